@@ -1,0 +1,39 @@
+# Two commands do everything on a fresh machine: `make demo` and `make test`.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMPS := $(VENV)/stamps
+
+.PHONY: setup demo test check bench lock clean
+
+setup: $(STAMPS)/run  ## a working .venv/bin/heelstamp
+
+demo: setup  ## the main job, end to end, in ./demo-shop
+	@$(BIN)/heelstamp demo --shop demo-shop --fresh
+
+test: $(STAMPS)/test  ## every test; says in one line what this machine cannot run
+	@$(BIN)/python -m pytest
+
+check: $(STAMPS)/test  ## format, lint, types, import contracts, generated documents
+	@$(BIN)/ruff format --check --quiet src tests builders benchmarks
+	@$(BIN)/ruff check --quiet src tests builders benchmarks
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports --no-cache
+	@$(BIN)/python builders/schema.py --check
+	@echo "check: format, lint, types, import contracts and generated documents agree"
+
+bench: $(STAMPS)/bench  ## figures against peers, in one run
+	@$(BIN)/python benchmarks/run.py
+
+lock:  ## renew requirements/*.txt after a change of pyproject.toml
+	@$(PYTHON) builders/lock.py
+
+clean:
+	rm -rf $(VENV) demo-shop
+
+$(BIN)/python:
+	@$(PYTHON) builders/venv.py $(VENV)
+
+$(STAMPS)/%: requirements/%.txt pyproject.toml | $(BIN)/python
+	@$(PYTHON) builders/install.py $(VENV) $<
+	@mkdir -p $(STAMPS) && touch $@
