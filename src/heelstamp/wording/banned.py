@@ -1,0 +1,212 @@
+"""Words that no paper may carry, and the search that finds them.
+
+The list is rule 12 (certainty, praise, promise), rule 11 (motive and person in talk of ageing) and
+the part of rule 6 that a machine can see ('original finish'). Three phrases are allowed on a
+condition: 'never opened' when the screws and the joints were described, 'original finish' when the
+covered areas were. Common practice of the trade, no source. The search reads English only, and it
+finds words, not meanings: a boast in other words passes.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import Literal
+
+from heelstamp.errors import InputError
+
+Condition = Literal["", "screws and joints described", "covered areas described"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ban:
+    """One banned phrase with its inflections.
+
+    Attributes
+    ----------
+    name
+        The phrase as the rule names it.
+    pattern
+        Regular expression over text in lower case with single spaces and plain hyphens.
+    rule
+        Number of the rule that bans it.
+    instead
+        What may be written instead.
+    unless
+        Condition under which it is allowed; empty when there is none.
+    """
+
+    name: str
+    pattern: str
+    rule: int
+    instead: str
+    unless: Condition = ""
+
+
+_SEP = r"[ -]?"
+BANS: tuple[Ban, ...] = (
+    Ban(
+        "with certainty",
+        r"certain(?:ly|ty|ties)?|definitely|undoubted(?:ly)?|indisputabl[ey]"
+        r"|unquestionabl[ey]|(?:without|beyond|no)(?: any| a| reasonable)* doubt",
+        12,
+        "very probably, with its percentage",
+    ),
+    Ban(
+        "guaranteed",
+        r"guarant(?:ee|ees|eed|eeing|y|ies)",
+        12,
+        "what was examined and what was not",
+    ),
+    Ban(
+        "proves",
+        r"prove(?:s|d|n)?|proving|proofs? that|(?:is|are|as|gives?) proof",
+        12,
+        "supports, or is consistent with",
+    ),
+    Ban("flawless", r"flawless(?:ly|ness)?", 12, "the flaws that were looked for and not found"),
+    Ban(
+        "never opened",
+        r"never(?: once| ever| yet)?(?: been)? (?:opened|apart|taken apart|dismantled)"
+        r"|unopened since",
+        12,
+        "what the screws and joints show",
+        "screws and joints described",
+    ),
+    Ban(
+        "all original",
+        rf"(?:all|100 ?%|hundred per ?cent|fully|completely|entirely|totally|wholly|bone)"
+        rf"{_SEP}original(?:ity)?|original throughout",
+        12,
+        "the state of each part",
+    ),
+    Ban(
+        "one of the best",
+        r"one of the (?:very )?(?:best|finest|greatest)"
+        r"|the (?:very )?(?:best|finest|greatest)(?: \w+)? (?:we|i) have(?: ever)? seen",
+        12,
+        "the condition grades",
+    ),
+    Ban("museum quality", rf"museum{_SEP}(?:quality|grade|piece)s?", 12, "the condition grades"),
+    Ban("time capsule", rf"time{_SEP}capsules?", 12, "what was examined and what was not"),
+    Ban(
+        "investment",
+        rf"invest(?:s|ed|ing|ments?|or|ors)?(?:{_SEP}grade)?",
+        12,
+        "an estimate with its date and number of sales",
+    ),
+    Ban(
+        "fake",
+        r"fak(?:e|es|ed|er|ers|ing|ery)|forg(?:er|ers|ery|eries)|counterfeit\w*|fraud\w*"
+        r"|deceiv\w*|deception|deceit\w*|swindl\w*",
+        11,
+        "what does not match, without motive or person",
+    ),
+    Ban(
+        "original finish",
+        r"original (?:finish|coat|coating|lacquer|paint)(?:es|s)?",
+        6,
+        "the zones seen, the wavelength, and the covered areas",
+        "covered areas described",
+    ),
+)
+_COMPILED = tuple((ban, re.compile(rf"(?<!\w)(?:{ban.pattern})(?!\w)")) for ban in BANS)
+_DROPPED = {"\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff"}
+_HYPHENS = {"\u2010", "\u2011", "\u2012", "\u2013", "\u2014", "\u2212"}
+
+
+@dataclass(frozen=True, slots=True)
+class BannedPhrase:
+    """A banned phrase found in a text; ``start`` and ``end`` index the text as it was given."""
+
+    phrase: str
+    start: int
+    end: int
+    ban: Ban
+
+
+class BannedWordsError(InputError):
+    """A text holds words that no paper may carry."""
+
+
+def _plain(text: str) -> tuple[str, list[int]]:
+    """Fold case, widths, spaces, hyphens and invisible characters; keep each one's place."""
+    out: list[str] = []
+    places: list[int] = []
+    for place, raw in enumerate(text):
+        if raw in _DROPPED:
+            continue
+        for char in unicodedata.normalize("NFKC", raw).casefold():
+            folded = " " if char.isspace() else "-" if char in _HYPHENS else char
+            if folded == " " and out and out[-1] == " ":
+                continue
+            out.append(folded)
+            places.append(place)
+    return "".join(out), places
+
+
+def find_banned(
+    text: str, *, screws_and_joints_described: bool = False, covered_areas_described: bool = False
+) -> tuple[BannedPhrase, ...]:
+    """Find every banned phrase of *text*, in the order of their places.
+
+    Parameters
+    ----------
+    text
+        Any text, of any length.
+    screws_and_joints_described
+        The paper describes the screws and the joints, so that 'never opened' says more than hope.
+    covered_areas_described
+        The paper describes the coating in areas that were covered, not only its fluorescence.
+
+    Examples
+    --------
+    >>> [hit.phrase for hit in find_banned("Guaranteed all-original.")]
+    ['Guaranteed', 'all-original']
+    """
+    plain, places = _plain(text)
+    allowed = {
+        "screws and joints described": screws_and_joints_described,
+        "covered areas described": covered_areas_described,
+        "": False,
+    }
+    hits = []
+    for ban, pattern in _COMPILED:
+        if allowed[ban.unless]:
+            continue
+        for match in pattern.finditer(plain):
+            start, end = places[match.start()], places[match.end() - 1] + 1
+            hits.append(BannedPhrase(text[start:end], start, end, ban))
+    return tuple(sorted(hits, key=lambda hit: (hit.start, hit.end)))
+
+
+def refuse_banned(
+    text: str,
+    *,
+    where: str = "",
+    screws_and_joints_described: bool = False,
+    covered_areas_described: bool = False,
+) -> str:
+    """Give *text* back, or refuse it.
+
+    Raises
+    ------
+    BannedWordsError
+        It holds a banned phrase; the message names each and what to write instead.
+    """
+    hits = find_banned(
+        text,
+        screws_and_joints_described=screws_and_joints_described,
+        covered_areas_described=covered_areas_described,
+    )
+    if hits:
+        raise BannedWordsError(
+            "words that no paper may carry: " + ", ".join(f"'{hit.phrase}'" for hit in hits),
+            where=where,
+            received=text,
+            remedy="Write instead: "
+            + "; ".join(dict.fromkeys(hit.ban.instead for hit in hits))
+            + ".",
+        )
+    return text
