@@ -1,0 +1,365 @@
+"""The state of a dossier: a pure fold over the entries of its journal.
+
+Nothing is edited. A correction replaces what an entry says, or withdraws it; the entry and every
+earlier correction stay in the history. Rules:
+
+1. The first entry, and no other, is the instrument's.
+2. Ids are unique within a dossier, over all kinds.
+3. A reference names something entered before and not withdrawn.
+4. A replacement is of the kind of what it replaces and keeps its id; a part is one of the tree.
+5. Of several corrections of one entry the last that stands counts. To correct a correction is to
+   put another replacement in its place; to withdraw it is to undo it.
+6. Custody follows its table at every moment, also after a correction.
+7. An act that needs the owner's leave is not recorded as done without it.
+
+The digests are not looked at here; `heelstamp.archive.chain` verifies them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from heelstamp.catalogue.consent import Leave, leave_for, require_leave
+from heelstamp.catalogue.conversion import join_place, nearest
+from heelstamp.catalogue.corrections import Corrections, Version
+from heelstamp.catalogue.custody import NOT_RECEIVED, next_state
+from heelstamp.catalogue.entries import (
+    INSTRUMENT_ID,
+    Body,
+    Consent,
+    Contents,
+    Correction,
+    Custody,
+    Decision,
+    Instrument,
+    Measurement,
+    Photograph,
+    Recording,
+    Statement,
+    Treatment,
+    body_id,
+    parse_body,
+    references,
+)
+from heelstamp.catalogue.journal import Entry
+from heelstamp.catalogue.observations import Observation
+from heelstamp.catalogue.parts import PartsTree
+from heelstamp.errors import ConflictError, InputError
+
+B = TypeVar("B", bound=Body)
+
+_EVIDENCE = (Photograph, Recording, Measurement, Observation)
+_REFERRED: dict[str, tuple[type[Body], ...]] = {
+    "frames": (Photograph,),
+    "before": _EVIDENCE,
+    "after": _EVIDENCE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """When and by whom an id was first entered; time and hand are empty outside a journal."""
+
+    seq: int
+    at: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Dangling:
+    """A standing entry that names something withdrawn since."""
+
+    id: str
+    field: str
+    names: str
+
+
+@dataclass(frozen=True, slots=True)
+class DossierState:
+    """What stands in a dossier after its last entry; each mapping is in the order of entry.
+
+    Attributes
+    ----------
+    corrections
+        All corrections ever made, also those undone.
+    history
+        By id, everything ever said of it, oldest first.
+    custody_state
+        One of `heelstamp.catalogue.custody.STATES`.
+    dangling
+        References to things withdrawn since.
+    length, head
+        Number of entries and the digest of the last; 0 and empty outside a journal.
+    """
+
+    instrument: Instrument
+    observations: Mapping[str, Observation]
+    measurements: Mapping[str, Measurement]
+    treatments: Mapping[str, Treatment]
+    photographs: Mapping[str, Photograph]
+    recordings: Mapping[str, Recording]
+    consents: Mapping[str, Consent]
+    custody: Mapping[str, Custody]
+    contents: Mapping[str, Contents]
+    statements: Mapping[str, Statement]
+    decisions: Mapping[str, Decision]
+    corrections: Mapping[str, Correction]
+    history: Mapping[str, tuple[Version, ...]]
+    entered: Mapping[str, Entered]
+    custody_state: str
+    dangling: tuple[Dangling, ...]
+    length: int
+    head: str
+
+    def leave(self, act: str) -> Leave:
+        """Where the owner stands on *act*."""
+        return leave_for(act, self.consents.values())
+
+    def of_part(self, part: str) -> tuple[Observation, ...]:
+        """Observations of *part*, in the order of entry."""
+        return tuple(seen for seen in self.observations.values() if seen.part == part)
+
+    def treatments_without_evidence(self) -> tuple[str, ...]:
+        """Ids of treatments that lack evidence from before or from after the act."""
+        return tuple(
+            id_ for id_, done in self.treatments.items() if not (done.before and done.after)
+        )
+
+
+class Folding:
+    """The fold, one entry at a time; `state` may be asked for after any of them.
+
+    Parameters
+    ----------
+    tree
+        Parts tree of the instrument's kind; without one, part names are not checked.
+    """
+
+    def __init__(self, tree: PartsTree | None = None) -> None:
+        self._tree = tree
+        self._guarded_acts = tree.acts_needing_consent() if tree is not None else frozenset()
+        self._said = Corrections()
+        self._entered: dict[str, Entered] = {}
+        self._length = 0
+        self._head = ""
+
+    def add(
+        self, kind: str, data: object, *, at: str = "", by: str = "", digest: str = "", where: str
+    ) -> Body:
+        """Take one entry in; nothing changes when it is refused.
+
+        Raises
+        ------
+        InputError
+            The body cannot be read, an id is taken or unknown, a part is unknown.
+        ConflictError
+            Custody cannot pass so, or the owner's leave is wanting.
+        """
+        body = parse_body(kind, data, where=where)
+        self._check_place(body, where)
+        self._check_id(body, where)
+        self._check_part(body, where)
+        self._check_references(body, where)
+        if isinstance(body, Treatment) and body.act in self._guarded_acts:
+            require_leave(body.act, self._live(Consent).values(), where=where)
+        replacement = self._replacement(body, where) if isinstance(body, Correction) else None
+        entered = Entered(self._length + 1, at, by)
+        self._said.add(body, replacement, entered.seq, at, by)
+        try:
+            if isinstance(self._said.original(self._said.root(body_id(body))), Custody):
+                self._custody_state(where)
+        except ConflictError:
+            self._said.remove_last()
+            raise
+        self._entered[body_id(body)] = entered
+        self._length += 1
+        self._head = digest
+        return body
+
+    @property
+    def state(self) -> DossierState:
+        """Everything that stands now.
+
+        Raises
+        ------
+        InputError
+            Nothing was entered yet.
+        """
+        instruments = list(self._live(Instrument).values())
+        if not instruments:
+            raise InputError("an empty journal has no instrument", remedy="Enter it first.")
+        return DossierState(
+            instrument=instruments[0],
+            observations=self._live(Observation),
+            measurements=self._live(Measurement),
+            treatments=self._live(Treatment),
+            photographs=self._live(Photograph),
+            recordings=self._live(Recording),
+            consents=self._live(Consent),
+            custody=self._live(Custody),
+            contents=self._live(Contents),
+            statements=self._live(Statement),
+            decisions=self._live(Decision),
+            corrections=self._said.corrections(),
+            history=self._said.history(),
+            entered=dict(self._entered),
+            custody_state=self._custody_state(""),
+            dangling=self._dangling(),
+            length=self._length,
+            head=self._head,
+        )
+
+    def _live(self, kind: type[B]) -> dict[str, B]:
+        return {id_: body for id_, body in self._said.standing() if isinstance(body, kind)}
+
+    def _custody_state(self, where: str) -> str:
+        state = NOT_RECEIVED
+        for id_, passed in self._live(Custody).items():
+            state = next_state(state, passed.event, where=join_place(where, f'custody "{id_}"'))
+        return state
+
+    def _dangling(self) -> tuple[Dangling, ...]:
+        standing = dict(self._said.standing())
+        return tuple(
+            Dangling(id_, field, name)
+            for id_, body in standing.items()
+            for field, names in references(body).items()
+            for name in names
+            if name not in standing
+        )
+
+    def _check_place(self, body: Body, where: str) -> None:
+        if isinstance(body, Instrument) != (self._length == 0):
+            raise InputError(
+                "the instrument's entry is the first, and the only one of its kind",
+                where=where,
+                remedy="Open the dossier with it; change it later by a correction of "
+                f'"{INSTRUMENT_ID}".',
+            )
+        tree = self._tree
+        if isinstance(body, Instrument) and tree is not None and body.kind != tree.kind:
+            raise InputError(
+                f"the parts tree is that of a {tree.kind}",
+                where=join_place(where, "field kind"),
+                received=body.kind,
+                remedy="Give the parts tree of the instrument's kind.",
+            )
+
+    def _check_id(self, body: Body, where: str) -> None:
+        id_ = body_id(body)
+        if id_ in self._entered or (id_ == INSTRUMENT_ID and not isinstance(body, Instrument)):
+            raise InputError(
+                "this id is taken",
+                where=join_place(where, "field id"),
+                received=id_,
+                remedy="Give another id, or enter a correction of it.",
+            )
+
+    def _check_part(self, body: Body, where: str) -> None:
+        part = getattr(body, "part", None)
+        if part is not None and self._tree is not None:
+            self._tree.part(part, where=join_place(where, "field part"))
+
+    def _check_references(self, body: Body, where: str) -> None:
+        for field, names in references(body).items():
+            kinds = _REFERRED[field]
+            for number, name in enumerate(names):
+                standing = self._said.standing_of(name)
+                if isinstance(standing, kinds):
+                    continue
+                known = [id_ for id_, other in self._said.standing() if isinstance(other, kinds)]
+                raise InputError(
+                    "the reference is unknown or withdrawn"
+                    if standing is None
+                    else "the reference is to something of another kind",
+                    where=join_place(where, f"field {field}[{number}]"),
+                    received=name,
+                    remedy=nearest(name, known) if known else "Enter what it names first.",
+                )
+
+    def _replacement(self, body: Correction, where: str) -> Body | None:
+        if body.corrects not in self._entered:
+            raise InputError(
+                "the correction is of something unknown",
+                where=join_place(where, "field corrects"),
+                received=body.corrects,
+                remedy=nearest(body.corrects, self._entered),
+            )
+        root = self._said.root(body.corrects)
+        original = self._said.original(root)
+        if body.replacement is None:
+            if body.corrects == INSTRUMENT_ID:
+                raise InputError(
+                    "the instrument's entry cannot be withdrawn",
+                    where=join_place(where, "field replacement"),
+                    remedy="Give a replacement.",
+                )
+            return None
+        place = join_place(where, "field replacement")
+        data = dict(body.replacement)
+        if root != INSTRUMENT_ID and data.setdefault("id", root) != root:
+            raise InputError(
+                f'a replacement keeps the id "{root}"',
+                where=join_place(place, "field id"),
+                received=data["id"],
+                remedy="Leave id out, or repeat it.",
+            )
+        kind = type(original).__name__.lower()
+        replacement = parse_body(kind, data, where=place)
+        self._check_part(replacement, place)
+        self._check_references(replacement, place)
+        if isinstance(replacement, Instrument) and isinstance(original, Instrument):
+            _check_same_dossier(replacement, original, place)
+        return replacement
+
+
+def _check_same_dossier(replacement: Instrument, original: Instrument, where: str) -> None:
+    for field in ("kind", "tag"):
+        if getattr(replacement, field) != getattr(original, field):
+            raise InputError(
+                f"a correction cannot change the instrument's {field}",
+                where=join_place(where, f"field {field}"),
+                received=getattr(replacement, field),
+                remedy="Open another dossier.",
+            )
+
+
+def place_of(kind: str, data: object, seq: int) -> str:
+    """Name an entry for a reader: ``entry 5 (observation "o3")``."""
+    id_ = data.get("id") if isinstance(data, Mapping) else None
+    return f'entry {seq} ({kind} "{id_}")' if id_ is not None else f"entry {seq} ({kind})"
+
+
+def fold(entries: Iterable[Entry], tree: PartsTree | None = None) -> DossierState:
+    """Fold a journal into the state it leaves.
+
+    Parameters
+    ----------
+    entries
+        In order of the chain.
+    tree
+        Parts tree of the instrument's kind; without one, part names are not checked.
+
+    Raises
+    ------
+    InputError
+        An entry breaks one of the rules above; the message names entry and field.
+    ConflictError
+        Custody or the owner's leave does not allow it.
+    """
+    folding = Folding(tree)
+    for number, entry in enumerate(entries, start=1):
+        where = place_of(entry.kind, entry.body, entry.seq)
+        if entry.seq != number:
+            raise InputError(
+                f"entry {number} expected here",
+                where=where,
+                received=entry.seq,
+                remedy="Fold the whole journal, in order.",
+            )
+        folding.add(
+            entry.kind, entry.body, at=entry.at, by=entry.by, digest=entry.digest, where=where
+        )
+    return folding.state
