@@ -1,0 +1,138 @@
+"""What was observed on one instrument, in the form that inference takes.
+
+Readings keep their weights P(reading | month) as they are: they are likelihoods, not shares, and
+are never normalised over the set of readings (``docs/methods/dating.md``, section 2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from heelstamp.dating.model import check_error
+from heelstamp.errors import InputError
+from heelstamp.units import Month, Period
+
+EXACT: tuple[tuple[int, float], ...] = ((0, 1.0),)
+"""Spread of a mark whose reading names its month."""
+
+
+class EvidenceError(InputError):
+    """An observation cannot be used: unknown name, no reading, impossible weight."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One way to read a mark: made in any month of ``period``, P(reading | that month)."""
+
+    period: Period
+    weight: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.weight <= 1:
+            raise EvidenceError(
+                "a reading's weight lies above 0 and at most 1", received=self.weight
+            )
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A date mark on a part.
+
+    Attributes
+    ----------
+    readings
+        All ways to read it.
+    error
+        Share of garbage readings: the floor is the chance that garbage came out as this set.
+    spread
+        (shift, probability): the mark names month m + shift for a part made in month m.
+    """
+
+    part: str
+    readings: tuple[Reading, ...]
+    error: float = 0.01
+    spread: tuple[tuple[int, float], ...] = EXACT
+
+    def __post_init__(self) -> None:
+        check_error(self.error, f"mark on {self.part}")
+        if not self.readings:
+            raise EvidenceError(
+                "a mark without a reading is no evidence",
+                where=f"mark on {self.part}",
+                remedy="Record it as illegible.",
+            )
+
+
+@dataclass(frozen=True)
+class FeatureSeen:
+    """A variant of a feature was seen."""
+
+    feature: str
+    variant: str
+
+
+@dataclass(frozen=True)
+class SerialNumber:
+    """Nominal months of a serial number: several with weights when a digit is unsure."""
+
+    months: tuple[tuple[Month, float], ...]
+
+    def __post_init__(self) -> None:
+        if not self.months or any(not 0 < weight <= 1 for _, weight in self.months):
+            raise EvidenceError("a serial needs months with weights above 0 and at most 1")
+
+
+@dataclass(frozen=True)
+class SignSeen:
+    """An outcome of a physical sign was seen."""
+
+    sign: str
+    outcome: str
+
+
+@dataclass(frozen=True)
+class StateLikelihood:
+    """Evidence from elsewhere on the state of one part: P(seen | state), up to a factor.
+
+    States left out of ``likelihoods`` take the smallest value given.
+    """
+
+    part: str
+    likelihoods: Mapping[str, float]
+
+    def __post_init__(self) -> None:
+        if not self.likelihoods or any(not 0 < p <= 1 for p in self.likelihoods.values()):
+            raise EvidenceError(
+                "likelihoods lie above 0 and at most 1",
+                where=f"state of {self.part}",
+                received=dict(self.likelihoods),
+                remedy="No observation rules a state out: give a small number instead of 0.",
+            )
+
+
+@dataclass(frozen=True)
+class Document:
+    """A paper that places completion of this instrument within a period, if it tells the truth."""
+
+    period: Period
+    reliability: float
+
+    def __post_init__(self) -> None:
+        check_error(1 - self.reliability, "document")
+
+
+@dataclass(frozen=True)
+class MonthLikelihood:
+    """Evidence on the completion month itself: one positive number a completion month."""
+
+    values: tuple[float, ...]
+
+
+Observation = (
+    Mark | FeatureSeen | SerialNumber | SignSeen | StateLikelihood | Document | MonthLikelihood
+)
+"""Anything that inference can take."""
+
+Evidence = tuple[Observation, ...]
+"""All observations of one instrument."""
