@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -183,7 +183,7 @@ class Correction(_Body, frozen=True):
     id: Id
     corrects: Id
     reason: Text
-    replacement: dict[str, object] | None
+    replacement: dict[str, Any] | None
 
 
 Body = (

@@ -8,7 +8,7 @@ computes the digest of an old entry.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Any
 
 import msgspec
 
@@ -42,7 +42,7 @@ class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     at: UtcTime
     by: Text
     kind: Text
-    body: dict[str, object]
+    body: dict[str, Any]
     previous: Digest | None
     digest: Digest
 

@@ -1,0 +1,215 @@
+"""The chain of a journal: each entry holds the digest of the one before it.
+
+What an attacker can do: change, remove, insert, reorder entries in a copy. What is guaranteed:
+any such change of a line is found, unless every later digest is computed anew. What is not: a
+journal cut off after an entry is a sound shorter journal, and one recomputed from some entry on
+is a sound other journal. Both are found only against a head digest kept elsewhere, on a paper or
+with the owner; give it as ``head``.
+
+Verification rules, all of them applied before anything is reported:
+
+1. Every line is the canonical JSON (RFC 8785) of one envelope, and ends with a line feed.
+2. ``seq`` runs 1, 2, 3, ….
+3. ``digest`` is the SHA-256 of the canonical JSON of all other fields.
+4. ``previous`` is the digest that the entry before carries; null in the first.
+5. The last digest is the expected head, when one is given.
+
+Verdicts: *sound*; *broken* when a rule is contradicted; *cannot decide* when nothing contradicts
+but the journal is empty or its last line is cut short.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from heelstamp.archive.canonical import canonical_json, read_json
+from heelstamp.archive.digest import digest_of, is_digest
+from heelstamp.errors import InputError
+
+FIELDS = ("seq", "at", "by", "kind", "body", "previous", "digest")
+
+
+class Verdict(Enum):
+    """What verification came to."""
+
+    SOUND = "sound"
+    BROKEN = "broken"
+    CANNOT_DECIDE = "cannot decide"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found in a journal.
+
+    Attributes
+    ----------
+    seq
+        Number of the entry by its place, from 1.
+    code
+        ``unreadable``, ``not canonical``, ``fields``, ``sequence``, ``digest``, ``link``,
+        ``head``, ``empty`` or ``cut short``.
+    message
+        What was expected and what was found.
+    decides
+        Whether it alone makes the journal broken.
+    """
+
+    seq: int
+    code: str
+    message: str
+    decides: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class ChainReport:
+    """All findings, the verdict they come to, and the length and head of the journal read."""
+
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    length: int
+    head: str | None
+
+
+def seal(fields: Mapping[str, object], *, where: str = "") -> dict[str, object]:
+    """Give the envelope *fields* with its digest.
+
+    Raises
+    ------
+    InputError
+        The fields have no canonical form.
+    """
+    bare = {name: value for name, value in fields.items() if name != "digest"}
+    return {**bare, "digest": digest_of(bare, where=where)}
+
+
+def line_of(sealed: Mapping[str, object]) -> bytes:
+    """Give the line of a journal file for a sealed envelope, without its line feed."""
+    return canonical_json(dict(sealed))
+
+
+def write_lines(lines: Iterable[bytes]) -> bytes:
+    """Give a journal file: one entry a line, each ended by a line feed."""
+    return b"".join(line + b"\n" for line in lines)
+
+
+def split_lines(data: bytes) -> list[bytes]:
+    """Split a journal file; a last line without line feed is kept, marked by its lack of one."""
+    parts = data.split(b"\n")
+    whole = [part + b"\n" for part in parts[:-1]]
+    return [*whole, parts[-1]] if parts[-1] else whole
+
+
+def verify_file(data: bytes, *, head: str | None = None) -> ChainReport:
+    """Verify the bytes of a journal file.
+
+    Parameters
+    ----------
+    data
+        JSON lines as `write_lines` makes them.
+    head
+        Digest of the last entry as known from elsewhere; without it a cut-off end is not found.
+    """
+    lines = split_lines(data)
+    findings: list[Finding] = []
+    if lines and not lines[-1].endswith(b"\n"):
+        findings.append(_end_of(lines[-1], len(lines)))
+    return _verify([line.removesuffix(b"\n") for line in lines], findings, head)
+
+
+def verify_lines(lines: Sequence[bytes], *, head: str | None = None) -> ChainReport:
+    """Verify stored lines, each without its line feed; see `verify_file`."""
+    return _verify(lines, [], head)
+
+
+def _end_of(last: bytes, seq: int) -> Finding:
+    try:
+        read_json(last)
+    except InputError as error:
+        cut = error.received == "the end of the text" or "Unterminated" in error.what
+        if cut:
+            message = "the file ends within this entry; the rest of it is missing"
+            return Finding(seq, "cut short", message, decides=False)
+    return Finding(seq, "unreadable", "the last entry is not ended by a line feed")
+
+
+def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -> ChainReport:
+    incomplete = {one.seq for one in findings if one.code == "cut short"}
+    previous: str | None = None
+    known = True  # whether the digest that the entry before carries could be read
+    for seq, line in enumerate(lines, start=1):
+        if seq in incomplete:
+            known = False
+            continue
+        envelope = _read_line(seq, line, findings)
+        if envelope is None:
+            known = False
+            continue
+        _check_entry(seq, envelope, findings)
+        if known and envelope.get("previous") != previous:
+            message = (
+                f"holds {envelope.get('previous')} as the digest of the entry before, "
+                f"which is {previous}"
+            )
+            findings.append(Finding(seq, "link", message))
+        carried = envelope.get("digest")
+        known = is_digest(carried)
+        previous = str(carried) if known else None
+    if not lines:
+        findings.append(Finding(0, "empty", "there is no entry to verify", decides=False))
+    last = previous if known else None
+    if head is not None and lines and last is not None and last != head:
+        findings.append(
+            Finding(len(lines), "head", f"the last digest is {last}, expected was {head}")
+        )
+    findings.sort(key=lambda one: one.seq)
+    return ChainReport(_verdict(findings), tuple(findings), len(lines), last)
+
+
+def _verdict(findings: Sequence[Finding]) -> Verdict:
+    if any(one.decides for one in findings):
+        return Verdict.BROKEN
+    return Verdict.CANNOT_DECIDE if findings else Verdict.SOUND
+
+
+def _read_line(seq: int, line: bytes, findings: list[Finding]) -> dict[str, object] | None:
+    try:
+        value = read_json(line)
+    except InputError as error:
+        findings.append(Finding(seq, "unreadable", error.what))
+        return None
+    if not isinstance(value, dict):
+        findings.append(Finding(seq, "unreadable", "the line is not an entry"))
+        return None
+    try:
+        canonical = canonical_json(value)
+    except InputError as error:
+        findings.append(Finding(seq, "not canonical", str(error)))
+        return value
+    if canonical != line:
+        place = next(
+            (i for i, (a, b) in enumerate(zip(canonical, line, strict=False)) if a != b),
+            min(len(canonical), len(line)),
+        )
+        findings.append(
+            Finding(seq, "not canonical", f"differs from its canonical form at byte {place + 1}")
+        )
+    return value
+
+
+def _check_entry(seq: int, envelope: dict[str, object], findings: list[Finding]) -> None:
+    missing = [name for name in FIELDS if name not in envelope]
+    if missing:
+        findings.append(Finding(seq, "fields", "lacks " + ", ".join(missing)))
+    if "seq" in envelope and envelope["seq"] != seq:
+        findings.append(Finding(seq, "sequence", f"is numbered {envelope['seq']}"))
+    if "digest" not in envelope:
+        return
+    try:
+        computed = digest_of({name: v for name, v in envelope.items() if name != "digest"})
+    except InputError:
+        return  # reported as not canonical
+    if envelope["digest"] != computed:
+        message = f"carries digest {envelope['digest']}, its content has {computed}"
+        findings.append(Finding(seq, "digest", message))

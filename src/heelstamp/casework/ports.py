@@ -1,0 +1,190 @@
+"""What the trade's procedures need from the machine, and the shop that holds it together.
+
+Each port is a Protocol; adapters live in `heelstamp.store` and `heelstamp.media`, in-memory ones
+in the tests. Ports speak in bytes, digests and plain records: no database, no path, no picture
+library is known on this floor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol, Self
+
+from heelstamp.catalogue import PartsTree
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The end of a dossier's chain."""
+
+    seq: int
+    digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class FileRecord:
+    """What is known of a kept file: SHA-256, length in bytes, media type."""
+
+    digest: str
+    size: int
+    media_type: str
+
+
+@dataclass(frozen=True, slots=True)
+class FileFault:
+    """A kept file that is not what it was: ``missing``, ``changed`` or ``left over``."""
+
+    name: str
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class PhotographFacts:
+    """What a photograph says of itself.
+
+    Attributes
+    ----------
+    width, height
+        Pixels as displayed, after orientation.
+    orientation
+        EXIF orientation, 1 to 8; 1 when there is none.
+    taken
+        ISO 8601 time from EXIF, with offset when the camera wrote one; None when it has none.
+    has_position
+        Whether the file holds a GPS position; the position itself is not read.
+    """
+
+    media_type: str
+    width: int
+    height: int
+    orientation: int
+    taken: str | None
+    has_position: bool
+
+
+class JournalStore(Protocol):
+    """Keeps the lines of journals, appends whole runs of them, never changes one."""
+
+    def tags(self) -> tuple[str, ...]:
+        """Tags of all dossiers, in the order they were opened."""
+        ...
+
+    def head(self, tag: str) -> Head | None:
+        """End of the chain of *tag*; None when there is no such dossier."""
+        ...
+
+    def lines(self, tag: str) -> tuple[bytes, ...]:
+        """All lines of *tag* as they are stored, in order; empty when there is no such dossier."""
+        ...
+
+    def append(self, tag: str, lines: Sequence[bytes], previous: str | None) -> Head:
+        """Append all *lines* or none.
+
+        Raises
+        ------
+        ConflictError
+            The head is no longer *previous*: another process wrote. With *previous* None the
+            dossier must not exist yet.
+        StorageError
+            The machine refused.
+        """
+        ...
+
+    def finding(self, digest: str) -> bytes | None:
+        """Give a kept finding by the digest of its inputs."""
+        ...
+
+    def keep_finding(self, digest: str, kind: str, text: bytes) -> None:
+        """Keep a finding; keeping the same one again changes nothing."""
+        ...
+
+    def record_file(self, record: FileRecord) -> None:
+        """Note a kept file; noting it again changes nothing."""
+        ...
+
+    def files(self) -> tuple[FileRecord, ...]:
+        """All files noted, by digest."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the database."""
+        ...
+
+
+class FileStore(Protocol):
+    """Keeps files by the SHA-256 of their content."""
+
+    def put(self, data: bytes) -> str:
+        """Keep *data* and give its digest; what is already kept is not written again."""
+        ...
+
+    def get(self, digest: str) -> bytes:
+        """Give the file, verified.
+
+        Raises
+        ------
+        IntegrityError
+            It is missing, or no longer has this digest.
+        """
+        ...
+
+    def has(self, digest: str) -> bool:
+        """Whether a file of this digest is kept; its content is not read."""
+        ...
+
+    def verify_all(self, expected: Mapping[str, int]) -> tuple[FileFault, ...]:
+        """Read every file, and report all faults; *expected* maps digest to length in bytes."""
+        ...
+
+
+class Photographs(Protocol):
+    """Reads photographs and makes the copies that leave the shop."""
+
+    def read(self, data: bytes, name: str) -> PhotographFacts:
+        """Sniff, bound and fully decode a photograph.
+
+        Raises
+        ------
+        InputError
+            Not a photograph of a known kind, too large, or cut short.
+        """
+        ...
+
+    def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
+        """Give a JPEG without position, names or other hidden data, turned upright."""
+        ...
+
+
+@dataclass(frozen=True)
+class Shop:
+    """One shop: its name, money, and ports joined to adapters.
+
+    Attributes
+    ----------
+    currency
+        ISO 4217 code.
+    examiners
+        Roles that may sign entries; empty allows any.
+    tree_for
+        Gives the parts tree of a kind of instrument; raises InputError for an unknown kind.
+    """
+
+    name: str
+    currency: str
+    examiners: tuple[str, ...]
+    journals: JournalStore
+    files: FileStore
+    photographs: Photographs
+    tree_for: Callable[[str], PartsTree]
+
+    def close(self) -> None:
+        """Let go of everything held open."""
+        self.journals.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()

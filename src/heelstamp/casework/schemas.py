@@ -1,0 +1,115 @@
+"""The published schemas of the examination file and of the journal, made from the types.
+
+JSON Schema, draft 2020-12. Fields, types, ranges and allowed words come from the records of
+`heelstamp.catalogue`; which fields belong to which kind of observation comes from its table
+`CONTENT`. A schema cannot say that ids are unique, that references lead somewhere, that a month
+is not after another, or that custody follows its table: the program checks those.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+from heelstamp.casework.examination import EXAMINATION_SCHEMA, ORDER
+from heelstamp.catalogue import KINDS, Entry
+from heelstamp.catalogue.custody import EVENTS
+from heelstamp.catalogue.observations import CONTENT
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+MONTH = {"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}
+
+
+def examination_schema() -> dict[str, Any]:
+    """Give the schema of an examination file."""
+    definitions = _definitions()
+    properties: dict[str, Any] = {
+        "schema": {"const": EXAMINATION_SCHEMA},
+        "instrument": _reference("instrument"),
+    }
+    properties |= {kind: {"type": "array", "items": _reference(kind)} for kind in ORDER}
+    used = {"instrument", *ORDER, "Reading"}
+    return {
+        "$schema": DRAFT,
+        "$id": "urn:heelstamp:examination:1",
+        "title": "Heelstamp examination file",
+        "description": "One instrument: everything seen, measured and done.",
+        "type": "object",
+        "properties": properties,
+        "required": ["schema", "instrument"],
+        "additionalProperties": False,
+        "$defs": {name: definitions[name] for name in sorted(used)},
+    }
+
+
+def journal_schema() -> dict[str, Any]:
+    """Give the schema of one line of a journal file."""
+    definitions = _definitions()
+    envelope = msgspec.json.schema(Entry)["$defs"]["Entry"]
+    envelope["properties"]["kind"] = {"enum": list(KINDS)}
+    envelope.pop("description", None)
+    return {
+        "$schema": DRAFT,
+        "$id": "urn:heelstamp:journal:1",
+        "title": "One line of a Heelstamp journal",
+        "description": "The digest is the SHA-256 of the RFC 8785 canonical JSON of the other "
+        "fields; previous is the digest of the line before.",
+        **envelope,
+        "allOf": [
+            {
+                "if": {"properties": {"kind": {"const": kind}}},
+                "then": {"properties": {"body": _reference(kind)}},
+            }
+            for kind in KINDS
+        ],
+        "$defs": dict(sorted(definitions.items())),
+    }
+
+
+def _reference(kind: str) -> dict[str, str]:
+    return {"$ref": f"#/$defs/{kind}"}
+
+
+def _definitions() -> dict[str, Any]:
+    _, found = msgspec.json.schema_components(list(KINDS.values()), ref_template="#/$defs/{name}")
+    names = {record.__name__: kind for kind, record in KINDS.items()}
+    definitions: dict[str, Any] = {}
+    for name, schema in found.items():
+        schema.pop("title", None)
+        if "description" in schema:
+            schema["description"] = schema["description"].split("\n\n")[0].replace("\n", " ")
+        definitions[names.get(name, name)] = schema
+    _refine(definitions)
+    return definitions
+
+
+def _refine(definitions: dict[str, Any]) -> None:
+    definitions["custody"]["properties"]["event"] = {"enum": list(EVENTS)}
+    observation = definitions["observation"]["properties"]
+    for name in ("not_before", "not_after"):
+        observation[name]["anyOf"] = [MONTH, {"type": "null"}]
+    definitions["Reading"]["properties"]["period"]["anyOf"] = [
+        MONTH,
+        {"type": "array", "items": MONTH, "minItems": 2, "maxItems": 2},
+        {"type": "null"},
+    ]
+    everything = {name for _, _, content in CONTENT.values() for name in content}
+    subjects = {subject for subject, _, _ in CONTENT.values() if subject is not None}
+    rules: list[dict[str, Any]] = []
+    for kind, (subject, needed, content) in CONTENT.items():
+        foreign = sorted((everything | subjects) - set(content) - {subject})
+        then: dict[str, Any] = {"properties": dict.fromkeys(foreign, False)}
+        if subject is not None:
+            then["required"] = [subject]
+        rules.append({"if": _observed(kind), "then": then})
+        read = {"anyOf": [{"required": [name]} for name in needed]}
+        silent = {"properties": dict.fromkeys(sorted(set(content) - {"lot"}), False)}
+        status = {"properties": {"status": {"const": "read"}}}
+        rules.append({"if": {"allOf": [_observed(kind), status]}, "then": read})
+        rules.append({"if": {"allOf": [_observed(kind), {"not": status}]}, "then": silent})
+    definitions["observation"]["allOf"] = rules
+
+
+def _observed(kind: str) -> dict[str, Any]:
+    return {"properties": {"kind": {"const": kind}}}
