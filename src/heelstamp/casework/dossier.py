@@ -1,4 +1,4 @@
-"""The dossier's procedures: open, append, attach, correct, read, export, import, verify.
+"""The dossier's procedures: open, append, attach, correct, read.
 
 Object entry and the rest of the journal's life, over ports. Times and hands come from the caller;
 nothing here reads a clock. Every write folds the journal as it would be and only then stores it,
@@ -8,23 +8,16 @@ worst a crash leaves is a file without an entry, never an entry without its file
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import (
-    ChainReport,
-    Verdict,
     line_of,
     read_json,
     seal,
-    split_lines,
-    verify_file,
-    verify_lines,
-    write_lines,
 )
 from heelstamp.casework.examination import Examination
-from heelstamp.casework.ports import FileFault, FileRecord, PhotographFacts, Shop
+from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (
     DossierState,
     Entry,
@@ -39,15 +32,6 @@ from heelstamp.errors import ConflictError, InputError, IntegrityError
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
-
-
-@dataclass(frozen=True, slots=True)
-class Verification:
-    """What a dossier's verification came to: its chain, the files it names, the verdict of both."""
-
-    verdict: Verdict
-    chain: ChainReport
-    files: tuple[FileFault, ...]
 
 
 def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str) -> DossierState:
@@ -252,119 +236,13 @@ def next_id(state: DossierState, prefix: str) -> str:
     return f"{prefix}{number}"
 
 
-def export_journal(shop: Shop, tag: str) -> bytes:
-    """Give the journal as a file of JSON lines, byte for byte as it is stored."""
-    entries_of(shop, tag)
-    return write_lines(shop.journals.lines(tag))
-
-
-def read_journal(data: bytes, *, name: str, head: str | None = None) -> tuple[Entry, ...]:
-    """Read a journal file, verified.
-
-    Raises
-    ------
-    IntegrityError
-        The chain is broken or cannot be decided; the message names the first finding.
-    InputError
-        A sound line is not an entry this program reads.
-    """
-    report = verify_file(data, head=head)
-    if report.verdict is not Verdict.SOUND:
-        first = report.findings[0]
-        more = len(report.findings) - 1
-        raise IntegrityError(
-            f"the journal is not sound: {first.message}" + (f" (and {more} more)" if more else ""),
-            where=f"{name}, entry {first.seq}" if first.seq else name,
-            received=first.code,
-            remedy="Get the journal again from where it was made.",
-        )
-    return tuple(
-        parse_entry(read_json(line), where=f"{name}, entry {seq}")
-        for seq, line in enumerate(split_lines(data), start=1)
-    )
-
-
-def fold_journal(shop: Shop, entries: Iterable[Entry]) -> DossierState:
-    """Fold entries that are not (yet) in the shop."""
-    return _fold_entries(shop, tuple(entries)).state
-
-
-def import_journal(
-    shop: Shop, data: bytes, *, name: str = "journal", head: str | None = None
-) -> DossierState:
-    """Take a journal file into the shop, entry by entry as it was made.
-
-    A shop that holds a beginning of the same journal gets the rest; one that holds all of it
-    is left as it is.
-
-    Raises
-    ------
-    IntegrityError
-        The file is not sound.
-    InputError
-        An entry breaks a rule of the fold, or the instrument has no tag.
-    ConflictError
-        The shop's journal of this tag goes another way.
-    """
-    entries = read_journal(data, name=name, head=head)
-    folded = _fold_entries(shop, entries).state
-    tag = str(entries[0].body.get("tag", ""))
-    if not tag:
-        raise InputError("the journal's instrument has no tag", where=name, remedy="Give one.")
-    lines = [line.removesuffix(b"\n") for line in split_lines(data)]
-    present = shop.journals.lines(tag)
-    common = min(len(present), len(lines))
-    if list(present[:common]) != lines[:common]:
-        first = next(i for i in range(common) if present[i] != lines[i])
-        raise ConflictError(
-            "the shop holds another journal of this tag",
-            where=f"{tag}, entry {first + 1}",
-            remedy="Keep the one you can vouch for; a journal is never merged.",
-        )
-    if len(lines) > common:
-        previous = None if common == 0 else entries[common - 1].digest
-        shop.journals.append(tag, lines[common:], previous)
-    return folded if len(lines) >= len(present) else state_of(shop, tag)
-
-
-def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
-    """Verify a dossier's chain as stored, and every file its entries name.
-
-    All findings are collected before the verdict: broken when anything is contradicted, cannot
-    decide when nothing is but the journal is empty.
-    """
-    lines = shop.journals.lines(tag)
-    chain = verify_lines(lines, head=head)
-    faults: list[FileFault] = []
-    for seq, line in enumerate(lines, start=1):
-        for digest in _files_named(line):
-            try:
-                shop.files.get(digest)
-            except IntegrityError as error:
-                code = "missing" if not shop.files.has(digest) else "changed"
-                faults.append(FileFault(digest, code, f"entry {seq}: {error.what}"))
-    verdict = Verdict.BROKEN if faults else chain.verdict
-    return Verification(verdict, chain, tuple(faults))
-
-
-def _files_named(line: bytes) -> list[str]:
-    try:
-        data = read_json(line)
-    except InputError:
-        return []
-    body = data.get("body") if isinstance(data, dict) else None
-    if not isinstance(body, dict):
-        return []
-    bodies = [body, body.get("replacement")]
-    return [one["file"] for one in bodies if isinstance(one, dict) and "file" in one]
-
-
 def _folded(shop: Shop, tag: str) -> tuple[Folding, tuple[Entry, ...]]:
     entries = entries_of(shop, tag)
-    return _fold_entries(shop, entries), entries
+    return fold_entries(shop, entries), entries
 
 
-def _fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
+def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
+    """Fold entries with the parts tree of their instrument, in the shop or not."""
     first = parse_body(entries[0].kind, entries[0].body, where="entry 1")
     tree = shop.tree_for(first.kind) if isinstance(first, Instrument) else None
     folding = Folding(tree)

@@ -1,0 +1,135 @@
+"""A dossier's journal as a file of JSON lines: out of a shop, into a shop, and verified.
+
+The file is byte for byte what the shop stores, so that verifying a copy verifies the shop. A
+journal is never merged: a shop takes the rest of a journal whose beginning it holds, and refuses
+one that goes another way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from heelstamp.archive import (
+    ChainReport,
+    Verdict,
+    read_json,
+    split_lines,
+    verify_file,
+    verify_lines,
+    write_lines,
+)
+from heelstamp.casework.dossier import entries_of, fold_entries, state_of
+from heelstamp.casework.ports import FileFault, Shop
+from heelstamp.catalogue import DossierState, Entry, parse_entry
+from heelstamp.errors import ConflictError, InputError, IntegrityError
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """What a dossier's verification came to: its chain, the files it names, the verdict of both."""
+
+    verdict: Verdict
+    chain: ChainReport
+    files: tuple[FileFault, ...]
+
+
+def export_journal(shop: Shop, tag: str) -> bytes:
+    """Give the journal as a file of JSON lines, byte for byte as it is stored."""
+    entries_of(shop, tag)
+    return write_lines(shop.journals.lines(tag))
+
+
+def read_journal(data: bytes, *, name: str, head: str | None = None) -> tuple[Entry, ...]:
+    """Read a journal file, verified.
+
+    Raises
+    ------
+    IntegrityError
+        The chain is broken or cannot be decided; the message names the first finding.
+    InputError
+        A sound line is not an entry this program reads.
+    """
+    report = verify_file(data, head=head)
+    if report.verdict is not Verdict.SOUND:
+        first = report.findings[0]
+        more = len(report.findings) - 1
+        raise IntegrityError(
+            f"the journal is not sound: {first.message}" + (f" (and {more} more)" if more else ""),
+            where=f"{name}, entry {first.seq}" if first.seq else name,
+            received=first.code,
+            remedy="Get the journal again from where it was made.",
+        )
+    return tuple(
+        parse_entry(read_json(line), where=f"{name}, entry {seq}")
+        for seq, line in enumerate(split_lines(data), start=1)
+    )
+
+
+def import_journal(
+    shop: Shop, data: bytes, *, name: str = "journal", head: str | None = None
+) -> DossierState:
+    """Take a journal file into the shop, entry by entry as it was made.
+
+    A shop that holds a beginning of the same journal gets the rest; one that holds all of it
+    is left as it is.
+
+    Raises
+    ------
+    IntegrityError
+        The file is not sound.
+    InputError
+        An entry breaks a rule of the fold, or the instrument has no tag.
+    ConflictError
+        The shop's journal of this tag goes another way.
+    """
+    entries = read_journal(data, name=name, head=head)
+    folded = fold_entries(shop, entries).state
+    tag = str(entries[0].body.get("tag", ""))
+    if not tag:
+        raise InputError("the journal's instrument has no tag", where=name, remedy="Give one.")
+    lines = [line.removesuffix(b"\n") for line in split_lines(data)]
+    present = shop.journals.lines(tag)
+    common = min(len(present), len(lines))
+    if list(present[:common]) != lines[:common]:
+        first = next(i for i in range(common) if present[i] != lines[i])
+        raise ConflictError(
+            "the shop holds another journal of this tag",
+            where=f"{tag}, entry {first + 1}",
+            remedy="Keep the one you can vouch for; a journal is never merged.",
+        )
+    if len(lines) > common:
+        previous = None if common == 0 else entries[common - 1].digest
+        shop.journals.append(tag, lines[common:], previous)
+    return folded if len(lines) >= len(present) else state_of(shop, tag)
+
+
+def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
+    """Verify a dossier's chain as stored, and every file its entries name.
+
+    All findings are collected before the verdict: broken when anything is contradicted, cannot
+    decide when nothing is but the journal is empty.
+    """
+    lines = shop.journals.lines(tag)
+    chain = verify_lines(lines, head=head)
+    faults: list[FileFault] = []
+    for seq, line in enumerate(lines, start=1):
+        for digest in _files_named(line):
+            try:
+                shop.files.get(digest)
+            except IntegrityError as error:
+                code = "missing" if not shop.files.has(digest) else "changed"
+                faults.append(FileFault(digest, code, f"entry {seq}: {error.what}"))
+    verdict = Verdict.BROKEN if faults else chain.verdict
+    return Verification(verdict, chain, tuple(faults))
+
+
+def _files_named(line: bytes) -> list[str]:
+    try:
+        data = read_json(line)
+    except InputError:
+        return []
+    body = data.get("body") if isinstance(data, dict) else None
+    if not isinstance(body, dict):
+        return []
+    bodies = [body, body.get("replacement")]
+    return [one["file"] for one in bodies if isinstance(one, dict) and "file" in one]

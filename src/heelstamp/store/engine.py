@@ -1,0 +1,78 @@
+"""Engines for SQLite and PostgreSQL, with the settings that keep a journal safe.
+
+SQLite: write-ahead log, ``synchronous=FULL`` (an entry acknowledged survives a power cut; about
+5 ms a commit), foreign keys on, a bounded wait for other writers, and ``BEGIN IMMEDIATE`` for
+every transaction that writes: with a deferred one, two processes that read and then write end in
+'database is locked' instead of waiting. PostgreSQL: a bounded wait for locks, UTC.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError
+
+from heelstamp.errors import InputError
+
+WAIT_S = 5.0
+"""How long a writer waits for another, in seconds."""
+
+
+def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
+    """Give an engine on the SQLite file *path*; a missing file is made by the first connection."""
+    engine = create_engine(
+        URL.create("sqlite", database=str(path)), connect_args={"timeout": wait_s}
+    )
+
+    @event.listens_for(engine, "connect")
+    def _prepare(raw: Any, _record: Any) -> None:
+        raw.isolation_level = None  # the driver must not begin transactions of its own
+        cursor = raw.cursor()
+        try:
+            cursor.execute(f"PRAGMA busy_timeout={int(wait_s * 1000)}")
+            cursor.execute("PRAGMA journal_mode=WAL")
+            cursor.execute("PRAGMA synchronous=FULL")
+            cursor.execute("PRAGMA foreign_keys=ON")
+        finally:
+            cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        reading = connection.get_execution_options().get("reading", False)
+        connection.exec_driver_sql("BEGIN" if reading else "BEGIN IMMEDIATE")
+
+    return engine
+
+
+def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
+    """Give an engine on the PostgreSQL database at *address*.
+
+    Raises
+    ------
+    InputError
+        The address is not one of a PostgreSQL database.
+    """
+    try:
+        url = make_url(address)
+    except ArgumentError:
+        url = None
+    if url is None or url.get_backend_name() != "postgresql":
+        raise InputError(
+            "not the address of a PostgreSQL database",
+            received=address if url is None else url.render_as_string(hide_password=True),
+            remedy="Write it as postgresql://user@host/database.",
+        )
+    options = f"-c lock_timeout={int(wait_s * 1000)} -c timezone=UTC"
+    return create_engine(
+        url.set(drivername="postgresql+psycopg"),
+        connect_args={"connect_timeout": max(2, int(wait_s)), "options": options},
+    )
+
+
+def place_of(engine: Engine) -> str:
+    """Name an engine's database for an error, without its password or its folders."""
+    if engine.dialect.name == "sqlite":
+        return Path(engine.url.database or "").name
+    return engine.url.render_as_string(hide_password=True)

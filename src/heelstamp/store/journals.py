@@ -1,0 +1,170 @@
+"""Journals in a database: append-only, optimistic, all or nothing.
+
+A writer names the digest it believes to be the head. The head row is updated only if it still
+holds that digest, in the same transaction as the new entries; whoever comes second is told so and
+has written nothing. That holds on both databases: SQLite lets one writer in at a time, PostgreSQL
+re-reads the row it waited for (READ COMMITTED, 13.2.1 of its manual).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Engine, insert, select, update
+from sqlalchemy.exc import IntegrityError as ConstraintError
+
+from heelstamp.casework.ports import FileRecord, Head
+from heelstamp.errors import ConflictError
+from heelstamp.store.engine import place_of
+from heelstamp.store.refusals import refusals
+from heelstamp.store.tables import dossier, entry, file, finding
+from heelstamp.store.versions import bring_up_to_date
+
+
+class DatabaseJournals:
+    """The journals of one shop in an SQLite or PostgreSQL database.
+
+    Parameters
+    ----------
+    engine
+        From `heelstamp.store.engine`; its schema is brought up to date at once.
+
+    Raises
+    ------
+    ConflictError
+        The database was made by a newer Heelstamp.
+    StorageError
+        It cannot be opened or written.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._place = place_of(engine)
+        bring_up_to_date(engine)
+
+    def tags(self) -> tuple[str, ...]:
+        """Tags of all dossiers, in the order they were opened."""
+        with refusals(self._place), self._reading() as connection:
+            return tuple(connection.scalars(select(dossier.c.tag).order_by(dossier.c.id)))
+
+    def head(self, tag: str) -> Head | None:
+        """End of the chain of *tag*; None when there is no such dossier."""
+        wanted = select(dossier.c.head_seq, dossier.c.head_digest).where(dossier.c.tag == tag)
+        with refusals(self._place), self._reading() as connection:
+            row = connection.execute(wanted).one_or_none()
+        return None if row is None else Head(row.head_seq, row.head_digest)
+
+    def lines(self, tag: str) -> tuple[bytes, ...]:
+        """All lines of *tag* as they are stored, in order."""
+        wanted = (
+            select(entry.c.line)
+            .join(dossier, dossier.c.id == entry.c.dossier_id)
+            .where(dossier.c.tag == tag)
+            .order_by(entry.c.seq)
+        )
+        with refusals(self._place), self._reading() as connection:
+            return tuple(line.encode("utf-8") for line in connection.scalars(wanted))
+
+    def append(self, tag: str, lines: Sequence[bytes], previous: str | None) -> Head:
+        """Append all *lines* or none; see `heelstamp.casework.ports.JournalStore.append`."""
+        rows = [_row(line) for line in lines]
+        if not rows:
+            raise ValueError("nothing to append")
+        head = Head(rows[-1]["seq"], rows[-1]["digest"])
+        try:
+            with refusals(f"{self._place}, {tag}"), self._engine.begin() as connection:
+                id_ = self._move_head(connection, tag, previous, head)
+                for row in rows:
+                    row["dossier_id"] = id_
+                connection.execute(insert(entry), rows)
+        except _SecondWriter:
+            found = self.head(tag)
+            raise ConflictError(
+                "another process wrote to this dossier in between"
+                if found is not None
+                else "there is no such dossier",
+                where=tag,
+                received=f"entry {head.seq} to follow {previous or 'nothing'}",
+                remedy="Read the dossier again and repeat the entry."
+                if found is not None
+                else "Open it first.",
+            ) from None
+        return head
+
+    def _move_head(self, connection: Connection, tag: str, previous: str | None, head: Head) -> int:
+        values = {"head_seq": head.seq, "head_digest": head.digest}
+        if previous is None:
+            try:
+                made = connection.execute(insert(dossier).values(tag=tag, **values))
+            except ConstraintError:
+                raise _SecondWriter from None
+            key = made.inserted_primary_key
+            assert key is not None
+            return int(key[0])
+        moved = connection.execute(
+            update(dossier)
+            .where(dossier.c.tag == tag, dossier.c.head_digest == previous)
+            .values(**values)
+        )
+        if moved.rowcount != 1:
+            raise _SecondWriter
+        return int(connection.scalars(select(dossier.c.id).where(dossier.c.tag == tag)).one())
+
+    def finding(self, digest: str) -> bytes | None:
+        """Give a kept finding by the digest of its inputs."""
+        wanted = select(finding.c.text).where(finding.c.digest == digest)
+        with refusals(self._place), self._reading() as connection:
+            text = connection.scalars(wanted).one_or_none()
+        return None if text is None else text.encode("utf-8")
+
+    def keep_finding(self, digest: str, kind: str, text: bytes) -> None:
+        """Keep a finding; keeping the same one again changes nothing."""
+        row = {"digest": digest, "kind": kind, "text": text.decode("utf-8")}
+        self._insert_once(finding, row)
+
+    def record_file(self, record: FileRecord) -> None:
+        """Note a kept file; noting it again changes nothing."""
+        row = {"digest": record.digest, "size": record.size, "media_type": record.media_type}
+        self._insert_once(file, row)
+
+    def files(self) -> tuple[FileRecord, ...]:
+        """All files noted, by digest."""
+        wanted = select(file.c.digest, file.c.size, file.c.media_type).order_by(file.c.digest)
+        with refusals(self._place), self._reading() as connection:
+            return tuple(FileRecord(*row) for row in connection.execute(wanted))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def _reading(self) -> Connection:
+        return self._engine.connect().execution_options(reading=True)
+
+    def _insert_once(self, table: Any, row: dict[str, Any]) -> None:
+        if self._engine.dialect.name == "postgresql":
+            from sqlalchemy.dialects import postgresql as dialect  # noqa: PLC0415
+        else:
+            from sqlalchemy.dialects import sqlite as dialect  # type: ignore[no-redef]  # noqa: PLC0415
+        statement = dialect.insert(table).values(**row).on_conflict_do_nothing()
+        with refusals(self._place), self._engine.begin() as connection:
+            connection.execute(statement)
+
+
+class _SecondWriter(Exception):  # noqa: N818 - a signal inside this module, never seen outside
+    """The head is not where the writer believed it to be."""
+
+
+def _row(line: bytes) -> dict[str, Any]:
+    text = line.decode("utf-8")
+    fields = json.loads(text)
+    return {
+        "seq": fields["seq"],
+        "digest": fields["digest"],
+        "kind": fields["kind"],
+        "at": datetime.fromisoformat(fields["at"]),
+        "hand": fields["by"],
+        "line": text,
+    }

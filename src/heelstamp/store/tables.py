@@ -1,0 +1,99 @@
+"""The tables of a shop's database, the same on SQLite and PostgreSQL.
+
+The line of an entry is its canonical JSON as text, so that verification recomputes every digest
+from what is stored; the other columns of ``entry`` only repeat what the line says, for reading by
+other tools. Nothing here is ever updated but the head of a dossier.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    DateTime,
+    Dialect,
+    ForeignKey,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+)
+
+NAMING = {
+    "ix": "ix_%(column_0_label)s",
+    "uq": "uq_%(table_name)s_%(column_0_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """A time in UTC on every database; SQLite would give back one without an offset."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> Any:  # noqa: ARG002
+        """Refuse a time of unknown zone; store UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a time without an offset cannot be stored")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """Give UTC back."""
+        if value is None:
+            return None
+        known: datetime = value
+        return known.replace(tzinfo=UTC) if known.tzinfo is None else known.astimezone(UTC)
+
+
+metadata = MetaData(naming_convention=NAMING)
+
+dossier = Table(
+    "dossier",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("tag", String(40), nullable=False, unique=True),
+    Column("head_seq", Integer, nullable=False),
+    Column("head_digest", String(64), nullable=False),
+    CheckConstraint("head_seq >= 1", name="head_seq_from_one"),
+)
+
+entry = Table(
+    "entry",
+    metadata,
+    Column("dossier_id", Integer, ForeignKey("dossier.id", ondelete="RESTRICT"), primary_key=True),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("digest", String(64), nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("hand", Text, nullable=False),
+    Column("line", Text, nullable=False),
+    CheckConstraint("seq >= 1", name="seq_from_one"),
+)
+
+finding = Table(
+    "finding",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("kind", String(40), nullable=False),
+    Column("text", Text, nullable=False),
+)
+
+file = Table(
+    "file",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("size", BigInteger, nullable=False),
+    Column("media_type", String(100), nullable=False),
+    CheckConstraint("size >= 0", name="size_not_negative"),
+)

@@ -1,0 +1,86 @@
+"""The version of a database's schema: read cheaply, brought up to date by Alembic.
+
+Reading the version is one query; Alembic (a quarter of a second to import) runs only when it
+differs from `NEWEST`. A database made by a newer Heelstamp is refused, never touched. On SQLite
+foreign keys are off during a migration: rebuilding a table with them on deletes its children.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, text
+
+from heelstamp.errors import ConflictError
+from heelstamp.store.engine import place_of
+from heelstamp.store.refusals import refusals
+
+NEWEST = "0001"
+"""Newest revision in ``migrations/versions``."""
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+_LOCK = 0x6865656C  # any fixed number: PostgreSQL's advisory lock for two that open a shop at once
+
+
+def version_of(engine: Engine) -> str | None:
+    """Give the revision a database is at; None for one that has none yet."""
+    with engine.connect().execution_options(reading=True) as connection:
+        if not engine.dialect.has_table(connection, "alembic_version"):
+            return None
+        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        return None if found is None else str(found)
+
+
+def bring_up_to_date(engine: Engine) -> bool:
+    """Migrate a database to `NEWEST`; tell whether anything was to do.
+
+    Raises
+    ------
+    ConflictError
+        The database was made by a newer Heelstamp.
+    StorageError
+        The machine refused.
+    """
+    place = place_of(engine)
+    with refusals(place):
+        version = version_of(engine)
+        if version == NEWEST:
+            return False
+        _migrate(engine, version, place)
+    return True
+
+
+def _migrate(engine: Engine, version: str | None, place: str) -> None:
+    from alembic import command  # noqa: PLC0415 - slow to import, and seldom needed
+    from alembic.config import Config  # noqa: PLC0415
+    from alembic.script import ScriptDirectory  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    known = {one.revision for one in ScriptDirectory.from_config(config).walk_revisions()}
+    if version is not None and version not in known:
+        raise ConflictError(
+            "the database was made by a newer Heelstamp",
+            where=place,
+            received=f"schema {version}, this program knows up to {NEWEST}",
+            remedy="Open it with that version, or install it here.",
+        )
+    with engine.connect() as connection:
+        _foreign_keys(connection, on=False)
+        try:
+            with connection.begin():
+                if engine.dialect.name == "postgresql":
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": _LOCK})
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+        finally:
+            _foreign_keys(connection, on=True)
+
+
+def _foreign_keys(connection: Connection, *, on: bool) -> None:
+    """Switch SQLite's foreign keys; works only outside of a transaction."""
+    if connection.dialect.name == "sqlite":
+        raw = connection.connection.driver_connection
+        assert raw is not None
+        raw.execute(f"PRAGMA foreign_keys={'ON' if on else 'OFF'}")
