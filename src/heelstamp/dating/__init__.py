@@ -1,1 +1,99 @@
-"""Exact dating: completion month and state of each part from everything seen on an instrument."""
+"""Exact dating: completion month and state of each part, from everything seen on an instrument.
+
+A library of its own: arrays and plain values in, typed results out; it needs NumPy only.
+
+>>> from heelstamp.dating import infer
+"""
+
+from heelstamp.dating.checks import (
+    SURPRISING,
+    LeftOut,
+    leave_one_out,
+    reading_posterior,
+    surprises,
+)
+from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.evidence import (
+    Document,
+    Evidence,
+    EvidenceError,
+    FeatureSeen,
+    Mark,
+    MonthLikelihood,
+    Observation,
+    Reading,
+    SerialNumber,
+    SignSeen,
+    StateLikelihood,
+)
+from heelstamp.dating.identity import Identity, judge_identity
+from heelstamp.dating.inspection import Gain, Inspection, expected_gains
+from heelstamp.dating.model import (
+    Assembly,
+    Batch,
+    DatingModel,
+    Feature,
+    ModelError,
+    Part,
+    SerialScheme,
+    Sign,
+    Timing,
+    Transition,
+)
+from heelstamp.dating.moments import additive_moments
+from heelstamp.dating.outcomes import (
+    feature_outcomes,
+    mark_outcomes,
+    serial_outcomes,
+    sign_outcomes,
+)
+from heelstamp.dating.posterior import Posterior, infer, infer_many
+from heelstamp.dating.summary import Mode, central_interval, entropy_bits, median, modes
+
+__all__ = [
+    "SURPRISING",
+    "Assembly",
+    "Batch",
+    "CompiledModel",
+    "DatingModel",
+    "Document",
+    "Evidence",
+    "EvidenceError",
+    "Feature",
+    "FeatureSeen",
+    "Gain",
+    "Identity",
+    "Inspection",
+    "LeftOut",
+    "Mark",
+    "Mode",
+    "ModelError",
+    "MonthLikelihood",
+    "Observation",
+    "Part",
+    "Posterior",
+    "Reading",
+    "SerialNumber",
+    "SerialScheme",
+    "Sign",
+    "SignSeen",
+    "StateLikelihood",
+    "Timing",
+    "Transition",
+    "additive_moments",
+    "central_interval",
+    "entropy_bits",
+    "expected_gains",
+    "feature_outcomes",
+    "infer",
+    "infer_many",
+    "judge_identity",
+    "leave_one_out",
+    "mark_outcomes",
+    "median",
+    "modes",
+    "reading_posterior",
+    "serial_outcomes",
+    "sign_outcomes",
+    "surprises",
+]

@@ -14,18 +14,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heelstamp.dating.model import DatingModel, Feature, SerialScheme, Vector
-
-Array = npt.NDArray[np.float64]
+from heelstamp.dating.model import Array, DatingModel, Feature, SerialScheme
 
 DEGREES_OF_FREEDOM = 3
 """Of the serial kernel: heavy tails, finite variance."""
 
 
-def logistic(x: Array) -> Array:
+def logistic(x: npt.NDArray[np.floating]) -> Array:
     """Give 1 / (1 + exp(-x)) without overflow."""
-    half: Array = 0.5 * (1 + np.tanh(0.5 * x))
-    return half
+    return np.asarray(0.5 * (1 + np.tanh(0.5 * x)), dtype=np.float64)
 
 
 def variant_curves(feature: Feature, months: npt.NDArray[np.int64]) -> Array:
@@ -50,13 +47,12 @@ def variant_curves(feature: Feature, months: npt.NDArray[np.int64]) -> Array:
 class FeatureTables:
     """Likelihood of each variant by timing class, one row more (ones) for *not observed*.
 
-    ``built`` and ``period`` have shape (variants + 1, completion months); ``later`` one number a
-    variant and a last one.
+    ``timed`` has shape (variants + 1, 2, completion months): built, then period replacement;
+    ``later`` one number a variant and a last one.
     """
 
-    built: Array
-    period: Array
-    later: Vector
+    timed: Array
+    later: Array
 
     @classmethod
     def make(cls, model: DatingModel, feature: Feature) -> FeatureTables:
@@ -73,19 +69,19 @@ class FeatureTables:
             seen = (1 - feature.error) * table + feature.error / count
             return np.concatenate([seen, np.ones_like(seen[:1])])
 
-        return cls(mixed(built), mixed(period), mixed(np.asarray(feature.later)))
+        timed = np.stack([mixed(built), mixed(period)], axis=1)
+        return cls(timed, mixed(np.asarray(feature.later)))
 
 
 @dataclass(frozen=True)
 class SerialTables:
-    """Likelihood of a nominal month, by timing class: (completion months + 1, months) and later.
+    """Likelihood of a nominal month by timing class, as ``FeatureTables``; rows are months.
 
     The last row and number are ones, for *not observed*.
     """
 
-    built: Array
-    period: Array
-    later: Vector
+    timed: Array
+    later: Array
 
     @classmethod
     def make(cls, model: DatingModel, scheme: SerialScheme) -> SerialTables:
@@ -103,7 +99,5 @@ class SerialTables:
         period = windows @ np.asarray(model.gap)
         built = kernel[:, len(wide) :]
         later = (1 - scheme.error) * np.asarray(model.prior) + scheme.error / span
-        one = np.ones((1, span))
-        return cls(
-            np.concatenate([built, one]), np.concatenate([period, one]), np.append(later, 1.0)
-        )
+        timed = np.concatenate([np.stack([built, period], axis=1), np.ones((1, 2, span))])
+        return cls(timed, np.append(later, 1.0))

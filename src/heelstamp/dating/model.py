@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
@@ -17,8 +17,11 @@ import numpy.typing as npt
 from heelstamp.errors import InputError
 from heelstamp.units import Month, MonthGrid
 
-Vector = npt.NDArray[np.float64]
-"""A one-dimensional array of doubles."""
+Array = npt.NDArray[np.float64]
+"""An array of doubles; shapes are said where it is used."""
+
+Index = npt.NDArray[np.intp]
+"""An array of positions."""
 
 SUM_TOLERANCE = 1e-6
 """How far a probability table may miss a sum of one; printed tables are rounded."""
@@ -28,7 +31,7 @@ class ModelError(InputError):
     """A table of the model is incomplete or inconsistent."""
 
 
-class Timing(str, Enum):
+class Timing(StrEnum):
     """When a part in a given state was made, relative to completion of the instrument (T)."""
 
     BUILT = "built"
@@ -243,14 +246,15 @@ class DatingModel:
         A later part was made at any month of the grid with this share, else evenly from
         T + ``later_from`` months on.
     anchor
-        The part that carries the instrument's identity; its first state has probability one.
+        The part that carries the instrument's identity; its first state has probability one,
+        unless ``anchored`` is false, which only serves to compare hypotheses.
     group_failure
         P(common failure) of each group of signs.
     """
 
     completion: MonthGrid
     marks: MonthGrid
-    prior: Vector
+    prior: Array
     history: tuple[tuple[str, float], ...]
     assemblies: tuple[Assembly, ...]
     parts: tuple[Part, ...]
@@ -265,6 +269,7 @@ class DatingModel:
     batches: tuple[Batch, ...] = ()
     group_failure: Mapping[str, float] = field(default_factory=dict)
     anchor: str = "body"
+    anchored: bool = True
 
     def __post_init__(self) -> None:
         check_distribution(tuple(self.prior), "prior of the completion month")
@@ -294,7 +299,7 @@ class DatingModel:
                     "needs one probability a history class", where=f"assembly {assembly.name!r}"
                 )
         anchor = self.part(self.anchor)
-        if anchor.undisturbed[0] != 1 or anchor.disturbed[0] != 1:
+        if self.anchored and (anchor.undisturbed[0] != 1 or anchor.disturbed[0] != 1):
             raise ModelError(
                 "the anchor part must be in its first state with probability one",
                 where=f"part {anchor.name!r}",

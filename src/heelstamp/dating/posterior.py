@@ -2,25 +2,24 @@
 
 One forward and one backward pass over assemblies and parts (``docs/methods/dating.md``, section
 3); cost is proportional to parts x states x months. Given completion month, history class and
-disturbance, units (single parts, or parts of one batch) are independent, so every marginal is a
-sum over the completion month of a product of what lies outside a part and what lies inside.
+disturbance, units (single parts, or marked parts of one batch) are independent, so every marginal
+is a sum over the completion month of what lies outside a part times what lies inside. Arrays
+carry disturbance (undisturbed, disturbed) as their second axis.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
+from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import Members, PartFactors, joint_marks, part_factors
-from heelstamp.dating.model import DatingModel
-from heelstamp.dating.table import CompiledModel, EvidenceTable, encode
-
-Array = npt.NDArray[np.float64]
+from heelstamp.dating.model import Array, DatingModel
+from heelstamp.dating.table import EvidenceTable, encode
 
 CHUNK = 16
 """Instruments worked on at a time: their arrays then stay in the second-level cache."""
@@ -92,273 +91,249 @@ def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
 
 @dataclass
 class _Part:
-    """A part within its unit: class coefficients (n, 2, 4), factors, and the donor's constant."""
+    """A part within its unit: what was seen on it, P(timing class | D) (n, 2, 4), P(seen | S)."""
 
     name: str
     index: int
     factors: PartFactors
     weights: Array
-    donor: Array
     seen: Array | None
-    rest: list[Array] = field(default_factory=list)
-    built: list[Array] = field(default_factory=list)
 
 
 @dataclass
 class _Unit:
-    """Parts that must be summed together, and U_d(t) for d = undisturbed, disturbed."""
+    """Parts that must be summed together, with U_d(t), (n, 2, months); None stands for ones.
+
+    For a batch also ``built`` and ``rest``, the sums over original and other states of each
+    member without its own marks of the first kind, and ``joint``, the marks of each subset.
+    """
 
     parts: list[_Part]
+    values: Array | None
+    built: list[Array]
+    rest: list[Array]
     joint: dict[Members, Array | None]
-    values: list[Array]
 
 
 def _infer_chunk(
     compiled: CompiledModel, table: EvidenceTable, rows: slice, result: Posterior
 ) -> None:
-    model = compiled.model
-    count, span = rows.stop - rows.start, len(model.completion)
-    logs = np.zeros(count)
-    inside: list[list[Array]] = []
+    inside: list[Array] = []
     assembly_units: list[list[_Unit]] = []
-    for place, assembly in enumerate(model.assemblies):
-        units = list(_units(compiled, table, rows, assembly.parts))
-        pair = []
-        for d in range(2):
-            product = np.repeat(table.assemblies[rows, place, d][:, None], span, axis=1)
-            for unit in units:
-                product *= unit.values[d]
-            pair.append(product)
-        largest = np.maximum(pair[0].max(axis=1), pair[1].max(axis=1))
-        logs += np.log(largest)
-        for product in pair:
-            product /= largest[:, None]
-        inside.append(pair)
+    signs = [table.assemblies[rows, k, :, None] for k in range(table.assemblies.shape[1])]
+    for sign, assembly in zip(signs, compiled.model.assemblies, strict=True):
+        units = _units(compiled, table, rows, assembly.parts)
+        product = np.repeat(sign, len(compiled.prior), axis=2)
+        for unit in units:
+            if unit.values is not None:
+                product *= unit.values
+        inside.append(product)
         assembly_units.append(units)
-    base = np.broadcast_to(compiled.prior, (count, span))
-    if table.months is not None:
-        base = base * table.months[rows]
-    outside = _history_pass(compiled, inside, base, rows, result, logs)
+    outside = _over_history(compiled, table, inside, rows, result)
     for place, units in enumerate(assembly_units):
-        for d in range(2):
-            # the assembly's own sign belongs to the outside of each of its units
-            around = outside[place][d] * table.assemblies[rows, place, d][:, None]
-            _unit_marginals(compiled, units, around, d, rows, result)
-    for part in model.parts:
-        states = result.states[part.name][rows]
-        result.states[part.name][rows] = states / states.sum(axis=1, keepdims=True)
+        # the assembly's own sign belongs to the outside of each of its units
+        _unit_marginals(compiled, units, outside[place] * signs[place], rows, result)
+    for states in result.states.values():
+        states[rows] /= states[rows].sum(axis=1, keepdims=True)
 
 
-def _history_pass(
+def _over_history(
     compiled: CompiledModel,
-    inside: list[list[Array]],
-    base: Array,
+    table: EvidenceTable,
+    inside: list[Array],
     rows: slice,
     result: Posterior,
-    logs: Array,
-) -> list[list[Array]]:
-    """Sum over history and disturbance; give what lies outside each assembly, by disturbance."""
-    assemblies = len(inside)
-    count, span = base.shape
-    outside = [[np.zeros((count, span)) for _ in range(2)] for _ in range(assemblies)]
-    total = np.zeros((count, span))
-    by_history = np.empty((count, len(compiled.history)))
-    for h, share in enumerate(compiled.history):
-        mixed = []
-        for place in range(assemblies):
-            p = compiled.disturbed[place, h]
-            mixed.append((1 - p) * inside[place][0] + p * inside[place][1])
-        before = [base * share]
-        for one in mixed[:-1]:
-            before.append(before[-1] * one)
-        joint = before[-1] * mixed[-1]
-        by_history[:, h] = joint.sum(axis=1)
-        total += joint
-        after: Array | None = None
-        for place in range(assemblies - 1, -1, -1):
-            around = before[place] if after is None else before[place] * after
-            p = compiled.disturbed[place, h]
-            outside[place][0] += (1 - p) * around
-            if p:
-                outside[place][1] += p * around
-            after = mixed[place] if after is None else after * mixed[place]
-    evidence = total.sum(axis=1)
+) -> list[Array]:
+    """Sum over history and disturbance; give what lies outside each assembly, (n, 2, months)."""
+    count, span = rows.stop - rows.start, len(compiled.prior)
+    start = compiled.history[None, :, None] * compiled.prior
+    if table.months is not None:
+        start = start * table.months[rows, None, :]
+    before = [np.broadcast_to(start, (count, len(compiled.history), span))]
+    mixed: list[Array] = []
+    logs = np.zeros(count)
+    for given, one in zip(compiled.disturbed, inside, strict=True):
+        largest = one.max(axis=(1, 2))  # products of many small numbers stay in range
+        logs += np.log(largest)
+        mixed.append(np.matmul(given / largest[:, None, None], one))
+        before.append(before[-1] * mixed[-1])
+    joint = before[-1]
+    by_history = joint.sum(axis=2)
+    evidence = by_history.sum(axis=1)
     result.log_evidence[rows] = np.log(evidence) + logs
-    result.months[rows] = total / evidence[:, None]
+    result.months[rows] = joint.sum(axis=1) / evidence[:, None]
     result.history[rows] = by_history / evidence[:, None]
-    for place in range(assemblies):
-        weight = [
-            np.einsum("ng,ng->n", outside[place][d], inside[place][d]) for d in range(2)
-        ]
-        result.disturbed[rows, place] = weight[1] / (weight[0] + weight[1])
+    outside: list[Array] = []
+    after: Array | None = None
+    for place in range(len(inside) - 1, -1, -1):
+        around = before[place] if after is None else before[place] * after
+        outside.append(np.matmul(compiled.disturbed[place].T, around))
+        after = mixed[place] if after is None else after * mixed[place]
+    outside.reverse()
+    for place, one in enumerate(outside):
+        weight = np.vecdot(one, inside[place])
+        result.disturbed[rows, place] = weight[:, 1] / weight.sum(axis=1)
     return outside
 
 
 def _units(
     compiled: CompiledModel, table: EvidenceTable, rows: slice, names: Sequence[str]
-) -> Iterator[_Unit]:
+) -> list[_Unit]:
     """Build the units of one assembly: batches with two marked members or more, else parts."""
-    model = compiled.model
+    units: list[_Unit] = []
     done: set[str] = set()
     for name in names:
         if name in done:
             continue
-        batch = next((one for one in model.batches if name in one.parts), None)
-        marked = [one for one in batch.parts if one in table.marks] if batch else []
-        together = len(marked) > 1
-        members = list(batch.parts) if batch and together else [name]
+        batch = compiled.batch_of_part.get(name)
+        together = batch is not None and sum(one in table.marks for one in batch.parts) > 1
+        members = batch.parts if batch is not None and together else (name,)
         done.update(members)
-        parts = [
-            _part(compiled, table, rows, member, for_batch=together and member in marked)
-            for member in members
-        ]
+        parts = [_part(compiled, table, rows, member) for member in members]
+        if batch is None or not together:
+            units.append(_Unit(parts, _alone(parts[0]), [], [], {}))
+            continue
         factors = {part.name: part.factors for part in parts}
-        joint = joint_marks(compiled, factors, batch.share) if batch and together else {}
-        unit = _Unit(parts, joint, [])
-        for d in range(2):
-            for part in parts:
-                built, rest = _sides(compiled, part, d, with_marks=not together)
-                part.built.append(built)
-                part.rest.append(rest)
-            if together:
-                unit.values.append(_subset_sum(unit, d, parts))
-            else:
-                unit.values.append(parts[0].built[d] + parts[0].rest[d])
-        yield unit
+        joint = joint_marks(compiled, table, rows, factors, batch.share)
+        built, rest = zip(*[_sides(part) for part in parts], strict=True)
+        unit = _Unit(parts, None, list(built), list(rest), joint)
+        unit.values = _subset_sum(unit, parts)
+        units.append(unit)
+    return units
 
 
-def _part(
-    compiled: CompiledModel, table: EvidenceTable, rows: slice, name: str, *, for_batch: bool
-) -> _Part:
+def _part(compiled: CompiledModel, table: EvidenceTable, rows: slice, name: str) -> _Part:
     index = compiled.part_index[name]
-    factors = part_factors(compiled, table, rows, name, for_batch=for_batch)
-    count = rows.stop - rows.start
-    table_states = table.states[index]
-    seen = None if table_states is None else table_states[rows]
-    prior, classes = compiled.state_prior[index], compiled.state_class[index]
-    if seen is None:
-        weights = np.broadcast_to(prior @ classes, (count, 2, 4))
+    factors = part_factors(compiled, table, rows, name)
+    prior, states = compiled.state_prior[index], table.states[index]
+    if states is None:
+        shape = (rows.stop - rows.start, *prior.shape[1:])
+        return _Part(name, index, factors, np.broadcast_to(prior.sum(axis=0), shape), None)
+    seen = states[rows]
+    weights = (seen @ prior.reshape(len(prior), -1)).reshape(-1, *prior.shape[1:])
+    return _Part(name, index, factors, weights, seen)
+
+
+def _alone(part: _Part) -> Array | None:
+    """Give U_d(t) of a part that is its own unit."""
+    factors, weights = part.factors, part.weights
+    timed = factors.timed
+    if timed is None and factors.marks is None and part.seen is None:
+        return None
+    even = _even(part)
+    total: Array
+    if factors.marks is not None:
+        timed = factors.marks[0] if timed is None else timed * factors.marks[0]
+        late = (weights[:, :, 2] * factors.later[:, None])[:, :, None]
+        total = np.matmul(weights[:, :, :2], timed) + late * factors.marks[1][:, None] + even
+    elif timed is None:
+        total = even + weights[:, :, :2].sum(axis=2, keepdims=True)
     else:
-        weights = (prior[None] * seen[:, None, :]) @ classes
-    donor = np.ones(count)
-    if classes[:, 3].any():
-        own = factors.built
-        if factors.marks is not None:
-            own = factors.marks[0] if own is None else own * factors.marks[0]
-        if own is not None:
-            donor = own @ compiled.prior
-    return _Part(name, index, factors, weights, donor, seen)
+        total = np.matmul(weights[:, :, :2], timed) + even
+    return total
 
 
-def _sides(
-    compiled: CompiledModel, part: _Part, d: int, *, with_marks: bool
-) -> tuple[Array, Array]:
-    """Give the sums over built states and over all others of P(s | d) Phi_s(t)."""
-    weights, factors = part.weights[:, d, :], part.factors
-    marks = factors.marks
-    span = len(compiled.model.completion)
-    built = _scaled(weights[:, 0], factors.built, span)
-    if marks is not None and with_marks:
-        built = built * marks[0]
-    rest = _scaled(weights[:, 1], factors.period, span)
-    late = weights[:, 2] * factors.later
-    if marks is None:
-        return built, rest + (late + weights[:, 3] * part.donor)[:, None]
-    rest = rest * marks[1]
-    rest += late[:, None] * marks[2]
-    rest += (weights[:, 3] * part.donor)[:, None]
-    return built, rest
+def _even(part: _Part) -> Array:
+    """Give the terms of U that do not depend on the completion month, (n, 2, 1)."""
+    factors, weights = part.factors, part.weights
+    even = np.zeros(weights.shape[:2])
+    if factors.marks is None:
+        even = even + weights[:, :, 2] * factors.later[:, None]
+    if factors.donor is not None:
+        even = even + weights[:, :, 3] * factors.donor[:, None]
+    return even[:, :, None]
 
 
-def _scaled(weight: Array, factor: Array | None, span: int) -> Array:
-    if factor is None:
-        return np.repeat(weight[:, None], span, axis=1)
-    return weight[:, None] * factor
+def _sides(part: _Part) -> tuple[Array, Array]:
+    """Give the sums over built states, own marks left out, and over all other states."""
+    factors, weights = part.factors, part.weights
+    built = weights[:, :, 0, None]
+    rest = weights[:, :, 1, None]
+    if factors.timed is not None:
+        built = built * factors.timed[:, None, 0]
+        rest = rest * factors.timed[:, None, 1]
+    if factors.marks is not None:
+        late = (weights[:, :, 2] * factors.later[:, None])[:, :, None]
+        rest = rest * factors.marks[0][:, None, 1] + late * factors.marks[1][:, None]
+    return built, rest + _even(part)
 
 
-def _subset_sum(unit: _Unit, d: int, members: list[_Part], always: Members = ()) -> Array:
-    """Sum over which of *members* are original, those of *always* counted as original marks."""
+def _subset_sum(unit: _Unit, members: list[_Part], always: Members = ()) -> Array:
+    """Sum over which of *members* are original; those of *always* count as original marks."""
     total: Array | None = None
-    names = [one.name for one in unit.parts]
     for size in range(len(members) + 1):
-        for subset in combinations(members, size):
-            chosen = {one.name for one in subset}
-            key = tuple(name for name in names if name in chosen or name in always)
-            term = unit.joint[key]
-            for one in members:
-                side = one.built[d] if one.name in chosen else one.rest[d]
-                term = side if term is None else term * side
-            if term is None:
-                term = np.ones_like(unit.parts[0].rest[d])
+        for subset in combinations([one.name for one in members], size):
+            key = tuple(one.name for one in unit.parts if one.name in subset or one.name in always)
+            marks = unit.joint[key]
+            term = np.ones((1, 1, 1)) if marks is None else marks[:, None, :]
+            for part, built, rest in zip(unit.parts, unit.built, unit.rest, strict=True):
+                if part in members:
+                    term = term * (built if part.name in subset else rest)
             total = term if total is None else total + term
     assert total is not None
     return total
 
 
 def _unit_marginals(
-    compiled: CompiledModel,
-    units: list[_Unit],
-    around: Array,
-    d: int,
-    rows: slice,
-    result: Posterior,
+    compiled: CompiledModel, units: list[_Unit], around: Array, rows: slice, result: Posterior
 ) -> None:
-    """Add each part's P(states, D = d | all), up to the assembly's common factor."""
-    before: list[Array] = [around]
+    """Write each part's P(state | all), up to a common factor, from what lies around its unit."""
+    before = [around]
     for unit in units[:-1]:
-        before.append(before[-1] * unit.values[d])
+        before.append(before[-1] if unit.values is None else before[-1] * unit.values)
     after: Array | None = None
     for place in range(len(units) - 1, -1, -1):
         unit = units[place]
         outside = before[place] if after is None else before[place] * after
+        if unit.values is not None:
+            after = unit.values if after is None else after * unit.values
+        if len(unit.parts) == 1:
+            _write_states(
+                compiled, unit.parts[0], _class_sums(unit.parts[0], outside), rows, result
+            )
+            continue
         for part in unit.parts:
-            if len(unit.parts) == 1:
-                marks = part.factors.marks
-                built_side = outside if marks is None else outside * marks[0]
-                rest_side = outside
-            else:
-                others = [one for one in unit.parts if one is not part]
-                built_side = outside * _subset_sum(unit, d, others, (part.name,))
-                rest_side = outside * _subset_sum(unit, d, others)
-            _add_states(compiled, part, built_side, rest_side, d, rows, result)
-        after = unit.values[d] if after is None else after * unit.values[d]
+            others = [one for one in unit.parts if one is not part]
+            original = outside * _subset_sum(unit, others, (part.name,))
+            other = outside * _subset_sum(unit, others)
+            sums = _class_sums(part, other)
+            timed = part.factors.timed
+            sums[:, :, 0] = (
+                original.sum(axis=2) if timed is None else np.vecdot(original, timed[:, None, 0])
+            )
+            _write_states(compiled, part, sums, rows, result)
 
 
-def _add_states(
-    compiled: CompiledModel,
-    part: _Part,
-    built_side: Array,
-    rest_side: Array,
-    d: int,
-    rows: slice,
-    result: Posterior,
-) -> None:
-    """Turn class sums into states: within a timing class a state's share does not depend on T."""
+def _class_sums(part: _Part, outside: Array) -> Array:
+    """Sum what lies outside times the part's own factors over months, by timing class."""
     factors = part.factors
-    count = len(built_side)
-    sums = np.empty((count, 4))
-    sums[:, 0] = _dot(built_side, factors.built)
-    period = factors.period
+    sums = np.empty((*outside.shape[:2], 4))
+    timed = factors.timed
     if factors.marks is not None:
-        period = factors.marks[1] if period is None else period * factors.marks[1]
-    sums[:, 1] = _dot(rest_side, period)
-    late = None if factors.marks is None else factors.marks[2]
-    sums[:, 2] = _dot(rest_side, late) * factors.later
-    plain = _dot(rest_side, None) if late is not None else sums[:, 2] / factors.later
-    sums[:, 3] = plain * part.donor
-    by_state = sums @ compiled.state_class[part.index].T * compiled.state_prior[part.index][d]
-    if part.seen is not None:
-        by_state = by_state * part.seen
-    target = result.states[part.name]
-    if d == 0:
-        target[rows] = by_state
+        timed = factors.marks[0] if timed is None else timed * factors.marks[0]
+    plain = (
+        outside.sum(axis=2)
+        if timed is None or factors.marks is None or (factors.donor is not None)
+        else None
+    )
+    if timed is None:
+        assert plain is not None
+        sums[:, :, :2] = plain[:, :, None]
     else:
-        target[rows] += by_state
+        sums[:, :, :2] = np.matmul(outside, timed.transpose(0, 2, 1))
+    if factors.marks is not None:
+        sums[:, :, 2] = np.vecdot(outside, factors.marks[1][:, None]) * factors.later[:, None]
+    else:
+        assert plain is not None
+        sums[:, :, 2] = plain * factors.later[:, None]
+    sums[:, :, 3] = 0 if factors.donor is None or plain is None else plain * factors.donor[:, None]
+    return sums
 
 
-def _dot(left: Array, right: Array | None) -> Array:
-    if right is None:
-        total: Array = left.sum(axis=1)
-        return total
-    product: Array = np.einsum("ng,ng->n", left, right)
-    return product
+def _write_states(
+    compiled: CompiledModel, part: _Part, sums: Array, rows: slice, result: Posterior
+) -> None:
+    """Within a timing class a state's share does not depend on the completion month."""
+    prior = compiled.state_prior[part.index]
+    states = sums.reshape(len(sums), -1) @ prior.reshape(len(prior), -1).T
+    result.states[part.name][rows] = states if part.seen is None else states * part.seen

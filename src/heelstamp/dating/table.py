@@ -1,19 +1,18 @@
 """Observations of many instruments laid out in columns, ready for array arithmetic.
 
-One row an instrument. -1 stands for *not observed*. Marks are grouped by part, because marks on
-one part share that part's make month.
+One row an instrument; -1 stands for *not observed*. Marks are grouped by part, because marks on
+one part share that part's make month (``mark_columns``).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from heelstamp.dating.changeover import FeatureTables, SerialTables
+from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import (
     Document,
     Evidence,
@@ -25,71 +24,8 @@ from heelstamp.dating.evidence import (
     SignSeen,
     StateLikelihood,
 )
-from heelstamp.dating.model import DatingModel, Timing
-from heelstamp.dating.timing import Lag, MarkKernels, Spread, difference_kernel, later_scale
-
-Array = npt.NDArray[np.float64]
-Index = npt.NDArray[np.intp]
-
-TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
-
-
-class CompiledModel:
-    """Tables of a model that do not depend on any observation; kernels are made when first used."""
-
-    def __init__(self, model: DatingModel) -> None:
-        self.model = model
-        self.prior = np.asarray(model.prior, dtype=float)
-        self.features = [FeatureTables.make(model, one) for one in model.features]
-        self.feature_index = {one.name: i for i, one in enumerate(model.features)}
-        self.serial = SerialTables.make(model, model.serial) if model.serial else None
-        self.signs = {one.name: one for one in model.signs}
-        self.part_index = {one.name: i for i, one in enumerate(model.parts)}
-        self.even_later, self.scaled_later = later_scale(model)
-        names = [name for name, _ in model.history]
-        self.history = np.array([p for _, p in model.history])
-        self.disturbed = np.array([one.disturbed for one in model.assemblies]).reshape(
-            len(model.assemblies), len(names)
-        )
-        # P(S | D) summed by timing class happens per instrument; the one-hot map is fixed
-        self.state_prior = [np.array([p.undisturbed, p.disturbed]) for p in model.parts]
-        self.state_class = [
-            np.array([[timing is one for one in TIMINGS] for timing in p.timing], dtype=float)
-            for p in model.parts
-        ]
-        self.feature_of_part: dict[str, list[int]] = defaultdict(list)
-        for i, one in enumerate(model.features):
-            self.feature_of_part[one.part].append(i)
-        self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
-        self._plain: dict[Lag, Array] = {}
-
-    def lag_of(self, part: str) -> Lag:
-        """Give P(lag) of a part as built."""
-        return self.model.part(part).lag or self.model.lag
-
-    def kernels(self, part: str, spread: Spread) -> MarkKernels:
-        """Give the kernels for marks with *spread* on *part*."""
-        key = (self.lag_of(part), spread)
-        if key not in self._kernels:
-            self._kernels[key] = MarkKernels.make(self.model, *key)
-        return self._kernels[key]
-
-    def plain_lag(self, part: str) -> Array:
-        """Give the built kernel of *part* without spread, for products of make-month functions."""
-        lag = self.lag_of(part)
-        if lag not in self._plain:
-            self._plain[lag] = difference_kernel(
-                self.model, tuple(reversed(lag)), -(len(lag) - 1), ((0, 1.0),)
-            )
-        return self._plain[lag]
-
-
-@dataclass
-class PartMarks:
-    """Marks on one part: for each, its row, and how to build its likelihood of the make month."""
-
-    rows: list[int] = field(default_factory=list)
-    marks: list[Mark] = field(default_factory=list)
+from heelstamp.dating.mark_columns import MarkColumns
+from heelstamp.dating.model import Array, DatingModel, Index
 
 
 @dataclass(frozen=True)
@@ -117,7 +53,7 @@ class EvidenceTable:
     states: list[Array | None]
     assemblies: Array
     months: Array | None
-    marks: dict[str, PartMarks]
+    marks: dict[str, MarkColumns]
 
 
 def encode(compiled: CompiledModel, instruments: Sequence[Evidence]) -> EvidenceTable:
@@ -126,70 +62,156 @@ def encode(compiled: CompiledModel, instruments: Sequence[Evidence]) -> Evidence
     Raises
     ------
     EvidenceError, ModelError
-        An observation names a part, feature, variant, sign or outcome the model does not know, or
-        an instrument has two serial numbers.
+        An observation names a part, feature, variant, sign or outcome the model does not know,
+        a feature was observed twice, or an instrument has two serial numbers.
     """
-    model = compiled.model
-    count = len(instruments)
-    features = np.full((count, len(model.features)), -1, dtype=np.intp)
-    states: list[Array | None] = [None] * len(model.parts)
-    assemblies = np.ones((count, len(model.assemblies), 2))
-    months: Array | None = None
-    marks: dict[str, PartMarks] = {}
-    serials: dict[int, SerialNumber] = {}
-    extra: list[tuple[int, FeatureSeen]] = []
+    filling = _Filling(compiled, len(instruments))
     for row, evidence in enumerate(instruments):
         signs: list[SignSeen] = []
         for one in evidence:
-            if isinstance(one, Mark):
-                if one.part not in compiled.part_index:
-                    model.part(one.part)
-                group = marks.setdefault(one.part, PartMarks())
-                group.rows.append(row)
-                group.marks.append(one)
-            elif isinstance(one, FeatureSeen):
-                column = compiled.feature_index.get(one.feature)
-                if column is None:
-                    raise EvidenceError(
-                        "no such feature", received=one.feature, remedy="See the chronology."
-                    )
-                if features[row, column] >= 0:
-                    extra.append((row, one))
-                features[row, column] = model.features[column].variant(one.variant)
-            elif isinstance(one, SignSeen):
+            if isinstance(one, SignSeen):
                 signs.append(one)
-            elif isinstance(one, SerialNumber):
-                if row in serials:
-                    raise EvidenceError(
-                        "an instrument has one serial number",
-                        remedy="Give doubtful digits as several months with weights.",
-                    )
-                serials[row] = one
-            elif isinstance(one, StateLikelihood):
-                _multiply_state(compiled, states, count, row, one.part, _filled(compiled, one))
-            elif months is None:
-                months = np.ones((count, len(model.completion)))
-                months[row] = _month_factor(model, one)
             else:
-                months[row] *= _month_factor(model, one)
+                filling.add(row, one)
         if signs:
-            _multiply_signs(compiled, states, assemblies, row, count, signs)
-    if extra:
-        row, seen = extra[0]
-        raise EvidenceError(
-            "a feature was observed twice on one instrument",
-            where=f"instrument {row + 1}",
-            received=seen.feature,
-            remedy="Withdraw one of the two observations.",
+            filling.add_signs(row, signs)
+    return filling.table()
+
+
+class _Filling:
+    """Columns while they are being filled."""
+
+    def __init__(self, compiled: CompiledModel, count: int) -> None:
+        self.compiled, self.model, self.count = compiled, compiled.model, count
+        self.features = np.full((count, len(self.model.features)), -1, dtype=np.intp)
+        self.states: list[Array | None] = [None] * len(self.model.parts)
+        self.assemblies = np.ones((count, len(self.model.assemblies), 2))
+        self.months: Array | None = None
+        self.marks: dict[str, list[tuple[int, Mark]]] = defaultdict(list)
+        self.serials: dict[int, SerialNumber] = {}
+
+    def add(
+        self,
+        row: int,
+        one: Mark | FeatureSeen | SerialNumber | StateLikelihood | Document | MonthLikelihood,
+    ) -> None:
+        if isinstance(one, FeatureSeen):
+            self._add_feature(row, one)
+        elif isinstance(one, Mark):
+            if one.part not in self.compiled.part_index:
+                self.model.part(one.part)  # raises, naming the parts there are
+            self.marks[one.part].append((row, one))
+        elif isinstance(one, SerialNumber):
+            if row in self.serials:
+                raise EvidenceError(
+                    "an instrument has one serial number",
+                    remedy="Give doubtful digits as several months with weights.",
+                )
+            self.serials[row] = one
+        elif isinstance(one, StateLikelihood):
+            self._multiply_state(row, one.part, _by_state(self.model, one))
+        else:
+            if self.months is None:
+                self.months = np.ones((self.count, len(self.model.completion)))
+            self.months[row] *= _month_factor(self.model, one)
+
+    def _add_feature(self, row: int, one: FeatureSeen) -> None:
+        found = self.compiled.variants.get((one.feature, one.variant))
+        if found is None:
+            column = self.compiled.feature_index.get(one.feature)
+            if column is not None:
+                self.model.features[column].variant(one.variant)  # raises, naming the variants
+            raise EvidenceError(
+                "no such feature",
+                received=one.feature,
+                remedy="Features: " + ", ".join(self.compiled.feature_index) + ".",
+            )
+        if self.features[row, found[0]] >= 0:
+            raise EvidenceError(
+                "a feature was observed twice on one instrument",
+                where=f"instrument {row + 1}",
+                received=one.feature,
+                remedy="Withdraw one of the two observations.",
+            )
+        self.features[row, found[0]] = found[1]
+
+    def _multiply_state(self, row: int, part: str, by: Array) -> None:
+        index = self.compiled.part_index[part]
+        table = self.states[index]
+        if table is None:
+            table = np.ones((self.count, len(self.model.parts[index].states)))
+            self.states[index] = table
+        table[row] *= by
+
+    def add_signs(self, row: int, seen: Sequence[SignSeen]) -> None:
+        """Multiply signs in; those of one group share a failure: (1 - k) prod P + k prod 1/n."""
+        groups: dict[tuple[str, str | None, str | None], list[tuple[Array, float]]] = {}
+        for one in seen:
+            sign = self.compiled.signs.get(one.sign)
+            if sign is None:
+                raise EvidenceError(
+                    "no such sign",
+                    received=one.sign,
+                    remedy="Signs: " + ", ".join(self.compiled.signs) + ".",
+                )
+            factor = self.compiled.outcomes.get((one.sign, one.outcome))
+            if factor is None:
+                sign.outcome(one.outcome)  # raises, naming the outcomes
+            elif sign.group is None:
+                self._multiply(row, sign.part, sign.assembly, factor)
+            else:
+                key = (sign.group, sign.part, sign.assembly)
+                groups.setdefault(key, []).append((factor, 1 / len(sign.outcomes)))
+        for (group, part, assembly), members in groups.items():
+            failure = self.model.group_failure[group]
+            joint = np.prod([factor for factor, _ in members], axis=0)
+            blank = float(np.prod([share for _, share in members]))
+            self._multiply(row, part, assembly, (1 - failure) * joint + failure * blank)
+
+    def _multiply(self, row: int, part: str | None, assembly: str | None, factor: Array) -> None:
+        if part is not None:
+            self._multiply_state(row, part, factor)
+        else:
+            place = [one.name for one in self.model.assemblies].index(assembly or "")
+            self.assemblies[row, place] *= factor
+
+    def table(self) -> EvidenceTable:
+        month, weight = self._serial_columns()
+        marks = {
+            part: MarkColumns.make(self.compiled, part, ones) for part, ones in self.marks.items()
+        }
+        return EvidenceTable(
+            self.count,
+            self.features,
+            month,
+            weight,
+            self.states,
+            self.assemblies,
+            self.months,
+            marks,
         )
-    serial_month, serial_weight = _serial_columns(compiled, count, serials)
-    return EvidenceTable(
-        count, features, serial_month, serial_weight, states, assemblies, months, marks
-    )
+
+    def _serial_columns(self) -> tuple[Index, Array]:
+        if self.serials and self.compiled.serial is None:
+            raise EvidenceError(
+                "this chronology has no serial scheme",
+                remedy="Leave the serial out of the dating.",
+            )
+        width = max((len(one.months) for one in self.serials.values()), default=1)
+        span = len(self.model.completion)
+        month = np.full((self.count, width), span, dtype=np.intp)
+        weight = np.zeros((self.count, width))
+        weight[:, 0] = 1.0
+        for row, one in self.serials.items():
+            for place, (nominal, share) in enumerate(one.months):
+                position = nominal - self.model.completion.first
+                month[row, place] = min(max(position, 0), span - 1)
+                weight[row, place] = share
+        return month, weight
 
 
-def _filled(compiled: CompiledModel, seen: StateLikelihood) -> Array:
-    part = compiled.model.part(seen.part)
+def _by_state(model: DatingModel, seen: StateLikelihood) -> Array:
+    part = model.part(seen.part)
     unknown = sorted(set(seen.likelihoods) - set(part.states))
     if unknown:
         raise EvidenceError(
@@ -202,68 +224,6 @@ def _filled(compiled: CompiledModel, seen: StateLikelihood) -> Array:
     return np.array([seen.likelihoods.get(name, least) for name in part.states])
 
 
-def _multiply_state(
-    compiled: CompiledModel, states: list[Array | None], count: int, row: int, part: str, by: Array
-) -> None:
-    index = compiled.part_index[part]
-    table = states[index]
-    if table is None:
-        table = np.ones((count, len(compiled.model.parts[index].states)))
-        states[index] = table
-    table[row] *= by
-
-
-def _multiply_signs(
-    compiled: CompiledModel,
-    states: list[Array | None],
-    assemblies: Array,
-    row: int,
-    count: int,
-    seen: Iterable[SignSeen],
-) -> None:
-    """Multiply signs in: P(o | s) = (1 - e) table + e / outcomes; a group shares one failure."""
-    groups: dict[tuple[str, str], list[tuple[Array, float]]] = defaultdict(list)
-    model = compiled.model
-    for one in seen:
-        sign = compiled.signs.get(one.sign)
-        if sign is None:
-            raise EvidenceError(
-                "no such sign",
-                received=one.sign,
-                remedy="Signs: " + ", ".join(compiled.signs) + ".",
-            )
-        blank = 1 / len(sign.outcomes)
-        column = np.array([cells[sign.outcome(one.outcome)] for cells in sign.table])
-        factor = (1 - sign.error) * column + sign.error * blank
-        target = sign.part or f"assembly {sign.assembly}"
-        if sign.group is None:
-            _apply_sign(compiled, states, assemblies, row, count, target, factor)
-        else:
-            groups[target, sign.group].append((factor, blank))
-    for (target, group), members in groups.items():
-        failure = model.group_failure[group]
-        joint = np.prod([factor for factor, _ in members], axis=0)
-        blank = float(np.prod([share for _, share in members]))
-        factor = (1 - failure) * joint + failure * blank
-        _apply_sign(compiled, states, assemblies, row, count, target, factor)
-
-
-def _apply_sign(
-    compiled: CompiledModel,
-    states: list[Array | None],
-    assemblies: Array,
-    row: int,
-    count: int,
-    target: str,
-    factor: Array,
-) -> None:
-    if target.startswith("assembly "):
-        names = [one.name for one in compiled.model.assemblies]
-        assemblies[row, names.index(target.removeprefix("assembly "))] *= factor
-    else:
-        _multiply_state(compiled, states, count, row, target, factor)
-
-
 def _month_factor(model: DatingModel, seen: Document | MonthLikelihood) -> Array:
     span = len(model.completion)
     if isinstance(seen, MonthLikelihood):
@@ -274,24 +234,5 @@ def _month_factor(model: DatingModel, seen: Document | MonthLikelihood) -> Array
     months = np.arange(span) + model.completion.first
     inside = (months >= seen.period.first) & (months <= seen.period.last)
     wrong = 1 - seen.reliability
-    return seen.reliability * inside + wrong * max(inside.sum(), 1) / span
-
-
-def _serial_columns(
-    compiled: CompiledModel, count: int, serials: dict[int, SerialNumber]
-) -> tuple[Index, Array]:
-    width = max((len(one.months) for one in serials.values()), default=1)
-    span = len(compiled.model.completion)
-    month = np.full((count, width), span, dtype=np.intp)
-    weight = np.zeros((count, width))
-    weight[:, 0] = 1.0
-    if serials and compiled.serial is None:
-        raise EvidenceError(
-            "this chronology has no serial scheme", remedy="Leave the serial out of the dating."
-        )
-    for row, one in serials.items():
-        for place, (nominal, share) in enumerate(one.months):
-            position = nominal - compiled.model.completion.first
-            month[row, place] = min(max(position, 0), span - 1)
-            weight[row, place] = share
-    return month, weight
+    floor = wrong * max(int(inside.sum()), 1) / span
+    return np.asarray(seen.reliability * inside + floor, dtype=np.float64)
