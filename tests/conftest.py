@@ -1,0 +1,60 @@
+"""What every test may use, and the one line that says what this machine cannot run."""
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from heelstamp.catalogue import PartsTree
+from heelstamp.reference.parts_trees import load_parts_tree
+
+POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
+_BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+_left_out = pytest.StashKey[list[str]]()
+
+
+def postgres_programs() -> Path | None:
+    """Give the folder of PostgreSQL's programs, newest version first; None without any."""
+    found = sorted(
+        Path("/usr/lib/postgresql").glob("*/bin/initdb"),
+        key=lambda path: int("".join(filter(str.isdigit, path.parts[-3])) or 0),
+    )
+    if found:
+        return found[-1].parent
+    on_path = shutil.which("initdb")
+    return Path(on_path).resolve().parent if on_path else None
+
+
+def _missing() -> dict[str, str]:
+    missing = {}
+    if not os.environ.get(POSTGRES_ADDRESS) and postgres_programs() is None:
+        missing["postgres"] = f"PostgreSQL (no initdb here; or set {POSTGRES_ADDRESS})"
+    if not any(map(shutil.which, _BROWSERS)):
+        missing["browser"] = "Chromium"
+    return missing
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Skip what this machine cannot run, and remember how much that is."""
+    left_out = []
+    for mark, reason in _missing().items():
+        marked = [item for item in items if item.get_closest_marker(mark)]
+        for item in marked:
+            item.add_marker(pytest.mark.skip(reason=f"needs {reason}"))
+        if marked:
+            left_out.append(f"{len(marked)} tests that need {reason}")
+    config.stash[_left_out] = left_out
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say in one line what was left out."""
+    left_out = terminalreporter.config.stash.get(_left_out, [])
+    if left_out:
+        terminalreporter.write_line("Left out on this machine: " + "; ".join(left_out) + ".")
+
+
+@pytest.fixture
+def guitar() -> PartsTree:
+    """The bundled guitar's parts tree."""
+    return load_parts_tree("guitar")

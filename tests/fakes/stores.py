@@ -1,0 +1,121 @@
+"""In-memory adapters behind the ports of casework; they keep the ports' promises."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from heelstamp.archive import read_json, sha256
+from heelstamp.casework.ports import FileFault, FileRecord, Head, PhotographFacts, Shop
+from heelstamp.errors import ConflictError, IntegrityError
+from heelstamp.reference.parts_trees import tree_loader
+
+
+class MemoryJournals:
+    """Journals in a dictionary."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, list[bytes]] = {}
+        self.findings: dict[str, bytes] = {}
+        self.noted: dict[str, FileRecord] = {}
+
+    def tags(self) -> tuple[str, ...]:
+        return tuple(self.kept)
+
+    def head(self, tag: str) -> Head | None:
+        if tag not in self.kept:
+            return None
+        last = read_json(self.kept[tag][-1])
+        return Head(last["seq"], last["digest"])
+
+    def lines(self, tag: str) -> tuple[bytes, ...]:
+        return tuple(self.kept.get(tag, ()))
+
+    def append(self, tag: str, lines: Sequence[bytes], previous: str | None) -> Head:
+        if not lines:
+            raise ValueError("nothing to append")
+        head = self.head(tag)
+        if (head.digest if head else None) != previous:
+            what = "another process wrote to this dossier in between"
+            raise ConflictError(what if head else "there is no such dossier", where=tag)
+        self.kept.setdefault(tag, []).extend(lines)
+        made = self.head(tag)
+        assert made is not None
+        return made
+
+    def finding(self, digest: str) -> bytes | None:
+        return self.findings.get(digest)
+
+    def keep_finding(self, digest: str, kind: str, text: bytes) -> None:
+        self.findings.setdefault(digest, text)
+
+    def record_file(self, record: FileRecord) -> None:
+        self.noted.setdefault(record.digest, record)
+
+    def files(self) -> tuple[FileRecord, ...]:
+        return tuple(self.noted[digest] for digest in sorted(self.noted))
+
+    def close(self) -> None:
+        pass
+
+
+class MemoryFiles:
+    """Files in a dictionary, by what their digest was when they were kept."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, bytes] = {}
+
+    def put(self, data: bytes) -> str:
+        self.kept[sha256(data)] = data
+        return sha256(data)
+
+    def get(self, digest: str) -> bytes:
+        if digest not in self.kept:
+            raise IntegrityError("a kept file is missing", where=digest)
+        if sha256(self.kept[digest]) != digest:
+            raise IntegrityError("a kept file has changed", where=digest)
+        return self.kept[digest]
+
+    def has(self, digest: str) -> bool:
+        return digest in self.kept
+
+    def verify_all(self, expected: Mapping[str, int]) -> tuple[FileFault, ...]:
+        missing = [FileFault(one, "missing", one) for one in expected if one not in self.kept]
+        changed = [
+            FileFault(one, "changed", one) for one, d in self.kept.items() if sha256(d) != one
+        ]
+        return tuple(missing + changed)
+
+
+class PlainPhotographs:
+    """Takes any bytes for a photograph of 40 by 30 pixels."""
+
+    def read(self, data: bytes, name: str) -> PhotographFacts:
+        return PhotographFacts("image/jpeg", 40, 30, 1, "2026-11-02T10:00:00", has_position=True)
+
+    def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
+        return b"bare " + data
+
+
+def memory_shop(**changes: Any) -> Shop:
+    """A shop that lives in memory."""
+    parts: dict[str, Any] = {
+        "name": "the shop",
+        "currency": "USD",
+        "examiners": (),
+        "journals": MemoryJournals(),
+        "files": MemoryFiles(),
+        "photographs": PlainPhotographs(),
+        "tree_for": tree_loader(),
+    }
+    return Shop(**{**parts, **changes})
+
+
+INSTRUMENT: dict[str, Any] = {
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "claimed": "1965",
+    "chronology": "sallowby-wherry",
+    "tag": "H-0001",
+}
+AT = "2026-11-02T09:14:00Z"
+BY = "examiner A"

@@ -1,0 +1,130 @@
+"""Bodies of all kinds: read, given back as they came, and refused with place and remedy."""
+
+from typing import Any
+
+import pytest
+
+from heelstamp.catalogue import KINDS, body_data, body_id, parse_body, parse_time
+from heelstamp.errors import InputError
+
+DIGEST = "0" * 64
+BODIES: dict[str, dict[str, Any]] = {
+    "instrument": {"kind": "guitar", "maker": "m", "model": "Wherry", "chronology": "c"},
+    "observation": {"id": "o1", "part": "neck", "kind": "mark", "status": "absent"},
+    "measurement": {
+        "id": "m1", "quantity": "relief", "part": "neck", "value": -0.1, "unit": "mm",
+        "stage": "found", "uncertainty": 0.03, "temperature": 24.5,
+    },
+    "treatment": {
+        "id": "t1", "act": "clean", "part": "pot_tone", "reason": "crackle", "reversible": False,
+    },
+    "photograph": {
+        "id": "F1", "file": DIGEST, "name": "a.jpg", "media_type": "image/jpeg",
+        "width": 40, "height": 30, "taken": "2026-11-02T09:14:00+01:00",
+    },
+    "recording": {
+        "id": "R1", "file": DIGEST, "name": "a.wav", "media_type": "audio/wav", "what": "sweep",
+    },
+    "consent": {"id": "c1", "act": "lift guard", "granted": True, "by": "a consignor"},
+    "custody": {
+        "id": "k1", "event": "received", "giver": "a consignor", "receiver": "examiner A",
+        "weight_g": 3284, "weight_uncertainty_g": 2,
+    },
+    "contents": {"id": "i1", "item": "docket", "link": "unrelated"},
+    "statement": {
+        "id": "s1", "role": "consignor", "about": "strings", "text": "ten years", "signed": True,
+    },
+    "decision": {"id": "d1", "about": "neck", "decided": "take off", "reason": "asked"},
+    "correction": {"id": "x1", "corrects": "o1", "reason": "slip", "replacement": None},
+}  # fmt: skip
+
+
+def test_the_samples_cover_every_kind() -> None:
+    assert set(BODIES) == set(KINDS)
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_a_body_is_given_back_as_it_came(kind: str) -> None:
+    assert body_data(parse_body(kind, BODIES[kind])) == BODIES[kind]
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_a_body_cannot_be_changed(kind: str) -> None:
+    body = parse_body(kind, BODIES[kind])
+    with pytest.raises(AttributeError):
+        body.id = "other"  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_an_unknown_field_is_refused_and_named(kind: str) -> None:
+    with pytest.raises(InputError, match="sample, field colour: unknown field") as caught:
+        parse_body(kind, {**BODIES[kind], "colour": "red"}, where="sample")
+    assert caught.value.received == "red"
+
+
+@pytest.mark.parametrize("kind", BODIES)
+def test_every_missing_field_is_named(kind: str) -> None:
+    for field in KINDS[kind].__struct_fields__:
+        bare = {name: value for name, value in BODIES[kind].items() if name != field}
+        if field in BODIES[kind] and field in KINDS[kind].__struct_fields__[: _required(kind)]:
+            with pytest.raises(InputError, match=f"field {field}: missing field"):
+                parse_body(kind, bare)
+
+
+def _required(kind: str) -> int:
+    record = KINDS[kind]
+    return len(record.__struct_fields__) - len(record.__struct_defaults__)
+
+
+@pytest.mark.parametrize(
+    ("kind", "change", "message"),
+    [
+        ("measurement", {"unit": "furlong"}, "field unit: unknown unit"),
+        ("measurement", {"value": float("nan")}, "field unit: a quantity must be finite"),
+        ("measurement", {"unit": "kΩ", "value": -1}, "a resistance cannot be so low"),
+        ("measurement", {"unit": "°C", "value": -300}, "a temperature cannot be so low"),
+        ("measurement", {"temperature": -300}, "colder than absolute zero"),
+        ("measurement", {"uncertainty": -0.1}, "field uncertainty"),
+        ("measurement", {"stage": "after"}, "Use one of: found, plan, final"),
+        ("photograph", {"taken": "2026-02-30T09:14:00"}, "field taken: not a date and time"),
+        ("photograph", {"file": "abc"}, "field file"),
+        ("photograph", {"width": 0}, "field width"),
+        ("photograph", {"media_type": "text/html"}, "field media_type"),
+        ("photograph", {"light": "moon"}, "visible, raking, UV-A, infrared, transmitted"),
+        ("recording", {"media_type": "image/png"}, "field media_type"),
+        ("custody", {"event": "sold"}, "field event: no such custody event"),
+        ("custody", {"giver": " "}, "does not name the giver"),
+        ("custody", {"weight_g": None}, "an uncertainty without a weight"),
+        ("custody", {"weight_g": -3}, "field weight_g"),
+        ("contents", {"link": "near"}, "names serial, same period, unrelated"),
+        ("correction", {"corrects": "x1"}, "a correction cannot correct itself"),
+        ("consent", {"granted": "yes"}, r"field granted: value of the wrong kind \(received: yes"),
+        ("statement", {"id": "two words"}, "field id"),
+        ("instrument", {"tag": "no/slash"}, "field tag"),
+        ("decision", {"reason": "  "}, "field reason"),
+    ],
+)
+def test_values_that_cannot_be_are_refused(kind: str, change: Any, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        parse_body(kind, {**BODIES[kind], **change})
+
+
+@pytest.mark.parametrize("data", [None, [], "text", 3])
+def test_a_body_is_a_table(data: Any) -> None:
+    with pytest.raises(InputError, match="not a table of fields"):
+        parse_body("decision", data)
+
+
+def test_an_unknown_kind_offers_the_nearest() -> None:
+    with pytest.raises(InputError, match='Did you mean "observation"'):
+        parse_body("observaton", {})
+
+
+def test_the_instrument_is_named_instrument() -> None:
+    assert body_id(parse_body("instrument", BODIES["instrument"])) == "instrument"
+
+
+@pytest.mark.parametrize("text", ["2026-13-01T00:00:00Z", "2025-02-29T00:00:00Z", "yesterday", ""])
+def test_a_time_that_is_not_in_the_calendar_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="not a date and time"):
+        parse_time(text)
