@@ -1,0 +1,204 @@
+"""The rows of a chronology document, one record a kind of row; what each field means.
+
+Months are written ``1965-03``; probabilities are shares of one. Nothing unknown is accepted.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import msgspec
+
+CHRONOLOGY_SCHEMA = "heelstamp/chronology/1"
+
+Share = Annotated[float, msgspec.Meta(ge=0, le=1)]
+Text = Annotated[str, msgspec.Meta(min_length=1)]
+Retrofit = Literal["no", "refinish only", "hard", "medium", "easy"]
+
+
+class Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A row of a chronology: nothing unknown in it."""
+
+
+class Span(Record, frozen=True, kw_only=True):
+    """First and last month."""
+
+    first: Text
+    last: Text
+
+
+class Grid(Record, frozen=True, kw_only=True):
+    """The months that completion and make months may take."""
+
+    completion: tuple[str, str]
+    marks: tuple[str, str]
+
+
+class Prior(Record, frozen=True, kw_only=True):
+    """What is believed of the completion month and of the body before anything is seen."""
+
+    uniform_share: Share
+    foreign_body: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    volume: Literal["serial"] | dict[str, float] = "serial"
+
+
+class LagTable(Record, frozen=True, kw_only=True):
+    """Months from make to completion: gamma with mean and sd, and a flat tail of old stock."""
+
+    mean: Annotated[float, msgspec.Meta(gt=0)]
+    sd: Annotated[float, msgspec.Meta(gt=0)]
+    tail_weight: Share
+    tail_max: Annotated[int, msgspec.Meta(ge=1, le=60)]
+
+
+class Gap(Record, frozen=True, kw_only=True):
+    """Months from completion to the making of a period replacement; halves every ``half_life``."""
+
+    first: int
+    last: int
+    half_life: Annotated[float, msgspec.Meta(gt=0)]
+
+
+class TimingTable(Record, frozen=True, kw_only=True):
+    """Lags and gaps that hold for parts without their own."""
+
+    later_from: Annotated[int, msgspec.Meta(ge=1)]
+    later_anywhere: Share
+    gap: Gap
+    lag: LagTable
+
+
+class HistoryClass(Record, frozen=True, kw_only=True):
+    """What kind of life the instrument had."""
+
+    name: Text
+    probability: Share
+
+
+class AssemblyRow(Record, frozen=True, kw_only=True):
+    """Parts opened together, and how often they were, by history class."""
+
+    name: Text
+    parts: list[str]
+    disturbed: dict[str, Share]
+
+
+class PartRow(Record, frozen=True, kw_only=True):
+    """A dated part; ``form`` chooses its states."""
+
+    key: Text
+    form: Literal["anchor", "finish", "part"] = "part"
+    undisturbed: tuple[Share, Share, Share, Share] | None = None
+    disturbed: tuple[Share, Share, Share, Share] | None = None
+    lag: LagTable | None = None
+
+
+class BatchRow(Record, frozen=True, kw_only=True):
+    """Parts that usually come from one lot."""
+
+    parts: list[str]
+    share: Share
+
+
+class Change(Record, frozen=True, kw_only=True):
+    """One change-over: first month with the new variant seen, last with the old one."""
+
+    first_new: Text
+    last_old: Text
+    width: Annotated[float, msgspec.Meta(gt=0)] | None = None
+    source: str = ""
+
+
+class Passing(Record, frozen=True, kw_only=True):
+    """A variant that came and went: months, share of instruments, width of its edges in months."""
+
+    first: Text
+    last: Text
+    share: Share
+    edge: Annotated[float, msgspec.Meta(gt=0)] = 1.0
+
+
+class FromMark(Record, frozen=True, kw_only=True):
+    """Variant shown by what became of a mark on the part: read, illegible, or absent."""
+
+    part: Text
+    read: Text
+    illegible: Text
+    absent: Text
+
+
+class FeatureRow(Record, frozen=True, kw_only=True):
+    """A feature with ordered variants; on each of ``parts`` it is a feature of its own.
+
+    ``from_mark``, ``from_serial`` and ``from_source_code`` name observations of other kinds that
+    show it without a separate entry; ``also`` are further ids under which it may be entered.
+    """
+
+    id: Text
+    name: Text
+    parts: list[str]
+    variants: list[str]
+    change: list[Change] = []
+    passing: Passing | None = None
+    retrofit: Retrofit
+    seen_from: Text
+    error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
+    also: list[str] = []
+    from_mark: FromMark | None = None
+    from_serial: dict[str, str] | None = None
+    from_source_code: bool = False
+    source: str = ""
+
+
+class ExceptionRow(Record, frozen=True, kw_only=True):
+    """Where a change-over does not hold; a reason to enter *not applicable*."""
+
+    text: Text
+    feature: Text
+
+
+class Knot(Record, frozen=True, kw_only=True):
+    """A point of the serial curve."""
+
+    prefix: str
+    number: Annotated[int, msgspec.Meta(ge=0)]
+    month: Text
+
+
+class SerialTable(Record, frozen=True, kw_only=True):
+    """The serial curve, its scatter (one standard deviation), and numbers stamped twice."""
+
+    part: Text
+    spread_months: Annotated[float, msgspec.Meta(gt=0)]
+    error: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    knot: list[Knot]
+    duplicated: list[tuple[int, int]] = []
+
+
+class Writing(Record, frozen=True, kw_only=True):
+    """A declared order in which a part was marked, and when."""
+
+    part: Text
+    order: Text
+    first: str | None = None
+    last: str | None = None
+
+
+class SourceCodeRow(Record, frozen=True, kw_only=True):
+    """Last year in which a supplier marked a one-digit year (0: never)."""
+
+    code: Text
+    one_digit_until: int
+
+
+class SignRow(Record, frozen=True, kw_only=True):
+    """A physical sign on each of ``parts``, or on one assembly."""
+
+    id: Text
+    name: Text
+    outcomes: list[str]
+    table: list[list[Share]]
+    parts: list[str] = []
+    assembly: str | None = None
+    error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
+    group: str | None = None

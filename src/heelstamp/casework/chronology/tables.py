@@ -1,0 +1,184 @@
+"""From a chronology to the tables of a dating model.
+
+Choices made here, all ours: a change-over has its centre in the middle of first-new and last-old
+and a width of a quarter of their distance, at least one month, unless the row gives one; a
+serial's scatter of one standard deviation is the central 68.3 % of Student's t with 3 degrees of
+freedom (1.197 scales); a part fitted later shows a non-factory variant with probability 0.55, and
+the factory variants evenly otherwise. A gamma lag is taken at whole months by its density's
+integral over the month (Simpson's rule).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from heelstamp.casework.chronology.document import Chronology
+from heelstamp.casework.chronology.records import Change, FeatureRow, LagTable, PartRow, SignRow
+from heelstamp.casework.chronology.serials import SerialCurve
+from heelstamp.dating import (
+    Assembly,
+    Batch,
+    DatingModel,
+    Feature,
+    Part,
+    SerialScheme,
+    Sign,
+    Timing,
+    Transition,
+)
+from heelstamp.units import parse_month
+from heelstamp.units.months import MONTHS_A_YEAR
+
+PART_STATES = ("original", "period_replacement", "later_replacement", "from_another_instrument")
+PART_TIMING = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
+FINISH_STATES = ("original", "touched_up", "old_refinish", "recent_refinish")
+FINISH_TIMING = (Timing.BUILT, Timing.BUILT, Timing.PERIOD, Timing.LATER)
+ANCHOR_STATES = ("original", "from_another_instrument")
+ANCHOR_TIMING = (Timing.BUILT, Timing.DONOR)
+
+NON_FACTORY = "other"
+"""Variant name for anything the factory never fitted."""
+
+NON_FACTORY_SHARE = 0.55
+LEAST_WIDTH = 1.0
+WIDTH_SHARE = 0.25
+T3_ONE_SIGMA = 1.1969  # central 68.27 % of Student's t, 3 degrees of freedom
+
+
+def dating_model(chronology: Chronology) -> DatingModel:
+    """Build the model.
+
+    Raises
+    ------
+    ModelError
+        A table is inconsistent: probabilities that do not add to one, grids that are too short.
+    """
+    curve = SerialCurve.of(chronology)
+    anchor = next((row.key for row in chronology.parts if row.form == "anchor"), "")
+    history = tuple((row.name, row.probability) for row in chronology.history)
+    timing = chronology.timing
+    return DatingModel(
+        completion=chronology.completion,
+        marks=chronology.marks,
+        prior=completion_prior(chronology, curve),
+        history=history,
+        assemblies=tuple(
+            Assembly(
+                row.name,
+                tuple(row.parts),
+                tuple(row.disturbed.get(name, 0.0) for name, _ in history),
+            )
+            for row in chronology.assemblies
+        ),
+        parts=tuple(_part(row) for row in chronology.parts),
+        lag=lag_distribution(timing.lag),
+        gap_first=timing.gap.first,
+        gap=gap_distribution(timing.gap.first, timing.gap.last, timing.gap.half_life),
+        later_from=timing.later_from,
+        later_anywhere=timing.later_anywhere,
+        features=tuple(_feature(row, part) for row in chronology.features for part in row.parts),
+        serial=None
+        if chronology.serial is None
+        else SerialScheme(
+            chronology.serial.part,
+            chronology.serial.spread_months / T3_ONE_SIGMA,
+            error=chronology.serial.error,
+        ),
+        signs=tuple(sign for row in chronology.signs for sign in _signs(row)),
+        batches=tuple(Batch(tuple(row.parts), row.share) for row in chronology.batches),
+        group_failure=chronology.group_failure,
+        anchor=anchor,
+    )
+
+
+def feature_on(row: FeatureRow, part: str) -> str:
+    """Give the model's name of a feature on one part."""
+    return row.id if len(row.parts) == 1 else f"{row.id}@{part}"
+
+
+def sign_on(row: SignRow, part: str) -> str:
+    """Give the model's name of a sign on one part."""
+    return row.id if len(row.parts) <= 1 else f"{row.id}@{part}"
+
+
+def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> np.ndarray:
+    """Give P(T): production by month, with a share spread evenly over the whole grid."""
+    grid = chronology.completion
+    first, last = parse_month(chronology.production.first), parse_month(chronology.production.last)
+    volume = np.zeros(len(grid))
+    by_year = chronology.prior.volume
+    for place, month in enumerate(grid):
+        if not first <= month <= last:
+            continue
+        if isinstance(by_year, Mapping):
+            volume[place] = by_year.get(str(month // MONTHS_A_YEAR), 0.0)
+        else:
+            volume[place] = 1.0 if curve is None else curve.rate(month)
+    even = chronology.prior.uniform_share
+    return (1 - even) * volume / volume.sum() + even / len(grid)
+
+
+def lag_distribution(table: LagTable) -> tuple[float, ...]:
+    """Give P(lag = 0, 1, … months): gamma by mean and sd, plus a flat tail up to its maximum."""
+    shape = (table.mean / table.sd) ** 2
+    scale = table.sd**2 / table.mean
+    months = np.arange(table.tail_max + 1)
+    # integral of the density over [month, month + 1); the first month from just above zero
+    points = np.linspace(0, 1, 201)
+    x = np.maximum(months[:, None] + points, 1e-9)
+    density = np.exp((shape - 1) * np.log(x / scale) - x / scale - math.lgamma(shape)) / scale
+    weights = np.ones(len(points))
+    weights[1:-1:2], weights[2:-1:2] = 4, 2
+    mass = density @ weights / (3 * (len(points) - 1))
+    whole = (1 - table.tail_weight) * mass / mass.sum() + table.tail_weight / len(months)
+    return tuple(whole / whole.sum())
+
+
+def gap_distribution(first: int, last: int, half_life: float) -> tuple[float, ...]:
+    """Give P(gap) of period replacements, halving every *half_life* months either way from 0."""
+    weight = 0.5 ** (np.abs(np.arange(first, last + 1)) / half_life)
+    return tuple(weight / weight.sum())
+
+
+def _part(row: PartRow) -> Part:
+    lag = None if row.lag is None else lag_distribution(row.lag)
+    if row.form == "anchor":
+        certain = (1.0, 0.0)
+        return Part(row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain, lag)
+    states, timing = (PART_STATES, PART_TIMING)
+    if row.form == "finish":
+        states, timing = (FINISH_STATES, FINISH_TIMING)
+    return Part(row.key, states, timing, row.undisturbed or (), row.disturbed or (), lag)
+
+
+def transition(change: Change) -> Transition:
+    """Give centre and width of a change-over from what was seen of it."""
+    new, old = parse_month(change.first_new), parse_month(change.last_old)
+    width = change.width or max(LEAST_WIDTH, WIDTH_SHARE * abs(old - new))
+    return Transition((new + old) / 2, width)
+
+
+def _feature(row: FeatureRow, part: str) -> Feature:
+    variants = (*row.variants, NON_FACTORY)
+    factory = (1 - NON_FACTORY_SHARE) / len(row.variants)
+    later = (factory,) * len(row.variants) + (NON_FACTORY_SHARE,)
+    passing = None
+    if row.passing is not None:
+        first, last = parse_month(row.passing.first), parse_month(row.passing.last)
+        passing = (first - 0.5, last + 0.5, row.passing.share, row.passing.edge)
+    changes = tuple(transition(one) for one in row.change)
+    return Feature(feature_on(row, part), part, variants, changes, later, row.error, passing)
+
+
+def _signs(row: SignRow) -> list[Sign]:
+    table = tuple(tuple(cells) for cells in row.table)
+    outcomes = tuple(row.outcomes)
+    if row.assembly is not None:
+        return [Sign(row.id, outcomes, table, None, row.assembly, row.error, row.group)]
+    return [
+        Sign(sign_on(row, part), outcomes, table, part, None, row.error, row.group)
+        for part in row.parts
+    ]
