@@ -210,10 +210,7 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             remedy="Dossiers: " + ", ".join(known) + "." if known else "Open one first.",
         )
     try:
-        return tuple(
-            parse_entry(read_json(line), where=f"{tag}, entry {seq}")
-            for seq, line in enumerate(lines, start=1)
-        )
+        return read_entries(lines, tag)
     except InputError as error:
         raise IntegrityError(
             f"the stored journal cannot be read: {error.what}",
@@ -221,6 +218,15 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             received=error.received,
             remedy="Run verify, and restore the journal from its last backup.",
         ) from None
+
+
+def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:
+    """Read the lines of a journal, each without its line feed; *name* stands in errors."""
+    read: list[Entry] = []
+    for seq, line in enumerate(lines, start=1):
+        where = f"{name}, entry {seq}"
+        read.append(parse_entry(read_json(line, where=where), where=where))
+    return tuple(read)
 
 
 def state_of(shop: Shop, tag: str) -> DossierState:

@@ -18,9 +18,9 @@ from heelstamp.archive import (
     verify_lines,
     write_lines,
 )
-from heelstamp.casework.dossier import entries_of, fold_entries, state_of
+from heelstamp.casework.dossier import entries_of, fold_entries, read_entries, state_of
 from heelstamp.casework.ports import FileFault, Shop
-from heelstamp.catalogue import DossierState, Entry, parse_entry
+from heelstamp.catalogue import DossierState, Entry
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 
 
@@ -59,10 +59,7 @@ def read_journal(data: bytes, *, name: str, head: str | None = None) -> tuple[En
             received=first.code,
             remedy="Get the journal again from where it was made.",
         )
-    return tuple(
-        parse_entry(read_json(line), where=f"{name}, entry {seq}")
-        for seq, line in enumerate(split_lines(data), start=1)
-    )
+    return read_entries(split_lines(data), name)
 
 
 def import_journal(
