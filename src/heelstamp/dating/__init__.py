@@ -9,6 +9,7 @@ from heelstamp.dating.checks import (
     SURPRISING,
     LeftOut,
     leave_one_out,
+    leave_out,
     reading_posterior,
     surprises,
 )
@@ -89,6 +90,7 @@ __all__ = [
     "infer_many",
     "judge_identity",
     "leave_one_out",
+    "leave_out",
     "mark_outcomes",
     "median",
     "modes",

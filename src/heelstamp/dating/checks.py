@@ -9,6 +9,7 @@ being wrong. Everything runs as rows of one batch.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -55,9 +56,14 @@ class LeftOut:
     months: Array
 
 
-def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut, ...]:
-    """Leave each observation out in turn; results in the order of *evidence*."""
-    rows = [evidence, *(evidence[:i] + evidence[i + 1 :] for i in range(len(evidence)))]
+def leave_out(
+    compiled: CompiledModel, evidence: Evidence, groups: Sequence[Sequence[int]]
+) -> tuple[LeftOut, ...]:
+    """Leave each group of observations (positions in *evidence*) out in turn."""
+    rows = [evidence]
+    for group in groups:
+        left = set(group)
+        rows.append(tuple(one for i, one in enumerate(evidence) if i not in left))
     posterior = infer_many(compiled, rows)
     whole = posterior.months[0]
     predictive = np.exp(posterior.log_evidence[0] - posterior.log_evidence[1:])
@@ -65,6 +71,11 @@ def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut,
         LeftOut(float(p), float(np.abs(whole - months).sum() / 2), months)
         for p, months in zip(predictive, posterior.months[1:], strict=True)
     )
+
+
+def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut, ...]:
+    """Leave each observation out in turn; results in the order of *evidence*."""
+    return leave_out(compiled, evidence, [(i,) for i in range(len(evidence))])
 
 
 def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -> Array:

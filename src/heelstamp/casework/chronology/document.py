@@ -132,12 +132,12 @@ def parse_chronology(data: Mapping[str, Any], *, name: str, text: str | None = N
     """Read a chronology from plain values; see `read_chronology`."""
     reader = _Reader(data, name, text)
     reader.check_top()
-    head = {key: data.get(key) for key in _HEAD if key != "schema"}
-    for key in ("id", "edition", "kind", "maker", "model"):
-        if not isinstance(head[key], str) or not head[key]:
-            raise reader.refused("needs a text here", "", None, key, data.get(key))
     chronology = Chronology(
-        **{key: head[key] for key in ("id", "edition", "kind", "maker", "model")},
+        id=reader.head("id"),
+        edition=reader.head("edition"),
+        kind=reader.head("kind"),
+        maker=reader.head("maker"),
+        model=reader.head("model"),
         invented=bool(data.get("invented", False)),
         note=str(data.get("note", "")),
         production=reader.single("production", Span),
@@ -208,6 +208,12 @@ class _Reader:
                     where=self.name,
                     remedy="See docs/methods/chronology.md for the form.",
                 )
+
+    def head(self, key: str) -> str:
+        value = self.data.get(key)
+        if not isinstance(value, str) or not value:
+            raise self.refused("needs a text here", "", None, key, value)
+        return value
 
     def single(self, table: str, record: type[R]) -> R:
         return self._converted(self.data[table], record, table, None)

@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
+import numpy.typing as npt
 
 from heelstamp.casework.chronology.document import Chronology
 from heelstamp.casework.chronology.records import Change, FeatureRow, LagTable, PartRow, SignRow
@@ -104,7 +105,7 @@ def sign_on(row: SignRow, part: str) -> str:
     return row.id if len(row.parts) <= 1 else f"{row.id}@{part}"
 
 
-def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> np.ndarray:
+def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> npt.NDArray[np.float64]:
     """Give P(T): production by month, with a share spread evenly over the whole grid."""
     grid = chronology.completion
     first, last = parse_month(chronology.production.first), parse_month(chronology.production.last)
@@ -118,7 +119,8 @@ def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> np.nd
         else:
             volume[place] = 1.0 if curve is None else curve.rate(month)
     even = chronology.prior.uniform_share
-    return (1 - even) * volume / volume.sum() + even / len(grid)
+    prior = (1 - even) * volume / volume.sum() + even / len(grid)
+    return np.asarray(prior, dtype=np.float64)
 
 
 def lag_distribution(table: LagTable) -> tuple[float, ...]:

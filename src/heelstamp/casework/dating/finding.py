@@ -1,0 +1,114 @@
+"""The date finding: what was inferred from a dossier, in the form that is kept and printed.
+
+Months are written ``1965-03``. The finding is a pure function of the observations that stand, the
+chronology's edition and the program's version; its digest is that of these three.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+MonthPair = tuple[str, str]
+
+
+class Mode(msgspec.Struct, frozen=True, kw_only=True):
+    """A run of probable months and what it holds."""
+
+    months: MonthPair
+    p: float
+
+
+class Spread(msgspec.Struct, frozen=True, kw_only=True):
+    """Median and central intervals of a month."""
+
+    median: str
+    interval: dict[str, MonthPair]
+
+
+class Completion(msgspec.Struct, frozen=True, kw_only=True):
+    """Completion of the instrument; everything but ``prior`` is empty when it is withheld.
+
+    Attributes
+    ----------
+    months
+        P(month), where at least 1e-6.
+    withheld
+        Reasons why no date is given; None when it stands.
+    """
+
+    median: str | None
+    interval: dict[str, MonthPair]
+    modes: list[Mode]
+    months: dict[str, float]
+    prior: Spread
+    withheld: list[str] | None
+
+
+class ReadingFound(msgspec.Struct, frozen=True, kw_only=True):
+    """One reading of a mark, with what all other evidence makes of it."""
+
+    period: str | list[str]
+    weight: float
+    posterior: float | None
+    rule: str
+    source: str
+
+
+class LeftOut(msgspec.Struct, frozen=True, kw_only=True):
+    """What the date would be without one observation, or without all of one part."""
+
+    predictive: float
+    total_variation: float
+    median: str
+    interval: dict[str, MonthPair]
+
+
+class ObservationFinding(msgspec.Struct, frozen=True, kw_only=True):
+    """What became of one observation: its readings, how well it fits, or why it was not used."""
+
+    part: str
+    kind: str
+    used: bool
+    why_not: str | None
+    readings: list[ReadingFound]
+    surprise: float | None
+    leave_one_out: LeftOut | None
+
+
+class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything inferred of one instrument's date and parts.
+
+    Attributes
+    ----------
+    parts, part_priors
+        P(state) of each part after and before the evidence.
+    part_dates
+        What each part's own dated evidence says by itself, taking the part as first fitted.
+    part_influence
+        The date without everything seen on one part, for parts whose evidence was used.
+    foreign_body
+        P(the body came from another instrument than the rest).
+    surprising
+        Ids of observations that do not fit the others (mid-p below 0.01).
+    """
+
+    completion: Completion
+    parts: dict[str, dict[str, float]]
+    part_priors: dict[str, dict[str, float]]
+    part_dates: dict[str, Spread]
+    part_influence: dict[str, LeftOut]
+    observations: dict[str, ObservationFinding]
+    foreign_body: float | None
+    surprising: list[str]
+    chronology: str
+    chronology_edition: str
+    chronology_digest: str
+    program: str
+    digest: str
+
+    def data(self) -> dict[str, Any]:
+        """Give the finding as plain values."""
+        plain: dict[str, Any] = msgspec.to_builtins(self)
+        return plain

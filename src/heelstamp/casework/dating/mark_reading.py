@@ -1,0 +1,105 @@
+"""A mark of a dossier read by the rule that applies to it, or as its examiner read it.
+
+An examiner's own readings stand as they are. A text without them is read by the rule the entry
+names; without a name, by the ways of marking the chronology knows for that part, and by the
+source-date rule for parts that carry such codes.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from heelstamp.casework.chronology import Chronology
+from heelstamp.casework.chronology.records import Writing
+from heelstamp.catalogue import Observation
+from heelstamp.marks import MarkContext, Reading, read
+from heelstamp.units import Period, parse_month
+from heelstamp.units.months import MONTHS_A_YEAR
+
+BY_EXAMINER = "read by the examiner"
+SOURCE_DATE = "source-date"
+_CODED_PARTS = re.compile(r"pot|capacitor|switch")
+
+
+@dataclass(frozen=True)
+class ReadMark:
+    """Readings of a mark, the reader that gave them, and why there are none."""
+
+    text: str
+    reader: str
+    readings: tuple[Reading, ...]
+    why_not: str | None = None
+
+
+def read_mark(seen: Observation, chronology: Chronology, context: MarkContext) -> ReadMark:
+    """Read a mark.
+
+    Raises
+    ------
+    InputError
+        The entry names a reader that does not exist, or a month that cannot be.
+    """
+    if seen.readings:
+        own = tuple(
+            Reading(one.months, one.weight, BY_EXAMINER, "this dossier", "as entered")
+            for one in seen.readings
+        )
+        return ReadMark(seen.text or "", seen.reader or BY_EXAMINER, own)
+    text = seen.text or ""
+    known = replace(
+        context,
+        one_digit={row.code: row.one_digit_until for row in chronology.source_codes},
+        span=Period(chronology.marks.first, chronology.marks.last),
+    )
+    if seen.reader:
+        return _by_reader(text, seen.reader, known)
+    written = _by_writings(seen.part, text, chronology, known)
+    if written.readings or not _CODED_PARTS.search(seen.part):
+        return written
+    return _by_reader(text, SOURCE_DATE, known)
+
+
+def _by_reader(text: str, reader: str, context: MarkContext) -> ReadMark:
+    answer = read(text, reader, context)
+    why_not = None
+    if not answer.readings:
+        why_not = "; ".join(dict.fromkeys(one.reason for one in answer.rejections)) or "unreadable"
+    elif not answer.evidence:
+        why_not = "its rule stands on memory alone and is no evidence"
+    return ReadMark(text, reader, answer.readings, why_not)
+
+
+def _by_writings(part: str, text: str, chronology: Chronology, context: MarkContext) -> ReadMark:
+    """Read by every way of marking known for the part, each within the years of its use."""
+    readings: list[Reading] = []
+    readers: list[str] = []
+    refused: list[str] = []
+    for row in chronology.writings:
+        if row.part != part:
+            continue
+        reader = f"written:{row.order}"
+        answer = read(text, reader, context)
+        refused += [one.reason for one in answer.rejections]
+        kept = [one for one in answer.readings if in_use(row, one.period)]
+        if kept:
+            readers.append(reader)
+            readings += kept
+    why_not = None
+    if not readings:
+        why_not = "; ".join(dict.fromkeys(refused)) or "no way of marking is known for this part"
+    return ReadMark(text, " or ".join(readers), tuple(readings), why_not)
+
+
+def in_use(row: Writing, period: Period) -> bool:
+    """Whether a way of marking was in use in some month of *period*, a year's slack allowed."""
+    after = row.first is None or parse_month(row.first) - MONTHS_A_YEAR <= period.last
+    return after and (row.last is None or period.first <= parse_month(row.last) + MONTHS_A_YEAR)
+
+
+def source_code_of(mark: ReadMark) -> str | None:
+    """Give the source number of a source-date code, when all its readings agree on it."""
+    if mark.reader != SOURCE_DATE:
+        return None
+    digits = re.match(r"\s*(\d{3})", mark.text)
+    return digits[1] if digits and mark.readings else None

@@ -1,0 +1,255 @@
+"""The dating of one dossier: translate, infer, judge identity, check each observation, record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from heelstamp import __version__
+from heelstamp.archive import digest_of
+from heelstamp.casework.chronology import Chronology, dating_model
+from heelstamp.casework.dating.finding import (
+    Completion,
+    DateFinding,
+    LeftOut,
+    Mode,
+    MonthPair,
+    ObservationFinding,
+    ReadingFound,
+    Spread,
+)
+from heelstamp.casework.dating.translation import Translated, translate
+from heelstamp.catalogue import DossierState, Observation, body_data
+from heelstamp.dating import (
+    SURPRISING,
+    CompiledModel,
+    Identity,
+    Mark,
+    central_interval,
+    infer,
+    judge_identity,
+    leave_out,
+    median,
+    modes,
+    reading_posterior,
+    surprises,
+)
+from heelstamp.dating import LeftOut as EngineLeftOut
+from heelstamp.dating import Observation as Evidence
+from heelstamp.dating.identity import Withheld
+from heelstamp.dating.model import Array
+from heelstamp.marks import MarkContext
+from heelstamp.units import MonthGrid, Period, format_month
+
+LEAST_SHOWN = 1e-6
+"""Probability below which a month is left out of the finding."""
+
+LEVELS = {"50": 0.5, "90": 0.9}
+
+
+def date_instrument(
+    state: DossierState, chronology: Chronology, context: MarkContext
+) -> DateFinding:
+    """Date what stands in a dossier.
+
+    Parameters
+    ----------
+    state
+        The folded dossier.
+    chronology
+        What is known of the maker.
+    context
+        Reference tables for reading marks.
+
+    Raises
+    ------
+    InputError
+        An observation contradicts the chronology or another one; names the observation.
+    """
+    found = translate(list(state.observations.values()), chronology, context)
+    compiled = CompiledModel(dating_model(chronology))
+    evidence, origin = _gather(found)
+    posterior = infer(compiled, evidence)
+    before = infer(compiled, ())
+    grid = compiled.model.completion
+    identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
+    months = posterior.months[0]
+    withheld = _reasons(identity)
+    checked = _check(compiled, evidence, origin, found, grid)
+    names = {part.name: part.states for part in compiled.model.parts}
+    inputs = [body_data(seen) for seen in state.observations.values()]
+    return DateFinding(
+        completion=_completion(months, before.months[0], grid, withheld),
+        parts={part: _named(names[part], p[0]) for part, p in posterior.states.items()},
+        part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
+        part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
+        part_influence=_influence(compiled, evidence, origin, found, grid),
+        observations=checked,
+        foreign_body=identity.foreign_body,
+        surprising=[
+            id_
+            for id_, one in checked.items()
+            if one.surprise is not None and one.surprise < SURPRISING
+        ],
+        chronology=chronology.id,
+        chronology_edition=chronology.edition,
+        chronology_digest=chronology.digest,
+        program=f"Heelstamp {__version__}",
+        digest=digest_of(
+            {"observations": inputs, "chronology": chronology.digest, "program": __version__}
+        ),
+    )
+
+
+def mark_periods(
+    observations: Mapping[str, Observation], chronology: Chronology, context: MarkContext
+) -> dict[str, list[Period]]:
+    """Give the periods that each mark names, without any dating."""
+    found = translate(list(observations.values()), chronology, context)
+    return {
+        one.seen.id: [reading.period for reading in one.mark.readings]
+        for one in found
+        if one.mark is not None
+    }
+
+
+def spread(months: Array, grid: MonthGrid) -> Spread:
+    """Give median and intervals of a distribution over months."""
+    return Spread(median=format_month(median(months, grid)), interval=_intervals(months, grid))
+
+
+def _intervals(months: Array, grid: MonthGrid) -> dict[str, MonthPair]:
+    return {name: _pair(central_interval(months, grid, level)) for name, level in LEVELS.items()}
+
+
+def _pair(period: Period) -> MonthPair:
+    return format_month(period.first), format_month(period.last)
+
+
+def _named(states: tuple[str, ...], probabilities: Array) -> dict[str, float]:
+    return dict(zip(states, probabilities.tolist(), strict=True))
+
+
+def _gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
+    """Give all evidence in a row, and for each item which observation it came from."""
+    evidence: list[Evidence] = []
+    origin: list[int] = []
+    for place, one in enumerate(found):
+        evidence += one.evidence
+        origin += [place] * len(one.evidence)
+    return tuple(evidence), origin
+
+
+def _completion(
+    months: Array, before: Array, grid: MonthGrid, withheld: list[str] | None
+) -> Completion:
+    prior = spread(before, grid)
+    if withheld:
+        return Completion(
+            median=None, interval={}, modes=[], months={}, prior=prior, withheld=withheld
+        )
+    return Completion(
+        median=format_month(median(months, grid)),
+        interval=_intervals(months, grid),
+        modes=[Mode(months=_pair(one.period), p=one.probability) for one in modes(months, grid)],
+        months={
+            format_month(month): float(p)
+            for month, p in zip(grid, months, strict=True)
+            if p >= LEAST_SHOWN
+        },
+        prior=prior,
+        withheld=None,
+    )
+
+
+def _reasons(identity: Identity) -> list[str] | None:
+    """Say why no completion date is given, one sentence a reason."""
+    sentences = []
+    for reason in identity.withheld:
+        if reason is Withheld.BODY_DOUBTFUL:
+            sentences.append(
+                "The evidence leaves it open whether this body belongs to the other parts "
+                f"(probability that it does not: {identity.foreign_body:.0%})."
+            )
+        else:
+            parts = ", ".join(part.replace("_", " ") for part in identity.foreign_parts)
+            sentences.append(f"Parts appear to come from several instruments: {parts}.")
+    return sentences or None
+
+
+def _groups(origin: list[int], keys: list[str]) -> dict[str, list[int]]:
+    """Gather positions of evidence by a key of the observation they came from."""
+    groups: dict[str, list[int]] = {}
+    for place, source in enumerate(origin):
+        groups.setdefault(keys[source], []).append(place)
+    return groups
+
+
+def _left_out(one: EngineLeftOut, grid: MonthGrid) -> LeftOut:
+    return LeftOut(
+        predictive=one.predictive,
+        total_variation=one.total_variation,
+        median=format_month(median(one.months, grid)),
+        interval=_intervals(one.months, grid),
+    )
+
+
+def _influence(
+    compiled: CompiledModel,
+    evidence: tuple[Evidence, ...],
+    origin: list[int],
+    found: list[Translated],
+    grid: MonthGrid,
+) -> dict[str, LeftOut]:
+    groups = _groups(origin, [one.seen.part for one in found])
+    left = leave_out(compiled, evidence, list(groups.values()))
+    return {part: _left_out(one, grid) for part, one in zip(groups, left, strict=True)}
+
+
+def _check(
+    compiled: CompiledModel,
+    evidence: tuple[Evidence, ...],
+    origin: list[int],
+    found: list[Translated],
+    grid: MonthGrid,
+) -> dict[str, ObservationFinding]:
+    """Check every observation against the others; those not used carry the reason."""
+    groups = _groups(origin, [one.seen.id for one in found])
+    left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
+    surprise = surprises(compiled, evidence)
+    result: dict[str, ObservationFinding] = {}
+    for one in found:
+        places = groups.get(one.seen.id, [])
+        known = [surprise[place] for place in places if surprise[place] is not None]
+        result[one.seen.id] = ObservationFinding(
+            part=one.seen.part,
+            kind=one.seen.kind,
+            used=bool(places),
+            why_not=one.why_not,
+            readings=_readings(compiled, evidence, places, one),
+            surprise=min((p for p in known if p is not None), default=None),
+            leave_one_out=_left_out(left[one.seen.id], grid) if places else None,
+        )
+    return result
+
+
+def _readings(
+    compiled: CompiledModel, evidence: tuple[Evidence, ...], places: list[int], one: Translated
+) -> list[ReadingFound]:
+    if one.mark is None:
+        return []
+    at = next((place for place in places if isinstance(evidence[place], Mark)), None)
+    shares: list[float] = [] if at is None else reading_posterior(compiled, evidence, at).tolist()
+    borne_out = iter(shares)
+    return [
+        ReadingFound(
+            period=reading.period.iso(),
+            weight=reading.weight,
+            posterior=next(borne_out, None) if reading.evidence else None,
+            rule=reading.rule,
+            source=reading.source,
+        )
+        for reading in one.mark.readings
+    ]
+
+
+__all__ = ["date_instrument", "mark_periods", "spread"]

@@ -1,0 +1,234 @@
+"""From observations of a dossier to evidence of the dating engine, each kept with its origin.
+
+Nothing is dropped in silence: an observation that does not enter the dating says why. An
+observation may show more than it says: a serial's prefix, a pot's source code and a mark that is
+absent are features too, and leave with the observation they come from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from heelstamp.casework.chronology import Chronology, SerialCurve, feature_on, sign_on
+from heelstamp.casework.chronology.records import FeatureRow, SignRow
+from heelstamp.casework.chronology.tables import NON_FACTORY
+from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
+from heelstamp.catalogue import Observation
+from heelstamp.catalogue.conversion import nearest
+from heelstamp.dating import (
+    Document,
+    FeatureSeen,
+    Mark,
+    SerialNumber,
+    SignSeen,
+    StateLikelihood,
+)
+from heelstamp.dating import Observation as Evidence
+from heelstamp.dating import Reading as EngineReading
+from heelstamp.errors import HeelstampError, InputError
+from heelstamp.marks import MarkContext
+from heelstamp.units import Period, parse_month
+
+MARK_ERROR = 0.01
+"""Share of marks read as something they are not (our choice)."""
+
+DOCUMENT_RELIABILITY = 0.8
+"""Reliability of a paper that names the serial when the entry gives none (our choice)."""
+
+
+@dataclass
+class Translated:
+    """One observation with the evidence it gives.
+
+    Attributes
+    ----------
+    evidence
+        Nothing, or one item and what follows from it.
+    why_not
+        Why it gives none.
+    mark
+        How a mark was read.
+    """
+
+    seen: Observation
+    evidence: list[Evidence] = field(default_factory=list)
+    why_not: str | None = None
+    mark: ReadMark | None = None
+
+
+def translate(
+    observations: list[Observation], chronology: Chronology, context: MarkContext
+) -> list[Translated]:
+    """Translate all observations of one instrument.
+
+    Raises
+    ------
+    InputError
+        A known feature has no such variant, a known sign no such outcome, a month cannot be, or
+        two observations of one feature on one part disagree; names the observation.
+    """
+    translator = _Translator(chronology, context)
+    for seen in observations:
+        try:
+            translator.take(seen)
+        except HeelstampError as error:
+            raise error.at(f'observation "{seen.id}"') from None
+    translator.add_what_follows()
+    return translator.done
+
+
+class _Translator:
+    def __init__(self, chronology: Chronology, context: MarkContext) -> None:
+        self.chronology, self.context = chronology, context
+        self.curve = SerialCurve.of(chronology)
+        self.parts = {row.key for row in chronology.parts}
+        self.done: list[Translated] = []
+        self.features: dict[str, tuple[str, str]] = {}  # model name: variant, id of observation
+
+    def take(self, seen: Observation) -> None:
+        found = Translated(seen)
+        self.done.append(found)
+        if not seen.is_read:
+            found.why_not = _STATUS_REASON[seen.status]
+        elif seen.part not in self.parts:
+            found.why_not = f"the chronology does not date the {seen.part.replace('_', ' ')}"
+        else:
+            getattr(self, f"_take_{seen.kind}")(found)
+
+    def _take_mark(self, found: Translated) -> None:
+        found.mark = read_mark(found.seen, self.chronology, self.context)
+        usable = [one for one in found.mark.readings if one.evidence]
+        if not usable:
+            found.why_not = found.mark.why_not or "no rule gives it a date"
+            return
+        largest = max(1.0, sum(one.weight for one in usable))
+        readings = tuple(EngineReading(one.period, one.weight / largest) for one in usable)
+        found.evidence.append(Mark(found.seen.part, readings, MARK_ERROR))
+
+    def _take_feature(self, found: Translated) -> None:
+        seen = found.seen
+        row = self.chronology.feature(seen.feature or "")
+        if row is None:
+            found.why_not = f"the chronology does not know the feature {seen.feature}"
+        elif seen.part not in row.parts:
+            found.why_not = f"the chronology does not know {row.name} on this part"
+        else:
+            self._add_feature(found, row, seen.part, seen.variant or "")
+
+    def _add_feature(self, found: Translated, row: FeatureRow, part: str, variant: str) -> None:
+        known = (*row.variants, NON_FACTORY)
+        if variant not in known:
+            raise InputError(
+                f"the feature {row.id} ({row.name}) has no such variant",
+                where="field variant",
+                received=variant,
+                remedy=nearest(variant, known),
+            )
+        name = feature_on(row, part)
+        before = self.features.get(name)
+        if before is None:
+            self.features[name] = (variant, found.seen.id)
+            found.evidence.append(FeatureSeen(name, variant))
+        elif before[0] != variant:
+            raise InputError(
+                f"two observations of the feature {row.id} on {part} disagree",
+                received=f"{variant}; {before[0]} in {before[1]}",
+                remedy="Look again and correct or withdraw one of them.",
+            )
+        elif not found.evidence:
+            found.why_not = f"the same fact as {before[1]}, counted once"
+
+    def _take_serial(self, found: Translated) -> None:
+        if self.curve is None:
+            found.why_not = "the chronology has no serial numbers"
+            return
+        seen = found.seen
+        if seen.readings:
+            months: dict[int, float] = {}
+            for reading in seen.readings:
+                for month, weight in self.curve.months(reading.text or ""):
+                    months[month] = months.get(month, 0.0) + weight * reading.weight
+        else:
+            months = dict(self.curve.months(seen.text or ""))
+        largest = max(1.0, *months.values())
+        found.evidence.append(
+            SerialNumber(tuple((month, weight / largest) for month, weight in months.items()))
+        )
+
+    def _take_sign(self, found: Translated) -> None:
+        seen = found.seen
+        if seen.likelihoods:
+            found.evidence.append(StateLikelihood(seen.part, dict(seen.likelihoods)))
+            return
+        row = self.chronology.sign(seen.sign or "")
+        if row is None:
+            found.why_not = "recorded as seen; the chronology gives this sign no weight"
+            return
+        if seen.outcome not in row.outcomes:
+            raise InputError(
+                f"the sign {row.id} ({row.name}) has no such outcome",
+                where="field outcome",
+                received=seen.outcome,
+                remedy=nearest(seen.outcome, row.outcomes),
+            )
+        name = self._sign_name(row, seen.part)
+        if name is None:
+            found.why_not = f"the chronology does not weigh {row.name} on this part"
+        else:
+            found.evidence.append(SignSeen(name, seen.outcome or ""))
+
+    def _sign_name(self, row: SignRow, part: str) -> str | None:
+        if row.assembly is None:
+            return sign_on(row, part) if part in row.parts else None
+        home = next((one for one in self.chronology.assemblies if one.name == row.assembly), None)
+        return row.id if home is not None and part in home.parts else None
+
+    def _take_document(self, found: Translated) -> None:
+        seen = found.seen
+        if seen.link != "names serial":
+            found.why_not = "nothing ties the paper to this instrument: it does not name the serial"
+            return
+        grid = self.chronology.completion
+        first = parse_month(seen.not_before) if seen.not_before else grid.first
+        last = parse_month(seen.not_after) if seen.not_after else grid.last
+        reliability = DOCUMENT_RELIABILITY if seen.reliability is None else seen.reliability
+        if not 0 < reliability < 1:
+            found.why_not = "a paper is neither worthless nor beyond doubt: give a share between"
+            return
+        found.evidence.append(Document(Period(first, last), reliability))
+
+    def add_what_follows(self) -> None:
+        """Add features shown by observations of other kinds, unless they were entered."""
+        for found in self.done:
+            seen = found.seen
+            if seen.part not in self.parts:
+                continue
+            for row in self.chronology.features:
+                variant = _shown(row, found)
+                if variant is None or seen.part not in row.parts:
+                    continue
+                if feature_on(row, seen.part) not in self.features:
+                    self._add_feature(found, row, seen.part, variant)
+                    found.why_not = None
+
+
+def _shown(row: FeatureRow, found: Translated) -> str | None:
+    """Give the variant of *row* that an observation of another kind shows, if any."""
+    seen = found.seen
+    if row.from_mark is not None and seen.kind == "mark" and seen.part == row.from_mark.part:
+        return getattr(row.from_mark, seen.status, None)
+    if row.from_serial is not None and seen.kind == "serial" and seen.is_read and seen.text:
+        prefix = seen.text.upper().rstrip("0123456789? .-")
+        return row.from_serial.get(prefix)
+    if row.from_source_code and found.mark is not None:
+        code = source_code_of(found.mark)
+        return code if code in row.variants else (NON_FACTORY if code else None)
+    return None
+
+
+_STATUS_REASON = {
+    "not looked": "not looked at",
+    "absent": "looked for and absent",
+    "illegible": "looked at and illegible",
+    "not applicable": "not applicable to this instrument",
+}
