@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.sentences import Grounds, Statement, listed, write
+from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
 from heelstamp.wording.strength import NOT_DETERMINED, percent, probability_word
 
 SURPRISING = 0.01
@@ -124,6 +124,7 @@ def part_date(statement_id: str, *, part: str, interval_90: Period, grounds: Gro
         part=part,
         first=name_month(span.first),
         last=name_month(span.last),
+        **agreement(part),
     )
 
 

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Literal
 
 from heelstamp.errors import InputError
-from heelstamp.wording.sentences import Grounds, Statement, listed, write
+from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
 from heelstamp.wording.strength import (
     NOT_DETERMINED,
     Support,
@@ -119,8 +119,11 @@ def part_state(
     """
     verdict, posterior = part_verdict(states, examined=examined, assumed=assumed)
     if verdict in ("assumed", "not examined"):
-        gap = replace(grounds, not_examined=grounds.not_examined or (part,))
-        return write(f"part {verdict}", statement_id, gap, strength=verdict, part=part)
+        bare = not (grounds.rests_on or grounds.not_examined)
+        gap = replace(grounds, not_examined=(part,)) if bare else grounds
+        return write(
+            f"part {verdict}", statement_id, gap, strength=verdict, part=part, **agreement(part)
+        )
     if verdict == "not determined":
         best = max(states, key=lambda name: states[name])
         clause = _support_clause(states[best], priors.get(best, 0.0), STATE_NOUNS.get(best, best))
@@ -132,6 +135,7 @@ def part_state(
             part=part,
             states=_shares(states, STATE_NOUNS),
             support=clause,
+            **agreement(part),
         )
     if verdict == "period-correct":
         template = "part period-correct"
@@ -153,6 +157,7 @@ def part_state(
         posterior=percent(posterior),
         prior=percent(prior),
         support=_support_clause(posterior, prior, about),
+        **agreement(part),
     )
 
 

@@ -44,7 +44,7 @@ class Ban:
     unless: Condition = ""
 
 
-_SEP = r"[ -]?"
+_SEP = r"[ -]{0,3}"
 BANS: tuple[Ban, ...] = (
     Ban(
         "with certainty",

@@ -54,8 +54,8 @@ TEMPLATES: dict[str, Template] = {
     "part date": _t(
         "inferred",
         8,
-        "The {part}, on its own marks alone, points to a completion between {first} and {last} "
-        "(90 %).",
+        "The {part}, on {possessive} own marks alone, {points} to a completion between {first} "
+        "and {last} (90 %).",
     ),
     "without observation": _t(
         "inferred",
@@ -63,6 +63,7 @@ TEMPLATES: dict[str, Template] = {
         "Without {observation} the range would be {first} to {last} (90 %), middle {middle}"
         "{shift}.",
     ),
+    "left out": _t("inferred", 2, "{observation} does not bear on the date: {reason}."),
     "reading open": _t(
         "inferred", 4, "{mark} reads {readings}: not determined, {all_of_them} printed."
     ),
@@ -78,38 +79,40 @@ TEMPLATES: dict[str, Template] = {
     "part original": _t(
         "inferred",
         5,
-        "The {part} is {word} original, that is fitted at first completion, as far as examined "
+        "The {part} {verb} {word} original, that is fitted at first completion, as far as examined "
         "({posterior}; before the evidence {prior}).{support}",
     ),
     "part period-correct": _t(
         "inferred",
         5,
-        "The {part} is {word} period-correct, right in type and time ({posterior}; before the "
-        "evidence {prior}); whether it was fitted first is not determined.{support}",
+        "The {part} {verb} {word} period-correct, right in type and time ({posterior}; before the "
+        "evidence {prior}); whether {pronoun} {past} fitted first is not determined.{support}",
     ),
     "part later": _t(
         "inferred",
         5,
-        "The {part} is {word} a later replacement ({posterior}; before the evidence {prior})."
+        "The {part} {verb} {word} a later replacement ({posterior}; before the evidence {prior})."
         "{support}",
     ),
     "part from another": _t(
         "inferred",
         5,
-        "The {part} {word} comes from another instrument ({posterior}; before the evidence "
+        "The {part} {word} {comes} from another instrument ({posterior}; before the evidence "
         "{prior}).{support}",
     ),
     "part not determined": _t(
-        "inferred", 4, "Whether the {part} was fitted first is not determined: {states}.{support}"
+        "inferred",
+        4,
+        "Whether the {part} {past} fitted first is not determined: {states}.{support}",
     ),
     "part not examined": _t(
-        "inferred", 2, "The {part} was not examined; nothing is said of its state."
+        "inferred", 2, "The {part} {past} not examined; nothing is said of {possessive} state."
     ),
     "part assumed": _t(
         "inferred",
         2,
-        "The {part} is taken as the instrument's own: its completion is the date given here. This "
-        "is an assumption, not a finding.",
+        "The {part} {verb} taken as the instrument's own: {possessive} completion is the date "
+        "given here. This is an assumption, not a finding.",
     ),
     # coating
     "finish state": _t(
@@ -279,6 +282,19 @@ def write(
         grounds.not_examined,
         template,
     )
+
+
+def agreement(part: str) -> dict[str, str]:
+    """Give the verbs and pronouns that agree with the name of a part ('frets' are several)."""
+    if part.endswith("s") and not part.endswith("ss"):
+        return {
+            "verb": "are", "past": "were", "pronoun": "they", "possessive": "their",
+            "comes": "come", "points": "point",
+        }  # fmt: skip
+    return {
+        "verb": "is", "past": "was", "pronoun": "it", "possessive": "its",
+        "comes": "comes", "points": "points",
+    }  # fmt: skip
 
 
 def tidy(text: str) -> str:

@@ -1,0 +1,337 @@
+"""From a date finding to the timeline and the sentences about the date.
+
+Takes the finding in its JSON form (``completion``, ``parts``, ``observations``; months as
+``YYYY-MM``) and hands plain months and probabilities to ``heelstamp.wording``. Which observations
+are worth a sentence of their own is a choice of this program: those whose absence would move the
+distribution by a total variation of 0.05 or more, at most six, the strongest first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
+from heelstamp.casework.papers.terms import (
+    Terms,
+    heading,
+    observation_label,
+    observation_name,
+    part_label,
+)
+from heelstamp.catalogue import DossierState, Observation, PartsTree
+from heelstamp.units import Month, Period, name_month, parse_month
+from heelstamp.wording import Grounds, Statement, about_dates
+from heelstamp.wording.sentences import write
+
+INFLUENCE_MIN = 0.05
+INFLUENCES_MAX = 6
+ROWS_MAX = 7
+TAIL = 1e-4
+"""Months with less probability than this are not handed on to the drawing."""
+
+
+@dataclass(frozen=True, slots=True)
+class DateSection:
+    """Everything a report says about the date.
+
+    Attributes
+    ----------
+    headline, headline_note
+        The answer in large type, and the line below it.
+    answer
+        The sentence of the completion, or why it is withheld.
+    inferred
+        Prior, separate periods, readings, surprises, observations left out, part dates.
+    open_readings, influences
+        Sentences that the first page may repeat.
+    """
+
+    headline: str
+    headline_note: str
+    timeline: Timeline | None
+    answer: Statement
+    inferred: tuple[Statement, ...]
+    open_readings: tuple[Statement, ...]
+    influences: tuple[Statement, ...]
+
+
+def date_section(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> DateSection:
+    """Build the section; the full version, not yet cut to a reader."""
+    completion: Mapping[str, Any] = finding["completion"]
+    used = _used(finding, state)
+    gaps = _gaps(state, tree)
+    frames = tuple(dict.fromkeys(f for one in used for f in state.observations[one].frames))
+    grounds = Grounds(used, frames, gaps if used else gaps or ("the whole instrument",))
+    readings = _readings(state, tree, terms, finding)
+    influences = _influences(state, tree, terms, finding)
+    inferred = [*_prior(completion, grounds), *readings]
+    withheld = completion.get("withheld")
+    if withheld or not completion.get("interval"):
+        reasons = list(withheld or ["the evidence gives no distribution"])
+        answer = about_dates.completion_withheld("date", reasons=reasons, grounds=grounds)
+        inferred += _part_dates(state, tree, finding)
+        inferred += _left_out(state, tree, terms, finding)
+        return DateSection(
+            "No single date", "See the reasons below.", None, answer, tuple(inferred), readings, ()
+        )
+    line = _timeline(state, tree, terms, finding)
+    answer = about_dates.completion(
+        "date", interval_90=line.interval_90, likeliest=line.likeliest, grounds=grounds
+    )
+    inferred += _runs(completion, grounds)
+    inferred += influences
+    inferred += _surprises(state, tree, terms, finding)
+    inferred += _left_out(state, tree, terms, finding)
+    return DateSection(
+        heading(span_words(about_dates.span_of(line.interval_90)[0])),
+        _note(line),
+        line,
+        answer,
+        tuple(inferred),
+        tuple(one for one in readings if one.template == "reading open"),
+        tuple(influences),
+    )
+
+
+def span_words(period: Period) -> str:
+    """Write a period in the fewest words: 'May to Sep 1965'.
+
+    Examples
+    --------
+    >>> span_words(Period.parse(["1965-05", "1965-09"]))
+    'May to Sep 1965'
+    """
+    first, last = name_month(period.first), name_month(period.last)
+    if period.first // 12 == period.last // 12 and period.first != period.last:
+        first = first.split(" ", maxsplit=1)[0]
+    return first if period.first == period.last else f"{first} to {last}"
+
+
+def _note(line: Timeline) -> str:
+    _, mass = about_dates.span_of(line.interval_90)
+    half = about_dates.span_of(line.interval_50)[0]
+    likeliest = "" if line.likeliest is None else f", most likely {name_month(line.likeliest)}"
+    return f"{heading(mass)} of the probability{likeliest}; half of it {span_words(half)}."
+
+
+def _period(pair: Any) -> Period:
+    return Period.parse(list(pair) if isinstance(pair, tuple) else pair)
+
+
+def _used(finding: Mapping[str, Any], state: DossierState) -> tuple[str, ...]:
+    return tuple(
+        id_
+        for id_, one in finding["observations"].items()
+        if one.get("used", True) and id_ in state.observations
+    )
+
+
+def _gaps(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
+    """Name what was entered as not looked at."""
+    names = [
+        part_label(tree, seen.part)
+        for seen in state.observations.values()
+        if seen.status == "not looked"
+    ]
+    return tuple(dict.fromkeys(names))
+
+
+def _timeline(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> Timeline:
+    completion = finding["completion"]
+    dated = {parse_month(month): float(p) for month, p in completion["months"].items()}
+    shown = {month: p for month, p in dated.items() if p >= TAIL}
+    interval_90 = _period(completion["interval"]["90"])
+    months = range(min(shown, default=interval_90.first), max(shown, default=0) + 1)
+    return Timeline(
+        tuple((month, dated.get(month, 0.0)) for month in months),
+        _period(completion["interval"]["50"]),
+        interval_90,
+        _likeliest(dated, interval_90),
+        _rows(state, tree, terms, finding),
+    )
+
+
+def _likeliest(dated: Mapping[Month, float], interval_90: Period) -> Month | None:
+    """Give the most probable month, unless it lies in a tail or shares its place."""
+    if not dated:
+        return None
+    best = max(dated, key=lambda month: (dated[month], -month))
+    peak = dated[best]
+    ties = sum(p >= peak * (1 - 1e-9) for p in dated.values())
+    return best if ties == 1 and best in interval_90 else None
+
+
+def _rows(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> tuple[MarkRow, ...]:
+    rows = []
+    for id_, found in finding["observations"].items():
+        seen = state.observations.get(id_)
+        periods = _periods(found)
+        if seen is None or not periods:
+            continue
+        rows.append(
+            MarkRow(
+                id_,
+                observation_label(seen, tree, terms),
+                seen.part,
+                periods,
+                bool(found.get("used", True)),
+                str(found.get("why_not") or ""),
+            )
+        )
+    rows.sort(key=lambda row: (not row.used, row.periods[0].months.first))
+    return tuple(rows[:ROWS_MAX])
+
+
+def _periods(found: Mapping[str, Any]) -> tuple[MarkPeriod, ...]:
+    """Give the readings that name months, with posterior shares (prior ones where unused)."""
+    dated = [one for one in found.get("readings") or () if one.get("period")]
+    shares = [_share(one) for one in dated]
+    total = sum(shares) or 1.0
+    return tuple(
+        MarkPeriod(_period(one["period"]), share / total)
+        for one, share in zip(dated, shares, strict=True)
+    )
+
+
+def _share(reading: Mapping[str, Any]) -> float:
+    posterior = reading.get("posterior")
+    return float(reading["weight"] if posterior is None else posterior)
+
+
+def _prior(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
+    interval = (completion.get("prior") or {}).get("interval")
+    if not interval:
+        return []
+    ninety = interval["90"] if isinstance(interval, Mapping) else interval
+    return (
+        [
+            about_dates.completion_prior(
+                "date:prior", interval_90=_period(ninety), grounds=Grounds(grounds.rests_on)
+            )
+        ]
+        if grounds.rests_on
+        else []
+    )
+
+
+def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
+    runs = [(_period(one["months"]), float(one["p"])) for one in completion.get("modes") or ()]
+    if len(runs) < 2:
+        return []
+    return [about_dates.completion_runs("date:runs", runs=runs, grounds=grounds)]
+
+
+def _readings(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> tuple[Statement, ...]:
+    told = []
+    for id_, found in finding["observations"].items():
+        seen = state.observations.get(id_)
+        periods = _periods(found)
+        if seen is None or seen.kind != "mark" or len(periods) < 2:
+            continue
+        told.append(
+            about_dates.reading(
+                f"reading:{id_}",
+                mark=observation_name(seen, tree, terms),
+                readings=[(str(one.months), one.weight) for one in periods],
+                grounds=_of(seen),
+            )
+        )
+    return tuple(told)
+
+
+def _of(seen: Observation) -> Grounds:
+    return Grounds((seen.id,), tuple(seen.frames))
+
+
+def _influences(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> list[Statement]:
+    median = finding["completion"].get("median")
+    middle_with = parse_month(median) if median else None
+    strong = []
+    for id_, found in finding["observations"].items():
+        out = found.get("leave_one_out") or {}
+        if id_ in state.observations and out.get("interval") and out.get("median"):
+            variation = float(out.get("total_variation") or 0.0)
+            if variation >= INFLUENCE_MIN:
+                strong.append((variation, id_, out))
+    strong.sort(key=lambda one: (-one[0], one[1]))
+    return [
+        about_dates.without_observation(
+            f"without:{id_}",
+            observation=observation_name(state.observations[id_], tree, terms),
+            interval_90=_period(out["interval"]["90"]),
+            middle=parse_month(out["median"]),
+            middle_with=middle_with,
+            grounds=_of(state.observations[id_]),
+        )
+        for _, id_, out in strong[:INFLUENCES_MAX]
+    ]
+
+
+def _surprises(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> list[Statement]:
+    told = []
+    for id_, found in finding["observations"].items():
+        seen, mid_p = state.observations.get(id_), found.get("surprise")
+        if seen is None or mid_p is None:
+            continue
+        statement = about_dates.surprise(
+            f"surprise:{id_}",
+            observation=observation_name(seen, tree, terms),
+            mid_p=float(mid_p),
+            grounds=_of(seen),
+        )
+        if statement is not None:
+            told.append(statement)
+    return told
+
+
+def _left_out(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> list[Statement]:
+    """Name observations that were read and kept out of the date, with the reason."""
+    return [
+        write(
+            "left out",
+            f"left-out:{id_}",
+            _of(state.observations[id_]),
+            observation=observation_name(state.observations[id_], tree, terms),
+            reason=str(found.get("why_not") or "no reason recorded").rstrip("."),
+        )
+        for id_, found in finding["observations"].items()
+        if id_ in state.observations
+        and state.observations[id_].is_read
+        and not found.get("used", True)
+    ]
+
+
+def _part_dates(
+    state: DossierState, tree: PartsTree, finding: Mapping[str, Any]
+) -> list[Statement]:
+    told = []
+    for part, dated in (finding.get("part_dates") or {}).items():
+        interval = dated["interval"]
+        ninety = interval["90"] if isinstance(interval, Mapping) else interval
+        own = [seen for seen in state.of_part(part) if seen.is_read]
+        frames = tuple(dict.fromkeys(frame for seen in own for frame in seen.frames))
+        told.append(
+            about_dates.part_date(
+                f"part-date:{part}",
+                part=part_label(tree, part),
+                interval_90=_period(ninety),
+                grounds=Grounds(tuple(seen.id for seen in own), frames),
+            )
+        )
+    return told

@@ -1,0 +1,273 @@
+"""What an examination report says, apart from how a page looks.
+
+A report is plain frozen content: statements of ``heelstamp.wording``, rows of tables, months with
+probabilities, and references to photographs. A renderer turns it into pages; nothing here knows
+typst or PDF. The four kinds of nothing (not looked, absent, illegible, not applicable) are four
+lists, and a seen fact, a measured value, an inference and an opinion are four tables. A document
+holds what its reader may see and nothing else: leaving out is done before it is built.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Literal
+
+from heelstamp.errors import InputError
+from heelstamp.units import Month, Period
+from heelstamp.wording import Statement
+from heelstamp.wording.about_parts import Verdict
+from heelstamp.wording.about_record import Unread
+
+Reader = Literal["consignor", "buyer", "insurer", "shop"]
+READERS: tuple[Reader, ...] = ("consignor", "buyer", "insurer", "shop")
+OUTSIDERS: tuple[Reader, ...] = ("buyer", "insurer")
+"""Readers who never get the consignor's name, a private frame, a place or the full serial."""
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPeriod:
+    """One reading of a mark: its months, and how likely it is among the readings (0 to 1)."""
+
+    months: Period
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class MarkRow:
+    """A row under the completion distribution: one observation with its own period or periods.
+
+    ``used`` is false when the observation was kept out of the computation, and ``why_not`` says
+    why.
+    """
+
+    id: str
+    label: str
+    part: str
+    periods: tuple[MarkPeriod, ...]
+    used: bool = True
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """The completion distribution and what points to it.
+
+    Attributes
+    ----------
+    months
+        Consecutive months with their probability; together 1 up to a tail too small to draw.
+    interval_50, interval_90
+        Central ranges.
+    likeliest
+        Most probable month within the 90 % range, or None where none stands out.
+    rows
+        Observations with periods of their own.
+    """
+
+    months: tuple[tuple[Month, float], ...]
+    interval_50: Period
+    interval_90: Period
+    likeliest: Month | None
+    rows: tuple[MarkRow, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """One part of the instrument, as the table and the drawing show it.
+
+    Attributes
+    ----------
+    key
+        Key in the parts tree, which is also the name of a region of the drawing.
+    number
+        Number that keys drawing and table.
+    verdict
+        What its statement comes down to.
+    word
+        'probably', 'very probably', or empty.
+    probability, prior
+        After and before the evidence, as printed: '97 %'; empty where no word is earned.
+    evidence, frames
+        Ids of entries and of photographs.
+    """
+
+    key: str
+    number: int
+    label: str
+    verdict: Verdict
+    word: str = ""
+    probability: str = ""
+    prior: str = ""
+    evidence: tuple[str, ...] = ()
+    frames: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NotReadRow:
+    """Something that was not read, and which of the four kinds of nothing that is."""
+
+    status: Unread
+    part: str
+    subject: str
+    note: str = ""
+    frames: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A danger named where it matters, and what to do."""
+
+    subject: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One line of 'how to check this paper': what, and its value or command."""
+
+    what: str
+    value: str
+    code: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph of the contact sheet; its bytes travel beside the document.
+
+    ``file`` is the SHA-256 of the picture as it was taken; ``alt`` describes it for a reader who
+    cannot see it; a private one stays with the shop.
+    """
+
+    frame: str
+    caption: str
+    alt: str
+    file: str
+    simulated: bool = False
+    private: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleRow:
+    """One line of the scale of words."""
+
+    words: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """A version of this paper (rule 15)."""
+
+    number: int
+    date: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReportDocument:
+    """A whole examination report for one reader.
+
+    Attributes
+    ----------
+    title, subtitle
+        Model and maker; the kind of paper.
+    headline, headline_note
+        The answer in the fewest words, and the line below it.
+    tag, program
+        Shop's tag of the dossier and 'Heelstamp 0.1.0': the running head.
+    kind
+        'guitar' or 'bass': which drawing.
+    banner
+        Printed on every page of a demonstration: that instrument and pictures are invented.
+    held_back
+        How many private frames the shop keeps and this reader does not get.
+
+    Raises
+    ------
+    InputError
+        Two statements, parts or frames share an id, or a part's number is not its place.
+    """
+
+    title: str
+    subtitle: str
+    reader: Reader
+    tag: str
+    program: str
+    kind: str
+    headline: str
+    headline_note: str
+    identity: tuple[tuple[str, str], ...]
+    conclusions: tuple[Statement, ...]
+    timeline: Timeline | None
+    parts: tuple[PartRow, ...]
+    part_statements: tuple[Statement, ...]
+    seen: tuple[Statement, ...]
+    measured: tuple[Statement, ...]
+    inferred: tuple[Statement, ...]
+    opinions: tuple[Statement, ...]
+    not_read: tuple[NotReadRow, ...]
+    acts: tuple[Statement, ...]
+    told: tuple[Statement, ...]
+    cautions: tuple[Caution, ...]
+    scale: tuple[ScaleRow, ...]
+    checks: tuple[Check, ...]
+    pictures: tuple[Picture, ...]
+    versions: tuple[Version, ...]
+    banner: str = ""
+    held_back: int = 0
+
+    def __post_init__(self) -> None:
+        unique: dict[str, list[str]] = {
+            "statement": [statement.id for statement in self.statements()],
+            "part": [part.key for part in self.parts],
+            "frame": [picture.frame for picture in self.pictures],
+        }
+        for what, ids in unique.items():
+            twice = sorted({one for one in ids if ids.count(one) > 1})
+            if twice:
+                raise InputError(
+                    f"two entries of a report share a {what} id",
+                    received=", ".join(twice),
+                    remedy="Give each its own.",
+                )
+        if [part.number for part in self.parts] != list(range(1, len(self.parts) + 1)):
+            raise InputError(
+                "parts are not numbered by their place",
+                received=", ".join(str(part.number) for part in self.parts),
+                remedy="Number them 1, 2, 3, … in the order of the table.",
+            )
+
+    def statements(self) -> Iterator[Statement]:
+        """Give every statement, in the order of print."""
+        for group in (
+            self.conclusions,
+            self.part_statements,
+            self.seen,
+            self.measured,
+            self.inferred,
+            self.opinions,
+            self.acts,
+            self.told,
+        ):
+            yield from group
+
+    def frames(self) -> frozenset[str]:
+        """Name every photograph that the report refers to."""
+        named = {frame for statement in self.statements() for frame in statement.frames}
+        named |= {frame for part in self.parts for frame in part.frames}
+        return frozenset(named | {frame for row in self.not_read for frame in row.frames})
+
+
+def texts(value: object) -> Iterator[str]:
+    """Give every string inside a document, any part of one, or plain values, in order."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, (tuple, list)):
+        for one in value:
+            yield from texts(one)
+    elif isinstance(value, dict):
+        yield from texts(list(value.values()))
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from texts(getattr(value, field.name))

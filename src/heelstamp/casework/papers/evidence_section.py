@@ -1,0 +1,214 @@
+"""From the record to the tables of what was seen, measured, done, told, and not read.
+
+Facts go through unchanged and in the order of entry. Joints have sentences of their own, because a
+second heating is a fact that does not show a replacement (rule 7). A quoted statement that holds
+words no paper may carry is left out and said to be kept in the dossier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import cast
+
+from heelstamp.casework.papers.document import NotReadRow, Picture
+from heelstamp.casework.papers.terms import Terms, heading, part_label, quoted
+from heelstamp.catalogue import DossierState, Observation, PartsTree, Photograph
+from heelstamp.units import Quantity
+from heelstamp.wording import Grounds, Statement, about_record, find_banned
+from heelstamp.wording.about_parts import Joint, joint
+from heelstamp.wording.about_record import UNREAD, Unread
+
+_JOINTS: dict[str, Joint] = {
+    "undisturbed": "undisturbed",
+    "disturbed": "second heating",
+    "second heating": "second heating",
+    "second wetting": "second heating",
+    "rewetted": "second heating",
+    "re-wetted": "second heating",
+    "reworked": "second heating",
+    "cannot tell": "cannot tell",
+    "unclear": "cannot tell",
+}
+
+
+def seen_statements(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[Statement, ...]:
+    """Give a statement for every observation that was read, then for the contents of the case."""
+    told = [_seen(one, tree, terms) for one in state.observations.values() if one.is_read]
+    told += [
+        about_record.document_seen(
+            f"seen:{one.id}",
+            part="In the case",
+            document=one.item,
+            link=one.link,
+            grounds=Grounds((one.id,), tuple(one.frames)),
+        )
+        for one in state.contents.values()
+    ]
+    return tuple(told)
+
+
+def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
+    id_, grounds = f"seen:{one.id}", Grounds((one.id,), tuple(one.frames))
+    label = part_label(tree, one.part)
+    part = heading(label)
+    note = f"; {one.note.rstrip('.')}" if one.note else ""
+    if one.kind == "mark":
+        periods = " or ".join(str(reading.months) for reading in one.readings)
+        lot = f", lot {one.lot}" if one.lot else ""
+        mark = quoted(one) if one.text else f"mark naming {periods}"
+        return about_record.mark_seen(id_, part=part, mark=f"{mark}{lot}{note}", grounds=grounds)
+    if one.kind == "serial":
+        return about_record.serial_seen(
+            id_, part=part, number=f"{quoted(one)}{note}", grounds=grounds
+        )
+    if one.kind == "feature":
+        feature = terms.name(one.subject)
+        told = terms.variant(one.subject, one.variant or "")
+        subject = "" if feature == label else feature
+        return about_record.feature_seen(
+            id_, part=part, feature=subject, variant=f"{told}{note}", grounds=grounds
+        )
+    if one.kind == "document":
+        ends = [month for month in (one.not_before, one.not_after) if month]
+        return about_record.document_seen(
+            id_,
+            part=part,
+            document=f"document of {' to '.join(dict.fromkeys(ends))}{note}",
+            link=one.link or "",
+            grounds=grounds,
+        )
+    outcome = one.outcome or ""
+    if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
+        kind = _JOINTS[outcome.replace("_", " ")]
+        return joint(id_, joint_name=f"{label} joint", outcome=kind, grounds=grounds)
+    told = terms.variant(one.subject, outcome) if outcome else "assessed by likelihoods"
+    return about_record.sign_seen(
+        id_, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}", grounds=grounds
+    )
+
+
+def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
+    """Give a statement for every measured value, and for weighings at a change of custody."""
+    told = [
+        about_record.measured(
+            f"measured:{one.id}",
+            part=heading(part_label(tree, one.part)),
+            quantity=one.quantity.replace("_", " "),
+            value=one.measured,
+            stage=one.stage,
+            temperature_c=one.temperature,
+            grounds=Grounds((one.id,), tuple(one.frames)),
+        )
+        for one in state.measurements.values()
+    ]
+    told += [
+        about_record.measured(
+            f"measured:{one.id}",
+            part="Whole instrument",
+            quantity=f"weight ({one.event})",
+            value=Quantity(one.weight_g, "g", one.weight_uncertainty_g or 0.0),
+            grounds=Grounds((one.id,)),
+        )
+        for one in state.custody.values()
+        if one.weight_g is not None
+    ]
+    return tuple(told)
+
+
+def not_read_rows(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[NotReadRow, ...]:
+    """Give every observation that read nothing, and every part without any observation."""
+    rows = []
+    for one in state.observations.values():
+        if one.is_read:
+            continue
+        subject = terms.name(one.subject) if one.feature or one.sign else one.kind
+        rows.append(
+            NotReadRow(
+                cast("Unread", one.status),
+                heading(part_label(tree, one.part)),
+                subject,
+                one.note,
+                tuple(one.frames),
+            )
+        )
+    rows += [
+        NotReadRow("not looked", heading(part.label), "no entry at all")
+        for part in tree
+        if not state.of_part(part.key) and not tree.children(part.key)
+    ]
+    return tuple(sorted(rows, key=lambda row: UNREAD.index(row.status)))
+
+
+def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement, ...]:
+    """Disclose every act of the shop, and what it gains (rule 14)."""
+    told = [
+        about_record.treatment(
+            f"act:{one.id}",
+            part=heading(part_label(tree, one.part)),
+            act=one.act,
+            material=one.material,
+            amount=one.amount,
+            minutes=one.minutes or None,
+            reversible=one.reversible,
+            reason=one.reason,
+            grounds=Grounds((one.id,), _frames((*one.before, *one.after), state)),
+        )
+        for one in state.treatments.values()
+    ] or [about_record.no_treatment("act:none")]
+    return (*told, about_record.interest("interest", what=interest))
+
+
+def _frames(ids: Iterable[str], state: DossierState) -> tuple[str, ...]:
+    """Turn evidence ids into photographs: themselves, or those that show the evidence."""
+    frames: list[str] = []
+    for id_ in ids:
+        if id_ in state.photographs:
+            frames.append(id_)
+        elif id_ in state.observations:
+            frames += state.observations[id_].frames
+        elif id_ in state.measurements:
+            frames += state.measurements[id_].frames
+    return tuple(dict.fromkeys(frames))
+
+
+def told_statements(state: DossierState) -> tuple[Statement, ...]:
+    """Quote what people said, by role."""
+    return tuple(
+        about_record.reported(
+            f"told:{one.id}",
+            role=heading(one.role),
+            about=one.about,
+            text="kept in the dossier, not repeated here" if find_banned(one.text) else one.text,
+            signed=one.signed,
+            grounds=Grounds((one.id,)),
+        )
+        for one in state.statements.values()
+    )
+
+
+def pictures(state: DossierState, tree: PartsTree) -> tuple[Picture, ...]:
+    """Give the contact sheet, private frames included and marked."""
+    return tuple(_picture(one, tree) for one in state.photographs.values())
+
+
+def _picture(one: Photograph, tree: PartsTree) -> Picture:
+    subject = part_label(tree, one.part) if one.part else "whole instrument"
+    slot = one.slot.replace("_", " ")
+    told = subject if slot in ("", subject) else f"{subject}, {slot}" if one.part else slot
+    light = "" if one.light == "visible" else f", {one.light}"
+    caption = heading(f"{told}{light}")
+    made = "Simulated picture" if one.simulated else "Photograph"
+    alt = f"{made} {one.id}: {told}; {one.light} light"
+    alt = f"{alt}. {one.note}" if one.note else f"{alt}."
+    return Picture(one.id, caption, alt, one.file, one.simulated, one.private)
+
+
+def weight_as_found(state: DossierState) -> str:
+    """Give the first weight of the record, or an empty text."""
+    for taken in state.custody.values():
+        if taken.weight_g is not None:
+            return str(Quantity(taken.weight_g, "g", taken.weight_uncertainty_g or 0.0))
+    for one in state.measurements.values():
+        if one.measured.kind == "mass" and one.stage == "found":
+            return str(one.measured)
+    return ""

@@ -1,0 +1,273 @@
+"""The examination report: from the state of a dossier and its date finding to a document.
+
+Pure: everything that varies (reader, date of issue, program, names of features) is an argument.
+The full document is built first and cut to its reader last (``audience``), so that nothing a
+reader may not see can slip past the cut. Every text passes the search for banned words; a record
+whose notes hold them is refused with the place named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from heelstamp.casework.papers.audience import Audience, cut, is_name
+from heelstamp.casework.papers.date_section import DateSection, date_section
+from heelstamp.casework.papers.document import (
+    Check,
+    PartRow,
+    Reader,
+    ReportDocument,
+    Version,
+    texts,
+)
+from heelstamp.casework.papers.evidence_section import (
+    acts,
+    measured_statements,
+    not_read_rows,
+    pictures,
+    seen_statements,
+    told_statements,
+    weight_as_found,
+)
+from heelstamp.casework.papers.fixed_texts import CAUTIONS, SCALE
+from heelstamp.casework.papers.part_section import part_section
+from heelstamp.casework.papers.terms import Terms, quoted
+from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
+from heelstamp.catalogue import Statement as Told
+from heelstamp.wording import Statement, find_banned, refuse_banned
+
+CONCLUSIONS_MAX = 5
+DEMONSTRATION = "Demonstration: instrument, maker and readings are invented, pictures are simulated"
+COMMISSION = (
+    "we sell this instrument on commission, so we earn more when it sells for more. Read our "
+    "opinions with that in mind"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """What a paper says of itself.
+
+    Attributes
+    ----------
+    program
+        'Heelstamp 0.1.0'.
+    date
+        Day of issue, ISO 8601.
+    interest
+        What the shop gains by the sale, one clause.
+    attachments
+        Names of the files that travel inside.
+    versions
+        This version last (rule 15).
+    demonstration
+        The instrument is invented; every page says so.
+    """
+
+    program: str
+    date: str
+    interest: str = COMMISSION
+    attachments: tuple[str, ...] = ()
+    versions: tuple[Version, ...] = field(default=())
+    demonstration: bool = False
+
+
+def examination_report(
+    state: DossierState,
+    tree: PartsTree,
+    finding: Mapping[str, Any],
+    *,
+    reader: Reader,
+    issue: Issue,
+    terms: Terms | None = None,
+    additional: Sequence[Statement] = (),
+    names: Iterable[str] = (),
+) -> ReportDocument:
+    """Build the report for one reader.
+
+    Parameters
+    ----------
+    state, tree
+        The dossier and the parts tree of its kind of instrument.
+    finding
+        JSON form of the date finding of that state.
+    reader
+        Whose copy.
+    issue
+        What the paper says of itself.
+    terms
+        Names of the chronology's features and signs.
+    additional
+        Statements of other findings (coating, species, value), sorted in by their layer.
+    names
+        Further names of private persons to withhold from outsiders.
+
+    Raises
+    ------
+    BannedWordsError
+        A note, label or reason holds words that no paper may carry.
+    """
+    words = terms if terms is not None else Terms()
+    dated = date_section(state, tree, words, finding)
+    rows, said = part_section(state, tree, words, finding)
+    extra = {
+        layer: tuple(one for one in additional if one.layer == layer)
+        for layer in ("seen", "measured", "inferred", "opinion")
+    }
+    full = ReportDocument(
+        title=state.instrument.model,
+        subtitle=f"{state.instrument.maker}, electric {tree.label}",
+        reader="shop",
+        tag=state.instrument.tag,
+        program=issue.program,
+        kind=state.instrument.kind,
+        headline=dated.headline,
+        headline_note=dated.headline_note,
+        identity=_identity(state, issue),
+        conclusions=_conclusions(dated, rows, said),
+        timeline=dated.timeline,
+        parts=rows,
+        part_statements=said,
+        seen=(*seen_statements(state, tree, words), *extra["seen"]),
+        measured=(*measured_statements(state, tree), *extra["measured"]),
+        inferred=(*dated.inferred, *extra["inferred"]),
+        opinions=extra["opinion"],
+        not_read=not_read_rows(state, tree, words),
+        acts=acts(state, tree, issue.interest),
+        told=told_statements(state),
+        cautions=CAUTIONS,
+        scale=SCALE,
+        checks=_checks(state, finding, issue, reader),
+        pictures=pictures(state, tree),
+        versions=issue.versions or (Version(1, issue.date, "first issue"),),
+        banner=DEMONSTRATION if issue.demonstration else "",
+    )
+    for text in texts(full):
+        refuse_banned(text, where="report")
+    return cut(full, audience_of(state, reader, names))
+
+
+def audience_of(state: DossierState, reader: Reader, names: Iterable[str] = ()) -> Audience:
+    """Gather what must be kept from an outsider, from all that was ever entered.
+
+    Corrected entries count too: a serial number once mistyped, a name since withdrawn.
+    """
+    serials: list[str] = []
+    people: list[str] = list(names)
+    for versions in state.history.values():
+        for version in versions:
+            body = version.body
+            if isinstance(body, Observation) and body.kind == "serial":
+                serials += [body.text] if body.text else []
+                serials += [reading.text for reading in body.readings if reading.text]
+            elif isinstance(body, Custody):
+                people += [body.giver, body.receiver, body.place]
+            elif isinstance(body, Consent):
+                people.append(body.by)
+            elif isinstance(body, Told):
+                people.append(body.role)
+    return Audience(
+        reader,
+        tuple(dict.fromkeys(serials)),
+        tuple(dict.fromkeys(name.strip() for name in people if is_name(name))),
+        frozenset(one.id for one in state.photographs.values() if one.private),
+    )
+
+
+def _identity(state: DossierState, issue: Issue) -> tuple[tuple[str, str], ...]:
+    serials = [
+        quoted(seen).strip("“”")
+        for seen in state.observations.values()
+        if seen.kind == "serial" and seen.is_read
+    ]
+    examiners = dict.fromkeys(
+        state.entered[id_].by
+        for id_ in state.observations
+        if id_ in state.entered and state.entered[id_].by
+    )
+    days = sorted(
+        state.entered[id_].at[:10]
+        for id_ in (*state.observations, *state.measurements)
+        if id_ in state.entered and state.entered[id_].at
+    )
+    claimed = state.instrument.claimed or ""
+    if find_banned(claimed):
+        claimed = "kept in the dossier, not repeated here"
+    examined = " to ".join(dict.fromkeys((days[0], days[-1]))) if days else ""
+    rows = (
+        ("Serial", ", ".join(serials) or "none read"),
+        ("Weight", weight_as_found(state) or "not weighed"),
+        ("Shop's tag", state.instrument.tag),
+        ("Claimed", claimed or "nothing"),
+        ("Examined", examined),
+        ("By", ", ".join(examiners)),
+        ("Issued", issue.date),
+        ("Chronology", state.instrument.chronology),
+    )
+    return tuple(row for row in rows if row[1])
+
+
+def _conclusions(
+    dated: DateSection, rows: Sequence[PartRow], said: Sequence[Statement]
+) -> tuple[Statement, ...]:
+    """Choose the three to five sentences of the first page, the answer first."""
+    by_id = {statement.id: statement for statement in said}
+    changed = [
+        by_id[f"part:{row.key}"]
+        for row in rows
+        if row.verdict in ("later", "from another", "refinished", "touched up")
+        and f"part:{row.key}" in by_id
+    ]
+    neck = [by_id["part:neck"]] if "part:neck" in by_id else []
+    open_parts = [
+        by_id[f"part:{row.key}"]
+        for row in rows
+        if row.verdict in ("period-correct", "not determined") and f"part:{row.key}" in by_id
+    ]
+    chosen = [
+        dated.answer,
+        *neck,
+        *changed[:2],
+        *dated.influences[:1],
+        *dated.open_readings[:1],
+        *open_parts[:1],
+    ]
+    unique = list({one.id: one for one in chosen}.values())[:CONCLUSIONS_MAX]
+    return tuple(replace(one, id=f"answer:{one.id}") for one in unique)
+
+
+def _checks(
+    state: DossierState, finding: Mapping[str, Any], issue: Issue, reader: Reader
+) -> tuple[Check, ...]:
+    outsider = Audience(reader).outsider
+    rows = [
+        Check("Digest of the finding (SHA-256)", str(finding.get("digest", "")) or "none"),
+        Check("Head of the journal (SHA-256)", state.head or "not kept in a journal"),
+        Check("Entries in the journal", str(state.length) if state.head else "none"),
+        Check("Made by", issue.program),
+    ]
+    if issue.attachments:
+        rows.append(Check("Files inside this PDF", "\n".join(issue.attachments)))
+    rows.append(Check("Check the signature and the data", "heelstamp verify FILE.pdf", code=True))
+    if outsider:
+        rows.append(
+            Check(
+                "What the files hold",
+                "An extract for this reader: serial number masked, private frames and persons left "
+                "out. The digests are those of the full record, which the shop keeps and can show.",
+            )
+        )
+    else:
+        rows.append(
+            Check("Compute the date again", "heelstamp date examination.json --json", code=True)
+        )
+    rows.append(
+        Check(
+            "Without this program",
+            "Any PDF reader lists the attached files and checks the signature; the data are plain "
+            "JSON.",
+        )
+    )
+    return tuple(rows)

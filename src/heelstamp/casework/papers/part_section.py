@@ -1,0 +1,164 @@
+"""From a date finding to the table of parts and the sentence about each.
+
+A part that nobody looked at gets 'not examined', however high its prior; the coating gets a state
+only when covered areas were looked at (rule 6); the anchor of the date is named as an assumption.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.terms import Terms, part_label
+from heelstamp.catalogue import DossierState, Observation, PartsTree
+from heelstamp.wording import Grounds, Statement, percent, probability_word
+from heelstamp.wording.about_parts import (
+    Verdict,
+    finish_state,
+    finish_verdict,
+    part_state,
+    part_verdict,
+)
+
+FINISH = "finish"
+_SAYS_NOTHING = frozenset({"not looked", "illegible"})
+_PRIORS: Mapping[Verdict, tuple[str, ...]] = {
+    "original": ("original",),
+    "period-correct": ("original", "period_replacement"),
+    "later": ("later_replacement",),
+    "from another": ("from_another_instrument",),
+    "first coat": ("original",),
+    "touched up": ("touched_up",),
+    "refinished": ("old_refinish", "recent_refinish"),
+}
+"""Verdicts that earn a word, and the states whose prior belongs to each."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What is known of one part: its states after and before the evidence, and what was seen."""
+
+    key: str
+    label: str
+    posterior: Mapping[str, float] | None
+    prior: Mapping[str, float]
+    seen: tuple[Observation, ...]
+    covered_areas: bool
+
+    @property
+    def examined(self) -> bool:
+        """Whether anything of it was read, or looked for and found absent."""
+        return any(one.status not in _SAYS_NOTHING for one in self.seen)
+
+    @property
+    def assumed(self) -> bool:
+        """Whether it is the anchor, whose state is not open to evidence."""
+        return self.prior.get("original", 0.0) >= 1.0
+
+
+def part_section(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
+    """Give the rows, numbered from 1, and the statements, with ids ``part:<key>``."""
+    states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
+    priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}
+    rows: list[PartRow] = []
+    statements: list[Statement] = []
+    for part in tree:
+        seen = state.of_part(part.key)
+        if not _belongs(part.key, tree, seen, states):
+            continue
+        look = _Look(
+            part.key,
+            part_label(tree, part.key),
+            states.get(part.key),
+            priors.get(part.key) or {},
+            seen,
+            any(one.is_read and one.sign in terms.covered_area_signs for one in seen),
+        )
+        grounds = _grounds(seen, look.label)
+        verdict, probability = _verdict(look)
+        rows.append(
+            PartRow(
+                part.key,
+                len(rows) + 1,
+                look.label,
+                verdict,
+                *_figures(verdict, probability, look.prior),
+                tuple(one.id for one in seen),
+                grounds.frames,
+            )
+        )
+        statement = _statement(look, grounds)
+        if statement is not None:
+            statements.append(statement)
+    return tuple(rows), tuple(statements)
+
+
+def _belongs(
+    key: str, tree: PartsTree, seen: tuple[Observation, ...], states: Mapping[str, Any]
+) -> bool:
+    """Tell whether a part gets a row: it has a state, or was seen, or nobody looked at it."""
+    if key in states:
+        return True
+    if not seen:
+        return not tree.children(key)
+    return not all(one.status in ("absent", "not applicable") for one in seen)
+
+
+def _grounds(seen: tuple[Observation, ...], label: str) -> Grounds:
+    told = [one for one in seen if one.status not in _SAYS_NOTHING]
+    frames = tuple(dict.fromkeys(frame for one in seen for frame in one.frames))
+    gaps = tuple(
+        f"{label}: {one.subject.replace('_', ' ')} ({one.status})"
+        for one in seen
+        if one.status in _SAYS_NOTHING
+    )
+    rests = tuple(one.id for one in told)
+    return Grounds(rests, frames, gaps if rests or gaps else (label,))
+
+
+def _verdict(look: _Look) -> tuple[Verdict, float]:
+    if look.posterior is None:
+        return ("not determined" if look.examined else "not examined"), 0.0
+    if look.key != FINISH:
+        return part_verdict(look.posterior, examined=look.examined, assumed=look.assumed)
+    if not look.examined:
+        return "not examined", 0.0
+    return finish_verdict(look.posterior, covered_areas_examined=look.covered_areas)
+
+
+def _figures(
+    verdict: Verdict, probability: float, prior: Mapping[str, float]
+) -> tuple[str, str, str]:
+    """Give the word, the posterior and the prior of a verdict as printed."""
+    if verdict not in _PRIORS:
+        return "", "", ""
+    before = min(1.0, sum(prior.get(state, 0.0) for state in _PRIORS[verdict]))
+    return probability_word(probability), percent(probability), percent(before)
+
+
+def _statement(look: _Look, grounds: Grounds) -> Statement | None:
+    """Give the sentence about a part; None where there is nothing to add to its row."""
+    id_ = f"part:{look.key}"
+    if look.posterior is None or not (look.examined or look.assumed):
+        return None
+    if look.key == FINISH:
+        return finish_state(
+            id_,
+            states=look.posterior,
+            priors=look.prior,
+            covered_areas_examined=look.covered_areas,
+            grounds=grounds,
+        )
+    return part_state(
+        id_,
+        part=look.label,
+        states=look.posterior,
+        priors=look.prior,
+        examined=look.examined,
+        grounds=grounds,
+        assumed=look.assumed,
+    )

@@ -1,0 +1,162 @@
+"""The values that the page template reads: the document in plain strings, lists and numbers.
+
+Everything a page says beyond the document itself (the names of the four kinds of nothing, whose
+copy it is, captions and alternative texts of the drawings) is phrased here and nowhere else.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+import msgspec
+
+from heelstamp.casework.papers.document import NotReadRow, PartRow, ReportDocument
+from heelstamp.report import drawing, geometry, timeline
+from heelstamp.wording.about_record import UNREAD, Unread
+
+_FIGURE_UNIT = re.compile(
+    r"(\d) (%|mm²|mm|cm²|g|N|Hz|kΩ|MΩ|Ω|pF|nF|µF|H|°C|cent|min|s|nm|ml|J/m²|W/m²)(?!\w)"
+)
+_MONTH_YEAR = re.compile(r"\b(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec) (\d{4})\b")
+_READER_LINES = {
+    "consignor": "The consignor's copy",
+    "buyer": "A buyer's copy",
+    "insurer": "An insurer's copy",
+    "shop": "The shop's copy",
+}
+_GROUPS: Mapping[Unread, tuple[str, str]] = {
+    "not looked": ("Not looked at", "What nobody looked at"),
+    "absent": ("Looked for and absent", "What was looked for and is not there"),
+    "illegible": ("Looked at and illegible", "What was looked at and cannot be read"),
+    "not applicable": ("Not applicable", "What this instrument never had"),
+}
+
+
+def payload(document: ReportDocument) -> dict[str, object]:
+    """Give the values the template reads; strings only where a page shows text."""
+    plain: dict[str, object] = msgspec.to_builtins(document)
+    drawn = document.kind in geometry.BUILDS and bool(document.parts)
+    plain.update(
+        kicker="Examination report",
+        for_reader=_READER_LINES[document.reader],
+        running=" · ".join(one for one in (document.tag, document.title) if one),
+        footer="The words are explained under “What the words mean”.",
+        headline_label="Completed" if document.timeline else "Date of completion",
+        timeline=document.timeline is not None,
+        drawing=drawn,
+        parts=[_part(row, document) for row in document.parts],
+        parts_note=(
+            "Original means fitted at first completion, as far as examined; period-correct means "
+            "right in type and time, first fitting not determined. After and before: the "
+            "probability with the evidence of this paper, and the prior it started from."
+        ),
+        not_read=_not_read(document),
+        checks=[{"what": one.what, "lines": _lines(one.value)} for one in document.checks],
+        pictures=[
+            {
+                "path": f"pictures/{index}.jpg",
+                "alt": one.alt,
+                "frame": one.frame,
+                "caption": one.caption + (" (simulated)" if one.simulated else ""),
+            }
+            for index, one in enumerate(document.pictures)
+        ],
+        held_back=_held_back(document.held_back),
+    )
+    if document.timeline is not None:
+        plain["timeline_alt"] = timeline.timeline_alt(document.timeline)
+        plain["timeline_caption"] = (
+            "Above: probability of each month of completion. Below: the period of each mark "
+            "itself, which is a lower bound for the completion of the instrument."
+        )
+    if drawn:
+        plain["drawing_alt"] = drawing.drawing_alt(document.parts, document.kind)
+        plain["drawing_caption"] = _drawing_caption(document)
+    return {name: _bound(value) for name, value in plain.items()}
+
+
+def _bound(value: object) -> object:
+    """Keep a figure and its unit, and a month and its year, on one line."""
+    if isinstance(value, str):
+        return _MONTH_YEAR.sub("\\1\u00a0\\2", _FIGURE_UNIT.sub("\\1\u00a0\\2", value))
+    if isinstance(value, dict):
+        return {name: _bound(one) for name, one in value.items()}
+    return [_bound(one) for one in value] if isinstance(value, (list, tuple)) else value
+
+
+def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:
+    said = next((s for s in document.part_statements if s.id == f"part:{row.key}"), None)
+    rests = "" if said is None or not said.rests_on else f"Rests on {', '.join(said.rests_on)}"
+    if said is not None and said.not_examined:
+        gaps = ", ".join(said.not_examined)
+        rests = f"{rests} · Not examined: {gaps}" if rests else f"Not examined: {gaps}"
+    return {
+        "number": row.number,
+        "label": row.label[:1].upper() + row.label[1:],
+        "verdict": _state_words(row),
+        "probability": row.probability,
+        "prior": row.prior,
+        "frames": list(row.frames),
+        # what 'original' means is told once, below the drawing; the row has all figures of it
+        "said": "" if said is None or row.verdict == "original" else said.text,
+        "rests": rests,
+    }
+
+
+def _state_words(row: PartRow) -> str:
+    if row.verdict == "assumed":
+        return drawing.LEGEND["assumed"]
+    if row.verdict == "from another":
+        return f"{row.word} from another instrument"
+    return f"{row.word} {row.verdict}".strip()
+
+
+def _not_read(document: ReportDocument) -> list[dict[str, object]]:
+    groups: list[dict[str, object]] = []
+    for status in UNREAD:
+        rows = [row for row in document.not_read if row.status == status]
+        title, meaning = _GROUPS[status]
+        if rows:
+            groups.append({"title": title, "meaning": meaning, "rows": _merged(rows)})
+    return groups
+
+
+def _merged(rows: list[NotReadRow]) -> list[dict[str, object]]:
+    """Put parts of which the same is said into one row."""
+    parts: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
+    for row in rows:
+        parts.setdefault((row.subject, row.note, row.frames), []).append(row.part)
+    return [
+        {
+            "part": ", ".join(names),
+            "subject": subject,
+            "note": note,
+            "frames": list(frames),
+        }
+        for (subject, note, frames), names in parts.items()
+    ]
+
+
+def _lines(value: str) -> list[str]:
+    """Break a digest in halves, so that it fits its column."""
+    if len(value) == 64 and " " not in value:
+        return [value[:32], value[32:]]
+    return value.split("\n")
+
+
+def _held_back(count: int) -> str:
+    if count == 0:
+        return ""
+    frames = "1 more frame is" if count == 1 else f"{count} more frames are"
+    return f"{frames} kept by the shop, to be compared with the instrument on a return."
+
+
+def _drawing_caption(document: ReportDocument) -> str:
+    undrawn = [
+        f"{row.number} {row.label}"
+        for row in document.parts
+        if row.key not in drawing.drawn_keys(document.kind)
+    ]
+    caption = "Numbers are those of the table. A drawing of the kind, not of this instrument."
+    return f"{caption} Not drawn: {', '.join(undrawn)}." if undrawn else caption

@@ -1,0 +1,64 @@
+"""Photographs made ready for print: upright, reduced, and stripped of everything but pixels.
+
+A camera's file carries the place, the time and the camera's own number; none of it goes into a
+paper. Orientation is applied first (CIPA DC-008, Exif 2.32, tag 0x0112), then only the pixels are
+kept. Colour is taken as sRGB: a wide-gamut picture loses its profile and looks slightly dull.
+"""
+
+from __future__ import annotations
+
+import io
+
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from heelstamp.errors import InputError
+
+PICTURE_PX = 900
+"""Longer edge of an embedded photograph: 55 mm at about 400 dpi."""
+PICTURE_QUALITY = 84
+PIXELS_MAX = 300_000_000
+"""Larger pictures are refused before they are decoded."""
+
+
+def print_picture(content: bytes, *, where: str) -> bytes:
+    """Make the picture that is embedded: upright, at most 900 pixels, sRGB, pixels only.
+
+    Raises
+    ------
+    InputError
+        The bytes are no picture that can be read, or one of more than 300 million pixels.
+    """
+    try:
+        with _open(content) as opened:
+            if opened.width * opened.height > PIXELS_MAX:
+                raise InputError(
+                    "a picture too large to print",
+                    where=where,
+                    received=f"{opened.width} × {opened.height} pixels",
+                    remedy="Reduce it.",
+                )
+            opened.draft("RGB", (PICTURE_PX, PICTURE_PX))  # a JPEG decodes at a fraction
+            upright = ImageOps.exif_transpose(opened)
+            picture = upright.convert("RGB")
+            picture.thumbnail((PICTURE_PX, PICTURE_PX), Image.Resampling.LANCZOS)
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
+        raise InputError(
+            "not a picture that can be read",
+            where=where,
+            received=error,
+            remedy="Take the file again from the camera.",
+        ) from error
+    clean = Image.frombytes("RGB", picture.size, picture.tobytes())
+    out = io.BytesIO()
+    clean.save(out, "JPEG", quality=PICTURE_QUALITY, optimize=True)
+    return out.getvalue()
+
+
+def _open(content: bytes) -> Image.Image:
+    try:
+        return Image.open(io.BytesIO(content))
+    except UnidentifiedImageError:
+        import pillow_heif  # noqa: PLC0415 - only a phone's own format needs it
+
+        pillow_heif.register_heif_opener()
+        return Image.open(io.BytesIO(content))

@@ -1,0 +1,150 @@
+"""The examination report as PDF/A-3a and PDF/UA-1, typeset by typst.
+
+The template reads one JSON file, so no text of a record is ever read as markup. Drawings are made
+here as SVG, photographs are turned upright, reduced and stripped of everything but pixels (a
+camera's file carries place and serial of the camera), and the examination data travel inside the
+PDF (ISO 19005-3, embedded files). Equal document, timestamp and bytes give equal bytes of the same
+program version. The file ends with a newline, so that objects which a signature appends begin on a
+line of their own (ISO 19005-3, 6.1.9). typst's exporter keeps the standards; nothing here
+validates the result. Its virtual files hold text only, so the sheets pass through a temporary
+folder that only this user can read.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import msgspec
+
+from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.errors import InputError, StorageError
+from heelstamp.report.drawing import drawing_svg
+from heelstamp.report.payload import payload
+from heelstamp.report.pictures import print_picture
+from heelstamp.report.timeline import timeline_svg
+
+_HERE = Path(__file__).parent
+TEMPLATE = _HERE / "templates" / "report.typ"
+FONTS = _HERE / "fonts"
+
+_MEDIA_TYPES = {".json": "application/json", ".toml": "application/toml", ".csv": "text/csv"}
+_MAIN = "main.typ"
+_RESERVED = frozenset({_MAIN, "document.json", "timeline.svg", "drawing.svg"})
+_DESCRIPTIONS = {
+    "examination.json": "Examination data of this paper",
+    "finding.json": "Computed finding that this paper states",
+    "journal.json": "Journal of the dossier, or its chain of digests",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Attachment:
+    name: str
+    mime: str
+    description: str
+    relationship: str = "data"
+
+
+def render_report(
+    document: ReportDocument,
+    *,
+    timestamp: datetime,
+    attachments: Mapping[str, bytes],
+    photographs: Mapping[str, bytes],
+) -> bytes:
+    """Typeset a report.
+
+    Parameters
+    ----------
+    document
+        What the paper says, already cut to its reader.
+    timestamp
+        Written into the file as its time of making; needs a time zone.
+    attachments
+        Files to carry inside, by name, such as ``examination.json``; already cut to the reader.
+    photographs
+        Picture files by frame id; only those that the document lists are used.
+
+    Returns
+    -------
+    bytes
+        A PDF that ends with a newline.
+
+    Raises
+    ------
+    InputError
+        The timestamp has no zone, a photograph is missing or no picture, an attachment's name is
+        taken or not a plain file name, or there is no drawing of that kind of instrument.
+    StorageError
+        The typesetter could not run.
+    """
+    if timestamp.tzinfo is None:
+        raise InputError(
+            "the time of a paper has no zone", received=timestamp, remedy="Give it in UTC."
+        )
+    told = _attachments(attachments)
+    files: dict[str, bytes] = {_MAIN: TEMPLATE.read_bytes()}
+    files.update({name: attachments[name] for name in sorted(attachments)})
+    plain = payload(document)
+    plain["attachments"] = [msgspec.to_builtins(one) for one in told]
+    if document.timeline is not None:
+        files["timeline.svg"] = timeline_svg(document.timeline).encode()
+    if plain["drawing"]:
+        files["drawing.svg"] = drawing_svg(document.kind, document.parts).encode()
+    for index, picture in enumerate(document.pictures):
+        content = photographs.get(picture.frame)
+        if content is None:
+            raise InputError(
+                "a photograph of the report is missing",
+                where=f"frame {picture.frame}",
+                remedy="Give its file, or leave it out of the document.",
+            )
+        files[f"pictures/{index}.jpg"] = print_picture(content, where=f"frame {picture.frame}")
+    files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()
+    return _typeset(files, timestamp)
+
+
+def _typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
+    import typst  # noqa: PLC0415 - 40 MB, wanted only when a paper is made
+
+    try:
+        with tempfile.TemporaryDirectory(prefix="heelstamp-paper-") as folder:
+            for name, content in files.items():
+                path = Path(folder, name)
+                path.parent.mkdir(exist_ok=True)
+                path.write_bytes(content)
+            compiler = typst.Compiler(
+                str(Path(folder, _MAIN)), root=folder, font_paths=[str(FONTS)],
+                ignore_system_fonts=True,
+            )  # fmt: skip
+            pdf = compiler.compile(
+                format="pdf", pdf_standards=["a-3a", "ua-1"], timestamp=timestamp
+            )
+    except (typst.TypstError, RuntimeError, OSError) as error:
+        raise StorageError(
+            "the paper could not be typeset",
+            received=getattr(error, "message", error),
+            remedy="Keep the dossier as it is and report this message.",
+        ) from error
+    if not isinstance(pdf, bytes):
+        raise StorageError("the typesetter gave no file", remedy="Keep the dossier as it is.")
+    return pdf if pdf.endswith(b"\n") else pdf + b"\n"
+
+
+def _attachments(attachments: Mapping[str, bytes]) -> list[_Attachment]:
+    told = []
+    for name in sorted(attachments):
+        if not name or "/" in name or "\\" in name or name.startswith(".") or name in _RESERVED:
+            raise InputError(
+                "not a name for an attached file",
+                received=name,
+                remedy="Give a plain file name, such as examination.json.",
+            )
+        mime = _MEDIA_TYPES.get(Path(name).suffix, "application/octet-stream")
+        told.append(_Attachment(name, mime, _DESCRIPTIONS.get(name, f"Attached file {name}")))
+    return told

@@ -1,0 +1,88 @@
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelstamp.casework.papers.audience import (
+    NAME_WITHHELD,
+    Audience,
+    examination_extract,
+    is_name,
+    journal_extract,
+    mask_serial,
+)
+
+BUYER = Audience("buyer", ("S10350",), ("Avery Quill",), frozenset({"p01"}))
+serials = st.from_regex(r"[A-Z]{0,2}[0-9]{2,8}", fullmatch=True)
+
+
+@given(serials)
+def test_at_least_half_of_a_serial_or_three_places_are_hidden(serial: str) -> None:
+    masked = mask_serial(serial)
+    assert len(masked) == len(serial)
+    assert masked.count("•") >= min(3, len(serial))
+    assert serial.startswith(masked.rstrip("•"))
+
+
+@given(serials, st.text(max_size=20), st.text(max_size=20))
+def test_a_serial_never_reaches_a_buyer(serial: str, before: str, after: str) -> None:
+    audience = Audience("buyer", (serial,))
+    told = audience.text(f"{before} {serial} {after}")
+    assert f" {serial} " not in told
+
+
+def test_a_serial_is_masked_in_any_spelling() -> None:
+    for text in ("s10350", "S 10350", "S-10350", "no. S10350.", "“S10350”", "S.10350"):
+        assert "•••" in BUYER.text(text), text
+    assert BUYER.text("S10351") == "S10351"
+    assert BUYER.text("AS10350") == "AS10350"  # another number that only holds it
+
+
+def test_a_digest_is_not_mistaken_for_a_serial() -> None:
+    digest = "ab0501cd" * 8
+    assert Audience("buyer", ("0501",)).text(digest) == digest
+
+
+def test_names_go_and_roles_stay() -> None:
+    assert BUYER.text("from avery quill, the consignor") == f"from {NAME_WITHHELD}, the consignor"
+    assert is_name("Avery Quill")
+    assert not is_name("The consignor")
+
+
+def test_consignor_and_shop_see_all() -> None:
+    for reader in ("consignor", "shop"):
+        audience = Audience(reader, ("S10350",), ("Avery Quill",), frozenset({"p01"}))
+        assert audience.text("S10350 of Avery Quill") == "S10350 of Avery Quill"
+        assert audience.frames(["f1", "p01"]) == ("f1", "p01")
+
+
+def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
+    examination = {
+        "schema": "heelstamp/examination/1",
+        "instrument": {"model": "Wherry"},
+        "custody": [{"id": "k1", "giver": "Avery Quill", "place": "Lantern Street"}],
+        "consent": [{"id": "c1", "by": "Avery Quill"}],
+        "statement": [{"id": "s1", "role": "Avery Quill", "text": "x"}],
+        "decision": [{"id": "d1", "reason": "for Avery Quill"}],
+        "photograph": [
+            {"id": "f1", "name": "Avery-garden.jpg", "private": False},
+            {"id": "p01", "name": "x.jpg", "private": True},
+        ],
+        "observation": [{"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]}],
+        "treatment": [{"id": "t1", "before": ["p01"], "after": ["f1"]}],
+    }
+    told = examination_extract(examination, BUYER)
+    assert "Avery" not in repr(told)
+    assert "Lantern" not in repr(told)
+    assert "S10350" not in repr(told)
+    assert "p01" not in repr(told)
+    assert told["observation"] == [{"id": "o1", "text": "S10•••", "frames": ["f1"], "n": [1, 2.5]}]
+    assert not {"custody", "consent", "statement", "decision"} & set(told)
+    assert examination_extract(examination, Audience("shop")) == examination
+
+
+def test_a_journal_becomes_its_chain() -> None:
+    entry = {"seq": 1, "at": "t", "by": "Avery Quill", "kind": "custody", "body": {"a": 1},
+             "previous": None, "digest": "0" * 64}  # fmt: skip
+    assert journal_extract([entry], BUYER) == [
+        {"seq": 1, "kind": "custody", "previous": None, "digest": "0" * 64}
+    ]
+    assert journal_extract([entry], Audience("shop")) == [entry]

@@ -1,0 +1,211 @@
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fakes.demo_dossier import (
+    CONSIGNOR,
+    PLACE,
+    SERIAL,
+    demo_finding,
+    demo_state,
+    demo_terms,
+    guitar_tree,
+)
+from heelstamp.casework.papers.document import READERS, ReportDocument, texts
+from heelstamp.casework.papers.examination_report import Issue, audience_of, examination_report
+from heelstamp.casework.papers.terms import Terms
+from heelstamp.errors import InputError
+from heelstamp.wording import BannedWordsError, find_banned
+from heelstamp.wording.about_parts import species
+from heelstamp.wording.sentences import Grounds
+
+ISSUE = Issue("Heelstamp 0.1.0", "2026-11-04", attachments=("examination.json",))
+
+
+def report(reader="shop", *, more=(), finding=None, issue=ISSUE, **rest) -> ReportDocument:
+    return examination_report(
+        demo_state(*more),
+        guitar_tree(),
+        finding or demo_finding(),
+        reader=reader,
+        issue=issue,
+        terms=rest.pop("terms", demo_terms()),
+        **rest,
+    )
+
+
+def said(document: ReportDocument, id_: str) -> str:
+    return next(one.text for one in document.statements() if one.id == id_)
+
+
+def test_the_answer_comes_first() -> None:
+    document = report()
+    assert document.headline == "May to Sep 1965"
+    assert document.conclusions[0].text.startswith("Completed between May 1965 and Sep 1965")
+    assert 3 <= len(document.conclusions) <= 5
+    assert document.timeline is not None
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_no_text_of_any_copy_holds_a_banned_word(reader) -> None:
+    document = report(reader, issue=replace(ISSUE, demonstration=True))
+    everything = list(texts(document))
+    assert len(everything) > 300
+    assert [text for text in everything if find_banned(text)] == []
+
+
+@pytest.mark.parametrize("reader", ["buyer", "insurer"])
+def test_an_outsiders_copy_holds_nothing_that_is_not_theirs(reader) -> None:
+    document = report(reader)
+    everything = "\n".join(texts(document))
+    for secret in (CONSIGNOR, PLACE, SERIAL, "p01", "p02"):
+        assert secret not in everything, secret
+    assert "S10•••" in everything
+    assert document.held_back == 6
+    assert not document.frames() & {f"p{n:02d}" for n in range(1, 7)}
+
+
+def test_the_shops_copy_holds_all() -> None:
+    document = report("shop")
+    assert document.held_back == 0
+    assert {"p01", "f01"} <= {picture.frame for picture in document.pictures}
+    assert SERIAL in "\n".join(texts(document))
+
+
+def test_a_number_once_mistyped_is_masked_too() -> None:
+    wrong = ("correction", {"id": "x1", "corrects": "o01", "reason": "misread",
+                            "replacement": {"part": "neck_plate", "kind": "serial",
+                                            "status": "read", "text": "S10358"}})  # fmt: skip
+    audience = audience_of(demo_state(wrong), "buyer")
+    assert set(audience.serials) == {"S10350", "S10358"}
+
+
+def test_every_conclusion_names_its_frames_or_has_none_to_name() -> None:
+    document = report()
+    shown = {picture.frame for picture in document.pictures}
+    for one in document.statements():
+        assert set(one.frames) <= shown, one.id
+    assert all(one.rests_on for one in document.conclusions)
+    assert "f17" in document.conclusions[1].frames
+
+
+def test_an_unopened_neck_never_yields_a_state_of_the_neck() -> None:
+    closed = [
+        ("correction", {"id": f"x{n}", "corrects": id_, "reason": "neck stays on",
+                        "replacement": {"part": "neck", "kind": kind, "status": "not looked",
+                                        **more}})
+        for n, (id_, kind, more) in enumerate(
+            (("o14", "mark", {}), ("o15", "feature", {"feature": "f08"}))
+        )
+    ]  # fmt: skip
+    document = report(more=closed)
+    row = next(row for row in document.parts if row.key == "neck")
+    assert (row.verdict, row.word, row.probability) == ("not examined", "", "")
+    assert not [one for one in document.statements() if one.id == "part:neck"]
+    assert [one for one in document.not_read if (one.status, one.part) == ("not looked", "Neck")]
+
+
+def test_fluorescence_alone_leaves_the_coating_undetermined() -> None:
+    sure = {"original": 0.99, "touched_up": 0.005, "old_refinish": 0.003, "recent_refinish": 0.002}
+    finding = demo_finding()
+    finding["parts"]["finish"] = sure
+    row = next(row for row in report(finding=finding).parts if row.key == "finish")
+    assert row.verdict == "not determined"
+    terms = Terms(covered_area_signs=frozenset({"uv_look"}))
+    row = next(row for row in report(finding=finding, terms=terms).parts if row.key == "finish")
+    assert (row.verdict, row.probability) == ("first coat", "99 %")
+
+
+def test_the_four_kinds_of_nothing_stay_apart() -> None:
+    document = report()
+    told = {(row.part, row.subject): row.status for row in document.not_read}
+    assert told["Neck pickup", "mark"] == "not looked"
+    assert told["Body", "mark"] == "absent"
+    assert told["Bridge pickup", "mark"] == "illegible"
+    assert told["Strap buttons", "felt washers"] == "not applicable"
+    assert told["Nut", "no entry at all"] == "not looked"
+
+
+def test_both_readings_the_influence_and_the_left_out_are_told() -> None:
+    document = report()
+    assert "Mar 1965 (79 %) or Aug 1965 (21 %): not determined" in said(document, "reading:o14")
+    assert "moves the middle 2 months later" in said(document, "without:o10")
+    assert "does not bear on the date" in said(document, "left-out:o07")
+    assert "second heating" in said(document, "seen:o13")
+    assert "about once in 250" in said(document, "surprise:o07")
+
+
+def test_a_withheld_date_gives_reasons_and_the_dates_of_parts() -> None:
+    completion = demo_finding()["completion"] | {"withheld": ["Two stories fit"]}
+    document = report(finding=demo_finding(completion=completion))
+    assert document.timeline is None
+    assert document.headline == "No single date"
+    assert "Two stories fit." in document.conclusions[0].text
+    assert "on its own marks alone" in said(document, "part-date:neck")
+
+
+def test_a_flat_distribution_names_no_likeliest_month() -> None:
+    months = {f"1965-{month:02d}": 0.1 for month in range(1, 11)}
+    completion = demo_finding()["completion"] | {
+        "months": months,
+        "interval": {"50": ["1965-03", "1965-08"], "90": ["1965-01", "1965-10"]},
+    }
+    document = report(finding=demo_finding(completion=completion))
+    assert document.timeline is not None
+    assert document.timeline.likeliest is None
+    assert "no month standing out" in document.conclusions[0].text
+
+
+def test_a_note_with_banned_words_is_refused_with_its_place() -> None:
+    bad = {"id": "o90", "part": "nut", "kind": "feature", "status": "read", "feature": "f05",
+           "variant": "B", "note": "guaranteed first"}  # fmt: skip
+    with pytest.raises(BannedWordsError, match="o90"):
+        report(more=[("observation", bad)])
+
+
+def test_a_claim_and_a_quotation_with_banned_words_stay_in_the_dossier() -> None:
+    told = {"id": "s9", "role": "the consignor", "about": "finish", "signed": False,
+            "text": "It is all original, I guarantee it."}  # fmt: skip
+    claim = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
+             "chronology": "sallowby-wherry", "tag": "H-0001",
+             "claimed": "flawless time capsule"}  # fmt: skip
+    corrected = {"id": "x8", "corrects": "instrument", "reason": "as told", "replacement": claim}
+    document = report(more=[("statement", told), ("correction", corrected)])
+    assert dict(document.identity)["Claimed"] == "kept in the dossier, not repeated here"
+    assert "kept in the dossier, not repeated here" in said(document, "told:s9")
+
+
+def test_our_acts_and_interest_are_always_told() -> None:
+    document = report("buyer")
+    assert "0.1 ml" in said(document, "act:t1")
+    assert "on commission" in said(document, "interest")
+
+
+def test_statements_of_other_findings_join_their_layer() -> None:
+    board = species(
+        "species", part="board", appearance="rosewood-like", grounds=Grounds(("o15",), ("p01",))
+    )
+    document = report("buyer", additional=[board])
+    assert [one.text for one in document.opinions] == [board.text]
+    assert document.opinions[0].frames == ()
+
+
+def test_a_document_with_two_equal_ids_is_refused() -> None:
+    document = report()
+    with pytest.raises(InputError, match="statement id"):
+        replace(document, told=(document.conclusions[0],))
+
+
+@given(st.lists(st.floats(0.001, 1), min_size=4, max_size=4), st.floats(0, 0.009))
+def test_no_posterior_makes_a_banned_sentence(weights: list[float], mid_p: float) -> None:
+    names = ("original", "period_replacement", "later_replacement", "from_another_instrument")
+    shares = {n: w / sum(weights) for n, w in zip(names, weights, strict=True)}
+    finding = demo_finding()
+    for key in finding["parts"]:
+        if key != "finish":
+            finding["parts"][key] = shares
+    finding["observations"]["o10"]["surprise"] = mid_p
+    document = report("buyer", finding=finding)
+    assert not any(find_banned(text) for text in texts(document))

@@ -1,0 +1,83 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelstamp.wording import BannedWordsError, find_banned, refuse_banned
+from heelstamp.wording.banned import BANS
+
+REFUSED = (
+    "with certainty", "It is certain.", "certainly", "Certainties", "definitely", "no doubt",
+    "beyond any reasonable doubt", "without a doubt", "undoubtedly",
+    "guaranteed", "We guarantee it", "guarantees", "a guaranty",
+    "proves", "this proved it", "proven", "proving", "proof that it is", "which is proof",
+    "flawless", "flawlessly", "all original", "all-original", "ALL ORIGINAL", "100% original",
+    "100 % original", "fully original", "completely original", "original throughout",
+    "one of the best", "one of the finest we know", "the best we have ever seen",
+    "museum quality", "museum-grade", "a museum piece", "time capsule", "time-capsules",
+    "investment", "an investment-grade guitar", "invest", "investors",
+    "never opened", "never been opened", "has never been apart", "never taken apart",
+    "unopened since new", "a fake", "faked", "forgery", "counterfeit", "fraudulent",
+    "meant to deceive", "original finish", "the original lacquer",
+)  # fmt: skip
+ALLOWED = (
+    "uncertain", "The uncertainty is 0.03 mm", "unproved", "first fitting not shown",
+    "proof of ownership was shown", "improves", "approve", "an investigation", "original",
+    "original, as far as examined", "the finest feeler gauge", "opened once", "not opened",
+    "period-correct", "museum", "time", "a flaw", "doubtful", "all parts", "waterproof case",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", REFUSED)
+def test_a_banned_phrase_is_found(text: str) -> None:
+    assert find_banned(text)
+
+
+@pytest.mark.parametrize("text", ALLOWED)
+def test_an_honest_phrase_passes(text: str) -> None:
+    assert find_banned(text) == ()
+
+
+@pytest.mark.parametrize("ban", BANS, ids=lambda ban: ban.name)
+def test_every_ban_finds_its_own_name_and_says_what_to_write_instead(ban) -> None:
+    assert [hit.ban for hit in find_banned(ban.name)] == [ban]
+    assert ban.rule in (6, 11, 12)
+    assert find_banned(ban.instead) == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["guaran\u00adteed", "all\u2011original", "museum\u00a0quality", "ＧＵＡＲＡＮＴＥＥＤ",
+     "time\n  capsule", "pro\u200bves", "All \u2013original"],
+)  # fmt: skip
+def test_typography_hides_nothing(text: str) -> None:
+    assert find_banned(text)
+
+
+def test_conditions_lift_a_ban() -> None:
+    assert find_banned("never opened", screws_and_joints_described=True) == ()
+    assert find_banned("original finish", covered_areas_described=True) == ()
+    assert find_banned("never opened", covered_areas_described=True)
+    assert find_banned("guaranteed", screws_and_joints_described=True)
+
+
+@given(st.text(max_size=30), st.sampled_from(REFUSED), st.text(max_size=30))
+def test_the_place_found_is_the_place_in_the_text(before: str, phrase: str, after: str) -> None:
+    text = f"{before} {phrase} {after}"
+    for hit in find_banned(text):
+        assert text[hit.start : hit.end] == hit.phrase
+        assert find_banned(hit.phrase)
+    assert find_banned(text)
+
+
+def test_refusal_names_phrase_place_and_remedy() -> None:
+    with pytest.raises(BannedWordsError) as caught:
+        refuse_banned("Guaranteed flawless.", where="observation o3")
+    told = str(caught.value)
+    assert "observation o3" in told
+    assert "'Guaranteed'" in told
+    assert "'flawless'" in told
+    assert "Write instead" in told
+
+
+def test_an_honest_text_comes_back_unchanged() -> None:
+    assert refuse_banned("probably original") == "probably original"
