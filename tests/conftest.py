@@ -2,28 +2,15 @@
 
 import os
 import shutil
-from pathlib import Path
 
 import pytest
 
+from fakes.databases import POSTGRES_ADDRESS, postgres_programs
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
-POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 _left_out = pytest.StashKey[list[str]]()
-
-
-def postgres_programs() -> Path | None:
-    """Give the folder of PostgreSQL's programs, newest version first; None without any."""
-    found = sorted(
-        Path("/usr/lib/postgresql").glob("*/bin/initdb"),
-        key=lambda path: int("".join(filter(str.isdigit, path.parts[-3])) or 0),
-    )
-    if found:
-        return found[-1].parent
-    on_path = shutil.which("initdb")
-    return Path(on_path).resolve().parent if on_path else None
 
 
 def _missing() -> dict[str, str]:

@@ -13,7 +13,7 @@ import io
 from PIL import Image, ImageCms, ImageOps
 
 from heelstamp.errors import InputError
-from heelstamp.media.photographs import opened
+from heelstamp.media.photographs import decoded
 
 LONGEST_PX = 2400
 QUALITY = 88
@@ -40,11 +40,10 @@ def outgoing_copy(data: bytes, name: str, longest_px: int = LONGEST_PX) -> bytes
         raise InputError(
             "a copy needs a size", received=longest_px, remedy="Give the longest side in pixels."
         )
-    with opened(data, name) as image:
-        upright = ImageOps.exif_transpose(image)
-        plain = _in_srgb(_eight_bit(upright))
-        plain.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
-        bare = Image.frombytes("RGB", plain.size, plain.tobytes())
+    upright = ImageOps.exif_transpose(decoded(data, name))
+    plain = _in_srgb(_eight_bit(upright))
+    plain.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
+    bare = Image.frombytes("RGB", plain.size, plain.tobytes())
     written = io.BytesIO()
     bare.save(written, "JPEG", quality=QUALITY, optimize=True)
     return written.getvalue()
@@ -72,7 +71,7 @@ def _in_srgb(image: Image.Image) -> Image.Image:
             source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
             target = ImageCms.createProfile("sRGB")
             turned = ImageCms.profileToProfile(image, source, target, outputMode="RGB")
-        except ImageCms.PyCMSError:  # a damaged profile: the pixels as they are
+        except (ImageCms.PyCMSError, OSError):  # a damaged profile: the pixels as they are
             turned = None
         if turned is not None:
             return turned

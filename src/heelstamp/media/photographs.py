@@ -3,8 +3,9 @@ r"""Photographs in: known by their content, bounded before they are decoded, dec
 Kinds are told by their first bytes, never by name: JPEG (ISO/IEC 10918-1: FF D8 FF), PNG
 (ISO/IEC 15948, 5.2), TIFF 6.0 (II*\0 or MM\0*), HEIF with HEVC (ISO/IEC 23008-12, 10.2). Time and
 orientation are those of Exif 2.32 (CIPA DC-008), tags 274, 306, 36867, 36881. A whole decode finds
-every file cut short within its picture; beyond that, a JPEG must hold its end-of-image mark and a
-PNG its last chunk. Damage that still decodes is not found here: the digest finds it later.
+every file cut short, a JPEG also when only its end mark is lost; of a PNG, whose decoder stops
+once it has the pixels, the last chunk is asked for. Damage that still decodes is not found here:
+the digest finds it later.
 """
 
 from __future__ import annotations
@@ -13,8 +14,6 @@ import io
 import re
 import struct
 import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import datetime
 
 from PIL import ExifTags, Image, UnidentifiedImageError
@@ -53,9 +52,8 @@ def kind_of(data: bytes) -> str | None:
     return None
 
 
-@contextmanager
-def opened(data: bytes, name: str) -> Iterator[Image.Image]:
-    """Open a photograph within bounds and decode it to the end.
+def decoded(data: bytes, name: str) -> Image.Image:
+    """Decode a photograph within bounds, to its end.
 
     Raises
     ------
@@ -67,29 +65,25 @@ def opened(data: bytes, name: str) -> Iterator[Image.Image]:
         import pillow_heif  # noqa: PLC0415 - only for the files that need it
 
         pillow_heif.register_heif_opener()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # Pillow warns of odd metadata and of size; both are ours
-        try:
-            with Image.open(io.BytesIO(data), formats=[kind]) as image:
-                _bound_pixels(image, name)
-                image.load()
-                _refuse_lost_end(data, kind, name)
-                yield image
-        except InputError:
-            raise
-        except Image.DecompressionBombError:
-            raise _too_many_pixels(name, "over 179 million") from None
-        except UnidentifiedImageError:
-            raise InputError(
-                f"a {kind} file whose beginning is damaged", where=name, remedy=_REMEDY
-            ) from None
-        except (OSError, SyntaxError, ValueError, EOFError, RuntimeError) as error:
-            raise InputError(
-                "the photograph cannot be decoded to its end; it is cut short or damaged",
-                where=name,
-                received=error,
-                remedy="Copy it from the camera again.",
-            ) from None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of odd metadata, and of a size that is bounded here
+            image = Image.open(io.BytesIO(data), formats=[kind])
+            _bound_pixels(image, name)
+            image.load()
+    except InputError:
+        raise
+    except Image.DecompressionBombError:
+        raise _too_many_pixels(name, "over 179 million") from None
+    except UnidentifiedImageError:
+        raise InputError(
+            f"a {kind} file whose beginning is damaged", where=name, remedy=_REMEDY
+        ) from None
+    except (OSError, SyntaxError, ValueError, EOFError, RuntimeError) as error:
+        raise _cut_short(name, error) from None
+    if kind == "PNG" and _PNG_END not in data[-65536:]:
+        raise _cut_short(name, "the last chunk is missing")
+    return image
 
 
 def read_photograph(data: bytes, name: str) -> PhotographFacts:
@@ -107,7 +101,9 @@ def read_photograph(data: bytes, name: str) -> PhotographFacts:
     InputError
         Empty, not a known kind, too large, or cut short.
     """
-    with opened(data, name) as image:
+    image = decoded(data, name)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
         exif = _exif(image)
         orientation = exif.get(ExifTags.Base.Orientation, 1)
         orientation = orientation if orientation in range(1, 9) else 1
@@ -162,28 +158,13 @@ def _too_many_pixels(name: str, received: str) -> InputError:
     )
 
 
-def _refuse_lost_end(data: bytes, kind: str, name: str) -> None:
-    whole = True
-    if kind == "JPEG":
-        whole = data.find(b"\xff\xd9", _scan_start(data)) >= 0
-    elif kind == "PNG":
-        whole = _PNG_END in data[-65536:]
-    if not whole:
-        raise InputError(
-            "the photograph is cut short: its end mark is missing",
-            where=name,
-            remedy="Copy it from the camera again.",
-        )
-
-
-def _scan_start(data: bytes) -> int:
-    """Give the offset of a JPEG's first scan, past every segment that may hold a thumbnail."""
-    at = 2
-    while at + 4 <= len(data) and data[at] == 0xFF:
-        if data[at + 1] == 0xDA:  # start of scan
-            return at
-        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
-    return at
+def _cut_short(name: str, received: object) -> InputError:
+    return InputError(
+        "the photograph cannot be decoded to its end; it is cut short or damaged",
+        where=name,
+        received=received,
+        remedy="Copy it from the camera again.",
+    )
 
 
 def _exif(image: Image.Image) -> Image.Exif:

@@ -21,9 +21,14 @@ _READ_ONLY = ("no permission to write", "Give this user write permission, then r
 _NO_FILE = ("the database cannot be opened", "Check that its folder exists and may be written.")
 _DAMAGED = ("the database is damaged", "Restore it from the last backup.")
 _IO = ("the disk refused to read or write", "Check the disk and its cable, then repeat.")
-_NO_SERVER = ("the database server does not answer", "Check its address and that it runs.")
+_NO_SERVER = (
+    "no connection to the database server",
+    "Check that it runs, its address, and that database and user exist.",
+)
 
+# SQLITE_IOERR_SHMSIZE "may indicate that the underlying filesystem volume is out of space"
 _SQLITE = {
+    "SQLITE_IOERR_SHMSIZE": _FULL,
     "SQLITE_FULL": _FULL,
     "SQLITE_BUSY": _BUSY,
     "SQLITE_LOCKED": _BUSY,
@@ -47,8 +52,6 @@ _POSTGRES = {
     "XX002": _DAMAGED,
     "08": _NO_SERVER,
     "57P": _NO_SERVER,
-    "28": ("the database server refuses this user", "Check user and password in the address."),
-    "3D": ("the database server has no such database", "Create it, then repeat."),
 }
 
 
@@ -80,19 +83,22 @@ def translated(error: DBAPIError, where: str) -> HeelstampError:
     name = getattr(origin, "sqlite_errorname", None)
     found: tuple[str, str] | None
     if name is not None:
-        known = (code for code in _SQLITE if name == code or name.startswith(f"{code}_"))
-        found = next((_SQLITE[code] for code in known), None)
+        found = _longest(_SQLITE, name)
     else:
         state = getattr(origin, "sqlstate", None)
         if state is None and type(origin).__name__ == "OperationalError":
             found = _NO_SERVER
         else:
-            codes = sorted(_POSTGRES, key=len, reverse=True)
-            known = (code for code in codes if str(state or "").startswith(code))
-            found = next((_POSTGRES[code] for code in known), None)
+            found = _longest(_POSTGRES, str(state or ""))
     if found is None:
         return StorageError(
             "the database refused", where=where, received=said, remedy="Repeat; then run doctor."
         )
     kind = IntegrityError if found is _DAMAGED else StorageError
     return kind(found[0], where=where, received=said, remedy=found[1])
+
+
+def _longest(codes: dict[str, tuple[str, str]], name: str) -> tuple[str, str] | None:
+    """Give the words of the longest code that *name* begins with: the most particular one."""
+    known = [code for code in codes if name.startswith(code)]
+    return codes[max(known, key=len)] if known else None

@@ -1,0 +1,35 @@
+"""Where the tests find real databases, and how they open one of either kind."""
+
+import shutil
+from pathlib import Path
+
+from sqlalchemy import Engine
+
+from heelstamp.store.engine import postgres_engine, sqlite_engine
+from heelstamp.store.journals import DatabaseJournals
+
+POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
+
+
+def postgres_programs() -> Path | None:
+    """Give the folder of PostgreSQL's programs, newest version first; None without any."""
+    found = sorted(
+        Path("/usr/lib/postgresql").glob("*/bin/initdb"),
+        key=lambda path: int("".join(filter(str.isdigit, path.parts[-3])) or 0),
+    )
+    if found:
+        return found[-1].parent
+    on_path = shutil.which("initdb")
+    return Path(on_path).resolve().parent if on_path else None
+
+
+def engine_on(database: str, wait_s: float = 5.0) -> Engine:
+    """Give an engine on a path (SQLite) or an address (PostgreSQL)."""
+    if database.startswith("postgresql"):
+        return postgres_engine(database, wait_s=wait_s)
+    return sqlite_engine(Path(database), wait_s=wait_s)
+
+
+def open_journals(database: str, wait_s: float = 5.0) -> DatabaseJournals:
+    """Open the journals in a database of either kind."""
+    return DatabaseJournals(engine_on(database, wait_s))
