@@ -19,10 +19,13 @@ def main(folder: str, lock: str) -> int:
         run(python, "-m", "pip", "install", *quiet, "--require-hashes", "-r", "requirements/uv.txt")
     locked = ("--require-hashes", "-r", lock)
     package = ("--no-deps", "--no-build-isolation", "-e", ".")
-    if Path(uv).exists() and run(uv, "pip", "install", "--quiet", "--python", python, *locked):
-        return 0 if run(uv, "pip", "install", "--quiet", "--python", python, *package) else 1
-    if run(python, "-m", "pip", "install", *quiet, *locked):
-        return 0 if run(python, "-m", "pip", "install", *quiet, *package) else 1
+    fast = (uv, "pip", "install", "--quiet", "--compile-bytecode", "--python", python)
+    slow = (python, "-m", "pip", "install", *quiet)
+    installers = (fast, slow) if Path(uv).exists() else (slow,)
+    for installer in installers:
+        if run(*installer, *locked) and run(*installer, *package):
+            # bytecode now: a command starts in half the time, also where none may be written later
+            return 0 if run(python, "-m", "compileall", "-q", "src") else 1
     print(f"The packages of {lock} could not be installed. Is the package index reachable?")
     return 1
 

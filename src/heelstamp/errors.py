@@ -47,7 +47,8 @@ class HeelstampError(Exception):
     def at(self, where: str) -> HeelstampError:
         """Give the same error with *where* set in front of the place it already names."""
         place = f"{where}, {self.where}" if self.where else where
-        return type(self)(self.what, where=place, received=self.received or None, remedy=self.remedy)
+        received = self.received or None
+        return type(self)(self.what, where=place, received=received, remedy=self.remedy)
 
 
 class InputError(HeelstampError):

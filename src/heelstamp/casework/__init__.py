@@ -1,0 +1,1 @@
+"""The trade's procedures, pure over ports: dossiers, chronologies, dating, papers."""

@@ -93,10 +93,12 @@ class SerialTables:
         away = (nominal - inside[None, :]) / scheme.scale
         kernel = (1 + away**2 / DEGREES_OF_FREEDOM) ** (-(DEGREES_OF_FREEDOM + 1) / 2)
         kernel = (1 - scheme.error) * kernel / kernel.sum(axis=0) + scheme.error / span
-        windows = np.lib.stride_tricks.sliding_window_view(
-            kernel[:, : len(wide)], len(model.gap), axis=1
-        )
-        period = windows @ np.asarray(model.gap)
+        # row of completion month t: P(gap) from its own place on, one gemm for all
+        band = np.zeros((len(wide), span))
+        place = np.arange(span)
+        for gap, share in enumerate(model.gap):
+            band[place + gap, place] = share
+        period = kernel[:, : len(wide)] @ band
         built = kernel[:, len(wide) :]
         later = (1 - scheme.error) * np.asarray(model.prior) + scheme.error / span
         timed = np.concatenate([np.stack([built, period], axis=1), np.ones((1, 2, span))])

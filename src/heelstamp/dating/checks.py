@@ -20,6 +20,7 @@ from heelstamp.dating.evidence import (
     FeatureSeen,
     Mark,
     Observation,
+    Reading,
     SerialNumber,
     SignSeen,
 )
@@ -31,7 +32,15 @@ from heelstamp.dating.outcomes import (
     sign_outcomes,
 )
 from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.summary import quantile
+from heelstamp.units import MonthGrid, Period
 from heelstamp.units.months import MONTHS_A_YEAR
+
+TAIL = 0.011
+"""Share of P(T) on either side of the years that are told apart one by one."""
+
+YEARS_AROUND = 3
+"""Years further told apart on either side."""
 
 SURPRISING = 0.01
 """Mid-p surprise below which an observation is flagged."""
@@ -147,20 +156,48 @@ def _outcomes(
         outcomes = sign_outcomes(model, one.sign)
         return outcomes, [outcomes.index(one)]
     if isinstance(one, Mark):
-        outcomes = mark_outcomes(model, one.part, one.error)
-        first = model.marks.first // MONTHS_A_YEAR
-        years = {
-            year
-            for reading in one.readings
-            for year in range(
-                reading.period.first // MONTHS_A_YEAR, reading.period.last // MONTHS_A_YEAR + 1
-            )
-        }
-        return outcomes, [y - first for y in sorted(years) if 0 <= y - first < len(outcomes)]
+        return _by_year(
+            compiled, mark_outcomes(model, one.part, one.error), model.marks, _years(one)
+        )
     if isinstance(one, SerialNumber):
-        outcomes = serial_outcomes(model)
-        first = model.completion.first // MONTHS_A_YEAR
         grid = model.completion
         held = {min(max(month, grid.first), grid.last) // MONTHS_A_YEAR for month, _ in one.months}
-        return outcomes, [year - first for year in sorted(held)]
+        return _by_year(compiled, serial_outcomes(model), grid, held)
     return None
+
+
+def _years(mark: Mark) -> set[int]:
+    """Give the years that the readings of a mark name."""
+    return {
+        year
+        for one in mark.readings
+        for year in range(one.period.first // MONTHS_A_YEAR, one.period.last // MONTHS_A_YEAR + 1)
+    }
+
+
+def _by_year(
+    compiled: CompiledModel, outcomes: tuple[Observation, ...], grid: MonthGrid, seen: set[int]
+) -> tuple[tuple[Observation, ...], list[int]]:
+    """Keep one outcome a year around production; all years before, and all after, are one each."""
+    completion = compiled.model.completion
+    first = grid.first // MONTHS_A_YEAR
+    low = (completion.first + quantile(compiled.prior, TAIL)) // MONTHS_A_YEAR - YEARS_AROUND
+    high = (completion.first + quantile(compiled.prior, 1 - TAIL)) // MONTHS_A_YEAR + YEARS_AROUND
+    groups: dict[int, list[Observation]] = {}
+    for place, outcome in enumerate(outcomes):
+        groups.setdefault(min(max(first + place, low), high), []).append(outcome)
+    years = list(groups)
+    kept = sorted({min(max(year, low), high) for year in seen})
+    positions = [years.index(year) for year in kept if year in groups]
+    return tuple(_joined(one) for one in groups.values()), positions
+
+
+def _joined(outcomes: list[Observation]) -> Observation:
+    """Make one outcome of several that differ in their months only."""
+    first = outcomes[0]
+    if isinstance(first, Mark):
+        marks = [one for one in outcomes if isinstance(one, Mark)]
+        period = Period(marks[0].readings[0].period.first, marks[-1].readings[0].period.last)
+        return replace(first, readings=(Reading(period, 1.0),))
+    numbers = [one for one in outcomes if isinstance(one, SerialNumber)]
+    return SerialNumber(tuple(month for one in numbers for month in one.months))

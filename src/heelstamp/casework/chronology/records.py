@@ -130,6 +130,7 @@ class FromMark(Record, frozen=True, kw_only=True):
 class FeatureRow(Record, frozen=True, kw_only=True):
     """A feature with ordered variants; on each of ``parts`` it is a feature of its own.
 
+    ``when_absent`` is the variant meant by *looked for and absent*.
     ``from_mark``, ``from_serial`` and ``from_source_code`` name observations of other kinds that
     show it without a separate entry; ``also`` are further ids under which it may be entered.
     """
@@ -147,6 +148,7 @@ class FeatureRow(Record, frozen=True, kw_only=True):
     from_mark: FromMark | None = None
     from_serial: dict[str, str] | None = None
     from_source_code: bool = False
+    when_absent: str | None = None
     source: str = ""
 
 
@@ -192,7 +194,10 @@ class SourceCodeRow(Record, frozen=True, kw_only=True):
 
 
 class SignRow(Record, frozen=True, kw_only=True):
-    """A physical sign on each of ``parts``, or on one assembly."""
+    """A physical sign on each of ``parts``, or on one assembly.
+
+    ``covered_area``: it tells of the coating where something covers it.
+    """
 
     id: Text
     name: Text
@@ -202,3 +207,4 @@ class SignRow(Record, frozen=True, kw_only=True):
     assembly: str | None = None
     error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
     group: str | None = None
+    covered_area: bool = False

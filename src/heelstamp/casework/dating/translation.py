@@ -88,9 +88,11 @@ class _Translator:
     def take(self, seen: Observation) -> None:
         found = Translated(seen)
         self.done.append(found)
-        if not seen.is_read:
+        if seen.kind == "feature" and seen.status == "absent":
+            self._take_absent(found)
+        elif not seen.is_read:
             found.why_not = _STATUS_REASON[seen.status]
-        elif seen.part not in self.parts:
+        elif seen.part not in self.parts and seen.kind != "feature":
             found.why_not = f"the chronology does not date the {seen.part.replace('_', ' ')}"
         else:
             getattr(self, f"_take_{seen.kind}")(found)
@@ -108,12 +110,22 @@ class _Translator:
     def _take_feature(self, found: Translated) -> None:
         seen = found.seen
         row = self.chronology.feature(seen.feature or "")
+        part = None if row is None else _seat(row, seen.part)
         if row is None:
             found.why_not = f"the chronology does not know the feature {seen.feature}"
-        elif seen.part not in row.parts:
+        elif part is None:
             found.why_not = f"the chronology does not know {row.name} on this part"
         else:
-            self._add_feature(found, row, seen.part, seen.variant or "")
+            self._add_feature(found, row, part, seen.variant or "")
+
+    def _take_absent(self, found: Translated) -> None:
+        """Take a feature that was looked for and absent, where absence is a variant."""
+        row = self.chronology.feature(found.seen.feature or "")
+        part = None if row is None else _seat(row, found.seen.part)
+        if row is None or part is None or row.when_absent is None:
+            found.why_not = _STATUS_REASON["absent"]
+        else:
+            self._add_feature(found, row, part, row.when_absent)
 
     def _add_feature(self, found: Translated, row: FeatureRow, part: str, variant: str) -> None:
         known = (*row.variants, NON_FACTORY)
@@ -210,6 +222,13 @@ class _Translator:
                 if feature_on(row, seen.part) not in self.features:
                     self._add_feature(found, row, seen.part, variant)
                     found.why_not = None
+
+
+def _seat(row: FeatureRow, part: str) -> str | None:
+    """Give the part that a feature speaks of: its only one, or the one it was seen on."""
+    if len(row.parts) == 1:
+        return row.parts[0]
+    return part if part in row.parts else None
 
 
 def _shown(row: FeatureRow, found: Translated) -> str | None:

@@ -1,4 +1,4 @@
-"""The one place where ports meet adapters: a shop folder opened, or made.
+"""A shop folder opened, or made: ports joined to adapters.
 
 A shop folder holds ``shop.toml`` (name, currency, optionally examiners and the address of a
 PostgreSQL database), ``heelstamp.db`` unless another database is named, ``files/``, and whatever
@@ -28,6 +28,7 @@ SHOP_FILE = "shop.toml"
 DATABASE_FILE = "heelstamp.db"
 FILES_FOLDER = "files"
 PARTS_FOLDER = "parts"
+CHRONOLOGIES_FOLDER = "chronologies"
 SHOP_SCHEMA = "heelstamp/shop/1"
 
 
@@ -71,8 +72,8 @@ def read_settings(folder: Path) -> ShopSettings:
     StorageError
         The file may not be read.
     """
-    from heelstamp.casework.documents import decode_text, locate, parse_document  # noqa: PLC0415
-    from heelstamp.catalogue.conversion import convert  # noqa: PLC0415
+    from heelstamp.casework.documents import decode_text, locate, parse_document
+    from heelstamp.catalogue.conversion import convert
 
     path = folder / SHOP_FILE
     with _refusals(folder):
@@ -147,7 +148,7 @@ def create_shop(
     StorageError
         No permission, or the disk is full.
     """
-    from heelstamp.catalogue.conversion import convert  # noqa: PLC0415
+    from heelstamp.catalogue.conversion import convert
 
     plain = {
         "schema": SHOP_SCHEMA,
@@ -178,11 +179,11 @@ def create_shop(
 
 
 def _joined(folder: Path, settings: ShopSettings) -> Shop:
-    from heelstamp.casework.ports import Shop  # noqa: PLC0415
-    from heelstamp.media.files import ContentFiles  # noqa: PLC0415
-    from heelstamp.reference.parts_trees import tree_loader  # noqa: PLC0415
-    from heelstamp.store.engine import postgres_engine, sqlite_engine  # noqa: PLC0415
-    from heelstamp.store.journals import DatabaseJournals  # noqa: PLC0415
+    from heelstamp.casework.ports import Shop
+    from heelstamp.media.files import ContentFiles
+    from heelstamp.reference.parts_trees import tree_loader
+    from heelstamp.store.engine import postgres_engine, sqlite_engine
+    from heelstamp.store.journals import DatabaseJournals
 
     engine = (
         postgres_engine(settings.database)
@@ -210,13 +211,13 @@ class _Photographs:
 
     def read(self, data: bytes, name: str) -> PhotographFacts:
         """Sniff, bound and fully decode a photograph."""
-        from heelstamp.media.photographs import read_photograph  # noqa: PLC0415
+        from heelstamp.media.photographs import read_photograph
 
         return read_photograph(data, name)
 
     def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
         """Give a JPEG with nothing in it but the picture, turned upright."""
-        from heelstamp.media.outgoing import outgoing_copy  # noqa: PLC0415
+        from heelstamp.media.outgoing import outgoing_copy
 
         return outgoing_copy(data, name, longest_px)
 

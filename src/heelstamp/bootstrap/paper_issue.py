@@ -1,0 +1,125 @@
+"""Issuing a paper: finding, document, extracts for its reader, pictures, PDF, kept with its digest.
+
+The PDF is written beside its final name and renamed, so that a paper is whole or not there.
+"""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from heelstamp import __version__
+from heelstamp.bootstrap.shops import open_shop
+from heelstamp.bootstrap.subjects import Subject, date_subject, terms_of
+from heelstamp.errors import StorageError
+
+if TYPE_CHECKING:
+    from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.papers.document import Reader, ReportDocument
+
+
+def issue_report(
+    subject: Subject, reader: Reader, *, at: str, finding: DateFinding | None = None
+) -> bytes:
+    """Typeset the examination report of *subject* for *reader*.
+
+    Parameters
+    ----------
+    at
+        UTC time of issue, ``2026-11-24T10:00:00Z``.
+    finding
+        The date finding, when it is already at hand.
+
+    Raises
+    ------
+    HeelstampError
+        The record holds words no paper may carry, a picture is missing, or typesetting failed.
+    """
+    from heelstamp.archive import canonical_json
+    from heelstamp.casework.examination import examination_data
+    from heelstamp.casework.papers.audience import (
+        examination_extract,
+        journal_extract,
+    )
+    from heelstamp.casework.papers.examination_report import (
+        Issue,
+        audience_of,
+        examination_report,
+    )
+    from heelstamp.report import render_report
+
+    found = (finding or date_subject(subject)).data()
+    audience = audience_of(subject.state, reader)
+    names = ["examination.json", "finding.json"]
+    if subject.shop is not None:
+        names.append("journal.json")
+    issue = Issue(
+        program=f"Heelstamp {__version__}",
+        date=at[:10],
+        attachments=tuple(names),
+        demonstration=subject.chronology.invented,
+    )
+    document = examination_report(
+        subject.state,
+        subject.tree,
+        found,
+        reader=reader,
+        issue=issue,
+        terms=terms_of(subject.chronology),
+    )
+    attachments = {
+        "examination.json": canonical_json(
+            examination_extract(examination_data(subject.state), audience)
+        ),
+        "finding.json": canonical_json(audience.value(found)),
+    }
+    if subject.shop is not None:
+        attachments["journal.json"] = canonical_json(journal_extract(_entries(subject), audience))
+    return render_report(
+        document,
+        timestamp=datetime.fromisoformat(at).astimezone(UTC),
+        attachments=attachments,
+        photographs=_pictures(subject, document),
+    )
+
+
+def _entries(subject: Subject) -> list[dict[str, object]]:
+    from heelstamp.archive import read_json
+
+    assert subject.shop is not None
+    with open_shop(subject.shop) as shop:
+        return [read_json(line) for line in shop.journals.lines(subject.name)]
+
+
+def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
+    if subject.shop is None:
+        return {}
+    with open_shop(subject.shop) as shop:
+        return {one.frame: shop.files.get(one.file) for one in document.pictures}
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is whole or not there.
+
+    Raises
+    ------
+    StorageError
+        No permission, no such folder, or the disk is full; nothing is left behind.
+    """
+    partial = path.with_name(f".{path.name}.partial")
+    try:
+        with partial.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        partial.replace(path)
+    except OSError as error:
+        partial.unlink(missing_ok=True)
+        raise StorageError(
+            "the file could not be written",
+            where=str(path),
+            received=error.strerror,
+            remedy="Check the folder, your permission and the space on the disk.",
+        ) from error

@@ -1,0 +1,67 @@
+"""Replaying a journal that was written down but not yet chained: each entry at its own time.
+
+A row holds ``at``, ``by``, ``kind`` and ``body``; the body of a photograph or recording names its
+file, whose content is handed in by name and kept before the entry. Rows of one hand and one time
+enter together or not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from typing import Any
+
+from heelstamp.casework.dossier import append_all, open_with, photograph_body
+from heelstamp.casework.ports import FileRecord, Shop
+from heelstamp.errors import InputError
+
+Row = Mapping[str, Any]
+
+
+def replay(shop: Shop, tag: str, rows: Sequence[Row], files: Mapping[str, bytes]) -> None:
+    """Open dossier *tag* with *rows*, in order.
+
+    Raises
+    ------
+    InputError
+        A row lacks a field, an entry cannot be read, or a named file is not among *files*.
+    ConflictError
+        The dossier exists, or custody or consent do not allow an entry.
+    """
+    for number, row in enumerate(rows, start=1):
+        missing = [key for key in ("at", "by", "kind", "body") if key not in row]
+        if missing:
+            raise InputError(
+                f"the row has no {missing[0]}",
+                where=f"row {number}",
+                remedy="Give at, by, kind and body.",
+            )
+    opened = False
+    for (at, by), group in groupby(rows, key=lambda row: (row["at"], row["by"])):
+        acts = [(row["kind"], _with_file(shop, row, files)) for row in group]
+        if opened:
+            append_all(shop, tag, acts, at=at, by=by)
+        else:
+            acts[0] = (acts[0][0], {**acts[0][1], "tag": tag})
+            open_with(shop, acts, at=at, by=by)
+            opened = True
+
+
+def _with_file(shop: Shop, row: Row, files: Mapping[str, bytes]) -> dict[str, Any]:
+    body = dict(row["body"])
+    if row["kind"] not in ("photograph", "recording"):
+        return body
+    name = str(body.get("name", ""))
+    data = files.get(name)
+    if data is None:
+        raise InputError(
+            "the file is missing", where=f"{row['kind']} {body.get('id')}", received=name
+        )
+    if row["kind"] == "photograph":
+        facts = shop.photographs.read(data, name)
+        digest = shop.files.put(data)
+        shop.journals.record_file(FileRecord(digest, len(data), facts.media_type))
+        return photograph_body(facts, body, digest=digest, name=name)
+    digest = shop.files.put(data)
+    shop.journals.record_file(FileRecord(digest, len(data), str(body.get("media_type"))))
+    return {**body, "file": digest}

@@ -1,0 +1,73 @@
+"""The application: its commands, and the door through which every error leaves as one message."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+import typer
+
+from heelstamp import __version__
+from heelstamp.cli import checking, demonstration, dossiers, examining, papers
+from heelstamp.cli.exits import Exit, exit_for
+from heelstamp.cli.output import complain, emit, error_value
+from heelstamp.errors import HeelstampError
+
+app = typer.Typer(
+    name="heelstamp",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help="Date an old electric guitar from its parts, state what is first and what is not, and "
+    "keep the record. Exit codes: 0 done, 1 findings against, 2 misuse or bad input, 3 could "
+    "not decide.",
+)
+app.command("demo")(demonstration.demo)
+app.command("new")(dossiers.new)
+app.command("add")(dossiers.add)
+app.command("show")(dossiers.show)
+app.command("read")(examining.read)
+app.command("date")(examining.date)
+app.add_typer(papers.app, name="paper")
+app.command("verify")(checking.verify)
+app.add_typer(checking.chronology_app, name="chronology")
+app.command("doctor")(checking.doctor)
+
+
+def _version(value: bool) -> None:
+    if value:
+        sys.stdout.write(f"Heelstamp {__version__}\n")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: bool = typer.Option(
+        False, "--version", callback=_version, is_eager=True, help="Print the version and stop."
+    ),
+) -> None:
+    del version
+
+
+def main() -> None:
+    """Run a command; every deliberate error ends as one message and its exit code."""
+    as_json = "--json" in sys.argv[1:]
+    try:
+        code = app(standalone_mode=False)
+    except HeelstampError as error:
+        if as_json:
+            emit(error_value(error))
+        complain(f"heelstamp: {error}")
+        sys.exit(exit_for(error))
+    except click.ClickException as error:
+        error.show(sys.stderr)
+        sys.exit(Exit.MISUSE)
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        complain("heelstamp: stopped; nothing half-written was left behind.")
+        sys.exit(Exit.MISUSE)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(Exit.DONE)
+    sys.exit(int(code or Exit.DONE))

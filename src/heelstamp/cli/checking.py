@@ -1,0 +1,190 @@
+"""``verify``, ``chronology check`` and ``doctor``: whether what is kept and installed is sound."""
+
+from __future__ import annotations
+
+import platform
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from heelstamp import __version__
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import HERE, AsJson, Shop
+from heelstamp.cli.output import emit, say, table
+from heelstamp.errors import HeelstampError
+
+chronology_app = typer.Typer(
+    no_args_is_help=True, rich_markup_mode=None, help="Check what is known of a maker."
+)
+
+
+@chronology_app.callback()
+def _chronology() -> None:
+    """Check what is known of a maker."""
+
+
+def verify(
+    tag: Annotated[
+        str | None, typer.Argument(help="Tag of a dossier, or a journal file; all without it.")
+    ] = None,
+    head: Annotated[
+        str | None, typer.Option(help="Digest the journal must end with, from a paper.")
+    ] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Verify the chain of entries and every file kept.
+
+    Example: heelstamp verify H-0001 --shop shop
+    """
+    from heelstamp.archive import Verdict, verify_file
+    from heelstamp.bootstrap.subjects import read_file
+
+    results: dict[str, tuple[str, list[str]]] = {}
+    if tag is not None and Path(tag).suffix == ".jsonl":
+        report = verify_file(read_file(Path(tag)), head=head)
+        results[tag] = (report.verdict.value, [one.message for one in report.findings])
+    else:
+        from heelstamp.bootstrap import open_shop
+        from heelstamp.casework.journal_file import verify as verify_dossier
+
+        with open_shop(shop) as opened:
+            for one in (tag,) if tag is not None else opened.journals.tags():
+                found = verify_dossier(opened, one, head=head)
+                messages = [finding.message for finding in found.chain.findings]
+                messages += [f"{fault.name}: {fault.message}" for fault in found.files]
+                results[one] = (found.verdict.value, messages)
+    if as_json:
+        emit({name: {"verdict": v, "findings": found} for name, (v, found) in results.items()})
+    else:
+        for name, (verdict, messages) in results.items():
+            say(f"{name}: {verdict}")
+            for message in messages:
+                say(message, "  ")
+        if not results:
+            say("No dossier in this shop.")
+    verdicts = {verdict for verdict, _ in results.values()}
+    if Verdict.BROKEN.value in verdicts:
+        return Exit.FINDINGS
+    return Exit.UNDECIDED if Verdict.CANNOT_DECIDE.value in verdicts else Exit.DONE
+
+
+@chronology_app.command("check")
+def check(
+    what: Annotated[
+        str | None, typer.Argument(help="Id or file of a chronology; all without it.")
+    ] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Check a chronology: its form, its tables, and that a dating can be made with it.
+
+    Example: heelstamp chronology check sallowby-wherry
+    """
+    from heelstamp.bootstrap import CHRONOLOGIES_FOLDER, is_shop
+    from heelstamp.bootstrap.subjects import chronology_for
+    from heelstamp.casework.chronology import dating_model
+    from heelstamp.dating import infer
+    from heelstamp.reference.chronology_files import chronology_ids
+
+    own = shop / CHRONOLOGIES_FOLDER if is_shop(shop) else None
+    names = (what,) if what is not None else chronology_ids(own)
+    rows = []
+    for name in names:
+        chronology = chronology_for(name, shop)
+        model = dating_model(chronology)
+        infer(model, ())
+        rows.append(
+            {
+                "id": chronology.id,
+                "edition": chronology.edition,
+                "invented": chronology.invented,
+                "features": len(chronology.features),
+                "signs": len(chronology.signs),
+                "parts": len(chronology.parts),
+                "digest": chronology.digest,
+            }
+        )
+    if as_json:
+        emit(rows)
+    else:
+        for row in rows:
+            say(
+                f"{row['id']} of {row['edition']}: sound; {row['parts']} parts, {row['features']} "
+                f"features, {row['signs']} signs" + ("; invented" if row["invented"] else "")
+            )
+    return Exit.DONE
+
+
+def doctor(shop: Shop = HERE, as_json: AsJson = False) -> int:
+    """Look whether this machine and shop have everything that the work needs.
+
+    Example: heelstamp doctor --shop shop
+    """
+    checks: list[tuple[str, Callable[[], str]]] = [
+        ("Python", _python),
+        ("reference tables", _tables),
+        ("chronologies", _chronologies),
+        ("typesetting", _typesetting),
+        ("shop", lambda: _shop(shop)),
+        ("space", lambda: _space(shop)),
+    ]
+    rows = []
+    for name, look in checks:
+        try:
+            rows.append((name, "good", look()))
+        except HeelstampError as error:
+            rows.append((name, "not good", str(error)))
+        except ImportError as error:
+            rows.append((name, "not good", f"{error}; run make setup again."))
+    if as_json:
+        emit([{"check": a, "verdict": b, "detail": c} for a, b, c in rows])
+    else:
+        say(f"Heelstamp {__version__} on {platform.platform(terse=True)}")
+        table(rows, ("check", "verdict", "detail"))
+    return Exit.DONE if all(verdict == "good" for _, verdict, _ in rows) else Exit.FINDINGS
+
+
+def _python() -> str:
+    return f"{sys.version.split()[0]} at {sys.prefix}"
+
+
+def _tables() -> str:
+    from heelstamp.reference.tables import verify as verify_tables
+
+    return f"{len(verify_tables())} tables, all as described"
+
+
+def _chronologies() -> str:
+    from heelstamp.casework.chronology import dating_model
+    from heelstamp.reference.chronology_files import chronology_ids, load_chronology
+
+    names = chronology_ids()
+    for name in names:
+        dating_model(load_chronology(name))
+    return ", ".join(names)
+
+
+def _typesetting() -> str:
+    import typst
+
+    typst.compile(b"= Heelstamp", format="pdf", ignore_system_fonts=True)
+    return "a test page was set"
+
+
+def _shop(shop: Path) -> str:
+    from heelstamp.bootstrap import is_shop, open_shop
+
+    if not is_shop(shop):
+        return "none here; make one with heelstamp new --shop FOLDER"
+    with open_shop(shop) as opened:
+        return f"{opened.name}, {len(opened.journals.tags())} dossiers"
+
+
+def _space(shop: Path) -> str:
+    free = shutil.disk_usage(shop if shop.is_dir() else Path()).free
+    return f"{free / 1e9:.1f} GB free"

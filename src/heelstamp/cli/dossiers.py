@@ -1,0 +1,242 @@
+"""``new``, ``add`` and ``show``: opening a dossier, entering, looking."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
+from heelstamp.cli.output import emit, heading, say, table
+from heelstamp.errors import InputError
+
+if TYPE_CHECKING:
+    from heelstamp.catalogue import DossierState, PartsTree
+
+FILE_KINDS = ("photograph", "recording")
+
+
+def new(
+    tag: Annotated[str | None, typer.Argument(help="Tag of the dossier, as H-0001.")] = None,
+    shop: Shop = HERE,
+    name: Annotated[str, typer.Option(help="Name of the shop, when it is made.")] = "Shop",
+    currency: Annotated[str, typer.Option(help="ISO 4217 code, when the shop is made.")] = "USD",
+    kind: Annotated[str, typer.Option(help="Kind of instrument.")] = "guitar",
+    maker: Annotated[str, typer.Option(help="Maker, as presented.")] = "",
+    model: Annotated[str, typer.Option(help="Model, as presented.")] = "",
+    chronology: Annotated[str, typer.Option(help="Chronology to ask.")] = "",
+    claimed: Annotated[str | None, typer.Option(help="What the owner claims.")] = None,
+    by: By = EXAMINER,
+    as_json: AsJson = False,
+) -> int:
+    """Open a dossier; make the shop first where the folder is none.
+
+    Example: heelstamp new H-0001 --shop shop --maker "Sallowby Instrument Works" --model Wherry
+    --chronology sallowby-wherry
+    """
+    from heelstamp.bootstrap import create_shop, is_shop, now, open_shop
+    from heelstamp.bootstrap.subjects import chronology_for
+
+    body: dict[str, Any] = {}
+    if tag is not None:
+        given = {"maker": maker, "model": model, "chronology": chronology}
+        missing = [key for key, value in given.items() if not value]
+        if missing:
+            raise InputError(
+                "a dossier needs to know its instrument",
+                where="new",
+                received=f"no --{missing[0]}",
+                remedy=f"Give --{missing[0]}.",
+            )
+        chronology_for(chronology, shop)  # refuse an unknown one before anything is made
+        body = {"kind": kind, **given, "tag": tag}
+        if claimed is not None:
+            body["claimed"] = claimed
+    made = not is_shop(shop)
+    opened = create_shop(shop, name=name, currency=currency) if made else open_shop(shop)
+    with opened:
+        if tag is not None:
+            from heelstamp.casework.dossier import open_with
+
+            open_with(opened, [("instrument", body)], at=now(), by=by)
+    if as_json:
+        emit({"shop": str(shop), "made": made, "tag": tag})
+    else:
+        if made:
+            say(f"Shop made in {shop}.")
+        if tag is not None:
+            say(f"Dossier {tag} opened: {maker} {model}.")
+    return Exit.DONE
+
+
+def add(
+    tag: Annotated[str, typer.Argument(help="Tag of the dossier.")],
+    kind: Annotated[
+        str | None, typer.Argument(help="Kind of entry: observation, measurement, photograph, …")
+    ] = None,
+    fields: Annotated[
+        list[str] | None, typer.Argument(help="Fields as key=value; value may be JSON.")
+    ] = None,
+    file: Annotated[Path | None, typer.Option(help="File of a photograph or recording.")] = None,
+    entries: Annotated[
+        Path | None, typer.Option("--from", help="Examination file whose entries to add.")
+    ] = None,
+    shop: Shop = HERE,
+    by: By = EXAMINER,
+    as_json: AsJson = False,
+) -> int:
+    """Add entries to a dossier; nothing is ever overwritten.
+
+    Example: heelstamp add H-0001 observation part=neck kind=mark status=read 'text=65/03 R'
+    """
+    from heelstamp.bootstrap import now, open_shop
+    from heelstamp.casework.dossier import append, append_all, attach_photograph, attach_recording
+
+    with open_shop(shop) as opened:
+        if entries is not None:
+            acts = _acts_of(entries, opened)
+            added = append_all(opened, tag, acts, at=now(), by=by)
+        elif kind is None:
+            raise InputError(
+                "nothing to add", where="add", remedy="Give a kind and fields, or --from FILE."
+            )
+        else:
+            body = _body(opened, tag, kind, fields or [])
+            if kind in FILE_KINDS:
+                if file is None:
+                    raise InputError(f"a {kind} needs its file", where="add", remedy="Give --file.")
+                from heelstamp.bootstrap.subjects import read_file
+
+                attach = attach_photograph if kind == "photograph" else attach_recording
+                body.setdefault("name", file.name)
+                added = (attach(opened, tag, read_file(file), body, at=now(), by=by),)
+            else:
+                added = (append(opened, tag, kind, body, at=now(), by=by),)
+    if as_json:
+        emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in added])
+    else:
+        for one in added:
+            say(f"{tag}, entry {one.seq}: {one.kind} {one.body.get('id', '')}".rstrip())
+    return Exit.DONE
+
+
+def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]:
+    from heelstamp.casework.dossier import next_id, state_of
+
+    body: dict[str, Any] = {}
+    for field in fields:
+        key, equals, value = field.partition("=")
+        if not equals or not key:
+            raise InputError("not a field", where="add", received=field, remedy="Write key=value.")
+        body[key] = _value(key, value)
+    if kind != "instrument" and "id" not in body:
+        body["id"] = next_id(state_of(opened, tag), kind[:1])
+    return body
+
+
+_TEXTS = frozenset({"text", "variant", "outcome", "note", "reason", "id", "claimed", "period"})
+
+
+def _value(key: str, value: str) -> Any:
+    """Read a value as JSON unless the field is text by its nature (a serial 0501 is no number)."""
+    if key in _TEXTS:
+        return value
+    try:
+        return json.loads(value)
+    except ValueError:
+        return value
+
+
+def _acts_of(path: Path, opened: Any) -> list[tuple[str, dict[str, Any]]]:
+    from heelstamp.bootstrap.subjects import read_file
+    from heelstamp.casework.documents import decode_text, format_of
+    from heelstamp.casework.examination import read_examination
+
+    text = decode_text(read_file(path), path.name)
+    read = read_examination(text, format_of(path.name), opened.tree_for, name=path.name)
+    return [(kind, body) for kind, body in read.entries if kind != "instrument"]
+
+
+def show(
+    tag: Annotated[str, typer.Argument(help="Tag of the dossier.")],
+    part: Annotated[str | None, typer.Option(help="Only this part.")] = None,
+    journal: Annotated[bool, typer.Option("--journal", help="The entries, one a line.")] = False,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Show what stands in a dossier: seen, measured, done, and what was not looked at.
+
+    Example: heelstamp show H-0001 --part neck
+    """
+    from heelstamp.bootstrap import open_shop
+    from heelstamp.casework.dossier import entries_of, state_of
+    from heelstamp.casework.examination import examination_data
+
+    with open_shop(shop) as opened:
+        state = state_of(opened, tag)
+        tree = opened.tree_for(state.instrument.kind)
+        entries = entries_of(opened, tag) if journal else ()
+    if part is not None:
+        tree.part(part, where="--part")
+    if as_json:
+        emit({**examination_data(state), "custody_state": state.custody_state, "head": state.head})
+    elif journal:
+        rows = [
+            (str(e.seq), e.at, e.by, e.kind, str(e.body.get("id", "")), e.digest[:12])
+            for e in entries
+        ]
+        table(rows, ("entry", "time", "by", "kind", "id", "digest"))
+    else:
+        _print_state(state, tree, part)
+    return Exit.DONE
+
+
+def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None:
+    from heelstamp.casework.papers.terms import part_label
+
+    instrument = state.instrument
+    say(f"{instrument.tag}  {instrument.maker} {instrument.model}  ({state.custody_state})")
+    seen = [one for one in state.observations.values() if part in (None, one.part)]
+    heading("Seen")
+    rows = [
+        (
+            one.id,
+            part_label(tree, one.part),
+            one.subject.replace("_", " "),
+            one.status if not one.is_read else (one.text or one.variant or one.outcome or "read"),
+            " ".join(one.frames),
+        )
+        for one in seen
+    ]
+    table(rows, ("id", "part", "what", "found", "frames"))
+    measured = [one for one in state.measurements.values() if part in (None, one.part)]
+    if measured:
+        heading("Measured (± one standard deviation)")
+        table(
+            [
+                (one.id, part_label(tree, one.part), one.quantity, one.stage, str(one.measured))
+                for one in measured
+            ],
+            ("id", "part", "quantity", "stage", "value"),
+        )
+    done = [one for one in state.treatments.values() if part in (None, one.part)]
+    if done:
+        heading("Done")
+        table(
+            [(one.id, part_label(tree, one.part), one.act, one.amount) for one in done],
+            ("id", "part", "act", "amount"),
+        )
+    if part is None:
+        looked = {one.part for one in state.observations.values()}
+        never = [one.label for one in tree if one.key not in looked]
+        if never:
+            heading("Nothing entered on")
+            say(", ".join(never), "  ")
+        say()
+        say(
+            f"{state.length} entries, {len(state.photographs)} photographs, "
+            f"{len(state.corrections)} corrections; head {state.head}"
+        )

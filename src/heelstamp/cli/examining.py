@@ -1,0 +1,144 @@
+"""``read`` a mark and ``date`` an instrument."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import HERE, AsJson, Shop, What
+from heelstamp.cli.output import bullet, emit, heading, say, table
+
+if TYPE_CHECKING:
+    from heelstamp.bootstrap.subjects import Subject
+    from heelstamp.casework.dating import DateFinding
+
+PARTS_SHOWN = 0.005
+
+
+def read(
+    text: Annotated[str, typer.Argument(help="The mark as seen; ? for an unreadable character.")],
+    reader: Annotated[
+        str, typer.Option("--as", help="Rule to read it by, such as 'written:year2 month2 letter'.")
+    ] = "source-date",
+    chronology: Annotated[
+        str | None, typer.Option(help="Chronology whose knowledge of suppliers counts.")
+    ] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Read a mark: every reading with its weight, rule and source.
+
+    Example: heelstamp read 137-6-43
+    """
+    from heelstamp.bootstrap.subjects import chronology_for
+    from heelstamp.marks import read as read_mark
+    from heelstamp.reference.tables import mark_context
+
+    one_digit = None
+    if chronology is not None:
+        rows = chronology_for(chronology, shop).source_codes
+        one_digit = {row.code: row.one_digit_until for row in rows}
+    answer = read_mark(text, reader, mark_context(one_digit=one_digit))
+    if as_json:
+        emit(
+            {
+                "text": answer.text,
+                "reader": answer.reader,
+                "readings": [
+                    {
+                        "period": one.period.iso(),
+                        "weight": one.weight,
+                        "rule": one.rule,
+                        "source": one.source,
+                        "detail": one.detail,
+                        "evidence": one.evidence,
+                    }
+                    for one in answer.readings
+                ],
+                "rejections": [
+                    {"reason": one.reason, "rule": one.rule} for one in answer.rejections
+                ],
+            }
+        )
+    else:
+        _print_readings(answer)
+    return Exit.DONE if answer.readings else Exit.UNDECIDED
+
+
+def _print_readings(answer: Any) -> None:
+    if answer.readings:
+        say(f"“{answer.text}” read as {answer.reader}:")
+        rows = [
+            (
+                str(one.period),
+                f"{one.weight:.2f}",
+                one.detail + ("" if one.evidence else " (from memory: shown, never counted)"),
+            )
+            for one in answer.readings
+        ]
+        table(rows, ("months", "weight", "reading"))
+        sources = dict.fromkeys(one.source for one in answer.readings)
+        say("Weights say how well each month explains the text; they are not shares of one.")
+        say("Source: " + "; ".join(sources))
+    else:
+        say(f"“{answer.text}” gives no date as {answer.reader}.")
+    if answer.rejections:
+        heading("Turned down")
+        for one in answer.rejections:
+            bullet(one.reason)
+
+
+def date(what: What, shop: Shop = HERE, as_json: AsJson = False) -> int:
+    """Date an instrument and state each part.
+
+    Example: heelstamp date examples/wherry-s10350.toml
+    """
+    from heelstamp.bootstrap.subjects import date_subject, load_subject
+
+    subject = load_subject(what, shop)
+    finding = date_subject(subject)
+    if as_json:
+        emit(finding.data())
+    else:
+        print_finding(subject, finding)
+    if finding.completion.withheld:
+        return Exit.UNDECIDED
+    return Exit.FINDINGS if finding.surprising else Exit.DONE
+
+
+def print_finding(subject: Subject, finding: DateFinding) -> None:
+    """Print what a finding says, in the sentences of the papers."""
+    from heelstamp.bootstrap.subjects import terms_of
+    from heelstamp.casework.papers.date_section import date_section
+    from heelstamp.casework.papers.part_section import part_section
+
+    instrument, terms = subject.state.instrument, terms_of(subject.chronology)
+    data = finding.data()
+    dated = date_section(subject.state, subject.tree, terms, data)
+    invented = ", an invented maker" if subject.chronology.invented else ""
+    say(
+        f"{instrument.maker} {instrument.model}, chronology {finding.chronology} "
+        f"of {finding.chronology_edition}{invented}"
+    )
+    heading(dated.headline)
+    say(dated.headline_note)
+    say(dated.answer.text)
+    for one in dated.inferred:
+        bullet(one.text)
+    heading("Parts")
+    rows, _ = part_section(subject.state, subject.tree, terms, data)
+    table(
+        [
+            (row.label, f"{row.word} {row.verdict}".strip(), row.probability, row.prior)
+            for row in rows
+        ],
+        ("part", "what can be said", "after", "before the evidence"),
+    )
+    unused = [(id_, one.why_not or "") for id_, one in finding.observations.items() if not one.used]
+    if unused:
+        heading("Recorded, and not used for the date")
+        table(unused, ("observation", "why"))
+    say()
+    say(f"Finding {finding.digest}")

@@ -1,0 +1,75 @@
+"""How commands print: plain sentences and tables for people, one JSON value for programs."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from heelstamp.errors import HeelstampError
+
+WIDEST = 100
+
+
+def width() -> int:
+    """Columns to print to."""
+    return min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns)
+
+
+def say(text: str = "", indent: str = "") -> None:
+    """Print a sentence or paragraph, wrapped."""
+    if not text:
+        sys.stdout.write("\n")
+        return
+    lines = textwrap.wrap(text, width(), initial_indent=indent, subsequent_indent=indent)
+    sys.stdout.write("\n".join(lines) + "\n")
+
+
+def bullet(text: str) -> None:
+    """Print one item of a list."""
+    lines = textwrap.wrap(text, width(), initial_indent="  - ", subsequent_indent="    ")
+    sys.stdout.write("\n".join(lines) + "\n")
+
+
+def heading(text: str) -> None:
+    """Print a heading with a line of space above it."""
+    sys.stdout.write(f"\n{text}\n")
+
+
+def table(rows: Sequence[Sequence[str]], head: Sequence[str]) -> None:
+    """Print rows in columns; the last column wraps."""
+    columns = list(zip(head, *rows, strict=True))
+    sizes = [max(len(cell) for cell in column) for column in columns[:-1]]
+    indent = sum(size + 2 for size in sizes) + 2
+    for row in (head, *rows):
+        start = "  " + "".join(f"{cell:<{size}}  " for cell, size in zip(row, sizes, strict=False))
+        room = max(20, width() - indent)
+        last = textwrap.wrap(row[-1], room) or [""]
+        sys.stdout.write((start + last[0]).rstrip() + "\n")
+        for line in last[1:]:
+            sys.stdout.write(" " * indent + line + "\n")
+
+
+def emit(value: Any) -> None:
+    """Print one JSON value."""
+    sys.stdout.write(json.dumps(value, ensure_ascii=False, indent=1) + "\n")
+
+
+def error_value(error: HeelstampError) -> Mapping[str, Any]:
+    """Give an error as a JSON value."""
+    return {
+        "error": {
+            "what": error.what,
+            "where": error.where,
+            "received": error.received,
+            "remedy": error.remedy,
+        }
+    }
+
+
+def complain(text: str) -> None:
+    """Print one message to the error stream."""
+    sys.stderr.write(text + "\n")
