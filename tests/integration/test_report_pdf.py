@@ -183,7 +183,7 @@ def test_a_report_with_twenty_photographs_takes_two_seconds_at_most() -> None:
     begun = time.process_time()
     render_report(made, timestamp=ISSUED, attachments=given, photographs=photographs)
     assert len(made.pictures) == 20
-    assert time.process_time() - begun <= 4.0  # two seconds on each of two cores
+    assert time.process_time() - begun <= 2.0  # of processor time, so that neighbours do not count
 
 
 def test_the_first_page_holds_the_answer_and_the_picture(pdf: pikepdf.Pdf, paper: bytes) -> None:

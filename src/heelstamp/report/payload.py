@@ -98,8 +98,8 @@ def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:
         "probability": row.probability,
         "prior": row.prior,
         "frames": list(row.frames),
-        # what 'original' means is told once, below the drawing; the row has all figures of it
-        "said": "" if said is None or row.verdict == "original" else said.text,
+        # what these two mean is told once, above the table; the row has all figures of them
+        "said": "" if said is None or row.verdict in ("original", "period-correct") else said.text,
         "rests": rests,
     }
 
@@ -129,7 +129,7 @@ def _merged(rows: list[NotReadRow]) -> list[dict[str, object]]:
         parts.setdefault((row.subject, row.note, row.frames), []).append(row.part)
     return [
         {
-            "part": ", ".join(names),
+            "part": ", ".join([names[0], *(name[:1].lower() + name[1:] for name in names[1:])]),
             "subject": subject,
             "note": note,
             "frames": list(frames),

@@ -110,7 +110,7 @@ def render_report(
 
 
 def _typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
-    import typst  # noqa: PLC0415 - 40 MB, wanted only when a paper is made
+    import typst  # noqa: PLC0415 - 80 MB, wanted only when a paper is made
 
     try:
         with tempfile.TemporaryDirectory(prefix="heelstamp-paper-") as folder:

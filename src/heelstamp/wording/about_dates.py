@@ -137,13 +137,17 @@ def without_observation(
     middle_with: Month | None,
     grounds: Grounds,
 ) -> Statement:
-    """Tell what the range would be without one observation, and how far it moves the middle."""
+    """Tell what the range would be without one observation, and how far it moves the middle.
+
+    *observation* is a noun phrase in the singular: 'the code on the volume pot', 'everything seen
+    on the neck'.
+    """
     shift = ""
     if middle_with is not None and middle != middle_with:
         months = abs(middle_with - middle)
         way = "later" if middle_with > middle else "earlier"
         unit = "month" if months == 1 else "months"
-        shift = f"; that one observation moves the middle {months} {unit} {way}"
+        shift = f"; it moves the middle {months} {unit} {way}"
     span, _ = span_of(interval_90)
     return write(
         "without observation",
@@ -197,6 +201,19 @@ def reading(
         )
     return write(
         "reading likely", statement_id, grounds, strength=word, mark=mark, word=word, readings=texts
+    )
+
+
+def left_out(
+    statement_id: str, *, observations: Sequence[str], reason: str, grounds: Grounds
+) -> Statement:
+    """Name observations that were read and have no bearing on the date, with the one reason."""
+    return write(
+        "left out",
+        statement_id,
+        grounds,
+        observations=listed(list(observations)),
+        reason=reason.rstrip("."),
     )
 
 

@@ -63,7 +63,7 @@ TEMPLATES: dict[str, Template] = {
         "Without {observation} the range would be {first} to {last} (90 %), middle {middle}"
         "{shift}.",
     ),
-    "left out": _t("inferred", 2, "{observation} does not bear on the date: {reason}."),
+    "left out": _t("inferred", 2, "No bearing on the date ({reason}): {observations}."),
     "reading open": _t(
         "inferred", 4, "{mark} reads {readings}: not determined, {all_of_them} printed."
     ),

@@ -110,7 +110,7 @@ def test_the_weight_of_one_observation_is_told_in_months() -> None:
     )
     assert told.text == (
         "Without the code on the volume pot the range would be Mar 1965 to Aug 1965 (90 %), middle "
-        "Apr 1965; that one observation moves the middle 2 months later."
+        "Apr 1965; it moves the middle 2 months later."
     )
     same = dates.without_observation(
         "w", observation="x", interval_90=Period(MAY, SEP), middle=JUN, middle_with=JUN,

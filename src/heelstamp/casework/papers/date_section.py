@@ -23,7 +23,6 @@ from heelstamp.casework.papers.terms import (
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.units import Month, Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_dates
-from heelstamp.wording.sentences import write
 
 INFLUENCE_MIN = 0.05
 INFLUENCES_MAX = 6
@@ -44,8 +43,8 @@ class DateSection:
         The sentence of the completion, or why it is withheld.
     inferred
         Prior, separate periods, readings, surprises, observations left out, part dates.
-    open_readings, influences
-        Sentences that the first page may repeat.
+    open_readings, influences, part_dates
+        Sentences that the first page may repeat; part dates only where the date is withheld.
     """
 
     headline: str
@@ -55,6 +54,7 @@ class DateSection:
     inferred: tuple[Statement, ...]
     open_readings: tuple[Statement, ...]
     influences: tuple[Statement, ...]
+    part_dates: tuple[Statement, ...] = ()
 
 
 def date_section(
@@ -73,10 +73,17 @@ def date_section(
     if withheld or not completion.get("interval"):
         reasons = list(withheld or ["the evidence gives no distribution"])
         answer = about_dates.completion_withheld("date", reasons=reasons, grounds=grounds)
-        inferred += _part_dates(state, tree, finding)
-        inferred += _left_out(state, tree, terms, finding)
+        dates = _part_dates(state, tree, finding)
+        inferred += [*dates, *_left_out(state, tree, terms, finding)]
         return DateSection(
-            "No single date", "See the reasons below.", None, answer, tuple(inferred), readings, ()
+            "No single date",
+            "See the reasons below.",
+            None,
+            answer,
+            tuple(inferred),
+            (),
+            (),
+            tuple(dates),
         )
     line = _timeline(state, tree, terms, finding)
     answer = about_dates.completion(
@@ -123,11 +130,13 @@ def _period(pair: Any) -> Period:
 
 
 def _used(finding: Mapping[str, Any], state: DossierState) -> tuple[str, ...]:
-    return tuple(
-        id_
+    """Give the observations the date rests on, those that move it most first."""
+    used = [
+        (id_, _moved(one.get("leave_one_out")))
         for id_, one in finding["observations"].items()
         if one.get("used", True) and id_ in state.observations
-    )
+    ]
+    return tuple(id_ for id_, moved in sorted(used, key=lambda one: -one[1]))
 
 
 def _gaps(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
@@ -256,27 +265,38 @@ def _of(seen: Observation) -> Grounds:
 def _influences(
     state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
 ) -> list[Statement]:
+    """Tell what moves the date: parts as a whole where the finding knows, else observations."""
     median = finding["completion"].get("median")
     middle_with = parse_month(median) if median else None
-    strong = []
-    for id_, found in finding["observations"].items():
-        out = found.get("leave_one_out") or {}
-        if id_ in state.observations and out.get("interval") and out.get("median"):
-            variation = float(out.get("total_variation") or 0.0)
-            if variation >= INFLUENCE_MIN:
-                strong.append((variation, id_, out))
-    strong.sort(key=lambda one: (-one[0], one[1]))
+    strong: list[tuple[str, str, Grounds, Mapping[str, Any]]] = []
+    for part, out in (finding.get("part_influence") or {}).items():
+        used = [id_ for id_ in _used(finding, state) if state.observations[id_].part == part]
+        frames = dict.fromkeys(f for id_ in used for f in state.observations[id_].frames)
+        name = f"everything seen on the {part_label(tree, part)}"
+        strong.append((part, name, Grounds(tuple(used), tuple(frames)), out))
+    if not strong:
+        for id_, found in finding["observations"].items():
+            seen, out = state.observations.get(id_), found.get("leave_one_out")
+            if seen is not None and out:
+                strong.append((id_, observation_name(seen, tree, terms), _of(seen), out))
+    strong = [one for one in strong if one[2].rests_on and _moved(one[3]) >= INFLUENCE_MIN]
+    strong.sort(key=lambda one: (-_moved(one[3]), one[0]))
     return [
         about_dates.without_observation(
-            f"without:{id_}",
-            observation=observation_name(state.observations[id_], tree, terms),
+            f"without:{key}",
+            observation=name,
             interval_90=_period(out["interval"]["90"]),
             middle=parse_month(out["median"]),
             middle_with=middle_with,
-            grounds=_of(state.observations[id_]),
+            grounds=grounds,
         )
-        for _, id_, out in strong[:INFLUENCES_MAX]
+        for key, name, grounds, out in strong[:INFLUENCES_MAX]
     ]
+
+
+def _moved(out: Mapping[str, Any] | None) -> float:
+    """Give the total variation between the dates with and without something, 0 to 1."""
+    return float((out or {}).get("total_variation") or 0.0)
 
 
 def _surprises(
@@ -301,19 +321,24 @@ def _surprises(
 def _left_out(
     state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
 ) -> list[Statement]:
-    """Name observations that were read and kept out of the date, with the reason."""
+    """Name observations that were read and kept out of the date, one sentence a reason."""
+    by_reason: dict[str, list[Observation]] = {}
+    for id_, found in finding["observations"].items():
+        seen = state.observations.get(id_)
+        if seen is not None and seen.is_read and not found.get("used", True):
+            reason = str(found.get("why_not") or "no reason recorded")
+            by_reason.setdefault(reason, []).append(seen)
     return [
-        write(
-            "left out",
-            f"left-out:{id_}",
-            _of(state.observations[id_]),
-            observation=observation_name(state.observations[id_], tree, terms),
-            reason=str(found.get("why_not") or "no reason recorded").rstrip("."),
+        about_dates.left_out(
+            f"left-out:{number}",
+            observations=[observation_name(seen, tree, terms) for seen in group],
+            reason=reason,
+            grounds=Grounds(
+                tuple(seen.id for seen in group),
+                tuple(dict.fromkeys(frame for seen in group for frame in seen.frames)),
+            ),
         )
-        for id_, found in finding["observations"].items()
-        if id_ in state.observations
-        and state.observations[id_].is_read
-        and not found.get("used", True)
+        for number, (reason, group) in enumerate(by_reason.items(), start=1)
     ]
 
 

@@ -195,7 +195,7 @@ def _picture(one: Photograph, tree: PartsTree) -> Picture:
     subject = part_label(tree, one.part) if one.part else "whole instrument"
     slot = one.slot.replace("_", " ")
     told = subject if slot in ("", subject) else f"{subject}, {slot}" if one.part else slot
-    light = "" if one.light == "visible" else f", {one.light}"
+    light = "" if one.light == "visible" or one.light in told else f", {one.light}"
     caption = heading(f"{told}{light}")
     made = "Simulated picture" if one.simulated else "Photograph"
     alt = f"{made} {one.id}: {told}; {one.light} light"

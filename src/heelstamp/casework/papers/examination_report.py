@@ -212,7 +212,11 @@ def _identity(state: DossierState, issue: Issue) -> tuple[tuple[str, str], ...]:
 def _conclusions(
     dated: DateSection, rows: Sequence[PartRow], said: Sequence[Statement]
 ) -> tuple[Statement, ...]:
-    """Choose the three to five sentences of the first page, the answer first."""
+    """Choose the three to five sentences of the first page, the answer first.
+
+    Where the date is withheld the parts' own dates follow: whether a part is original cannot be
+    asked before it is known of what.
+    """
     by_id = {statement.id: statement for statement in said}
     changed = [
         by_id[f"part:{row.key}"]
@@ -234,6 +238,8 @@ def _conclusions(
         *dated.open_readings[:1],
         *open_parts[:1],
     ]
+    if dated.timeline is None:
+        chosen = [dated.answer, *dated.part_dates]
     unique = list({one.id: one for one in chosen}.values())[:CONCLUSIONS_MAX]
     return tuple(replace(one, id=f"answer:{one.id}") for one in unique)
 

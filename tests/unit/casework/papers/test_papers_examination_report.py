@@ -131,10 +131,21 @@ def test_the_four_kinds_of_nothing_stay_apart() -> None:
 def test_both_readings_the_influence_and_the_left_out_are_told() -> None:
     document = report()
     assert "Mar 1965 (79 %) or Aug 1965 (21 %): not determined" in said(document, "reading:o14")
-    assert "moves the middle 2 months later" in said(document, "without:o10")
-    assert "does not bear on the date" in said(document, "left-out:o07")
+    assert "it moves the middle 2 months later" in said(document, "without:o10")
+    assert "No bearing on the date (the tuner is a later" in said(document, "left-out:1")
     assert "second heating" in said(document, "seen:o13")
     assert "about once in 250" in said(document, "surprise:o07")
+
+
+def test_where_parts_are_weighed_whole_they_are_named_instead_of_observations() -> None:
+    out = {"predictive": 0.01, "total_variation": 0.6, "median": "1965-04",
+           "interval": {"90": ["1965-03", "1965-08"]}}  # fmt: skip
+    weak = {**out, "total_variation": 0.01}
+    document = report(finding=demo_finding(part_influence={"pot_volume": out, "neck": weak}))
+    told = [one for one in document.inferred if one.id.startswith("without:")]
+    assert [one.id for one in told] == ["without:pot_volume"]
+    assert told[0].text.startswith("Without everything seen on the volume pot the range would be")
+    assert told[0].rests_on == ("o10",)
 
 
 def test_a_withheld_date_gives_reasons_and_the_dates_of_parts() -> None:
@@ -143,6 +154,8 @@ def test_a_withheld_date_gives_reasons_and_the_dates_of_parts() -> None:
     assert document.timeline is None
     assert document.headline == "No single date"
     assert "Two stories fit." in document.conclusions[0].text
+    assert not any("original" in one.text for one in document.conclusions)
+    assert document.conclusions[1].text.startswith("The neck, on its own marks alone")
     assert "on its own marks alone" in said(document, "part-date:neck")
 
 
