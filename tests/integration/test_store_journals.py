@@ -188,6 +188,16 @@ def test_a_writer_that_waits_too_long_is_told_who_it_waits_for(
     assert len(journals.lines(TAG)) == 2
 
 
+def test_an_sqlite_writer_holds_the_lock_from_its_first_moment(tmp_path: Path) -> None:
+    database = str(tmp_path / "shop.db")
+    open_journals(database).close()
+    holder, hasty = engine_on(database), open_journals(database, wait_s=0.1)
+    with holder.begin(), pytest.raises(StorageError, match="another process is writing"):
+        hasty.append(TAG, lines_of(1), None)  # nothing was read or written by the holder yet
+    hasty.close()
+    holder.dispose()
+
+
 WRITERS = 2
 ENTRIES_EACH = 25
 
