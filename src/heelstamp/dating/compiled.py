@@ -49,15 +49,22 @@ class CompiledModel:
         For each part whether it has a state *from another instrument*.
     """
 
-    def __init__(self, model: DatingModel) -> None:
+    def __init__(self, model: DatingModel, like: CompiledModel | None = None) -> None:
+        """Tabulate *model*; tables are shared with *like*, which differs in states only."""
         self.model = model
         self.prior = np.asarray(model.prior, dtype=float)
-        self.features = [FeatureTables.make(model, one) for one in model.features]
+        self.features: list[FeatureTables] = (
+            [FeatureTables.make(model, one) for one in model.features]
+            if like is None
+            else like.features
+        )
         self.feature_index = {one.name: i for i, one in enumerate(model.features)}
         self.feature_of_part: dict[str, list[int]] = defaultdict(list)
         for i, one in enumerate(model.features):
             self.feature_of_part[one.part].append(i)
-        self.serial = SerialTables.make(model, model.serial) if model.serial else None
+        self.serial: SerialTables | None = None
+        if model.serial is not None:
+            self.serial = SerialTables.make(model, model.serial) if like is None else like.serial
         self.variants = {
             (one.name, variant): (column, place)
             for column, one in enumerate(model.features)

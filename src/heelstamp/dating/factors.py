@@ -64,8 +64,11 @@ def part_factors(
         month, weight = table.serial_month[rows], table.serial_weight[rows]
         if month.min() < len(compiled.model.completion):
             number = compiled.serial.timed[month[:, 0]]
-            if month.shape[1] > 1:
-                number = np.einsum("nk,nkcg->ncg", weight, compiled.serial.timed[month])
+            # one nominal month of weight one is the usual case
+            for row in np.nonzero((weight[:, 0] != 1) | (weight[:, 1:] > 0).any(axis=1))[0]:
+                known = weight[row] > 0
+                several = compiled.serial.timed[month[row, known]]
+                number[row] = np.tensordot(weight[row, known], several, axes=1)
             timed = number if timed is None else timed * number
             later = later * (compiled.serial.later[month] * weight).sum(axis=1)
     columns = table.marks.get(part)

@@ -17,7 +17,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import part_factors
-from heelstamp.dating.model import Array, DatingModel, Part, Timing
+from heelstamp.dating.model import Array, Part, Timing
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.table import encode
 
@@ -66,7 +66,7 @@ def judge_identity(
 ) -> Identity:
     """Judge one instrument; *posterior* is its own, *foreign_prior* P(body foreign) beforehand."""
     model = compiled.model
-    foreign_body = _foreign_body(model, evidence, posterior, foreign_prior)
+    foreign_body = _foreign_body(compiled, evidence, posterior, foreign_prior)
     foreign: list[str] = []
     for part in model.parts:
         if Timing.DONOR in part.timing and part.name != model.anchor:
@@ -82,15 +82,17 @@ def judge_identity(
 
 
 def _foreign_body(
-    model: DatingModel, evidence: Evidence, posterior: Posterior, foreign_prior: float
+    compiled: CompiledModel, evidence: Evidence, posterior: Posterior, foreign_prior: float
 ) -> float | None:
+    model = compiled.model
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
         return None
     certain = tuple(float(timing is Timing.DONOR) for timing in anchor.timing)
     foreign = replace(anchor, undisturbed=certain, disturbed=certain)
     parts: tuple[Part, ...] = tuple(foreign if p is anchor else p for p in model.parts)
-    other = infer(replace(model, parts=parts, anchored=False), evidence)
+    hypothesis = replace(model, parts=parts, anchored=False)
+    other = infer(CompiledModel(hypothesis, like=compiled), evidence)
     odds = foreign_prior / (1 - foreign_prior)
     ratio = odds * float(np.exp(other.log_evidence[0] - posterior.log_evidence[0]))
     return ratio / (1 + ratio)

@@ -237,7 +237,10 @@ class _Reader:
             ) from None
 
     def month(self, text: str, table: str, index: int | None, key: str) -> Month:
-        return parse_month(text, where=self.place(table, index, key))
+        try:
+            return parse_month(text)
+        except InputError as error:
+            raise error.at(self.place(table, index, key)) from None
 
 
 def _check_rows(chronology: Chronology, reader: _Reader) -> None:
