@@ -139,7 +139,7 @@ def _merged(rows: list[NotReadRow]) -> list[dict[str, object]]:
 
 
 def _lines(value: str) -> list[str]:
-    """Break a digest in halves, so that it fits its column."""
+    """Break a digest in halves, so that it fits its column; a command stays one line to copy."""
     if len(value) == 64 and " " not in value:
         return [value[:32], value[32:]]
     return value.split("\n")

@@ -278,15 +278,29 @@ def finish_causes(
 
 
 def joint(
-    statement_id: str, *, joint_name: str, outcome: Joint, grounds: Grounds, why: str = ""
+    statement_id: str,
+    *,
+    joint_name: str,
+    outcome: Joint,
+    grounds: Grounds,
+    why: str = "",
+    note: str = "",
 ) -> Statement:
-    """Report a solder joint, or that it was not opened and why (rule 7)."""
+    """Report a solder joint, or that it was not opened and why (rule 7).
+
+    *note* is a sentence of the examiner's, quoted as it stands.
+    """
     templates: dict[Joint, str] = {
         "undisturbed": "joint undisturbed", "second heating": "joint heated",
         "cannot tell": "joint unclear", "not opened": "joint not opened",
     }  # fmt: skip
     return write(
-        templates[outcome], statement_id, grounds, joint=joint_name, why=f" ({why})" if why else ""
+        templates[outcome],
+        statement_id,
+        grounds,
+        joint=joint_name,
+        why=f" ({why})" if why else "",
+        note=f" {note.rstrip('.')}." if note else "",
     )
 
 

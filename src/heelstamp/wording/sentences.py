@@ -140,17 +140,17 @@ TEMPLATES: dict[str, Template] = {
         "inferred", 6, "Possible causes of the difference at the {zone}: {causes}."
     ),
     # joints, species, conflicts, ageing
-    "joint undisturbed": _t("seen", 7, "The {joint} shows no sign of a second heating."),
+    "joint undisturbed": _t("seen", 7, "The {joint} shows no sign of a second heating.{note}"),
     "joint heated": _t(
         "seen",
         7,
         "The {joint} shows signs of second heating. By itself this does not show that the part "
-        "was replaced.",
+        "was replaced.{note}",
     ),
     "joint unclear": _t(
-        "seen", 7, "The {joint} was looked at; whether it was heated twice cannot be told."
+        "seen", 7, "The {joint} was looked at; whether it was heated twice cannot be told.{note}"
     ),
-    "joint not opened": _t("seen", 9, "The {joint} was not opened{why}."),
+    "joint not opened": _t("seen", 9, "The {joint} was not opened{why}.{note}"),
     "species": _t("opinion", 13, "The {part} appears to be {appearance}; species not determined."),
     "conflict": _t(
         "inferred",
@@ -271,6 +271,7 @@ def write(
     """
     chosen = TEMPLATES[template]
     text = chosen.text.format(**{name: tidy(value) for name, value in gaps.items()})
+    text = " ".join(text.split())
     text = text[:1].upper() + text[1:]
     return Statement(
         statement_id,

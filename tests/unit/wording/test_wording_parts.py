@@ -134,8 +134,11 @@ def test_a_difference_and_its_causes_are_two_statements() -> None:
 
 @pytest.mark.parametrize("outcome", ["undisturbed", "second heating", "cannot tell", "not opened"])
 def test_a_joint_is_a_fact(outcome) -> None:
-    statement = parts.joint("j", joint_name="socket joint", outcome=outcome, grounds=GROUNDS)
+    statement = parts.joint(
+        "j", joint_name="socket joint", outcome=outcome, note="Dust in the flux.", grounds=GROUNDS
+    )
     assert statement.layer == "seen"
+    assert statement.text.endswith(" Dust in the flux.")
     if outcome == "second heating":
         assert "does not show that the part was replaced" in statement.text
 

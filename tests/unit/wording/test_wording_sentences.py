@@ -56,6 +56,8 @@ def test_a_banned_phrase_is_refused_where_the_statement_is_made() -> None:
 def test_a_gap_is_tidied_and_a_sentence_begins_with_a_capital() -> None:
     told = write("mark seen", "m", Grounds(), part="neck", mark="“65/03\n\tR”\u0000", reader="")
     assert told.text == "Neck: “65/03 R”."
+    bare = write("feature seen", "m", Grounds(), part="guard", feature="", variant="laminate")
+    assert bare.text == "Guard: laminate."
 
 
 def test_a_missing_gap_is_a_mistake_of_the_program() -> None:

@@ -25,7 +25,8 @@ NAME_WITHHELD = "[name withheld]"
 ROLES = frozenset(
     {"", "the consignor", "consignor", "a consignor", "the shop", "shop", "the owner", "owner",
      "buyer", "the buyer", "a buyer", "carrier", "the carrier", "insurer", "examiner a",
-     "examiner b", "examiner", "workshop", "bench", "a previous owner", "previous owner"}
+     "examiner b", "examiner", "workshop", "bench", "a previous owner", "previous owner",
+     "second reader", "the second reader", "reader"}
 )  # fmt: skip
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
@@ -55,6 +56,18 @@ def mask_serial(serial: str) -> str:
 def is_name(text: str) -> bool:
     """Tell whether a field for a person holds a name and not a role."""
     return text.strip().casefold() not in ROLES
+
+
+def looks_like_name(text: str) -> bool:
+    """Tell whether a field for a role or a place holds a proper name all the same.
+
+    Examples
+    --------
+    >>> looks_like_name("Avery Quill"), looks_like_name("second reader"), looks_like_name("safe 2")
+    (True, False, False)
+    """
+    capitals = [word for word in text.split() if len(word) > 1 and word[0].isupper()]
+    return len(capitals) > 1 and is_name(text)
 
 
 @dataclass(frozen=True, slots=True)

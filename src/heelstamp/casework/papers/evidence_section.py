@@ -20,6 +20,7 @@ from heelstamp.wording.about_record import UNREAD, Unread
 
 _JOINTS: dict[str, Joint] = {
     "undisturbed": "undisturbed",
+    "untouched": "undisturbed",
     "disturbed": "second heating",
     "second heating": "second heating",
     "second wetting": "second heating",
@@ -51,7 +52,7 @@ def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
     id_, grounds = f"seen:{one.id}", Grounds((one.id,), tuple(one.frames))
     label = part_label(tree, one.part)
     part = heading(label)
-    note = f"; {one.note.rstrip('.')}" if one.note else ""
+    note = f". {heading(one.note.rstrip('.'))}" if one.note else ""
     if one.kind == "mark":
         periods = " or ".join(str(reading.months) for reading in one.readings)
         lot = f", lot {one.lot}" if one.lot else ""
@@ -80,7 +81,13 @@ def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
     outcome = one.outcome or ""
     if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
         kind = _JOINTS[outcome.replace("_", " ")]
-        return joint(id_, joint_name=f"{label} joint", outcome=kind, grounds=grounds)
+        return joint(
+            id_,
+            joint_name=f"{label} joint",
+            outcome=kind,
+            note=heading(one.note),
+            grounds=grounds,
+        )
     told = terms.variant(one.subject, outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(
         id_, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}", grounds=grounds

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from heelstamp.casework.papers.audience import Audience, cut, is_name
+from heelstamp.casework.papers.audience import Audience, cut, is_name, looks_like_name
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
     Check,
@@ -126,7 +126,7 @@ def examination_report(
         headline=dated.headline,
         headline_note=dated.headline_note,
         identity=_identity(state, issue),
-        conclusions=_conclusions(dated, rows, said),
+        conclusions=_conclusions(dated, rows, said, finding),
         timeline=dated.timeline,
         parts=rows,
         part_statements=said,
@@ -163,15 +163,16 @@ def audience_of(state: DossierState, reader: Reader, names: Iterable[str] = ()) 
                 serials += [body.text] if body.text else []
                 serials += [reading.text for reading in body.readings if reading.text]
             elif isinstance(body, Custody):
-                people += [body.giver, body.receiver, body.place]
+                people += filter(is_name, (body.giver, body.receiver))
+                people += [body.place] if looks_like_name(body.place) else []
             elif isinstance(body, Consent):
-                people.append(body.by)
+                people += [body.by] if is_name(body.by) else []
             elif isinstance(body, Told):
-                people.append(body.role)
+                people += [body.role] if looks_like_name(body.role) else []
     return Audience(
         reader,
         tuple(dict.fromkeys(serials)),
-        tuple(dict.fromkeys(name.strip() for name in people if is_name(name))),
+        tuple(dict.fromkeys(name.strip() for name in people if name.strip())),
         frozenset(one.id for one in state.photographs.values() if one.private),
     )
 
@@ -210,7 +211,10 @@ def _identity(state: DossierState, issue: Issue) -> tuple[tuple[str, str], ...]:
 
 
 def _conclusions(
-    dated: DateSection, rows: Sequence[PartRow], said: Sequence[Statement]
+    dated: DateSection,
+    rows: Sequence[PartRow],
+    said: Sequence[Statement],
+    finding: Mapping[str, Any],
 ) -> tuple[Statement, ...]:
     """Choose the three to five sentences of the first page, the answer first.
 
@@ -225,18 +229,20 @@ def _conclusions(
         and f"part:{row.key}" in by_id
     ]
     neck = [by_id["part:neck"]] if "part:neck" in by_id else []
-    open_parts = [
-        by_id[f"part:{row.key}"]
+    undecided = [
+        row.key
         for row in rows
         if row.verdict in ("period-correct", "not determined") and f"part:{row.key}" in by_id
     ]
+    undecided.sort(key=lambda key: finding["parts"][key].get("original", 0.0))
+    open_parts = [by_id[f"part:{key}"] for key in undecided]
     chosen = [
         dated.answer,
         *neck,
         *changed[:2],
         *dated.influences[:1],
         *dated.open_readings[:1],
-        *open_parts[:1],
+        *open_parts[:2],
     ]
     if dated.timeline is None:
         chosen = [dated.answer, *dated.part_dates]
@@ -256,7 +262,14 @@ def _checks(
     ]
     if issue.attachments:
         rows.append(Check("Files inside this PDF", "\n".join(issue.attachments)))
-    rows.append(Check("Check the signature and the data", "heelstamp verify FILE.pdf", code=True))
+    if state.head and state.instrument.tag:
+        rows.append(
+            Check(
+                "Check the journal at the shop",
+                f"heelstamp verify {state.instrument.tag} --head {state.head}",
+                code=True,
+            )
+        )
     if outsider:
         rows.append(
             Check(
@@ -272,8 +285,8 @@ def _checks(
     rows.append(
         Check(
             "Without this program",
-            "Any PDF reader lists the attached files and checks the signature; the data are plain "
-            "JSON.",
+            "Any PDF reader lists the attached files, which are plain JSON. Compare the SHA-256 of "
+            "this file with the one told when it was issued.",
         )
     )
     return tuple(rows)

@@ -23,7 +23,8 @@ from heelstamp.wording.about_parts import (
 )
 
 FINISH = "finish"
-_SAYS_NOTHING = frozenset({"not looked", "illegible"})
+_TELLING = frozenset({"read", "absent"})
+_GAPS = frozenset({"not looked", "illegible"})
 _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "original": ("original",),
     "period-correct": ("original", "period_replacement"),
@@ -50,7 +51,7 @@ class _Look:
     @property
     def examined(self) -> bool:
         """Whether anything of it was read, or looked for and found absent."""
-        return any(one.status not in _SAYS_NOTHING for one in self.seen)
+        return any(one.status in _TELLING for one in self.seen)
 
     @property
     def assumed(self) -> bool:
@@ -109,12 +110,12 @@ def _belongs(
 
 
 def _grounds(seen: tuple[Observation, ...], label: str) -> Grounds:
-    told = [one for one in seen if one.status not in _SAYS_NOTHING]
+    told = [one for one in seen if one.status in _TELLING]
     frames = tuple(dict.fromkeys(frame for one in seen for frame in one.frames))
     gaps = tuple(
         f"{label}: {one.subject.replace('_', ' ')} ({one.status})"
         for one in seen
-        if one.status in _SAYS_NOTHING
+        if one.status in _GAPS
     )
     rests = tuple(one.id for one in told)
     return Grounds(rests, frames, gaps if rests or gaps else (label,))

@@ -82,6 +82,17 @@ def test_a_number_once_mistyped_is_masked_too() -> None:
     assert set(audience.serials) == {"S10350", "S10358"}
 
 
+def test_roles_stay_and_a_name_in_a_field_for_a_role_goes() -> None:
+    told = [
+        ("statement", {"id": f"s{n}", "role": role, "about": "strings", "text": "x",
+                       "signed": True})
+        for n, role in ((5, "second reader"), (6, "Robin Feather"))
+    ]  # fmt: skip
+    document = report("buyer", more=told)
+    assert said(document, "told:s5").startswith("Second reader, in a signed statement")
+    assert said(document, "told:s6").startswith("[name withheld], in a signed statement")
+
+
 def test_every_conclusion_names_its_frames_or_has_none_to_name() -> None:
     document = report()
     shown = {picture.frame for picture in document.pictures}
