@@ -74,6 +74,7 @@ def translate(
         except HeelstampError as error:
             raise error.at(f'observation "{seen.id}"') from None
     translator.add_what_follows()
+    translator.count_lots_once()
     return translator.done
 
 
@@ -84,6 +85,7 @@ class _Translator:
         self.parts = {row.key for row in chronology.parts}
         self.done: list[Translated] = []
         self.features: dict[str, tuple[str, str]] = {}  # model name: variant, id of observation
+        self.lots: dict[str, list[tuple[Translated, FeatureRow, str, str]]] = {}
 
     def take(self, seen: Observation) -> None:
         found = Translated(seen)
@@ -140,14 +142,17 @@ class _Translator:
         before = self.features.get(name)
         if before is None:
             self.features[name] = (variant, found.seen.id)
-            found.evidence.append(FeatureSeen(name, variant))
+            if row.one_lot:
+                self.lots.setdefault(row.id, []).append((found, row, part, variant))
+            else:
+                found.evidence.append(FeatureSeen(name, variant))
         elif before[0] != variant:
             raise InputError(
                 f"two observations of the feature {row.id} on {part} disagree",
                 received=f"{variant}; {before[0]} in {before[1]}",
                 remedy="Look again and correct or withdraw one of them.",
             )
-        elif not found.evidence:
+        elif before[1] != found.seen.id and not found.evidence:
             found.why_not = f"the same fact as {before[1]}, counted once"
 
     def _take_serial(self, found: Translated) -> None:
@@ -222,6 +227,22 @@ class _Translator:
                 if feature_on(row, seen.part) not in self.features:
                     self._add_feature(found, row, seen.part, variant)
                     found.why_not = None
+
+    def count_lots_once(self) -> None:
+        """Count equal variants of parts from one lot once: five equal tuners are one fact."""
+        for pending in self.lots.values():
+            by_variant: dict[str, list[tuple[Translated, FeatureRow, str, str]]] = {}
+            for one in pending:
+                by_variant.setdefault(one[3], []).append(one)
+            most = max(by_variant, key=lambda variant: len(by_variant[variant]))
+            for variant, members in by_variant.items():
+                first, row, part, _ = members[0]
+                if row.set_part is not None and variant == most:
+                    part = row.set_part
+                first.evidence.append(FeatureSeen(feature_on(row, part), variant))
+                for found, *_ in members[1:]:
+                    if not found.evidence:
+                        found.why_not = f"of one lot with {first.seen.id}, counted once"
 
 
 def _seat(row: FeatureRow, part: str) -> str | None:
