@@ -1,0 +1,1 @@
+"""The invented scenario of the demonstration: what happened at the bench, and its pictures."""

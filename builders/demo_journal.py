@@ -1,0 +1,96 @@
+"""Write the journal of the demonstration, and two examination files of the same instrument.
+
+The journal holds the entries before they are numbered and chained, one JSON object a line, in
+the order of the work; ``heelstamp demo`` enters them. Everything in it is invented: maker,
+model, marks, readings, people. Run ``demo_photographs.py`` first: the entries carry the digest
+and size of each made picture.
+
+    python builders/demo_journal.py [--check]
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import json
+import sys
+from pathlib import Path
+
+from PIL import Image
+
+from demo import bench, door, look, opening
+from demo.examination import MEASURED, OUTSIDE, examination
+from demo.frames import FRAMES
+from demo.telling import Entry, Picture
+
+ROOT = Path(__file__).resolve().parent.parent
+DEMO = ROOT / "src" / "heelstamp" / "reference" / "demo"
+INVENTED = "Everything in this file is invented: maker, model, marks and readings."
+
+
+def pictures() -> dict[str, Picture]:
+    """Take digest and size from the made photographs."""
+    found: dict[str, Picture] = {}
+    for frame in FRAMES:
+        path = DEMO / "photographs" / frame.name
+        data = path.read_bytes()
+        with Image.open(path) as image:
+            width, height = image.size
+        found[frame.id] = {
+            "sha256": hashlib.sha256(data).hexdigest(),
+            "width": width,
+            "height": height,
+            "media_type": "image/jpeg",
+        }
+    return found
+
+
+def journal() -> list[Entry]:
+    """Tell the whole stay, door to store."""
+    made = pictures()
+    days = (
+        door.door,
+        look.outside,
+        look.lamp,
+        opening.guard,
+        opening.neck,
+        bench.reassembly,
+        bench.setup,
+    )
+    return [entry for day in days for entry in day(made)]
+
+
+def files() -> dict[Path, str]:
+    """Give every file this builder answers for, with its text."""
+    entries = journal()
+    lines = "".join(json.dumps(entry, ensure_ascii=False) + "\n" for entry in entries)
+    whole = f"A whole examination, strings, guard and neck off.\n{INVENTED}"
+    outside = f"What is seen from outside, nothing touched.\n{INVENTED}"
+    return {
+        DEMO / "wherry-s10350.jsonl": lines,
+        ROOT / "examples" / "wherry-s10350.toml": examination(whole, entries, None, MEASURED),
+        ROOT / "examples" / "outside-only.toml": examination(outside, entries, OUTSIDE, ()),
+    }
+
+
+def main(arguments: list[str]) -> int:
+    """Write, or with ``--check`` compare; return a process exit code."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--check", action="store_true", help="compare only; 1 when out of date")
+    check = parser.parse_args(arguments).check
+    stale = [
+        path
+        for path, text in files().items()
+        if not path.exists() or path.read_text("utf-8") != text
+    ]
+    if not check:
+        for path in stale:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(files()[path], encoding="utf-8", newline="\n")
+    for path in stale:
+        print(f"{'out of date' if check else 'written'}: {path.relative_to(ROOT)}")
+    return 1 if check and stale else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
