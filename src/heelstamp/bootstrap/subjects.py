@@ -131,4 +131,6 @@ def terms_of(chronology: Chronology) -> Terms:
     names |= {other: row.name for row in chronology.features for other in row.also}
     names |= {row.id: row.name for row in chronology.signs}
     covered = frozenset(row.id for row in chronology.signs if row.covered_area)
-    return Terms(names=names, covered_area_signs=covered)
+    return Terms(
+        names={**names, **chronology.words}, variants=chronology.words, covered_area_signs=covered
+    )

@@ -28,21 +28,22 @@ _BACK_KEYS = frozenset({"body", "neck", "neck_plate", "plate_screws", "shim"})
 LETTERS: Mapping[Verdict, str] = {
     "original": "O", "period-correct": "P", "later": "L", "from another": "A",
     "not determined": "?", "not examined": "N", "assumed": "T", "first coat": "O",
-    "touched up": "U", "refinished": "R",
+    "touched up": "U", "refinished": "R", "replaced": "X",
 }  # fmt: skip
 LEGEND: Mapping[Verdict, str] = {
     "original": "original, as far as examined",
     "period-correct": "period-correct, first fitting not determined",
     "later": "later replacement",
     "from another": "from another instrument",
+    "replaced": "replaced, the kind not determined",
     "not determined": "not determined",
     "not examined": "not examined",
     "assumed": "taken as the instrument's own",
 }
 _FILLS: Mapping[Verdict, str] = {
     "original": svg.PALE_BLUE, "period-correct": "url(#dots)", "later": "url(#hatch)",
-    "from another": "url(#cross)", "not determined": "url(#bars)", "not examined": svg.WHITE,
-    "assumed": svg.FAINT,
+    "from another": "url(#cross)", "replaced": "url(#slant)", "not determined": "url(#bars)",
+    "not examined": svg.WHITE, "assumed": svg.FAINT,
 }  # fmt: skip
 
 _PATTERNS = (
@@ -52,6 +53,9 @@ _PATTERNS = (
     '<pattern id="hatch" width="1" height="1" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1" height="1" fill="#fff"/>'
     f'<rect width="0.42" height="1" fill="{svg.AMBER}"/></pattern>'
+    '<pattern id="slant" width="1.8" height="1.8" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(-45)"><rect width="1.8" height="1.8" fill="#fff"/>'
+    f'<rect width="0.35" height="1.8" fill="{svg.AMBER}"/></pattern>'
     '<pattern id="cross" width="1.3" height="1.3" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.3" height="1.3" fill="#fff"/>'
     f'<rect width="0.4" height="1.3" fill="{svg.AMBER}"/>'

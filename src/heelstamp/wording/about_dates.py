@@ -13,10 +13,14 @@ from collections.abc import Sequence
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
 from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
-from heelstamp.wording.strength import NOT_DETERMINED, percent, probability_word
+from heelstamp.wording.strength import NOT_DETERMINED, VERY_PROBABLY, percent, probability_word
 
 SURPRISING = 0.01
 """Mid-p below which an observation is called out; a choice of this program, no source."""
+
+
+READING_MIN = VERY_PROBABLY
+"""Posterior below which an ambiguous reading stays 'not determined' (our choice)."""
 
 
 def span_of(interval: Period) -> tuple[Period, str]:
@@ -187,7 +191,8 @@ def reading(
     if len(readings) == 1:
         return write("reading single", statement_id, grounds, mark=mark, readings=readings[0][0])
     ordered = sorted(readings, key=lambda one: (-one[1], one[0]))
-    word = probability_word(ordered[0][1])
+    # a reading settled by the other evidence would soon be quoted as evidence of its own
+    word = probability_word(ordered[0][1]) if ordered[0][1] >= READING_MIN else NOT_DETERMINED
     texts = listed([f"{text} ({percent(p)})" for text, p in ordered], "or")
     if word == NOT_DETERMINED:
         return write(

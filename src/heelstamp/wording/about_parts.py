@@ -41,7 +41,8 @@ FINISH_NOUNS: dict[str, str] = {**STATE_NOUNS, ORIGINAL: "the first one"}
 _SINGLE = {ORIGINAL: "part original", LATER: "part later", DONOR: "part from another"}
 
 Verdict = Literal[
-    "original", "period-correct", "later", "from another", "not determined", "not examined",
+    "original", "period-correct", "later", "from another", "replaced", "not determined",
+    "not examined",
     "assumed", "first coat", "touched up", "refinished",
 ]  # fmt: skip
 """What a statement about a part comes down to, for drawings and tables."""
@@ -93,6 +94,9 @@ def part_verdict(
     together = min(1.0, states.get(ORIGINAL, 0.0) + states.get(PERIOD, 0.0))
     if probability_word(together) != NOT_DETERMINED:
         return "period-correct", together
+    other = min(1.0, max(0.0, 1 - states.get(ORIGINAL, 0.0)))
+    if probability_word(other) != NOT_DETERMINED:
+        return "replaced", other
     return "not determined", states[best]
 
 
@@ -141,6 +145,8 @@ def part_state(
         template = "part period-correct"
         prior = min(1.0, priors.get(ORIGINAL, 0.0) + priors.get(PERIOD, 0.0))
         about = "a part of the period"
+    elif verdict == "replaced":
+        template, prior, about = "part replaced", 1 - priors.get(ORIGINAL, 1.0), "replacement"
     else:
         best = max(states, key=lambda name: (states[name], name == ORIGINAL))
         template, prior, about = _SINGLE[best], priors.get(best, 0.0), STATE_NOUNS[best]
@@ -157,6 +163,7 @@ def part_state(
         posterior=percent(posterior),
         prior=percent(prior),
         support=_support_clause(posterior, prior, about),
+        **({"states": _shares(states, STATE_NOUNS)} if verdict == "replaced" else {}),
         **agreement(part),
     )
 

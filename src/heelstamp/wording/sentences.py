@@ -100,6 +100,12 @@ TEMPLATES: dict[str, Template] = {
         "The {part} {word} {comes} from another instrument ({posterior}; before the evidence "
         "{prior}).{support}",
     ),
+    "part replaced": _t(
+        "inferred",
+        5,
+        "The {part} {verb} {word} not the first fitted ({posterior}; before the evidence {prior}); "
+        "the kind of replacement is not determined: {states}.{support}",
+    ),
     "part not determined": _t(
         "inferred",
         4,

@@ -77,9 +77,18 @@ def test_an_ambiguous_reading_prints_both_and_decides_nothing() -> None:
 
 def test_a_likely_reading_keeps_the_others_in_print() -> None:
     told = dates.reading(
-        "r", mark="the stamp", readings=[("65/03", 0.9), ("65/08", 0.1)], grounds=GROUNDS
+        "r", mark="the stamp", readings=[("65/03", 0.96), ("65/08", 0.04)], grounds=GROUNDS
     )
-    assert "probably reads 65/03 (90 %) or 65/08 (10 %)" in told.text
+    assert "very probably reads 65/03 (96 %) or 65/08 (4 %)" in told.text
+
+
+def test_a_reading_that_only_the_other_evidence_prefers_stays_open() -> None:
+    told = dates.reading(
+        "r", mark="the stamp", readings=[("65/03", 0.82), ("65/08", 0.18)], grounds=GROUNDS
+    )
+    assert told.strength == "not determined"
+    assert "65/03 (82 %)" in told.text
+    assert "65/08 (18 %)" in told.text
 
 
 def test_a_single_reading_is_a_fact_and_no_reading_is_refused() -> None:

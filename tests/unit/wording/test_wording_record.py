@@ -36,7 +36,7 @@ def test_a_measured_value_has_unit_uncertainty_stage_and_temperature() -> None:
         "m", part="Neck pickup", quantity="DC resistance", value=Quantity(6.42, "kΩ", 0.03),
         stage="found", temperature_c=24.5, grounds=GROUNDS,
     )  # fmt: skip
-    assert told.text == "Neck pickup: DC resistance 6.420 ± 0.030 kΩ, as found, at 24.5 °C."
+    assert told.text == "Neck pickup: DC resistance 6.42 ± 0.03 kΩ, as found, at 24.5 °C."
     assert told.layer == "measured"
     bare = record.measured(
         "m", part="Neck", quantity="relief", value=Quantity(0.46, "mm"), grounds=GROUNDS

@@ -66,6 +66,8 @@ class Chronology:
 
     Attributes
     ----------
+    words
+        What to call features, signs, variants and outcomes on paper, by id.
     digest
         SHA-256 of the document's canonical JSON: the edition a finding rests on.
     """
@@ -92,6 +94,7 @@ class Chronology:
     source_codes: tuple[SourceCodeRow, ...]
     signs: tuple[SignRow, ...]
     group_failure: Mapping[str, float]
+    words: Mapping[str, str]
     digest: str
 
     @property
@@ -154,7 +157,8 @@ def parse_chronology(data: Mapping[str, Any], *, name: str, text: str | None = N
         writings=reader.rows("writing", Writing),
         source_codes=reader.rows("source_code", SourceCodeRow),
         signs=reader.rows("sign", SignRow),
-        group_failure=dict(data.get("group_failure", {})),
+        group_failure=reader.shares("group_failure"),
+        words=reader.words("words"),
         digest=digest_of(dict(data)),
     )
     _check_rows(chronology, reader)
@@ -192,7 +196,7 @@ class _Reader:
                 received=schema,
                 remedy=f'Write schema = "{CHRONOLOGY_SCHEMA}" at the top.',
             )
-        known = {*_HEAD, *_SINGLE, *_LISTS, "group_failure"}
+        known = {*_HEAD, *_SINGLE, *_LISTS, "group_failure", "words"}
         for key in self.data:
             if key not in known:
                 raise InputError(
@@ -214,6 +218,20 @@ class _Reader:
         if not isinstance(value, str) or not value:
             raise self.refused("needs a text here", "", None, key, value)
         return value
+
+    def shares(self, table: str) -> dict[str, float]:
+        values = self.data.get(table, {})
+        for key, value in values.items():
+            if not isinstance(value, int | float) or not 0 <= value <= 1:
+                raise self.refused("not a share of one", table, None, key, value)
+        return {key: float(value) for key, value in values.items()}
+
+    def words(self, table: str) -> dict[str, str]:
+        values = self.data.get(table, {})
+        for key, value in values.items():
+            if not isinstance(value, str):
+                raise self.refused("not a text", table, None, key, value)
+        return dict(values)
 
     def single(self, table: str, record: type[R]) -> R:
         return self._converted(self.data[table], record, table, None)

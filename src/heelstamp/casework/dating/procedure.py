@@ -76,10 +76,11 @@ def date_instrument(
     withheld = _reasons(identity)
     checked = _check(compiled, evidence, origin, found, grid)
     names = {part.name: part.states for part in compiled.model.parts}
+    parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
     return DateFinding(
         completion=_completion(months, before.months[0], grid, withheld),
-        parts={part: _named(names[part], p[0]) for part, p in posterior.states.items()},
+        parts=parts | {one: parts[whole] for one, whole in _of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, grid),
@@ -174,6 +175,16 @@ def _reasons(identity: Identity) -> list[str] | None:
             parts = ", ".join(part.replace("_", " ") for part in identity.foreign_parts)
             sentences.append(f"Parts appear to come from several instruments: {parts}.")
     return sentences or None
+
+
+def _of_sets(found: list[Translated]) -> dict[str, str]:
+    """Give the parts that are spoken of with their set only: nothing else was seen on them."""
+    alone = {one.seen.part for one in found if one.evidence and one.of_set is None}
+    return {
+        one.seen.part: one.of_set
+        for one in found
+        if one.of_set is not None and one.of_set != one.seen.part and one.seen.part not in alone
+    }
 
 
 def _groups(origin: list[int], keys: list[str]) -> dict[str, list[int]]:

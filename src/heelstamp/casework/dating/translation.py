@@ -48,12 +48,15 @@ class Translated:
         Why it gives none.
     mark
         How a mark was read.
+    of_set
+        The set of parts that this observation's evidence went to.
     """
 
     seen: Observation
     evidence: list[Evidence] = field(default_factory=list)
     why_not: str | None = None
     mark: ReadMark | None = None
+    of_set: str | None = None
 
 
 def translate(
@@ -239,6 +242,8 @@ class _Translator:
                 first, row, part, _ = members[0]
                 if row.set_part is not None and variant == most:
                     part = row.set_part
+                    for found, *_ in members:
+                        found.of_set = part
                 first.evidence.append(FeatureSeen(feature_on(row, part), variant))
                 for found, *_ in members[1:]:
                     if not found.evidence:

@@ -64,7 +64,7 @@ def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
         )
     if one.kind == "feature":
         feature = terms.name(one.subject)
-        told = terms.variant(one.subject, one.variant or "")
+        told = terms.variant(one.variant or "")
         subject = "" if feature == label else feature
         return about_record.feature_seen(
             id_, part=part, feature=subject, variant=f"{told}{note}", grounds=grounds
@@ -88,7 +88,7 @@ def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
             note=heading(one.note),
             grounds=grounds,
         )
-    told = terms.variant(one.subject, outcome) if outcome else "assessed by likelihoods"
+    told = terms.variant(outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(
         id_, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}", grounds=grounds
     )

@@ -225,7 +225,7 @@ def _conclusions(
     changed = [
         by_id[f"part:{row.key}"]
         for row in rows
-        if row.verdict in ("later", "from another", "refinished", "touched up")
+        if row.verdict in ("later", "from another", "replaced", "refinished", "touched up")
         and f"part:{row.key}" in by_id
     ]
     neck = [by_id["part:neck"]] if "part:neck" in by_id else []

@@ -30,6 +30,7 @@ _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "period-correct": ("original", "period_replacement"),
     "later": ("later_replacement",),
     "from another": ("from_another_instrument",),
+    "replaced": ("period_replacement", "later_replacement", "from_another_instrument"),
     "first coat": ("original",),
     "touched up": ("touched_up",),
     "refinished": ("old_refinish", "recent_refinish"),

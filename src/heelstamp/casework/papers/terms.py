@@ -22,22 +22,22 @@ class Terms:
     names
         Name of each feature and sign by id.
     variants
-        Words for a variant or outcome by (feature or sign id, variant or outcome).
+        Words for a variant or outcome, by the variant or outcome.
     covered_area_signs
         Ids of the signs that tell of the coating where something covers it (rule 6).
     """
 
     names: Mapping[str, str] = field(default_factory=dict)
-    variants: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    variants: Mapping[str, str] = field(default_factory=dict)
     covered_area_signs: frozenset[str] = frozenset()
 
     def name(self, id_: str) -> str:
         """Give the name of a feature or sign."""
         return self.names.get(id_, id_.replace("_", " "))
 
-    def variant(self, id_: str, variant: str) -> str:
+    def variant(self, variant: str) -> str:
         """Give the words for a variant of a feature or an outcome of a sign."""
-        return self.variants.get((id_, variant), variant.replace("_", " "))
+        return self.variants.get(variant, variant.replace("_", " "))
 
 
 def part_label(tree: PartsTree, key: str) -> str:
@@ -60,7 +60,7 @@ def observation_name(seen: Observation, tree: PartsTree, terms: Terms) -> str:
     if seen.kind == "document":
         return f"the document on the {part}"
     subject = terms.name(seen.subject)
-    told = terms.variant(seen.subject, seen.variant or seen.outcome or "")
+    told = terms.variant(seen.variant or seen.outcome or "")
     joined = f"{subject}, {told}" if told else subject
     return f"the {part} ({joined})"
 

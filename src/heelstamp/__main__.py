@@ -1,0 +1,5 @@
+"""``python -m heelstamp``: the command line."""
+
+from heelstamp.cli import main
+
+main()

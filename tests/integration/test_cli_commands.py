@@ -1,0 +1,219 @@
+"""The command line as a person and as a program uses it: every command, every exit code."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+HERO = ROOT / "examples" / "wherry-s10350.toml"
+DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """Run a command in a folder of its own."""
+
+    def command(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "heelstamp", *words],
+            cwd=cwd or tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    return command
+
+
+@pytest.fixture
+def shop(run: Run, tmp_path: Path) -> Path:
+    """A shop with one dossier."""
+    folder = tmp_path / "shop"
+    made = run(
+        "new", "H-0001", "--shop", str(folder), "--maker", "Sallowby Instrument Works",
+        "--model", "Wherry", "--chronology", "sallowby-wherry",
+    )  # fmt: skip
+    assert made.returncode == DONE, made.stderr
+    return folder
+
+
+def as_json(done: subprocess.CompletedProcess[str]) -> Any:
+    return json.loads(done.stdout)
+
+
+def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
+    text = run("--help").stdout
+    commands = ["demo", "new", "add", "show", "read", "date", "paper", "verify", "chronology",
+                "doctor"]  # fmt: skip
+    for command in commands:
+        assert f" {command} " in text
+    leaves = [[c] for c in commands if c not in ("paper", "chronology")]
+    for leaf in [*leaves, ["paper", "report"], ["chronology", "check"]]:
+        told = run(*leaf, "--help")
+        assert told.returncode == DONE
+        assert "Example: heelstamp" in " ".join(told.stdout.split())
+        assert "--json" in told.stdout
+
+
+def test_reading_a_mark_gives_all_decades(run: Run) -> None:
+    done = run("read", "137-6-43", "--json")
+    assert done.returncode == DONE
+    years = {one["period"][:4] for one in as_json(done)["readings"]}
+    assert years == {"1946", "1956", "1966"}
+    assert all({"weight", "rule", "source"} <= one.keys() for one in as_json(done)["readings"])
+
+
+def test_a_mark_no_rule_reads_is_not_decided_and_says_why(run: Run) -> None:
+    done = run("read", "137-7-60")
+    assert done.returncode == UNDECIDED
+    assert "60" in done.stdout
+
+
+def test_dating_a_file_follows_the_contract(run: Run) -> None:
+    done = run("date", str(HERO), "--json")
+    assert done.returncode == DONE, done.stderr
+    finding = as_json(done)
+    completion = finding["completion"]
+    assert completion["withheld"] is None
+    assert (
+        completion["interval"]["90"][0] <= completion["median"] <= completion["interval"]["90"][1]
+    )
+    assert sum(completion["months"].values()) == pytest.approx(1, abs=1e-3)
+    assert all(sum(states.values()) == pytest.approx(1) for states in finding["parts"].values())
+    mark = finding["observations"]["mark-neck"]
+    assert {one["period"] for one in mark["readings"]} == {"1965-03", "1965-08"}
+    assert mark["leave_one_out"]["interval"]["90"]
+    assert len(finding["digest"]) == 64
+
+
+def test_dating_prints_sentences_and_names_what_was_not_used(run: Run) -> None:
+    text = " ".join(run("date", str(HERO)).stdout.split())
+    assert "Completed between" in text
+    assert "marks are lower bounds" in text
+    assert "not used for the date" in text
+    assert "an invented maker" in text
+
+
+def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> None:
+    where = ("--shop", str(shop))
+    added = run(
+        "add", "H-0001", "observation", "part=neck", "kind=mark", "status=read", "text=64/11 T",
+        *where, "--json",
+    )  # fmt: skip
+    assert added.returncode == DONE, added.stderr
+    assert as_json(added)[0]["seq"] == 2
+    run("add", "H-0001", "observation", "part=neck_plate", "kind=serial", "status=read",
+        "text=S08800", *where)  # fmt: skip
+    shown = run("show", "H-0001", "--part", "neck", *where)
+    assert "64/11 T" in shown.stdout
+    dated = as_json(run("date", "H-0001", *where, "--json"))
+    assert dated["completion"]["median"].startswith(("1964", "1965"))
+    journal = run("show", "H-0001", "--journal", *where)
+    assert journal.stdout.count("examiner A") == 3
+    verified = run("verify", "H-0001", *where)
+    assert verified.returncode == DONE
+    assert "sound" in verified.stdout
+
+
+def test_a_report_is_written_whole_and_with_its_digest(
+    run: Run, shop: Path, tmp_path: Path
+) -> None:
+    run("add", "H-0001", "--from", str(HERO), "--shop", str(shop))
+    out = tmp_path / "report.pdf"
+    done = run("paper", "report", "H-0001", "--for", "buyer", "-o", str(out), "--shop", str(shop),
+               "--json")  # fmt: skip
+    assert done.returncode == DONE, done.stderr
+    import hashlib
+
+    assert hashlib.sha256(out.read_bytes()).hexdigest() == as_json(done)["sha256"]
+    assert out.read_bytes().startswith(b"%PDF-1.7")
+    assert [one.name for one in tmp_path.iterdir() if "partial" in one.name] == []
+
+
+def test_chronologies_and_machine_are_checked(run: Run, shop: Path) -> None:
+    done = run("chronology", "check", "--json")
+    assert done.returncode == DONE
+    assert {row["id"] for row in as_json(done)} == {"sallowby-wherry", "sallowby-lockkeeper"}
+    assert all(row["invented"] for row in as_json(done))
+    doctor = run("doctor", "--shop", str(shop), "--json")
+    assert doctor.returncode == DONE
+    assert {row["verdict"] for row in as_json(doctor)} == {"good"}
+
+
+def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None:
+    run("add", "H-0001", "statement", "role=consignor", "about=strings", "signed=true",
+        "text=put on about ten years ago", "--shop", str(shop))  # fmt: skip
+    import sqlite3
+
+    with sqlite3.connect(shop / "heelstamp.db") as database:
+        tables = [row[0] for row in database.execute("select name from sqlite_master")]
+        assert "entry" in tables
+        columns = [row[1] for row in database.execute("pragma table_info(entry)")]
+        line = next(name for name in columns if name in ("line", "text", "canonical"))
+        database.execute(
+            f"update entry set {line} = replace(cast({line} as text), 'ten years', 'two years')"
+        )
+    database.close()
+    done = run("verify", "--shop", str(shop))
+    assert done.returncode == FINDINGS
+    assert "broken" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("date", "missing.toml"), "cannot be read"),
+        (("date", "H-0001"), "--shop"),
+        (("read", "x", "--as", "tarot"), "Readers:"),
+        (("chronology", "check", "nobody"), "no such chronology"),
+        (("new", "H-0001", "--shop", "s"), "Give --maker"),
+        (("nonsense",), "No such command"),
+        (("paper", "report", str(HERO), "--for", "nobody"), "Readers:"),
+        (("verify", "--shop", "nowhere"), "not a shop"),
+    ],
+)
+def test_misuse_gives_one_message_and_code_two(run: Run, words: tuple[str, ...], told: str) -> None:
+    done = run(*words)
+    assert done.returncode == MISUSE
+    assert told in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_an_error_is_a_json_value_too(run: Run) -> None:
+    done = run("date", "missing.toml", "--json")
+    assert done.returncode == MISUSE
+    assert as_json(done)["error"]["remedy"]
+
+
+BROKEN = {
+    "broken syntax": ('schema = "heelstamp/examination/1\n', "line 1"),
+    "unknown part": ('part = "neck"', 'part = "elbow"'),
+    "impossible month": ('period = "1965-03"', 'period = "1965-13"'),
+    "unknown variant": ('variant = "rosewood-like"', 'variant = "walnut"'),
+    "contradictory status": ('status = "absent"', 'status = "read"'),
+    "unknown field": ('kind = "serial"', 'kind = "serial"\ncolour = "red"'),
+}
+
+
+@pytest.mark.parametrize("what", BROKEN)
+def test_a_broken_examination_names_its_line_and_remedy(
+    run: Run, tmp_path: Path, what: str
+) -> None:
+    text = HERO.read_text("utf-8")
+    old, new = BROKEN[what]
+    changed = old if what == "broken syntax" else text.replace(old, new, 1)
+    assert changed != text
+    path = tmp_path / "broken.toml"
+    path.write_text(changed, "utf-8")
+    done = run("date", str(path))
+    assert done.returncode == MISUSE, done.stdout
+    assert "line" in done.stderr or "observation" in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert "Traceback" not in done.stderr
