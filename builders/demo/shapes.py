@@ -1,8 +1,7 @@
 """The outlines of the invented guitar as the studio uses them, in millimetres.
 
 x runs from the saddles (0) to the nut (641.4), y towards the bass side. The shapes are those of
-``heelstamp.report.geometry``, turned, so that photographs and drawings show one guitar. The guard
-is cut along the pickups: between them lies open lacquer, worn by the pick (patch W2).
+``heelstamp.report.geometry``, turned, so that photographs and drawings show one guitar.
 """
 
 from __future__ import annotations
@@ -29,19 +28,6 @@ def _turned(polygon: Sequence[Point]) -> list[Point]:
 def _middle(polygon: Sequence[Point]) -> Point:
     xs, ys = [x for x, _ in polygon], [y for _, y in polygon]
     return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-
-
-def _below(polygon: Sequence[Point], top: float) -> list[Point]:
-    """Keep what lies at or below y = *top* (Sutherland and Hodgman, 1974, one edge)."""
-    out: list[Point] = []
-    for k, (x, y) in enumerate(polygon):
-        px, py = polygon[k - 1]
-        if (y <= top) != (py <= top):
-            share = (top - py) / (y - py)
-            out.append((px + share * (x - px), top))
-        if y <= top:
-            out.append((x, y))
-    return out
 
 
 def smoothed(polygon: Sequence[Point], spacing: float = 2.0, rounds: int = 6) -> list[Point]:
@@ -91,7 +77,7 @@ def place(key: str, nth: int = 0, view: str = "front") -> Point:
 BODY = smoothed(_turned(_LARGE["body"]), 2.0, 3)
 HEAD = smoothed(_turned(_LARGE["head"]), 1.0, 3)
 NECK = _turned(_LARGE["neck"])
-GUARD = smoothed(_below(_turned(_LARGE["guard"]), -47.5))
+GUARD = smoothed(_turned(_LARGE["guard"]))
 GUARD_SCREWS = _spread(inset(GUARD, 6.0), 11)
 CAVITY = smoothed(inset(GUARD, 15.0), 2.0, 20)
 NECK_BACK: list[Point] = [(HEEL, -28), (JOINT, -26.8), (642, -21), (658, -13), (668, -4),

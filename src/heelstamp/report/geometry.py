@@ -21,6 +21,9 @@ Point = tuple[float, float]
 Polygon = tuple[Point, ...]
 View = Literal["front", "back"]
 
+GUARD_EDGE_MM = 47.5
+"""The guard stops beside the pickups: the lacquer between them is open to the pick."""
+
 CURVE_STEPS = 14  # chords of a cubic: within 0.15 mm of the curve at this size
 
 
@@ -136,6 +139,19 @@ def _scaled(polygon: Polygon, x: float, y: float) -> Polygon:
     return tuple((px * x, py * y) for px, py in polygon)
 
 
+def _right_of(polygon: Polygon, edge: float) -> Polygon:
+    """Keep what lies at or right of x = *edge* (Sutherland and Hodgman, 1974, one edge)."""
+    kept: list[Point] = []
+    for place, (x, y) in enumerate(polygon):
+        before_x, before_y = polygon[place - 1]
+        if (x >= edge) != (before_x >= edge):
+            share = (edge - before_x) / (x - before_x)
+            kept.append((edge, before_y + share * (y - before_y)))
+        if x >= edge:
+            kept.append((x, y))
+    return tuple(kept)
+
+
 def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
     return tuple((px + x, py + y) for px, py in polygon)
 
@@ -188,7 +204,8 @@ def outline(kind: str) -> dict[str, Polygon]:
     sides = max(build.tuner_sides)
     head = _scaled(_flatten((-21.0, 0.0), _HEAD), build.nut_mm / 42, 1.0 if sides == 3 else 1.1)
     body = _scaled(_flatten(_BODY_START, _BODY), build.stretch_x, 1.0)
-    guard = _scaled(_flatten(_GUARD_START, _GUARD), build.stretch_x, 1.0)
+    guard = _right_of(_flatten(_GUARD_START, _GUARD), GUARD_EDGE_MM)
+    guard = _scaled(guard, build.stretch_x, 1.0)
     return {
         "body": _lengthened(body, stretch, build.stretch_y),
         "guard": _lengthened(guard, stretch, build.stretch_y),
