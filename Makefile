@@ -34,7 +34,7 @@ clean:
 	rm -rf $(VENV) demo-shop
 
 $(BIN)/python:
-	@$(PYTHON) builders/venv.py $(VENV)
+	@$(PYTHON) builders/make_venv.py $(VENV)
 
 $(STAMPS)/%: requirements/%.txt pyproject.toml | $(BIN)/python
 	@$(PYTHON) builders/install.py $(VENV) $<
