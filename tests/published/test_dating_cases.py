@@ -95,7 +95,7 @@ def test_number(name: str, key: str) -> None:
     elif key in BITS:
         allowed = tolerances["gains_bits"]
     deviation = worst(solved(name)[key], read("expected", name)[key])
-    print(f"case {name} {key}: worst deviation {deviation:.2e}, allowed {allowed:g}")
+    print(f"case {name} {key}: worst deviation {deviation:.2e}, allowed {allowed:g}")  # noqa: T201 - for -s
     assert deviation <= allowed
 
 
@@ -104,7 +104,7 @@ def test_years(name: str) -> None:
     ours = solved(name)["date_posterior_by_year"]
     theirs = read("expected", name)["date_posterior_by_year"]
     deviation = max(abs(ours.get(y, 0) - theirs.get(y, 0)) for y in ours.keys() | theirs.keys())
-    print(f"case {name} years: worst deviation {deviation:.2e}")
+    print(f"case {name} years: worst deviation {deviation:.2e}")  # noqa: T201 - for -s
     assert deviation <= read("expected", name)["tolerances"]["probabilities"]
     assert {y for y in theirs if theirs[y] > YEARS_ROUNDED} <= ours.keys()
 
