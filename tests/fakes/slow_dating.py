@@ -9,6 +9,7 @@ hundred months; nothing guards against underflow.
 """
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
@@ -41,37 +42,17 @@ class SlowAnswer:
 
 def slow_posterior(model: Any, evidence: Evidence) -> SlowAnswer:
     """Sum over every configuration."""
-    world = _World(model, evidence)
     months = [0.0] * len(model.completion)
     states = {part.name: [0.0] * len(part.states) for part in model.parts}
     disturbed = [0.0] * len(model.assemblies)
     history = [0.0] * len(model.history)
-    home = {p: k for k, one in enumerate(model.assemblies) for p in one.parts}
-    flags = list(product((0, 1), repeat=len(model.assemblies)))
-    configurations = list(product(*(range(len(part.states)) for part in model.parts)))
-    for t, month in enumerate(model.completion):
-        seen = {s: world.seen_on_parts(month, s) for s in configurations}
-        for h, (_, p_history) in enumerate(model.history):
-            for d in flags:
-                before = model.prior[t] * world.on_month(month) * p_history
-                for k, one in enumerate(model.assemblies):
-                    p = one.disturbed[h]
-                    before *= (p if d[k] else 1 - p) * world.on_assembly(k, d[k])
-                if before == 0:
-                    continue
-                for s in configurations:
-                    weight = before * seen[s]
-                    for part, state in zip(model.parts, s, strict=True):
-                        row = part.disturbed if d[home[part.name]] else part.undisturbed
-                        weight *= row[state]
-                    if weight == 0:
-                        continue
-                    months[t] += weight
-                    history[h] += weight
-                    for k, flag in enumerate(d):
-                        disturbed[k] += weight * flag
-                    for part, state in zip(model.parts, s, strict=True):
-                        states[part.name][state] += weight
+    for t, h, d, s, weight in configurations(model, evidence):
+        months[t] += weight
+        history[h] += weight
+        for k, flag in enumerate(d):
+            disturbed[k] += weight * flag
+        for part, state in zip(model.parts, s, strict=True):
+            states[part.name][state] += weight
     total = math.fsum(months)
     return SlowAnswer(
         math.log(total),
@@ -80,6 +61,49 @@ def slow_posterior(model: Any, evidence: Evidence) -> SlowAnswer:
         [p / total for p in disturbed],
         [p / total for p in history],
     )
+
+
+def slow_moments(
+    model: Any, evidence: Evidence, by_month: Sequence[float], by_state: dict[str, Sequence[float]]
+) -> tuple[float, float]:
+    """Mean and variance of b(T) + sum of e(S_p), from every configuration."""
+    total = first = second = 0.0
+    for t, _, _, s, weight in configurations(model, evidence):
+        value = by_month[t]
+        for part, state in zip(model.parts, s, strict=True):
+            value += by_state.get(part.name, [0.0] * len(part.states))[state]
+        total += weight
+        first += weight * value
+        second += weight * value**2
+    return first / total, second / total - (first / total) ** 2
+
+
+Configuration = tuple[int, int, tuple[int, ...], tuple[int, ...], float]
+
+
+def configurations(model: Any, evidence: Evidence) -> Iterator[Configuration]:
+    """Every (month, history, disturbance, states) that can be, with P(it and all seen)."""
+    world = _World(model, evidence)
+    home = {p: k for k, one in enumerate(model.assemblies) for p in one.parts}
+    flags = list(product((0, 1), repeat=len(model.assemblies)))
+    all_states = list(product(*(range(len(part.states)) for part in model.parts)))
+    for t, month in enumerate(model.completion):
+        seen = {s: world.seen_on_parts(month, s) for s in all_states}
+        for h, (_, p_history) in enumerate(model.history):
+            for d in flags:
+                before = model.prior[t] * world.on_month(month) * p_history
+                for k, one in enumerate(model.assemblies):
+                    p = one.disturbed[h]
+                    before *= (p if d[k] else 1 - p) * world.on_assembly(k, d[k])
+                if before == 0:
+                    continue
+                for s in all_states:
+                    weight = before * seen[s]
+                    for part, state in zip(model.parts, s, strict=True):
+                        row = part.disturbed if d[home[part.name]] else part.undisturbed
+                        weight *= row[state]
+                    if weight > 0:
+                        yield t, h, d, s, weight
 
 
 class _World:
