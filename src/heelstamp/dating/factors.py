@@ -1,148 +1,138 @@
-"""Likelihood of everything seen on each part, as a function of completion month and timing class.
+"""What was seen on one part, as a function of completion month and timing class.
 
-For part p: C_class(t) is the product of its features and serial, K_class(t) its marks. Marked
-parts of one batch share a make month when they come from one lot: for the members B that are
-original, H_B(t) = q sum_m lag(t - m) prod_{p in B} R_p(m) + (1 - q) prod_{p in B} K_p(t), with q
-the share of instruments whose parts came from one lot and R_p(m) the likelihood of p's marks.
+Given disturbance d, a part contributes U_d(t) = sum over timing classes of P(class | d) C_class(t)
+K_class(t), with C the product of its features and serial and K its marks. C takes few different
+values, one for each combination that was seen, so it is tabulated by combination.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import combinations
-
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.model import Array
+from heelstamp.dating.model import Array, Index
 from heelstamp.dating.table import EvidenceTable
-from heelstamp.dating.timing import over_lag
 
-Members = tuple[str, ...]
+BUILT, PERIOD, LATER, DONOR = range(4)
 
 
-@dataclass
-class PartFactors:
-    """Factors of one part for the rows of a chunk.
+class PartEvidence:
+    """Everything seen on one part of the instruments of a table.
+
+    U is a product of *coefficients*, (n, 2, terms), and *terms*, (n, terms, months). Terms are
+    built, period and later; the last of them is one at every month when there are no marks, and
+    then also serves parts from another instrument; with marks these have a fourth term of ones.
 
     Attributes
     ----------
-    timed
-        C of built and of period parts, (n, 2, months), or None when nothing was seen.
-    later
-        C of later parts, which does not depend on the month, (n,).
-    marks
-        K as ``MarkColumns.likelihood`` gives it, or None.
-    donor
-        Likelihood if the part came from another instrument: averaged over that one's month, (n,).
+    dated
+        Whether anything seen depends on the completion month.
+    weights
+        P(timing class | d) times P(signs | state), (n, 2, classes).
+    coefficients
+        See above; those of the donor class depend on the terms, so ``terms`` fills them in.
     """
 
-    timed: Array | None
-    later: Array
-    marks: tuple[Array, Array] | None
-    donor: Array | None
+    def __init__(self, compiled: CompiledModel, table: EvidenceTable, name: str) -> None:
+        self.name = name
+        self._compiled = compiled
+        index = compiled.part_index[name]
+        self._prior, self._seen = compiled.state_prior[index], table.states[index]
+        self.weights = self._weigh(table.count)
+        self._own, self._later, self._which = _own(compiled, table, name)
+        self.marks = table.marks.get(name)
+        self.dated = self._own is not None or self.marks is not None
+        self._donor = np.ones(table.count) if compiled.has_donor[index] else None
+        self._ones = self.marks is not None and self._donor is not None
+        self.coefficients = np.zeros((table.count, 2, 4 if self._ones else 3))
+        self.coefficients[:, :, :LATER] = self.weights[:, :, :LATER]
+        self.coefficients[:, :, LATER] = self.weights[:, :, LATER] * self._later[:, None]
 
+    def _weigh(self, count: int) -> Array:
+        prior = self._prior
+        if self._seen is None:
+            return np.broadcast_to(prior.sum(axis=0), (count, *prior.shape[1:]))
+        weights: Array = (self._seen @ prior.reshape(len(prior), -1)).reshape(-1, *prior.shape[1:])
+        return weights
 
-def part_factors(
-    compiled: CompiledModel, table: EvidenceTable, rows: slice, part: str
-) -> PartFactors:
-    """Compute the factors of *part* for the instruments in *rows*."""
-    timed: Array | None = None
-    later = np.ones(rows.stop - rows.start)
-    for column in compiled.feature_of_part.get(part, ()):
-        seen = table.features[rows, column]
-        if seen.max() < 0:
-            continue
-        tables = compiled.features[column]
-        if timed is None:
-            timed = tables.timed[seen]
+    def own_built(self, rows: slice) -> Array | None:
+        """Give C of parts as built, (n, months); None stands for ones."""
+        return None if self._own is None else self._own[self._which[rows], BUILT]
+
+    def terms(self, rows: slice) -> tuple[Array, Array | None]:
+        """Give the terms of *rows*, and K of parts as built, (n, months), when there are marks."""
+        built: Array | None = None
+        if self.marks is None:
+            assert self._own is not None
+            found: Array = self._own[self._which[rows]]
         else:
-            timed *= tables.timed[seen]
-        later *= tables.later[seen]
-    scheme = compiled.model.serial
-    if scheme is not None and scheme.part == part and compiled.serial is not None:
-        month, weight = table.serial_month[rows], table.serial_weight[rows]
-        if month.min() < len(compiled.model.completion):
-            number = compiled.serial.timed[month[:, 0]]
-            # one nominal month of weight one is the usual case
-            for row in np.nonzero((weight[:, 0] != 1) | (weight[:, 1:] > 0).any(axis=1))[0]:
-                known = weight[row] > 0
-                several = compiled.serial.timed[month[row, known]]
-                number[row] = np.tensordot(weight[row, known], several, axes=1)
-            timed = number if timed is None else timed * number
-            later = later * (compiled.serial.later[month] * weight).sum(axis=1)
-    columns = table.marks.get(part)
-    marks = None if columns is None else columns.likelihood(compiled, rows)
-    donor: Array | None = None
-    if compiled.has_donor[compiled.part_index[part]]:
-        donor = _donor(compiled, timed, marks, len(later))
-    return PartFactors(timed, later, marks, donor)
+            found = self.marks.likelihood(self._compiled, rows)
+            built = found[:, BUILT]
+            if self._own is not None:
+                found = found * self._own[self._which[rows]]
+        if self._donor is not None:
+            donor = found[:, BUILT] @ self._compiled.prior
+            self._donor[rows] = donor
+            share = self.weights[rows, :, DONOR] * donor[:, None]
+            if self._ones:
+                found = np.concatenate([found, np.ones_like(found[:, :1])], axis=1)
+                self.coefficients[rows, :, DONOR] = share
+            else:
+                late = self.weights[rows, :, LATER] * self._later[rows, None]
+                self.coefficients[rows, :, LATER] = late + share
+        return found, built
+
+    def states(self, sums: Array) -> Array:
+        """Give P(state | all) from what lies outside the part times each term, (n, 2, terms).
+
+        Within a timing class a state's share does not depend on the completion month.
+        """
+        by_class = np.zeros((len(sums), 2, 4))
+        by_class[:, :, :LATER] = sums[:, :, :LATER]
+        by_class[:, :, LATER] = sums[:, :, LATER] * self._later[:, None]
+        if self._donor is not None:
+            by_class[:, :, DONOR] = sums[:, :, -1] * self._donor[:, None]
+        prior = self._prior
+        states = by_class.reshape(len(sums), -1) @ prior.reshape(len(prior), -1).T
+        if self._seen is not None:
+            states *= self._seen
+        states /= states.sum(axis=1, keepdims=True)
+        return states
+
+    def only_state(self) -> Array:
+        """Give P(state) of a part of a settled assembly, which has one possible state."""
+        certain = (self._prior[:, 0].sum(axis=1) > 0).astype(float)
+        return np.broadcast_to(certain, (len(self.weights), len(certain)))
 
 
-def _donor(
-    compiled: CompiledModel, timed: Array | None, marks: tuple[Array, Array] | None, count: int
-) -> Array:
-    if timed is None and marks is None:
-        return np.ones(count)
-    own = np.ones((count, 1)) if timed is None else timed[:, 0]
-    if marks is not None:
-        own = own * marks[0][:, 0]
-    average: Array = own @ compiled.prior
-    return average
+def _own(
+    compiled: CompiledModel, table: EvidenceTable, name: str
+) -> tuple[Array | None, Array, Index]:
+    """Tabulate C: (combinations, 3, months), the factor of later parts by row, and which by row.
 
-
-def joint_marks(
-    compiled: CompiledModel,
-    table: EvidenceTable,
-    rows: slice,
-    members: dict[str, PartFactors],
-    share: float,
-) -> dict[Members, Array | None]:
-    """Give H_B(t), (n, months), for every set B of batch members; None stands for ones.
-
-    With R_p = x_p + f_p (f the floor), the average over the lag of a product over B is the sum
-    over subsets C of B of the average of prod_C x, times prod_{B - C} f; x is zero at almost
-    every month, and for a single member its average is K - f.
+    The third row of each combination is ones.
     """
-    marked = [name for name, one in members.items() if one.marks is not None]
-    made = {name: table.marks[name].make_month(compiled, rows) for name in marked}
-    average: dict[Members, Array] = {}
-    for name in marked:
-        marks = members[name].marks
-        assert marks is not None
-        average[(name,)] = marks[0][:, 0] - made[name][1][:, None]
-    for size in range(2, len(marked) + 1):
-        for subset in combinations(marked, size):
-            product = made[subset[0]][0]
-            for name in subset[1:]:
-                product = product * made[name][0]
-            average[subset] = over_lag(product, compiled.plain_lag(subset[0]))
-    floors = {name: one[1][:, None] for name, one in made.items()}
-    joint: dict[Members, Array | None] = {}
-    for size in range(len(members) + 1):
-        for subset in combinations(members, size):
-            inside = tuple(name for name in subset if name in marked)
-            joint[subset] = _joint(inside, average, floors, share)
-    return joint
-
-
-def _joint(
-    inside: Members, average: dict[Members, Array], floors: dict[str, Array], share: float
-) -> Array | None:
-    if not inside:
-        return None
-    together: Array = np.prod([floors[name] for name in inside], axis=0)
-    for size in range(1, len(inside) + 1):
-        for subset in combinations(inside, size):
-            term = average[subset]
-            for name in inside:
-                if name not in subset:
-                    term = term * floors[name]
-            together = together + term
-    if len(inside) == 1 or share == 1:
-        return together
-    apart = np.ones(1)
-    for name in inside:
-        apart = apart * (average[(name,)] + floors[name])
-    mixed: Array = share * together + (1 - share) * apart
-    return mixed
+    code = np.zeros(table.count, dtype=np.intp)
+    columns = compiled.feature_of_part.get(name, ())
+    for column in columns:
+        code = code * len(compiled.features[column].later) + (table.features[:, column] + 1)
+    scheme = compiled.model.serial
+    serial = compiled.serial if scheme is not None and scheme.part == name else None
+    if serial is not None:
+        code = code * (len(table.serials) + 1) + (table.serial + 1)
+    if not code.any():
+        return None, np.ones(table.count), code
+    _, example, which = np.unique(code, return_index=True, return_inverse=True)
+    own = np.ones((len(example), 3, len(compiled.prior)))
+    later = np.ones(len(example))
+    for column in columns:
+        seen = table.features[example, column]
+        own[:, :LATER] *= compiled.features[column].timed[seen]
+        later *= compiled.features[column].later[seen]
+    if serial is not None:
+        for place, number in enumerate(table.serial[example].tolist()):
+            if number >= 0:
+                month, weight = table.serials[number]
+                own[place, :LATER] *= np.tensordot(weight, serial.timed[month], axes=1)
+                later[place] *= serial.later[month] @ weight
+    return own, later[which], which

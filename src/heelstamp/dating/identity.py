@@ -16,7 +16,7 @@ import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
-from heelstamp.dating.factors import part_factors
+from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, Part, Timing
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.table import encode
@@ -103,13 +103,9 @@ def part_months(compiled: CompiledModel, evidence: Evidence) -> dict[str, Array]
     table = encode(compiled, [evidence])
     found: dict[str, Array] = {}
     for part in compiled.model.parts:
-        factors = part_factors(compiled, table, slice(0, 1), part.name)
-        if factors.timed is None and factors.marks is None:
-            continue
-        own = compiled.prior.copy()
-        if factors.timed is not None:
-            own *= factors.timed[0, 0]
-        if factors.marks is not None:
-            own *= factors.marks[0][0, 0]
-        found[part.name] = own / own.sum()
+        seen = PartEvidence(compiled, table, part.name)
+        if seen.dated:
+            terms, _ = seen.terms(slice(0, 1))
+            own = compiled.prior * terms[0, BUILT]
+            found[part.name] = own / own.sum()
     return found

@@ -2,13 +2,12 @@
 
 P(r | m) = (1 - e) sum_j spread(j) w(m + j) + e sum(w) / months: what depends on the make month m,
 plus a floor, the chance that a garbage reading comes out as this one. K(t) averages it over
-P(m | t, class). Several marks on one part share m, so their product is averaged.
+P(m | t, class). Several marks on one part share m, so their product is averaged. A mark that
+reads wholly outside the grid of make months says nothing: only its floor is left.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,124 +15,230 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Mark
 from heelstamp.dating.model import Array, Index
-from heelstamp.dating.timing import MarkKernels, Spread, weighted_windows
+from heelstamp.dating.timing import MadeIn, Spread, ragged, windows
+
+Marks = tuple[Mark, ...]
 
 
 @dataclass(frozen=True)
-class SingleMarks:
-    """Instruments with one mark on the part, all with the same spread; rows ascend."""
+class MakeMonths:
+    """For each distinct set of marks the product of P(r | m) less its floor, where not zero.
 
-    kernels: MarkKernels
-    rows: list[int]
-    starts: Index
-    weights: Array
-    even: Array
-    floor: Array
+    Attributes
+    ----------
+    month, value
+        Make months (grid positions, ascending within a set) and values.
+    begin, number
+        Where each set begins in them and how many it has.
+    """
+
+    month: Index
+    value: Array
+    begin: Index
+    number: Index
+
+    def by_row(self, which: Index) -> MadeIn:
+        """Give the function of instruments of which row i has the set ``which[i]``."""
+        number = self.number[which]
+        row = np.repeat(np.arange(len(which)), number)
+        place, _ = ragged(row, len(which))
+        entry = np.repeat(self.begin[which], number) + place
+        return row, self.month[entry], self.value[entry]
 
 
 @dataclass(frozen=True)
 class MarkColumns:
-    """All marks on one part.
+    """All marks on one part; rows with the same mark objects share one set.
 
     Attributes
     ----------
-    singles, shared
-        Instruments with one mark, by spread; with several.
-    place, value, floor
-        For parts of a batch: flat positions ``row * months + month`` with values of the product
-        of P(r | m) without its floor, and the floor by row; empty otherwise.
+    which
+        Set of each row, (n,); set 0 is *no mark*.
+    kernels
+        Windows of the ``MarkKernels`` of each spread side by side, and of a run of ones for the
+        floors, (starts, 3, months).
+    starts, weights, number
+        Those of *kernels* that add up to built and period K of each set, (sets, k), and how many.
+    late, floor
+        What later K has whatever the completion month, and the floor, (sets,).
+    averaged
+        K of the sets that no windows can give, (3, months).
+    made
+        For a part of a batch what depends on the make month.
     """
 
-    part: str
-    singles: tuple[SingleMarks, ...]
-    shared: dict[int, list[Mark]]
-    place: Index
-    value: Array
-    floor: dict[int, float]
+    which: Index
+    kernels: Array
+    starts: Index
+    weights: Array
+    number: Index
+    late: Array
+    floor: Array
+    averaged: dict[int, Array]
+    made: MakeMonths | None
 
     @classmethod
-    def make(cls, compiled: CompiledModel, part: str, marks: list[tuple[int, Mark]]) -> MarkColumns:
-        """Lay out (row, mark) pairs, rows ascending."""
-        by_row: dict[int, list[Mark]] = defaultdict(list)
+    def make(
+        cls, compiled: CompiledModel, part: str, marks: list[tuple[int, Mark]], count: int
+    ) -> MarkColumns:
+        """Lay out (row, mark) pairs of *count* instruments, rows ascending."""
+        by_row: dict[int, Marks] = {}
         for row, mark in marks:
-            by_row[row].append(mark)
-        groups: dict[Spread, list[tuple[int, Mark]]] = defaultdict(list)
-        for row, ones in by_row.items():
-            if len(ones) == 1:
-                groups[ones[0].spread].append((row, ones[0]))
-        singles = tuple(_single(compiled, part, group) for group in groups.values())
-        shared = {row: ones for row, ones in by_row.items() if len(ones) > 1}
-        places: list[int] = []
-        values: list[float] = []
-        floors: dict[int, float] = {}
-        if part in compiled.batch_of_part:
-            months = len(compiled.model.marks)
-            for row, ones in by_row.items():
-                seen, floors[row] = _make_month(compiled, ones)
-                places += [row * months + month for month in sorted(seen)]
-                values += [seen[month] for month in sorted(seen)]
-        return cls(part, singles, shared, np.array(places, dtype=np.intp), np.array(values), floors)
+            before = by_row.get(row)
+            by_row[row] = (mark,) if before is None else (*before, mark)
+        sets: list[Marks] = [()]
+        place: dict[tuple[int, ...], int] = {}
+        found: list[int] = []
+        for ones in by_row.values():
+            key = tuple(map(id, ones))
+            at = place.get(key)
+            if at is None:
+                at = place[key] = len(sets)
+                sets.append(ones)
+            found.append(at)
+        which = np.zeros(count, dtype=np.intp)
+        which[list(by_row)] = found
+        return _Layout(compiled, part, sets).columns(which)
 
-    def likelihood(self, compiled: CompiledModel, rows: slice) -> tuple[Array, Array]:
-        """Give K of built and period parts, (n, 2, months), and of later ones, (n, months)."""
-        count, span = rows.stop - rows.start, len(compiled.model.completion)
-        timed, later = np.ones((count, 2, span)), np.ones((count, span))
-        for group in self.singles:
-            inside = slice(bisect_left(group.rows, rows.start), bisect_left(group.rows, rows.stop))
-            where = np.array(group.rows[inside], dtype=np.intp) - rows.start
-            if not len(where):
+    def likelihood(self, compiled: CompiledModel, rows: slice) -> Array:
+        """Give K of built, period and later parts, (n, 3, months)."""
+        sets = self.which[rows]
+        count, span = len(sets), len(compiled.prior)
+        width = int(self.number[sets].max())
+        some = self.kernels[self.starts[sets, :width]]
+        summed = np.matmul(self.weights[sets, None, :width], some.reshape(count, width, 3 * span))
+        result: Array = summed.reshape(count, 3, span)
+        later = result[:, 2]
+        later *= compiled.scaled_later
+        later += self.late[sets, None]
+        if self.averaged:
+            for row, at in enumerate(sets.tolist()):
+                if at in self.averaged:
+                    result[row] = self.averaged[at]
+        return result
+
+
+class _Layout:
+    """Sets of marks on one part while their columns are made."""
+
+    def __init__(self, compiled: CompiledModel, part: str, sets: list[Marks]) -> None:
+        self.compiled, self.part, self.sets = compiled, part, sets
+        self.months, self.span = len(compiled.model.marks), len(compiled.prior)
+        spreads = {marks[0].spread for marks in sets if len(marks) == 1}
+        self.bases: list[Array] = []
+        self.offset: dict[Spread, int] = {}
+        begin = 0
+        for spread in sorted(spreads):
+            base = compiled.kernels(part, spread).base
+            self.offset[spread] = begin
+            self.bases.append(base)
+            begin += base.shape[1]
+        self.ones_at = begin
+        even = np.ones((3, self.span))
+        even[2] = 0  # later K is scaled by month: its floor is added behind
+        self.bases.append(even)
+        self._read()
+
+    def _read(self) -> None:
+        """Take the readings of the sets of one mark out of their objects, and clip them."""
+        first, grid = self.compiled.model.marks.first, self.months - 1
+        at: list[int] = []
+        low: list[int] = []
+        high: list[int] = []
+        weight: list[float] = []
+        error = np.zeros(len(self.sets))
+        offset = np.zeros(len(self.sets), dtype=np.intp)
+        reach = np.zeros((len(self.sets), 2), dtype=np.intp)
+        reaches = {one: (max(j for j, _ in one), min(j for j, _ in one)) for one in self.offset}
+        for place, marks in enumerate(self.sets):
+            if len(marks) != 1:
                 continue
-            starts, weights = group.starts[inside], group.weights[inside]
-            kernels, floor = group.kernels, group.floor[inside, None]
-            timed[where, 0] = weighted_windows(kernels.built, starts, weights) + floor
-            timed[where, 1] = weighted_windows(kernels.period, starts, weights) + floor
-            step = weighted_windows(kernels.later, starts, weights)
-            later[where] = step * compiled.scaled_later + (group.even[inside, None] + floor)
-        for row, ones in self.shared.items():
-            if rows.start <= row < rows.stop:
-                at = row - rows.start
-                timed[at], later[at] = _shared_make_month(compiled, self.part, ones)
-        return timed, later
+            mark = marks[0]
+            error[place], offset[place] = mark.error, self.offset[mark.spread]
+            reach[place] = reaches[mark.spread]
+            for one in mark.readings:
+                period = one.period
+                at.append(place)
+                low.append(period.first)
+                high.append(period.last)
+                weight.append(one.weight)
+        self.at = np.array(at, dtype=np.intp)
+        self.low = np.maximum(np.array(low, dtype=np.intp) - first, 0)
+        self.high = np.minimum(np.array(high, dtype=np.intp) - first, grid)
+        self.weight, self.error, self.offsets = np.array(weight), error, offset
+        self.length = np.maximum(self.high - self.low + 1, 0)
+        # make months beyond the grid do not count: such marks are averaged month by month
+        beyond = (self.low - reach[self.at, 0] < 0) | (self.high - reach[self.at, 1] > grid)
+        spread = reach[self.at, 0] != reach[self.at, 1]
+        self.beyond = set(self.at[beyond & spread & (self.length > 0)].tolist())
 
-    def make_month(self, compiled: CompiledModel, rows: slice) -> tuple[Array, Array]:
-        """Give the product of P(r | m) without floor, (n, make months), and the floor, (n,)."""
-        count, months = rows.stop - rows.start, len(compiled.model.marks)
-        low, high = np.searchsorted(self.place, [rows.start * months, rows.stop * months])
-        flat = np.zeros(count * months)
-        flat[self.place[low:high] - rows.start * months] = self.value[low:high]
-        floor = np.array([self.floor.get(row, 1.0) for row in range(rows.start, rows.stop)])
-        return flat.reshape(count, months), floor
+    def columns(self, which: Index) -> MarkColumns:
+        count = len(self.sets)
+        mass = np.bincount(self.at, self.weight * self.length, count)
+        alone = np.bincount(self.at, self.weight, count)
+        floor = self.error * np.where(mass > 0, mass, alone) / self.months
+        late = self.compiled.even_later * (1 - self.error) * mass + floor
+        floor[0] = late[0] = 1.0
+        averaged: dict[int, Array] = {}
+        for place, marks in enumerate(self.sets):
+            if len(marks) > 1 or place in self.beyond:
+                averaged[place], floor[place] = averaged_marks(self.compiled, self.part, marks)
+        starts, weights, number = self._windows(floor)
+        made = self._make_months() if self.part in self.compiled.batch_of_part else None
+        base = np.concatenate(self.bases, axis=1)
+        kernels = windows(base, self.span).transpose(1, 0, 2)
+        return MarkColumns(which, kernels, starts, weights, number, late, floor, averaged, made)
 
+    def _windows(self, floor: Array) -> tuple[Index, Array, Index]:
+        """Lay the windows out: one for a month, two for a period, one for the floor."""
+        behind = self.months + self.span - 1
+        begin = self.offsets[self.at] + self.months - 1
+        weight = self.weight * (1 - self.error[self.at])
+        single, longer = self.length == 1, self.length > 1
+        count = len(self.sets)
+        at = np.concatenate([np.arange(count), self.at[single], self.at[longer], self.at[longer]])
+        start = np.concatenate(
+            [
+                np.full(count, self.ones_at),
+                (begin - self.low)[single],
+                (begin + behind - self.high)[longer],
+                (begin + behind + 1 - self.low)[longer],
+            ]
+        )
+        share = np.concatenate([floor, weight[single], weight[longer], -weight[longer]])
+        order = np.argsort(at, kind="stable")
+        at, start, share = at[order], start[order], share[order]
+        place, number = ragged(at, count)
+        starts = np.zeros((count, int(number.max())), dtype=np.intp)
+        weights = np.zeros(starts.shape)
+        starts[at, place], weights[at, place] = start, share
+        return starts, weights, number
 
-def _single(compiled: CompiledModel, part: str, group: list[tuple[int, Mark]]) -> SingleMarks:
-    grid = compiled.model.marks
-    kernels = compiled.kernels(part, group[0][1].spread)
-    places: list[tuple[int, int]] = []
-    pairs: list[tuple[int, float]] = []
-    mass = np.empty(len(group))
-    error = np.empty(len(group))
-    width = 1
-    for i, (_, mark) in enumerate(group):
-        begin, total = len(pairs), 0.0
-        for one in mark.readings:
-            period, weight = one.period, one.weight
-            pairs += kernels.starts(period, weight, grid.first)
-            total += weight * max(
-                0, min(period.last, grid.last) - max(period.first, grid.first) + 1
-            )
-        places += [(i, k) for k in range(len(pairs) - begin)]
-        width = max(width, len(pairs) - begin)
-        mass[i], error[i] = total, mark.error
-    starts = np.zeros((len(group), width), dtype=np.intp)
-    weights = np.zeros((len(group), width))
-    if pairs:
-        at = tuple(np.array(places).T)
-        starts[at], weights[at] = zip(*pairs, strict=True)
-    weights *= (1 - error)[:, None]
-    even = compiled.even_later * (1 - error) * mass
-    return SingleMarks(
-        kernels, [row for row, _ in group], starts, weights, even, error * mass / len(grid)
-    )
+    def _make_months(self) -> MakeMonths:
+        """Spread the readings over make months; equal months of a set are added up."""
+        at = np.repeat(self.at, self.length)
+        place, _ = ragged(np.repeat(np.arange(len(self.at)), self.length), len(self.at))
+        month = np.repeat(self.low, self.length) + place
+        weight = np.repeat(self.weight * (1 - self.error[self.at]), self.length)
+        keys: list[Index] = []
+        values: list[Array] = []
+        for spread, offset in self.offset.items():
+            ours = self.offsets[at] == offset
+            for shift, share in spread:
+                made = month[ours] - shift
+                inside = (made >= 0) & (made < self.months)
+                keys.append((at[ours] * self.months + made)[inside])
+                values.append(share * weight[ours][inside])
+        for several, marks in enumerate(self.sets):
+            if len(marks) > 1:
+                seen, _ = make_month_likelihood(self.compiled, marks)
+                keys.append(several * self.months + np.array(list(seen), dtype=np.intp))
+                values.append(np.array(list(seen.values())))
+        key, inverse = np.unique(np.concatenate(keys), return_inverse=True)
+        value = np.zeros(len(key))
+        np.add.at(value, inverse, np.concatenate(values))
+        number = np.bincount(key // self.months, minlength=len(self.sets))
+        return MakeMonths(key % self.months, value, np.cumsum(number) - number, number)
 
 
 def mark_likelihood(compiled: CompiledModel, mark: Mark) -> tuple[dict[int, float], float]:
@@ -150,10 +255,10 @@ def mark_likelihood(compiled: CompiledModel, mark: Mark) -> tuple[dict[int, floa
             factor = (1 - mark.error) * share * reading.weight
             for month in range(max(low - shift, 0), min(high - shift, months - 1) + 1):
                 seen[month] = seen.get(month, 0.0) + factor
-    return seen, mark.error * mass / months
+    return seen, mark.error * (mass or sum(one.weight for one in mark.readings)) / months
 
 
-def _make_month(compiled: CompiledModel, marks: list[Mark]) -> tuple[dict[int, float], float]:
+def make_month_likelihood(compiled: CompiledModel, marks: Marks) -> tuple[dict[int, float], float]:
     """Multiply the marks of one part: (x + f)(y + g) - f g, and f g."""
     seen, floor = mark_likelihood(compiled, marks[0])
     for mark in marks[1:]:
@@ -163,15 +268,13 @@ def _make_month(compiled: CompiledModel, marks: list[Mark]) -> tuple[dict[int, f
             m: (seen.get(m, 0.0) + floor) * (more.get(m, 0.0) + base) - floor * base for m in months
         }
         floor *= base
-    return seen, floor
+    return dict(sorted(seen.items())), floor
 
 
-def _shared_make_month(
-    compiled: CompiledModel, part: str, marks: list[Mark]
-) -> tuple[Array, Array]:
-    """Average the product of several marks' likelihoods over the part's one make month."""
+def averaged_marks(compiled: CompiledModel, part: str, marks: Marks) -> tuple[Array, float]:
+    """Average the product of marks over the part's one make month: K, (3, months), and floor."""
     model = compiled.model
-    seen, floor = _make_month(compiled, marks)
+    seen, floor = make_month_likelihood(compiled, marks)
     product = np.full(len(model.marks), floor)
     product[list(seen)] += list(seen.values())
     first, span = model.completion.first - model.marks.first, len(model.completion)
@@ -184,4 +287,4 @@ def _shared_make_month(
     behind = np.cumsum(product[::-1])[::-1]
     after = np.arange(span) + first + model.later_from
     later = behind[after] * compiled.scaled_later + compiled.even_later * product.sum()
-    return np.stack([built, period]), later
+    return np.stack([built, period, later]), floor

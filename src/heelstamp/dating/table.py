@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.compiled import CompiledModel, SignGroup
 from heelstamp.dating.evidence import (
     Document,
     Evidence,
@@ -34,8 +34,11 @@ class EvidenceTable:
 
     Attributes
     ----------
-    features, serial_month, serial_weight
-        (n, features) variant numbers; (n, k) positions on the completion grid, with weights.
+    features
+        Variant numbers, (n, features).
+    serial, serials
+        Which serial each instrument has, (n,); positions on the completion grid and weights of
+        each different one.
     states
         For each part P(signs | state), shape (n, states), or None when nothing was seen.
     assemblies
@@ -48,8 +51,8 @@ class EvidenceTable:
 
     count: int
     features: Index
-    serial_month: Index
-    serial_weight: Array
+    serial: Index
+    serials: tuple[tuple[Index, Array], ...]
     states: list[Array | None]
     assemblies: Array
     months: Array | None
@@ -67,147 +70,182 @@ def encode(compiled: CompiledModel, instruments: Sequence[Evidence]) -> Evidence
     """
     filling = _Filling(compiled, len(instruments))
     for row, evidence in enumerate(instruments):
-        signs: list[SignSeen] = []
-        for one in evidence:
-            if isinstance(one, SignSeen):
-                signs.append(one)
-            else:
-                filling.add(row, one)
-        if signs:
-            filling.add_signs(row, signs)
+        filling.add(row, evidence)
     return filling.table()
 
 
 class _Filling:
-    """Columns while they are being filled."""
+    """Columns while they are being filled.
+
+    Features and signs are kept as cells, ``row * columns + column``, with values beside them.
+    """
 
     def __init__(self, compiled: CompiledModel, count: int) -> None:
         self.compiled, self.model, self.count = compiled, compiled.model, count
-        self.features = np.full((count, len(self.model.features)), -1, dtype=np.intp)
+        self.feature_cells: list[int] = []
+        self.feature_values: list[int] = []
+        self.sign_cells: list[int] = []
+        self.sign_values: list[int] = []
         self.states: list[Array | None] = [None] * len(self.model.parts)
         self.assemblies = np.ones((count, len(self.model.assemblies), 2))
         self.months: Array | None = None
         self.marks: dict[str, list[tuple[int, Mark]]] = defaultdict(list)
-        self.serials: dict[int, SerialNumber] = {}
+        self.serial = np.full(count, -1, dtype=np.intp)
+        self.serials: dict[SerialNumber, int] = {}
+        self.likelihoods: list[tuple[int, StateLikelihood]] = []
+        self.known: dict[int, Array] = {}
 
-    def add(
-        self,
-        row: int,
-        one: Mark | FeatureSeen | SerialNumber | StateLikelihood | Document | MonthLikelihood,
-    ) -> None:
-        if isinstance(one, FeatureSeen):
-            self._add_feature(row, one)
-        elif isinstance(one, Mark):
-            if one.part not in self.compiled.part_index:
-                self.model.part(one.part)  # raises, naming the parts there are
-            self.marks[one.part].append((row, one))
-        elif isinstance(one, SerialNumber):
-            if row in self.serials:
-                raise EvidenceError(
-                    "an instrument has one serial number",
-                    remedy="Give doubtful digits as several months with weights.",
-                )
-            self.serials[row] = one
-        elif isinstance(one, StateLikelihood):
-            self._multiply_state(row, one.part, _by_state(self.model, one))
-        else:
-            if self.months is None:
-                self.months = np.ones((self.count, len(self.model.completion)))
-            self.months[row] *= _month_factor(self.model, one)
-
-    def _add_feature(self, row: int, one: FeatureSeen) -> None:
-        found = self.compiled.variants.get((one.feature, one.variant))
-        if found is None:
-            column = self.compiled.feature_index.get(one.feature)
-            if column is not None:
-                self.model.features[column].variant(one.variant)  # raises, naming the variants
-            raise EvidenceError(
-                "no such feature",
-                received=one.feature,
-                remedy="Features: " + ", ".join(self.compiled.feature_index) + ".",
-            )
-        if self.features[row, found[0]] >= 0:
-            raise EvidenceError(
-                "a feature was observed twice on one instrument",
-                where=f"instrument {row + 1}",
-                received=one.feature,
-                remedy="Withdraw one of the two observations.",
-            )
-        self.features[row, found[0]] = found[1]
-
-    def _multiply_state(self, row: int, part: str, by: Array) -> None:
-        index = self.compiled.part_index[part]
-        table = self.states[index]
-        if table is None:
-            table = np.ones((self.count, len(self.model.parts[index].states)))
-            self.states[index] = table
-        table[row] *= by
-
-    def add_signs(self, row: int, seen: Sequence[SignSeen]) -> None:
-        """Multiply signs in; those of one group share a failure: (1 - k) prod P + k prod 1/n."""
-        groups: dict[tuple[str, str | None, str | None], list[tuple[Array, float]]] = {}
-        for one in seen:
-            sign = self.compiled.signs.get(one.sign)
-            if sign is None:
-                raise EvidenceError(
-                    "no such sign",
-                    received=one.sign,
-                    remedy="Signs: " + ", ".join(self.compiled.signs) + ".",
-                )
-            factor = self.compiled.outcomes.get((one.sign, one.outcome))
-            if factor is None:
-                sign.outcome(one.outcome)  # raises, naming the outcomes
-            elif sign.group is None:
-                self._multiply(row, sign.part, sign.assembly, factor)
+    def add(self, row: int, evidence: Evidence) -> None:
+        """Add all observations of one instrument."""
+        variants, outcomes = self.compiled.variants, self.compiled.outcomes
+        feature_base = row * len(self.model.features)
+        sign_base = row * len(self.model.signs)
+        for one in evidence:
+            if isinstance(one, FeatureSeen):
+                found = variants.get((one.feature, one.variant))
+                if found is None:
+                    raise self._unknown_variant(one)
+                self.feature_cells.append(feature_base + found[0])
+                self.feature_values.append(found[1])
+            elif isinstance(one, SignSeen):
+                found = outcomes.get((one.sign, one.outcome))
+                if found is None:
+                    raise self._unknown_outcome(one)
+                self.sign_cells.append(sign_base + found[0])
+                self.sign_values.append(found[1])
+            elif isinstance(one, Mark):
+                if one.part not in self.compiled.part_index:
+                    self.model.part(one.part)  # raises, naming the parts there are
+                self.marks[one.part].append((row, one))
+            elif isinstance(one, SerialNumber):
+                self._add_serial(row, one)
+            elif isinstance(one, StateLikelihood):
+                self.likelihoods.append((row, one))
             else:
-                key = (sign.group, sign.part, sign.assembly)
-                groups.setdefault(key, []).append((factor, 1 / len(sign.outcomes)))
-        for (group, part, assembly), members in groups.items():
-            failure = self.model.group_failure[group]
-            joint = np.prod([factor for factor, _ in members], axis=0)
-            blank = float(np.prod([share for _, share in members]))
-            self._multiply(row, part, assembly, (1 - failure) * joint + failure * blank)
+                if self.months is None:
+                    self.months = np.ones((self.count, len(self.model.completion)))
+                # hypothetical rows hold the same objects many times
+                factor = self.known.get(id(one))
+                if factor is None:
+                    factor = self.known[id(one)] = _month_factor(self.model, one)
+                self.months[row] *= factor
 
-    def _multiply(self, row: int, part: str | None, assembly: str | None, factor: Array) -> None:
-        if part is not None:
-            self._multiply_state(row, part, factor)
-        else:
-            place = [one.name for one in self.model.assemblies].index(assembly or "")
-            self.assemblies[row, place] *= factor
-
-    def table(self) -> EvidenceTable:
-        month, weight = self._serial_columns()
-        marks = {
-            part: MarkColumns.make(self.compiled, part, ones) for part, ones in self.marks.items()
-        }
-        return EvidenceTable(
-            self.count,
-            self.features,
-            month,
-            weight,
-            self.states,
-            self.assemblies,
-            self.months,
-            marks,
+    def _unknown_variant(self, one: FeatureSeen) -> EvidenceError:
+        column = self.compiled.feature_index.get(one.feature)
+        if column is not None:
+            self.model.features[column].variant(one.variant)  # raises, naming the variants
+        return EvidenceError(
+            "no such feature",
+            received=one.feature,
+            remedy="Features: " + ", ".join(self.compiled.feature_index) + ".",
         )
 
-    def _serial_columns(self) -> tuple[Index, Array]:
-        if self.serials and self.compiled.serial is None:
+    def _unknown_outcome(self, one: SignSeen) -> EvidenceError:
+        sign = self.compiled.signs.get(one.sign)
+        if sign is not None:
+            sign.outcome(one.outcome)  # raises, naming the outcomes
+        return EvidenceError(
+            "no such sign",
+            received=one.sign,
+            remedy="Signs: " + ", ".join(self.compiled.signs) + ".",
+        )
+
+    def _add_serial(self, row: int, one: SerialNumber) -> None:
+        if self.compiled.serial is None:
             raise EvidenceError(
                 "this chronology has no serial scheme",
                 remedy="Leave the serial out of the dating.",
             )
-        width = max((len(one.months) for one in self.serials.values()), default=1)
-        span = len(self.model.completion)
-        month = np.full((self.count, width), span, dtype=np.intp)
-        weight = np.zeros((self.count, width))
-        weight[:, 0] = 1.0
-        for row, one in self.serials.items():
-            for place, (nominal, share) in enumerate(one.months):
-                position = nominal - self.model.completion.first
-                month[row, place] = min(max(position, 0), span - 1)
-                weight[row, place] = share
-        return month, weight
+        if self.serial[row] >= 0:
+            raise EvidenceError(
+                "an instrument has one serial number",
+                remedy="Give doubtful digits as several months with weights.",
+            )
+        self.serial[row] = self.serials.setdefault(one, len(self.serials))
+
+    def table(self) -> EvidenceTable:
+        """Give the table when everything was added."""
+        features = self._columns(self.feature_cells, self.feature_values, len(self.model.features))
+        if len(features) > 1:
+            row, column = np.argwhere(features[1] >= 0)[0].tolist()
+            raise EvidenceError(
+                "a feature was observed twice on one instrument",
+                where=f"instrument {row + 1}",
+                received=self.model.features[column].name,
+                remedy="Withdraw one of the two observations.",
+            )
+        signs = self._columns(self.sign_cells, self.sign_values, len(self.model.signs))
+        for group in self.compiled.sign_groups:
+            self._multiply_signs(group, signs)
+        for row, one in self.likelihoods:
+            factor = self.known.get(id(one))
+            if factor is None:
+                factor = self.known[id(one)] = _by_state(self.model, one)
+            self._state_factor(self.compiled.part_index[one.part])[row] *= factor
+        first, last = self.model.completion.first, len(self.model.completion) - 1
+        return EvidenceTable(
+            self.count,
+            features[0],
+            self.serial,
+            tuple(
+                (
+                    np.clip(np.array([month for month, _ in one.months]) - first, 0, last),
+                    np.array([weight for _, weight in one.months]),
+                )
+                for one in self.serials
+            ),
+            self.states,
+            self.assemblies,
+            self.months,
+            {
+                part: MarkColumns.make(self.compiled, part, ones, self.count)
+                for part, ones in self.marks.items()
+            },
+        )
+
+    def _columns(self, cells: list[int], values: list[int], width: int) -> list[Index]:
+        """Lay cells out, (n, width); what was observed again goes to a further layer."""
+        layers: list[Index] = []
+        cell, value = np.array(cells, dtype=np.intp), np.array(values, dtype=np.intp)
+        while len(cell) or not layers:
+            layer = np.full(self.count * width, -1, dtype=np.intp)
+            layer[cell[::-1]] = value[::-1]
+            layers.append(layer.reshape(self.count, width))
+            if len(cell) == np.count_nonzero(layer >= 0):
+                break
+            again = np.ones(len(cell), dtype=bool)
+            again[np.unique(cell, return_index=True)[1]] = False
+            cell, value = cell[again], value[again]
+        return layers
+
+    def _multiply_signs(self, group: SignGroup, layers: list[Index]) -> None:
+        """Multiply signs in; those of one group share a failure: (1 - k) prod P + k prod 1/n."""
+        joint: Array | None = None
+        blank = np.ones(self.count)
+        for column in group.columns:
+            for layer in layers:
+                seen = layer[:, column]
+                if seen.max() < 0:
+                    continue
+                factor = self.compiled.sign_tables[column][seen]
+                joint = factor if joint is None else joint * factor
+                if group.failure:
+                    blank[seen >= 0] /= len(self.model.signs[column].outcomes)
+        if joint is None:
+            return
+        if group.failure:
+            joint = (1 - group.failure) * joint + group.failure * blank[:, None]
+        if group.part is not None:
+            self._state_factor(group.part)[:] *= joint
+        else:
+            self.assemblies[:, group.assembly] *= joint
+
+    def _state_factor(self, part: int) -> Array:
+        table = self.states[part]
+        if table is None:
+            table = np.ones((self.count, len(self.model.parts[part].states)))
+            self.states[part] = table
+        return table
 
 
 def _by_state(model: DatingModel, seen: StateLikelihood) -> Array:

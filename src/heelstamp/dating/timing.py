@@ -13,10 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.model import Array, DatingModel, Index
-from heelstamp.units import Period
 
 Spread = tuple[tuple[int, float], ...]
 Lag = tuple[float, ...]
+MadeIn = tuple[Index, Index, Array]
+"""A function of instrument and make month where it is not zero: rows (ascending), grid positions
+of the months (ascending within a row), values."""
 
 
 def difference_kernel(model: DatingModel, pmf: Lag, first: int, spread: Spread) -> Array:
@@ -50,16 +52,14 @@ def later_kernel(model: DatingModel, spread: Spread) -> Array:
 
 @dataclass(frozen=True)
 class MarkKernels:
-    """Windows for single months and for periods, of one lag and one spread.
+    """Kernels for single months and for periods, of one lag and one spread.
 
-    Each is a view of all windows, (starts, completion months), of a kernel and, behind it, its
-    running sum from the right: a period is the difference of two windows of the second, whatever
-    its length.
+    ``base`` has one row a timing class (built, period, later) to be read through windows of
+    ``span`` months: the kernel and, behind it, its running sum from the right, so that a period
+    is the difference of two windows of the second, whatever its length.
     """
 
-    built: Array
-    period: Array
-    later: Array
+    base: Array
     months: int
     span: int
 
@@ -67,25 +67,23 @@ class MarkKernels:
     def make(cls, model: DatingModel, lag: Lag, spread: Spread) -> MarkKernels:
         """Make the three kernels for marks with *spread* on parts with *lag*."""
         reversed_lag = tuple(reversed(lag))
-        bases = (
-            difference_kernel(model, reversed_lag, -(len(lag) - 1), spread),
-            difference_kernel(model, model.gap, model.gap_first, spread),
-            later_kernel(model, spread),
+        base = np.stack(
+            [
+                _with_running_sum(difference_kernel(model, reversed_lag, -(len(lag) - 1), spread)),
+                _with_running_sum(difference_kernel(model, model.gap, model.gap_first, spread)),
+                _with_running_sum(later_kernel(model, spread)),
+            ]
         )
-        span = len(model.completion)
-        built, period, later = (windows(_with_running_sum(base), span) for base in bases)
-        return cls(built, period, later, len(model.marks), span)
+        return cls(base, len(model.marks), len(model.completion))
 
-    def starts(self, period: Period, weight: float, first: int) -> list[tuple[int, float]]:
-        """Give (start, weight) pairs whose weighted windows sum to the row of *period*."""
-        low = max(period.first - first, 0)
-        high = min(period.last - first, self.months - 1)
-        if low > high:
-            return []
-        if low == high:
-            return [(self.months - 1 - low, weight)]
-        behind = self.months + self.span - 1
-        return [(behind + self.months - 1 - high, weight), (behind + self.months - low, -weight)]
+    def month_start(self, place: Index) -> Index:
+        """Give the start of the window of reading month *place* on the grid of make months."""
+        return self.months - 1 - place
+
+    def period_starts(self, low: Index, high: Index) -> tuple[Index, Index]:
+        """Give the starts of the windows to add and to subtract for months *low* to *high*."""
+        behind = self.months + self.span - 1 + self.months
+        return behind - 1 - high, behind - low
 
 
 def _with_running_sum(kernel: Array) -> Array:
@@ -101,39 +99,53 @@ def later_scale(model: DatingModel) -> tuple[float, Array]:
 
 
 def windows(base: Array, span: int) -> Array:
-    """Give the view of all windows of *span* entries of *base*."""
-    view: Array = np.lib.stride_tricks.sliding_window_view(base, span)
+    """Give the view of all windows of *span* entries along the last axis of *base*."""
+    view: Array = np.lib.stride_tricks.sliding_window_view(base, span, axis=-1)
     return view
 
 
-def weighted_windows(rows: Array, starts: Index, weights: Array) -> Array:
-    """Sum *rows* of windows: starts and weights (n, k) give (n, span)."""
-    if starts.shape[1] == 1:
-        single: Array = rows[starts[:, 0]] * weights
-        return single
-    summed: Array = np.matmul(weights[:, None, :], rows[starts])[:, 0, :]
-    return summed
+def ragged(row: Index, count: int) -> tuple[Index, Index]:
+    """Give each entry its place within its row, and the number of entries of each row.
 
-
-def over_lag(make: Array, kernel: Array) -> Array:
-    """Average functions of the make month, (n, months), over the lag windows *kernel*: (n, span).
-
-    Only months that are not zero are visited.
+    *row* ascends; *count* is the number of rows.
     """
-    count, months = make.shape
-    row, month = np.nonzero(make)
-    result = np.zeros((count, kernel.shape[1]))
-    if not len(row):
-        return result
     number = np.bincount(row, minlength=count)
-    width = int(number.max())
-    place = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
-    starts = np.zeros((count, width), dtype=np.intp)
-    weights = np.zeros((count, width))
-    starts[row, place] = months - 1 - month
-    weights[row, place] = make[row, month]
-    # many months a row: in strips, to bound the memory
-    for begin in range(0, width, 64):
-        strip = slice(begin, begin + 64)
-        result += weighted_windows(kernel, starts[:, strip], weights[:, strip])
-    return result
+    return np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number), number
+
+
+@dataclass(frozen=True)
+class LagAverage:
+    """Functions of the make month, to be averaged over the lag: windows with weights, by row.
+
+    Only make months at which a function is not zero are kept.
+    """
+
+    kernel: Array
+    starts: Index
+    weights: Array
+    number: Index
+
+    STRIP = 64
+    """Months of a row taken at a time, to bound the memory."""
+
+    @classmethod
+    def make(cls, kernel: Array, made: MadeIn, count: int) -> LagAverage:
+        """Lay *made* of *count* instruments out; *kernel* as ``CompiledModel.plain_lag``."""
+        row, month, value = made
+        place, number = ragged(row, count)
+        width = int(number.max()) if len(row) else 0
+        starts = np.zeros((count, width), dtype=np.intp)
+        weights = np.zeros((count, width))
+        starts[row, place] = len(kernel) - 1 - month
+        weights[row, place] = value
+        return cls(kernel, starts, weights, number)
+
+    def over(self, rows: slice) -> Array:
+        """Give the averages of *rows* by completion month, (n, months)."""
+        result = np.zeros((rows.stop - rows.start, self.kernel.shape[1]))
+        width = int(self.number[rows].max(initial=0))
+        for begin in range(0, width, self.STRIP):
+            strip = slice(begin, min(begin + self.STRIP, width))
+            some = self.kernel[self.starts[rows, strip]]
+            result += np.matmul(self.weights[rows, None, strip], some)[:, 0]
+        return result

@@ -121,11 +121,6 @@ def test_spread_close_to_the_ends_of_the_grid(place: int) -> None:
     check(model, (one_mark("pot_1", model.marks.last - place),))
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="a lone spread mark counts make months beyond the grid",
-)
 def test_spread_at_the_ends_of_the_grid() -> None:
     model = three_pots(np.random.default_rng(17), 1.0)
     check(model, (one_mark("pot_1", model.marks.first),))

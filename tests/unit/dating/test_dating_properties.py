@@ -286,12 +286,6 @@ def test_two_hundred_observations_at_one_place(name: str) -> None:
     assert finite(infer(MODEL, FAR_TOO_MUCH[name]))
 
 
-@pytest.mark.filterwarnings("ignore:divide by zero", "ignore:invalid value")
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="a reading wholly outside the grid of make months has likelihood nought everywhere",
-)
 def test_a_reading_outside_the_grid_is_refused_or_harmless() -> None:
     try:
         found = infer(MODEL, (mark("neck", "1890-01"),))
