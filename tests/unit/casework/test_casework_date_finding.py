@@ -63,13 +63,6 @@ def test_a_finding_is_plain_data() -> None:
         assert sum(states.values()) == pytest.approx(1)
 
 
-@pytest.mark.filterwarnings("ignore:divide by zero", "ignore:invalid value")
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="a month outside the grid of make months turns the finding into no numbers, printed as "
-    "the last month of the grid",
-)
 def test_a_mistyped_century_is_refused_or_harmless() -> None:
     typed = look("m", "neck", "mark", readings=[{"period": "1865-03", "weight": 1.0}])
     seen = observed("outside-only")
