@@ -1,0 +1,65 @@
+"""How fast a journal grows and is verified."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from heelstamp.archive.chain import Verdict, verify_lines
+from heelstamp.bootstrap import create_shop
+from heelstamp.casework.dossier import append, append_all, open_dossier
+from results import Result, seconds
+
+SINGLY, TOGETHER = 100, 1000
+TAG, BY, AT = "H-0001", "examiner A", "2026-11-02T09:05:00Z"
+INSTRUMENT = {
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": TAG,
+}
+
+
+def _observation(number: int) -> Mapping[str, Any]:
+    return {
+        "id": f"o{number}",
+        "part": "neck",
+        "kind": "mark",
+        "status": "illegible",
+        "frames": [],
+        "note": f"Heel of the neck, under oblique light, look number {number}.",
+    }
+
+
+def journals() -> Iterator[Result]:
+    """Measure appending in SQLite with every commit synced, and verifying the chain."""
+    with (
+        TemporaryDirectory() as folder,
+        create_shop(Path(folder) / "shop", name="bench", currency="USD") as shop,
+    ):
+        open_dossier(shop, INSTRUMENT, at=AT, by=BY)
+        begun = time.perf_counter()
+        for number in range(SINGLY):
+            append(shop, TAG, "observation", _observation(number), at=AT, by=BY)
+        took = (time.perf_counter() - begun) / SINGLY
+        yield Result(
+            "journal: entries appended one by one", 1 / took, "a second",
+            beside=f"SQLite, each entry checked against all before it and synced; first {SINGLY}",
+        )  # fmt: skip
+        acts = [("observation", _observation(SINGLY + number)) for number in range(TOGETHER)]
+        begun = time.perf_counter()
+        append_all(shop, TAG, acts, at=AT, by=BY)
+        took = (time.perf_counter() - begun) / TOGETHER
+        yield Result("journal: entries appended in one act", 1 / took, "a second")
+        lines = shop.journals.lines(TAG)
+        if verify_lines(lines).verdict is not Verdict.SOUND:
+            raise RuntimeError("the journal just written does not verify")
+        took = seconds(lambda: verify_lines(lines)) / len(lines)
+        yield Result(
+            "journal: entries verified", 1 / took, "a second",
+            beside=f"{len(lines):,} entries: form, canonical bytes, digest and link",
+        )  # fmt: skip

@@ -1,0 +1,65 @@
+"""Run every benchmark once and print one table; never fails, whatever the figures.
+
+Usage: python benchmarks/run.py (``make bench`` installs the peers first). README.md beside this
+file tells how each figure is measured.
+"""
+
+from __future__ import annotations
+
+import os
+import platform
+import sys
+from collections.abc import Callable, Iterator
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"):
+    os.environ[_name] = "1"  # one core; must stand before numpy is imported
+
+
+def machine() -> str:
+    """Name the machine and what the figures depend on."""
+    import numpy as np
+
+    blas = np.show_config(mode="dicts")["Build Dependencies"]["blas"]
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    return (
+        f"{platform.machine()}, {cores} cores{load}; Python {platform.python_version()}; "
+        f"numpy {np.__version__}; {blas['name']} {blas['version']}, one thread"
+    )
+
+
+def main() -> int:
+    """Measure everything and print the table."""
+    import dating_speed
+    import journal_rates
+    import mark_rates
+    import whole_commands
+    from results import Result, write_table
+
+    parts: tuple[tuple[str, Callable[[], Iterator[Result]]], ...] = (
+        ("dating engine", dating_speed.engine),
+        ("pgmpy", dating_speed.elimination),
+        ("PyMC", dating_speed.sampling),
+        ("heelstamp date", whole_commands.dating),
+        ("demo and report", whole_commands.demonstration),
+        ("journal", journal_rates.journals),
+        ("marks", mark_rates.marks),
+    )
+    print(machine(), flush=True)
+    results: list[Result] = []
+    for name, measure in parts:
+        try:
+            results += measure()
+        except ModuleNotFoundError:
+            results.append(
+                Result(name, None, "", beside="peer not installed: make bench installs it")
+            )
+        except Exception as error:  # noqa: BLE001 - one figure must not keep the others back
+            why = f"{type(error).__name__}: {error}".splitlines()[0]
+            results.append(Result(name, None, "", beside=why))
+    print(write_table(results))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,73 @@
+"""Wall time of whole commands, in a process of their own, and of typesetting the demo's report."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from heelstamp.bootstrap import create_shop, now
+from heelstamp.bootstrap.paper_issue import issue_report
+from heelstamp.bootstrap.subjects import date_subject, load_subject
+from heelstamp.casework.replay import replay
+from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_journal, demo_photographs
+from results import Result, seconds
+
+ROOT = Path(__file__).parents[1]
+EXAMPLE = ROOT / "examples" / "wherry-s10350.toml"
+TAG = "H-0001"
+
+
+def _command(*words: str) -> None:
+    """Run the program as a shop would, with every core the machine has."""
+    program = Path(sys.executable).with_name("heelstamp")
+    free = {key: value for key, value in os.environ.items() if not key.endswith("_NUM_THREADS")}
+    done = subprocess.run(  # noqa: S603
+        [program, *words], check=False, capture_output=True, text=True, env=free, cwd=ROOT
+    )
+    if done.returncode:
+        raise RuntimeError(f"heelstamp {words[0]} ended with {done.returncode}: {done.stderr}")
+
+
+def dating() -> Iterator[Result]:
+    """Measure ``heelstamp date`` from start to exit."""
+    took = seconds(lambda: _command("date", str(EXAMPLE), "--json"), 7, time.perf_counter)
+    yield Result(
+        "heelstamp date examples/wherry-s10350.toml --json", took, "s", ("at most", 0.6),
+        "whole process, median of 7",
+    )  # fmt: skip
+
+
+def demonstration() -> Iterator[Result]:
+    """Measure the demo, and its report by itself."""
+    with TemporaryDirectory() as folder:
+        shop = Path(folder) / "shop"
+        took = seconds(
+            lambda: _command("demo", "--shop", str(shop), "--fresh"), 3, time.perf_counter
+        )
+        yield Result("heelstamp demo", took, "s", beside="whole process, median of 3")
+        with create_shop(Path(folder) / "other", name=DEMO_SHOP_NAME, currency="USD") as opened:
+            replay(opened, TAG, demo_journal(), demo_photographs())
+        subject = load_subject(TAG, Path(folder) / "other")
+        finding = date_subject(subject)
+        paper = b""
+
+        def typeset() -> None:
+            nonlocal paper
+            paper = issue_report(subject, "consignor", at=now(), finding=finding)
+
+        took = seconds(typeset, 5, time.perf_counter)
+        dated = seconds(lambda: date_subject(subject), 5, time.perf_counter)
+        yield Result(
+            "report of the demo dossier, typeset as PDF", took, "s", ("at most", 2),
+            f"{len(subject.state.photographs)} photographs in the dossier, "
+            f"{len(paper) / 1e6:.1f} MB",
+        )  # fmt: skip
+        yield Result(
+            "  the date finding it stands on", dated, "s",
+            beside="with leave-one-out, surprises and readings",
+        )  # fmt: skip
