@@ -12,7 +12,8 @@ Verification rules, all of them applied before anything is reported:
 2. ``seq`` runs 1, 2, 3, ….
 3. ``digest`` is the SHA-256 of the canonical JSON of all other fields.
 4. ``previous`` is the digest that the entry before carries; null in the first.
-5. The last digest is the expected head, when one is given.
+5. The expected head, when one is given, is the digest of one of the entries: later ones may follow
+   it, none up to it may be gone. Its first eight digits or more will do.
 
 Verdicts: *sound*; *broken* when a rule is contradicted; *cannot decide* when nothing contradicts
 but the journal is empty or its last line is cut short.
@@ -21,12 +22,15 @@ but the journal is empty or its last line is cut short.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from heelstamp.archive.canonical import canonical_json, read_json
 from heelstamp.archive.digest import digest_of, is_digest
 from heelstamp.errors import InputError
+
+LEAST_HEAD = 8
+"""Digits of a digest that name an entry within one journal; 4 billion to one against chance."""
 
 FIELDS = ("seq", "at", "by", "kind", "body", "previous", "digest")
 
@@ -64,12 +68,21 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class ChainReport:
-    """All findings, the verdict they come to, and the length and head of the journal read."""
+    """All findings, the verdict they come to, and the length and head of the journal read.
+
+    ``head_at`` is the number of the entry that carries the expected head, when one was given.
+    """
 
     verdict: Verdict
     findings: tuple[Finding, ...]
     length: int
     head: str | None
+    head_at: int | None = None
+
+    def with_finding(self, finding: Finding) -> ChainReport:
+        """Add a finding from elsewhere; the verdict follows."""
+        findings = (*self.findings, finding)
+        return replace(self, findings=findings, verdict=_verdict(findings))
 
 
 def seal(fields: Mapping[str, object], *, where: str = "") -> dict[str, object]:
@@ -109,7 +122,8 @@ def verify_file(data: bytes, *, head: str | None = None) -> ChainReport:
     data
         JSON lines as `write_lines` makes them.
     head
-        Digest of the last entry as known from elsewhere; without it a cut-off end is not found.
+        Digest of the last entry at some time, as known from elsewhere (a paper prints it);
+        without it a cut-off end is not found.
     """
     lines = split_lines(data)
     findings: list[Finding] = []
@@ -138,6 +152,7 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
     incomplete = {one.seq for one in findings if one.code == "cut short"}
     previous: str | None = None
     known = True  # whether the digest that the entry before carries could be read
+    carried: dict[int, str] = {}
     for seq, line in enumerate(lines, start=1):
         if seq in incomplete:
             known = False
@@ -153,18 +168,42 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
                 f"which is {previous}"
             )
             findings.append(Finding(seq, "link", message))
-        carried = envelope.get("digest")
-        known = is_digest(carried)
-        previous = str(carried) if known else None
+        own = envelope.get("digest")
+        known = is_digest(own)
+        previous = str(own) if known else None
+        if known:
+            carried[seq] = str(own)
     if not lines:
         findings.append(Finding(0, "empty", "there is no entry to verify", decides=False))
     last = previous if known else None
-    if head is not None and lines and last is not None and last != head:
-        findings.append(
-            Finding(len(lines), "head", f"the last digest is {last}, expected was {head}")
-        )
+    head_at = None
+    if head is not None and lines:
+        head_at = next((seq for seq, one in carried.items() if _is_head(one, head)), None)
+        if head_at is None and len(carried) == len(lines):
+            message = (
+                f"no entry has the expected digest {head}: the end is gone, or another journal"
+            )
+            findings.append(Finding(len(lines), "head", message))
     findings.sort(key=lambda one: one.seq)
-    return ChainReport(_verdict(findings), tuple(findings), len(lines), last)
+    return ChainReport(
+        _verdict(findings), tuple(_without_echoes(findings)), len(lines), last, head_at
+    )
+
+
+def _is_head(digest: str, head: str) -> bool:
+    return digest.startswith(head.strip().lower()) and len(head.strip()) >= LEAST_HEAD
+
+
+def _without_echoes(findings: Sequence[Finding]) -> list[Finding]:
+    """Leave out that later entries are numbered wrongly too: the first such place tells."""
+    kept: list[Finding] = []
+    numbered = False
+    for one in findings:
+        if one.code == "sequence" and numbered:
+            continue
+        numbered = numbered or one.code == "sequence"
+        kept.append(one)
+    return kept
 
 
 def _verdict(findings: Sequence[Finding]) -> Verdict:

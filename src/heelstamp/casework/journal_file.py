@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from heelstamp.archive import (
     ChainReport,
+    Finding,
     Verdict,
     read_json,
     split_lines,
@@ -103,11 +104,25 @@ def import_journal(
 def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
     """Verify a dossier's chain as stored, and every file its entries name.
 
-    All findings are collected before the verdict: broken when anything is contradicted, cannot
-    decide when nothing is but the journal is empty.
+    All findings are collected before the verdict: broken when anything is contradicted, also
+    when the journal does not end with the entry that the shop noted as its last.
+
+    Raises
+    ------
+    InputError
+        There is no such dossier.
     """
+    noted = shop.journals.head(tag)
     lines = shop.journals.lines(tag)
+    if noted is None and not lines:
+        entries_of(shop, tag)  # raises, naming the dossiers there are
     chain = verify_lines(lines, head=head)
+    if noted is not None and (noted.seq, noted.digest) != (chain.length, chain.head):
+        message = (
+            f"the shop noted entry {noted.seq} ({noted.digest[:12]}…) as the last, the journal "
+            f"ends with entry {chain.length} ({(chain.head or 'unreadable')[:12]}…)"
+        )
+        chain = chain.with_finding(Finding(chain.length, "head", message))
     faults: list[FileFault] = []
     for seq, line in enumerate(lines, start=1):
         for digest in _files_named(line):
@@ -118,6 +133,11 @@ def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
                 faults.append(FileFault(digest, code, f"entry {seq}: {error.what}"))
     verdict = Verdict.BROKEN if faults else chain.verdict
     return Verification(verdict, chain, tuple(faults))
+
+
+def verify_files(shop: Shop) -> tuple[FileFault, ...]:
+    """Verify every file the shop noted, and list what lies in its folder besides."""
+    return shop.files.verify_all({one.digest: one.size for one in shop.journals.files()})
 
 
 def _files_named(line: bytes) -> list[str]:

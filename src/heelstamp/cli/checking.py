@@ -7,7 +7,7 @@ import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -16,6 +16,9 @@ from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import emit, say, table
 from heelstamp.errors import HeelstampError
+
+if TYPE_CHECKING:
+    from heelstamp.archive import ChainReport
 
 chronology_app = typer.Typer(
     no_args_is_help=True, rich_markup_mode=None, help="Check what is known of a maker."
@@ -29,10 +32,11 @@ def _chronology() -> None:
 
 def verify(
     tag: Annotated[
-        str | None, typer.Argument(help="Tag of a dossier, or a journal file; all without it.")
+        str | None,
+        typer.Argument(help="Tag of a dossier, or a .jsonl journal; the whole shop without it."),
     ] = None,
     head: Annotated[
-        str | None, typer.Option(help="Digest the journal must end with, from a paper.")
+        str | None, typer.Option(help="Digest of the last entry when a paper was issued.")
     ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
@@ -46,18 +50,24 @@ def verify(
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":
-        report = verify_file(read_file(Path(tag)), head=head)
-        results[tag] = (report.verdict.value, [one.message for one in report.findings])
+        results[tag] = _told(verify_file(read_file(Path(tag)), head=head))
     else:
         from heelstamp.bootstrap import open_shop
         from heelstamp.casework.journal_file import verify as verify_dossier
+        from heelstamp.casework.journal_file import verify_files
 
         with open_shop(shop) as opened:
             for one in (tag,) if tag is not None else opened.journals.tags():
                 found = verify_dossier(opened, one, head=head)
-                messages = [finding.message for finding in found.chain.findings]
-                messages += [f"{fault.name}: {fault.message}" for fault in found.files]
+                verdict, messages = _told(found.chain)
+                messages += [f"{fault.message}: file {fault.name[:12]}…" for fault in found.files]
                 results[one] = (found.verdict.value, messages)
+            if tag is None:
+                faults = verify_files(opened)
+                lost = any(fault.code != "left over" for fault in faults)
+                verdict = Verdict.BROKEN.value if lost else Verdict.SOUND.value
+                told = [f"{fault.name}: {fault.code}, {fault.message}" for fault in faults]
+                results["files of the shop"] = (verdict, told)
     if as_json:
         emit({name: {"verdict": v, "findings": found} for name, (v, found) in results.items()})
     else:
@@ -65,12 +75,23 @@ def verify(
             say(f"{name}: {verdict}")
             for message in messages:
                 say(message, "  ")
-        if not results:
-            say("No dossier in this shop.")
     verdicts = {verdict for verdict, _ in results.values()}
     if Verdict.BROKEN.value in verdicts:
         return Exit.FINDINGS
-    return Exit.UNDECIDED if Verdict.CANNOT_DECIDE.value in verdicts else Exit.DONE
+    decided = Verdict.CANNOT_DECIDE.value not in verdicts and (tag is not None or len(results) > 1)
+    return Exit.DONE if decided else Exit.UNDECIDED
+
+
+def _told(report: ChainReport) -> tuple[str, list[str]]:
+    """Give the verdict on a chain and what to say of it, each finding with its entry."""
+    told = [
+        f"entry {one.seq}: {one.message}" if one.seq else one.message for one in report.findings
+    ]
+    if report.head_at is not None:
+        since = report.length - report.head_at
+        more = f"; {since} entered since" if since else ", the last"
+        told.append(f"the expected digest is that of entry {report.head_at}{more}")
+    return report.verdict.value, told
 
 
 @chronology_app.command("check")

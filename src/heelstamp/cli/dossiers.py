@@ -41,6 +41,10 @@ def new(
     from heelstamp.bootstrap.subjects import chronology_for
 
     body: dict[str, Any] = {}
+    if tag is None and (maker or model or chronology):
+        raise InputError(
+            "a dossier needs a tag", where="new", received="no TAG", remedy="Give one, as H-0001."
+        )
     if tag is not None:
         given = {"maker": maker, "model": model, "chronology": chronology}
         missing = [key for key, value in given.items() if not value]

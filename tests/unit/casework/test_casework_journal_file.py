@@ -78,7 +78,7 @@ def test_a_cut_off_end_is_found_against_a_head_kept_elsewhere(shop: Shop) -> Non
     head = state_of(shop, TAG).head
     lines = export_journal(shop, TAG).splitlines(keepends=True)
     read_journal(b"".join(lines), name="j", head=head)
-    with pytest.raises(IntegrityError, match="expected was"):
+    with pytest.raises(IntegrityError, match="expected digest"):
         read_journal(b"".join(lines[:-1]), name="j", head=head)
 
 
@@ -120,5 +120,6 @@ def test_a_changed_stored_entry_is_found(shop: Shop) -> None:
     assert [(one.seq, one.code) for one in found.chain.findings] == [(3, "digest")]
 
 
-def test_a_dossier_there_is_not_cannot_be_decided(shop: Shop) -> None:
-    assert verify(shop, "H-0009").verdict is Verdict.CANNOT_DECIDE
+def test_a_dossier_there_is_not_is_an_error_that_names_those_there_are(shop: Shop) -> None:
+    with pytest.raises(InputError, match="H-0001"):
+        verify(shop, "H-0009")
