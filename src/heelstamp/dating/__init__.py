@@ -5,6 +5,7 @@ A library of its own: arrays and plain values in, typed results out; it needs Nu
 >>> from heelstamp.dating import infer
 """
 
+from heelstamp.dating.bundle import Expected, Look, Measure, expected_after, products_of
 from heelstamp.dating.checks import (
     SURPRISING,
     LeftOut,
@@ -27,6 +28,7 @@ from heelstamp.dating.evidence import (
     SignSeen,
     StateLikelihood,
 )
+from heelstamp.dating.front import pareto_front
 from heelstamp.dating.identity import Identity, judge_identity
 from heelstamp.dating.inspection import Gain, Inspection, expected_gains
 from heelstamp.dating.model import (
@@ -43,6 +45,7 @@ from heelstamp.dating.model import (
 )
 from heelstamp.dating.moments import additive_moments
 from heelstamp.dating.outcomes import (
+    cells_around,
     feature_outcomes,
     mark_outcomes,
     serial_outcomes,
@@ -60,13 +63,16 @@ __all__ = [
     "Document",
     "Evidence",
     "EvidenceError",
+    "Expected",
     "Feature",
     "FeatureSeen",
     "Gain",
     "Identity",
     "Inspection",
     "LeftOut",
+    "Look",
     "Mark",
+    "Measure",
     "Mode",
     "ModelError",
     "MonthLikelihood",
@@ -82,8 +88,10 @@ __all__ = [
     "Timing",
     "Transition",
     "additive_moments",
+    "cells_around",
     "central_interval",
     "entropy_bits",
+    "expected_after",
     "expected_gains",
     "feature_outcomes",
     "infer",
@@ -94,6 +102,8 @@ __all__ = [
     "mark_outcomes",
     "median",
     "modes",
+    "pareto_front",
+    "products_of",
     "reading_posterior",
     "serial_outcomes",
     "sign_outcomes",

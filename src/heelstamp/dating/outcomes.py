@@ -59,16 +59,17 @@ def serial_outcomes(
 ) -> tuple[Observation, ...]:
     """Give one serial number a nominal year, or one a period of *cells*; each month weighs one."""
     periods = years_of(model.completion) if cells is None else cells
-    return tuple(SerialNumber(tuple((month, 1.0) for month in period)) for period in periods)
+    return tuple(
+        SerialNumber(tuple((month, 1.0) for month in range(one.first, one.last + 1)))
+        for one in periods
+    )
 
 
 def years_of(grid: MonthGrid) -> tuple[Period, ...]:
     """Cut a grid into calendar years; the first and the last may be shorter."""
     years = range(grid.first // MONTHS_A_YEAR, grid.last // MONTHS_A_YEAR + 1)
     whole = [Period.of_year(year) for year in years]
-    return tuple(
-        Period(max(one.first, grid.first), min(one.last, grid.last)) for one in whole
-    )
+    return tuple(Period(max(one.first, grid.first), min(one.last, grid.last)) for one in whole)
 
 
 def cells_around(grid: MonthGrid, likely: Period, most: int) -> tuple[Period, ...]:
