@@ -194,6 +194,48 @@ TEMPLATES: dict[str, Template] = {
         "Version {version} replaces version {replaced}: {reason}. The earlier version stays "
         "readable.",
     ),
+    # the next inspection
+    "gain in range": _t(
+        "inferred",
+        2,
+        "The 90 % range of completion, now {before}, is expected to be {after} ({bits} on the "
+        "date); its ends move with a chance of {chance}.",
+    ),
+    "gain in part": _t(
+        "inferred",
+        2,
+        "It tells of the {part}: {bits} expected, and what is said of {pronoun} changes with a "
+        "chance of {chance}.",
+    ),
+    "gain in money": _t(
+        "inferred", 13, "What is open about the price is expected to fall by {fall}."
+    ),
+    "first look": _t("inferred", 2, "It would be the first look at the {parts}."),
+    "no decision": _t(
+        "inferred", 2, "No decision depends on it: the expected gain is zero, as far as printed."
+    ),
+    "gain without date": _t(
+        "opinion",
+        2,
+        "The completion date is withheld, so gains on it do not count here: look at what would "
+        "settle which parts belong together.",
+    ),
+    "ask": _t("opinion", 14, "Ask the owner first, and log the answer: {acts}."),
+    "refused": _t("opinion", 14, "The owner refused: {acts}. It is not done."),
+    "stop rule": _t(
+        "opinion",
+        14,
+        "Not done: {act}, because {why}. To be said instead: “{instead}”{consequence}",
+    ),
+    "first opening": _t(
+        "opinion",
+        14,
+        "The first opening ({opening}) spends evidence that no later examiner can see. Photograph "
+        "every screw head, joint and edge before the first screw turns.",
+    ),
+    "caution": _t("opinion", 14, "{caution}"),
+    "do next": _t("opinion", 2, "Next: {inspection}; level {level}, about {minutes}."),
+    "stop": _t("opinion", 2, "Stop. {reason}"),
 }
 """Every sentence a paper can hold."""
 

@@ -13,6 +13,11 @@ CHRONOLOGY_SCHEMA = "heelstamp/chronology/1"
 
 Share = Annotated[float, msgspec.Meta(ge=0, le=1)]
 Text = Annotated[str, msgspec.Meta(min_length=1)]
+Level = Annotated[int, msgspec.Meta(ge=0, le=4)]
+"""Invasiveness: 0 looking, 1 nothing fixed is loosened, 2 screws, 3 a joint, 4 never undone."""
+
+Minutes = Annotated[float, msgspec.Meta(ge=0, le=600)]
+Caution = Literal["lead_solder", "rod", "string_tension", "uv_lamp"]
 Retrofit = Literal["no", "refinish only", "hard", "medium", "easy"]
 
 
@@ -212,3 +217,52 @@ class SignRow(Record, frozen=True, kw_only=True):
     error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
     group: str | None = None
     covered_area: bool = False
+
+
+class AccessRow(Record, frozen=True, kw_only=True):
+    """One step of access: what opening it costs.
+
+    ``opening`` is a key of the parts tree of the instrument's kind; ``after`` are openings that
+    come first; ``closed_by`` are acts that close it again, in the words of treatment entries.
+    """
+
+    opening: Text
+    invasiveness: Level
+    minutes: Minutes
+    after: list[str] = []
+    closed_by: list[str] = []
+    caution: list[Caution] = []
+    source: str = ""
+
+
+class Reveal(Record, frozen=True, kw_only=True):
+    """One thing that an inspection shows.
+
+    ``part`` may be left out where there is no choice: a feature of one part, a sign of an
+    assembly, the serial number. ``error`` is the share of marks read as something they are not.
+    """
+
+    kind: Literal["mark", "feature", "sign", "serial"]
+    part: str | None = None
+    feature: str | None = None
+    sign: str | None = None
+    error: Annotated[float, msgspec.Meta(gt=0, lt=1)] | None = None
+
+
+class InspectionRow(Record, frozen=True, kw_only=True):
+    """Something that can be looked at: from which opening, at what cost, and what it shows.
+
+    ``readable`` is P(each thing it shows can be read), whatever there is to read; ``act`` is what
+    it does beyond looking, in the words of consent entries.
+    """
+
+    id: Text
+    name: Text
+    opening: Text
+    invasiveness: Level
+    minutes: Minutes
+    readable: Share = 1.0
+    reveals: Annotated[list[Reveal], msgspec.Meta(min_length=1)]
+    act: str | None = None
+    caution: list[Caution] = []
+    source: str = ""
