@@ -67,7 +67,7 @@ def date_instrument(
     """
     found = translate(list(state.observations.values()), chronology, context)
     compiled = CompiledModel(dating_model(chronology))
-    evidence, origin = _gather(found)
+    evidence, origin = gather(found)
     posterior = infer(compiled, evidence)
     before = infer(compiled, ())
     grid = compiled.model.completion
@@ -80,7 +80,7 @@ def date_instrument(
     inputs = [body_data(seen) for seen in state.observations.values()]
     return DateFinding(
         completion=_completion(months, before.months[0], grid, withheld),
-        parts=parts | {one: parts[whole] for one, whole in _of_sets(found).items()},
+        parts=parts | {one: parts[whole] for one, whole in of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, grid),
@@ -130,7 +130,7 @@ def _named(states: tuple[str, ...], probabilities: Array) -> dict[str, float]:
     return dict(zip(states, probabilities.tolist(), strict=True))
 
 
-def _gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
+def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
     """Give all evidence in a row, and for each item which observation it came from."""
     evidence: list[Evidence] = []
     origin: list[int] = []
@@ -177,7 +177,7 @@ def _reasons(identity: Identity) -> list[str] | None:
     return sentences or None
 
 
-def _of_sets(found: list[Translated]) -> dict[str, str]:
+def of_sets(found: list[Translated]) -> dict[str, str]:
     """Give the parts that are spoken of with their set only: nothing else was seen on them."""
     alone = {one.seen.part for one in found if one.evidence and one.of_set is None}
     return {
@@ -263,4 +263,4 @@ def _readings(
     ]
 
 
-__all__ = ["date_instrument", "mark_periods", "spread"]
+__all__ = ["date_instrument", "gather", "mark_periods", "of_sets", "spread"]
