@@ -14,7 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heelstamp.dating.model import Array, DatingModel, Feature, SerialScheme
+from heelstamp.dating.model import (
+    Array,
+    DatingModel,
+    Feature,
+    LearnedTransition,
+    SerialScheme,
+    Transition,
+)
 
 DEGREES_OF_FREEDOM = 3
 """Of the serial kernel: heavy tails, finite variance."""
@@ -23,6 +30,16 @@ DEGREES_OF_FREEDOM = 3
 def logistic(x: npt.NDArray[np.floating]) -> Array:
     """Give 1 / (1 + exp(-x)) without overflow."""
     return np.asarray(0.5 * (1 + np.tanh(0.5 * x)), dtype=np.float64)
+
+
+def happened(
+    change: Transition | LearnedTransition, months: npt.NDArray[np.int64] | Array
+) -> Array:
+    """Give P(the change-over had happened | completed in month), (months,)."""
+    if isinstance(change, Transition):
+        return logistic((months - change.centre) / change.width)
+    place = np.clip(np.asarray(months) - change.first, 0, len(change.values) - 1)
+    return np.asarray(change.values, dtype=np.float64)[place.astype(np.intp)]
 
 
 def variant_curves(feature: Feature, months: npt.NDArray[np.int64]) -> Array:
@@ -36,7 +53,7 @@ def variant_curves(feature: Feature, months: npt.NDArray[np.int64]) -> Array:
         return curves
     left = np.ones(len(months))
     for index, change in enumerate(feature.transitions):
-        done = logistic((months - change.centre) / change.width)
+        done = happened(change, months)
         curves[index] = left * (1 - done)
         left = left * done
     curves[len(feature.transitions)] = left

@@ -100,6 +100,27 @@ class Transition:
 
 
 @dataclass(frozen=True)
+class LearnedTransition:
+    """One change-over as a table: P(it had happened | completion month), averaged over doubt.
+
+    Constant outside the months from ``first`` on that ``values`` covers. It need not rise: for a
+    variant that came and went it is the share that has it.
+    """
+
+    first: Month
+    values: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        values = np.asarray(self.values, dtype=float)
+        if not values.size or not ((values >= 0) & (values <= 1)).all():
+            raise ModelError(
+                "a learned change-over needs shares of one",
+                received=self.values[:5],
+                remedy="Give one number from 0 to 1 a month.",
+            )
+
+
+@dataclass(frozen=True)
 class Feature:
     """Ordered factory variants of one part and, last, whatever else may be seen.
 
@@ -120,7 +141,7 @@ class Feature:
     name: str
     part: str
     variants: tuple[str, ...]
-    transitions: tuple[Transition, ...]
+    transitions: tuple[Transition | LearnedTransition, ...]
     later: tuple[float, ...]
     error: float = 0.01
     passing: tuple[float, float, float, float] | None = None
@@ -226,6 +247,12 @@ class Batch:
     parts: tuple[str, ...]
     share: float = 1.0
 
+    def __post_init__(self) -> None:
+        if not 0 <= self.share <= 1 or len(set(self.parts)) != len(self.parts):
+            raise ModelError(
+                "a lot has a share from 0 to 1 and each part once", received=self.parts
+            )
+
 
 @dataclass(frozen=True)
 class DatingModel:
@@ -309,6 +336,8 @@ class DatingModel:
             homes = {self.assembly_of(name).name for name in batch.parts}
             if len(homes) != 1:
                 raise ModelError("parts of one batch lie in several assemblies", received=batch)
+            if len({self.part(name).lag for name in batch.parts}) != 1:
+                raise ModelError("parts of one batch have several lags", received=batch.parts)
         for feature in self.features:
             self.part(feature.part)
 
@@ -316,6 +345,11 @@ class DatingModel:
         if len(self.prior) != len(self.completion):
             raise ModelError("prior and completion grid differ in length")
         longest = max(len(part.lag or self.lag) for part in self.parts)
+        if self.completion.first + self.gap_first < self.marks.first:
+            raise ModelError(
+                "the grid of make months begins too late for the earliest replacement",
+                remedy="Begin it earlier or shorten the gap.",
+            )
         if self.completion.first - longest < self.marks.first - 1:
             raise ModelError(
                 "the grid of make months begins too late for the longest lag",

@@ -16,7 +16,7 @@ import numpy as np
 
 from heelstamp.dating.assemblies import AssemblyPass
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.evidence import Evidence
+from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.model import Array, DatingModel
 from heelstamp.dating.table import EvidenceTable, encode
 
@@ -91,12 +91,20 @@ def infer_many(
         np.empty((count, len(compiled.model.assemblies))),
         np.empty((count, len(compiled.history))),
     )
-    if isinstance(instruments, EvidenceTable):
-        _infer_table(compiled, instruments, result)
-        return result
-    for begin in range(0, count, BLOCK):
-        block = slice(begin, min(begin + BLOCK, count))
-        _infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        if isinstance(instruments, EvidenceTable):
+            _infer_table(compiled, instruments, result)
+        else:
+            for begin in range(0, count, BLOCK):
+                block = slice(begin, min(begin + BLOCK, count))
+                _infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
+    if not np.isfinite(result.log_evidence).all():
+        row = int(np.argmin(np.isfinite(result.log_evidence)))
+        raise EvidenceError(
+            "so many improbable observations that their likelihood is no number",
+            where=f"instrument {row + 1}",
+            remedy="Enter each fact once; look which observations contradict all others.",
+        )
     return result
 
 

@@ -127,11 +127,6 @@ def test_spread_at_the_ends_of_the_grid() -> None:
     check(model, (one_mark("pot_1", model.marks.last),))
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=(AssertionError, ValueError),
-    reason="the grid of make months is not checked against the gap",
-)
 def test_gap_before_the_grid_is_refused_or_right() -> None:
     model = three_pots(np.random.default_rng(19), 1.0)
     month = model.completion.first + 5
@@ -142,11 +137,6 @@ def test_gap_before_the_grid_is_refused_or_right() -> None:
     check(short, (one_mark("pot_1", month), one_mark("pot_1", month + 1)))
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="parts of one lot with lags of their own are accepted, and their order counts",
-)
 def test_lags_within_a_lot_are_refused_or_right() -> None:
     model = three_pots(np.random.default_rng(23), 1.0)
     parts = list(model.parts)

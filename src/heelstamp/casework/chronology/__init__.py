@@ -1,6 +1,7 @@
 """What is known of one maker: read from a document, turned into the tables of a dating model."""
 
-from heelstamp.casework.chronology.document import Chronology, parse_chronology, read_chronology
+from heelstamp.casework.chronology.contents import Chronology
+from heelstamp.casework.chronology.document import parse_chronology, read_chronology
 from heelstamp.casework.chronology.records import CHRONOLOGY_SCHEMA
 from heelstamp.casework.chronology.serials import SerialCurve
 from heelstamp.casework.chronology.tables import dating_model, feature_on, sign_on

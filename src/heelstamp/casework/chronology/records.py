@@ -136,7 +136,7 @@ class FeatureRow(Record, frozen=True, kw_only=True):
     """A feature with ordered variants; on each of ``parts`` it is a feature of its own.
 
     With ``one_lot`` the parts come from one lot, so that equal variants are counted once; the
-    variant most of them show then speaks of ``set_part``, if there is such a part.
+    variant that more than half of them show then speaks of ``set_part``, if there is such a part.
     ``when_absent`` is the variant meant by *looked for and absent*.
     ``from_mark``, ``from_serial`` and ``from_source_code`` name observations of other kinds that
     show it without a separate entry; ``also`` are further ids under which it may be entered.

@@ -14,7 +14,7 @@ from itertools import pairwise, product
 
 import numpy as np
 
-from heelstamp.casework.chronology.document import Chronology
+from heelstamp.casework.chronology.contents import Chronology
 from heelstamp.errors import InputError
 from heelstamp.units import Month, format_month, parse_month
 

@@ -4,8 +4,8 @@ Choices made here, all ours: a change-over has its centre in the middle of first
 and a width of a quarter of their distance, at least one month, unless the row gives one; a
 serial's scatter of one standard deviation is the central 68.3 % of Student's t with 3 degrees of
 freedom (1.197 scales); a part fitted later shows a non-factory variant with probability 0.55, and
-the factory variants evenly otherwise. A gamma lag is taken at whole months by its density's
-integral over the month (Simpson's rule).
+the factory variants evenly otherwise. A gamma lag is rounded to whole months: the integral of its
+density from half a month before to half a month after (Simpson's rule), which keeps its mean.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from heelstamp.casework.chronology.document import Chronology
+from heelstamp.casework.chronology.contents import Chronology
+from heelstamp.casework.chronology.cross_checks import NON_FACTORY
 from heelstamp.casework.chronology.records import Change, FeatureRow, LagTable, PartRow, SignRow
 from heelstamp.casework.chronology.serials import SerialCurve
 from heelstamp.dating import (
@@ -30,6 +31,7 @@ from heelstamp.dating import (
     Timing,
     Transition,
 )
+from heelstamp.errors import HeelstampError
 from heelstamp.units import parse_month
 from heelstamp.units.months import MONTHS_A_YEAR
 
@@ -40,10 +42,10 @@ FINISH_TIMING = (Timing.BUILT, Timing.BUILT, Timing.PERIOD, Timing.LATER)
 ANCHOR_STATES = ("original", "from_another_instrument")
 ANCHOR_TIMING = (Timing.BUILT, Timing.DONOR)
 
-NON_FACTORY = "other"
-"""Variant name for anything the factory never fitted."""
-
 NON_FACTORY_SHARE = 0.55
+STATES_OF = {"part": PART_STATES, "finish": FINISH_STATES, "anchor": ANCHOR_STATES}
+"""Names of the states of a part by its form."""
+
 LEAST_WIDTH = 1.0
 WIDTH_SHARE = 0.25
 T3_ONE_SIGMA = 1.1969  # central 68.27 % of Student's t, 3 degrees of freedom
@@ -55,8 +57,16 @@ def dating_model(chronology: Chronology) -> DatingModel:
     Raises
     ------
     ModelError
-        A table is inconsistent: probabilities that do not add to one, grids that are too short.
+        A table is inconsistent: probabilities that do not add to one, grids that are too short;
+        names the document.
     """
+    try:
+        return _dating_model(chronology)
+    except HeelstampError as error:
+        raise error.at(chronology.document) from None
+
+
+def _dating_model(chronology: Chronology) -> DatingModel:
     curve = SerialCurve.of(chronology)
     anchor = next((row.key for row in chronology.parts if row.form == "anchor"), "")
     history = tuple((row.name, row.probability) for row in chronology.history)
@@ -128,12 +138,12 @@ def lag_distribution(table: LagTable) -> tuple[float, ...]:
     shape = (table.mean / table.sd) ** 2
     scale = table.sd**2 / table.mean
     months = np.arange(table.tail_max + 1)
-    # integral of the density over [month, month + 1); the first month from just above zero
-    points = np.linspace(0, 1, 201)
+    points = np.linspace(-0.5, 0.5, 201)
     x = np.maximum(months[:, None] + points, 1e-9)
     density = np.exp((shape - 1) * np.log(x / scale) - x / scale - math.lgamma(shape)) / scale
     weights = np.ones(len(points))
     weights[1:-1:2], weights[2:-1:2] = 4, 2
+    density[months[:, None] + points <= 0] = 0.0
     mass = density @ weights / (3 * (len(points) - 1))
     whole = (1 - table.tail_weight) * mass / mass.sum() + table.tail_weight / len(months)
     return tuple(whole / whole.sum())

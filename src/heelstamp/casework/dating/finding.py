@@ -6,6 +6,7 @@ chronology's edition and the program's version; its digest is that of these thre
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import msgspec
@@ -28,7 +29,7 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Completion(msgspec.Struct, frozen=True, kw_only=True):
-    """Completion of the instrument; everything but ``prior`` is empty when it is withheld.
+    """Completion of the instrument; everything but ``prior`` is empty or null when it is withheld.
 
     Attributes
     ----------
@@ -39,7 +40,7 @@ class Completion(msgspec.Struct, frozen=True, kw_only=True):
     """
 
     median: str | None
-    interval: dict[str, MonthPair]
+    interval: Mapping[str, MonthPair | None]
     modes: list[Mode]
     months: dict[str, float]
     prior: Spread

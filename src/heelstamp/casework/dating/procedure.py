@@ -22,8 +22,11 @@ from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.dating import (
     SURPRISING,
     CompiledModel,
+    Document,
+    FeatureSeen,
     Identity,
     Mark,
+    SerialNumber,
     central_interval,
     infer,
     judge_identity,
@@ -44,6 +47,9 @@ LEAST_SHOWN = 1e-6
 """Probability below which a month is left out of the finding."""
 
 LEVELS = {"50": 0.5, "90": 0.9}
+
+DATED = (Document, FeatureSeen, Mark, SerialNumber)
+"""Kinds of evidence that tell of months."""
 
 
 def date_instrument(
@@ -73,7 +79,7 @@ def date_instrument(
     grid = compiled.model.completion
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
     months = posterior.months[0]
-    withheld = _reasons(identity)
+    withheld = _reasons(identity, evidence)
     checked = _check(compiled, evidence, origin, found, grid)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
@@ -146,7 +152,12 @@ def _completion(
     prior = spread(before, grid)
     if withheld:
         return Completion(
-            median=None, interval={}, modes=[], months={}, prior=prior, withheld=withheld
+            median=None,
+            interval=dict.fromkeys(LEVELS),
+            modes=[],
+            months={},
+            prior=prior,
+            withheld=withheld,
         )
     return Completion(
         median=format_month(median(months, grid)),
@@ -162,9 +173,11 @@ def _completion(
     )
 
 
-def _reasons(identity: Identity) -> list[str] | None:
+def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | None:
     """Say why no completion date is given, one sentence a reason."""
     sentences = []
+    if not any(isinstance(one, DATED) for one in evidence):
+        sentences.append("Nothing seen on this instrument bears on its date.")
     for reason in identity.withheld:
         if reason is Withheld.BODY_DOUBTFUL:
             sentences.append(

@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from heelstamp.casework.chronology import Chronology, SerialCurve, feature_on, sign_on
+from heelstamp.casework.chronology.cross_checks import NON_FACTORY
 from heelstamp.casework.chronology.records import FeatureRow, SignRow
-from heelstamp.casework.chronology.tables import NON_FACTORY
+from heelstamp.casework.chronology.tables import STATES_OF
 from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
@@ -86,6 +87,9 @@ class _Translator:
         self.chronology, self.context = chronology, context
         self.curve = SerialCurve.of(chronology)
         self.parts = {row.key for row in chronology.parts}
+        self.forms = {row.key: row.form for row in chronology.parts}
+        self.serial: Observation | None = None
+        self.signs: dict[str, tuple[str, str]] = {}  # model name: outcome, id of observation
         self.done: list[Translated] = []
         self.features: dict[str, tuple[str, str]] = {}  # model name: variant, id of observation
         self.lots: dict[str, list[tuple[Translated, FeatureRow, str, str]]] = {}
@@ -171,13 +175,31 @@ class _Translator:
         else:
             months = dict(self.curve.months(seen.text or ""))
         largest = max(1.0, *months.values())
-        found.evidence.append(
-            SerialNumber(tuple((month, weight / largest) for month, weight in months.items()))
-        )
+        number = SerialNumber(tuple((month, weight / largest) for month, weight in months.items()))
+        if self.serial is None:
+            self.serial = seen
+            found.evidence.append(number)
+        elif (self.serial.text, self.serial.readings) == (seen.text, seen.readings):
+            found.why_not = f"the same number as {self.serial.id}, counted once"
+        else:
+            raise InputError(
+                "an instrument has one serial number",
+                received=f"{seen.text}; {self.serial.text} in {self.serial.id}",
+                remedy="Withdraw one of the two by a correction, or enter both as readings of one.",
+            )
 
     def _take_sign(self, found: Translated) -> None:
         seen = found.seen
         if seen.likelihoods:
+            states = STATES_OF[self.forms[seen.part]]
+            for name in seen.likelihoods:
+                if name not in states:
+                    raise InputError(
+                        f"the {seen.part.replace('_', ' ')} has no such state",
+                        where="field likelihoods",
+                        received=name,
+                        remedy=nearest(name, states),
+                    )
             found.evidence.append(StateLikelihood(seen.part, dict(seen.likelihoods)))
             return
         row = self.chronology.sign(seen.sign or "")
@@ -191,11 +213,21 @@ class _Translator:
                 received=seen.outcome,
                 remedy=nearest(seen.outcome, row.outcomes),
             )
-        name = self._sign_name(row, seen.part)
+        name, outcome = self._sign_name(row, seen.part), seen.outcome or ""
         if name is None:
             found.why_not = f"the chronology does not weigh {row.name} on this part"
+            return
+        before = self.signs.setdefault(f"{name} {seen.part}", (outcome, seen.id))
+        if before == (outcome, seen.id):
+            found.evidence.append(SignSeen(name, outcome))
+        elif before[0] == outcome:
+            found.why_not = f"the same fact as {before[1]}, counted once"
         else:
-            found.evidence.append(SignSeen(name, seen.outcome or ""))
+            raise InputError(
+                f"two observations of the sign {row.id} on {seen.part} disagree",
+                received=f"{outcome}; {before[0]} in {before[1]}",
+                remedy="Look again and correct or withdraw one of them.",
+            )
 
     def _sign_name(self, row: SignRow, part: str) -> str | None:
         if row.assembly is None:
@@ -237,10 +269,10 @@ class _Translator:
             by_variant: dict[str, list[tuple[Translated, FeatureRow, str, str]]] = {}
             for one in pending:
                 by_variant.setdefault(one[3], []).append(one)
-            most = max(by_variant, key=lambda variant: len(by_variant[variant]))
             for variant, members in by_variant.items():
                 first, row, part, _ = members[0]
-                if row.set_part is not None and variant == most:
+                whole = [one for one in row.parts if one != row.set_part]
+                if row.set_part is not None and 2 * len(members) > len(whole):
                     part = row.set_part
                     for found, *_ in members:
                         found.of_set = part
