@@ -50,7 +50,7 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
-    commands = ["demo", "new", "add", "show", "read", "date", "paper", "verify", "chronology",
+    commands = ["demo", "new", "add", "show", "read", "date", "next", "paper", "verify", "chronology",
                 "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
@@ -135,6 +135,47 @@ def test_a_report_is_written_whole_and_with_its_digest(
     assert hashlib.sha256(out.read_bytes()).hexdigest() == as_json(done)["sha256"]
     assert out.read_bytes().startswith(b"%PDF-1.7")
     assert [one.name for one in tmp_path.iterdir() if "partial" in one.name] == []
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any]:
+    """The demonstration's shop, and what the command said of it."""
+    folder = tmp_path_factory.mktemp("demo") / "shop"
+    done = subprocess.run(
+        [sys.executable, "-m", "heelstamp", "demo", "--shop", str(folder), "--json"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return folder, json.loads(done.stdout)
+
+
+def test_the_demonstration_comes_out_as_it_was_planned(demo: tuple[Path, Any]) -> None:
+    folder, said = demo
+    assert said["verdict"] == "sound"
+    assert said["finding"]["completion"]["median"] in ("1965-05", "1965-06", "1965-07")
+    assert all(Path(path).stat().st_size > 100_000 for path in said["papers"].values())
+    assert (folder / "shop.toml").exists()
+
+
+@pytest.mark.parametrize("reader", ["consignor", "buyer", "insurer", "shop"])
+def test_what_a_paper_carries_can_be_dated_again(
+    run: Run, demo: tuple[Path, Any], tmp_path: Path, reader: str
+) -> None:
+    import pikepdf
+
+    folder, said = demo
+    out = tmp_path / "report.pdf"
+    done = run("paper", "report", "H-0001", "--for", reader, "-o", str(out), "--shop",
+               str(folder))  # fmt: skip
+    assert done.returncode == DONE, done.stderr
+    with pikepdf.open(out) as pdf:
+        data = pdf.attachments["examination.json"].get_file().read_bytes()
+    (tmp_path / "examination.json").write_bytes(data)
+    again = run("date", str(tmp_path / "examination.json"), "--json")
+    assert again.returncode == DONE, again.stderr
+    first, second = said["finding"]["completion"], as_json(again)["completion"]
+    assert second["interval"]["90"] == first["interval"]["90"]
 
 
 def test_chronologies_and_machine_are_checked(run: Run, shop: Path) -> None:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from heelstamp.bootstrap.subjects import Subject
     from heelstamp.casework.dating import DateFinding
 
-PARTS_SHOWN = 0.005
+ASSUMED = "taken as the instrument's own"
 
 
 def read(
@@ -131,7 +131,12 @@ def print_finding(subject: Subject, finding: DateFinding) -> None:
     rows, _ = part_section(subject.state, subject.tree, terms, data)
     table(
         [
-            (row.label, f"{row.word} {row.verdict}".strip(), row.probability, row.prior)
+            (
+                row.label,
+                ASSUMED if row.verdict == "assumed" else f"{row.word} {row.verdict}".strip(),
+                row.probability,
+                row.prior,
+            )
             for row in rows
         ],
         ("part", "what can be said", "after", "before the evidence"),

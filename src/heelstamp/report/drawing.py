@@ -29,6 +29,7 @@ LETTERS: Mapping[Verdict, str] = {
     "original": "O", "period-correct": "P", "later": "L", "from another": "A",
     "not determined": "?", "not examined": "N", "assumed": "T", "first coat": "O",
     "touched up": "U", "refinished": "R", "replaced": "X",
+    "not judged": "–",
 }  # fmt: skip
 LEGEND: Mapping[Verdict, str] = {
     "original": "original, as far as examined",
@@ -38,12 +39,13 @@ LEGEND: Mapping[Verdict, str] = {
     "replaced": "replaced, the kind not determined",
     "not determined": "not determined",
     "not examined": "not examined",
+    "not judged": "seen, not judged by the chronology",
     "assumed": "taken as the instrument's own",
 }
 _FILLS: Mapping[Verdict, str] = {
     "original": svg.PALE_BLUE, "period-correct": "url(#dots)", "later": "url(#hatch)",
     "from another": "url(#cross)", "replaced": "url(#slant)", "not determined": "url(#bars)",
-    "not examined": svg.WHITE, "assumed": svg.FAINT,
+    "not examined": svg.WHITE, "assumed": svg.FAINT, "not judged": "url(#grid)",
 }  # fmt: skip
 
 _PATTERNS = (
@@ -56,6 +58,9 @@ _PATTERNS = (
     '<pattern id="slant" width="1.8" height="1.8" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(-45)"><rect width="1.8" height="1.8" fill="#fff"/>'
     f'<rect width="0.35" height="1.8" fill="{svg.AMBER}"/></pattern>'
+    '<pattern id="grid" width="1.6" height="1.6" patternUnits="userSpaceOnUse">'
+    '<rect width="1.6" height="1.6" fill="#fff"/>'
+    f'<rect width="0.2" height="1.6" fill="{svg.GREY}"/></pattern>'
     '<pattern id="cross" width="1.3" height="1.3" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="1.3" height="1.3" fill="#fff"/>'
     f'<rect width="0.4" height="1.3" fill="{svg.AMBER}"/>'

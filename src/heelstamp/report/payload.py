@@ -29,7 +29,7 @@ _GROUPS: Mapping[Unread, tuple[str, str]] = {
     "not looked": ("Not looked at", "What nobody looked at"),
     "absent": ("Looked for and absent", "What was looked for and is not there"),
     "illegible": ("Looked at and illegible", "What was looked at and cannot be read"),
-    "not applicable": ("Not applicable", "What this instrument never had"),
+    "not applicable": ("Not applicable", "What does not apply to this instrument"),
 }
 
 

@@ -141,8 +141,9 @@ class Quantity:
         """Write value, uncertainty and unit, to one digit of the uncertainty, two below 2."""
         unit = "" if self.unit == "1" else f" {self.unit}"
         if self.uncertainty == 0:
-            return f"{self.value:g}{unit}"
+            return f"{self.value:g}{unit}".replace("-", "−")
         size = math.floor(math.log10(self.uncertainty))
         digits = 2 if self.uncertainty < 2 * 10.0**size else 1  # JCGM 100:2008, 7.2.6: at most 2
         places = max(0, digits - 1 - size)
-        return f"{self.value:.{places}f} ± {self.uncertainty:.{places}f}{unit}"
+        value = f"{self.value:.{places}f}".replace("-", "−")
+        return f"{value} ± {self.uncertainty:.{places}f}{unit}"

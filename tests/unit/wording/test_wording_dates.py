@@ -23,7 +23,7 @@ def test_completion_reads_as_the_rule_demands() -> None:
     told = dates.completion("d", interval_90=Period(MAY, SEP), likeliest=JUN, grounds=GROUNDS)
     assert told.text == (
         "Completed between May 1965 and Sep 1965 (90 %), most likely Jun 1965; marks are lower "
-        "bounds."
+        "bounds for parts that are original."
     )
     assert told.layer == "inferred"
     assert (told.rests_on, told.frames) == (("o1",), ("f1",))

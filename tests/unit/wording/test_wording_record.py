@@ -54,7 +54,7 @@ def test_our_acts_and_our_interest_are_told() -> None:
         "crackles a turn."
     )
     assert "on commission" in record.interest("i", what="we sell on commission").text
-    assert record.no_treatment("n").text.startswith("Nothing was done")
+    assert record.no_treatment("n").text.startswith("No act beyond looking")
 
 
 def test_a_value_has_its_date_and_its_sales_and_law_no_advice() -> None:

@@ -182,7 +182,7 @@ def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | 
         if reason is Withheld.BODY_DOUBTFUL:
             sentences.append(
                 "The evidence leaves it open whether this body belongs to the other parts "
-                f"(probability that it does not: {identity.foreign_body:.0%})."
+                f"(probability that it does not: {100 * (identity.foreign_body or 0):.0f} %)."
             )
         else:
             parts = ", ".join(part.replace("_", " ") for part in identity.foreign_parts)

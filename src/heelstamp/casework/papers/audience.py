@@ -13,11 +13,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from heelstamp.casework.papers.document import OUTSIDERS, Reader, ReportDocument
 
 MASK = "•"
+UNREAD = "?"
+"""What an examination file writes for a character that cannot be read."""
+
+KEPT_BY_SHOP = "kept by the shop"
 KEPT_MAX = 3
 MASKED_MIN = 3
 NAME_WITHHELD = "[name withheld]"
@@ -30,7 +34,7 @@ ROLES = frozenset(
 )  # fmt: skip
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
-OUTSIDER_KINDS = ("observation", "measurement", "treatment", "photograph", "contents")
+OUTSIDER_KINDS = ("consent", "observation", "measurement", "treatment", "photograph", "contents")
 """Kinds of entry whose bodies an outsider's extract may hold."""
 _FRAME_FIELDS = ("frames", "before", "after")
 _VERBATIM = frozenset(
@@ -113,6 +117,12 @@ class Audience:
             return tuple(frame for frame in kept if frame not in self.private_frames)
         return tuple(kept)
 
+    def shown_frames(self, frames: Iterable[str]) -> tuple[str, ...]:
+        """Give the frames as a paper lists them: a private one exists and stays with the shop."""
+        all_of_them = tuple(dict.fromkeys(frames))
+        kept = self.frames(all_of_them)
+        return kept if len(kept) == len(all_of_them) else (*kept, KEPT_BY_SHOP)
+
     def value(self, value: object) -> object:
         """Give a plain value with every text in it as this reader may see it."""
         if isinstance(value, str):
@@ -140,7 +150,7 @@ def _cut(value: T, audience: Audience) -> T:
     for field in fields(value):  # type: ignore[arg-type]
         old = getattr(value, field.name)
         if field.name == "frames":
-            changed[field.name] = audience.frames(old)
+            changed[field.name] = audience.shown_frames(old)
         elif field.name not in _VERBATIM:
             changed[field.name] = _cut_any(old, audience)
     return replace(value, **changed)  # type: ignore[type-var]
@@ -201,9 +211,22 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
             }
             if kind == "photograph":
                 plain["name"] = f"{body.get('id', 'frame')}"
+            elif kind == "consent":
+                plain["by"] = "the consignor"
+            elif body.get("kind") == "serial":
+                plain = _unread(plain)
             kept.append(plain)
         extract[kind] = kept
     return extract
+
+
+def _unread(value: Any) -> Any:
+    """Write a masked number as one whose digits cannot be read, so that it can be dated."""
+    if isinstance(value, str):
+        return value.replace(MASK, UNREAD)
+    if isinstance(value, Mapping):
+        return {key: _unread(one) for key, one in value.items()}
+    return [_unread(one) for one in value] if isinstance(value, list) else value
 
 
 def journal_extract(

@@ -221,11 +221,7 @@ def _prior(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
         return []
     ninety = interval["90"] if isinstance(interval, Mapping) else interval
     return (
-        [
-            about_dates.completion_prior(
-                "date:prior", interval_90=_period(ninety), grounds=Grounds(grounds.rests_on)
-            )
-        ]
+        [about_dates.completion_prior("date:prior", interval_90=_period(ninety), grounds=Grounds(("chronology",)))]
         if grounds.rests_on
         else []
     )

@@ -104,6 +104,26 @@ class PartRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """The answer when one table of the model is changed.
+
+    Attributes
+    ----------
+    change
+        What was changed, in words.
+    span, middle
+        The 90 % range and the median month, as printed.
+    turned
+        Names of what is then said in other words, as printed.
+    """
+
+    change: str
+    span: str
+    middle: str
+    turned: str
+
+
+@dataclass(frozen=True, slots=True)
 class NotReadRow:
     """Something that was not read, and which of the four kinds of nothing that is."""
 
@@ -182,6 +202,9 @@ class ReportDocument:
         Printed on every page of a demonstration: that instrument and pictures are invented.
     held_back
         How many private frames the shop keeps and this reader does not get.
+    doubts, changes
+        What does not fit and what the answer hangs on, with one row a changed table; both empty
+        where no doubts were examined.
 
     Raises
     ------
@@ -216,6 +239,8 @@ class ReportDocument:
     versions: tuple[Version, ...]
     banner: str = ""
     held_back: int = 0
+    doubts: tuple[Statement, ...] = ()
+    changes: tuple[ChangeRow, ...] = ()
 
     def __post_init__(self) -> None:
         unique: dict[str, list[str]] = {
@@ -246,6 +271,7 @@ class ReportDocument:
             self.seen,
             self.measured,
             self.inferred,
+            self.doubts,
             self.opinions,
             self.acts,
             self.told,

@@ -99,7 +99,9 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
     told = [
         about_record.measured(
             f"measured:{one.id}",
-            part=heading(part_label(tree, one.part)),
+            part="Whole instrument"
+            if one.measured.kind == "mass" and one.part == "body"
+            else heading(part_label(tree, one.part)),
             quantity=one.quantity.replace("_", " "),
             value=one.measured,
             stage=one.stage,
@@ -138,11 +140,13 @@ def not_read_rows(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[N
                 tuple(one.frames),
             )
         )
-    rows += [
-        NotReadRow("not looked", heading(part.label), "no entry at all")
-        for part in tree
-        if not state.of_part(part.key) and not tree.children(part.key)
-    ]
+    touched = {one.part for one in (*state.measurements.values(), *state.treatments.values())}
+    for part in tree:
+        family = [part.key, *(child.key for child in tree.children(part.key))]
+        if not any(state.of_part(key) for key in family):
+            subject = "whether it was fitted first (measured or worked on only)"
+            subject = subject if touched.intersection(family) else "no entry at all"
+            rows.append(NotReadRow("not looked", heading(part.label), subject))
     return tuple(sorted(rows, key=lambda row: UNREAD.index(row.status)))
 
 
@@ -211,11 +215,17 @@ def _picture(one: Photograph, tree: PartsTree) -> Picture:
 
 
 def weight_as_found(state: DossierState) -> str:
-    """Give the first weight of the record, or an empty text."""
-    for taken in state.custody.values():
-        if taken.weight_g is not None:
-            return str(Quantity(taken.weight_g, "g", taken.weight_uncertainty_g or 0.0))
-    for one in state.measurements.values():
-        if one.measured.kind == "mass" and one.stage == "found":
-            return str(one.measured)
-    return ""
+    """Give the last weight of the record, with the first where it differs, or an empty text."""
+    weights = [
+        Quantity(taken.weight_g, "g", taken.weight_uncertainty_g or 0.0)
+        for taken in state.custody.values()
+        if taken.weight_g is not None
+    ] or [
+        one.measured
+        for one in state.measurements.values()
+        if one.measured.kind == "mass" and one.part == "body"
+    ]
+    if not weights:
+        return ""
+    first, last = weights[0], weights[-1]
+    return str(last) if first == last else f"{last} ({first} as received)"

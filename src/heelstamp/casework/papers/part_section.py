@@ -1,6 +1,7 @@
 """From a date finding to the table of parts and the sentence about each.
 
-A part that nobody looked at gets 'not examined', however high its prior; the coating gets a state
+A part that was seen but that the chronology has no states for is 'not judged'. A part that nobody
+looked at gets 'not examined', however high its prior; the coating gets a state
 only when covered areas were looked at (rule 6); the anchor of the date is named as an assumption.
 """
 
@@ -24,7 +25,7 @@ from heelstamp.wording.about_parts import (
 
 FINISH = "finish"
 _TELLING = frozenset({"read", "absent"})
-_GAPS = frozenset({"not looked", "illegible"})
+_GAPS = frozenset({"not looked"})
 _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "original": ("original",),
     "period-correct": ("original", "period_replacement"),
@@ -124,7 +125,7 @@ def _grounds(seen: tuple[Observation, ...], label: str) -> Grounds:
 
 def _verdict(look: _Look) -> tuple[Verdict, float]:
     if look.posterior is None:
-        return ("not determined" if look.examined else "not examined"), 0.0
+        return ("not judged" if look.examined else "not examined"), 0.0
     if look.key != FINISH:
         return part_verdict(look.posterior, examined=look.examined, assumed=look.assumed)
     if not look.examined:

@@ -66,7 +66,10 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
             {"id": "f1", "name": "Avery-garden.jpg", "private": False},
             {"id": "p01", "name": "x.jpg", "private": True},
         ],
-        "observation": [{"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]}],
+        "observation": [
+            {"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]},
+            {"id": "o2", "kind": "serial", "text": "S10350"},
+        ],
         "treatment": [{"id": "t1", "before": ["p01"], "after": ["f1"]}],
     }
     told = examination_extract(examination, BUYER)
@@ -74,8 +77,12 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
     assert "Lantern" not in repr(told)
     assert "S10350" not in repr(told)
     assert "p01" not in repr(told)
-    assert told["observation"] == [{"id": "o1", "text": "S10•••", "frames": ["f1"], "n": [1, 2.5]}]
-    assert not {"custody", "consent", "statement", "decision"} & set(told)
+    assert told["observation"] == [
+        {"id": "o1", "text": "S10•••", "frames": ["f1"], "n": [1, 2.5]},
+        {"id": "o2", "kind": "serial", "text": "S10???"},
+    ]
+    assert told["consent"] == [{"id": "c1", "by": "the consignor"}]
+    assert not {"custody", "statement", "decision"} & set(told)
     assert examination_extract(examination, Audience("shop")) == examination
 
 

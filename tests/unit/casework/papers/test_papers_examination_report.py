@@ -213,7 +213,7 @@ def test_statements_of_other_findings_join_their_layer() -> None:
     )
     document = report("buyer", additional=[board])
     assert [one.text for one in document.opinions] == [board.text]
-    assert document.opinions[0].frames == ()
+    assert document.opinions[0].frames == ("kept by the shop",)
 
 
 def test_a_document_with_two_equal_ids_is_refused() -> None:

@@ -1,0 +1,257 @@
+"""From a doubt finding to the section *What does not fit, and what the answer hangs on*.
+
+Takes the finding in its JSON form. The order is that of a reader's questions: what sits badly with
+the rest and the two accounts of it, what is unexplained, what the date hangs on, how far the range
+moves when a table is changed, and what then is said in other words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.papers.document import ChangeRow
+from heelstamp.casework.papers.terms import Terms, heading, observation_name, part_label
+from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.units import Period, name_month, parse_month
+from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled
+from heelstamp.wording.about_doubts import Account
+from heelstamp.wording.about_parts import DONOR, LATER, ORIGINAL, PERIOD
+from heelstamp.wording.sentences import agreement, listed
+
+_CLAUSES: Mapping[str, str] = {
+    ORIGINAL: "the {part} {past} fitted first",
+    PERIOD: "the {part} {verb} a replacement of the period",
+    LATER: "the {part} {verb} a later replacement",
+    DONOR: "the {part} {comes} from another instrument",
+    "touched_up": "the {part} {verb} the first one, touched up",
+    "old_refinish": "the {part} {verb} an old refinish",
+    "recent_refinish": "the {part} {verb} a recent refinish",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtSection:
+    """Everything a report says of doubts, and the rows of its table."""
+
+    statements: tuple[Statement, ...]
+    changes: tuple[ChangeRow, ...]
+
+
+def doubt_section(
+    state: DossierState,
+    tree: PartsTree,
+    terms: Terms,
+    finding: Mapping[str, Any],
+    doubts: Mapping[str, Any],
+) -> DoubtSection:
+    """Build the section; the full version, not yet cut to a reader.
+
+    Parameters
+    ----------
+    finding, doubts
+        JSON forms of the date finding and of the doubt finding of one state.
+    """
+    writer = _Writer(state, tree, terms, finding)
+    told = [
+        *writer.conflicts(doubts["conflicts"]),
+        *writer.wear(doubts["wear"]),
+        *writer.agreement(doubts["agreement"], len(doubts["wear"]["unexplained"])),
+        *writer.hangs_on(doubts["hangs_on"]),
+        *writer.sensitivity(doubts["sensitivity"]),
+    ]
+    return DoubtSection(tuple(told), writer.changes(doubts["sensitivity"]))
+
+
+class _Writer:
+    def __init__(
+        self, state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    ) -> None:
+        self.state, self.tree, self.terms = state, tree, terms
+        self.used = [
+            id_
+            for id_, one in finding["observations"].items()
+            if one.get("used", True) and id_ in state.observations
+        ]
+        self.all = self.grounds(self.used) if self.used else Grounds((), (), ("the whole",))
+
+    def grounds(self, ids: Sequence[str]) -> Grounds:
+        """Give observations with their frames."""
+        known = [self.state.observations[id_] for id_ in ids if id_ in self.state.observations]
+        frames = dict.fromkeys(frame for one in known for frame in one.frames)
+        gaps = () if known else ("the whole instrument",)
+        return Grounds(tuple(one.id for one in known), tuple(frames), gaps)
+
+    def name(self, id_: str) -> str:
+        """Name an observation."""
+        seen = self.state.observations.get(id_)
+        return id_ if seen is None else observation_name(seen, self.tree, self.terms)
+
+    def conflicts(self, found: Sequence[Mapping[str, Any]]) -> list[Statement]:
+        """Tell each conflict with both accounts."""
+        if not found:
+            return [about_doubts.nothing_quarrels("doubt:none", grounds=self.all)]
+        return [
+            about_doubts.two_stories(
+                f"doubt:conflict-{number}",
+                matter=[self.name(id_) for id_ in one["observations"]]
+                or [f"the {part_label(self.tree, part)}" for part in one["parts"]],
+                mid_p=one["surprise"],
+                first=self._account(one["first"], one["observations"]),
+                second=self._account(one["second"], one["observations"]),
+                odds=one["odds"],
+                likelihood_ratio=one["likelihood_ratio"],
+                others=one["others"],
+                deciding=self._deciding(one["deciding"]),
+                grounds=self.grounds(self._of_parts(one)),
+            )
+            for number, one in enumerate(found, start=1)
+        ]
+
+    def _of_parts(self, one: Mapping[str, Any]) -> list[str]:
+        """Give the observations in question, then all others used on the same parts."""
+        parts = set(one["parts"])
+        others = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
+        return list(dict.fromkeys([*one["observations"], *others]))
+
+    def _account(self, story: Mapping[str, Any], asked: Sequence[str]) -> Account:
+        states, mistaken = story["states"], story["mistaken"]
+        says = [
+            _CLAUSES.get(state, f"the {{part}} {{verb}} {state.replace('_', ' ')}").format(
+                part=part_label(self.tree, part), **agreement(part_label(self.tree, part))
+            )
+            for part, state in states.items()
+        ]
+        for id_ in asked:
+            verdict = "a mistake" if id_ in mistaken else "rightly read"
+            says.append(f"{self.name(id_)} is {verdict}")
+        return Account(
+            listed(says),
+            _cost(story["prior"]),
+            Period.parse(list(story["interval"]["90"])),
+        )
+
+    def _deciding(self, found: Sequence[Mapping[str, Any]]) -> str:
+        """Name the best, and the next one that is at least half as good."""
+        told = []
+        for one in found[:2]:
+            if one["bits"] >= found[0]["bits"] / 2:
+                again = f"a second, blind look at {self.name(one['inspection'])}"
+                told.append(again if one["again"] else one["inspection"])
+        return listed(told, "or")
+
+    def wear(self, worn: Mapping[str, Any]) -> list[Statement]:
+        """Tell what is unexplained, and on how many pairs wear goes together."""
+        told = [
+            about_doubts.unexplained(
+                f"doubt:unexplained-{number}",
+                mismatch=one["mismatch"],
+                ordinary=one["ordinary"],
+                grounds=self.grounds(one["observations"]),
+            )
+            for number, one in enumerate(worn["unexplained"], start=1)
+        ]
+        good = [one for one in worn["pairs"] if one["fit"] in ("fits", "accounted for")]
+        if good:
+            seen = {part for one in good for part in one["parts"]}
+            ids = [
+                one.id
+                for one in self.state.observations.values()
+                if one.sign == "wear" and one.part in seen and one.is_read
+            ]
+            accounts = dict.fromkeys(self._accounted(one["account"]) for one in good)
+            told.append(
+                about_doubts.wear_goes_together(
+                    "doubt:wear",
+                    pairs=len(good),
+                    accounted=[one for one in accounts if one],
+                    grounds=self.grounds(ids),
+                )
+            )
+        return told
+
+    def _accounted(self, account: str) -> str:
+        part, _, why = account.partition(": ")
+        return f"{part_label(self.tree, part)} {why}" if why else ""
+
+    def agreement(self, close: Mapping[str, Any] | None, unexplained: int) -> list[Statement]:
+        """Tell close agreement, only ever beside something unexplained."""
+        if close is None or not unexplained:
+            return []
+        marks = [
+            one.id
+            for one in self.state.observations.values()
+            if one.kind == "mark" and one.part in close["parts"]
+        ]
+        return [
+            about_doubts.close_agreement(
+                "doubt:agreement",
+                parts=[part_label(self.tree, part) for part in close["parts"]],
+                spread=close["spread"],
+                at_most=close["at_most"],
+                unexplained_above=unexplained,
+                grounds=self.grounds(marks),
+            )
+        ]
+
+    def hangs_on(self, found: Sequence[Mapping[str, Any]]) -> list[Statement]:
+        """Tell the part that the date hangs on most."""
+        return [
+            about_doubts.hangs_on(
+                "doubt:hangs-on",
+                part=part_label(self.tree, one["part"]),
+                interval_90=Period.parse(list(one["interval"]["90"])),
+                middle=parse_month(one["median"]),
+                months=one["months"],
+                grounds=self.grounds(
+                    [id_ for id_ in self.used if self.state.observations[id_].part == one["part"]]
+                ),
+            )
+            for one in found[:1]
+        ]
+
+    def sensitivity(self, varied: Mapping[str, Any]) -> list[Statement]:
+        """Tell how far the range moves, and what turns over."""
+        subjects = [self.subject(key) for key in varied["unsettled"]]
+        return [
+            about_unsettled.range_of_ranges(
+                "doubt:range",
+                count=len(varied["rows"]),
+                lower=Period.parse(list(varied["lower"])),
+                upper=Period.parse(list(varied["upper"])),
+                grounds=self.all,
+            ),
+            about_unsettled.settled("doubt:settled", subjects=subjects, grounds=self.all),
+        ]
+
+    def subject(self, key: str) -> str:
+        """Name what a statement is about: 'the guard', 'the date', 'the mark … on the neck'."""
+        kind, _, rest = key.partition(":")
+        if kind == "part":
+            return f"the {part_label(self.tree, rest)}"
+        return self.name(rest) if kind == "reading" else "the date"
+
+    def changes(self, varied: Mapping[str, Any]) -> tuple[ChangeRow, ...]:
+        """Give one row a changed table."""
+        return tuple(
+            ChangeRow(
+                heading(about_unsettled.assumption_words(row["assumption"], row["factor"])),
+                str(Period.parse(list(row["interval"]["90"]))),
+                name_month(parse_month(row["median"])),
+                listed([self.subject(key).removeprefix("the ") for key in row["turned"]]),
+            )
+            for row in varied["rows"]
+        )
+
+
+def _cost(prior: float) -> str:
+    """Say what an account asks for, by how often it holds before anything is seen."""
+    if prior >= 0.5:
+        return "nothing out of the ordinary happened"
+    once = 1 / prior
+    size = 10 ** max(0, len(str(int(once))) - 2)
+    return (
+        "something happened that was expected, before anything was seen, once in "
+        f"{round(once / size) * size:.0f} such instruments"
+    )

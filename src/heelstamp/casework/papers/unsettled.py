@@ -1,0 +1,134 @@
+"""What turns over is said as *not settled*, wherever a paper says it.
+
+Rows of the table of parts, sentences about parts, about the date and about readings are taken as
+they stand and replaced where the doubt finding lists them; everything else is left alone. The
+figures stay: a posterior and its prior are what the tables give, and the sentence says under which
+change the word falls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from heelstamp.casework.papers.date_section import DateSection
+from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.terms import Terms, observation_name
+from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.units import Period
+from heelstamp.wording import Grounds, Statement, about_unsettled
+from heelstamp.wording.about_unsettled import NOT_SETTLED, assumption_words
+
+FINISH = "finish"
+_DATE_WORDS = {
+    "withheld": "no date is given",
+    "elsewhere": "the middle lies outside this range",
+    "given": "a date is given",
+    "open": "not determined",
+}
+
+Turns = list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Unsettled:
+    """Statements that turn over, by id, in the JSON form of the doubt finding."""
+
+    found: Mapping[str, Any]
+    state: DossierState
+    tree: PartsTree
+    terms: Terms
+
+    def turns(self, key: str) -> Turns | None:
+        """Give under which changes a statement falls, and what is said then."""
+        if key not in self.found:
+            return None
+        return [
+            (
+                assumption_words(one["assumption"], one["factor"]),
+                _DATE_WORDS.get(one["verdict"], one["verdict"]),
+            )
+            for one in self.found[key]["turns"]
+        ]
+
+    def parts(
+        self, rows: Sequence[PartRow], said: Sequence[Statement]
+    ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
+        """Replace verdicts and sentences about parts."""
+        told = {one.id: one for one in said}
+        changed: list[PartRow] = []
+        for row in rows:
+            turns = self.turns(f"part:{row.key}")
+            before = told.get(f"part:{row.key}")
+            if turns is None or before is None:
+                changed.append(row)
+                continue
+            told[before.id] = about_unsettled.part_not_settled(
+                before.id,
+                part=row.label,
+                verdict=f"{row.word} {row.verdict}",
+                posterior=row.probability,
+                prior=row.prior,
+                turns=turns,
+                grounds=_grounds(before),
+                coating=row.key == FINISH,
+            )
+            changed.append(replace(row, verdict=NOT_SETTLED, word=""))
+        return tuple(changed), tuple(told.values())
+
+    def dated(self, section: DateSection, finding: Mapping[str, Any]) -> DateSection:
+        """Replace the sentence of the date, and those of readings."""
+        turns = self.turns("date")
+        if turns is not None:
+            section = self._date(section, finding, turns)
+        replaced = {
+            one.id: self._reading(one, finding, reading)
+            for one in section.inferred
+            if (reading := self.turns(one.id)) is not None
+        }
+        inferred = tuple(replaced.get(one.id, one) for one in section.inferred)
+        readings = [*section.open_readings, *replaced.values()]
+        return replace(section, inferred=inferred, open_readings=tuple(readings))
+
+    def _date(self, section: DateSection, finding: Mapping[str, Any], turns: Turns) -> DateSection:
+        line, grounds = section.timeline, _grounds(section.answer)
+        note = f"{section.headline_note} Not settled: it moves when a table is changed."
+        if line is None:
+            answer = about_unsettled.withheld_not_settled(
+                section.answer.id,
+                reasons=finding["completion"]["withheld"] or (),
+                turns=turns,
+                grounds=grounds,
+            )
+        else:
+            answer = about_unsettled.completion_not_settled(
+                section.answer.id,
+                interval_90=line.interval_90,
+                likeliest=line.likeliest,
+                turns=turns,
+                grounds=grounds,
+            )
+        return replace(section, answer=answer, headline_note=note)
+
+    def _reading(self, before: Statement, finding: Mapping[str, Any], turns: Turns) -> Statement:
+        id_ = before.id.removeprefix("reading:")
+        readings = [
+            (str(_period(one["period"])), float(one["posterior"] or 0.0))
+            for one in finding["observations"][id_]["readings"]
+        ]
+        return about_unsettled.reading_not_settled(
+            before.id,
+            mark=observation_name(self.state.observations[id_], self.tree, self.terms),
+            readings=readings,
+            turns=turns,
+            grounds=_grounds(before),
+        )
+
+
+def _period(written: Any) -> Period:
+    return Period.parse(list(written) if isinstance(written, tuple) else written)
+
+
+def _grounds(before: Statement) -> Grounds:
+    return Grounds(before.rests_on, before.frames, before.not_examined)
