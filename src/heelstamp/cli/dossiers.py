@@ -10,11 +10,11 @@ import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
-from heelstamp.cli.output import emit, heading, say, table
+from heelstamp.cli.output import complain, emit, heading, say, table
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.catalogue import DossierState, PartsTree
+    from heelstamp.catalogue import DossierState, Entry, PartsTree
 
 FILE_KINDS = ("photograph", "recording")
 
@@ -119,12 +119,26 @@ def add(
                 added = (attach(opened, tag, read_file(file), body, at=now(), by=by),)
             else:
                 added = (append(opened, tag, kind, body, at=now(), by=by),)
+    for one in added:
+        _warn_of_banned(one)
     if as_json:
         emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in added])
     else:
         for one in added:
             say(f"{tag}, entry {one.seq}: {one.kind} {one.body.get('id', '')}".rstrip())
     return Exit.DONE
+
+
+def _warn_of_banned(entry: Entry) -> None:
+    """Say at once what no paper will carry; the entry itself may say what it likes."""
+    from heelstamp.wording import find_banned
+
+    for field, value in entry.body.items():
+        if isinstance(value, str) and (found := find_banned(value)):
+            complain(
+                f"note: {entry.kind} {entry.body.get('id', '')}, field {field}: no paper can carry "
+                f"“{found[0].phrase}”; enter a correction in other words before a paper is issued."
+            )
 
 
 def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]:
@@ -175,6 +189,7 @@ def show(
 
     Example: heelstamp show H-0001 --part neck
     """
+    from heelstamp.archive import read_json
     from heelstamp.bootstrap import open_shop
     from heelstamp.casework.dossier import entries_of, state_of
     from heelstamp.casework.examination import examination_data
@@ -183,9 +198,12 @@ def show(
         state = state_of(opened, tag)
         tree = opened.tree_for(state.instrument.kind)
         entries = entries_of(opened, tag) if journal else ()
+        lines = opened.journals.lines(tag) if journal else ()
     if part is not None:
         tree.part(part, where="--part")
-    if as_json:
+    if as_json and journal:
+        emit([read_json(line) for line in lines])
+    elif as_json:
         emit({**examination_data(state), "custody_state": state.custody_state, "head": state.head})
     elif journal:
         rows = [

@@ -162,7 +162,7 @@ def _anchor(key: str, polygons: Iterable[Polygon], frame: _Frame) -> tuple[float
     if key == "body":
         return frame.place(-60.0, 90.0)
     if key == "guard":
-        return frame.place(-66.0, -110.0)
+        return frame.place(72.0, -150.0)
     if key == "neck":
         shape = shapes[-1]
         ys = [y for _, y in shape]
