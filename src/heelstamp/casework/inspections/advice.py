@@ -1,0 +1,202 @@
+"""From an outlook to advice: do it, it may be done, or leave it; each with its sentences.
+
+The thresholds are our choice (``docs/methods/inspection.md``). What opens nothing is done when it
+tells anything; an opening must pay by a month of range, by words about a part already examined, or
+by money. A refused or missing leave and a recorded sign of the stop table come before any gain.
+Where the completion date is withheld, gains on it count for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from heelstamp.casework.inspections.measures import Outlook
+from heelstamp.casework.inspections.option import Advice
+from heelstamp.casework.inspections.stop_rules import Stopped
+from heelstamp.wording import Grounds
+from heelstamp.wording.about_inspections import (
+    first_look,
+    money_gain,
+    no_decision,
+    owner,
+    part_gain,
+    range_gain,
+    stopped,
+)
+
+NO_BITS, NO_MONTHS, NO_CHANCE = 0.02, 0.5, 0.02
+"""Gains below all of these count as nothing."""
+
+LOOK_BITS, LOOK_CHANCE = 0.05, 0.1
+"""What is enough to look at something without opening anything."""
+
+OPENING_MONTHS, OPENING_CHANCE, MONEY_SHARE = 1.0, 0.25, 0.05
+"""What is enough for an opening: months of range, chance of other words, share of the money."""
+
+MOST_PARTS = 3
+"""Parts whose gain is told in a sentence each."""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Advice with its sentences, the deciding one first."""
+
+    advice: Advice
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """What is weighed of one option.
+
+    Attributes
+    ----------
+    opens
+        Something is to be opened or loosened.
+    dated
+        A completion date stands; when it is withheld, gains on it count for nothing.
+    labels
+        Names of parts, by key.
+    tells_of, examined
+        Keys of the parts it tells of directly, and of those looked at before.
+    need_leave
+        Acts that the owner refused, and acts nobody asked about.
+    money_told
+        The expected fall of the money figure with its unit.
+    """
+
+    id: str
+    outlook: Outlook
+    opens: bool
+    dated: bool
+    labels: dict[str, str]
+    tells_of: tuple[str, ...]
+    examined: frozenset[str]
+    refused: tuple[str, ...]
+    not_asked: tuple[str, ...]
+    stopped: tuple[Stopped, ...]
+    money_told: str
+
+    @property
+    def date_bits(self) -> float:
+        """Expected gain on a date that stands."""
+        return self.outlook.date_bits if self.dated else 0.0
+
+    @property
+    def months(self) -> float:
+        """Expected fall of the width of the printed range."""
+        return self.outlook.width_now - self.outlook.width if self.dated else 0.0
+
+    @property
+    def first_looks(self) -> tuple[str, ...]:
+        """Parts it tells of that were never looked at."""
+        return tuple(part for part in self.tells_of if part not in self.examined)
+
+
+def judge(one: Weighed) -> Judged:
+    """Advise on one option."""
+    gains = _gains(one)
+    if one.stopped:
+        first = [stop_sentence(f"{one.id}:{each.act}", each) for each in one.stopped]
+        return Judged("stop", (*first, *gains))
+    if one.refused or one.not_asked:
+        asked = owner(f"{one.id}:owner", refused=one.refused, not_asked=one.not_asked).text
+        return Judged("stop", (asked, *gains))
+    if _is_nothing(one):
+        told = no_decision(f"{one.id}:none", not_examined=_labels(one, one.tells_of)).text
+        return Judged("stop", (told,))
+    return Judged("do" if _is_worth(one) else "optional", gains)
+
+
+def stop_sentence(id_: str, one: Stopped) -> str:
+    """Write why a recorded sign refuses an act, and what may be said instead."""
+    return stopped(
+        id_,
+        act=one.act,
+        why=one.rule.why,
+        instead=one.rule.instead,
+        consequence=one.rule.consequence,
+        grounds=Grounds((one.observation,), one.frames),
+    ).text
+
+
+def _is_nothing(one: Weighed) -> bool:
+    look = one.outlook
+    return (
+        max(one.date_bits, *look.part_bits.values()) < NO_BITS
+        and one.months < NO_MONTHS
+        and look.any_words < NO_CHANCE
+        and not _pays(look)
+    )
+
+
+def _is_worth(one: Weighed) -> bool:
+    look = one.outlook
+    if one.opens:
+        return one.months >= OPENING_MONTHS or look.any_words >= OPENING_CHANCE or _pays(look)
+    bits = max(one.date_bits, *(look.part_bits[part] for part in one.tells_of), 0.0)
+    return (
+        one.months >= NO_MONTHS or bits >= LOOK_BITS or look.any_words >= LOOK_CHANCE or _pays(look)
+    )
+
+
+def _pays(look: Outlook) -> bool:
+    if look.money is None or not look.money_now:
+        return False
+    return look.money >= MONEY_SHARE * look.money_now
+
+
+def _gains(one: Weighed) -> tuple[str, ...]:
+    """Tell the gains that count, that on the date first."""
+    look, unseen = one.outlook, _labels(one, one.tells_of)
+    told: list[str] = []
+    if one.date_bits >= NO_BITS or one.months >= NO_MONTHS:
+        told.append(
+            range_gain(
+                f"{one.id}:range",
+                before=look.width_now,
+                after=look.width,
+                bits=look.date_bits,
+                error=look.date_error,
+                chance=look.ends_move,
+                not_examined=unseen,
+            ).text
+        )
+    told += [_part(one, part, unseen) for part in _telling(one)]
+    if _pays(look):
+        told.append(money_gain(f"{one.id}:money", fall=one.money_told, not_examined=unseen).text)
+    if one.first_looks:
+        told.append(first_look(f"{one.id}:first", parts=_labels(one, one.first_looks)).text)
+    if not told:
+        told.append(no_decision(f"{one.id}:none", not_examined=unseen).text)
+    return tuple(told)
+
+
+def _telling(one: Weighed) -> list[str]:
+    """Give the parts whose state it is worth telling of: examined before, most bits first."""
+    look = one.outlook
+    counted = [
+        part
+        for part, bits in look.part_bits.items()
+        if part in one.examined
+        and bits >= NO_BITS
+        and (part in one.tells_of or look.words_change[part] >= OPENING_CHANCE)
+    ]
+    return sorted(counted, key=lambda part: -look.part_bits[part])[:MOST_PARTS]
+
+
+def _part(one: Weighed, part: str, unseen: Sequence[str]) -> str:
+    look = one.outlook
+    return part_gain(
+        f"{one.id}:{part}",
+        part=one.labels.get(part, part.replace("_", " ")),
+        bits=look.part_bits[part],
+        error=None if look.part_error is None else look.part_error[part],
+        chance=look.words_change[part],
+        not_examined=unseen,
+    ).text
+
+
+def _labels(one: Weighed, parts: Sequence[str]) -> tuple[str, ...]:
+    return tuple(one.labels.get(part, part.replace("_", " ")) for part in parts)

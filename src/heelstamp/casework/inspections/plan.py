@@ -1,0 +1,306 @@
+"""The next inspection: what is left to look at, what each look would tell, and when to stop.
+
+Every expectation is taken over hypothetical rows of the exact dating (``dating.bundle``). Looks
+through an open opening are options of their own; all looks behind an act of access are one option
+with their joint gain, because the act is the cost. Nothing already made and nothing of level 4 is
+an option. Options are compared as a front, never by one score; the next one is the least invasive
+that is worth doing. What would be seen but is no row of the chronology is not weighed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import msgspec
+import numpy as np
+
+from heelstamp import __version__
+from heelstamp.archive import digest_of
+from heelstamp.casework.chronology import Chronology, dating_model
+from heelstamp.casework.dating.procedure import gather
+from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.inspections.access import ways
+from heelstamp.casework.inspections.advice import Judged, Weighed, judge, stop_sentence
+from heelstamp.casework.inspections.choice import Choice, choices_of
+from heelstamp.casework.inspections.looks import LooksLeft
+from heelstamp.casework.inspections.measures import Measures, MoneyFigure, Outlook
+from heelstamp.casework.inspections.option import ChanceFound, Consent, GainFound, Option, Plan
+from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
+from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
+from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
+from heelstamp.marks import MarkContext
+from heelstamp.wording.about_inspections import (
+    caution,
+    date_withheld,
+    do_next,
+    first_opening,
+    stop,
+)
+
+SHOWN = 2
+"""Decimals to which gains are compared on the front; drawn ones are not known better."""
+
+_EXAMINED = frozenset({"read", "absent"})
+_NOTHING_LEFT = (
+    "Nothing that may still be done is expected to move the range by a month or to change what is "
+    "said of a part."
+)
+_ALL_SEEN = "All that the chronology lists below level 4 has been looked at."
+_HELD = "What is left waits for the owner's word, or the owner refused it."
+
+
+@dataclass(frozen=True)
+class Money:
+    """A figure whose uncertainty an inspection may lower, and how to print a fall of it."""
+
+    figure: MoneyFigure
+    unit: str
+
+    def told(self, fall: float) -> str:
+        """Write a fall with its unit."""
+        return f"{fall:,.2f} {self.unit}"
+
+
+def plan_inspections(
+    state: DossierState,
+    tree: PartsTree,
+    chronology: Chronology,
+    context: MarkContext,
+    *,
+    table: StopTable,
+    value: Money | None = None,
+    generator: np.random.Generator | None = None,
+    compiled: CompiledModel | None = None,
+) -> Plan:
+    """Plan the next inspection of what stands in a dossier.
+
+    Parameters
+    ----------
+    table
+        Signs that stop an act, and cautions.
+    value
+        A money figure, such as the spread of the price; None leaves money out.
+    generator
+        Source of draws for bundles that are too large to enumerate; None takes one seeded by the
+        plan's digest, so that the same dossier gives the same plan.
+    compiled
+        The chronology's model, when it is at hand.
+
+    Raises
+    ------
+    InputError
+        The chronology lists no inspections, names an opening that the instrument has not, or an
+        observation contradicts it.
+    """
+    digest = _digest(state, chronology, table)
+    compiled = compiled or CompiledModel(dating_model(chronology))
+    found = translate(list(state.observations.values()), chronology, context)
+    evidence, _ = gather(found)
+    now = infer(compiled, evidence)
+    left = LooksLeft(
+        state,
+        tree,
+        chronology,
+        compiled=compiled,
+        evidence=evidence,
+        months=now.months[0],
+    )
+    ways_to = ways(state, tree, chronology, left.openings_seen())
+    choices = choices_of(left.candidates(), ways_to)
+    examined = {one.part for one in state.observations.values() if one.status in _EXAMINED}
+    covered = {row.id for row in chronology.signs if row.covered_area}
+    measures = Measures(
+        compiled,
+        evidence,
+        now,
+        examined=examined,
+        covered_signs=covered,
+        covered=any(one.is_read and one.sign in covered for one in state.observations.values()),
+        money=None if value is None else value.figure,
+    )
+    behind = [one for each in choices if len(each.members) > 1 for one in each.members]
+    expected = expected_after(
+        compiled,
+        evidence,
+        [*(one.looks for one in choices), *(list(one.looks) for one in behind)],
+        measures,
+        generator=generator or np.random.default_rng(int(digest[:16], 16)),
+    )
+    outlooks = [measures.read(one) for one in expected]
+    alone = {
+        one.row.id: each.date_bits
+        for one, each in zip(behind, outlooks[len(choices) :], strict=True)
+    }
+    identity = judge_identity(compiled, evidence, now, chronology.prior.foreign_body)
+    stops = stopped_acts(state, table)
+    desk = _Desk(
+        state=state,
+        labels={part.key: part.label for part in tree},
+        examined=frozenset(examined),
+        table=table,
+        stops=stops,
+        value=value,
+        dated=not identity.withheld,
+    )
+    ordered = _on_front(
+        [
+            _option(desk, choice, outlook, alone, each.rows)
+            for choice, outlook, each in zip(choices, outlooks, expected, strict=False)
+        ]
+    )
+    best = next((one for one in ordered if one.advice == "do"), None)
+    return Plan(
+        options=ordered,
+        best=None if best is None else best.inspection,
+        sentences=_sentences(best, ordered, desk.dated),
+        refused=[stop_sentence(f"act:{act}", one) for act, one in stops.items()],
+        chronology=chronology.id,
+        chronology_edition=chronology.edition,
+        program=f"Heelstamp {__version__}",
+        digest=digest,
+    )
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """What every option is judged by."""
+
+    state: DossierState
+    labels: dict[str, str]
+    examined: frozenset[str]
+    table: StopTable
+    stops: dict[str, Stopped]
+    value: Money | None
+    dated: bool
+
+
+def _digest(state: DossierState, chronology: Chronology, table: StopTable) -> str:
+    standing = (state.observations, state.treatments, state.consents)
+    bodies: list[Body] = [one for kind in standing for one in kind.values()]
+    return digest_of(
+        {
+            "entries": [body_data(one) for one in bodies],
+            "chronology": chronology.digest,
+            "stop rules": table.digest,
+            "program": __version__,
+        }
+    )
+
+
+def _option(
+    desk: _Desk, choice: Choice, outlook: Outlook, alone: dict[str, float], rows: int
+) -> Option:
+    tells_of = tuple(part for part in choice.parts if part in outlook.part_bits)
+    leaves = [desk.state.leave(act) for act in choice.need_leave]
+    weighed = Weighed(
+        id=choice.id,
+        outlook=outlook,
+        opens=bool(choice.acts),
+        dated=desk.dated,
+        labels=desk.labels,
+        tells_of=tells_of,
+        examined=desk.examined,
+        refused=tuple(one.act for one in leaves if one.standing == "refused"),
+        not_asked=tuple(one.act for one in leaves if one.standing == "not asked"),
+        stopped=tuple(desk.stops[act] for act in choice.acts if act in desk.stops),
+        money_told="" if desk.value is None else desk.value.told(outlook.money or 0.0),
+    )
+    judged = judge(weighed)
+    return Option(
+        inspection=choice.id,
+        name=choice.name,
+        members=[one.row.id for one in choice.members],
+        opening=choice.way.opening,
+        acts=list(choice.acts),
+        invasiveness=choice.level,
+        minutes=choice.minutes,
+        consent=_consent([leave.standing for leave in leaves]),
+        condition=" ".join(one.condition for one in leaves if one.condition),
+        tells_of=list(choice.parts),
+        first_looks=list(weighed.first_looks),
+        gain=GainFound(
+            date_bits=outlook.date_bits,
+            parts=dict(outlook.part_bits),
+            money=outlook.money,
+            months=(outlook.width_now, outlook.width),
+            standard_error=outlook.date_error,
+            alone={one.row.id: alone[one.row.id] for one in choice.members if one.row.id in alone},
+        ),
+        chance=_chance(outlook, tells_of),
+        outcomes=rows,
+        front=False,
+        advice=judged.advice,
+        reason=judged.reasons[0],
+        reasons=list(judged.reasons),
+        cautions=_cautions(choice, judged, desk.table),
+    )
+
+
+def _chance(outlook: Outlook, parts: Sequence[str]) -> ChanceFound:
+    return ChanceFound(
+        range=outlook.ends_move,
+        words=outlook.any_words,
+        parts={part: outlook.words_change[part] for part in parts},
+    )
+
+
+def _consent(standings: Sequence[str]) -> Consent:
+    """Give the weakest of several leaves."""
+    order: tuple[Consent, ...] = ("refused", "not asked", "granted")
+    return next((one for one in order if one in standings), "not needed")
+
+
+def _cautions(choice: Choice, judged: Judged, table: StopTable) -> list[str]:
+    """Give the cautions of whatever may be done, at the point of use."""
+    if judged.advice == "stop":
+        return []
+    named = [*choice.way.cautions, *(c for one in choice.members for c in one.row.caution)]
+    told = [
+        caution(f"{choice.id}:{name}", text=table.cautions[name]).text
+        for name in dict.fromkeys(named)
+        if name in table.cautions
+    ]
+    if choice.way.first:
+        told.insert(0, first_opening(f"{choice.id}:first opening", openings=choice.way.first).text)
+    return told
+
+
+def _on_front(options: Sequence[Option]) -> list[Option]:
+    """Mark the front among what may be done, and put the least invasive worth doing first."""
+    allowed = [one for one in options if one.advice != "stop"]
+    front: set[str] = set()
+    if allowed:
+        gains = np.array(
+            [
+                [one.gain.date_bits, one.gain.money or 0.0, *one.gain.parts.values()]
+                for one in allowed
+            ]
+        )
+        costs = np.array([[one.invasiveness, one.minutes] for one in allowed])
+        kept = pareto_front(np.round(gains, SHOWN), costs)
+        front = {allowed[place].inspection for place in kept}
+    rank = ("do", "optional", "stop")
+    marked = [msgspec.structs.replace(one, front=one.inspection in front) for one in options]
+    return sorted(
+        marked,
+        key=lambda one: (
+            rank.index(one.advice),
+            one.invasiveness,
+            -round(one.gain.date_bits, SHOWN),
+            one.minutes,
+            one.inspection,
+        ),
+    )
+
+
+def _sentences(best: Option | None, options: Sequence[Option], dated: bool) -> list[str]:
+    told = [] if dated else [date_withheld("withheld").text]
+    if best is not None:
+        step = do_next("next", inspection=best.name, level=best.invasiveness, minutes=best.minutes)
+        return [step.text, *told, *best.reasons, *best.cautions]
+    if not options:
+        return [stop("stop", reason=_ALL_SEEN).text, *told]
+    held = [one for one in options if one.consent in ("refused", "not asked")]
+    reason = _HELD if held else _NOTHING_LEFT
+    return [stop("stop", reason=reason).text, *told, *dict.fromkeys(one.reason for one in held)]

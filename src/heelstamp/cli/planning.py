@@ -1,0 +1,89 @@
+"""``next``: what to look at next, or to stop."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import HERE, AsJson, Shop, What
+from heelstamp.cli.output import bullet, emit, heading, say, table
+
+if TYPE_CHECKING:
+    from heelstamp.casework.inspections import Option, Plan
+
+HEAD = ("inspection", "90 % range", "bit", "level", "min", "leave", "advice", "tells of")
+TOLD_PARTS = 3
+
+
+def next_inspection(
+    what: What,
+    most: Annotated[int, typer.Option("--most", min=1, help="Most rows of the table.")] = 12,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Name the next inspection with its gain, cost and leave, or stop and say why.
+
+    Example: heelstamp next examples/outside-only.toml
+    """
+    from heelstamp.bootstrap.inspection_plan import plan_for
+    from heelstamp.bootstrap.subjects import load_subject
+
+    subject = load_subject(what, shop)
+    plan = plan_for(subject)
+    if as_json:
+        emit(plan.data()[:most])
+    else:
+        print_plan(plan, {part.key: part.label for part in subject.tree}, most)
+    return Exit.DONE
+
+
+def print_plan(plan: Plan, labels: dict[str, str], most: int) -> None:
+    """Print what to do, the front, and what is left alone and why."""
+    say(plan.sentences[0])
+    for one in plan.sentences[1:]:
+        bullet(one)
+    allowed = [one for one in plan.options if one.advice != "stop"]
+    front = [one for one in allowed if one.front]
+    if front:
+        heading("What may be done: nothing here is beaten by another in every gain and cost")
+        table([_row(one, labels) for one in front[:most]], HEAD)
+        if len(front) > most:
+            say(f"{len(front) - most} more with --most {len(front)}.")
+    conditions = {one.condition: one.name for one in allowed if one.condition}
+    for condition, name in conditions.items():
+        bullet(f"{name}: the owner's condition is “{condition}”")
+    beaten = [one.name for one in allowed if not one.front]
+    if beaten:
+        say("As good elsewhere for less: " + ", ".join(beaten) + ".")
+    left = [one for one in plan.options if one.advice == "stop"]
+    if left:
+        heading("Not to be done now, and why")
+        for one in left:
+            bullet(f"{one.name}: {' '.join(one.reasons)}")
+    if plan.refused:
+        heading("Refused by what was recorded")
+        for sentence in plan.refused:
+            bullet(sentence)
+    say()
+    say(f"Plan {plan.digest}, on chronology {plan.chronology} of {plan.chronology_edition}")
+
+
+def _row(one: Option, labels: dict[str, str]) -> tuple[str, ...]:
+    from heelstamp.wording.about_inspections import bits_told, range_told
+
+    told = [labels.get(part, part) for part in one.tells_of]
+    named = ", ".join(told[:TOLD_PARTS])
+    if len(told) > TOLD_PARTS:
+        named += f" and {len(told) - TOLD_PARTS} more"
+    return (
+        one.name,
+        range_told(*one.gain.months),
+        bits_told(one.gain.date_bits, one.gain.standard_error).removesuffix(" bit"),
+        str(one.invasiveness),
+        f"{one.minutes:.0f}",
+        one.consent,
+        one.advice,
+        named,
+    )
