@@ -1,0 +1,312 @@
+"""What would change the conclusion: the same evidence under other tables, one row a change.
+
+The rows are those of the method's section 6 (``docs/methods/doubts.md``): every error times 0.3
+and 3, P(disturbed) times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2,
+serial scale times 0.5 and 2, a flat prior; and the share of period replacements among replacements
+at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses one whose date fits. Each row is
+a whole posterior under a changed model, exact like the first. The factors are choices: they span
+what a shop could have got wrong, they are not a distribution over it, and rows change one table at
+a time. A lag is split into its left-over share, the largest even share that lies under all its
+months, and the rest; the rest is stretched by spreading each month evenly over the months it comes
+to lie on. The common failure of a group of signs is not an error of one observation and stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.evidence import Document, Evidence, Mark, Observation
+from heelstamp.dating.model import Array, DatingModel, Part, Timing
+from heelstamp.dating.posterior import Posterior, infer
+from heelstamp.dating.summary import central_interval, median
+from heelstamp.units import Month, Period
+
+ERRORS = (0.3, 3.0)
+DISTURBED = (0.5, 2.0)
+LAGS = (0.5, 2.0)
+LEFT_OVER = (0.0, 2.0)
+SERIAL_SCALES = (0.5, 2.0)
+MATCHED = (0.0, 0.25, 0.5, 0.75)
+
+LARGEST = 0.95
+"""No error, and no left-over share, is raised above this."""
+
+Words = Mapping[str, str]
+"""What a verdict comes down to, by the name of the statement."""
+
+Verdict = Callable[[CompiledModel, Evidence, Posterior], Words]
+"""Reduces one posterior to the words of each statement; it knows wording, this module does not."""
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """One changed table: what was changed, by how much, and what inference takes instead."""
+
+    name: str
+    factor: float
+    model: DatingModel
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class Row:
+    """What comes of one assumption.
+
+    Attributes
+    ----------
+    months
+        Completion posterior, (months,).
+    states
+        For each part P(state | all), (states,).
+    words
+        Verdicts under it.
+    """
+
+    name: str
+    factor: float
+    log_evidence: float
+    months: Array
+    states: Mapping[str, Array]
+    words: Words
+
+    def interval(self, model: DatingModel, level: float = 0.9) -> Period:
+        """Give the central interval of the completion month."""
+        return central_interval(self.months, model.completion, level)
+
+    def median(self, model: DatingModel) -> Month:
+        """Give the median completion month."""
+        return median(self.months, model.completion)
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """The model as it stands (``base``) and every changed row."""
+
+    model: DatingModel
+    base: Row
+    rows: tuple[Row, ...]
+
+    def ends(self, level: float = 0.9) -> tuple[Period, Period]:
+        """Give the months between which the lower and the upper end of the interval moves."""
+        spans = [row.interval(self.model, level) for row in (self.base, *self.rows)]
+        lower, upper = [one.first for one in spans], [one.last for one in spans]
+        return Period(min(lower), max(lower)), Period(min(upper), max(upper))
+
+    def states(self, part: str) -> tuple[Array, Array]:
+        """Give the least and the greatest P(state) of a part, one number a state each."""
+        table = np.array([row.states[part] for row in (self.base, *self.rows)])
+        return table.min(axis=0), table.max(axis=0)
+
+    def turned(
+        self, name: str, implies: Callable[[str, str], bool] = lambda word, base: word == base
+    ) -> tuple[Row, ...]:
+        """Give the rows whose word for statement *name* no longer bears the first one out.
+
+        Parameters
+        ----------
+        implies
+            Whether a row's word (first argument) leaves the base's word true.
+        """
+        base = self.base.words[name]
+        return tuple(row for row in self.rows if not implies(row.words[name], base))
+
+
+def sensitivity(
+    compiled: CompiledModel,
+    evidence: Evidence,
+    verdict: Verdict,
+    matched: Sequence[str] | None = None,
+) -> Sensitivity:
+    """Run every row.
+
+    Parameters
+    ----------
+    verdict
+        Reduces a posterior to words.
+    matched
+        Parts whose share of period replacements is varied; None takes all that can be one.
+    """
+    base = _row(compiled, Assumption("", 1.0, compiled.model, evidence), verdict)
+    rows = [
+        _row(_compile(compiled, one.model), one, verdict)
+        for one in assumptions(compiled.model, evidence, matched)
+    ]
+    return Sensitivity(compiled.model, base, tuple(rows))
+
+
+def assumptions(
+    model: DatingModel, evidence: Evidence, matched: Sequence[str] | None = None
+) -> tuple[Assumption, ...]:
+    """Change one table after the other; see `sensitivity`."""
+    found = [
+        Assumption("errors", factor, *_with_errors(model, evidence, factor)) for factor in ERRORS
+    ]
+    found += [
+        Assumption("disturbed", factor, _with_disturbed(model, factor), evidence)
+        for factor in DISTURBED
+    ]
+    found += [
+        Assumption("lag", factor, _with_lags(model, factor, 1.0), evidence) for factor in LAGS
+    ]
+    found += [
+        Assumption("left over", factor, _with_lags(model, 1.0, factor), evidence)
+        for factor in LEFT_OVER
+    ]
+    if model.serial is not None:
+        found += [
+            Assumption(
+                "serial scale",
+                factor,
+                replace(model, serial=replace(model.serial, scale=factor * model.serial.scale)),
+                evidence,
+            )
+            for factor in SERIAL_SCALES
+        ]
+    even = np.full(len(model.completion), 1 / len(model.completion))
+    found.append(Assumption("flat prior", 1.0, replace(model, prior=even), evidence))
+    names = [part.name for part in model.parts] if matched is None else matched
+    found += [
+        Assumption("matched", share, with_matched_share(model, share, names), evidence)
+        for share in MATCHED
+    ]
+    return tuple(found)
+
+
+def with_matched_share(model: DatingModel, share: float, parts: Sequence[str]) -> DatingModel:
+    """Set the share of period replacements among all replacements, which keep their total.
+
+    A part that can be replaced in that one way only, or not at all, stays as it is.
+    """
+
+    def moved(part: Part, row: tuple[float, ...]) -> tuple[float, ...]:
+        p = np.array(row)
+        period = np.array([timing is Timing.PERIOD for timing in part.timing])
+        other = np.array([timing in (Timing.LATER, Timing.DONOR) for timing in part.timing])
+        total = p[period].sum() + p[other].sum()
+        if not (period.any() and p[other].sum() > 0):
+            return row
+        weight = p[period] if p[period].sum() > 0 else np.ones(period.sum())
+        p[period] = share * total * weight / weight.sum()
+        p[other] *= (1 - share) * total / p[other].sum()
+        return tuple(p.tolist())
+
+    return replace(
+        model,
+        parts=tuple(
+            replace(
+                part,
+                undisturbed=moved(part, part.undisturbed),
+                disturbed=moved(part, part.disturbed),
+            )
+            if part.name in parts
+            else part
+            for part in model.parts
+        ),
+    )
+
+
+def changed_lag(
+    lag: Sequence[float], mean: float, left_over: float, longest: int
+) -> tuple[float, ...]:
+    """Stretch a lag and scale its left-over share.
+
+    Parameters
+    ----------
+    lag
+        P(lag = 0, 1, … months).
+    mean, left_over
+        Factors on the mean of the rest and on the left-over share.
+    longest
+        Months the result may have at most; what would lie beyond is left out, and the rest
+        normalised.
+    """
+    p = np.asarray(lag, dtype=float)
+    share = len(p) * float(p.min())
+    rest = p - p.min()
+    edges = mean * np.arange(len(p) + 1)
+    count = min(longest, max(len(p), int(np.ceil(edges[-1]))))
+    below = np.interp(np.arange(count + 1), edges, np.concatenate([[0.0], np.cumsum(rest)]))
+    stretched = np.diff(below)
+    tail = min(LARGEST, left_over * share)
+    if not stretched.sum() > 0:
+        return tuple(p.tolist())  # all of it is left-over stock: nothing to stretch
+    result = (1 - tail) * stretched / stretched.sum()
+    result[: len(p)] += tail / min(len(p), count)
+    return tuple((result / result.sum()).tolist())
+
+
+def _with_lags(model: DatingModel, mean: float, left_over: float) -> DatingModel:
+    room = model.completion.first - model.marks.first + 1
+
+    def changed(lag: tuple[float, ...]) -> tuple[float, ...]:
+        return changed_lag(lag, mean, left_over, max(room, len(lag)))
+
+    return replace(
+        model,
+        lag=changed(model.lag),
+        parts=tuple(
+            part if part.lag is None else replace(part, lag=changed(part.lag))
+            for part in model.parts
+        ),
+    )
+
+
+def _with_disturbed(model: DatingModel, factor: float) -> DatingModel:
+    return replace(
+        model,
+        assemblies=tuple(
+            replace(one, disturbed=tuple(min(1.0, factor * p) for p in one.disturbed))
+            for one in model.assemblies
+        ),
+    )
+
+
+def _with_errors(
+    model: DatingModel, evidence: Evidence, factor: float
+) -> tuple[DatingModel, Evidence]:
+    def scaled(error: float) -> float:
+        return min(max(LARGEST, error), factor * error)
+
+    def changed(one: Observation) -> Observation:
+        if isinstance(one, Mark):
+            return replace(one, error=scaled(one.error))
+        if isinstance(one, Document):
+            return replace(one, reliability=1 - scaled(1 - one.reliability))
+        return one
+
+    serial = model.serial
+    return (
+        replace(
+            model,
+            features=tuple(replace(one, error=scaled(one.error)) for one in model.features),
+            signs=tuple(replace(one, error=scaled(one.error)) for one in model.signs),
+            serial=None if serial is None else replace(serial, error=scaled(serial.error)),
+        ),
+        tuple(changed(one) for one in evidence),
+    )
+
+
+def _compile(base: CompiledModel, model: DatingModel) -> CompiledModel:
+    """Compile a changed model, with the tables of features and serial of *base* if they stand."""
+    same = (
+        model.features is base.model.features
+        and model.serial is base.model.serial
+        and model.prior is base.model.prior
+    )
+    return CompiledModel(model, like=base if same else None)
+
+
+def _row(compiled: CompiledModel, one: Assumption, verdict: Verdict) -> Row:
+    posterior = infer(compiled, one.evidence)
+    return Row(
+        one.name,
+        one.factor,
+        float(posterior.log_evidence[0]),
+        posterior.months[0],
+        {part: states[0] for part, states in posterior.states.items()},
+        verdict(compiled, one.evidence, posterior),
+    )
