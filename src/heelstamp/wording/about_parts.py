@@ -43,7 +43,7 @@ _SINGLE = {ORIGINAL: "part original", LATER: "part later", DONOR: "part from ano
 Verdict = Literal[
     "original", "period-correct", "later", "from another", "replaced", "not determined",
     "not examined", "not judged",
-    "assumed", "first coat", "touched up", "refinished",
+    "assumed", "not settled", "first coat", "touched up", "refinished",
 ]  # fmt: skip
 """What a statement about a part comes down to, for drawings and tables."""
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]

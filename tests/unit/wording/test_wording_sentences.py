@@ -9,9 +9,11 @@ from heelstamp.wording import (
     BannedWordsError,
     Statement,
     about_dates,
+    about_doubts,
     about_inspections,
     about_parts,
     about_record,
+    about_unsettled,
     find_banned,
 )
 from heelstamp.wording.sentences import Grounds, agreement, listed, tidy, write
@@ -23,7 +25,14 @@ def test_no_template_holds_a_banned_word(name: str) -> None:
 
 
 def test_every_template_is_written_somewhere() -> None:
-    told_in = (about_dates, about_inspections, about_parts, about_record)
+    told_in = (
+        about_dates,
+        about_doubts,
+        about_inspections,
+        about_parts,
+        about_record,
+        about_unsettled,
+    )
     sources = "".join(inspect.getsource(m) for m in told_in)
     told = {name for name in TEMPLATES if f'"{name}"' in sources}
     # chosen by a status or a verdict
