@@ -356,6 +356,11 @@ class DatingModel:
                 received=f"{longest} months",
                 remedy="Begin it earlier or shorten the lag.",
             )
+        if self.completion.last + self.gap_first + len(self.gap) - 1 > self.marks.last:
+            raise ModelError(
+                "the grid of make months ends too early for the latest replacement",
+                remedy="End it later or shorten the gap.",
+            )
         if self.completion.last + self.later_from >= self.marks.last:
             raise ModelError(
                 "the grid of make months ends too early for later parts",

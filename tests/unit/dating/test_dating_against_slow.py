@@ -137,11 +137,6 @@ def test_gap_before_the_grid_is_refused_or_right() -> None:
     check(short, (one_mark("pot_1", month), one_mark("pot_1", month + 1)))
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=(AssertionError, ValueError, IndexError),
-    reason="only the first gap is checked against the grid of make months, not the last",
-)
 def test_gap_after_the_grid_is_refused_or_right() -> None:
     model = three_pots(np.random.default_rng(29), 1.0)
     last = model.completion.last

@@ -91,6 +91,11 @@ def _check_parts(chronology: Chronology, reader: RowReader) -> None:
             _known(part, parts, reader.place(table, index, key))
     histories = [row.name for row in chronology.history]
     for index, row in enumerate(chronology.assemblies):
+        missing = [name for name in histories if name not in row.disturbed]
+        if missing:
+            raise reader.refused(
+                f"no probability for the history class {missing[0]}", "assembly", index, "disturbed"
+            )
         for name in row.disturbed:
             _known(name, histories, reader.place("assembly", index, "disturbed"))
     assemblies = [row.name for row in chronology.assemblies]
@@ -156,6 +161,8 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
     for key, variants in shown.items():
         for variant in variants:
             _known(variant, [*row.variants, NON_FACTORY], reader.place("feature", index, key))
+    if row.from_mark is not None:
+        _known(row.from_mark.part, row.parts, reader.place("feature", index, "from_mark"))
     if row.set_part is not None:
         _known(row.set_part, row.parts, reader.place("feature", index, "set_part"))
 

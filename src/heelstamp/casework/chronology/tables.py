@@ -4,13 +4,14 @@ Choices made here, all ours: a change-over has its centre in the middle of first
 and a width of a quarter of their distance, at least one month, unless the row gives one; a
 serial's scatter of one standard deviation is the central 68.3 % of Student's t with 3 degrees of
 freedom (1.197 scales); a part fitted later shows a non-factory variant with probability 0.55, and
-the factory variants evenly otherwise. A gamma lag is rounded to whole months: the integral of its
-density from half a month before to half a month after (Simpson's rule), which keeps its mean.
+the factory variants evenly otherwise. Make and completion are both calendar months, so a gamma lag
+x falls on the two whole months around it: P(k) is the integral of its density times
+max(0, 1 - |x - k|) (Simpson's rule), which keeps its mean. The tail of old stock is spread evenly
+over 1 to its maximum.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 import numpy as np
@@ -25,6 +26,7 @@ from heelstamp.dating import (
     Batch,
     DatingModel,
     Feature,
+    ModelError,
     Part,
     SerialScheme,
     Sign,
@@ -138,14 +140,21 @@ def lag_distribution(table: LagTable) -> tuple[float, ...]:
     shape = (table.mean / table.sd) ** 2
     scale = table.sd**2 / table.mean
     months = np.arange(table.tail_max + 1)
-    points = np.linspace(-0.5, 0.5, 201)
-    x = np.maximum(months[:, None] + points, 1e-9)
-    density = np.exp((shape - 1) * np.log(x / scale) - x / scale - math.lgamma(shape)) / scale
+    points = np.linspace(-1, 1, 401)
+    x = months[:, None] + points
+    positive = np.maximum(x, 1e-9)
+    density = np.exp((shape - 1) * np.log(positive / scale) - positive / scale) * (x > 0)
     weights = np.ones(len(points))
     weights[1:-1:2], weights[2:-1:2] = 4, 2
-    density[months[:, None] + points <= 0] = 0.0
-    mass = density @ weights / (3 * (len(points) - 1))
-    whole = (1 - table.tail_weight) * mass / mass.sum() + table.tail_weight / len(months)
+    mass = density @ (weights * (1 - np.abs(points)))
+    if not mass.sum() > 0:
+        raise ModelError(
+            "a lag lies beyond its longest month",
+            received=f"mean {table.mean:g}, tail_max {table.tail_max}",
+            remedy="Raise tail_max, or correct the mean.",
+        )
+    tail = np.where(months > 0, table.tail_weight / table.tail_max, 0.0)
+    whole = (1 - table.tail_weight) * mass / mass.sum() + tail
     return tuple(whole / whole.sum())
 
 
