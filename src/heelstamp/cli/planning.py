@@ -15,11 +15,15 @@ if TYPE_CHECKING:
 
 HEAD = ("inspection", "90 % range", "bit", "level", "min", "leave", "advice", "tells of")
 TOLD_PARTS = 3
+ROWS = 12
 
 
 def next_inspection(
     what: What,
-    most: Annotated[int, typer.Option("--most", min=1, help="Most rows of the table.")] = 12,
+    most: Annotated[
+        int | None,
+        typer.Option("--most", min=1, help="Most rows: 12 of the table, all of --json."),
+    ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -35,15 +39,15 @@ def next_inspection(
     if as_json:
         emit(plan.data()[:most])
     else:
-        print_plan(plan, {part.key: part.label for part in subject.tree}, most)
+        print_plan(plan, {part.key: part.label for part in subject.tree}, most or ROWS)
     return Exit.DONE
 
 
 def print_plan(plan: Plan, labels: dict[str, str], most: int) -> None:
     """Print what to do, the front, and what is left alone and why."""
     say(plan.sentences[0])
-    for one in plan.sentences[1:]:
-        bullet(one)
+    for sentence in plan.sentences[1:]:
+        bullet(sentence)
     allowed = [one for one in plan.options if one.advice != "stop"]
     front = [one for one in allowed if one.front]
     if front:
@@ -51,21 +55,21 @@ def print_plan(plan: Plan, labels: dict[str, str], most: int) -> None:
         table([_row(one, labels) for one in front[:most]], HEAD)
         if len(front) > most:
             say(f"{len(front) - most} more with --most {len(front)}.")
-    conditions = {one.condition: one.name for one in allowed if one.condition}
-    for condition, name in conditions.items():
-        bullet(f"{name}: the owner's condition is “{condition}”")
+    for option in allowed:
+        if option.condition:
+            bullet(f"{option.name}: the owner's condition is “{option.condition}”")
     beaten = [one.name for one in allowed if not one.front]
     if beaten:
         say("As good elsewhere for less: " + ", ".join(beaten) + ".")
     left = [one for one in plan.options if one.advice == "stop"]
     if left:
         heading("Not to be done now, and why")
-        for one in left:
-            bullet(f"{one.name}: {' '.join(one.reasons)}")
+        for option in left:
+            bullet(f"{option.name}: {' '.join(option.reasons)}")
     if plan.refused:
         heading("Refused by what was recorded")
-        for sentence in plan.refused:
-            bullet(sentence)
+        for refusal in plan.refused:
+            bullet(refusal)
     say()
     say(f"Plan {plan.digest}, on chronology {plan.chronology} of {plan.chronology_edition}")
 

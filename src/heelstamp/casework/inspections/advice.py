@@ -58,6 +58,8 @@ class Weighed:
         A completion date stands; when it is withheld, gains on it count for nothing.
     labels
         Names of parts, by key.
+    unseen
+        Names of what would be looked at.
     tells_of, examined
         Keys of the parts it tells of directly, and of those looked at before.
     need_leave
@@ -71,6 +73,7 @@ class Weighed:
     opens: bool
     dated: bool
     labels: dict[str, str]
+    unseen: tuple[str, ...]
     tells_of: tuple[str, ...]
     examined: frozenset[str]
     refused: tuple[str, ...]
@@ -104,7 +107,7 @@ def judge(one: Weighed) -> Judged:
         asked = owner(f"{one.id}:owner", refused=one.refused, not_asked=one.not_asked).text
         return Judged("stop", (asked, *gains))
     if _is_nothing(one):
-        told = no_decision(f"{one.id}:none", not_examined=_labels(one, one.tells_of)).text
+        told = no_decision(f"{one.id}:none", not_examined=one.unseen).text
         return Judged("stop", (told,))
     return Judged("do" if _is_worth(one) else "optional", gains)
 
@@ -149,7 +152,7 @@ def _pays(look: Outlook) -> bool:
 
 def _gains(one: Weighed) -> tuple[str, ...]:
     """Tell the gains that count, that on the date first."""
-    look, unseen = one.outlook, _labels(one, one.tells_of)
+    look, unseen = one.outlook, one.unseen
     told: list[str] = []
     if one.date_bits >= NO_BITS or one.months >= NO_MONTHS:
         told.append(

@@ -129,13 +129,13 @@ class Measures:
             date_error=None if error is None else float(error[_DATE]),
             width_now=float(now[_WIDTH]),
             width=float(values[_WIDTH]),
-            ends_move=float(values[_ENDS]),
+            ends_move=_share(values[_ENDS]),
             part_bits=dict(zip(self.parts, falls[entropies].tolist(), strict=True)),
             part_error=None
             if error is None
             else dict(zip(self.parts, error[entropies].tolist(), strict=True)),
-            words_change=dict(zip(self.parts, values[words].tolist(), strict=True)),
-            any_words=float(values[_WORDS]),
+            words_change=dict(zip(self.parts, map(_share, values[words]), strict=True)),
+            any_words=_share(values[_WORDS]),
             money=None if self.money is None else float(falls[_MONEY]),
             money_now=None if self.money is None else float(now[_MONEY]),
         )
@@ -162,6 +162,11 @@ class Measures:
                 for row in rows
             ]
         )
+
+
+def _share(value: float) -> float:
+    """Give a probability; a sum of many doubles may miss its bounds by some 1e-15."""
+    return float(min(1.0, max(0.0, value)))
 
 
 def range_ends(months: Array) -> Index:

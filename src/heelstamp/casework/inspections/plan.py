@@ -29,6 +29,7 @@ from heelstamp.casework.inspections.option import ChanceFound, Consent, GainFoun
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
 from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
+from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext
 from heelstamp.wording.about_inspections import (
     caution,
@@ -72,6 +73,7 @@ def plan_inspections(
     value: Money | None = None,
     generator: np.random.Generator | None = None,
     compiled: CompiledModel | None = None,
+    draws: int = DRAWS,
 ) -> Plan:
     """Plan the next inspection of what stands in a dossier.
 
@@ -86,6 +88,8 @@ def plan_inspections(
         plan's digest, so that the same dossier gives the same plan.
     compiled
         The chronology's model, when it is at hand.
+    draws
+        Draws for bundles that are too large to enumerate.
 
     Raises
     ------
@@ -126,6 +130,7 @@ def plan_inspections(
         [*(one.looks for one in choices), *(list(one.looks) for one in behind)],
         measures,
         generator=generator or np.random.default_rng(int(digest[:16], 16)),
+        draws=draws,
     )
     outlooks = [measures.read(one) for one in expected]
     alone = {
@@ -199,6 +204,7 @@ def _option(
         opens=bool(choice.acts),
         dated=desk.dated,
         labels=desk.labels,
+        unseen=tuple(one.row.name for one in choice.members),
         tells_of=tells_of,
         examined=desk.examined,
         refused=tuple(one.act for one in leaves if one.standing == "refused"),
