@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp import __version__
+from heelstamp.bootstrap.doubt_examination import doubts_of
 from heelstamp.bootstrap.shops import open_shop
 from heelstamp.bootstrap.subjects import Subject, date_subject, terms_of
 from heelstamp.errors import StorageError
@@ -50,9 +51,10 @@ def issue_report(
     )
     from heelstamp.report import render_report
 
-    found = (finding or date_subject(subject)).data()
+    dated = finding or date_subject(subject)
+    found, doubts = dated.data(), doubts_of(subject, dated).data()
     audience = audience_of(subject.state, reader)
-    names = ["examination.json", "finding.json"]
+    names = ["examination.json", "finding.json", "doubts.json"]
     if subject.shop is not None:
         names.append("journal.json")
     issue = Issue(
@@ -68,12 +70,14 @@ def issue_report(
         reader=reader,
         issue=issue,
         terms=terms_of(subject.chronology),
+        doubts=doubts,
     )
     attachments = {
         "examination.json": canonical_json(
             examination_extract(examination_data(subject.state), audience)
         ),
         "finding.json": canonical_json(audience.value(found)),
+        "doubts.json": canonical_json(audience.value(doubts)),
     }
     if subject.shop is not None:
         attachments["journal.json"] = canonical_json(journal_extract(_entries(subject), audience))

@@ -13,6 +13,7 @@ from heelstamp.cli.output import bullet, emit, heading, say, table
 if TYPE_CHECKING:
     from heelstamp.bootstrap.subjects import Subject
     from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.doubts import DoubtFinding
 
 ASSUMED = "taken as the instrument's own"
 
@@ -90,33 +91,56 @@ def _print_readings(answer: Any) -> None:
             bullet(one.reason)
 
 
-def date(what: What, shop: Shop = HERE, as_json: AsJson = False) -> int:
+def date(
+    what: What,
+    shop: Shop = HERE,
+    with_doubts: Annotated[
+        bool,
+        typer.Option("--doubts", help="Also: what does not fit, and what the answer hangs on."),
+    ] = False,
+    as_json: AsJson = False,
+) -> int:
     """Date an instrument and state each part.
 
     Example: heelstamp date examples/wherry-s10350.toml
     """
+    from heelstamp.bootstrap.doubt_examination import doubts_of
     from heelstamp.bootstrap.subjects import date_subject, load_subject
 
     subject = load_subject(what, shop)
     finding = date_subject(subject)
+    doubts = doubts_of(subject, finding) if with_doubts else None
     if as_json:
-        emit(finding.data())
+        emit(finding.data() | ({} if doubts is None else {"doubts": doubts.data()}))
     else:
-        print_finding(subject, finding)
+        print_finding(subject, finding, doubts)
     if finding.completion.withheld:
         return Exit.UNDECIDED
-    return Exit.FINDINGS if finding.surprising else Exit.DONE
+    against = bool(finding.surprising)
+    if doubts is not None:
+        against = against or bool(doubts.conflicts or doubts.wear.unexplained)
+    return Exit.FINDINGS if against else Exit.DONE
 
 
-def print_finding(subject: Subject, finding: DateFinding) -> None:
+def print_finding(
+    subject: Subject, finding: DateFinding, doubts: DoubtFinding | None = None
+) -> None:
     """Print what a finding says, in the sentences of the papers."""
     from heelstamp.bootstrap.subjects import terms_of
     from heelstamp.casework.papers.date_section import date_section
     from heelstamp.casework.papers.part_section import part_section
+    from heelstamp.casework.papers.unsettled import Unsettled
+    from heelstamp.cli.doubts import print_doubts
 
     instrument, terms = subject.state.instrument, terms_of(subject.chronology)
     data = finding.data()
     dated = date_section(subject.state, subject.tree, terms, data)
+    rows, said = part_section(subject.state, subject.tree, terms, data)
+    if doubts is not None:
+        turned = doubts.data()["sensitivity"]["unsettled"]
+        unsettled = Unsettled(turned, subject.state, subject.tree, terms)
+        dated = unsettled.dated(dated, data)
+        rows, _ = unsettled.parts(rows, said)
     invented = ", an invented maker" if subject.chronology.invented else ""
     say(
         f"{instrument.maker} {instrument.model}, chronology {finding.chronology} "
@@ -128,7 +152,6 @@ def print_finding(subject: Subject, finding: DateFinding) -> None:
     for one in dated.inferred:
         bullet(one.text)
     heading("Parts")
-    rows, _ = part_section(subject.state, subject.tree, terms, data)
     table(
         [
             (
@@ -145,5 +168,7 @@ def print_finding(subject: Subject, finding: DateFinding) -> None:
     if unused:
         heading("Recorded, and not used for the date")
         table(unused, ("observation", "why"))
+    if doubts is not None:
+        print_doubts(subject, finding, doubts)
     say()
     say(f"Finding {finding.digest}")

@@ -28,7 +28,7 @@ _BACK_KEYS = frozenset({"body", "neck", "neck_plate", "plate_screws", "shim"})
 LETTERS: Mapping[Verdict, str] = {
     "original": "O", "period-correct": "P", "later": "L", "from another": "A",
     "not determined": "?", "not examined": "N", "assumed": "T", "first coat": "O",
-    "touched up": "U", "refinished": "R", "replaced": "X",
+    "touched up": "U", "refinished": "R", "replaced": "X", "not settled": "S",
     "not judged": "–",
 }  # fmt: skip
 LEGEND: Mapping[Verdict, str] = {
@@ -38,6 +38,7 @@ LEGEND: Mapping[Verdict, str] = {
     "from another": "from another instrument",
     "replaced": "replaced, the kind not determined",
     "not determined": "not determined",
+    "not settled": "not settled: the words turn over",
     "not examined": "not examined",
     "not judged": "seen, not judged by the chronology",
     "assumed": "taken as the instrument's own",
@@ -45,6 +46,7 @@ LEGEND: Mapping[Verdict, str] = {
 _FILLS: Mapping[Verdict, str] = {
     "original": svg.PALE_BLUE, "period-correct": "url(#dots)", "later": "url(#hatch)",
     "from another": "url(#cross)", "replaced": "url(#slant)", "not determined": "url(#bars)",
+    "not settled": "url(#waves)",
     "not examined": svg.WHITE, "assumed": svg.FAINT, "not judged": "url(#grid)",
 }  # fmt: skip
 
@@ -65,6 +67,10 @@ _PATTERNS = (
     'patternTransform="rotate(45)"><rect width="1.3" height="1.3" fill="#fff"/>'
     f'<rect width="0.4" height="1.3" fill="{svg.AMBER}"/>'
     f'<rect width="1.3" height="0.4" fill="{svg.AMBER}"/></pattern>'
+    '<pattern id="waves" width="1.6" height="1.6" patternUnits="userSpaceOnUse">'
+    '<rect width="1.6" height="1.6" fill="#fff"/>'
+    f'<path d="M0 0.8 L0.4 0.4 L1.2 1.2 L1.6 0.8" fill="none" stroke="{svg.BLUE}" '
+    'stroke-width="0.22"/></pattern>'
     '<pattern id="bars" width="1" height="1.3" patternUnits="userSpaceOnUse">'
     '<rect width="1" height="1.3" fill="#fff"/>'
     f'<rect width="1" height="0.3" fill="{svg.GREY}"/></pattern></defs>'

@@ -52,6 +52,15 @@ def payload(document: ReportDocument) -> dict[str, object]:
             "probability with the evidence of this paper, and the prior it started from."
         ),
         not_read=_not_read(document),
+        changes=[
+            {
+                "change": one.change,
+                "span": one.span,
+                "middle": one.middle,
+                "turned": one.turned or "nothing",
+            }
+            for one in document.changes
+        ],
         checks=[{"what": one.what, "lines": _lines(one.value)} for one in document.checks],
         pictures=[
             {

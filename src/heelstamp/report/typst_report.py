@@ -38,6 +38,7 @@ _RESERVED = frozenset({_MAIN, "document.json", "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
     "finding.json": "Computed finding that this paper states",
+    "doubts.json": "Computed doubts: what does not fit, what the answer hangs on",
     "journal.json": "Journal of the dossier, or its chain of digests",
 }
 

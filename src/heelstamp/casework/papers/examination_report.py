@@ -22,6 +22,7 @@ from heelstamp.casework.papers.document import (
     Version,
     texts,
 )
+from heelstamp.casework.papers.doubt_section import DoubtSection, doubt_section
 from heelstamp.casework.papers.evidence_section import (
     acts,
     measured_statements,
@@ -31,9 +32,10 @@ from heelstamp.casework.papers.evidence_section import (
     told_statements,
     weight_as_found,
 )
-from heelstamp.casework.papers.fixed_texts import CAUTIONS, SCALE
+from heelstamp.casework.papers.fixed_texts import CAUTIONS, NOT_SETTLED_ROW, SCALE
 from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.papers.terms import Terms, quoted
+from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
 from heelstamp.wording import Statement, find_banned, refuse_banned
@@ -82,6 +84,7 @@ def examination_report(
     reader: Reader,
     issue: Issue,
     terms: Terms | None = None,
+    doubts: Mapping[str, Any] | None = None,
     additional: Sequence[Statement] = (),
     names: Iterable[str] = (),
 ) -> ReportDocument:
@@ -99,6 +102,9 @@ def examination_report(
         What the paper says of itself.
     terms
         Names of the chronology's features and signs.
+    doubts
+        JSON form of the doubt finding of that state; with it statements that turn over are said
+        as *not settled*, on the first page too, and a section tells what does not fit.
     additional
         Statements of other findings (coating, species, value), sorted in by their layer.
     names
@@ -112,6 +118,12 @@ def examination_report(
     words = terms if terms is not None else Terms()
     dated = date_section(state, tree, words, finding)
     rows, said = part_section(state, tree, words, finding)
+    doubted = DoubtSection((), ())
+    if doubts is not None:
+        unsettled = Unsettled(doubts["sensitivity"]["unsettled"], state, tree, words)
+        rows, said = unsettled.parts(rows, said)
+        dated = unsettled.dated(dated, finding)
+        doubted = doubt_section(state, tree, words, finding, doubts)
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")
@@ -126,7 +138,7 @@ def examination_report(
         headline=dated.headline,
         headline_note=dated.headline_note,
         identity=_identity(state, issue),
-        conclusions=_conclusions(dated, rows, said, finding),
+        conclusions=_conclusions(dated, rows, said, finding, doubted),
         timeline=dated.timeline,
         parts=rows,
         part_statements=said,
@@ -138,11 +150,13 @@ def examination_report(
         acts=acts(state, tree, issue.interest),
         told=told_statements(state),
         cautions=CAUTIONS,
-        scale=SCALE,
+        scale=SCALE if doubts is None else (*SCALE, NOT_SETTLED_ROW),
         checks=_checks(state, finding, issue, reader),
         pictures=pictures(state, tree),
         versions=issue.versions or (Version(1, issue.date, "first issue"),),
         banner=DEMONSTRATION if issue.demonstration else "",
+        doubts=doubted.statements,
+        changes=doubted.changes,
     )
     for text in texts(full):
         refuse_banned(text, where="report")
@@ -215,8 +229,11 @@ def _conclusions(
     rows: Sequence[PartRow],
     said: Sequence[Statement],
     finding: Mapping[str, Any],
+    doubted: DoubtSection,
 ) -> tuple[Statement, ...]:
     """Choose the three to five sentences of the first page, the answer first.
+
+    Where words turn over one sentence more names all that is not settled.
 
     Where the date is withheld the parts' own dates follow: whether a part is original cannot be
     asked before it is known of what.
@@ -247,6 +264,7 @@ def _conclusions(
     if dated.timeline is None:
         chosen = [dated.answer, *dated.part_dates]
     unique = list({one.id: one for one in chosen}.values())[:CONCLUSIONS_MAX]
+    unique += [one for one in doubted.statements if one.template == "turns over"]
     return tuple(replace(one, id=f"answer:{one.id}") for one in unique)
 
 

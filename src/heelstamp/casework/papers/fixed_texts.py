@@ -50,6 +50,12 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
 )
 
+NOT_SETTLED_ROW = ScaleRow(
+    "not settled",
+    "Said otherwise when one table of the model is changed within what a shop could have got "
+    "wrong. It goes before probably and very probably.",
+)
+
 SCALE: tuple[ScaleRow, ...] = (
     ScaleRow(
         "slightly favours", "Evidence up to 10 times likelier under one account than another."

@@ -7,7 +7,7 @@ only when covered areas were looked at (rule 6); the anchor of the date is named
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,32 +65,19 @@ def part_section(
     state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
 ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
     """Give the rows, numbered from 1, and the statements, with ids ``part:<key>``."""
-    states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
-    priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}
     rows: list[PartRow] = []
     statements: list[Statement] = []
-    for part in tree:
-        seen = state.of_part(part.key)
-        if not _belongs(part.key, tree, seen, states):
-            continue
-        look = _Look(
-            part.key,
-            part_label(tree, part.key),
-            states.get(part.key),
-            priors.get(part.key) or {},
-            seen,
-            any(one.is_read and one.sign in terms.covered_area_signs for one in seen),
-        )
-        grounds = _grounds(seen, look.label)
+    for look in _looks(state, tree, terms, finding):
+        grounds = _grounds(look.seen, look.label)
         verdict, probability = _verdict(look)
         rows.append(
             PartRow(
-                part.key,
+                look.key,
                 len(rows) + 1,
                 look.label,
                 verdict,
                 *_figures(verdict, probability, look.prior),
-                tuple(one.id for one in seen),
+                tuple(one.id for one in look.seen),
                 grounds.frames,
             )
         )
@@ -98,6 +85,31 @@ def part_section(
         if statement is not None:
             statements.append(statement)
     return tuple(rows), tuple(statements)
+
+
+def part_verdicts(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> dict[str, Verdict]:
+    """Give the verdict of each part that gets a row, without its sentence."""
+    return {look.key: _verdict(look)[0] for look in _looks(state, tree, terms, finding)}
+
+
+def _looks(
+    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+) -> Iterator[_Look]:
+    states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
+    priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}
+    for part in tree:
+        seen = state.of_part(part.key)
+        if _belongs(part.key, tree, seen, states):
+            yield _Look(
+                part.key,
+                part_label(tree, part.key),
+                states.get(part.key),
+                priors.get(part.key) or {},
+                seen,
+                any(one.is_read and one.sign in terms.covered_area_signs for one in seen),
+            )
 
 
 def _belongs(

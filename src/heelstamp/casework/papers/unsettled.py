@@ -18,7 +18,7 @@ from heelstamp.casework.papers.terms import Terms, observation_name
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period
 from heelstamp.wording import Grounds, Statement, about_unsettled
-from heelstamp.wording.about_unsettled import NOT_SETTLED, assumption_words
+from heelstamp.wording.about_unsettled import assumption_words
 
 FINISH = "finish"
 _DATE_WORDS = {
@@ -74,7 +74,7 @@ class Unsettled:
                 grounds=_grounds(before),
                 coating=row.key == FINISH,
             )
-            changed.append(replace(row, verdict=NOT_SETTLED, word=""))
+            changed.append(replace(row, verdict="not settled", word=""))
         return tuple(changed), tuple(told.values())
 
     def dated(self, section: DateSection, finding: Mapping[str, Any]) -> DateSection:
