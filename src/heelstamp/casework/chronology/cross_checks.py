@@ -147,13 +147,7 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
             "variants",
             ", ".join(row.variants),
         )
-    for change in row.change:
-        reader.month(change.first_new, "feature", index, "change")
-        reader.month(change.last_old, "feature", index, "change")
-    if row.passing is not None:
-        first = reader.month(row.passing.first, "feature", index, "passing")
-        last = reader.month(row.passing.last, "feature", index, "passing")
-        _in_order(first, last, "feature", "passing", reader)
+    _check_curves(row, index, reader)
     shown = {"when_absent": [row.when_absent] if row.when_absent is not None else []}
     shown["from_serial"] = list((row.from_serial or {}).values())
     if row.from_mark is not None:
@@ -165,6 +159,24 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
         _known(row.from_mark.part, row.parts, reader.place("feature", index, "from_mark"))
     if row.set_part is not None:
         _known(row.set_part, row.parts, reader.place("feature", index, "set_part"))
+
+
+def _check_curves(row: FeatureRow, index: int, reader: RowReader) -> None:
+    for change in row.change:
+        months = [change.first_new, change.last_old]
+        if change.learned is not None:
+            months += [change.learned.first, change.learned.centre, *change.learned.centre_90]
+        for month in months:
+            reader.month(month, "feature", index, "change")
+    if row.passing is None:
+        return
+    first = reader.month(row.passing.first, "feature", index, "passing")
+    last = reader.month(row.passing.last, "feature", index, "passing")
+    _in_order(first, last, "feature", "passing", reader)
+    batch = row.passing.learned
+    if batch is not None:
+        for month in (batch.first, batch.begins, batch.ends):
+            reader.month(month, "feature", index, "passing")
 
 
 def _check_serial(chronology: Chronology, reader: RowReader) -> None:

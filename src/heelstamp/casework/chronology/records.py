@@ -105,22 +105,57 @@ class BatchRow(Record, frozen=True, kw_only=True):
     share: Share
 
 
+class LearnedCurve(Record, frozen=True, kw_only=True):
+    """A curve that a census taught: one share a month from ``first`` on, constant outside."""
+
+    first: Text
+    values: Annotated[list[Share], msgspec.Meta(min_length=1)]
+    from_: Annotated[int, msgspec.Meta(ge=1)] = msgspec.field(name="from")
+
+
+class LearnedChange(LearnedCurve, frozen=True, kw_only=True):
+    """A change-over that a census of ``from`` looks taught, with what is known of its centre."""
+
+    centre: Text
+    centre_sd: Annotated[float, msgspec.Meta(ge=0)]
+    centre_90: tuple[str, str]
+    width: Annotated[float, msgspec.Meta(gt=0)]
+
+
+class LearnedBatch(LearnedCurve, frozen=True, kw_only=True):
+    """A passing batch that a census taught, with the likeliest ends and share."""
+
+    begins: Text
+    ends: Text
+    share: Share
+    share_sd: Annotated[float, msgspec.Meta(ge=0)]
+
+
 class Change(Record, frozen=True, kw_only=True):
-    """One change-over: first month with the new variant seen, last with the old one."""
+    """One change-over: first month with the new variant seen, last with the old one.
+
+    Where it was learned from a census, that curve is used in place of the two months.
+    """
 
     first_new: Text
     last_old: Text
     width: Annotated[float, msgspec.Meta(gt=0)] | None = None
     source: str = ""
+    learned: LearnedChange | None = None
 
 
 class Passing(Record, frozen=True, kw_only=True):
-    """A variant that came and went: months, share of instruments, width of its edges in months."""
+    """A variant that came and went: months, share of instruments, width of its edges in months.
+
+    Where it was learned from a census, that curve is used in place of the others.
+    """
 
     first: Text
     last: Text
     share: Share
     edge: Annotated[float, msgspec.Meta(gt=0)] = 1.0
+    source: str = ""
+    learned: LearnedBatch | None = None
 
 
 class FromMark(Record, frozen=True, kw_only=True):
@@ -184,6 +219,7 @@ class SerialTable(Record, frozen=True, kw_only=True):
     error: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     knot: list[Knot]
     duplicated: list[tuple[int, int]] = []
+    source: str = ""
 
 
 class Writing(Record, frozen=True, kw_only=True):

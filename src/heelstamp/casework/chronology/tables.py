@@ -19,7 +19,14 @@ import numpy.typing as npt
 
 from heelstamp.casework.chronology.contents import Chronology
 from heelstamp.casework.chronology.cross_checks import NON_FACTORY
-from heelstamp.casework.chronology.records import Change, FeatureRow, LagTable, PartRow, SignRow
+from heelstamp.casework.chronology.records import (
+    Change,
+    FeatureRow,
+    LagTable,
+    LearnedCurve,
+    PartRow,
+    SignRow,
+)
 from heelstamp.casework.chronology.serials import SerialCurve
 from heelstamp.dating import (
     Assembly,
@@ -33,6 +40,7 @@ from heelstamp.dating import (
     Timing,
     Transition,
 )
+from heelstamp.dating.model import LearnedTransition
 from heelstamp.errors import HeelstampError
 from heelstamp.units import parse_month
 from heelstamp.units.months import MONTHS_A_YEAR
@@ -182,15 +190,26 @@ def transition(change: Change) -> Transition:
     return Transition((new + old) / 2, width)
 
 
+def curve_of(change: Change) -> Transition | LearnedTransition:
+    """Give a change-over as it was learned, else as its two months have it."""
+    return transition(change) if change.learned is None else _tabulated(change.learned)
+
+
+def _tabulated(curve: LearnedCurve) -> LearnedTransition:
+    return LearnedTransition(parse_month(curve.first), tuple(curve.values))
+
+
 def _feature(row: FeatureRow, part: str) -> Feature:
     variants = (*row.variants, NON_FACTORY)
     factory = (1 - NON_FACTORY_SHARE) / len(row.variants)
     later = (factory,) * len(row.variants) + (NON_FACTORY_SHARE,)
     passing = None
-    if row.passing is not None:
+    changes = tuple(curve_of(one) for one in row.change)
+    if row.passing is not None and row.passing.learned is not None:
+        changes = (_tabulated(row.passing.learned),)
+    elif row.passing is not None:
         first, last = parse_month(row.passing.first), parse_month(row.passing.last)
         passing = (first - 0.5, last + 0.5, row.passing.share, row.passing.edge)
-    changes = tuple(transition(one) for one in row.change)
     return Feature(feature_on(row, part), part, variants, changes, later, row.error, passing)
 
 
