@@ -46,7 +46,7 @@ DOUBTS: dict[str, Row] = {
     ),
     "turns over": _inferred(
         4,
-        "Not settled, because the words turn over under at least one change: {subjects}.",
+        "Not settled, said otherwise under a changed table: {subjects}.",
     ),
     "part not settled": _inferred(
         4,

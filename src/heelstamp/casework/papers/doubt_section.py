@@ -213,7 +213,9 @@ class _Writer:
 
     def sensitivity(self, varied: Mapping[str, Any]) -> list[Statement]:
         """Tell how far the range moves, and what turns over."""
-        subjects = [self.subject(key) for key in varied["unsettled"]]
+        subjects = [self.subject(key).removeprefix("the ") for key in varied["unsettled"]]
+        parts = {key.removeprefix("part:") for key in varied["unsettled"]}
+        turned = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
         return [
             about_unsettled.range_of_ranges(
                 "doubt:range",
@@ -222,7 +224,11 @@ class _Writer:
                 upper=Period.parse(list(varied["upper"])),
                 grounds=self.all,
             ),
-            about_unsettled.settled("doubt:settled", subjects=subjects, grounds=self.all),
+            about_unsettled.settled(
+                "doubt:settled",
+                subjects=subjects,
+                grounds=self.grounds(turned) if turned else self.all,
+            ),
         ]
 
     def subject(self, key: str) -> str:
