@@ -11,6 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 HERO = ROOT / "examples" / "wherry-s10350.toml"
+OUTSIDE = ROOT / "examples" / "outside-only.toml"
 DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
@@ -50,8 +51,8 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
-    commands = ["demo", "new", "add", "show", "read", "date", "next", "paper", "verify", "chronology",
-                "doctor"]  # fmt: skip
+    commands = ["demo", "new", "add", "show", "read", "date", "next", "paper", "verify",
+                "chronology", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
     leaves = [[c] for c in commands if c not in ("paper", "chronology")]
@@ -99,6 +100,41 @@ def test_dating_prints_sentences_and_names_what_was_not_used(run: Run) -> None:
     assert "marks are lower bounds" in text
     assert "not used for the date" in text
     assert "an invented maker" in text
+
+
+def test_next_follows_the_contract(run: Run) -> None:
+    done = run("next", str(OUTSIDE), "--json")
+    assert done.returncode == DONE, done.stderr
+    rows = as_json(done)
+    assert {one["advice"] for one in rows} == {"do", "stop"}
+    for one in rows:
+        assert one["inspection"]
+        assert 0 <= one["invasiveness"] <= 3
+        assert one["minutes"] > 0
+        assert one["consent"] in ("not needed", "granted", "refused", "not asked")
+        assert {"date_bits", "parts", "money"} <= one["gain"].keys()
+        assert one["reason"]
+    assert rows[0]["inspection"] == rows[0]["plan"]["best"]
+    guard = next(one for one in rows if one["inspection"] == "open:guard")
+    assert guard["consent"] == "not asked"
+    assert "Ask the owner first" in guard["reason"]
+    assert guard["gain"]["date_bits"] > 0.3
+    assert len(as_json(run("next", str(OUTSIDE), "--json", "--most", "2"))) == 2
+
+
+def test_next_prints_a_front_and_what_is_left_alone(run: Run) -> None:
+    text = " ".join(run("next", str(OUTSIDE), "--most", "3").stdout.split())
+    assert text.startswith("Next: ")
+    assert "more with --most" in text
+    assert "Not to be done now, and why" in text
+    assert "Ask the owner first, and log the answer" in text
+    assert "is expected to be about" in text
+
+
+def test_next_says_stop_when_nothing_is_left_to_do(run: Run) -> None:
+    done = run("next", str(HERO))
+    assert done.returncode == DONE
+    assert done.stdout.startswith("Stop. ")
 
 
 def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> None:
