@@ -7,6 +7,7 @@ absent are features too, and leave with the observation they come from.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from heelstamp.casework.chronology import Chronology, SerialCurve, feature_on, sign_on
@@ -167,15 +168,7 @@ class _Translator:
             found.why_not = "the chronology has no serial numbers"
             return
         seen = found.seen
-        if seen.readings:
-            months: dict[int, float] = {}
-            for reading in seen.readings:
-                for month, weight in self.curve.months(reading.text or ""):
-                    months[month] = months.get(month, 0.0) + weight * reading.weight
-        else:
-            months = dict(self.curve.months(seen.text or ""))
-        largest = max(1.0, *months.values())
-        number = SerialNumber(tuple((month, weight / largest) for month, weight in months.items()))
+        number = number_evidence(self.curve, numbers_read(seen))
         if self.serial is None:
             self.serial = seen
             found.evidence.append(number)
@@ -280,6 +273,29 @@ class _Translator:
                 for found, *_ in members[1:]:
                     if not found.evidence:
                         found.why_not = f"of one lot with {first.seen.id}, counted once"
+
+
+def numbers_read(seen: Observation) -> tuple[tuple[str, float], ...]:
+    """Give the texts a serial number was read as, with their weights."""
+    if seen.readings:
+        return tuple((one.text or "", one.weight) for one in seen.readings)
+    return ((seen.text or "", 1.0),)
+
+
+def number_evidence(curve: SerialCurve, read: Sequence[tuple[str, float]]) -> SerialNumber:
+    """Give what a serial number, read as one text or several, says of the month.
+
+    Raises
+    ------
+    InputError
+        Not a number of a known prefix, or too many digits unread.
+    """
+    months: dict[int, float] = {}
+    for text, share in read:
+        for month, weight in curve.months(text):
+            months[month] = months.get(month, 0.0) + weight * share
+    largest = max(1.0, *months.values())
+    return SerialNumber(tuple((month, weight / largest) for month, weight in months.items()))
 
 
 def _seat(row: FeatureRow, part: str) -> str | None:
