@@ -185,13 +185,13 @@ class _Translator:
         seen = found.seen
         if seen.likelihoods:
             states = STATES_OF[self.forms[seen.part]]
-            for name in seen.likelihoods:
-                if name not in states:
+            for state in seen.likelihoods:
+                if state not in states:
                     raise InputError(
                         f"the {seen.part.replace('_', ' ')} has no such state",
                         where="field likelihoods",
-                        received=name,
-                        remedy=nearest(name, states),
+                        received=state,
+                        remedy=nearest(state, states),
                     )
             found.evidence.append(StateLikelihood(seen.part, dict(seen.likelihoods)))
             return

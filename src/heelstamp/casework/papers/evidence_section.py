@@ -140,7 +140,8 @@ def not_read_rows(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[N
                 tuple(one.frames),
             )
         )
-    touched = {one.part for one in (*state.measurements.values(), *state.treatments.values())}
+    touched = {one.part for one in state.measurements.values()}
+    touched |= {one.part for one in state.treatments.values()}
     for part in tree:
         family = [part.key, *(child.key for child in tree.children(part.key))]
         if not any(state.of_part(key) for key in family):
