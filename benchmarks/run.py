@@ -31,6 +31,7 @@ def machine() -> str:
 def main() -> int:
     """Measure everything and print the table."""
     import dating_speed
+    import inspection_plan
     import journal_rates
     import mark_rates
     import whole_commands
@@ -40,6 +41,7 @@ def main() -> int:
         ("dating engine", dating_speed.engine),
         ("pgmpy", dating_speed.elimination),
         ("PyMC", dating_speed.sampling),
+        ("next inspection", inspection_plan.measure),
         ("heelstamp date", whole_commands.dating),
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
