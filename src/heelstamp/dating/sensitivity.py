@@ -231,7 +231,7 @@ def changed_lag(
     count = min(longest, max(len(p), int(np.ceil(edges[-1]))))
     below = np.interp(np.arange(count + 1), edges, np.concatenate([[0.0], np.cumsum(rest)]))
     stretched = np.diff(below)
-    tail = min(LARGEST, left_over * share)
+    tail = min(max(LARGEST, share), left_over * share)
     if not stretched.sum() > 0:
         return tuple(p.tolist())  # all of it is left-over stock: nothing to stretch
     result = (1 - tail) * stretched / stretched.sum()
