@@ -13,13 +13,14 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
+import numpy.typing as npt
 
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, Part, Timing
-from heelstamp.dating.posterior import Posterior, infer
-from heelstamp.dating.table import encode
+from heelstamp.dating.posterior import CHUNK, Posterior, infer
+from heelstamp.dating.table import EvidenceTable, encode
 
 DOUBTFUL = 0.10
 """Probability of a foreign body from which on the date is withheld (our choice)."""
@@ -65,14 +66,13 @@ def judge_identity(
     compiled: CompiledModel, evidence: Evidence, posterior: Posterior, foreign_prior: float
 ) -> Identity:
     """Judge one instrument; *posterior* is its own, *foreign_prior* P(body foreign) beforehand."""
+    hypothesis = foreign_hypothesis(compiled)
+    foreign_body = None
+    if hypothesis is not None:
+        other = infer(hypothesis, evidence)
+        foreign_body = float(foreign_bodies(posterior, other, foreign_prior)[0])
     model = compiled.model
-    foreign_body = _foreign_body(compiled, evidence, posterior, foreign_prior)
-    foreign: list[str] = []
-    for part in model.parts:
-        if Timing.DONOR in part.timing and part.name != model.anchor:
-            place = part.timing.index(Timing.DONOR)
-            if posterior.states[part.name][0, place] >= FOREIGN_PART:
-                foreign.append(part.name)
+    foreign = [name for name, rows in _foreign_parts(posterior).items() if rows[0]]
     reasons: list[Withheld] = []
     if foreign_body is not None and foreign_body >= DOUBTFUL:
         reasons.append(Withheld.BODY_DOUBTFUL)
@@ -81,9 +81,8 @@ def judge_identity(
     return Identity(foreign_body, tuple(foreign), tuple(reasons), part_months(compiled, evidence))
 
 
-def _foreign_body(
-    compiled: CompiledModel, evidence: Evidence, posterior: Posterior, foreign_prior: float
-) -> float | None:
+def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
+    """Give the model in which the body's month has nothing to do with the rest, if there is one."""
     model = compiled.model
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
@@ -91,11 +90,64 @@ def _foreign_body(
     certain = tuple(float(timing is Timing.DONOR) for timing in anchor.timing)
     foreign = replace(anchor, undisturbed=certain, disturbed=certain)
     parts: tuple[Part, ...] = tuple(foreign if p is anchor else p for p in model.parts)
-    hypothesis = replace(model, parts=parts, anchored=False)
-    other = infer(CompiledModel(hypothesis, like=compiled), evidence)
+    return CompiledModel(replace(model, parts=parts, anchored=False), like=compiled)
+
+
+def foreign_bodies_of(
+    compiled: CompiledModel, table: EvidenceTable, posterior: Posterior, foreign_prior: float
+) -> Array | None:
+    """Give P(body foreign | all) of many instruments from the one posterior, (n,).
+
+    Where the anchor is the only part of an assembly that is never disturbed and of no lot, the
+    rival's evidence is P(signs | foreign) Phi_foreign sum_t p(t) / (P(signs | first) Phi(t)), with
+    Phi the body's own marks and features: no second inference is needed. None where that does not
+    hold; then compare with ``foreign_hypothesis``.
+    """
+    model = compiled.model
+    anchor = model.part(model.anchor)
+    home = model.assemblies.index(model.assembly_of(anchor.name))
+    alone = model.assemblies[home].parts == (anchor.name,) and compiled.settled[home]
+    if Timing.DONOR not in anchor.timing or not alone or anchor.name in compiled.batch_of_part:
+        return None
+    seen = PartEvidence(compiled, table, anchor.name)
+    ratio = np.ones(table.count)
+    for begin in range(0, table.count if seen.dated else 0, CHUNK):
+        rows = slice(begin, min(begin + CHUNK, table.count))
+        own = seen.terms(rows)[0][:, BUILT]
+        ratio[rows] = (own @ compiled.prior) * (posterior.months[rows] / own).sum(axis=1)
+    signs = table.states[compiled.part_index[anchor.name]]
+    if signs is not None:
+        ratio *= signs[:, anchor.timing.index(Timing.DONOR)] / signs[:, 0]
+    odds = ratio * foreign_prior / (1 - foreign_prior)
+    return np.asarray(odds / (1 + odds), dtype=np.float64)
+
+
+def foreign_bodies(posterior: Posterior, other: Posterior, foreign_prior: float) -> Array:
+    """Give P(body foreign | all) from the posteriors under the model and its rival, (n,)."""
     odds = foreign_prior / (1 - foreign_prior)
-    ratio = odds * float(np.exp(other.log_evidence[0] - posterior.log_evidence[0]))
-    return ratio / (1 + ratio)
+    ratio = odds * np.exp(np.minimum(other.log_evidence - posterior.log_evidence, 700.0))
+    return np.asarray(ratio / (1 + ratio), dtype=np.float64)
+
+
+def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
+    """Tell whose parts come from several instruments, (n,)."""
+    model = posterior.model
+    homes: dict[str, npt.NDArray[np.bool_]] = {}
+    for name, rows in _foreign_parts(posterior).items():
+        home = model.assembly_of(name).name
+        homes[home] = homes.get(home, rows) | rows
+    count = np.sum(list(homes.values()), axis=0) if homes else np.zeros(len(posterior.months))
+    return np.asarray(count >= SEVERAL)
+
+
+def _foreign_parts(posterior: Posterior) -> dict[str, npt.NDArray[np.bool_]]:
+    """Tell which parts have at least even odds of coming from another instrument, (n,) each."""
+    model = posterior.model
+    return {
+        part.name: posterior.states[part.name][:, part.timing.index(Timing.DONOR)] >= FOREIGN_PART
+        for part in model.parts
+        if Timing.DONOR in part.timing and part.name != model.anchor
+    }
 
 
 def part_months(compiled: CompiledModel, evidence: Evidence) -> dict[str, Array]:

@@ -1,0 +1,135 @@
+"""Evidence of one instrument as a line of JSON, short and quick to read back.
+
+``e`` lists the items: ``["m", part, [[first, last, weight], …], error]`` marks, ``["f", feature,
+variant]``, ``["n", [[number as read, weight], …]]`` serial numbers, which are turned into months by
+the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state: likelihood}]``,
+``["d", first, last, reliability]`` papers. ``x`` lists the parts that were examined, each by its
+set where it is spoken of with its set only; ``c`` says that covered areas of the coating were.
+Months are whole numbers as everywhere in the program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import msgspec
+
+from heelstamp.casework.chronology import Chronology, SerialCurve
+from heelstamp.casework.dating.procedure import of_sets
+from heelstamp.casework.dating.translation import Translated, number_evidence, numbers_read
+from heelstamp.dating import (
+    Document,
+    Evidence,
+    FeatureSeen,
+    Mark,
+    Observation,
+    Reading,
+    SerialNumber,
+    SignSeen,
+    StateLikelihood,
+)
+from heelstamp.units import Period
+
+_TELLING = frozenset({"read", "absent"})
+
+
+class Line(msgspec.Struct, frozen=True):
+    """What a line holds."""
+
+    e: list[msgspec.Raw]
+    x: list[str]
+    c: bool = False
+
+
+MOST_KNOWN = 200_000
+"""Different items remembered; many instruments share them."""
+
+_DECODER = msgspec.json.Decoder(Line)
+
+
+class EvidenceReader:
+    """Reads lines of evidence under one edition of a chronology."""
+
+    def __init__(self, chronology: Chronology) -> None:
+        self._curve = SerialCurve.of(chronology)
+        self._known: dict[bytes, Observation] = {}
+
+    def read(self, text: str | bytes) -> tuple[Evidence, Line]:
+        """Give the evidence of a line, and the line."""
+        line = _DECODER.decode(text)
+        known = self._known
+        if len(known) > MOST_KNOWN:
+            known.clear()
+        found = []
+        for raw in line.e:
+            key = bytes(raw)
+            item = known.get(key)
+            if item is None:
+                item = known[key] = self._item(msgspec.json.decode(key))
+            found.append(item)
+        return tuple(found), line
+
+    def _item(self, item: list[Any]) -> Observation:
+        match item[0]:
+            case "f":
+                return FeatureSeen(item[1], item[2])
+            case "s":
+                return SignSeen(item[1], item[2])
+            case "m":
+                readings = tuple(Reading(Period(a, b), weight) for a, b, weight in item[2])
+                return Mark(item[1], readings, item[3])
+            case "n":
+                assert self._curve is not None
+                return number_evidence(self._curve, [(text, share) for text, share in item[1]])
+            case "l":
+                return StateLikelihood(item[1], item[2])
+            case _:
+                return Document(Period(item[1], item[2]), item[3])
+
+
+def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
+    """Write the evidence of an instrument, and which parts were examined."""
+    covering = {row.id for row in chronology.signs if row.covered_area}
+    sets = of_sets(list(found))
+    examined = {
+        sets.get(one.seen.part, one.seen.part) for one in found if one.seen.status in _TELLING
+    }
+    line = Line(
+        [
+            msgspec.Raw(msgspec.json.encode(_plain(item, one)))
+            for one in found
+            for item in one.evidence
+        ],
+        sorted(examined),
+        any(one.seen.is_read and one.seen.sign in covering for one in found),
+    )
+    return msgspec.json.encode(line).decode()
+
+
+def numbers_of(line: Line) -> list[tuple[str, float]]:
+    """Give the serial number of a line as it was read, with weights; empty without one."""
+    for raw in line.e:
+        item = msgspec.json.decode(raw)
+        if item[0] == "n":
+            return [(str(text), float(weight)) for text, weight in item[1]]
+    return []
+
+
+def _plain(item: Observation, source: Translated) -> list[Any]:
+    match item:
+        case Mark():
+            readings = [[one.period.first, one.period.last, one.weight] for one in item.readings]
+            return ["m", item.part, readings, item.error]
+        case FeatureSeen():
+            return ["f", item.feature, item.variant]
+        case SerialNumber():
+            return ["n", [list(one) for one in numbers_read(source.seen)]]
+        case SignSeen():
+            return ["s", item.sign, item.outcome]
+        case StateLikelihood():
+            return ["l", item.part, dict(item.likelihoods)]
+        case Document():
+            return ["d", item.period.first, item.period.last, item.reliability]
+        case _:
+            raise TypeError(f"evidence of another kind: {type(item).__name__}")
