@@ -1,10 +1,18 @@
 """In-memory adapters behind the ports of casework; they keep the ports' promises."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from heelstamp.archive import read_json, sha256
-from heelstamp.casework.ports import FileFault, FileRecord, Head, PhotographFacts, Shop
+from heelstamp.casework.ports import (
+    CensusRecord,
+    FileFault,
+    FileRecord,
+    Head,
+    PhotographFacts,
+    Shop,
+)
 from heelstamp.errors import ConflictError, IntegrityError
 from heelstamp.reference.parts_trees import tree_loader
 
@@ -57,6 +65,37 @@ class MemoryJournals:
         pass
 
 
+class MemoryCensus:
+    """Census rows in a dictionary."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, dict[str, CensusRecord]] = {}
+
+    def chronologies(self) -> tuple[str, ...]:
+        return tuple(sorted(self.kept))
+
+    def count(self, chronology: str) -> int:
+        return len(self.kept.get(chronology, {}))
+
+    def rows(self, chronology: str) -> Iterator[CensusRecord]:
+        yield from list(self.kept.get(chronology, {}).values())
+
+    def add(self, chronology: str, rows: Sequence[CensusRecord]) -> None:
+        known = self.kept.get(chronology, {})
+        ids = [one.id for one in rows]
+        twice = next((one for one in ids if one in known or ids.count(one) > 1), None)
+        if twice is not None:
+            raise ConflictError("this row is in the census already", received=twice)
+        if rows:
+            self.kept[chronology] = {**known, **{one.id: one for one in rows}}
+
+    def conclude(self, chronology: str, conclusions: Mapping[str, str]) -> None:
+        known = self.kept.get(chronology, {})
+        for id_, text in conclusions.items():
+            if id_ in known:
+                known[id_] = replace(known[id_], conclusion=text)
+
+
 class MemoryFiles:
     """Files in a dictionary, by what their digest was when they were kept."""
 
@@ -105,6 +144,7 @@ def memory_shop(**changes: Any) -> Shop:
         "files": MemoryFiles(),
         "photographs": PlainPhotographs(),
         "tree_for": tree_loader(),
+        "census": MemoryCensus(),
     }
     return Shop(**{**parts, **changes})
 

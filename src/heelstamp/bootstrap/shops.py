@@ -182,6 +182,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.casework.ports import Shop
     from heelstamp.media.files import ContentFiles
     from heelstamp.reference.parts_trees import tree_loader
+    from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
 
@@ -203,6 +204,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         files=ContentFiles(folder / FILES_FOLDER),
         photographs=_Photographs(),
         tree_for=tree_loader(folder / PARTS_FOLDER),
+        census=DatabaseCensus(engine),
     )
 
 

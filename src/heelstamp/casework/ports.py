@@ -7,7 +7,7 @@ library is known on this floor.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, Self
 
@@ -113,6 +113,58 @@ class JournalStore(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class CensusRecord:
+    """A row of a census as it is stored; the texts are JSON, see `heelstamp.casework.census`.
+
+    Attributes
+    ----------
+    read_as
+        Digest of the ways of reading under which *evidence* was made.
+    conclusion
+        What was concluded last; None when nothing was yet.
+    """
+
+    id: str
+    how_dated: str
+    observations: str
+    evidence: str
+    read_as: str
+    conclusion: str | None = None
+
+
+class CensusStore(Protocol):
+    """Keeps the census of each chronology: rows are added, only conclusions change."""
+
+    def chronologies(self) -> tuple[str, ...]:
+        """Ids of the chronologies that have rows, sorted."""
+        ...
+
+    def count(self, chronology: str) -> int:
+        """How many rows there are."""
+        ...
+
+    def rows(self, chronology: str) -> Iterator[CensusRecord]:
+        """Give all rows in the order they were added, a few at a time."""
+        ...
+
+    def add(self, chronology: str, rows: Sequence[CensusRecord]) -> None:
+        """Add all *rows* or none.
+
+        Raises
+        ------
+        ConflictError
+            A row of that id is there already.
+        StorageError
+            The machine refused.
+        """
+        ...
+
+    def conclude(self, chronology: str, conclusions: Mapping[str, str]) -> None:
+        """Keep the latest conclusions by id, all or none."""
+        ...
+
+
 class FileStore(Protocol):
     """Keeps files by the SHA-256 of their content."""
 
@@ -178,6 +230,7 @@ class Shop:
     files: FileStore
     photographs: Photographs
     tree_for: Callable[[str], PartsTree]
+    census: CensusStore
 
     def close(self) -> None:
         """Let go of everything held open."""

@@ -2,7 +2,8 @@
 
 The line of an entry is its canonical JSON as text, so that verification recomputes every digest
 from what is stored; the other columns of ``entry`` only repeat what the line says, for reading by
-other tools. Nothing here is ever updated but the head of a dossier.
+other tools. Nothing here is ever updated but the head of a dossier and
+the conclusion of a census row.
 """
 
 from __future__ import annotations
@@ -97,3 +98,18 @@ file = Table(
     Column("media_type", String(100), nullable=False),
     CheckConstraint("size >= 0", name="size_not_negative"),
 )
+
+census = Table(
+    "census",
+    metadata,
+    Column("chronology", String(100), primary_key=True),
+    Column("row", String(100), primary_key=True),
+    Column("place", Integer, nullable=False),
+    Column("how_dated", String(40), nullable=False),
+    Column("observations", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
+    Column("read_as", String(64), nullable=False),
+    Column("conclusion", Text, nullable=True),
+    CheckConstraint("place >= 1", name="place_from_one"),
+)
+"""Instruments to learn from; only ``conclusion`` is ever updated."""
