@@ -1,0 +1,56 @@
+"""A table as a person kept it: a head of column names, and cells that know what they hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from heelstamp.errors import HeelstampError, InputError
+
+Holds = Literal["text", "number", "date", "truth", "error"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell's text as shown, and what the spreadsheet held it to be."""
+
+    text: str = ""
+    holds: Holds = "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A table.
+
+    Attributes
+    ----------
+    name
+        File, with the sheet where it has several.
+    columns
+        Names from the first row; blank for columns without one.
+    rows
+        Number of each row as the spreadsheet counts, and its cells, one a column.
+    """
+
+    name: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[Cell, ...]], ...]
+
+
+class TableError(InputError):
+    """A table cannot be taken over; ``cells`` are all the places where, nothing was taken."""
+
+    def __init__(
+        self, what: str, *, where: str = "", received: object = None, remedy: str = "",
+        cells: tuple[HeelstampError, ...] = (),
+    ) -> None:  # fmt: skip
+        self.cells = cells
+        super().__init__(what, where=where, received=received, remedy=remedy)
+
+    def at(self, where: str) -> TableError:
+        """Give the same error with *where* set in front of the place it already names."""
+        place = f"{where}, {self.where}" if self.where else where
+        received = self.received or None
+        return TableError(
+            self.what, where=place, received=received, remedy=self.remedy, cells=self.cells
+        )
