@@ -77,8 +77,12 @@ class MemoryCensus:
     def count(self, chronology: str) -> int:
         return len(self.kept.get(chronology, {}))
 
-    def rows(self, chronology: str) -> Iterator[CensusRecord]:
-        yield from list(self.kept.get(chronology, {}).values())
+    def rows(self, chronology: str, *, whole: bool = True) -> Iterator[CensusRecord]:
+        for one in list(self.kept.get(chronology, {}).values()):
+            yield one if whole else replace(one, observations="")
+
+    def read_otherwise(self, chronology: str, read_as: str) -> int:
+        return sum(one.read_as != read_as for one in self.kept.get(chronology, {}).values())
 
     def add(self, chronology: str, rows: Sequence[CensusRecord]) -> None:
         known = self.kept.get(chronology, {})

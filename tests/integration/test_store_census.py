@@ -53,6 +53,10 @@ def test_rows_come_back_as_they_were_added_and_in_order(
     store.add(WHERRY, rows[5:])
     store.add("sallowby-lockkeeper", [record("r1")])
     assert list(store.rows(WHERRY)) == rows
+    assert [one.observations for one in store.rows(WHERRY, whole=False)] == [""] * 8
+    assert [one.id for one in store.rows(WHERRY, whole=False)] == ids
+    assert store.read_otherwise(WHERRY, "a" * 64) == 0
+    assert store.read_otherwise(WHERRY, "b" * 64) == 8
     assert store.count(WHERRY) == 8
     assert store.chronologies() == ("sallowby-lockkeeper", WHERRY)
 

@@ -144,8 +144,15 @@ class CensusStore(Protocol):
         """How many rows there are."""
         ...
 
-    def rows(self, chronology: str) -> Iterator[CensusRecord]:
-        """Give all rows in the order they were added, a few at a time."""
+    def rows(self, chronology: str, *, whole: bool = True) -> Iterator[CensusRecord]:
+        """Give all rows in the order they were added, a few at a time.
+
+        Without *whole* their observations are left blank, which is much quicker for many.
+        """
+        ...
+
+    def read_otherwise(self, chronology: str, read_as: str) -> int:
+        """How many rows have evidence that was read in another way than *read_as*."""
         ...
 
     def add(self, chronology: str, rows: Sequence[CensusRecord]) -> None:

@@ -172,8 +172,8 @@ def unknown(model: DatingModel, feature: Feature, span: Period) -> tuple[Learned
 
 
 def _tabulated(model: DatingModel, curve: Array) -> LearnedTransition:
-    """Round a curve to six decimals, as documents keep it, and cut off its constant ends."""
-    values = np.round(np.clip(curve, 0.0, 1.0), 6)
+    """Round a curve to four decimals, as documents keep it, and cut off its constant ends."""
+    values = np.round(np.clip(curve, 0.0, 1.0), 4)
     differs = np.nonzero(np.abs(np.diff(values)) > 0)[0]
     begin, end = (int(differs[0]), int(differs[-1]) + 1) if len(differs) else (0, 0)
     return LearnedTransition(

@@ -42,17 +42,36 @@ def load_chronology(id_: str, folder: Path | None = None) -> Chronology:
     InputError
         There is none of this id, or its file cannot be read; names file, line and field.
     """
+    own = own_file(id_, folder)
+    if own is not None:
+        return read_chronology_file(own, id_)
+    return read_chronology(bundled_text(id_, folder), "toml", name=f"{id_}.toml")
+
+
+def own_file(id_: str, folder: Path | None) -> Path | None:
+    """Give a shop's own file of a chronology, if it has one."""
     for ending in (".toml", ".json"):
         own = folder / f"{id_}{ending}" if folder is not None else None
         if own is not None and own.is_file():
-            return read_chronology_file(own, id_)
+            return own
+    return None
+
+
+def bundled_text(id_: str, folder: Path | None = None) -> str:
+    """Give the text of a chronology that comes with the program.
+
+    Raises
+    ------
+    InputError
+        There is none of this id; the remedy names what there is, in *folder* too.
+    """
     if id_ not in chronology_ids():
         raise InputError(
             "no such chronology", received=id_, remedy=nearest(id_, chronology_ids(folder))
         )
     name = f"{id_}.toml"
     data = (resources.files("heelstamp.reference") / BUNDLED / name).read_bytes()
-    return read_chronology(decode_text(data, name), "toml", name=name)
+    return decode_text(data, name)
 
 
 def read_chronology_file(path: Path, id_: str | None = None) -> Chronology:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from sqlalchemy import Connection, Engine, bindparam, func, insert, select, update
+from sqlalchemy import Connection, Engine, bindparam, func, insert, literal, select, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
 from heelstamp.casework.ports import CensusRecord
@@ -39,14 +39,31 @@ class DatabaseCensus:
         with refusals(self._place), self._reading() as connection:
             return int(connection.scalars(wanted).one())
 
-    def rows(self, chronology: str) -> Iterator[CensusRecord]:
+    def read_otherwise(self, chronology: str, read_as: str) -> int:
+        """How many rows have evidence that was read in another way than *read_as*."""
+        wanted = select(func.count()).where(
+            census.c.chronology == chronology, census.c.read_as != read_as
+        )
+        with refusals(self._place), self._reading() as connection:
+            return int(connection.scalars(wanted).one())
+
+    def rows(self, chronology: str, *, whole: bool = True) -> Iterator[CensusRecord]:
         """Give all rows in the order they were added; each page is a short read of its own."""
+        observations = census.c.observations if whole else literal("").label("observations")
         seen = (0, "")
         while True:
             place, row = seen
             later = (census.c.place > place) | ((census.c.place == place) & (census.c.row > row))
             wanted = (
-                select(census)
+                select(
+                    census.c.row,
+                    census.c.place,
+                    census.c.how_dated,
+                    observations,
+                    census.c.evidence,
+                    census.c.read_as,
+                    census.c.conclusion,
+                )
                 .where(census.c.chronology == chronology, later)
                 .order_by(census.c.place, census.c.row)
                 .limit(PAGE)

@@ -117,7 +117,7 @@ def test_one_sided_knowledge_stays_open_on_the_other_side() -> None:
     assert high > SPAN.last - 12
     assert change.centre_sd > 20
     curve = np.array(change.transition.values)
-    assert (np.diff(curve) >= -1e-6).all()
+    assert (np.diff(curve) > -2e-4).all()
 
 
 def test_what_the_model_believed_of_the_features_does_not_matter() -> None:
