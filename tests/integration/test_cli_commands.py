@@ -14,6 +14,8 @@ HERO = ROOT / "examples" / "wherry-s10350.toml"
 OUTSIDE = ROOT / "examples" / "outside-only.toml"
 DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
 
+CHRONOLOGY = ("check", "import", "learn")
+
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
 
@@ -52,11 +54,11 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
     commands = ["demo", "new", "add", "show", "read", "date", "next", "paper", "verify",
-                "chronology", "doctor"]  # fmt: skip
+                "chronology", "redate", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
     leaves = [[c] for c in commands if c not in ("paper", "chronology")]
-    for leaf in [*leaves, ["paper", "report"], ["chronology", "check"]]:
+    for leaf in [*leaves, ["paper", "report"], *(["chronology", one] for one in CHRONOLOGY)]:
         told = run(*leaf, "--help")
         assert told.returncode == DONE
         assert "Example: heelstamp" in " ".join(told.stdout.split())
@@ -135,6 +137,37 @@ def test_next_says_stop_when_nothing_is_left_to_do(run: Run) -> None:
     done = run("next", str(HERO))
     assert done.returncode == DONE
     assert done.stdout.startswith("Stop. ")
+
+
+def test_doubts_are_a_key_of_the_finding_and_a_section_of_the_print(run: Run) -> None:
+    plain = as_json(run("date", str(HERO), "--json"))
+    done = run("date", str(HERO), "--doubts", "--json")
+    assert done.returncode == DONE, done.stderr
+    finding = as_json(done)
+    doubts = finding.pop("doubts")
+    assert finding == plain
+    assert doubts["finding"] == plain["digest"]
+    assert doubts["conflicts"] == []
+    assert doubts["hangs_on"][0]["part"] == "pot_volume"
+    assert len(doubts["sensitivity"]["rows"]) == 15
+    text = " ".join(run("date", str(HERO), "--doubts").stdout.split())
+    assert "What does not fit, and what the answer hangs on" in text
+    assert "The date hangs most on the volume pot" in text
+    assert "guard not settled" in text
+    assert "What does not fit" not in run("date", str(HERO)).stdout
+
+
+def test_what_is_unexplained_is_a_finding_against(run: Run, tmp_path: Path) -> None:
+    seen = (
+        '\n[[observation]]\nid = "rust"\npart = "plate_screws"\nkind = "sign"\nstatus = "read"\n'
+        'sign = "uniform_rust_hidden_and_exposed"\noutcome = "present"\n'
+    )
+    path = tmp_path / "rusty.toml"
+    path.write_text(HERO.read_text("utf-8") + seen, "utf-8")
+    assert run("date", str(path)).returncode == DONE
+    done = run("date", str(path), "--doubts")
+    assert done.returncode == FINDINGS
+    assert "Unexplained: rust is the same" in " ".join(done.stdout.split())
 
 
 def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> None:

@@ -8,7 +8,7 @@ import click
 import typer
 
 from heelstamp import __version__
-from heelstamp.cli import checking, demonstration, dossiers, examining, papers, planning
+from heelstamp.cli import census, checking, demonstration, dossiers, examining, papers, planning
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import complain, emit, error_value
 from heelstamp.errors import HeelstampError
@@ -34,6 +34,8 @@ app.command("next")(planning.next_inspection)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
+census.census_commands(checking.chronology_app)
+app.command("redate")(census.redate)
 app.command("doctor")(checking.doctor)
 
 

@@ -121,7 +121,7 @@ def row_from_dossier(
             "this dossier is not closed",
             where=tag,
             received=f"the instrument is {state.custody_state}",
-            remedy="Add it when the instrument has left, or say that it may be added while open.",
+            remedy="Add it when the instrument has left, or while it is here with --open.",
         )
     observations = list(state.observations.values())
     found = translate(observations, chronology, context)

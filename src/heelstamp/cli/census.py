@@ -1,0 +1,355 @@
+"""``chronology import``, ``chronology learn`` and ``redate``: what the shop's own past teaches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import HERE, AsJson, Shop
+from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
+
+if TYPE_CHECKING:
+    from heelstamp.bootstrap.redating import Progress
+    from heelstamp.casework.census.held import Held
+    from heelstamp.casework.census.learn import NewEdition
+    from heelstamp.casework.census.redating import Redated
+
+WORDS_SHOWN = 12
+
+
+def census_commands(chronology: typer.Typer) -> None:
+    """Put ``import`` and ``learn`` among the commands of ``chronology``."""
+    chronology.command("import")(import_rows)
+    chronology.command("learn")(learn)
+
+
+def import_rows(
+    what: Annotated[
+        str, typer.Argument(help="A .csv or .xlsx table, or the tag of a closed dossier.")
+    ],
+    chronology: Annotated[
+        str | None, typer.Option("--as", help="Id of the chronology; a dossier names its own.")
+    ] = None,
+    columns: Annotated[
+        Path | None, typer.Option(help="A column map (.toml) that says what the columns hold.")
+    ] = None,
+    sheet: Annotated[
+        str | None, typer.Option(help="Sheet of a workbook; the first without.")
+    ] = None,
+    while_open: Annotated[
+        bool, typer.Option("--open", help="Add a dossier although the instrument is still here.")
+    ] = False,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Add instruments to the census that change-overs are learned from.
+
+    Example: heelstamp chronology import examples/wherry-census.csv --as sallowby-wherry
+    --columns examples/wherry-census-columns.toml --shop demo-shop
+    """
+    from heelstamp.bootstrap.census import TABLES, add_dossier, import_table
+    from heelstamp.casework.census.sheet import TableError
+    from heelstamp.errors import InputError
+
+    path = Path(what)
+    if path.suffix.lower() in TABLES:
+        if chronology is None:
+            raise InputError(
+                "a table does not say which chronology it is for",
+                where=what,
+                remedy="Give its id with --as.",
+            )
+        try:
+            added = import_table(shop, path, chronology, columns, sheet)
+        except TableError as error:
+            if as_json:
+                cells = [dict(error_value(one)["error"]) for one in error.cells]
+                emit({**error_value(error), "cells": cells})
+            complain(f"heelstamp: {error}")
+            for one in error.cells:
+                complain(f"  {one}")
+            return Exit.MISUSE
+    else:
+        added = add_dossier(shop, what, while_open=while_open)
+    if as_json:
+        emit(
+            {
+                "chronology": added.chronology,
+                "added": list(added.ids),
+                "teaching": added.teaching,
+                "total": added.total,
+            }
+        )
+    else:
+        say(
+            f"{len(added.ids)} added to the census of {added.chronology}, which now holds "
+            f"{added.total}; change-overs may be learned from {added.teaching} of them."
+        )
+        if added.teaching < len(added.ids):
+            say("Instruments dated by their features only are kept, and never teach.")
+    return Exit.DONE
+
+
+def learn(
+    id_: Annotated[str, typer.Argument(metavar="ID", help="Id of the chronology.")],
+    edition: Annotated[
+        str | None, typer.Option(help="Name of the new edition; the date without it.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Write the edition to this .toml instead of the shop.")
+    ] = None,
+    least: Annotated[
+        int | None, typer.Option(min=1, help="Looks below which a feature keeps what it had.")
+    ] = None,
+    serial: Annotated[
+        bool, typer.Option("--serial", help="Learn the serial curve and its scatter too.")
+    ] = False,
+    calibration: Annotated[
+        Path | None,
+        typer.Option(help="Also test the shop's past ranges, and draw the diagram (.svg) here."),
+    ] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Learn change-overs from the census and write a new edition of the chronology.
+
+    Example: heelstamp chronology learn sallowby-wherry --shop demo-shop --out learned.toml
+    """
+    from heelstamp.bootstrap import now
+    from heelstamp.bootstrap.census import held, write_edition
+    from heelstamp.bootstrap.census import learn as learn_census
+
+    new = learn_census(shop, id_, edition or now()[:10], serial=serial, least=least)
+    past = None
+    if calibration is not None:
+        past = held(shop, id_)
+        _draw(past, id_, calibration)
+    written = write_edition(new, shop, out)
+    if as_json:
+        emit(_learned_data(new, past, written))
+    else:
+        _print_learned(new, written)
+        if past is not None:
+            _print_held(past, calibration)
+    return Exit.DONE
+
+
+def redate(
+    chronology: Annotated[
+        str | None,
+        typer.Option(help="Id of a chronology, or file of a new edition; all in use without it."),
+    ] = None,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep the new conclusions of census rows.")
+    ] = False,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Date the census and all dossiers again, and tell which conclusions move, and how far.
+
+    Example: heelstamp redate --chronology sallowby-wherry --shop demo-shop
+    """
+    from heelstamp.bootstrap.redating import chronologies_in_use
+    from heelstamp.bootstrap.redating import redate as redate_all
+    from heelstamp.bootstrap.subjects import ENDINGS, chronology_for
+
+    new = None
+    if chronology is not None and chronology.lower().endswith(ENDINGS):
+        new = chronology_for(chronology, shop)
+        chronology = new.id
+    ids = chronologies_in_use(shop) if chronology is None else (chronology,)
+    results: dict[str, Redated] = {}
+    for id_ in ids:
+        with _progress(shown=not as_json) as progress:
+            results[id_] = redate_all(shop, id_, new=new, keep=keep, progress=progress)
+    if as_json:
+        told = {id_: result.data() for id_, result in results.items()}
+        emit({"kept": keep, "chronologies": told})
+    else:
+        for id_, result in results.items():
+            _print_redated(id_, result)
+        if not results:
+            say("No dossier and no census row in this shop.")
+        say("The new conclusions are kept." if keep else "Nothing was written; --keep keeps them.")
+    return Exit.FINDINGS if any(one.moved for one in results.values()) else Exit.DONE
+
+
+@contextmanager
+def _progress(*, shown: bool) -> Iterator[Progress | None]:
+    """Give a function that moves a bar on the error stream, where that is a terminal."""
+    if not shown:
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+    columns = ("dating again", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=None)
+
+        def told(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield told
+
+
+def _month(value: float) -> str:
+    from heelstamp.units import name_month
+
+    return name_month(round(value))
+
+
+def _learned_data(new: NewEdition, past: Held | None, written: Path) -> dict[str, Any]:
+    from heelstamp.units import format_month
+
+    def iso(value: float) -> str:
+        return format_month(round(value))
+
+    return {
+        "chronology": new.chronology.id,
+        "edition": new.chronology.edition,
+        "digest": new.chronology.digest,
+        "file": str(written),
+        "taught": new.taught,
+        "never_teach": new.silent,
+        "changes": [
+            {
+                "feature": one.feature,
+                "name": one.name,
+                "looks": one.looks,
+                "old": {"centre": iso(one.old_centre), "width": round(one.old_width, 2)},
+                "new": {
+                    "centre": iso(one.centre),
+                    "centre_sd": round(one.centre_sd, 2),
+                    "centre_90": [iso(end) for end in one.centre_90],
+                    "width": round(one.width, 2),
+                },
+            }
+            for one in new.changes
+        ],
+        "kept_as_they_were": dict(new.kept),
+        "serials": {
+            prefix: {"knots": len(one.numbers), "scatter_months": round(one.scatter, 2)}
+            for prefix, one in new.serials.items()
+        },
+        "calibration": None if past is None else _held_data(past),
+    }
+
+
+def _held_data(past: Held) -> dict[str, Any]:
+    return {
+        "instruments": past.count,
+        "width_90_months": past.width,
+        "width_90_with_marks_months": past.width_with_marks,
+        "levels": [
+            {"level": one.level, "held": one.held, "interval_90": [one.low, one.high]}
+            for one in past.levels
+        ],
+    }
+
+
+def _print_learned(new: NewEdition, written: Path) -> None:
+    say(
+        f"Learned from {new.taught} instruments; {new.silent} dated by their features only did "
+        "not teach."
+    )
+    rows = [
+        (
+            one.feature,
+            one.name,
+            str(one.looks),
+            f"{_month(one.old_centre)}, {one.old_width:.1f}",
+            f"{_month(one.centre)} ± {one.centre_sd:.1f}, {one.width:.1f}",
+            f"{_month(one.centre_90[0])} to {_month(one.centre_90[1])}",
+        )
+        for one in new.changes
+    ]
+    table(rows, ("id", "change-over", "looks", "before", "now, width in months", "90 %"))
+    for prefix, one in new.serials.items():
+        say(
+            f"Serial numbers {prefix or 'without prefix'}: {len(one.numbers)} knots from "
+            f"{one.count} instruments, scatter {one.scatter:.1f} months."
+        )
+    if new.kept:
+        told = ", ".join(f"{id_} ({count})" for id_, count in new.kept.items())
+        say(f"Seen too seldom, left as they were (looks): {told}.")
+    say(f"Edition {new.chronology.edition} written to {written}")
+
+
+def _print_held(past: Held, picture: Path | None) -> None:
+    heading("The shop's own past")
+    say(
+        f"{past.count} instruments dated without their marks, by editions they did not teach, "
+        "against what their marks say:"
+    )
+    for level in (0.5, 0.9):
+        one = past.level(level)
+        bullet(
+            f"{100 * level:.0f} % ranges held {100 * one.held:.0f} % of the time (by chance "
+            f"{100 * one.low:.0f} to {100 * one.high:.0f} %)"
+        )
+    bullet(f"90 % ranges were {past.width:.0f} months wide, with marks {past.width_with_marks:.0f}")
+    say(f"Diagram: {picture}")
+
+
+def _draw(past: Held, id_: str, path: Path) -> None:
+    from heelstamp.bootstrap.paper_issue import write_whole
+    from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
+
+    points = [
+        ReliabilityPoint(one.level, one.held, one.low, one.high, past.count) for one in past.levels
+    ]
+    drawn = reliability_svg(
+        points,
+        title=f"{id_}: ranges made without marks",
+        across="what the range was to hold",
+        upwards="what it held of the date with marks",
+    )
+    write_whole(path, drawn.encode("utf-8"))
+
+
+def _print_redated(id_: str, result: Redated) -> None:
+    from heelstamp.casework.census.redating import step_names
+
+    say(f"{id_}: {result.count} dated again; {result.moved} moved.")
+    if result.first:
+        say(f"{result.first} had no earlier conclusion to compare with.")
+    if not result.moved:
+        return
+    rows = [
+        (name, str(result.median[name]), str(result.ends[name]))
+        for name in step_names()
+        if result.median[name] or result.ends[name]
+    ]
+    table(rows, ("months moved", "median", "further end of the 90 % range"))
+    if result.withheld or result.given:
+        say(f"Dates now withheld: {result.withheld}; now given: {result.given}.")
+    if result.words:
+        heading("Words that turned")
+        turned = [
+            (part.replace("_", " "), before, after, str(count))
+            for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
+        ]
+        table(turned, ("part", "before", "now", "instruments"))
+        if len(result.words) > WORDS_SHOWN:
+            say(f"and {len(result.words) - WORDS_SHOWN} more kinds; --json gives all.")
+    heading("Moved furthest")
+    for one in result.worst:
+        told = []
+        if one.withheld:
+            told.append(f"date now {one.withheld}")
+        elif one.median is not None:
+            told.append(
+                f"median {one.median:+d}, 90 % range {one.ends[0]:+d} and {one.ends[1]:+d} months"
+            )
+        told += [
+            f"{part.replace('_', ' ')}: {before} → {after}"
+            for part, (before, after) in sorted(one.turned.items())
+        ]
+        bullet(f"{one.id}: {'; '.join(told)}")
+    say()
