@@ -38,7 +38,8 @@ TEMPLATES: dict[str, Template] = {
     "completion": _t(
         "inferred",
         8,
-        "Completed between {first} and {last} ({mass}), {likeliest}; marks are lower bounds.",
+        "Completed between {first} and {last} ({mass}), {likeliest}; marks are lower bounds for "
+        "parts that are original.",
     ),
     "completion runs": _t(
         "inferred", 8, "The probability lies in {count} separate periods: {runs}."
@@ -185,7 +186,7 @@ TEMPLATES: dict[str, Template] = {
         14,
         "{part}: {act}{material}{amount}{minutes}; {reversible}.{reason}",
     ),
-    "no treatment": _t("seen", 14, "Nothing was done to the instrument beyond examining it."),
+    "no treatment": _t("seen", 14, "No act beyond looking and measuring is recorded."),
     "interest": _t("opinion", 14, "Our interest: {interest}"),
     "estimate": _t("opinion", 13, "{figure}, estimated on {date} from {sales}."),
     "legal note": _t("opinion", 13, "{note} This is not legal advice."),
