@@ -9,7 +9,7 @@ both together. Each becomes a question for ``explanations``. The thresholds are 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -49,6 +49,7 @@ def questions(
     evidence: Evidence,
     posterior: Posterior,
     surprise: Sequence[float | None],
+    sources: Sequence[object] | None = None,
 ) -> tuple[Question, ...]:
     """Find what calls for two stories, the most surprising first.
 
@@ -59,14 +60,19 @@ def questions(
     ----------
     posterior, surprise
         Of *evidence*, from ``infer`` and ``surprises``.
+    sources
+        What each piece of evidence came from; of pieces from one look the most surprising is in
+        question. None takes each for a look of its own.
     """
     model = compiled.model
+    sources = range(len(evidence)) if sources is None else sources
     flagged = sorted((p, i) for i, p in enumerate(surprise) if p is not None and p < SURPRISING)
     found: dict[tuple[str, ...] | int, list[int]] = {}
     for _, place in flagged:
         part = part_of(model, evidence[place])
         group = found.setdefault(place if part is None else (part,), [])
-        if len(group) < MOST_OBSERVATIONS:
+        told = any(sources[other] == sources[place] for other in group)
+        if not told and len(group) < MOST_OBSERVATIONS:
             group.append(place)
     for one in model.parts:
         if Timing.DONOR in one.timing and one.name != model.anchor and (one.name,) not in found:
@@ -84,6 +90,30 @@ def questions(
         Question(key if isinstance(key, tuple) else (), tuple(places))
         for key, places in found.items()
     )
+
+
+def with_open_anchor(compiled: CompiledModel, foreign_prior: float) -> CompiledModel:
+    """Leave it open whether the anchor part belongs to the rest, for a question about it.
+
+    Completion is then that of the instrument of the other parts wherever the anchor is foreign; the
+    probability of that is what ``identity`` gives.
+
+    Parameters
+    ----------
+    foreign_prior
+        P(anchor foreign) before anything is seen.
+    """
+    model = compiled.model
+    anchor = model.part(model.anchor)
+    if Timing.DONOR not in anchor.timing:
+        return compiled
+    row = tuple(
+        foreign_prior * (timing is Timing.DONOR) + (1 - foreign_prior) * p
+        for timing, p in zip(anchor.timing, anchor.undisturbed, strict=True)
+    )
+    opened = replace(anchor, undisturbed=row, disturbed=row)
+    parts = tuple(opened if part is anchor else part for part in model.parts)
+    return CompiledModel(replace(model, parts=parts, anchored=False), like=compiled)
 
 
 def _dated(model: DatingModel, evidence: Evidence, part: str) -> list[int]:

@@ -1,9 +1,9 @@
 """Sentences about what does not fit: conflicts, what the date hangs on, wear, close agreement.
 
-Rule 10: a conflict is written with both accounts, what each asks one to accept, their odds and the
-observation that would decide. Rule 11: what is unexplained is described, beside everyday causes;
-close agreement of marks is told only there. Odds above 1000 are told as 'more than 1000', as on
-the ladder of support. Nothing here computes.
+Rule 10: a conflict is written with both accounts, how often each holds beforehand, their odds, and
+what would decide. Rule 11: what is unexplained is described, beside everyday causes; close
+agreement of marks is told only there. Odds above 1000 are told as 'more than 1000', as on the
+ladder of support. Nothing here computes.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ from dataclasses import dataclass
 
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.about_dates import span_of
+from heelstamp.wording.about_dates import SURPRISING, span_of
 from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
 from heelstamp.wording.strength import Support, percent, support
 
 ODDS_MOST = 1000
 """Odds above this are not told in figures: a shop's tables are not calibrated beyond it."""
+
+MOST = 0.5
 
 OTHERS_LEAST = 0.01
 """Probability of other accounts below which they are not mentioned."""
@@ -26,10 +28,20 @@ OTHERS_LEAST = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """One account of a conflict: a clause, what it asks one to accept, and completion under it."""
+    """One account of a conflict.
+
+    Attributes
+    ----------
+    says
+        The account, a clause.
+    prior
+        Its probability before anything was seen.
+    interval_90
+        Completion under it.
+    """
 
     says: str
-    asks: str
+    prior: float
     interval_90: Period
 
 
@@ -75,7 +87,7 @@ def two_stories(
     matter
         What does not fit, noun phrases: 'the mark “58 3” on the neck'.
     mid_p
-        How surprising it is; None where something else raised the question.
+        How surprising it is, told below 0.01; None where something else raised the question.
     odds, likelihood_ratio
         Of the first account over the second, after and by the evidence alone.
     others
@@ -86,7 +98,7 @@ def two_stories(
     found = support(likelihood_ratio)
     side = "latter" if found.for_rival else "former"
     told = found.words if found.support is Support.NEITHER else f"{found.words} the {side}"
-    surprise = "" if mid_p is None else f" ({_rare(mid_p)})"
+    surprise = "" if mid_p is None or mid_p >= SURPRISING else f" ({_rare(mid_p)})"
     span = [str(span_of(one.interval_90)[0]) for one in (first, second)]
     return write(
         "two stories",
@@ -96,16 +108,16 @@ def two_stories(
         matter=f"{listed(list(matter))} {'do' if len(matter) > 1 else 'does'}",
         surprise=surprise,
         first=first.says,
-        first_cost=first.asks,
+        first_cost=_held(first.prior),
         second=second.says,
-        second_cost=second.asks,
+        second_cost=_held(second.prior),
         support=told,
         odds=odds_words(max(odds, 1 / odds)),
         likelier="former" if odds >= 1 else "latter",
         others="" if others < OTHERS_LEAST else f"; other accounts share {percent(others)}",
         first_range=span[0],
         second_range=span[1],
-        deciding=f"What would decide between them: {deciding}."
+        deciding=f"What would tell them apart best: {deciding}."
         if deciding
         else "Nothing that is left to look at is expected to decide between them.",
     )
@@ -115,6 +127,15 @@ def _rare(mid_p: float) -> str:
     if mid_p < 0.001:
         return "an outcome this unusual was expected less than once in 1000 such instruments"
     return f"an outcome this unusual was expected about once in {round(1 / mid_p, -1):.0f}"
+
+
+def _held(prior: float) -> str:
+    """Say of how many instruments something holds before they are looked at."""
+    if prior >= MOST:
+        return "most such instruments"
+    once = 1 / prior
+    size = 10 ** max(0, len(str(int(once))) - 2)
+    return f"about 1 of {round(once / size) * size} such instruments"
 
 
 def nothing_quarrels(statement_id: str, *, grounds: Grounds) -> Statement:
@@ -176,9 +197,7 @@ def wear_goes_together(
         statement_id,
         grounds,
         count="1 pair" if pairs == 1 else f"{pairs} pairs",
-        accounted=f", given that something accounts for it ({listed(list(accounted))})"
-        if accounted
-        else "",
+        accounted=f", given what accounts for it: {listed(list(accounted))}" if accounted else "",
     )
 
 

@@ -19,9 +19,9 @@ def _inferred(rule: int, text: str) -> Row:
 DOUBTS: dict[str, Row] = {
     "two stories": _inferred(
         10,
-        "{matter} not fit the rest{surprise}. Two accounts are open. Either {first}, which asks"
-        " that {first_cost}; or {second}, which asks that {second_cost}. What was seen "
-        "{support}; with what was believed before, the odds are {odds} for the "
+        "{matter} not fit the rest{surprise}. Two accounts are open. Either {first}, beforehand"
+        " true of {first_cost}; or {second}, beforehand true of {second_cost}. What was seen "
+        "{support}; with what was believed beforehand, the odds are {odds} for the "
         "{likelier}{others}. Completion would be {first_range} under the former, {second_range}"
         " under the latter (90 %). {deciding}",
     ),

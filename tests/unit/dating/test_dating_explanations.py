@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fakes.pots_model import mark, pots_model
+from fakes.pots_model import CLASSES, mark, pots_model
 from fakes.random_dating import random_evidence, random_model
 from fakes.slow_dating import configurations
 from heelstamp.dating import (
@@ -22,18 +22,20 @@ from heelstamp.dating import (
     Mark,
     MonthLikelihood,
     Observation,
+    Part,
     SerialNumber,
     SignSeen,
     StateLikelihood,
     entropy_bits,
     feature_outcomes,
     infer,
+    judge_identity,
     mark_outcomes,
     sign_outcomes,
     surprises,
 )
 from heelstamp.dating.explanations import Conflict, deciding, error_and_floor, explain, told_of_two
-from heelstamp.dating.questions import Question, part_of, quarrels, questions
+from heelstamp.dating.questions import Question, part_of, quarrels, questions, with_open_anchor
 from heelstamp.dating.second_look import INDEPENDENT, second_look
 
 NEVER_WRONG = 1e-12
@@ -292,6 +294,32 @@ def test_questions_are_asked_where_something_does_not_fit() -> None:
     whole = (*OLD_NECK, FeatureSeen("dots", "clay"), SignSeen("fit", "not"))
     neck = [one for one in asked(whole) if one.parts == ("neck",)]
     assert len(neck) == 1
+
+
+def test_pieces_of_one_look_are_not_two_mistakes() -> None:
+    evidence = (*BUILT_1966, mark("neck", "1957-05"), FeatureSeen("dots", "clay"))
+    posterior, surprise = infer(COMPILED, evidence), [None] * 4 + [0.002, 0.001]
+    apart = questions(COMPILED, evidence, posterior, surprise)
+    assert apart[0] == Question(("neck",), (5, 4))
+    looks = ["a", "b", "c", "d", "heel", "heel"]
+    assert questions(COMPILED, evidence, posterior, surprise, looks)[0] == Question(("neck",), (5,))
+
+
+def test_an_open_anchor_is_foreign_as_often_as_identity_says() -> None:
+    evidence = (mark("body", "1957-05"), *BUILT_1966[1:], mark("neck", "1966-02"))
+    posterior = infer(COMPILED, evidence)
+    identity = judge_identity(COMPILED, evidence, posterior, 0.04)
+    conflict = explain(with_open_anchor(COMPILED, 0.04), evidence, Question(("body",), (0,)))
+    foreign = [s.share for s in conflict.stories if s.states["body"] != "original"]
+    assert identity.foreign_body is not None
+    assert math.fsum(foreign) == pytest.approx(identity.foreign_body, abs=1e-9)
+    priors = {s.states["body"]: s.prior for s in conflict.stories if not s.mistaken}
+    assert priors["from_another_instrument"] == pytest.approx(0.04 * 0.99)
+    bare = replace(
+        MODEL, parts=(Part("body", ("x",), CLASSES[:1], (1.0,), (1.0,)), *MODEL.parts[1:])
+    )
+    sure = CompiledModel(bare)
+    assert with_open_anchor(sure, 0.04) is sure
 
 
 def test_two_parts_that_the_rest_can_live_with_singly_quarrel() -> None:

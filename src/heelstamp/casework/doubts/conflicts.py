@@ -9,16 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from heelstamp.casework.dating.finding import MonthPair
 from heelstamp.casework.dating.procedure import spread
 from heelstamp.casework.doubts.finding import ConflictFinding, DecidingFinding, StoryFinding
-from heelstamp.dating import CompiledModel, Evidence, Posterior, surprises
+from heelstamp.dating import CompiledModel, Evidence, Posterior, entropy_bits, surprises
 from heelstamp.dating.explanations import Conflict, Look, Story, deciding, explain
-from heelstamp.dating.questions import questions
+from heelstamp.dating.questions import questions, with_open_anchor
 from heelstamp.dating.second_look import second_look
 
-LEAST_BITS = 1e-4
-"""Expected information below which an inspection is not said to decide anything (our choice)."""
+LEAST_SHARE = 0.01
+"""Share of what is open between two accounts below which a look decides nothing (our choice)."""
 
 MOST_DECIDING = 3
 
@@ -27,6 +29,8 @@ def conflicts(
     compiled: CompiledModel,
     evidence: Evidence,
     posterior: Posterior,
+    *,
+    foreign_prior: float,
     ids: Sequence[str],
     looks: Mapping[str, Sequence[Look]],
 ) -> list[ConflictFinding]:
@@ -34,6 +38,8 @@ def conflicts(
 
     Parameters
     ----------
+    foreign_prior
+        P(the anchor part is from another instrument), for conflicts that turn on it.
     ids
         The observation that each piece of evidence came from.
     looks
@@ -41,8 +47,10 @@ def conflicts(
     """
     surprise = surprises(compiled, evidence)
     found = []
-    for question in questions(compiled, evidence, posterior, surprise):
-        conflict = explain(compiled, evidence, question)
+    for question in questions(compiled, evidence, posterior, surprise, ids):
+        turns_on_anchor = compiled.model.anchor in question.parts
+        model = with_open_anchor(compiled, foreign_prior) if turns_on_anchor else compiled
+        conflict = explain(model, evidence, question)
         known = [p for place in question.observations if (p := surprise[place]) is not None]
         rest = 1 - conflict.first.share - conflict.second.share
         found.append(
@@ -55,7 +63,7 @@ def conflicts(
                 odds=conflict.odds,
                 likelihood_ratio=conflict.likelihood_ratio,
                 others=max(0.0, rest),
-                deciding=_deciding(compiled, evidence, conflict, ids=ids, looks=looks),
+                deciding=_deciding(model, evidence, conflict, ids=ids, looks=looks),
             )
         )
     return found
@@ -99,9 +107,11 @@ def _deciding(
         if again is not None:
             key = (ids[place], True)
             best[key] = max(best.get(key, 0.0), again.bits)
+    shares = np.array([conflict.first.share, conflict.second.share])
+    open_bits = float(entropy_bits(shares / shares.sum()))
     found = [
-        DecidingFinding(inspection=name, again=again, bits=bits)
+        DecidingFinding(inspection=name, again=again, bits=bits, share=bits / open_bits)
         for (name, again), bits in best.items()
-        if bits >= LEAST_BITS
+        if bits >= LEAST_SHARE * open_bits > 0
     ]
     return sorted(found, key=lambda one: (-one.bits, one.inspection))[:MOST_DECIDING]

@@ -48,11 +48,14 @@ class DecidingFinding(msgspec.Struct, frozen=True, kw_only=True):
         It is a second look, by another person, at that observation.
     bits
         Expected fall of the entropy of the choice between the two (1 at most).
+    share
+        The same as a share of that entropy: of a choice that is nearly made little is left to tell.
     """
 
     inspection: str
     again: bool
     bits: float
+    share: float
 
 
 class ConflictFinding(msgspec.Struct, frozen=True, kw_only=True):

@@ -116,9 +116,16 @@ def examine_doubts(
         labels={part.key: part.label for part in tree},
     )
     return DoubtFinding(
-        conflicts=conflicts(compiled, evidence, posterior, ids, looks),
+        conflicts=conflicts(
+            compiled,
+            evidence,
+            posterior,
+            foreign_prior=chronology.prior.foreign_body,
+            ids=ids,
+            looks=looks,
+        ),
         hangs_on=_hangs_on(finding),
-        sensitivity=_sensitivity(varied),
+        sensitivity=_sensitivity(varied, verdicts.of_sets),
         wear=worn,
         agreement=_agreement(compiled, evidence) if worn.unexplained else None,
         finding=finding.digest,
@@ -152,7 +159,7 @@ def _hangs_on(finding: DateFinding) -> list[HangsOn]:
     return sorted(told, key=lambda one: (-one.total_variation, one.part))[:HANGS_MAX]
 
 
-def _sensitivity(varied: Sensitivity) -> SensitivityFinding:
+def _sensitivity(varied: Sensitivity, sets: Mapping[str, str]) -> SensitivityFinding:
     turned = {name: varied.turned(name, leaves_true) for name in varied.base.words}
     lower, upper = varied.ends()
     parts = {}
@@ -165,7 +172,7 @@ def _sensitivity(varied: Sensitivity) -> SensitivityFinding:
               for row in varied.rows],
         lower=(format_month(lower.first), format_month(lower.last)),
         upper=(format_month(upper.first), format_month(upper.last)),
-        parts=parts,
+        parts=parts | {one: parts[whole] for one, whole in sets.items()},
         unsettled={
             name: Unsettled(
                 verdict=varied.base.words[name],

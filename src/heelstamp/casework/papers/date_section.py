@@ -221,7 +221,11 @@ def _prior(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
         return []
     ninety = interval["90"] if isinstance(interval, Mapping) else interval
     return (
-        [about_dates.completion_prior("date:prior", interval_90=_period(ninety), grounds=Grounds(("chronology",)))]
+        [
+            about_dates.completion_prior(
+                "date:prior", interval_90=_period(ninety), grounds=Grounds(("chronology",))
+            )
+        ]
         if grounds.rests_on
         else []
     )
@@ -345,14 +349,24 @@ def _part_dates(
     for part, dated in (finding.get("part_dates") or {}).items():
         interval = dated["interval"]
         ninety = interval["90"] if isinstance(interval, Mapping) else interval
-        own = [seen for seen in state.of_part(part) if seen.is_read]
+        # an absent mark or washer is evidence too, and a set may be dated by its members alone
+        keys = {part, *(child.key for child in tree.children(part))} if part in tree else {part}
+        used = [
+            seen
+            for id_, seen in state.observations.items()
+            if seen.part in keys
+            and finding["observations"].get(id_, {"used": False}).get("used", True)
+        ]
+        own = [seen for seen in used if seen.part == part] or used
         frames = tuple(dict.fromkeys(frame for seen in own for frame in seen.frames))
         told.append(
             about_dates.part_date(
                 f"part-date:{part}",
                 part=part_label(tree, part),
                 interval_90=_period(ninety),
-                grounds=Grounds(tuple(seen.id for seen in own), frames),
+                grounds=Grounds(
+                    tuple(seen.id for seen in own), frames, () if own else (part_label(tree, part),)
+                ),
             )
         )
     return told

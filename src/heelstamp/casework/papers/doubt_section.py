@@ -16,6 +16,7 @@ from heelstamp.casework.papers.terms import Terms, heading, observation_name, pa
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled
+from heelstamp.wording.about_dates import SURPRISING
 from heelstamp.wording.about_doubts import Account
 from heelstamp.wording.about_parts import DONOR, LATER, ORIGINAL, PERIOD
 from heelstamp.wording.sentences import agreement, listed
@@ -95,8 +96,7 @@ class _Writer:
         return [
             about_doubts.two_stories(
                 f"doubt:conflict-{number}",
-                matter=[self.name(id_) for id_ in one["observations"]]
-                or [f"the {part_label(self.tree, part)}" for part in one["parts"]],
+                matter=self._matter(one),
                 mid_p=one["surprise"],
                 first=self._account(one["first"], one["observations"]),
                 second=self._account(one["second"], one["observations"]),
@@ -108,6 +108,13 @@ class _Writer:
             )
             for number, one in enumerate(found, start=1)
         ]
+
+    def _matter(self, one: Mapping[str, Any]) -> list[str]:
+        """Name the observations that surprise, or else the parts that raised the question."""
+        surprise = one["surprise"]
+        if surprise is not None and surprise < SURPRISING:
+            return [self.name(id_) for id_ in one["observations"]]
+        return [f"what was seen on the {part_label(self.tree, part)}" for part in one["parts"]]
 
     def _of_parts(self, one: Mapping[str, Any]) -> list[str]:
         """Give the observations in question, then all others used on the same parts."""
@@ -124,19 +131,19 @@ class _Writer:
             for part, state in states.items()
         ]
         for id_ in asked:
-            verdict = "a mistake" if id_ in mistaken else "rightly read"
-            says.append(f"{self.name(id_)} is {verdict}")
+            verdict = "mistaken" if id_ in mistaken else "right"
+            says.append(f"the reading of {self.name(id_)} is {verdict}")
         return Account(
             listed(says),
-            _cost(story["prior"]),
+            story["prior"],
             Period.parse(list(story["interval"]["90"])),
         )
 
     def _deciding(self, found: Sequence[Mapping[str, Any]]) -> str:
-        """Name the best, and the next one that is at least half as good."""
+        """Name the best, and the next one if it tells a tenth as much or more."""
         told = []
         for one in found[:2]:
-            if one["bits"] >= found[0]["bits"] / 2:
+            if one["share"] >= found[0]["share"] / 10:
                 again = f"a second, blind look at {self.name(one['inspection'])}"
                 told.append(again if one["again"] else one["inspection"])
         return listed(told, "or")
@@ -249,15 +256,3 @@ class _Writer:
             )
             for row in varied["rows"]
         )
-
-
-def _cost(prior: float) -> str:
-    """Say what an account asks for, by how often it holds before anything is seen."""
-    if prior >= 0.5:
-        return "nothing out of the ordinary happened"
-    once = 1 / prior
-    size = 10 ** max(0, len(str(int(once))) - 2)
-    return (
-        "something happened that was expected, before anything was seen, once in "
-        f"{round(once / size) * size:.0f} such instruments"
-    )

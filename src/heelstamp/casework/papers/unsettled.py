@@ -88,8 +88,9 @@ class Unsettled:
             if (reading := self.turns(one.id)) is not None
         }
         inferred = tuple(replaced.get(one.id, one) for one in section.inferred)
-        readings = [*section.open_readings, *replaced.values()]
-        return replace(section, inferred=inferred, open_readings=tuple(readings))
+        still_open = [one for one in section.open_readings if one.id not in replaced]
+        readings = (*replaced.values(), *still_open)
+        return replace(section, inferred=inferred, open_readings=readings)
 
     def _date(self, section: DateSection, finding: Mapping[str, Any], turns: Turns) -> DateSection:
         line, grounds = section.timeline, _grounds(section.answer)

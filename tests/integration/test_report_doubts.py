@@ -1,0 +1,51 @@
+"""The issued report carries its doubts: section, first page, and the data beside the finding."""
+
+import io
+import json
+from pathlib import Path
+
+import pikepdf
+import pytest
+from test_report_pdf import text_of
+
+from heelstamp.bootstrap.doubt_examination import doubts_of
+from heelstamp.bootstrap.paper_issue import issue_report
+from heelstamp.bootstrap.subjects import Subject, date_subject, load_subject
+
+HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
+AT = "2026-11-24T10:00:00Z"
+
+
+@pytest.fixture(scope="module")
+def subject() -> Subject:
+    return load_subject(str(HERO), Path())
+
+
+@pytest.fixture(scope="module")
+def paper(subject: Subject) -> bytes:
+    return issue_report(subject, "buyer", at=AT)
+
+
+def test_the_section_follows_the_evidence(paper: bytes) -> None:
+    text = text_of(paper).replace("\u00a0", " ")
+    assert "What does not fit, and what the answer hangs on" in text
+    assert "The date hangs most on the volume pot" in text
+    assert "One table changed at a time" in text
+    assert text.index("What does not fit") > text.index("Inferred")
+
+
+def test_the_first_page_keeps_its_timeline_and_names_what_is_not_settled(paper: bytes) -> None:
+    first = text_of(paper, slice(0, 1)).replace("\u00a0", " ")
+    assert "Not settled, said otherwise under a changed table" in first
+    assert "Above: probability of each month" in first
+
+
+def test_the_doubts_travel_with_the_finding(paper: bytes, subject: Subject) -> None:
+    with pikepdf.open(io.BytesIO(paper)) as pdf:
+        names = sorted(pdf.attachments)
+        data = json.loads(pdf.attachments["doubts.json"].get_file().read_bytes())
+    assert names == ["doubts.json", "examination.json", "finding.json"]
+    found = doubts_of(subject, date_subject(subject))
+    assert data["digest"] == found.digest
+    assert data["finding"] == found.finding
+    assert "S10350" not in json.dumps(data)
