@@ -60,7 +60,12 @@ RULES: tuple[Rule, ...] = (
         "Words of probability",
         "Probably from 80 %, very probably from 95 %, otherwise not determined; only of a "
         "posterior, with its prior beside it.",
-        ("strength.probability_word", "about_parts.part_state", "about_dates.completion"),
+        (
+            "strength.probability_word",
+            "about_parts.part_state",
+            "about_dates.completion",
+            "about_unsettled.part_not_settled",
+        ),
     ),
     Rule(
         5,
@@ -99,13 +104,13 @@ RULES: tuple[Rule, ...] = (
         10,
         "Conflicts",
         "A conflict is written with both accounts and the observation that would decide.",
-        ("about_parts.conflict",),
+        ("about_parts.conflict", "about_doubts.two_stories"),
     ),
     Rule(
         11,
         "Artificial ageing",
         "The mismatch is described; no motive and no person is named.",
-        ("about_parts.ageing_mismatch", "banned.find_banned"),
+        ("about_parts.ageing_mismatch", "about_doubts.unexplained", "banned.find_banned"),
     ),
     Rule(
         12,
