@@ -35,7 +35,13 @@ from heelstamp.dating.change_quadrature import (
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, FeatureSeen
 from heelstamp.dating.model import DatingModel, Feature, LearnedTransition
-from heelstamp.dating.teaching import FeatureGroup, Teaching, beside_the_point, dated_without
+from heelstamp.dating.teaching import (
+    FeatureGroup,
+    Teaching,
+    beside_the_point,
+    dated_without,
+    dated_without_any,
+)
 from heelstamp.units import Period
 
 SWEEPS = 3
@@ -109,8 +115,9 @@ def learn_features(
     )
     for sweep in range(sweeps):
         compiled = CompiledModel(present)
+        alone = dated_without_any(compiled, census, teachable, names) if sweep == 0 else {}
         for group in teachable:
-            teaching = dated_without(compiled, census, group, names if sweep == 0 else ())
+            teaching = alone.get(group) or dated_without(compiled, census, group)
             learned[group] = learn_group(
                 compiled, _feature(model, group.names[0]), group, teaching, span
             )

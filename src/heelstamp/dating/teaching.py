@@ -17,7 +17,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, FeatureSeen, SerialNumber
 from heelstamp.dating.model import Array, Index, Part, Timing
-from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.posterior import Posterior, infer_many
 
 
 @dataclass(frozen=True)
@@ -79,31 +79,72 @@ def dated_without(
     without
         Further features that are left out of the dating.
     """
-    out = {*group.names, *without}
-    rows: list[Evidence] = []
-    looks: list[tuple[int, str, str]] = []  # row, feature, variant
-    places: list[int] = []
-    for place, evidence in enumerate(census):
-        seen = [
-            one for one in evidence if isinstance(one, FeatureSeen) and one.feature in group.names
-        ]
-        if not seen:
-            continue
-        looks += [(len(rows), one.feature, one.variant) for one in seen]
-        places += [place] * len(seen)
-        rows.append(tuple(one for one in evidence if not _left_out(one, out, group)))
-    posterior = infer_many(compiled, rows)
-    by_part = {name: compiled.model.features[compiled.feature_index[name]] for name in group.names}
+    looks = _looks(census, group)
+    places = np.unique(np.array([place for place, _ in looks], dtype=np.intp))
+    posterior = _infer_without(
+        compiled, [census[place] for place in places], {*group.names, *without}, group
+    )
+    rows = {int(place): row for row, place in enumerate(places)}
+    return _teaching(posterior, looks, [rows[place] for place, _ in looks])
+
+
+def dated_without_any(
+    compiled: CompiledModel,
+    census: Sequence[Evidence],
+    groups: Sequence[FeatureGroup],
+    without: Collection[str],
+) -> dict[FeatureGroup, Teaching]:
+    """Date the census without all of *without*, features of the groups among them, once for all.
+
+    As ``dated_without`` for each group, but that instruments are dated once, and once more without
+    their numbers where a group is read from these.
+    """
+    dated: dict[bool, Posterior] = {}
+    found = {}
+    for group in groups:
+        if group.read_from_serial not in dated:
+            dated[group.read_from_serial] = _infer_without(compiled, census, set(without), group)
+        looks = _looks(census, group)
+        posterior = dated[group.read_from_serial]
+        found[group] = _teaching(posterior, looks, [place for place, _ in looks])
+    return found
+
+
+def _looks(census: Sequence[Evidence], group: FeatureGroup) -> list[tuple[int, FeatureSeen]]:
+    """Give every look at a feature of *group*, with its instrument's position."""
+    return [
+        (place, one)
+        for place, evidence in enumerate(census)
+        for one in evidence
+        if isinstance(one, FeatureSeen) and one.feature in group.names
+    ]
+
+
+def _infer_without(
+    compiled: CompiledModel, census: Sequence[Evidence], out: set[str], group: FeatureGroup
+) -> Posterior:
+    return infer_many(
+        compiled,
+        [tuple(one for one in seen if not _left_out(one, out, group)) for seen in census],
+    )
+
+
+def _teaching(
+    posterior: Posterior, looks: Sequence[tuple[int, FeatureSeen]], rows: Sequence[int]
+) -> Teaching:
+    features = {one.name: one for one in posterior.model.features}
     built, period = np.empty(len(looks)), np.empty(len(looks))
     variants = np.empty(len(looks), dtype=np.intp)
-    for look, (row, name, variant) in enumerate(looks):
-        part = compiled.model.part(by_part[name].part)
+    for look, ((_, seen), row) in enumerate(zip(looks, rows, strict=True)):
+        feature = features[seen.feature]
+        part = posterior.model.part(feature.part)
         states = posterior.states[part.name][row]
         built[look] = states @ _of_class(part, Timing.BUILT)
         period[look] = states @ _of_class(part, Timing.PERIOD)
-        variants[look] = by_part[name].variant(variant)
-    order = np.array([row for row, _, _ in looks], dtype=np.intp)
-    return Teaching(posterior.months[order], built, period, variants, np.array(places, np.intp))
+        variants[look] = feature.variant(seen.variant)
+    places = np.array([place for place, _ in looks], dtype=np.intp)
+    months = posterior.months[np.array(rows, dtype=np.intp)]
+    return Teaching(months, built, period, variants, places)
 
 
 def dated_without_serial(
