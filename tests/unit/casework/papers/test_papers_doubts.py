@@ -222,7 +222,7 @@ def test_the_template_gets_plain_rows() -> None:
     assert payload(paper("hero", doubts=False))["changes"] == []
 
 
-def test_told_helper_and_report_say_the_same() -> None:
+def test_section_and_report_say_the_same() -> None:
     _, section = told(hero())
     assert section.statements == paper("hero").doubts
     assert section.changes == paper("hero").changes
