@@ -40,13 +40,17 @@ def outgoing_copy(data: bytes, name: str, longest_px: int = LONGEST_PX) -> bytes
         raise InputError(
             "a copy needs a size", received=longest_px, remedy="Give the longest side in pixels."
         )
-    upright = ImageOps.exif_transpose(decoded(data, name))
-    plain = _in_srgb(_eight_bit(upright))
+    plain = plain_rgb(ImageOps.exif_transpose(decoded(data, name)))
     plain.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
     bare = Image.frombytes("RGB", plain.size, plain.tobytes())
     written = io.BytesIO()
     bare.save(written, "JPEG", quality=QUALITY, optimize=True)
     return written.getvalue()
+
+
+def plain_rgb(image: Image.Image) -> Image.Image:
+    """Give a decoded picture in sRGB with 8 bits a channel: CMYK, 16 bits, opacity, profiles."""
+    return _in_srgb(_eight_bit(image))
 
 
 def _eight_bit(image: Image.Image) -> Image.Image:

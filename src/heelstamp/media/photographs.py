@@ -52,8 +52,17 @@ def kind_of(data: bytes) -> str | None:
     return None
 
 
-def decoded(data: bytes, name: str) -> Image.Image:
+def decoded(data: bytes, name: str, *, most_pixels: int | None = None) -> Image.Image:
     """Decode a photograph within bounds, to its end.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    name
+        File name used in errors.
+    most_pixels
+        Bound looked at before anything is decoded; that of all photographs when None.
 
     Raises
     ------
@@ -61,6 +70,7 @@ def decoded(data: bytes, name: str) -> Image.Image:
         Empty, not a known kind, too large, or cut short.
     """
     kind = _sniffed(data, name)
+    bound = LARGEST_PIXELS if most_pixels is None else most_pixels
     if kind == "HEIF":
         import pillow_heif  # noqa: PLC0415 - only for the files that need it
 
@@ -69,12 +79,12 @@ def decoded(data: bytes, name: str) -> Image.Image:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of odd metadata, and of a size that is bounded here
             image = Image.open(io.BytesIO(data), formats=[kind])
-            _bound_pixels(image, name)
+            _bound_pixels(image, name, bound)
             image.load()
     except InputError:
         raise
     except Image.DecompressionBombError:
-        raise _too_many_pixels(name, "over 179 million") from None
+        raise _too_many_pixels(name, "over 179 million", bound) from None
     except UnidentifiedImageError:
         raise InputError(
             f"a {kind} file whose beginning is damaged", where=name, remedy=_REMEDY
@@ -143,18 +153,20 @@ def _begins(data: bytes) -> str:
     return f"begins with the bytes {start.hex(' ')}"
 
 
-def _bound_pixels(image: Image.Image, name: str) -> None:
+def _bound_pixels(image: Image.Image, name: str, most_pixels: int) -> None:
     width, height = image.size
-    if width * height > LARGEST_PIXELS:
-        raise _too_many_pixels(name, f"{width} × {height}")
+    if width * height > most_pixels:
+        raise _too_many_pixels(name, f"{width} × {height}", most_pixels)
 
 
-def _too_many_pixels(name: str, received: str) -> InputError:
+def _too_many_pixels(name: str, received: str, most_pixels: int) -> InputError:
     return InputError(
-        "more pixels than any photograph",
+        "more pixels than are read here"
+        if most_pixels < LARGEST_PIXELS
+        else "more pixels than any photograph",
         where=name,
         received=received,
-        remedy=f"Stay under {LARGEST_PIXELS // 1_000_000} million pixels.",
+        remedy=f"Stay under {most_pixels // 1_000_000} million pixels.",
     )
 
 
