@@ -59,9 +59,10 @@ def looks_of(name: str, count: int, seed: int) -> tuple[Looks, CompiledModel]:
 
 
 def fine(looks: Looks, first: int) -> tuple[float, float]:
-    """Give mean centre and mean log width on a grid of half months and sixty widths."""
-    centres = np.arange(SPAN.first, SPAN.last + 0.01, 0.5)
-    widths = np.linspace(LOW, HIGH, 60)
+    """Give mean centre and mean log width on a grid of half months and a hundred widths."""
+    centres = np.arange(SPAN.first + 0.25, SPAN.last, 0.5)
+    step = (HIGH - LOW) / 100
+    widths = LOW + step * (np.arange(100) + 0.5)
     months = first + np.arange(looks.months.shape[1])
     log = np.empty((len(centres), len(widths)))
     for place, width in enumerate(np.exp(widths)):

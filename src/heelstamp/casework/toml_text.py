@@ -76,7 +76,10 @@ def _inline(value: Any) -> str | None:
 
 
 def _tables(value: Any) -> bool:
-    return isinstance(value, list | tuple) and any(isinstance(one, Mapping) for one in value)
+    """Tell whether a value is an array of tables; a mixed one is written on one line."""
+    if not isinstance(value, list | tuple) or not value:
+        return False
+    return all(isinstance(one, Mapping) for one in value)
 
 
 def _long(value: Mapping[str, Any]) -> bool:
@@ -109,7 +112,7 @@ def _value(value: Any) -> str:
 
 def _list(values: list[Any] | tuple[Any, ...]) -> str:
     inside = ", ".join(_value(one) for one in values)
-    if len(inside) < WIDTH or any(isinstance(one, str) for one in values):
+    if len(inside) < WIDTH or not all(isinstance(one, int | float) for one in values):
         return f"[{inside}]"
     lines = textwrap.wrap(inside, WIDTH - 4, break_long_words=False, break_on_hyphens=False)
     return "[\n" + "\n".join(f"    {line}" for line in lines) + "\n]"

@@ -18,6 +18,7 @@ from heelstamp.casework.census.evidence_text import evidence_text
 from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.catalogue import DossierState, Observation, body_data
+from heelstamp.dating import Document, Mark
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.marks import MarkContext
 
@@ -131,14 +132,15 @@ def row_from_dossier(
 def how_dated_by(found: Sequence[Translated]) -> HowDated:
     """Tell how an instrument was dated from the evidence that was used.
 
-    A serial number is read by a curve that is itself learned, so that it counts as a feature.
+    A serial number is read by a curve that is itself learned, so that it counts as a feature; so
+    does a mark that was looked for and absent.
     """
-    kinds = {one.seen.kind for one in found if one.evidence}
-    if {"mark", "document"} <= kinds:
+    kinds = {type(item) for one in found for item in one.evidence}
+    if {Mark, Document} <= kinds:
         return "marks and documents"
-    if "mark" in kinds:
+    if Mark in kinds:
         return "marks"
-    return "documents" if "document" in kinds else "feature only"
+    return "documents" if Document in kinds else "feature only"
 
 
 def reading_digest(chronology: Chronology) -> str:
