@@ -1,0 +1,181 @@
+"""Accuracy of the luminescence engine on simulated pairs of fresh seeds.
+
+``python benchmarks/finish_accuracy.py --clean 60 --defects 20 --first 90000`` prints one table;
+``--styles tuning`` looks at the styles that settings were chosen on, ``--fit`` fits the confidence
+model on them and prints its coefficients. Every figure is 'on simulated pairs'. Run it in pieces
+(``--save FILE`` adds to a file of results, ``--report FILE`` prints the table of all of them).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import resource
+import sys
+import time
+from pathlib import Path
+
+import cv2
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+
+from fakes.finish_shapes import RESERVED_STYLES, TUNING_STYLES
+from fakes.finish_simulator import Pair, simulate
+from fakes.finish_truth import candidate_rows, judge
+from heelstamp.luminescence import GreyStandard, Masks, assess
+from heelstamp.luminescence.confidence import FEATURES, REPORTED
+
+LEVELS = ("easy", "medium", "hard")
+
+
+def one_pair(seed: int, level: str, style: str, *, clean: bool, width: int, auto: bool) -> dict:
+    """Simulate, assess and compare with the truth."""
+    pair = simulate(seed, difficulty=level, style=style, clean=clean, width=width)
+    masks = None if auto else Masks(pair.outline, pair.parts)
+    grey = GreyStandard(pair.grey, pair.grey_reflectance)
+    begun = time.process_time()
+    found = assess(pair.visible, pair.uv, masks=masks, px_per_mm=pair.px_per_mm, greys=(grey,))
+    spent = time.process_time() - begun
+    result = judge(pair, found)
+    result.update(seed=seed, level=level, clean=clean, cpu=spent, width=width, auto=auto)
+    return result
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--clean", type=int, default=12)
+    parser.add_argument("--defects", type=int, default=12)
+    parser.add_argument("--first", type=int, default=90_000, help="first seed")
+    parser.add_argument("--width", type=int, default=1600)
+    parser.add_argument("--styles", choices=("tuning", "reserved"), default="reserved")
+    parser.add_argument("--auto", action="store_true", help="outline and parts are proposed")
+    parser.add_argument("--fit", action="store_true")
+    parser.add_argument("--save", type=Path)
+    parser.add_argument("--report", type=Path)
+    wanted = parser.parse_args()
+    cv2.setNumThreads(1)
+    if wanted.report:
+        lines = wanted.report.read_text(encoding="utf-8").splitlines()
+        report([json.loads(line) for line in lines])
+        return
+    styles = RESERVED_STYLES if wanted.styles == "reserved" else TUNING_STYLES
+    if wanted.fit:
+        fit(wanted.first, wanted.clean, wanted.defects, wanted.width)
+        return
+    rows = []
+    for clean, count in ((True, wanted.clean), (False, wanted.defects)):
+        for k in range(count):
+            level, style = LEVELS[k % 3], styles[(k // 3) % len(styles)]
+            seed = wanted.first + k + (50_000 if clean else 0)
+            row = one_pair(seed, level, style, clean=clean, width=wanted.width, auto=wanted.auto)
+            rows.append(row)
+            if wanted.save:
+                with wanted.save.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(row) + "\n")
+    report(rows)
+
+
+def report(rows: list[dict]) -> None:
+    """Print the goals' figures."""
+    done = [r for r in rows if r["verdict"] == "assessed"]
+    print(f"simulated pairs: {len(rows)}, assessed {len(done)}, refused {len(rows) - len(done)}")
+    codes: dict[str, int] = {}
+    for r in rows:
+        for code in r["reasons"]:
+            codes[code] = codes.get(code, 0) + 1
+    print("refusals:", ", ".join(f"{c} {n}" for c, n in sorted(codes.items())) or "none")
+    clean = [r for r in done if r["clean"]]
+    false = [r for r in clean if r["false_mm2"]]
+    largest = max((max(r["false_mm2"]) for r in false), default=0.0)
+    print(f"clean bodies with a region: {len(false)} of {len(clean)}; largest {largest:.0f} mm2")
+    for level in LEVELS:
+        some = [r["iou"] for r in done if not r["clean"] and r["level"] == level]
+        if some:
+            print(
+                f"IoU {level}: mean {np.mean(some):.3f}, median {np.median(some):.3f}, n {len(some)}"
+            )
+    hits: dict[str, list[bool]] = {}
+    for r in done:
+        for kind, seen in r["recall"]:
+            hits.setdefault(kind, []).append(seen)
+    for kind, seen in sorted(hits.items()):
+        print(f"recall {kind}: {np.mean(seen):.3f} of {len(seen)}")
+    extra = [r for r in done if not r["clean"] and r["false_mm2"]]
+    print(f"pairs with defects and a false region beside them: {len(extra)}")
+    rms = np.array([r["rms"] for r in done if r["rms"] is not None])
+    if len(rms):
+        print(
+            f"registration rms px, accepted: median {np.median(rms):.2f}, "
+            f"95 % {np.percentile(rms, 95):.2f}, worst {rms.max():.2f}, "
+            f"over 3 px {np.count_nonzero(rms > 3)}, to 1 px {np.mean(rms <= 1):.3f}"
+        )
+    areas = np.array([a for r in done for a in r["area_ratios"]])
+    if len(areas):
+        print(
+            f"area found over true, hard-edged: median {np.median(areas):.3f}, "
+            f"within 5 % {np.mean(np.abs(areas - 1) < 0.05):.2f}"
+        )
+    print(f"expected calibration error of all candidates: {calibration_error(done):.3f}")
+    causes = [ok for r in done for ok in r["cause_right"]]
+    if causes:
+        print(f"planted cause listed first: {np.mean(causes):.2f} of {len(causes)}")
+    cpu = np.array([r["cpu"] for r in rows])
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    print(
+        f"CPU s a pair: median {np.median(cpu):.2f}, worst {cpu.max():.2f}; "
+        f"peak of the whole run, simulator included: {peak:.0f} MB"
+    )
+
+
+def calibration_error(rows: list[dict], bins: int = 10) -> float:
+    """Give the mean gap between confidence and share of true ones, weighted by bin."""
+    pairs = np.array([pair for r in rows for pair in r["calibration"]]).reshape(-1, 2)
+    if not len(pairs):
+        return 0.0
+    which = np.minimum((pairs[:, 0] * bins).astype(int), bins - 1)
+    gaps = [
+        abs(pairs[which == b, 0].mean() - pairs[which == b, 1].mean()) * np.mean(which == b)
+        for b in range(bins)
+        if (which == b).any()
+    ]
+    return float(np.sum(gaps))
+
+
+def fit(first: int, clean: int, defects: int, width: int) -> None:
+    """Fit the logistic model on tuning styles and print its coefficients."""
+    rows: list[np.ndarray] = []
+    truths: list[float] = []
+    for k in range(clean + defects):
+        level, style = LEVELS[k % 3], TUNING_STYLES[(k // 3) % len(TUNING_STYLES)]
+        pair: Pair = simulate(
+            first + k, difficulty=level, style=style, clean=k < clean, width=width
+        )
+        greys = (GreyStandard(pair.grey, pair.grey_reflectance),) if k % 4 else ()
+        found = assess(
+            pair.visible, pair.uv, masks=Masks(pair.outline, pair.parts),
+            px_per_mm=pair.px_per_mm, greys=greys,
+        )  # fmt: skip
+        for numbers, _, truth in candidate_rows(pair, found):
+            rows.append(numbers)
+            truths.append(truth)
+    x, y = np.array(rows), np.array(truths)
+    coefficients = np.zeros(x.shape[1])
+    ridge = np.full(x.shape[1], 0.5)
+    ridge[0] = 0.01
+    for _ in range(60):
+        p = 1 / (1 + np.exp(-np.clip(x @ coefficients, -30, 30)))
+        hessian = x.T @ (x * (p * (1 - p))[:, None]) + np.diag(ridge)
+        coefficients += np.linalg.solve(hessian, x.T @ (y - p) - ridge * coefficients)
+    p = 1 / (1 + np.exp(-x @ coefficients))
+    print(f"{len(y)} candidates, {int(y.sum())} of them real")
+    for name, value in zip(FEATURES, coefficients, strict=True):
+        print(f"  {name}: {value:.3f}")
+    print("COEFFICIENTS =", tuple(round(float(v), 3) for v in coefficients))
+    false = int(((p > REPORTED) & (y == 0)).sum())
+    missed = int(((p <= REPORTED) & (y == 1)).sum())
+    print(f"false above {REPORTED}: {false}; real below: {missed}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,51 @@
+"""All candidates of a registered pair: the coat model fitted twice, regions found on both."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from heelstamp.luminescence import coat_model, linear, regions, structure
+from heelstamp.luminescence.findings import Kind
+from heelstamp.luminescence.linear import Float
+
+GRADUAL_EDGE = 0.30
+PLAIN_CONTRAST, PLAIN_EDGE, PLAIN_CLEARNESS = 0.45, 0.35, 6.0
+
+
+def find_all(
+    visible: Float, uv: Float, coat: coat_model.Coat, per_mm: float
+) -> list[regions.Candidate]:
+    """Give all candidates of a registered linear pair, before confidence is judged.
+
+    The fit without visible colour adds what is strong, sharp and missing from the first: visible
+    colour can explain visible wear away.
+    """
+    sigma = max(0.5, 0.25 * per_mm)
+    lint_free = np.asarray(cv2.medianBlur(uv, 5), dtype=np.float32)
+    glow = coat_model.log_glow(structure.blurred(lint_free, sigma))
+    calm = structure.blurred(visible, sigma)
+    lab = linear.lab(calm)
+    plain = coat_model.fit(glow, coat, None)
+    full = coat_model.fit(glow, coat, calm, start=plain.weights)
+    found = regions.find(full, coat, lab, per_mm)
+    covered = np.zeros(coat.inside.shape, bool)
+    for one in found:
+        covered[one.box] |= one.mask
+    for one in regions.find(plain, coat, lab, per_mm, plain_only=True):
+        strong = abs(float(one.contrast[0])) > PLAIN_CONTRAST and one.edge > PLAIN_EDGE
+        overlap = np.count_nonzero(covered[one.box] & one.mask)
+        if strong and one.clearness > PLAIN_CLEARNESS and overlap < 0.2 * one.mask.sum():
+            found.append(one)
+    return sorted(found, key=lambda c: -c.area_mm2)
+
+
+def kind_of(one: regions.Candidate) -> Kind:
+    """Name how a candidate differs."""
+    if one.edge < GRADUAL_EDGE:
+        return Kind.GRADUAL
+    light = float(one.contrast[0])
+    hue = float(np.abs(one.contrast[1:]).max())
+    if abs(light) < 0.10 and hue > abs(light):
+        return Kind.OTHER_HUE
+    return Kind.DARKER if light < 0 else Kind.BRIGHTER

@@ -1,0 +1,41 @@
+"""How likely a candidate is a real difference: a logistic model fitted on simulated pairs.
+
+The coefficients belong to the simulator's four tuning styles (``tests/fakes/finish_simulator.py``)
+and were fitted with ``benchmarks/finish_accuracy.py --fit``; they say nothing about how often real
+instruments carry repairs. A candidate below ``REPORTED`` is not shown.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from heelstamp.luminescence.regions import Candidate
+
+REPORTED = 0.80
+LOWEST, HIGHEST = 0.02, 0.99
+
+FEATURES = (
+    "one", "log clearness", "log contrast", "edge", "surrounded", "log area", "near the rim",
+    "uneven", "without visible colour only", "seen in ordinary light", "no grey standard",
+)  # fmt: skip
+COEFFICIENTS = (-3.0, 1.5, 2.0, 1.5, 1.5, 0.3, -0.5, -1.0, -1.0, 0.0, -0.2)
+
+
+def features(one: Candidate, *, stray_known: bool) -> NDArray[np.float64]:
+    """Give the numbers the model looks at, in the order of ``FEATURES``."""
+    contrast = float(np.sqrt(one.contrast[0] ** 2 + 0.64 * np.abs(one.contrast[1:]).max() ** 2))
+    return np.array(
+        [
+            1.0, np.log(max(one.clearness, 0.1)), np.log(max(contrast, 1e-3) / 0.2), one.edge,
+            one.surrounded, np.log(max(one.area_mm2, 1.0) / 50.0), np.exp(-one.rim_mm / 5.0),
+            min(one.uneven, 1.0), float(one.plain_only),
+            min(1.0, one.visible_difference / 6.0), float(not stray_known),
+        ]
+    )  # fmt: skip
+
+
+def confidence(one: Candidate, *, stray_known: bool) -> float:
+    """Give the probability that the candidate is a difference of the coat, 0.02 to 0.99."""
+    score = float(features(one, stray_known=stray_known) @ np.array(COEFFICIENTS))
+    return float(np.clip(1 / (1 + np.exp(-np.clip(score, -40, 40))), LOWEST, HIGHEST))

@@ -1,0 +1,43 @@
+"""What a pair of photographs says of the state of the finish, as likelihoods.
+
+An even glow moves original against old refinish hardly at all: a complete coat of any age can be
+even once it has aged. Patches speak for local repair, in proportion to the support of the causes
+that are later material. Wear, films and shadows speak of use and move nothing. All sizes are
+judgement, kept within a factor of twelve, because no collection of finishes of known history was
+photographed; facts under guard and neck must decide.
+"""
+
+from __future__ import annotations
+
+from heelstamp.luminescence import causes
+from heelstamp.luminescence.findings import Assessment
+
+STATES = ("original", "touched_up", "old_refinish", "recent_refinish")
+EVEN = {"original": 0.80, "touched_up": 0.35, "old_refinish": 0.80, "recent_refinish": 0.65}
+PATCHED = {"original": 0.12, "touched_up": 0.85, "old_refinish": 0.12, "recent_refinish": 0.10}
+LATER_MATERIAL = {causes.TOUCH_UP: 1.0, causes.OVERSPRAY: 0.8}
+
+
+def patch_probability(assessment: Assessment) -> float:
+    """Give the chance that at least one region is later material: confidence times support."""
+    none = 1.0
+    for region in assessment.regions:
+        later = sum(LATER_MATERIAL.get(c, 0.0) * p for c, p in region.causes.items())
+        none *= 1.0 - region.confidence * min(1.0, later)
+    return 1.0 - none
+
+
+def finish_likelihoods(assessment: Assessment) -> dict[str, float]:
+    """Give the likelihood of what was seen under each finish state, largest one.
+
+    Parameters
+    ----------
+    assessment
+        Of one face. A refused pair says nothing: every state gets one.
+    """
+    if assessment.verdict != "assessed":
+        return dict.fromkeys(STATES, 1.0)
+    p = patch_probability(assessment)
+    mixed = {state: (1 - p) * EVEN[state] + p * PATCHED[state] for state in STATES}
+    top = max(mixed.values())
+    return {state: value / top for state, value in mixed.items()}

@@ -1,0 +1,87 @@
+"""What a visible and a UV photograph have in common: where edges are, not how bright they are.
+
+The magnitude of the gradient divided by its own local root mean square: an edge counts as much in
+the dark corner as under the lamp, and inverted contrast does not matter. Stops holding in places
+without edges, where it is noise; ``floor`` keeps those low.
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from heelstamp.luminescence.linear import Bytes, Float
+
+Matrix = NDArray[np.floating[Any]]
+Pixel = TypeVar("Pixel", np.uint8, np.float32)
+
+
+def blurred(image: Float, sigma: float) -> Float:
+    """Give a Gaussian blur of *sigma* pixels."""
+    return np.asarray(cv2.GaussianBlur(image, (0, 0), sigma), dtype=np.float32)
+
+
+def grey(code: Bytes) -> Float:
+    """Give the brightness of 8-bit code values as float32, 0 to 1."""
+    return np.asarray(cv2.cvtColor(code, cv2.COLOR_RGB2GRAY), dtype=np.float32) / 255.0
+
+
+def edges(image: Float, *, blur: float = 1.0, floor: float = 1.0) -> Float:
+    """Give the locally normalised gradient magnitude of a brightness image.
+
+    Parameters
+    ----------
+    image
+        (h, w), float32.
+    blur
+        Standard deviation of the smoothing before the gradient, pixels.
+    floor
+        Share of the frame's mean gradient below which a place counts as empty.
+    """
+    smooth = cv2.GaussianBlur(image, (0, 0), blur)
+    gx = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3)
+    gy = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3)
+    size = cv2.magnitude(gx, gy)
+    window = max(image.shape) / 16.0
+    step = 4 if max(image.shape) > 400 else 1
+    squared = cv2.resize(size * size, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
+    local = cv2.GaussianBlur(squared, (0, 0), window / step)
+    local = cv2.resize(local, size.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    level = floor * float(size.mean()) + 1e-6
+    normal = size / np.sqrt(np.maximum(local, 0.0) + level**2)
+    return np.asarray(np.minimum(normal, 4.0), dtype=np.float32)
+
+
+def reduce_to(image: NDArray[Pixel], longest: int) -> tuple[NDArray[Pixel], float]:
+    """Give *image* with its long side at most *longest*, and the factor applied."""
+    factor = longest / max(image.shape[:2])
+    if factor >= 1.0:
+        return image, 1.0
+    size = (max(1, round(image.shape[1] * factor)), max(1, round(image.shape[0] * factor)))
+    small = cv2.resize(image, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=image.dtype), factor
+
+
+def resized(factor_x: float, factor_y: float) -> Matrix:
+    """Give the map of pixel centres when an image is resized by these factors."""
+    return np.array(
+        [
+            [factor_x, 0.0, 0.5 * factor_x - 0.5],
+            [0.0, factor_y, 0.5 * factor_y - 0.5],
+            [0.0, 0.0, 1.0],
+        ]
+    )
+
+
+def between(shape_from: tuple[int, ...], shape_to: tuple[int, ...]) -> Matrix:
+    """Give the map of pixel centres from an image of one shape to its resized copy."""
+    return resized(shape_to[1] / shape_from[1], shape_to[0] / shape_from[0])
+
+
+def apply(matrix: Matrix, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Map points (n, 2) by a homography."""
+    mapped = np.column_stack([points, np.ones(len(points))]) @ matrix.T
+    return np.asarray(mapped[:, :2] / mapped[:, 2:], dtype=float)
