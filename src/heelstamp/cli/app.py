@@ -8,7 +8,16 @@ import click
 import typer
 
 from heelstamp import __version__
-from heelstamp.cli import census, checking, demonstration, dossiers, examining, papers, planning
+from heelstamp.cli import (
+    census,
+    checking,
+    demonstration,
+    dossiers,
+    examining,
+    glow,
+    papers,
+    planning,
+)
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import complain, emit, error_value
 from heelstamp.errors import HeelstampError
@@ -31,6 +40,7 @@ app.command("show")(dossiers.show)
 app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
+app.command("glow")(glow.glow)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

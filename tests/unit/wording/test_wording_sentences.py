@@ -10,6 +10,7 @@ from heelstamp.wording import (
     Statement,
     about_dates,
     about_doubts,
+    about_finish,
     about_inspections,
     about_parts,
     about_record,
@@ -28,6 +29,7 @@ def test_every_template_is_written_somewhere() -> None:
     told_in = (
         about_dates,
         about_doubts,
+        about_finish,
         about_inspections,
         about_parts,
         about_record,

@@ -1,0 +1,196 @@
+"""A pair taken from files or from a dossier, examined, drawn, and entered when asked.
+
+The originals are only read. Pictures are written beside their final names and renamed, so that each
+is whole or not there; nothing is written for a refused pair but the preview.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from heelstamp.bootstrap.shops import is_shop, open_shop
+from heelstamp.bootstrap.subjects import chronology_for, read_file
+from heelstamp.errors import InputError, StorageError
+
+if TYPE_CHECKING:
+    from heelstamp.casework.finish import Face, FinishFinding, PairFile, PairRequest
+    from heelstamp.casework.ports import Shop
+    from heelstamp.catalogue import Entry
+    from heelstamp.luminescence import Stage
+
+MAP, PICTURE, PREVIEW = "map.png", "picture.jpg", "preview.jpg"
+_FRAME = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,39}):([A-Za-z0-9][A-Za-z0-9_.:-]{0,63})")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Both photographs, and the dossier they came from; ``tag`` is None for files."""
+
+    visible: PairFile
+    uv: PairFile
+    tag: str | None
+    simulated: bool = False
+
+
+def load_pair(visible: str, uv: str, shop: Path) -> Source:
+    """Read a pair: two files, or two frames of one dossier written ``TAG:FRAME``.
+
+    Raises
+    ------
+    InputError
+        Neither, one of each, frames of two dossiers, an unknown frame, or a frame in another light.
+    IntegrityError
+        A kept file is missing or has changed.
+    """
+    from heelstamp.casework.finish import PairFile
+
+    frames = [None if Path(one).exists() else _FRAME.fullmatch(one) for one in (visible, uv)]
+    if frames[0] is None and frames[1] is None:
+        return Source(
+            PairFile(read_file(Path(visible)), Path(visible).name),
+            PairFile(read_file(Path(uv)), Path(uv).name),
+            None,
+        )
+    if frames[0] is None or frames[1] is None or frames[0][1] != frames[1][1]:
+        raise InputError(
+            "a pair is two files, or two frames of one dossier",
+            where="glow",
+            received=f"{visible} and {uv}",
+            remedy="Write both as TAG:FRAME with the same tag, or name two files.",
+        )
+    if not is_shop(shop):
+        raise InputError(
+            "no shop to find these frames in",
+            where=str(shop),
+            received=visible,
+            remedy="Give the shop's folder with --shop.",
+        )
+    tag = frames[0][1]
+    with open_shop(shop) as opened:
+        first, simulated = _frame(opened, tag, frames[0][2], ("visible",))
+        second, also = _frame(opened, tag, frames[1][2], ("UV-A",))
+    return Source(first, second, tag, simulated or also)
+
+
+def _frame(shop: Shop, tag: str, frame: str, lights: tuple[str, ...]) -> tuple[PairFile, bool]:
+    from heelstamp.casework.dossier import state_of
+    from heelstamp.casework.finish import PairFile
+    from heelstamp.catalogue.conversion import nearest
+
+    known = state_of(shop, tag).photographs
+    if frame not in known:
+        raise InputError(
+            "no such photograph in the dossier", where=tag, received=frame,
+            remedy=nearest(frame, known) if known else "Add it first.",
+        )  # fmt: skip
+    entry = known[frame]
+    if entry.light not in lights:
+        raise InputError(
+            f"not a photograph in {' or '.join(lights)} light",
+            where=f"{tag}, frame {frame}",
+            received=entry.light,
+            remedy="Give the visible frame first and the UV-A frame second, or correct its entry.",
+        )
+    return PairFile(shop.files.get(entry.file), frame), entry.simulated
+
+
+def examine(
+    source: Source,
+    request: PairRequest,
+    *,
+    out: Path | None = None,
+    tell: Callable[[Stage], None] | None = None,
+) -> Face:
+    """Examine a pair; with *out* write map, picture and, early on, a rough preview there.
+
+    Raises
+    ------
+    InputError
+        A photograph cannot be decoded, or the request is impossible.
+    StorageError
+        The folder cannot be written.
+    """
+    from heelstamp.casework.finish import examine_pair
+    from heelstamp.media.pixels import upright_rgb
+
+    if out is not None:
+        _made(out)
+
+    def told(stage: Stage) -> None:
+        if out is not None and stage.preview is not None:
+            from heelstamp.report.finish_pictures import preview_jpg
+
+            _write(out / PREVIEW, preview_jpg(stage.preview))
+        if tell is not None:
+            tell(stage)
+
+    face = examine_pair(source.visible, source.uv, request, read=upright_rgb, tell=told)
+    if out is not None and face.finding.assessed:
+        from heelstamp.report.finish_pictures import map_png, picture_jpg
+
+        _write(out / MAP, map_png(face))
+        _write(out / PICTURE, picture_jpg(face))
+    return face
+
+
+def enter(source: Source, finding: FinishFinding, shop: Path, *, at: str, by: str) -> Entry:
+    """Append what an assessed pair of frames says of the finish to its dossier.
+
+    Raises
+    ------
+    InputError
+        The pair is of files, or was refused.
+    ConflictError
+        This look is entered already, or another process wrote.
+    """
+    from heelstamp.casework.dossier import append, next_id, state_of
+    from heelstamp.casework.finish import glow_entry
+
+    if source.tag is None:
+        raise InputError(
+            "only frames of a dossier can be entered",
+            where="--enter",
+            received=f"{source.visible.name} and {source.uv.name}",
+            remedy="Add both photographs to the dossier, then name them as TAG:FRAME.",
+        )
+    with open_shop(shop) as opened:
+        state = state_of(opened, source.tag)
+        chronology = chronology_for(state.instrument.chronology, shop)
+        body = glow_entry(finding, state, chronology, id_=next_id(state, "o"))
+        return append(opened, source.tag, "observation", body, at=at, by=by)
+
+
+def _made(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name in (MAP, PICTURE, PREVIEW):  # of an earlier pair: never beside a later answer
+            (folder / name).unlink(missing_ok=True)
+    except OSError as error:
+        raise _refused(folder, error) from error
+
+
+def _write(path: Path, data: bytes) -> None:
+    partial = path.with_name(f"{path.name}.partial")
+    try:
+        with partial.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        partial.replace(path)
+    except OSError as error:
+        partial.unlink(missing_ok=True)
+        raise _refused(path, error) from error
+
+
+def _refused(path: Path, error: OSError) -> StorageError:
+    return StorageError(
+        "the folder for pictures cannot be written",
+        where=str(path),
+        received=error.strerror or error,
+        remedy="Name another folder with --out, or free some space.",
+    )

@@ -1,0 +1,18 @@
+"""Finish from a visible / UV-A pair: what was asked, what was found, what enters a dossier."""
+
+from heelstamp.casework.finish.entry import glow_entry, same_look
+from heelstamp.casework.finish.finding import FinishFinding
+from heelstamp.casework.finish.procedure import Face, PairFile, examine_pair
+from heelstamp.casework.finish.request import PairRequest, read_masks, read_numbers
+
+__all__ = [
+    "Face",
+    "FinishFinding",
+    "PairFile",
+    "PairRequest",
+    "examine_pair",
+    "glow_entry",
+    "read_masks",
+    "read_numbers",
+    "same_look",
+]

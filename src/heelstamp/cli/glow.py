@@ -1,0 +1,121 @@
+"""``glow``: where the glow of a finish differs, from a visible / UV-A pair."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
+from heelstamp.cli.output import bullet, emit, heading, say
+
+if TYPE_CHECKING:
+    from heelstamp.casework.finish import FinishFinding, PairRequest
+    from heelstamp.luminescence import Stage
+
+
+def glow(
+    visible: Annotated[str, typer.Argument(help="Photograph in ordinary light, or TAG:FRAME.")],
+    uv: Annotated[str, typer.Argument(help="The same under UV-A, or TAG:FRAME.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Folder for map.png and picture.jpg.")
+    ] = None,
+    masks: Annotated[
+        Path | None, typer.Option("--masks", help="JSON of outline and parts in visible pixels.")
+    ] = None,
+    scale: Annotated[
+        float | None, typer.Option("--scale", help="Pixels per mm of the visible photograph.")
+    ] = None,
+    ruler: Annotated[
+        str | None, typer.Option("--ruler", help="Known length: x0,y0,x1,y1,MM.")
+    ] = None,
+    grey: Annotated[
+        list[str] | None,
+        typer.Option("--grey", help="Grey standard that does not glow: x0,y0,x1,y1,REFLECTANCE."),
+    ] = None,
+    point: Annotated[
+        list[str] | None,
+        typer.Option("--point", help="One point in both, when not found: xv,yv,xu,yu; 4 or more."),
+    ] = None,
+    enter: Annotated[
+        bool, typer.Option("--enter", help="Enter the look in the dossier of the frames.")
+    ] = False,
+    shop: Shop = HERE,
+    by: By = EXAMINER,
+    as_json: AsJson = False,
+) -> int:
+    """Compare a visible / UV-A pair: where the glow differs, how large, what may have caused it.
+
+    Example: heelstamp glow back.jpg back-uv.jpg --scale 4.2 --grey 40,40,120,120,0.18 --out glow
+    """
+    from heelstamp.bootstrap import finish_pair, now
+
+    source = finish_pair.load_pair(visible, uv, shop)
+    request = _request(masks, scale, ruler, grey or [], point or [])
+    with _progress(quiet=as_json) as tell:
+        face = finish_pair.examine(source, request, out=out, tell=tell)
+    finding = face.finding
+    entered = None
+    if enter and (finding.assessed or source.tag is None):
+        entry = finish_pair.enter(source, finding, shop, at=now(), by=by)
+        entered = {"seq": entry.seq, "id": entry.body["id"], "digest": entry.digest}
+    if as_json:
+        emit({**finding.data(), "entered": entered} if enter else finding.data())
+    else:
+        _print(finding, out)
+        if entered is not None:
+            say(f"{source.tag}, entry {entered['seq']}: observation {entered['id']}")
+    return Exit.DONE if finding.assessed else Exit.UNDECIDED
+
+
+def _request(
+    masks: Path | None, scale: float | None, ruler: str | None, greys: list[str], points: list[str]
+) -> PairRequest:
+    from heelstamp.bootstrap.subjects import read_file
+    from heelstamp.casework.finish import PairRequest, read_masks, read_numbers
+
+    return PairRequest.of(
+        masks=None if masks is None else read_masks(read_file(masks), masks.name),
+        px_per_mm=scale,
+        ruler=None if ruler is None else read_numbers(ruler, "x0,y0,x1,y1,MM", "--ruler"),
+        greys=[read_numbers(one, "x0,y0,x1,y1,REFLECTANCE", "--grey") for one in greys],
+        points=[read_numbers(one, "xv,yv,xu,yu", "--point") for one in points],
+    )
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Callable[[Stage], None] | None]:
+    """Show the stages on the error stream; not at all when *quiet*."""
+    if quiet:
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("decoding", total=1.0)
+        yield lambda stage: bar.update(task, description=stage.name, completed=stage.share)
+
+
+def _print(finding: FinishFinding, out: Path | None) -> None:
+    one = finding.assessment
+    if not finding.assessed:
+        say("Refused: this pair is not good enough to say anything of the finish.")
+    else:
+        count = len(one.regions)
+        word = "no region" if not count else f"{count} region{'s' if count > 1 else ''}"
+        say(f"Assessed: {word} where the glow differs.")
+    for statement in finding.statements():
+        bullet(statement.text)
+    if finding.assessed:
+        heading(
+            "Accuracy was measured on simulated pairs only; no real instrument was photographed."
+        )
+        if out is not None:
+            say(f"Map and picture are in {out}.")
+    say(f"Finding {finding.digest}")
