@@ -23,7 +23,7 @@ import numpy as np
 
 from heelstamp.casework.chronology import dating_model
 from heelstamp.dating import CompiledModel
-from heelstamp.dating.change_quadrature import Looks, learn_changes
+from heelstamp.dating.change_quadrature import CurveGrid, Looks, learn_changes
 from heelstamp.dating.changeover import logistic
 from heelstamp.dating.teaching import FeatureGroup, beside_the_point, dated_without
 from heelstamp.reference.chronology_files import load_chronology
@@ -119,7 +119,7 @@ def measure(count: int = 200, seed: int = 7) -> Iterator[Result]:
         first = compiled.model.completion.first
         feature = compiled.model.features[compiled.feature_index[name]]
         begun = time.process_time()
-        (coarse,) = learn_changes(compiled.model, feature, looks, SPAN)
+        (coarse,) = learn_changes(CurveGrid(compiled.model.completion, SPAN), feature, looks)
         ours_s += time.process_time() - begun
         centre, width = fine(looks, first)
         their_centre, their_width, e_centre, e_width, seconds = sampled(looks, first, seed)

@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from heelstamp.dating.changeover import happened, logistic
-from heelstamp.dating.model import Array, DatingModel, Feature, Index, LearnedTransition
-from heelstamp.units import Period
+from heelstamp.dating.model import Array, Feature, Index, LearnedTransition
+from heelstamp.units import MonthGrid, Period
 
 CENTRE_STEP = 2
 """Months between centres, and between ends of a passing batch."""
@@ -38,6 +38,9 @@ LEVEL = 0.90
 
 CHUNK = 2048
 """Looks worked on at a time, to bound the memory."""
+
+FACTORS = 16
+"""Likelihoods multiplied before a logarithm is taken: none is below 1e-5 by much."""
 
 
 @dataclass(frozen=True)
@@ -136,110 +139,119 @@ def central(points: Array, probabilities: Array, level: float) -> tuple[float, f
     return float(low), float(high)
 
 
-def _months(model: DatingModel) -> Array:
-    return np.arange(model.completion.first, model.completion.last + 1, dtype=np.float64)
+class CurveGrid:
+    """Every curve that a change-over or a batch may have, tabulated once.
+
+    Attributes
+    ----------
+    points
+        Centres, and ends of batches, as month numbers.
+    months
+        Completion months.
+    curves
+        s(t) for every centre and width, (centres x widths, months).
+    prior
+        Weight of each: flat in the centre and in the logarithm of the width, of which the first
+        and last stand for half a step (trapezoidal rule).
+    """
+
+    def __init__(self, grid: MonthGrid, span: Period) -> None:
+        self.first = grid.first
+        self.months: Array = np.arange(grid.first, grid.last + 1, dtype=np.float64)
+        self.points: Array = np.arange(span.first, span.last + 1, CENTRE_STEP, dtype=np.float64)
+        away = self.months[None, None, :] - self.points[:, None, None]
+        curves = logistic(away / WIDTHS[None, :, None])
+        self.curves: Array = curves.reshape(-1, curves.shape[-1])
+        widths = np.ones(len(WIDTHS))
+        widths[[0, -1]] = 0.5
+        prior = np.tile(widths, len(self.points))
+        self.prior: Array = prior / prior.sum()
+        self._batches: dict[float, tuple[Array, Array, Array]] = {}
+
+    def batches(self, edge: float) -> tuple[Array, Array, Array]:
+        """Give first and last month of every batch, and P(inside | month), (batches, months)."""
+        if edge not in self._batches:
+            first, last = np.meshgrid(self.points, self.points, indexing="ij")
+            possible = (last >= first) & (last - first < LONGEST_PASSING)
+            first, last = first[possible], last[possible]
+            inside = logistic((self.months - first[:, None] + 0.5) / edge)
+            inside *= 1 - logistic((self.months - last[:, None] - 0.5) / edge)
+            self._batches[edge] = first, last, inside
+        return self._batches[edge]
+
+    def unknown(self, feature: Feature) -> tuple[LearnedTransition, ...]:
+        """Give the curves of a feature of which nothing is known: averages over the bare grid."""
+        if feature.passing is not None:
+            _, _, inside = self.batches(feature.passing[3])
+            return (self.tabulated(inside.mean(axis=0) * float(SHARES.mean())),)
+        return (self.tabulated(self.prior @ self.curves),) * len(feature.transitions)
+
+    def tabulated(self, curve: Array) -> LearnedTransition:
+        """Round a curve to four decimals, as documents keep it, and cut off its constant ends."""
+        values = np.round(np.clip(curve, 0.0, 1.0), 4)
+        differs = np.nonzero(np.abs(np.diff(values)) > 0)[0]
+        begin, end = (int(differs[0]), int(differs[-1]) + 1) if len(differs) else (0, 0)
+        return LearnedTransition(self.first + begin, tuple(values[begin : end + 1].tolist()))
 
 
-def _points(span: Period) -> Array:
-    return np.arange(span.first, span.last + 1, CENTRE_STEP, dtype=np.float64)
-
-
-def _change_curves(model: DatingModel, span: Period) -> Array:
-    """Give s(t) for every centre and width, (centres x widths, months)."""
-    away = _months(model)[None, None, :] - _points(span)[:, None, None]
-    curves = logistic(away / WIDTHS[None, :, None])
-    return curves.reshape(-1, curves.shape[-1])
-
-
-def _batch_curves(model: DatingModel, edge: float, span: Period) -> tuple[Array, Array, Array]:
-    """Give the ends of every possible batch and P(inside | month), (batches, months)."""
-    points = _points(span)
-    first, last = np.meshgrid(points, points, indexing="ij")
-    possible = (last >= first) & (last - first < LONGEST_PASSING)
-    first, last = first[possible], last[possible]
-    months = _months(model)
-    inside = logistic((months - first[:, None] + 0.5) / edge)
-    inside *= 1 - logistic((months - last[:, None] - 0.5) / edge)
-    return first, last, inside
-
-
-def unknown(model: DatingModel, feature: Feature, span: Period) -> tuple[LearnedTransition, ...]:
-    """Give the curves of a feature of which nothing is known: averages over the bare grid."""
-    if feature.passing is not None:
-        _, _, inside = _batch_curves(model, feature.passing[3], span)
-        return (_tabulated(model, inside.mean(axis=0) * float(SHARES.mean())),)
-    return (_tabulated(model, _change_curves(model, span).mean(axis=0)),) * len(feature.transitions)
-
-
-def _tabulated(model: DatingModel, curve: Array) -> LearnedTransition:
-    """Round a curve to four decimals, as documents keep it, and cut off its constant ends."""
-    values = np.round(np.clip(curve, 0.0, 1.0), 4)
-    differs = np.nonzero(np.abs(np.diff(values)) > 0)[0]
-    begin, end = (int(differs[0]), int(differs[-1]) + 1) if len(differs) else (0, 0)
-    return LearnedTransition(
-        model.completion.first + begin, tuple(values[begin : end + 1].tolist())
-    )
-
-
-def learn_changes(
-    model: DatingModel, feature: Feature, looks: Looks, span: Period
-) -> tuple[LearnedChange, ...]:
+def learn_changes(grid: CurveGrid, feature: Feature, looks: Looks) -> tuple[LearnedChange, ...]:
     """Learn the change-overs of *feature*, each with the others at their mean curves."""
-    curves, points, months = _change_curves(model, span), _points(span), _months(model)
     count = len(feature.transitions)
-    present = [happened(one, months) for one in unknown(model, feature, span)]
+    present = [happened(one, grid.months) for one in grid.unknown(feature)]
     found: list[LearnedChange] = []
     for _ in range(INNER_SWEEPS if count > 1 else 1):
         found = []
         for place in range(count):
-            posterior = _posterior(looks, curves, present, place)
-            curve = _tabulated(model, posterior @ curves)
-            present[place] = happened(curve, months)
-            table = posterior.reshape(len(points), len(WIDTHS))
-            found.append(LearnedChange(points, WIDTHS, table, curve))
+            posterior = _posterior(looks, grid, present, place)
+            curve = grid.tabulated(posterior @ grid.curves)
+            present[place] = happened(curve, grid.months)
+            table = posterior.reshape(len(grid.points), len(WIDTHS))
+            found.append(LearnedChange(grid.points, WIDTHS, table, curve))
     return tuple(found)
 
 
-def _posterior(looks: Looks, curves: Array, present: Sequence[Array], place: int) -> Array:
+def _posterior(looks: Looks, grid: CurveGrid, present: Sequence[Array], place: int) -> Array:
     """Give P(curve | looks) of the change-over at *place*; looks at earlier variants are silent."""
-    log = np.zeros(len(curves))
+    log = np.log(grid.prior)
     for variant in range(place, len(present) + 1):
-        known = np.ones(curves.shape[1])
+        known = np.ones(len(grid.months))
         for other, curve in enumerate(present[: variant + 1]):
             if other != place:
                 known = known * (curve if other < variant else 1 - curve)
-        for rows in _chunks(looks.variants == variant):
+        for rows in _chunks(looks.variants == variant, CHUNK):
             left = looks.months[rows] * known
-            gone = left @ curves.T
+            gone = left @ grid.curves.T
             share = gone if variant > place else left.sum(axis=1)[:, None] - gone
             log += np.log(looks.fixed[rows, None] + looks.moved[rows, None] * share).sum(axis=0)
     posterior = np.exp(log - log.max())
     return np.asarray(posterior / posterior.sum(), dtype=np.float64)
 
 
-def _chunks(chosen: npt.NDArray[np.bool_]) -> Iterator[Index]:
+def _chunks(chosen: npt.NDArray[np.bool_], size: int) -> Iterator[Index]:
     rows = np.nonzero(chosen)[0]
-    for begin in range(0, len(rows), CHUNK):
-        yield rows[begin : begin + CHUNK]
+    for begin in range(0, len(rows), size):
+        yield rows[begin : begin + size]
 
 
-def learn_passing(model: DatingModel, edge: float, looks: Looks, span: Period) -> LearnedPassing:
+def learn_passing(grid: CurveGrid, edge: float, looks: Looks) -> LearnedPassing:
     """Learn a batch that came and went, its edges *edge* months wide."""
-    first, last, inside = _batch_curves(model, edge, span)
+    first, last, inside = grid.batches(edge)
     log = np.zeros((len(first), len(SHARES)))
     for variant in (0, 1):
-        rows = np.nonzero(looks.variants == variant)[0]
-        mass = looks.months[rows].sum(axis=1)
-        overlaps = looks.months[rows] @ inside.T
-        for row, overlap, whole in zip(rows, overlaps, mass, strict=True):
-            seen = overlap[:, None] * SHARES
-            share = seen if variant else whole - seen
-            log += np.log(looks.fixed[row] + looks.moved[row] * share)
+        for rows in _chunks(looks.variants == variant, FACTORS):
+            mass = looks.months[rows].sum(axis=1)
+            overlaps = looks.months[rows] @ inside.T
+            product = np.ones_like(log)
+            for row, overlap, whole in zip(rows, overlaps, mass, strict=True):
+                seen = overlap[:, None] * SHARES
+                share = seen if variant else whole - seen
+                product *= looks.fixed[row] + looks.moved[row] * share
+            log += np.log(product)
     posterior = np.exp(log - log.max())
     posterior /= posterior.sum()
     ends, shares = posterior.sum(axis=1), posterior.sum(axis=0)
     mean = float(shares @ SHARES)
-    points = _points(span)
+    points = grid.points
     return LearnedPassing(
         first=float(ends @ first),
         last=float(ends @ last),
@@ -247,7 +259,7 @@ def learn_passing(model: DatingModel, edge: float, looks: Looks, span: Period) -
         last_90=central(points, _by_point(points, last, ends), LEVEL),
         share=mean,
         share_sd=float(np.sqrt(shares @ (SHARES - mean) ** 2)),
-        transition=_tabulated(model, (posterior @ SHARES) @ inside),
+        transition=grid.tabulated((posterior @ SHARES) @ inside),
     )
 
 

@@ -25,12 +25,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from heelstamp.dating.change_quadrature import (
+    CurveGrid,
     LearnedChange,
     LearnedPassing,
     Looks,
     learn_changes,
     learn_passing,
-    unknown,
 )
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, FeatureSeen
@@ -110,23 +110,25 @@ def learn_features(
     teachable = [one for one in groups if _looks(census, one) >= least]
     names = [name for group in teachable for name in group.names]
     learned: dict[FeatureGroup, LearnedFeature] = {}
-    present = with_curves(
-        model, {name: unknown(model, _feature(model, name), span) for name in names}
-    )
+    grid = CurveGrid(model.completion, span)
+    present = with_curves(model, {name: grid.unknown(_feature(model, name)) for name in names})
     for sweep in range(sweeps):
         compiled = CompiledModel(present)
         alone = dated_without_any(compiled, census, teachable, names) if sweep == 0 else {}
         for group in teachable:
             teaching = alone.get(group) or dated_without(compiled, census, group)
-            learned[group] = learn_group(
-                compiled, _feature(model, group.names[0]), group, teaching, span
-            )
+            feature = _feature(model, group.names[0])
+            learned[group] = learn_group(compiled, feature, group, teaching, grid)
         present = with_learned(model, tuple(learned.values()))
     return tuple(learned[group] for group in teachable)
 
 
 def learn_group(
-    compiled: CompiledModel, feature: Feature, group: FeatureGroup, teaching: Teaching, span: Period
+    compiled: CompiledModel,
+    feature: Feature,
+    group: FeatureGroup,
+    teaching: Teaching,
+    grid: CurveGrid,
 ) -> LearnedFeature:
     """Learn one group from looks that were dated without it.
 
@@ -144,9 +146,9 @@ def learn_group(
         moved=teaching.built * (1 - feature.error),
     )
     if feature.passing is None:
-        changes = learn_changes(compiled.model, feature, looks, span)
+        changes = learn_changes(grid, feature, looks)
         return LearnedFeature(group, teaching.count, changes)
-    passing = learn_passing(compiled.model, feature.passing[3], looks, span)
+    passing = learn_passing(grid, feature.passing[3], looks)
     return LearnedFeature(group, teaching.count, (), passing)
 
 

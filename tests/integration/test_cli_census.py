@@ -1,0 +1,272 @@
+"""Census, learning and redating as a person and as a program use them, against a real shop."""
+
+import json
+import subprocess
+import sys
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fakes.wherry_census import COLUMNS, TABLE, document
+from heelstamp.bootstrap import census, create_shop, open_shop, redating
+from heelstamp.casework.census.rows import Conclusion
+from heelstamp.casework.chronology import parse_chronology
+from heelstamp.casework.toml_text import toml_text
+from heelstamp.errors import ConflictError, InputError
+
+WHERRY = "sallowby-wherry"
+HERO = TABLE.parent / "wherry-s10350.toml"
+DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    def command(*words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "heelstamp", *words],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    return command
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Path:
+    folder = tmp_path / "shop"
+    create_shop(folder, name="the shop", currency="USD").close()
+    return folder
+
+
+@pytest.fixture
+def shop(empty: Path) -> Path:
+    """A shop with the census of thirty."""
+    census.import_table(empty, TABLE, WHERRY, COLUMNS)
+    return empty
+
+
+def moved_edition(width: float = 8.0) -> dict[str, Any]:
+    new = document()
+    new["edition"] = "moved"
+    for row in new["feature"]:
+        for change in row.get("change", []):
+            change["width"] = width
+    return new
+
+
+def opened(run: Run, shop: Path) -> None:
+    """Open a dossier with everything seen on the invented guitar."""
+    where = ("--shop", str(shop))
+    made = run(
+        "new", "H-0001", "--maker", "Sallowby Instrument Works", "--model", "Wherry",
+        "--chronology", WHERRY, *where,
+    )  # fmt: skip
+    assert made.returncode == DONE, made.stderr
+    added = run("add", "H-0001", "--from", str(HERO), *where)
+    assert added.returncode == DONE, added.stderr
+
+
+def kept(shop: Path) -> dict[str, str | None]:
+    with open_shop(shop) as opened:
+        return {one.id: one.conclusion for one in opened.census.rows(WHERRY)}
+
+
+def test_a_table_is_imported_and_told(run: Run, empty: Path) -> None:
+    words = ("chronology", "import", str(TABLE), "--as", WHERRY, "--columns", str(COLUMNS))
+    done = run(*words, "--shop", str(empty), "--json")
+    assert done.returncode == DONE, done.stderr
+    told = json.loads(done.stdout)
+    assert (len(told["added"]), told["teaching"], told["total"]) == (30, 28, 30)
+    again = run(*words, "--shop", str(empty))
+    assert again.returncode == MISUSE
+    assert "in the census already" in again.stderr
+    assert len(kept(empty)) == 30
+
+
+def test_bad_cells_are_all_told_and_nothing_is_taken(run: Run, empty: Path, tmp_path: Path) -> None:
+    text = TABLE.read_text("utf-8").replace("62/10 T", "62/19 T").replace("X 56", "XV 56")
+    broken = tmp_path / "broken.csv"
+    broken.write_text(text, "utf-8")
+    words = ("chronology", "import", str(broken), "--as", WHERRY, "--columns", str(COLUMNS))
+    done = run(*words, "--shop", str(empty))
+    assert done.returncode == MISUSE
+    lines = done.stderr.strip().splitlines()
+    assert "2 cells cannot be used; nothing was taken" in lines[0]
+    assert "row 5, column body" in lines[1]
+    assert "row 19, column neck" in lines[2]
+    as_json = run(*words, "--shop", str(empty), "--json")
+    assert len(json.loads(as_json.stdout)["cells"]) == 2
+    assert kept(empty) == {}
+
+
+def test_misuse_is_told(run: Run, empty: Path) -> None:
+    where = ("--shop", str(empty))
+    told = {
+        ("chronology", "import", "x.csv"): "--as",
+        ("chronology", "import", "x.csv", "--as", WHERRY): "cannot be read",
+        ("chronology", "import", "H-0009"): "no such dossier",
+        ("chronology", "learn", WHERRY): "nothing to learn from",
+        ("chronology", "learn", "nobody"): "no such chronology",
+    }
+    for words, said in told.items():
+        done = run(*words, *where)
+        assert done.returncode == MISUSE, words
+        assert said in done.stderr
+        assert "Traceback" not in done.stderr
+
+
+def test_learn_writes_an_edition_keeps_the_one_before_and_redate_tells_what_moves(
+    run: Run, shop: Path
+) -> None:
+    where = ("--shop", str(shop))
+    done = run("chronology", "learn", WHERRY, "--edition", "2026-12", *where, "--json")
+    assert done.returncode == DONE, done.stderr
+    told = json.loads(done.stdout)
+    assert (told["taught"], told["never_teach"], told["edition"]) == (28, 2, "2026-12")
+    assert {one["feature"] for one in told["changes"]} >= {f"f{n:02d}" for n in range(1, 15)}
+    folder = shop / "chronologies"
+    new = tomllib.loads((folder / f"{WHERRY}.toml").read_text("utf-8"))
+    assert new["edition"] == "2026-12"
+    before = folder / "earlier" / f"{WHERRY}-{document()['edition']}.toml"
+    assert tomllib.loads(before.read_text("utf-8")) == document()
+    checked = run("chronology", "check", WHERRY, *where)
+    assert "2026-12" in checked.stdout
+
+    first = run("redate", *where, "--json")
+    assert first.returncode == FINDINGS
+    told = json.loads(first.stdout)
+    result = told["chronologies"][WHERRY]
+    assert (result["instruments"], told["kept"]) == (30, False)
+    assert 0 < result["moved"] == len(result["worst"]) <= 20
+    assert {"id", "median", "ends_90", "turned"} <= result["worst"][0].keys()
+    assert first.stderr == ""
+    assert run("redate", *where, "--json").stdout == first.stdout  # nothing was written
+    text = run("redate", "--chronology", WHERRY, "--keep", *where)
+    assert f"{result['moved']} moved" in text.stdout
+    assert "are kept" in text.stdout
+    again = run("redate", *where)
+    assert again.returncode == DONE
+    assert "0 moved" in again.stdout
+
+
+def test_learning_without_the_shop_being_touched(run: Run, shop: Path, tmp_path: Path) -> None:
+    out, picture = tmp_path / "learned.toml", tmp_path / "held.svg"
+    done = run(
+        "chronology", "learn", WHERRY, "--edition", "x", "--out", str(out), "--shop", str(shop),
+        "--calibration", str(picture), "--least", "26",
+    )  # fmt: skip
+    assert done.returncode == DONE, done.stderr
+    assert not (shop / "chronologies").exists()
+    assert tomllib.loads(out.read_text("utf-8"))["edition"] == "x"
+    assert picture.read_text("utf-8").startswith("<svg")
+    text = " ".join(done.stdout.split())
+    assert "28 instruments dated without their marks" in text
+    assert "50 % ranges held" in text
+    other = run("redate", "--chronology", str(out), "--shop", str(shop), "--json")
+    assert json.loads(other.stdout)["chronologies"][WHERRY]["instruments"] == 30
+
+
+def test_a_dossier_joins_the_census_when_its_instrument_has_left(run: Run, empty: Path) -> None:
+    where = ("--shop", str(empty))
+    opened(run, empty)
+    run(
+        "add", "H-0001", "custody", "event=received", "giver=a consignor", "receiver=examiner A",
+        *where,
+    )  # fmt: skip
+    refused = run("chronology", "import", "H-0001", *where)
+    assert refused.returncode == MISUSE
+    assert "not closed" in refused.stderr
+    run(
+        "add", "H-0001", "custody", "event=to owner", "giver=examiner A", "receiver=a consignor",
+        *where,
+    )  # fmt: skip
+    added = run("chronology", "import", "H-0001", *where, "--json")
+    assert added.returncode == DONE, added.stderr
+    assert json.loads(added.stdout)["added"] == ["H-0001"]
+    conclusion = json.loads(kept(empty)["H-0001"] or "{}")
+    assert conclusion["median"].startswith("1965")
+
+
+def test_dossiers_outside_the_census_are_dated_again_too(run: Run, empty: Path) -> None:
+    opened(run, empty)
+    alone = redating.redate(empty, WHERRY)
+    assert (alone.count, alone.first) == (0, 1)  # nothing is known of an edition before
+    slower = moved_edition()
+    for row in slower["part"]:
+        if "lag" in row:
+            row["lag"]["mean"] += 6
+            row["lag"]["tail_max"] = 40
+    new = parse_chronology(slower, name="moved.toml")
+    result = redating.redate(empty, WHERRY, new=new)
+    assert (result.count, result.moved) == (1, 1)
+    assert result.worst[0].id == "H-0001"
+
+
+def test_processes_come_to_the_same(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    new = parse_chronology(moved_edition(), name="moved.toml")
+    here = redating.redate(shop, WHERRY, new=new, keep=False)
+    monkeypatch.setattr(redating, "FEW", 0)
+    monkeypatch.setattr(redating, "BATCH", 7)
+    steps: list[tuple[int, int]] = []
+    before = kept(shop)
+    there = redating.redate(
+        shop, WHERRY, new=new, keep=True, progress=lambda done, total: steps.append((done, total))
+    )
+    assert there.data() == here.data()
+    assert steps[0] == (0, 30)
+    assert steps[-1] == (30, 30)
+    assert len(steps) == 6
+    after = kept(shop)
+    assert after != before
+    assert all(json.loads(one or "")["edition"] == "moved" for one in after.values())
+
+
+def test_a_failing_batch_keeps_nothing(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    new = parse_chronology(moved_edition(), name="moved.toml")
+    before = kept(shop)
+
+    def stops(done: int, total: int) -> None:
+        if done:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(redating, "FEW", 0)
+    monkeypatch.setattr(redating, "BATCH", 7)
+    with pytest.raises(KeyboardInterrupt):
+        redating.redate(shop, WHERRY, new=new, keep=True, progress=stops)
+    assert kept(shop) == before
+
+
+def test_rows_read_otherwise_are_read_anew(shop: Path) -> None:
+    new = moved_edition()
+    new["writing"] = [one for one in new["writing"] if one["part"] != "neck"]
+    result = redating.redate(shop, WHERRY, new=parse_chronology(new, name="x"))
+    assert result.count == 30
+    assert result.moved > 20
+
+
+def test_editions_before_are_never_overwritten_with_others(shop: Path) -> None:
+    new = census.learn(shop, WHERRY, "2026-12")
+    census.write_edition(new, shop)
+    assert census.earlier_edition(WHERRY, shop) is not None
+    other = shop / "chronologies" / f"{WHERRY}.toml"
+    changed = {**document(), "note": "another one"}
+    other.write_text(toml_text(changed), "utf-8")
+    with pytest.raises(ConflictError, match="another edition of this name"):
+        census.write_edition(new, shop)
+    assert tomllib.loads(other.read_text("utf-8")) == changed
+    with pytest.raises(InputError, match="written as TOML"):
+        census.write_edition(new, shop, Path("x.json"))
+
+
+def test_conclusions_are_kept_with_the_row(shop: Path) -> None:
+    import msgspec
+
+    made = [msgspec.json.decode(one or "", type=Conclusion) for one in kept(shop).values()]
+    assert all(one.edition == document()["edition"] for one in made)
+    assert sum(one.withheld for one in made) < 3
