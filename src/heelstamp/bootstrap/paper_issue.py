@@ -6,15 +6,17 @@ The PDF is written beside its final name and renamed, so that a paper is whole o
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 from heelstamp import __version__
 from heelstamp.bootstrap.doubt_examination import doubts_of
 from heelstamp.bootstrap.shops import open_shop
 from heelstamp.bootstrap.subjects import Subject, date_subject, terms_of
-from heelstamp.errors import StorageError
+from heelstamp.errors import InputError, StorageError
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
@@ -105,14 +107,22 @@ def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is whole or not there.
+    """Write a file so that it is whole or not there; an existing regular file is replaced.
 
     Raises
     ------
+    InputError
+        The name is no file's, or something that is not a regular file has it.
     StorageError
         No permission, no such folder, or the disk is full; nothing is left behind.
     """
-    partial = path.with_name(f".{path.name}.partial")
+    if not path.name or path.is_symlink() or (path.exists() and not path.is_file()):
+        raise InputError(
+            "not the name of a file that can be written",
+            where=str(path),
+            remedy="Name a new file, or an ordinary one that may be replaced.",
+        )
+    partial = path.with_name(f".{uuid4().hex}.partial")
     try:
         with partial.open("wb") as file:
             file.write(data)
@@ -120,7 +130,8 @@ def write_whole(path: Path, data: bytes) -> None:
             os.fsync(file.fileno())
         partial.replace(path)
     except OSError as error:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink(missing_ok=True)
         raise StorageError(
             "the file could not be written",
             where=str(path),

@@ -59,7 +59,8 @@ def now() -> str:
 
 def is_shop(folder: Path) -> bool:
     """Whether *folder* is a shop."""
-    return (folder / SHOP_FILE).is_file()
+    with _refusals(folder):
+        return (folder / SHOP_FILE).is_file()
 
 
 def read_settings(folder: Path) -> ShopSettings:
@@ -116,11 +117,12 @@ def open_shop(folder: Path) -> Shop:
         No permission, no server, or another process holds the database.
     """
     settings = read_settings(folder)
-    if not settings.database and not (folder / DATABASE_FILE).is_file():
+    database = folder / DATABASE_FILE
+    if not settings.database and (not database.is_file() or not database.stat().st_size):
         raise IntegrityError(
-            "the shop's database is missing",
+            "the shop's database is missing or empty",
             where=str(folder),
-            received=f"no {DATABASE_FILE}",
+            received=f"no content of {DATABASE_FILE}",
             remedy="Restore it from the last backup.",
         )
     return _joined(folder, settings)
@@ -158,6 +160,10 @@ def create_shop(
         "database": database,
     }
     settings = convert(plain, ShopSettings, where="shop")
+    if not settings.name.isprintable():
+        raise InputError(
+            "a shop's name is plain text", where="shop, field name", received=ascii(settings.name)
+        )
     with _refusals(folder):
         _refuse_taken(folder)
         made = not folder.exists()

@@ -93,13 +93,40 @@ def parse_document(text: str, name: str, form: Format) -> dict[str, Any]:
                 received=text.strip()[:20],
                 remedy="Begin it with { and end it with }.",
             )
+        _refuse_surrogates(value, name)
         return value
     try:
         table = tomllib.loads(text)
+        plain: dict[str, Any] = _plain(table)
     except tomllib.TOMLDecodeError as error:
         raise _broken_toml(str(error), text, name) from None
-    plain: dict[str, Any] = _plain(table)
+    except RecursionError:
+        raise InputError(
+            "nested too deeply", where=name, remedy="No document needs more than a few levels."
+        ) from None
+    except ValueError as error:
+        raise InputError("a number too long to read", where=name, received=error) from None
+    _refuse_surrogates(plain, name)
     return plain
+
+
+def _refuse_surrogates(value: Any, name: str) -> None:
+    """Refuse half characters, which JSON can write and no text can hold."""
+    if isinstance(value, str):
+        if any("\ud800" <= char <= "\udfff" for char in value):
+            raise InputError(
+                "half a character",
+                where=name,
+                received=value.encode("utf-8", "backslashreplace").decode("utf-8"),
+                remedy="Write the character itself.",
+            )
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            _refuse_surrogates(key, name)
+            _refuse_surrogates(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            _refuse_surrogates(inner, name)
 
 
 def _broken_toml(message: str, text: str, name: str) -> InputError:

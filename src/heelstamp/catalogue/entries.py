@@ -267,6 +267,16 @@ def parse_time(text: str, *, where: str = "") -> datetime:
         ) from None
 
 
+def _check_instrument(body: Instrument, where: str) -> None:
+    if body.tag.lower().endswith((".toml", ".json", ".jsonl")):
+        raise InputError(
+            "a tag that reads like a file's name",
+            where=join_place(where, "field tag"),
+            received=body.tag,
+            remedy="Give another tag, as H-0001.",
+        )
+
+
 def _check_measurement(body: Measurement, where: str) -> None:
     try:
         measured = body.measured
@@ -326,6 +336,7 @@ def _check_correction(body: Correction, where: str) -> None:
 
 
 _CHECKS: dict[type, Callable[..., None]] = {
+    Instrument: _check_instrument,
     Observation: check_observation,
     Measurement: _check_measurement,
     Photograph: _check_photograph,

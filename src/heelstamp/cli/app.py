@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from pathlib import Path
 
 import click
 import typer
@@ -19,7 +21,7 @@ from heelstamp.cli import (
     planning,
 )
 from heelstamp.cli.exits import Exit, exit_for
-from heelstamp.cli.output import complain, emit, error_value
+from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
 from heelstamp.errors import HeelstampError
 
 app = typer.Typer(
@@ -67,8 +69,15 @@ def _root(
 def main() -> None:
     """Run a command; every deliberate error ends as one message and its exit code."""
     as_json = "--json" in sys.argv[1:]
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:  # closed by whoever started us
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115
+        elif hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
     try:
         code = app(standalone_mode=False)
+        sys.stdout.flush()
     except HeelstampError as error:
         if as_json:
             emit(error_value(error))
@@ -80,7 +89,12 @@ def main() -> None:
     except (click.exceptions.Abort, KeyboardInterrupt):
         complain("heelstamp: stopped; nothing half-written was left behind.")
         sys.exit(Exit.MISUSE)
-    except BrokenPipeError:
-        sys.stderr.close()
+    except (ReaderGoneError, BrokenPipeError):
+        # the reader has seen enough; nothing more may be flushed into the closed pipe
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(Exit.DONE)
+    except OSError as error:
+        complain(f"heelstamp: the machine refused ({error.strerror}). Check disk and permissions.")
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(Exit.MISUSE)
     sys.exit(int(code or Exit.DONE))

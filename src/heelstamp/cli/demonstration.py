@@ -90,12 +90,16 @@ def demo(
 
 def _remove_demo(shop: Path, name: str) -> None:
     """Remove an earlier demo, and nothing that is not one."""
-    from heelstamp.bootstrap import read_settings
+    from heelstamp.bootstrap import open_shop, read_settings
     from heelstamp.errors import ConflictError
 
-    if read_settings(shop).name != name:
+    own = read_settings(shop).name != name
+    if not own:
+        with open_shop(shop) as opened:
+            own = bool(set(opened.journals.tags()) - {TAG})
+    if own:
         raise ConflictError(
-            "this shop is not a demo",
+            "this shop is not a demo, or holds dossiers of yours",
             where=str(shop),
             remedy="Name another folder; nothing was removed.",
         )

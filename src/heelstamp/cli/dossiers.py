@@ -100,6 +100,13 @@ def add(
     from heelstamp.casework.dossier import append, append_all, attach_photograph, attach_recording
 
     with open_shop(shop) as opened:
+        if entries is not None and (kind is not None or file is not None):
+            raise InputError(
+                "entries come from a file or from the command, not both",
+                where="add",
+                received="--from beside KIND, FIELDS or --file",
+                remedy="Leave one of the two out.",
+            )
         if entries is not None:
             acts = _acts_of(entries, opened)
             added = append_all(opened, tag, acts, at=now(), by=by)
@@ -147,6 +154,8 @@ def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]
     body: dict[str, Any] = {}
     for field in fields:
         key, equals, value = field.partition("=")
+        if key in body:
+            raise InputError("a field twice", where="add", received=key, remedy="Give it once.")
         if not equals or not key:
             raise InputError("not a field", where="add", received=field, remedy="Write key=value.")
         body[key] = _value(key, value)
@@ -164,7 +173,7 @@ def _value(key: str, value: str) -> Any:
         return value
     try:
         return json.loads(value)
-    except ValueError:
+    except (ValueError, RecursionError):
         return value
 
 

@@ -6,12 +6,32 @@ import json
 import shutil
 import sys
 import textwrap
+import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.errors import HeelstampError
 
 WIDEST = 100
+
+
+def _tame(text: str) -> str:
+    """Show control characters instead of sending them: a record must not steer a terminal."""
+    return "".join(
+        char if char == "\n" or unicodedata.category(char) != "Cc" else f"\\x{ord(char):02x}"
+        for char in text
+    )
+
+
+class ReaderGoneError(Exception):
+    """Whoever read our output has stopped; there is no one left to print to."""
+
+
+def _write(text: str) -> None:
+    try:
+        sys.stdout.write(_tame(text))
+    except BrokenPipeError:
+        raise ReaderGoneError from None
 
 
 def width() -> int:
@@ -22,21 +42,21 @@ def width() -> int:
 def say(text: str = "", indent: str = "") -> None:
     """Print a sentence or paragraph, wrapped."""
     if not text:
-        sys.stdout.write("\n")
+        _write("\n")
         return
     lines = textwrap.wrap(text, width(), initial_indent=indent, subsequent_indent=indent)
-    sys.stdout.write("\n".join(lines) + "\n")
+    _write("\n".join(lines) + "\n")
 
 
 def bullet(text: str) -> None:
     """Print one item of a list."""
     lines = textwrap.wrap(text, width(), initial_indent="  - ", subsequent_indent="    ")
-    sys.stdout.write("\n".join(lines) + "\n")
+    _write("\n".join(lines) + "\n")
 
 
 def heading(text: str) -> None:
     """Print a heading with a line of space above it."""
-    sys.stdout.write(f"\n{text}\n")
+    _write(f"\n{text}\n")
 
 
 def table(rows: Sequence[Sequence[str]], head: Sequence[str]) -> None:
@@ -48,14 +68,14 @@ def table(rows: Sequence[Sequence[str]], head: Sequence[str]) -> None:
         start = "  " + "".join(f"{cell:<{size}}  " for cell, size in zip(row, sizes, strict=False))
         room = max(20, width() - indent)
         last = textwrap.wrap(row[-1], room) or [""]
-        sys.stdout.write((start + last[0]).rstrip() + "\n")
+        _write((start + last[0]).rstrip() + "\n")
         for line in last[1:]:
-            sys.stdout.write(" " * indent + line + "\n")
+            _write(" " * indent + line + "\n")
 
 
 def emit(value: Any) -> None:
     """Print one JSON value."""
-    sys.stdout.write(json.dumps(value, ensure_ascii=False, indent=1) + "\n")
+    _write(json.dumps(value, ensure_ascii=False, indent=1) + "\n")
 
 
 def error_value(error: HeelstampError) -> Mapping[str, Any]:
@@ -72,4 +92,4 @@ def error_value(error: HeelstampError) -> Mapping[str, Any]:
 
 def complain(text: str) -> None:
     """Print one message to the error stream."""
-    sys.stderr.write(text + "\n")
+    sys.stderr.write(_tame(text) + "\n")

@@ -72,6 +72,11 @@ def refusals(where: str) -> Iterator[None]:
         raise StorageError(_BUSY[0], where=where, remedy=_BUSY[1]) from None
     except DBAPIError as error:
         raise translated(error, where) from error
+    except (UnicodeDecodeError, AttributeError, TypeError) as error:
+        # the driver could not even name what it read
+        raise IntegrityError(
+            _DAMAGED[0], where=where, received=type(error).__name__, remedy=_DAMAGED[1]
+        ) from error
     except SQLAlchemyError as error:
         raise StorageError("the database refused", where=where, received=error) from error
 

@@ -135,7 +135,7 @@ def _plain(text: str) -> tuple[str, list[int]]:
     out: list[str] = []
     places: list[int] = []
     for place, raw in enumerate(text):
-        if raw in _DROPPED:
+        if raw in _DROPPED or unicodedata.category(raw) in ("Cf", "Mn"):
             continue
         for char in unicodedata.normalize("NFKC", raw).casefold():
             folded = " " if char.isspace() else "-" if char in _HYPHENS else char

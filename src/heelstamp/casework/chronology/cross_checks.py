@@ -6,7 +6,9 @@ an assembly no one defined, a variant that no feature has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Callable, Collection, Iterable
+from functools import partial
 
 from heelstamp.casework.chronology.contents import Chronology
 from heelstamp.casework.chronology.inspection_rows import check_inspections
@@ -31,6 +33,7 @@ def check_rows(chronology: Chronology, reader: RowReader) -> None:
     """
     _check_spans(chronology, reader)
     _check_parts(chronology, reader)
+    _check_lots(chronology, reader)
     for index, row in enumerate(chronology.features):
         _check_feature(row, index, reader)
     _check_distinct("feature", [(row.id, *row.also) for row in chronology.features], reader)
@@ -64,7 +67,9 @@ def _check_spans(chronology: Chronology, reader: RowReader) -> None:
             "the make months begin after the earliest period replacement", "grid", None, "marks"
         )
     volume = chronology.prior.volume
-    if not isinstance(volume, str) and (min(volume.values()) < 0 or sum(volume.values()) <= 0):
+    if not isinstance(volume, str) and (
+        not volume or min(volume.values()) < 0 or not 0 < sum(volume.values()) < math.inf
+    ):
         raise reader.refused("production cannot be negative", "prior", None, "volume", volume)
 
 
@@ -88,7 +93,7 @@ def _check_parts(chronology: Chronology, reader: RowReader) -> None:
     named += [("writing", "part", i, [one.part]) for i, one in enumerate(chronology.writings)]
     for table, key, index, names in named:
         for part in names:
-            _known(part, parts, reader.place(table, index, key))
+            _known(part, parts, partial(reader.place, table, index, key))
     histories = [row.name for row in chronology.history]
     for index, row in enumerate(chronology.assemblies):
         missing = [name for name in histories if name not in row.disturbed]
@@ -97,11 +102,16 @@ def _check_parts(chronology: Chronology, reader: RowReader) -> None:
                 f"no probability for the history class {missing[0]}", "assembly", index, "disturbed"
             )
         for name in row.disturbed:
-            _known(name, histories, reader.place("assembly", index, "disturbed"))
+            _known(name, histories, partial(reader.place, "assembly", index, "disturbed"))
     assemblies = [row.name for row in chronology.assemblies]
     for index, sign in enumerate(chronology.signs):
         if sign.assembly is not None:
-            _known(sign.assembly, assemblies, reader.place("sign", index, "assembly"))
+            _known(sign.assembly, assemblies, partial(reader.place, "sign", index, "assembly"))
+        elif not sign.parts:
+            raise reader.refused("a sign names parts or an assembly", "sign", index, "parts")
+
+
+def _check_lots(chronology: Chronology, reader: RowReader) -> None:
     lags = {row.key: row.lag for row in chronology.parts}
     for index, batch in enumerate(chronology.batches):
         if len(set(batch.parts)) != len(batch.parts) or len(batch.parts) < 2:
@@ -110,11 +120,11 @@ def _check_parts(chronology: Chronology, reader: RowReader) -> None:
             raise reader.refused("parts of one lot have one lag", "batch", index, "parts")
 
 
-def _known(name: str, known: list[str], place: str) -> None:
+def _known(name: str, known: Collection[str], place: Callable[[], str]) -> None:
     if name not in known:
         raise InputError(
             "nothing of this name in this chronology",
-            where=place,
+            where=place(),
             received=name,
             remedy=nearest(name, known),
         )
@@ -154,11 +164,13 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
         shown["from_mark"] = [row.from_mark.read, row.from_mark.illegible, row.from_mark.absent]
     for key, variants in shown.items():
         for variant in variants:
-            _known(variant, [*row.variants, NON_FACTORY], reader.place("feature", index, key))
+            _known(
+                variant, [*row.variants, NON_FACTORY], partial(reader.place, "feature", index, key)
+            )
     if row.from_mark is not None:
-        _known(row.from_mark.part, row.parts, reader.place("feature", index, "from_mark"))
+        _known(row.from_mark.part, row.parts, partial(reader.place, "feature", index, "from_mark"))
     if row.set_part is not None:
-        _known(row.set_part, row.parts, reader.place("feature", index, "set_part"))
+        _known(row.set_part, row.parts, partial(reader.place, "feature", index, "set_part"))
 
 
 def _check_curves(row: FeatureRow, index: int, reader: RowReader) -> None:
@@ -183,7 +195,13 @@ def _check_serial(chronology: Chronology, reader: RowReader) -> None:
     table = chronology.serial
     if table is None:
         return
-    _known(table.part, [row.key for row in chronology.parts], reader.place("serial", None, "part"))
+    _known(
+        table.part,
+        [row.key for row in chronology.parts],
+        partial(reader.place, "serial", None, "part"),
+    )
+    if not table.knot:
+        raise reader.refused("a serial curve needs two knots or more", "serial", None, "knot")
     for knot in table.knot:
         reader.month(knot.month, "serial", None, "knot")
     for low, high in table.duplicated:

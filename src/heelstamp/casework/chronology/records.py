@@ -50,8 +50,8 @@ class Prior(Record, frozen=True, kw_only=True):
 class LagTable(Record, frozen=True, kw_only=True):
     """Months from make to completion: gamma with mean and sd, and a flat tail of old stock."""
 
-    mean: Annotated[float, msgspec.Meta(gt=0)]
-    sd: Annotated[float, msgspec.Meta(gt=0)]
+    mean: Annotated[float, msgspec.Meta(ge=0.1, le=60)]
+    sd: Annotated[float, msgspec.Meta(ge=0.1, le=60)]
     tail_weight: Share
     tail_max: Annotated[int, msgspec.Meta(ge=1, le=60)]
 
@@ -59,9 +59,9 @@ class LagTable(Record, frozen=True, kw_only=True):
 class Gap(Record, frozen=True, kw_only=True):
     """Months from completion to the making of a period replacement; halves every ``half_life``."""
 
-    first: int
-    last: int
-    half_life: Annotated[float, msgspec.Meta(gt=0)]
+    first: Annotated[int, msgspec.Meta(ge=-240, le=240)]
+    last: Annotated[int, msgspec.Meta(ge=-240, le=240)]
+    half_life: Annotated[float, msgspec.Meta(ge=0.1, le=1000)]
 
 
 class TimingTable(Record, frozen=True, kw_only=True):
@@ -139,7 +139,7 @@ class Change(Record, frozen=True, kw_only=True):
 
     first_new: Text
     last_old: Text
-    width: Annotated[float, msgspec.Meta(gt=0)] | None = None
+    width: Annotated[float, msgspec.Meta(ge=0.05, le=240)] | None = None
     source: str = ""
     learned: LearnedChange | None = None
 
@@ -153,7 +153,7 @@ class Passing(Record, frozen=True, kw_only=True):
     first: Text
     last: Text
     share: Share
-    edge: Annotated[float, msgspec.Meta(gt=0)] = 1.0
+    edge: Annotated[float, msgspec.Meta(ge=0.05, le=240)] = 1.0
     source: str = ""
     learned: LearnedBatch | None = None
 
@@ -215,7 +215,7 @@ class SerialTable(Record, frozen=True, kw_only=True):
     """The serial curve, its scatter (one standard deviation), and numbers stamped twice."""
 
     part: Text
-    spread_months: Annotated[float, msgspec.Meta(gt=0)]
+    spread_months: Annotated[float, msgspec.Meta(ge=0.1, le=240)]
     error: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     knot: list[Knot]
     duplicated: list[tuple[int, int]] = []

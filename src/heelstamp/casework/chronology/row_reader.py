@@ -73,9 +73,22 @@ class RowReader:
             raise self.refused("needs a text here", "", None, key, value)
         return value
 
+    def flag(self, key: str) -> bool:
+        """Read true or false at the top; false when it is not there."""
+        value = self.data.get(key, False)
+        if not isinstance(value, bool):
+            raise self.refused("write true or false", "", None, key, value)
+        return value
+
+    def _table(self, table: str) -> Mapping[str, Any]:
+        values = self.data.get(table, {})
+        if not isinstance(values, Mapping):
+            raise self.refused(f"write it as a table [{table}]", table, None, None, values)
+        return values
+
     def shares(self, table: str) -> dict[str, float]:
         """Read a table of shares of one."""
-        values = self.data.get(table, {})
+        values = self._table(table)
         for key, value in values.items():
             if not isinstance(value, int | float) or not 0 <= value <= 1:
                 raise self.refused("not a share of one", table, None, key, value)
@@ -83,7 +96,7 @@ class RowReader:
 
     def words(self, table: str) -> dict[str, str]:
         """Read a table of texts."""
-        values = self.data.get(table, {})
+        values = self._table(table)
         for key, value in values.items():
             if not isinstance(value, str):
                 raise self.refused("not a text", table, None, key, value)

@@ -21,6 +21,9 @@ from heelstamp.units import Month, format_month, parse_month
 DUPLICATE_REACH = 12
 """Months either side within which the second use of a number is looked for (our choice)."""
 
+MOST_DIGITS = 12
+"""Longest serial number."""
+
 MOST_READINGS = 1000
 """Most numbers that unread digits may stand for."""
 
@@ -102,6 +105,10 @@ class SerialCurve:
                 remedy=f"Prefixes: {known}; write ? for each digit that cannot be read.",
             )
         prefix, digits = match[1], match[2]
+        if len(digits) > MOST_DIGITS:
+            raise InputError(
+                "too long for a serial number", received=text, remedy="Enter the number alone."
+            )
         if 10 ** digits.count("?") > MOST_READINGS:
             raise InputError(
                 "too many digits unread", received=text, remedy="Record it as illegible."

@@ -34,6 +34,9 @@ from heelstamp.units import Period, parse_month
 MARK_ERROR = 0.01
 """Share of marks read as something they are not (our choice)."""
 
+MOST_MARKS = 20
+"""Marks on one part beyond which the entries are taken for a mistake."""
+
 DOCUMENT_RELIABILITY = 0.8
 """Reliability of a paper that names the serial when the entry gives none (our choice)."""
 
@@ -108,6 +111,12 @@ class _Translator:
             getattr(self, f"_take_{seen.kind}")(found)
 
     def _take_mark(self, found: Translated) -> None:
+        marks = sum(one.mark is not None and one.seen.part == found.seen.part for one in self.done)
+        if marks >= MOST_MARKS:
+            raise InputError(
+                f"more than {MOST_MARKS} marks on the {found.seen.part.replace('_', ' ')}",
+                remedy="Enter each mark once.",
+            )
         found.mark = read_mark(found.seen, self.chronology, self.context)
         usable = [one for one in found.mark.readings if one.evidence]
         if not usable:

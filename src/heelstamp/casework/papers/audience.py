@@ -22,6 +22,7 @@ UNREAD = "?"
 """What an examination file writes for a character that cannot be read."""
 
 KEPT_BY_SHOP = "kept by the shop"
+_BETWEEN = r"[\s.\-\u00ad\u200b-\u200f\u2060]*"
 KEPT_MAX = 3
 MASKED_MIN = 3
 NAME_WITHHELD = "[name withheld]"
@@ -55,6 +56,12 @@ def mask_serial(serial: str) -> str:
     """
     kept = min(KEPT_MAX, max(0, len(serial) - MASKED_MIN))
     return serial[:kept] + MASK * (len(serial) - kept)
+
+
+def digits_of(serial: str) -> str:
+    """Give the digits of a number, which alone identify it too; the number itself when few."""
+    digits = "".join(char for char in serial if char.isdigit())
+    return digits if len(digits) > MASKED_MIN else serial
 
 
 def is_name(text: str) -> bool:
@@ -168,8 +175,11 @@ def _replace(text: str, old: str, new: str, *, spaced: bool = False) -> str:
     """Replace whole words *old* in any case, for a number also with spaces or dots between."""
     if len(old) < 2:  # one character names nobody
         return text
-    pattern = r"[\s.\-]?".join(map(re.escape, old)) if spaced else re.escape(old)
-    return re.sub(rf"(?<!\w){pattern}(?!\w)", lambda _: new, text, flags=re.IGNORECASE)
+    pattern = _BETWEEN.join(map(re.escape, old)) if spaced else re.escape(old)
+    # a number may stand against a letter or two; within a long run it is part of a digest
+    beside = r"([^\W\d]{0,2})" if spaced else "()"
+    found = rf"(?<!\w){beside}{pattern}{beside}(?!\w)"
+    return re.sub(found, lambda hit: f"{hit[1]}{new}{hit[2]}", text, flags=re.IGNORECASE)
 
 
 def examination_extract(examination: Mapping[str, object], audience: Audience) -> dict[str, object]:

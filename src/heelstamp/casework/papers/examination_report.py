@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from heelstamp.casework.papers.audience import Audience, cut, is_name, looks_like_name
+from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
     Check,
@@ -176,6 +176,7 @@ def audience_of(state: DossierState, reader: Reader, names: Iterable[str] = ()) 
             if isinstance(body, Observation) and body.kind == "serial":
                 serials += [body.text] if body.text else []
                 serials += [reading.text for reading in body.readings if reading.text]
+                serials += [digits_of(one) for one in list(serials)]
             elif isinstance(body, Custody):
                 people += filter(is_name, (body.giver, body.receiver))
                 people += [body.place] if looks_like_name(body.place) else []

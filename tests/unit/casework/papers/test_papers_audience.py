@@ -33,7 +33,9 @@ def test_a_serial_is_masked_in_any_spelling() -> None:
     for text in ("s10350", "S 10350", "S-10350", "no. S10350.", "“S10350”", "S.10350"):
         assert "•••" in BUYER.text(text), text
     assert BUYER.text("S10351") == "S10351"
-    assert BUYER.text("AS10350") == "AS10350"  # another number that only holds it
+    assert BUYER.text("S110350") == "S110350"  # another number that only holds it
+    assert BUYER.text("xS10350A") == "xS10•••A"
+    assert BUYER.text("S10\u200b350") == "S10•••"
 
 
 def test_a_digest_is_not_mistaken_for_a_serial() -> None:

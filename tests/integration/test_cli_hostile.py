@@ -1,0 +1,124 @@
+"""What an attacker tried: each gives one message and a code, and harms nothing."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+OUTSIDE = ROOT / "examples" / "outside-only.toml"
+
+
+def run(*words: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "heelstamp", *words],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        check=False,
+        **more,  # type: ignore[call-overload]
+    )
+
+
+def clean(done: subprocess.CompletedProcess[str], code: int = 2) -> None:
+    assert done.returncode == code, done.stderr
+    assert "Traceback" not in done.stderr
+    assert "Warning" not in done.stderr
+
+
+def test_a_paper_never_replaces_what_is_not_a_file(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    (tmp_path / "link").symlink_to(tmp_path / "elsewhere.pdf")
+    for name in ("pipe", "link", ".", "", str(tmp_path)):
+        clean(run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path))
+    assert (tmp_path / "pipe").is_fifo()
+    assert (tmp_path / "link").is_symlink()
+    clean(run("paper", "report", str(OUTSIDE), "-o", "no/such/folder.pdf", cwd=tmp_path))
+    clean(run("paper", "report", str(OUTSIDE), "-o", "n" * 254 + ".pdf", cwd=tmp_path))
+
+
+def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
+    made = run(
+        "new", "H-9", "--shop", "d", "--name", "Demonstration shop (invented)", "--maker", "M",
+        "--model", "W", "--chronology", "sallowby-wherry", cwd=tmp_path,
+    )  # fmt: skip
+    assert made.returncode == 0
+    clean(run("demo", "--shop", "d", "--fresh", cwd=tmp_path))
+    assert run("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x = " + "[" * 4000,
+        "x = " + "9" * 5000,
+        OUTSIDE.read_text("utf-8").replace("S10350", "S" + "9" * 330),
+    ],
+    ids=["deep", "long number", "long serial"],
+)
+def test_a_hostile_examination_is_one_message(tmp_path: Path, text: str) -> None:
+    (tmp_path / "e.toml").write_text(text, "utf-8")
+    clean(run("date", "e.toml", cwd=tmp_path))
+
+
+def test_half_a_character_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "e.json").write_text('{"schema": "heelstamp/examination/1", "x": "\\ud800"}')
+    clean(run("date", "e.json", cwd=tmp_path))
+
+
+CHRONOLOGY = (
+    ROOT / "src" / "heelstamp" / "reference" / "chronologies" / "sallowby-wherry.toml"
+).read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("spread_months = 4", "spread_months = 1e-100"),
+        ('volume = "serial"', "volume = {}"),
+        ("sd = 2.0", "sd = 1e-200"),
+        ("[group_failure]", "[group_failures]"),
+        ("invented = true", 'invented = "no"'),
+        ('parts = ["tuners"]', "parts = []"),
+    ],
+)
+def test_a_chronology_without_sense_is_one_message(tmp_path: Path, old: str, new: str) -> None:
+    assert old in CHRONOLOGY
+    (tmp_path / "w.toml").write_text(CHRONOLOGY.replace(old, new, 1), "utf-8")
+    clean(run("chronology", "check", "w.toml", cwd=tmp_path))
+
+
+def test_an_emptied_or_garbled_database_is_damage(tmp_path: Path) -> None:
+    run("new", "--shop", "s", cwd=tmp_path)
+    database = tmp_path / "s" / "heelstamp.db"
+    database.write_bytes(b"")
+    clean(run("verify", "--shop", "s", cwd=tmp_path), 1)
+    database.write_bytes(b"garbage" * 1000)
+    clean(run("verify", "--shop", "s", cwd=tmp_path), 1)
+
+
+def test_a_record_cannot_steer_the_terminal(tmp_path: Path) -> None:
+    text = OUTSIDE.read_text("utf-8").replace("Sallowby Instrument Works", "\\u001b[31mRed", 1)
+    (tmp_path / "e.toml").write_text(text, "utf-8")
+    done = run("date", "e.toml", cwd=tmp_path)
+    assert "\x1b" not in done.stdout
+    assert "\\x1b" in done.stdout
+
+
+def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
+    line = f"{sys.executable} -m heelstamp date {OUTSIDE} | true; exit ${{PIPESTATUS[0]}}"
+    done = subprocess.run(["bash", "-c", line], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    ascii_only = run(
+        "date", str(OUTSIDE), cwd=tmp_path, env={**os.environ, "PYTHONIOENCODING": "ascii"}
+    )
+    assert ascii_only.returncode == 0
+
+
+def test_arguments_are_not_ignored(tmp_path: Path) -> None:
+    clean(run("add", "H-1", "observation", "part=neck", "part=body", cwd=tmp_path))
+    clean(run("add", "H-1", "observation", "a=b", "--from", str(OUTSIDE), cwd=tmp_path))
+    clean(run("new", "H-2.toml", "--shop", "s", "--maker", "M", "--model", "W", "--chronology",
+              "sallowby-wherry", cwd=tmp_path))  # fmt: skip
