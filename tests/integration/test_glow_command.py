@@ -1,0 +1,353 @@
+"""``heelstamp glow`` on simulated pairs: the contract, the dossier, and bad input."""
+
+import hashlib
+import io
+import json
+import struct
+import sys
+import zlib
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from fakes.finish_simulator import Pair, simulate
+from heelstamp.cli import main
+
+DONE, MISUSE, UNDECIDED = 0, 2, 3
+WIDTH = 1100
+
+Glow = Callable[..., tuple[int, str, str]]
+
+
+def save(path: Path, pixels: Any, **options: Any) -> Path:
+    Image.fromarray(pixels).save(path, **options)
+    return path
+
+
+def masks_of(pair: Pair) -> dict[str, Any]:
+    return {
+        "outline": pair.outline.tolist(),
+        "parts": [{"name": name, "polygon": p.tolist()} for name, p in pair.parts],
+    }
+
+
+@pytest.fixture(scope="module")
+def worn() -> Pair:
+    return simulate(3, width=WIDTH)
+
+
+@pytest.fixture(scope="module")
+def clean() -> Pair:
+    return simulate(5, width=WIDTH, clean=True)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory, worn: Pair, clean: Pair) -> Iterator[Path]:
+    """Both pairs as files; whatever a test does, they are the same afterwards."""
+    made = tmp_path_factory.mktemp("pairs")
+    for name, pair in (("worn", worn), ("clean", clean)):
+        save(made / f"{name}.jpg", pair.visible, quality=95)
+        save(made / f"{name}-uv.jpg", pair.uv, quality=95)
+        (made / f"{name}.json").write_text(json.dumps(masks_of(pair)))
+    before = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in made.iterdir()}
+    yield made
+    after = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in made.iterdir()}
+    assert after == before
+
+
+@pytest.fixture
+def glow(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Glow:
+    """Run the command line in this process; give exit code, output and error output."""
+
+    def run(*words: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["heelstamp", *map(str, words)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        assert isinstance(ended.value.code, int)
+        return ended.value.code, told.out, told.err
+
+    return run
+
+
+def options(folder: Path, name: str, pair: Pair) -> list[str]:
+    grey = ",".join(f"{v:.2f}" for v in (*pair.grey, pair.grey_reflectance))
+    return ["--masks", str(folder / f"{name}.json"), "--scale", str(pair.px_per_mm), "--grey", grey]
+
+
+def test_a_worn_pair_follows_the_contract(
+    glow: Glow, folder: Path, worn: Pair, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    code, text, err = glow(
+        "glow", folder / "worn.jpg", folder / "worn-uv.jpg", *options(folder, "worn", worn),
+        "--out", out, "--json",
+    )  # fmt: skip
+    assert (code, err) == (DONE, "")
+    found = json.loads(text)
+    assert found["verdict"] == "assessed"
+    assert found["reasons"] == []
+    assert np.array(found["transform"]).shape == (3, 3)
+    assert found["px_per_mm"] == worn.px_per_mm
+    assert found["basis"].startswith("simulated pairs")
+    assert len(found["regions"]) >= 2
+    for region in found["regions"]:
+        assert region["kind"] in ("darker", "other hue", "brighter", "gradual")
+        assert isinstance(region["visible"], bool)
+        assert 0 < region["confidence"] < 1
+        assert sum(region["causes"].values()) == pytest.approx(1, abs=1e-3)
+        assert len(region["polygon"]) >= 3
+    labels = np.asarray(Image.open(out / "map.png"))
+    assert labels.shape == worn.visible.shape[:2]
+    for region in found["regions"]:
+        drawn = np.count_nonzero(labels == region["number"]) / worn.px_per_mm**2 / 100
+        assert drawn == pytest.approx(region["area_cm2"], rel=0.03)
+    truth = worn.labels > 0
+    assert np.count_nonzero(truth & (labels > 0)) > 0.8 * np.count_nonzero(truth)
+    with Image.open(out / "picture.jpg") as picture:
+        assert picture.width > 1900
+    assert (out / "preview.jpg").stat().st_size > 1000
+    assert sorted(path.name for path in out.iterdir()) == ["map.png", "picture.jpg", "preview.jpg"]
+
+
+def test_words_are_those_of_a_continuity_test(glow: Glow, folder: Path, worn: Pair) -> None:
+    code, text, _ = glow(
+        "glow", folder / "worn.jpg", folder / "worn-uv.jpg", *options(folder, "worn", worn)
+    )
+    assert code == DONE
+    told = " ".join(text.split())
+    assert "the glow differs here (darker)" in told
+    assert "possible causes with their support" in told
+    assert "simulated pairs" in told
+    assert "original" not in told.lower()
+
+
+def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pair) -> None:
+    words = ["glow", folder / "clean.jpg", folder / "clean-uv.jpg", "--masks",
+             folder / "clean.json"]  # fmt: skip
+    code, text, _ = glow(*words, "--json")
+    found = json.loads(text)
+    assert code == DONE
+    assert found["px_per_mm"] is None
+    assert found["assessed_cm2"] is None
+    assert {"no scale", "stray light unknown"} <= {limit["code"] for limit in found["limits"]}
+    assert all(region["area_cm2"] is None for region in found["regions"])
+
+
+def test_a_refused_pair_writes_no_picture_and_removes_an_older_one(
+    glow: Glow, folder: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "map.png").write_bytes(b"of an earlier pair")
+    code, text, _ = glow(
+        "glow", folder / "worn.jpg", folder / "worn.jpg", "--out", tmp_path, "--json"
+    )
+    assert code == UNDECIDED
+    found = json.loads(text)
+    assert found["verdict"] == "refused"
+    assert [one["code"] for one in found["refusals"]] == ["same photograph twice"]
+    assert found["reasons"][0].endswith("the UV photograph second.")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_swapped_pair_and_another_instrument_are_refused(glow: Glow, folder: Path) -> None:
+    code, text, _ = glow("glow", folder / "clean-uv.jpg", folder / "clean.jpg", "--json")
+    assert (code, json.loads(text)["refusals"][0]["code"]) == (UNDECIDED, "swapped pair")
+    code, text, _ = glow("glow", folder / "clean.jpg", folder / "worn-uv.jpg", "--json")
+    assert (code, json.loads(text)["verdict"]) == (UNDECIDED, "refused")
+
+
+def test_an_upside_down_frame_is_turned_and_told(
+    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+) -> None:
+    turned = save(tmp_path / "turned.png", np.ascontiguousarray(clean.uv[::-1, ::-1]))
+    code, text, _ = glow(
+        "glow", folder / "clean.jpg", turned, *options(folder, "clean", clean), "--json"
+    )
+    found = json.loads(text)
+    assert code == DONE
+    assert "turned" in {limit["code"] for limit in found["limits"]}
+    assert found["transform"][0][0] == pytest.approx(-1, abs=0.1)
+
+
+def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
+    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+) -> None:
+    exif = Image.Exif()
+    exif[274] = 3  # stored upside down
+    upset = save(tmp_path / "upset.jpg", np.ascontiguousarray(clean.visible[::-1, ::-1]),
+                 quality=95, exif=exif)  # fmt: skip
+    deep = tmp_path / "deep.png"
+    assert cv2.imwrite(str(deep), clean.uv[:, :, ::-1].astype(np.uint16) * 257)
+    inks = tmp_path / "inks.tif"
+    Image.fromarray(clean.visible).convert("CMYK").save(inks)
+    wanted = options(folder, "clean", clean)
+    for visible, uv in ((upset, folder / "clean-uv.jpg"), (inks, deep)):
+        code, text, _ = glow("glow", visible, uv, *wanted, "--json")
+        found = json.loads(text)
+        assert code == DONE, found["reasons"]
+        assert found["regions"] == []
+        assert found["transform"][0][0] == pytest.approx(1, abs=0.05)
+        assert "turned" not in {limit["code"] for limit in found["limits"]}
+
+
+def bomb(width: int, height: int) -> bytes:
+    """A PNG that claims to be huge in a few bytes."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        crc = zlib.crc32(kind + data)
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", crc)
+
+    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IEND", b"")
+
+
+def test_what_is_no_photograph_is_refused_before_it_is_decoded(
+    glow: Glow, folder: Path, tmp_path: Path
+) -> None:
+    whole = (folder / "clean-uv.jpg").read_bytes()
+    tiff = io.BytesIO()
+    Image.new("L", (8000, 7600)).save(tiff, "TIFF", compression="tiff_lzw")
+    bad = {
+        "cut.jpg": (whole[: len(whole) // 2], "cut short"),
+        "empty.jpg": (b"", "empty file"),
+        "words.jpg": (b"glow, said the lamp", "not a photograph"),
+        "bomb.png": (bomb(60_000, 60_000), "more pixels"),
+        "wide.png": (bomb(20_000, 10_000), "more pixels"),
+        "sixty.tif": (tiff.getvalue(), "Stay under 60 million pixels"),
+    }
+    for name, (data, told) in bad.items():
+        (tmp_path / name).write_bytes(data)
+        code, text, err = glow("glow", folder / "clean.jpg", tmp_path / name, "--json")
+        assert code == MISUSE, name
+        assert told in err, name
+        assert json.loads(text)["error"]["where"] == name
+    code, _, err = glow("glow", folder / "clean.jpg", tmp_path / "none.jpg")
+    assert code == MISUSE
+    assert "cannot be read" in err
+
+
+def test_one_pixel_is_refused_with_a_reason(glow: Glow, folder: Path, tmp_path: Path) -> None:
+    dot = save(tmp_path / "dot.png", np.zeros((1, 1, 3), np.uint8))
+    code, text, _ = glow("glow", folder / "clean.jpg", dot, "--json")
+    assert (code, json.loads(text)["refusals"][0]["code"]) == (UNDECIDED, "too small")
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--scale", "0"], "a scale that no photograph has"),
+        (["--scale", "nan"], "a scale that no photograph has"),
+        (["--ruler", "0,0,100"], "not 5 numbers"),
+        (["--ruler", "5,5,5,5,10"], "too short"),
+        (["--scale", "3", "--ruler", "0,0,300,0,100"], "two scales"),
+        (["--grey", "10,10,5,5,0.18"], "without area"),
+        (["--grey", "1,1,5,5,1.8"], "impossible reflectance"),
+        (["--point", "1,1,2,2"], "too few points"),
+        (["--enter"], "only frames of a dossier"),
+    ],
+)
+def test_impossible_options_are_misuse(
+    glow: Glow, folder: Path, words: list[str], told: str
+) -> None:
+    code, _, err = glow("glow", folder / "worn.jpg", folder / "worn.jpg", *words)
+    assert code == MISUSE
+    assert told in err
+
+
+@pytest.fixture
+def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
+    """A shop whose dossier holds the even pair as F1 and F2."""
+    made = tmp_path / "shop"
+    opening = ["--maker", "Sallowby Instrument Works", "--model", "Wherry",
+               "--chronology", "sallowby-wherry"]  # fmt: skip
+    assert glow("new", "H-0001", "--shop", made, *opening)[0] == DONE
+    for name, light in (("clean.jpg", "visible"), ("clean-uv.jpg", "UV-A")):
+        number = "F1" if light == "visible" else "F2"
+        code, _, err = glow(
+            "add", "H-0001", "photograph", f"id={number}", "part=finish", f"light={light}",
+            "simulated=true", "--file", folder / name, "--shop", made,
+        )  # fmt: skip
+        assert code == DONE, err
+    return made
+
+
+def finish_states(glow: Glow, shop: Path) -> dict[str, float]:
+    _, text, err = glow("date", "H-0001", "--shop", shop, "--json")
+    assert not err
+    states: dict[str, float] = json.loads(text)["parts"]["finish"]
+    return states
+
+
+def test_an_even_pair_hardly_moves_the_first_coat_against_an_old_refinish(
+    glow: Glow, folder: Path, shop: Path, clean: Pair
+) -> None:
+    before = finish_states(glow, shop)
+    words = ["glow", "H-0001:F1", "H-0001:F2", "--shop", shop, "--enter", "--json"]
+    code, text, err = glow(*words, *options(folder, "clean", clean))
+    assert (code, err) == (DONE, "")
+    assert json.loads(text)["regions"] == []
+    after = finish_states(glow, shop)
+    moved = (after["original"] / after["old_refinish"]) / (
+        before["original"] / before["old_refinish"]
+    )
+    assert 0.8 <= moved <= 1.25
+    assert after["touched_up"] < before["touched_up"]
+    told = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    assert [one["sign"] for one in told] == ["glow"]
+    assert told[0]["frames"] == ["F1", "F2"]
+    assert told[0]["note"].startswith("Even (cohesive) where assessed.")
+    code, _, err = glow(*words, *options(folder, "clean", clean))
+    assert code == MISUSE
+    assert "entered already" in err
+    assert finish_states(glow, shop) == after
+
+
+def test_a_look_that_counts_already_is_entered_without_weight(
+    glow: Glow, folder: Path, shop: Path, clean: Pair
+) -> None:
+    glow("add", "H-0001", "observation", "part=finish", "kind=sign", "status=read",
+         "sign=uv_colour", "outcome=aged_even", 'frames=["F2"]', "--shop", shop)  # fmt: skip
+    before = finish_states(glow, shop)
+    code, text, err = glow(
+        "glow",
+        "H-0001:F1",
+        "H-0001:F2",
+        "--shop",
+        shop,
+        "--enter",
+        *options(folder, "clean", clean),
+    )
+    assert code == DONE, err
+    assert "observation o2" in text
+    assert finish_states(glow, shop) == before
+
+
+def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> None:
+    glow("add", "H-0001", "photograph", "id=F3", "light=UV-A", "--file", folder / "clean.jpg",
+         "--shop", shop)  # fmt: skip
+    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json")
+    assert (code, json.loads(text)["entered"]) == (UNDECIDED, None)
+    assert "observation" not in json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])
+
+
+@pytest.mark.parametrize(
+    ("pair", "told"),
+    [
+        (("H-0001:F2", "H-0001:F1"), "not a photograph in visible light"),
+        (("H-0001:F1", "H-0001:F9"), "no such photograph"),
+        (("H-0001:F1", "H-0002:F2"), "two frames of one dossier"),
+        (("H-0001:F1", "clean-uv.jpg"), "two frames of one dossier"),
+        (("H-0009:F1", "H-0009:F2"), "no such dossier"),
+    ],
+)
+def test_frames_that_are_no_pair_are_misuse(
+    glow: Glow, shop: Path, pair: tuple[str, str], told: str
+) -> None:
+    code, _, err = glow("glow", *pair, "--shop", shop)
+    assert code == MISUSE
+    assert told in err
