@@ -195,6 +195,18 @@ def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
         assert "turned" not in {limit["code"] for limit in found["limits"]}
 
 
+def test_a_picture_never_replaces_a_photograph(glow: Glow, folder: Path, tmp_path: Path) -> None:
+    mine = tmp_path / "picture.jpg"
+    mine.write_bytes((folder / "clean.jpg").read_bytes())
+    code, _, err = glow("glow", mine, folder / "clean-uv.jpg", "--out", tmp_path)
+    assert code == MISUSE
+    assert "would replace one of the photographs" in err
+    assert mine.read_bytes() == (folder / "clean.jpg").read_bytes()
+    code, _, err = glow("glow", mine, folder / "clean-uv.jpg", "--out", mine)
+    assert code == MISUSE
+    assert "cannot be written" in err
+
+
 def bomb(width: int, height: int) -> bytes:
     """A PNG that claims to be huge in a few bytes."""
 

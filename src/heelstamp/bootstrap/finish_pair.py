@@ -6,13 +6,13 @@ is whole or not there; nothing is written for a refused pair but the preview.
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelstamp.bootstrap.paper_issue import write_whole
 from heelstamp.bootstrap.shops import is_shop, open_shop
 from heelstamp.bootstrap.subjects import chronology_for, read_file
 from heelstamp.errors import InputError, StorageError
@@ -29,12 +29,12 @@ _FRAME = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,39}):([A-Za-z0-9][A-Za-z0-9_.
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Both photographs, and the dossier they came from; ``tag`` is None for files."""
+    """Both photographs, and where they came from: a dossier's ``tag``, or ``originals`` on disk."""
 
     visible: PairFile
     uv: PairFile
-    tag: str | None
-    simulated: bool = False
+    tag: str | None = None
+    originals: tuple[Path, ...] = ()
 
 
 def load_pair(visible: str, uv: str, shop: Path) -> Source:
@@ -51,11 +51,9 @@ def load_pair(visible: str, uv: str, shop: Path) -> Source:
 
     frames = [None if Path(one).exists() else _FRAME.fullmatch(one) for one in (visible, uv)]
     if frames[0] is None and frames[1] is None:
-        return Source(
-            PairFile(read_file(Path(visible)), Path(visible).name),
-            PairFile(read_file(Path(uv)), Path(uv).name),
-            None,
-        )
+        paths = Path(visible), Path(uv)
+        first, second = (PairFile(read_file(path), path.name) for path in paths)
+        return Source(first, second, originals=paths)
     if frames[0] is None or frames[1] is None or frames[0][1] != frames[1][1]:
         raise InputError(
             "a pair is two files, or two frames of one dossier",
@@ -72,12 +70,12 @@ def load_pair(visible: str, uv: str, shop: Path) -> Source:
         )
     tag = frames[0][1]
     with open_shop(shop) as opened:
-        first, simulated = _frame(opened, tag, frames[0][2], ("visible",))
-        second, also = _frame(opened, tag, frames[1][2], ("UV-A",))
-    return Source(first, second, tag, simulated or also)
+        first = _frame(opened, tag, frames[0][2], "visible")
+        second = _frame(opened, tag, frames[1][2], "UV-A")
+    return Source(first, second, tag)
 
 
-def _frame(shop: Shop, tag: str, frame: str, lights: tuple[str, ...]) -> tuple[PairFile, bool]:
+def _frame(shop: Shop, tag: str, frame: str, light: str) -> PairFile:
     from heelstamp.casework.dossier import state_of
     from heelstamp.casework.finish import PairFile
     from heelstamp.catalogue.conversion import nearest
@@ -89,14 +87,14 @@ def _frame(shop: Shop, tag: str, frame: str, lights: tuple[str, ...]) -> tuple[P
             remedy=nearest(frame, known) if known else "Add it first.",
         )  # fmt: skip
     entry = known[frame]
-    if entry.light not in lights:
+    if entry.light != light:
         raise InputError(
-            f"not a photograph in {' or '.join(lights)} light",
+            f"not a photograph in {light} light",
             where=f"{tag}, frame {frame}",
             received=entry.light,
             remedy="Give the visible frame first and the UV-A frame second, or correct its entry.",
         )
-    return PairFile(shop.files.get(entry.file), frame), entry.simulated
+    return PairFile(shop.files.get(entry.file), frame)
 
 
 def examine(
@@ -119,13 +117,13 @@ def examine(
     from heelstamp.media.pixels import upright_rgb
 
     if out is not None:
-        _made(out)
+        _made(out, source.originals)
 
     def told(stage: Stage) -> None:
         if out is not None and stage.preview is not None:
             from heelstamp.report.finish_pictures import preview_jpg
 
-            _write(out / PREVIEW, preview_jpg(stage.preview))
+            write_whole(out / PREVIEW, preview_jpg(stage.preview))
         if tell is not None:
             tell(stage)
 
@@ -133,8 +131,8 @@ def examine(
     if out is not None and face.finding.assessed:
         from heelstamp.report.finish_pictures import map_png, picture_jpg
 
-        _write(out / MAP, map_png(face))
-        _write(out / PICTURE, picture_jpg(face))
+        write_whole(out / MAP, map_png(face))
+        write_whole(out / PICTURE, picture_jpg(face))
     return face
 
 
@@ -165,32 +163,24 @@ def enter(source: Source, finding: FinishFinding, shop: Path, *, at: str, by: st
         return append(opened, source.tag, "observation", body, at=at, by=by)
 
 
-def _made(folder: Path) -> None:
+def _made(folder: Path, originals: tuple[Path, ...]) -> None:
+    """Make the folder, and take away pictures of an earlier pair; never one of the originals."""
+    taken = {path.resolve() for path in originals}
+    if taken & {(folder / name).resolve() for name in (MAP, PICTURE, PREVIEW)}:
+        raise InputError(
+            "a picture would replace one of the photographs",
+            where="--out",
+            received=str(folder),
+            remedy="Name another folder.",
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name in (MAP, PICTURE, PREVIEW):  # of an earlier pair: never beside a later answer
+        for name in (MAP, PICTURE, PREVIEW):
             (folder / name).unlink(missing_ok=True)
     except OSError as error:
-        raise _refused(folder, error) from error
-
-
-def _write(path: Path, data: bytes) -> None:
-    partial = path.with_name(f"{path.name}.partial")
-    try:
-        with partial.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(path)
-    except OSError as error:
-        partial.unlink(missing_ok=True)
-        raise _refused(path, error) from error
-
-
-def _refused(path: Path, error: OSError) -> StorageError:
-    return StorageError(
-        "the folder for pictures cannot be written",
-        where=str(path),
-        received=error.strerror or error,
-        remedy="Name another folder with --out, or free some space.",
-    )
+        raise StorageError(
+            "the folder for pictures cannot be written",
+            where=str(folder),
+            received=error.strerror or error,
+            remedy="Name another folder with --out, or free some space.",
+        ) from error
