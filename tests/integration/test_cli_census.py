@@ -166,8 +166,8 @@ def test_learning_without_the_shop_being_touched(run: Run, shop: Path, tmp_path:
     assert tomllib.loads(out.read_text("utf-8"))["edition"] == "x"
     assert picture.read_text("utf-8").startswith("<svg")
     text = " ".join(done.stdout.split())
-    assert "28 instruments dated without their marks" in text
-    assert "50 % ranges held" in text
+    assert "Of 28 instruments dated without their marks" in text
+    assert "the 50 % ranges held" in text
     other = run("redate", "--chronology", str(out), "--shop", str(shop), "--json")
     assert json.loads(other.stdout)["chronologies"][WHERRY]["instruments"] == 30
 

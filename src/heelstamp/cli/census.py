@@ -86,12 +86,16 @@ def import_rows(
             }
         )
     else:
-        say(
-            f"{len(added.ids)} added to the census of {added.chronology}, which now holds "
-            f"{added.total}; change-overs may be learned from {added.teaching} of them."
+        from heelstamp.wording.about_census import census_added
+
+        told = census_added(
+            "census:added",
+            count=len(added.ids),
+            chronology=added.chronology,
+            total=added.total,
+            teaching=added.teaching,
         )
-        if added.teaching < len(added.ids):
-            say("Instruments dated by their features only are kept, and never teach.")
+        say(told.text)
     return Exit.DONE
 
 
@@ -254,10 +258,9 @@ def _held_data(past: Held) -> dict[str, Any]:
 
 
 def _print_learned(new: NewEdition, written: Path) -> None:
-    say(
-        f"Learned from {new.taught} instruments; {new.silent} dated by their features only did "
-        "not teach."
-    )
+    from heelstamp.wording import about_census as about
+
+    say(about.census_taught("census:taught", taught=new.taught, silent=new.silent).text)
     rows = [
         (
             one.feature,
@@ -271,29 +274,36 @@ def _print_learned(new: NewEdition, written: Path) -> None:
     ]
     table(rows, ("id", "change-over", "looks", "before", "now, width in months", "90 %"))
     for prefix, one in new.serials.items():
-        say(
-            f"Serial numbers {prefix or 'without prefix'}: {len(one.numbers)} knots from "
-            f"{one.count} instruments, scatter {one.scatter:.1f} months."
+        told = about.serials_learned(
+            f"serials:{prefix}",
+            prefix=prefix,
+            knots=len(one.numbers),
+            count=one.count,
+            scatter=one.scatter,
         )
+        say(told.text)
     if new.kept:
-        told = ", ".join(f"{id_} ({count})" for id_, count in new.kept.items())
-        say(f"Seen too seldom, left as they were (looks): {told}.")
+        say(about.left_as_they_were("census:silent", looks=new.kept).text)
     say(f"Edition {new.chronology.edition} written to {written}")
 
 
 def _print_held(past: Held, picture: Path | None) -> None:
+    from heelstamp.wording import about_census as about
+
     heading("The shop's own past")
-    say(
-        f"{past.count} instruments dated without their marks, by editions they did not teach, "
-        "against what their marks say:"
-    )
     for level in (0.5, 0.9):
         one = past.level(level)
-        bullet(
-            f"{100 * level:.0f} % ranges held {100 * one.held:.0f} % of the time (by chance "
-            f"{100 * one.low:.0f} to {100 * one.high:.0f} %)"
+        told = about.ranges_held(
+            f"held:{level}",
+            count=past.count,
+            level=level,
+            held=one.held,
+            low=one.low,
+            high=one.high,
         )
-    bullet(f"90 % ranges were {past.width:.0f} months wide, with marks {past.width_with_marks:.0f}")
+        bullet(told.text)
+    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
+    bullet(wide.text)
     say(f"Diagram: {picture}")
 
 
@@ -315,10 +325,12 @@ def _draw(past: Held, id_: str, path: Path) -> None:
 
 def _print_redated(id_: str, result: Redated) -> None:
     from heelstamp.casework.census.redating import step_names
+    from heelstamp.wording import about_census as about
 
-    say(f"{id_}: {result.count} dated again; {result.moved} moved.")
-    if result.first:
-        say(f"{result.first} had no earlier conclusion to compare with.")
+    told = about.dated_again(
+        "redated", chronology=id_, count=result.count, moved=result.moved, first=result.first
+    )
+    say(told.text)
     if not result.moved:
         return
     rows = [
@@ -328,28 +340,26 @@ def _print_redated(id_: str, result: Redated) -> None:
     ]
     table(rows, ("months moved", "median", "further end of the 90 % range"))
     if result.withheld or result.given:
-        say(f"Dates now withheld: {result.withheld}; now given: {result.given}.")
+        turned = about.dates_turned("turned", withheld=result.withheld, given=result.given)
+        say(turned.text)
     if result.words:
         heading("Words that turned")
-        turned = [
+        words = [
             (part.replace("_", " "), before, after, str(count))
             for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
         ]
-        table(turned, ("part", "before", "now", "instruments"))
+        table(words, ("part", "before", "now", "instruments"))
         if len(result.words) > WORDS_SHOWN:
             say(f"and {len(result.words) - WORDS_SHOWN} more kinds; --json gives all.")
     heading("Moved furthest")
     for one in result.worst:
-        told = []
-        if one.withheld:
-            told.append(f"date now {one.withheld}")
-        elif one.median is not None:
-            told.append(
-                f"median {one.median:+d}, 90 % range {one.ends[0]:+d} and {one.ends[1]:+d} months"
-            )
-        told += [
-            f"{part.replace('_', ' ')}: {before} → {after}"
-            for part, (before, after) in sorted(one.turned.items())
-        ]
-        bullet(f"{one.id}: {'; '.join(told)}")
+        moved = about.conclusion_moved(
+            f"moved:{one.id}",
+            id_=one.id,
+            median=one.median,
+            ends=one.ends,
+            turned=[(part.replace("_", " "), *words) for part, words in sorted(one.turned.items())],
+            date=one.withheld,
+        )
+        bullet(moved.text)
     say()

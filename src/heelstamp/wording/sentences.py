@@ -14,6 +14,7 @@ from typing import Literal
 
 from heelstamp.errors import InputError
 from heelstamp.wording.banned import refuse_banned
+from heelstamp.wording.census_templates import CENSUS
 from heelstamp.wording.doubt_templates import DOUBTS
 from heelstamp.wording.finish_templates import FINISH
 
@@ -239,7 +240,7 @@ TEMPLATES: dict[str, Template] = {
     "caution": _t("opinion", 14, "{caution}"),
     "do next": _t("opinion", 2, "Next: {inspection}; level {level}, about {minutes}."),
     "stop": _t("opinion", 2, "Stop. {reason}"),
-    **{name: Template(*row) for name, row in (DOUBTS | FINISH).items()},
+    **{name: Template(*row) for name, row in (CENSUS | DOUBTS | FINISH).items()},
 }
 """Every sentence a paper can hold."""
 

@@ -8,6 +8,7 @@ from heelstamp.wording import (
     TEMPLATES,
     BannedWordsError,
     Statement,
+    about_census,
     about_dates,
     about_doubts,
     about_finish,
@@ -27,6 +28,7 @@ def test_no_template_holds_a_banned_word(name: str) -> None:
 
 def test_every_template_is_written_somewhere() -> None:
     told_in = (
+        about_census,
         about_dates,
         about_doubts,
         about_finish,
