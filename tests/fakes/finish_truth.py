@@ -103,5 +103,5 @@ def candidate_rows(
     truth = cv2.resize(planted, size, interpolation=cv2.INTER_NEAREST)
     for one, sure in found.considered:
         shared = np.count_nonzero(one.mask & (truth[one.box] > 0))
-        numbers = confidence.features(one, stray_known=found.stray_share is not None)
+        numbers = confidence.features(one)
         yield numbers, sure, float(_is_real(shared, np.count_nonzero(one.mask)))

@@ -147,6 +147,8 @@ class _Pair:
             "refused", (), frame=(self.visible.shape[0], self.visible.shape[1]), registration=found
         )
         reason = gates.position(found, max(self.visible.shape))
+        if found is not None and (reason is None or reason.code == "position does not hold"):
+            reason = gates.blur(self._sharpness(found)) or reason
         if reason is not None or found is None:
             return replace(base, reasons=(reason or outline.NOT_FOUND,))
         if found.turned:
@@ -250,17 +252,6 @@ class _Pair:
             coat.inside.astype(np.uint8), place, maps.uv.shape[1::-1], flags=cv2.INTER_NEAREST
         ).astype(bool)
         reason = gates.clipping(gates.clipped_share(self.uv, inside_uv), "UV photograph")
-        if reason is None:
-            greys = [
-                np.asarray(structure.reduce_to(one, 2000)[0]) for one in (self.visible, self.uv)
-            ]
-            warp = (
-                structure.between(self.uv.shape, greys[1].shape)
-                @ np.linalg.inv(found.transform)
-                @ structure.between(greys[0].shape, self.visible.shape)
-            )
-            pair = [structure.grey(np.asarray(one, dtype=np.uint8)) for one in greys]
-            reason = gates.blur(sharpness.compare(pair[0], pair[1], warp))
         stray = stray_light.measure(maps.visible, maps.uv, self.greys, scale=maps.factor)
         share = None
         if stray is None:
@@ -276,6 +267,15 @@ class _Pair:
             or gates.fall_off(self._lamp(maps, coat))
         )  # fmt: skip
         return reason, maps, share
+
+    def _sharpness(self, found: registration.Registration) -> sharpness.Sharpness | None:
+        small = [structure.reduce_to(one, registration.FINE)[0] for one in (self.visible, self.uv)]
+        warp = (
+            structure.between(self.uv.shape, small[1].shape)
+            @ np.linalg.inv(found.transform)
+            @ structure.between(small[0].shape, self.visible.shape)
+        )
+        return sharpness.compare(structure.grey(small[0]), structure.grey(small[1]), warp)
 
     def _lamp(self, maps: _Maps, coat: coat_model.Coat) -> float:
         """Give p98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""

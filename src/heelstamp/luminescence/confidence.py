@@ -17,12 +17,14 @@ LOWEST, HIGHEST = 0.02, 0.99
 
 FEATURES = (
     "one", "log clearness", "log contrast", "edge", "surrounded", "log area", "near the rim",
-    "uneven", "without visible colour only", "seen in ordinary light", "no grey standard",
+    "uneven", "without visible colour only", "seen in ordinary light",
 )  # fmt: skip
-COEFFICIENTS = (-3.0, 1.5, 2.0, 1.5, 1.5, 0.3, -0.5, -1.0, -1.0, 0.0, -0.2)
+COEFFICIENTS = (-4.134, 1.607, 1.094, -0.918, 0.709, 0.859, -3.046, -1.075, 0.966, -1.016)
+STRAY_UNKNOWN = -0.5
+"""Taken off the score without a grey standard: judgement, not fitted."""
 
 
-def features(one: Candidate, *, stray_known: bool) -> NDArray[np.float64]:
+def features(one: Candidate) -> NDArray[np.float64]:
     """Give the numbers the model looks at, in the order of ``FEATURES``."""
     contrast = float(np.sqrt(one.contrast[0] ** 2 + 0.64 * np.abs(one.contrast[1:]).max() ** 2))
     return np.array(
@@ -30,12 +32,13 @@ def features(one: Candidate, *, stray_known: bool) -> NDArray[np.float64]:
             1.0, np.log(max(one.clearness, 0.1)), np.log(max(contrast, 1e-3) / 0.2), one.edge,
             one.surrounded, np.log(max(one.area_mm2, 1.0) / 50.0), np.exp(-one.rim_mm / 5.0),
             min(one.uneven, 1.0), float(one.plain_only),
-            min(1.0, one.visible_difference / 6.0), float(not stray_known),
+            min(1.0, one.visible_difference / 6.0)
         ]
     )  # fmt: skip
 
 
 def confidence(one: Candidate, *, stray_known: bool) -> float:
     """Give the probability that the candidate is a difference of the coat, 0.02 to 0.99."""
-    score = float(features(one, stray_known=stray_known) @ np.array(COEFFICIENTS))
+    score = float(features(one) @ np.array(COEFFICIENTS))
+    score += 0.0 if stray_known else STRAY_UNKNOWN
     return float(np.clip(1 / (1 + np.exp(-np.clip(score, -40, 40))), LOWEST, HIGHEST))

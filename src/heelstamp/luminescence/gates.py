@@ -28,7 +28,7 @@ LEAST_AGREEING = 0.12
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
-MOST_ADDED_BLUR, MOST_SHAKE = 2.6, 2.4
+MOST_ADDED_BLUR, MOST_SHAKE = 1.6, 1.5
 
 Mask = NDArray[np.bool_]
 
@@ -146,17 +146,17 @@ def blur(found: Sharpness | None) -> Reason | None:
     """Refuse a UV photograph that is clearly softer than the visible one."""
     if found is None:
         return None
-    if found.by_direction > MOST_SHAKE and found.added > 0.4 * MOST_ADDED_BLUR:
+    if found.added <= MOST_ADDED_BLUR:
+        return None
+    if found.added > MOST_SHAKE * max(found.least_added, 0.5):
         return Reason(
-            "shaken", f"edges are {found.by_direction:.1f} times wider in one direction",
+            "shaken", f"edges are {found.added:.1f} pixels softer in one direction",
             "Use a tripod and a self-timer or remote release.",
         )  # fmt: skip
-    if found.added > MOST_ADDED_BLUR:
-        return Reason(
-            "blurred", f"edges are {found.added:.1f} pixels softer than in the visible photograph",
-            "Focus in visible light, then touch nothing; use a tripod.",
-        )  # fmt: skip
-    return None
+    return Reason(
+        "blurred", f"edges are {found.added:.1f} pixels softer than in the visible photograph",
+        "Focus in visible light, then touch nothing; use a tripod.",
+    )  # fmt: skip
 
 
 def stray(share: float | None) -> Reason | None:

@@ -17,6 +17,9 @@ EVEN = {"original": 0.80, "touched_up": 0.35, "old_refinish": 0.80, "recent_refi
 PATCHED = {"original": 0.12, "touched_up": 0.85, "old_refinish": 0.12, "recent_refinish": 0.10}
 LATER_MATERIAL = {causes.TOUCH_UP: 1.0, causes.OVERSPRAY: 0.8}
 
+MASKS_UNCHECKED = 0.5
+"""Taken off while nobody has looked at the masks: an undrawn part looks like a patch."""
+
 
 def patch_probability(assessment: Assessment) -> float:
     """Give the chance that at least one region is later material: confidence times support."""
@@ -24,7 +27,7 @@ def patch_probability(assessment: Assessment) -> float:
     for region in assessment.regions:
         later = sum(LATER_MATERIAL.get(c, 0.0) * p for c, p in region.causes.items())
         none *= 1.0 - region.confidence * min(1.0, later)
-    return 1.0 - none
+    return (1.0 - none) * (MASKS_UNCHECKED if assessment.masks_proposed else 1.0)
 
 
 def finish_likelihoods(assessment: Assessment) -> dict[str, float]:

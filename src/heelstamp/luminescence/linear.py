@@ -59,7 +59,10 @@ def as_code_values(image: object, where: str) -> Bytes:
     PhotographError
         Another shape or type, or numbers that are not finite.
     """
-    array: NDArray[Any] = np.asarray(image)
+    try:
+        array: NDArray[Any] = np.asarray(image)
+    except ValueError:
+        array = np.empty(0)
     received = f"{array.dtype} array of shape {array.shape}"
     if array.ndim == 2:
         array = array[:, :, None]

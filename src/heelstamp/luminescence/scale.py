@@ -111,11 +111,10 @@ def _period(image: Bytes, line: Line, length: float) -> tuple[float | None, floa
         return None, 0.0
     heights = np.where(usable, spectrum, 0.0)
     k = int(heights.argmax())
-    # every fifth and tenth mark is longer: take the highest harmonic that is still strong
-    for times in (10, 5, 2):
-        at = k * times
-        around = slice(max(0, at - 24), at + 25)
-        if at + 25 < len(heights) and heights[around].max() > 0.5 * heights[k]:
+    # narrow marks have strong harmonics: take the lowest of them
+    for parts in (4, 3, 2):
+        around = slice(max(0, k // parts - 24), k // parts + 25)
+        if heights[around].max() > 0.3 * heights[k]:
             k = around.start + int(heights[around].argmax())
             break
     floor = float(np.median(spectrum[usable])) + 1e-9

@@ -3,7 +3,8 @@
 The width of an edge alone says little: a rounded rim is soft in a sharp photograph. Here the spread
 of each edge is measured in both photographs by blurring once more and comparing gradients (Zhuo and
 Sim, Pattern Recognition 44 (2011) 1852-1858) and the visible spread is taken away in quadrature, so
-that what the object itself softens drops out. Shake is told by the ratio between directions. Stops
+that what the object itself softens drops out. Shake is told by the difference between
+directions. Stops
 holding with fewer than forty shared edges, or when the visible photograph is blurred as well: then
 the visible spread itself is what the gate sees.
 """
@@ -28,11 +29,11 @@ LEAST = 40
 
 @dataclass(frozen=True, slots=True)
 class Sharpness:
-    """Spreads in working pixels: visible, added in UV, and worst over best direction."""
+    """Spreads in working pixels: visible, and added in UV in the worst and best direction."""
 
     visible: float
     added: float
-    by_direction: float
+    least_added: float
     edges: int
 
 
@@ -71,14 +72,11 @@ def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
     angle = np.degrees(np.arctan2(tip[good, 1], tip[good, 0])) % 180
     sector = (angle / (180 / DIRECTIONS)).astype(int) % DIRECTIONS
     widths = [
-        float(np.percentile(there[sector == k], 25))
+        float(np.percentile(added[sector == k], 25))
         for k in range(DIRECTIONS)
-        if np.count_nonzero(sector == k) >= 12
-    ]
-    ratio = max(widths) / max(min(widths), 0.3) if len(widths) > 1 else 1.0
-    return Sharpness(
-        float(np.percentile(here, 25)), float(np.percentile(added, 25)), ratio, int(good.sum())
-    )
+        if np.count_nonzero(sector == k) >= 15
+    ] or [float(np.percentile(added, 25))]
+    return Sharpness(float(np.percentile(here, 25)), max(widths), min(widths), int(good.sum()))
 
 
 def _spread(
