@@ -53,7 +53,7 @@ class DatabaseCensus:
         seen = (0, "")
         while True:
             place, row = seen
-            later = (census.c.place > place) | ((census.c.place == place) & (census.c.row > row))
+            later = (census.c.place > place) | (census.c.row > row)
             wanted = (
                 select(
                     census.c.row,
@@ -64,7 +64,7 @@ class DatabaseCensus:
                     census.c.read_as,
                     census.c.conclusion,
                 )
-                .where(census.c.chronology == chronology, later)
+                .where(census.c.chronology == chronology, census.c.place >= place, later)
                 .order_by(census.c.place, census.c.row)
                 .limit(PAGE)
             )

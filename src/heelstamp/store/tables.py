@@ -18,6 +18,7 @@ from sqlalchemy import (
     DateTime,
     Dialect,
     ForeignKey,
+    Index,
     Integer,
     MetaData,
     String,
@@ -111,5 +112,6 @@ census = Table(
     Column("read_as", String(64), nullable=False),
     Column("conclusion", Text, nullable=True),
     CheckConstraint("place >= 1", name="place_from_one"),
+    Index(None, "chronology", "place"),
 )
 """Instruments to learn from; only ``conclusion`` is ever updated."""

@@ -29,8 +29,10 @@ from heelstamp.dating.table import encode
 from heelstamp.units import format_month, parse_month
 from heelstamp.wording import probability_word
 from heelstamp.wording.about_parts import finish_verdict, part_verdict
+from heelstamp.wording.strength import VERY_PROBABLY
 
 FINISH = "finish"
+ORDINARY = "part"
 
 
 class Concluder:
@@ -43,6 +45,8 @@ class Concluder:
         self._hypothesis = foreign_hypothesis(self.compiled)
         self._forms = {row.key: row.form for row in chronology.parts}
         self._states = {part.name: part.states for part in self.compiled.model.parts}
+        verdict, p = part_verdict({"original": 1.0}, examined=True)
+        self._first_fitted = f"{probability_word(p)} {verdict}"
         grid = self.compiled.model.completion
         self._months = [format_month(month) for month in grid]
 
@@ -109,6 +113,8 @@ class Concluder:
 
     def _verdict(self, part: str, probabilities: np.ndarray, covered: bool) -> str:
         form = self._forms[part]
+        if form == ORDINARY and probabilities[0] >= VERY_PROBABLY:
+            return self._first_fitted  # by far the most frequent: the words of certainty itself
         states: Mapping[str, float] = dict(
             zip(self._states[part], probabilities.tolist(), strict=True)
         )

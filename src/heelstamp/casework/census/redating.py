@@ -6,6 +6,7 @@ back is small: counts, and the twenty instruments that moved furthest.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -132,10 +133,12 @@ def step_names() -> list[str]:
     return [*names, f"over {STEPS[-1]}"]
 
 
+_NAMES = step_names()
+
+
 def step_of(months: int) -> str:
     """Give the class of a movement by *months*."""
-    place = next((i for i, last in enumerate(STEPS) if abs(months) <= last), len(STEPS))
-    return step_names()[place]
+    return _NAMES[bisect_left(STEPS, abs(months))]
 
 
 def _reversed(id_: str) -> tuple[int, ...]:

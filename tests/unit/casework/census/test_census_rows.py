@@ -74,6 +74,27 @@ def test_verdicts_are_those_of_the_papers() -> None:
     }
 
 
+def test_verdicts_of_many_are_those_of_one() -> None:
+    """The short way for parts first fitted beyond doubt comes to the same words."""
+    from fakes.departing_world import draw_world
+    from heelstamp.wording import probability_word
+    from heelstamp.wording.about_parts import part_verdict
+
+    concluder = Concluder(edition())
+    rows = [one.seen for one in draw_world(concluder.compiled.model, 8, 200)]
+    posterior, _ = concluder.date(rows)
+    told = set()
+    for part in ("neck", "leads", "tuners", "pot_volume"):
+        names = concluder.compiled.model.part(part).states
+        for place in range(200):
+            p = posterior.states[part][place]
+            verdict, share = part_verdict(dict(zip(names, p, strict=True)), examined=True)
+            word = "" if verdict == "not determined" else f"{probability_word(share)} "
+            assert concluder._verdict(part, p, covered=False) == f"{word}{verdict}"
+            told.add(verdict)
+    assert len(told) > 3
+
+
 def test_a_date_is_withheld_as_in_a_dating() -> None:
     from fakes.departing_world import draw_world
 

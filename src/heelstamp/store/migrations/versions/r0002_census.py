@@ -23,6 +23,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("chronology", "row"),
         sa.CheckConstraint("place >= 1", name="place_from_one"),
     )
+    op.create_index("ix_census_chronology", "census", ["chronology", "place"])
 
 
 def downgrade() -> None:
