@@ -93,7 +93,8 @@ def report(rows: list[dict]) -> None:
         some = [r["iou"] for r in done if not r["clean"] and r["level"] == level]
         if some:
             print(
-                f"IoU {level}: mean {np.mean(some):.3f}, median {np.median(some):.3f}, n {len(some)}"
+                f"IoU {level}: mean {np.mean(some):.3f}, median {np.median(some):.3f}, "
+                f"n {len(some)}"
             )
     hits: dict[str, list[bool]] = {}
     for r in done:
