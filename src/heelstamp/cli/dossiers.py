@@ -11,6 +11,7 @@ import typer
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
+from heelstamp.cli.photos import care_for, show_lamp, show_photos
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
@@ -88,6 +89,10 @@ def add(
     entries: Annotated[
         Path | None, typer.Option("--from", help="Examination file whose entries to add.")
     ] = None,
+    grey_row: Annotated[
+        str | None,
+        typer.Option("--grey-row", help="Grey patches in the photograph: x0,y0,x1,y1,PATCHES."),
+    ] = None,
     shop: Shop = HERE,
     by: By = EXAMINER,
     as_json: AsJson = False,
@@ -99,6 +104,7 @@ def add(
     from heelstamp.bootstrap import now, open_shop
     from heelstamp.casework.dossier import append, append_all, attach_photograph, attach_recording
 
+    care = None
     with open_shop(shop) as opened:
         if entries is not None and (kind is not None or file is not None):
             raise InputError(
@@ -116,6 +122,7 @@ def add(
             )
         else:
             body = _body(opened, tag, kind, fields or [])
+            care = care_for(kind, file, body, grey_row)
             if kind in FILE_KINDS:
                 if file is None:
                     raise InputError(f"a {kind} needs its file", where="add", remedy="Give --file.")
@@ -129,10 +136,13 @@ def add(
     for one in added:
         _warn_of_banned(one)
     if as_json:
-        emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in added])
+        told = {} if care is None else {"care": care.data()}
+        emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest, **told} for one in added])
     else:
         for one in added:
             say(f"{tag}, entry {one.seq}: {one.kind} {one.body.get('id', '')}".rstrip())
+        if care is not None:
+            say(care.line, "  ")
     return Exit.DONE
 
 
@@ -191,6 +201,13 @@ def show(
     tag: Annotated[str, typer.Argument(help="Tag of the dossier.")],
     part: Annotated[str | None, typer.Option(help="Only this part.")] = None,
     journal: Annotated[bool, typer.Option("--journal", help="The entries, one a line.")] = False,
+    photos: Annotated[
+        bool, typer.Option("--photos", help="What the photo plan still misses.")
+    ] = False,
+    before: Annotated[
+        str | None, typer.Option("--before", help="With --photos: only what this act would end.")
+    ] = None,
+    lamp: Annotated[bool, typer.Option("--lamp", help="UV-A dose of each day.")] = False,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -203,6 +220,10 @@ def show(
     from heelstamp.casework.dossier import entries_of, state_of
     from heelstamp.casework.examination import examination_data
 
+    if photos or before is not None:
+        return show_photos(tag, shop, before, as_json=as_json)
+    if lamp:
+        return show_lamp(tag, shop, as_json=as_json)
     with open_shop(shop) as opened:
         state = state_of(opened, tag)
         tree = opened.tree_for(state.instrument.kind)

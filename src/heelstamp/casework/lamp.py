@@ -1,0 +1,104 @@
+"""The lamp log: how near the eyes at the bench came to the UV-A limit, from the dossier's entries.
+
+Irradiance is a measurement in W/m² (quantity ``UV-A irradiance``, at the place of the eyes); time
+is that of treatments with the act ``UV-A lamp``. The largest irradiance entered counts for all. The
+limit is that of ``luminescence.exposure``, for eyes without goggles and for a working day; a day is
+one of UTC. It counts this dossier only: the hands at the bench may have had other lamps that day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.catalogue import DossierState
+from heelstamp.errors import InputError
+from heelstamp.luminescence.exposure import GOGGLES, Dose, dose, permitted_seconds
+
+QUANTITY, UNIT = "UV-A irradiance", "W/m²"
+ACT = "UV-A lamp"
+ONE_DOSSIER = "Only what this dossier records is counted."
+
+
+@dataclass(frozen=True, slots=True)
+class LampDay:
+    """Minutes under the lamp on one day, and the dose without goggles."""
+
+    day: str
+    minutes: float
+    dose: Dose
+
+
+@dataclass(frozen=True, slots=True)
+class LampLog:
+    """The log of one dossier: irradiance in W/m², and days in order."""
+
+    irradiance: float
+    days: tuple[LampDay, ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The log in words, ending with the caution."""
+        limit = permitted_seconds(self.irradiance) / 60.0
+        first = (
+            f"At {self.irradiance:g} W/m² eyes without goggles reach the limit of a working day "
+        )
+        told = [f"{first}after {limit:.1f} min."]
+        for one in self.days:
+            share = f"{one.dose.share:.0%}".replace("%", " %")
+            left = (
+                "over the limit: no more today"
+                if one.dose.over
+                else f"{one.dose.seconds_left / 60.0:.1f} min left"
+            )
+            told.append(
+                f"{one.day}: {one.minutes:.1f} min, {one.dose.received:.0f} J/m², {share} of the "
+                f"limit; {left}."
+            )
+        return (*told, GOGGLES, ONE_DOSSIER)
+
+    def data(self) -> Mapping[str, Any]:
+        """Give the log as plain values."""
+        return {
+            "irradiance_w_m2": self.irradiance,
+            "permitted_s": permitted_seconds(self.irradiance),
+            "days": [
+                {"day": one.day, "minutes": one.minutes, "received_j_m2": one.dose.received,
+                 "share": one.dose.share, "seconds_left": one.dose.seconds_left,
+                 "over": one.dose.over}
+                for one in self.days
+            ],
+            "caution": f"{GOGGLES} {ONE_DOSSIER}",
+        }  # fmt: skip
+
+
+def lamp_log(state: DossierState) -> LampLog:
+    """Add up the minutes under the lamp, day by day.
+
+    Raises
+    ------
+    InputError
+        No irradiance above nought was entered.
+    """
+    levels = [
+        one.measured.to(UNIT).value
+        for one in state.measurements.values()
+        if one.quantity == QUANTITY and one.measured.kind == "irradiance"
+    ]
+    if not levels or max(levels) <= 0:
+        raise InputError(
+            "no irradiance of the lamp was entered",
+            where=state.instrument.tag,
+            remedy=f"Add a measurement with quantity={QUANTITY}, in {UNIT}, at the eyes.",
+        )
+    minutes: dict[str, float] = {}
+    for id_, done in state.treatments.items():
+        if done.act == ACT:
+            day = state.entered[id_].at[:10]
+            minutes[day] = minutes.get(day, 0.0) + done.minutes
+    level = max(levels)
+    days = tuple(
+        LampDay(day, total, dose(level, 60.0 * total)) for day, total in sorted(minutes.items())
+    )
+    return LampLog(level, days)
