@@ -161,6 +161,8 @@ def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
     assert (code, err) == (0, "")
     told = " ".join(text.split())
     assert "care: soft or shaken" in told
+    kept = json.loads(run("show", "H-0001", "--shop", shop, "--json")[1])["photograph"][0]
+    assert kept["part"] == "pot_tone"
     assert "too coarse for tone pot, code: about 16.0 px/mm where 40 are wanted" in told
     code, text, _ = run("add", "H-0001", "photograph", "id=F2", "--file", soft, "--shop", shop,
                         "--grey-row", "40,40,600,600,7", "--json")  # fmt: skip

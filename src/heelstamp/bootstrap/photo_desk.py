@@ -34,6 +34,13 @@ def care_of_photograph(
     return care_of(measures, light=light, slot=slot)
 
 
+def filed(body: Mapping[str, Any]) -> dict[str, Any]:
+    """Give a photograph's entry with part and light of its slot, where it says neither."""
+    from heelstamp.reference.photo_plan import load_photo_plan
+
+    return load_photo_plan().filed(body)
+
+
 def missing_of(tag: str, shop: Path, *, before: str | None = None) -> tuple[Missing, ...]:
     """Give the slots of the plan without their frames; only those that *before* would end.
 

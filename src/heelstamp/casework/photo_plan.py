@@ -94,6 +94,22 @@ class PhotoPlan:
                     return slot
         return None
 
+    def filed(self, body: Mapping[str, Any]) -> dict[str, Any]:
+        """Give a photograph's entry with part and light of its slot, where it says neither.
+
+        Parameters
+        ----------
+        body
+            As typed; a slot name that the plan has in two lights, or not at all, adds nothing.
+        """
+        name = str(body.get("slot", ""))
+        lights = {slot.light for slot in self.slots}
+        fitting = [one for one in (self.slot_of(name, light) for light in lights) if one]
+        if len(fitting) != 1:
+            return dict(body)
+        part = {} if fitting[0].part is None else {"part": fitting[0].part}
+        return {**part, "light": fitting[0].light, **body}
+
     @property
     def acts(self) -> tuple[str, ...]:
         """Acts that end a chance, in the order of the plan."""

@@ -171,6 +171,10 @@ def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]
         body[key] = _value(key, value)
     if kind != "instrument" and "id" not in body:
         body["id"] = next_id(state_of(opened, tag), kind[:1])
+    if kind == "photograph":
+        from heelstamp.bootstrap.photo_desk import filed
+
+        return filed(body)
     return body
 
 

@@ -102,6 +102,17 @@ def test_the_bundled_plan_follows_the_tree() -> None:
     assert PLAN.slot_of("") is None
 
 
+def test_a_frame_is_filed_by_its_slot_unless_it_says_otherwise() -> None:
+    assert PLAN.filed({"slot": "uv-back"}) == {
+        "slot": "uv-back", "part": "finish", "light": "UV-A",
+    }  # fmt: skip
+    assert PLAN.filed({"slot": "board-2"})["part"] == "frets"
+    told = {"slot": "guard-screws", "light": "visible", "part": "body"}
+    assert PLAN.filed(told) == told
+    assert PLAN.filed({"slot": "elsewhere"}) == {"slot": "elsewhere"}
+    assert "part" not in PLAN.filed({"slot": "tray"})
+
+
 def document(**changes: Any) -> dict[str, Any]:
     text = (resources.files("heelstamp.reference") / "photo_plan.toml").read_text("utf-8")
     data = tomllib.loads(text)
