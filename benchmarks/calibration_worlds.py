@@ -21,6 +21,8 @@ from typing import Any
 import numpy as np
 
 from heelstamp.casework.chronology import dating_model
+from heelstamp.casework.chronology.records import TimingTable
+from heelstamp.casework.chronology.tables import doubted
 from heelstamp.dating import (
     CompiledModel,
     DatingModel,
@@ -40,8 +42,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
 SPAN = Period(parse_month("1953-03"), parse_month("1968-06"))
 CENSUSES = (50, 200, 1000)
-BLUR_MONTHS = 1.5
-"""Standard deviation by which the wider tables smear every lag."""
+DOUBT_MONTHS = TimingTable.__struct_defaults__[-1]
+"""By how much a chronology smears its lags unless it says otherwise."""
 
 
 @dataclass(frozen=True)
@@ -79,16 +81,11 @@ class Row:
 
 def with_wider_lags(model: DatingModel) -> DatingModel:
     """Smear every lag: the shape of a lag is never known well."""
-
-    def smeared(lag: tuple[float, ...]) -> tuple[float, ...]:
-        months = np.arange(len(lag))
-        kernel = np.exp(-0.5 * ((months[:, None] - months) / BLUR_MONTHS) ** 2)
-        return tuple((kernel / kernel.sum(axis=0) @ np.asarray(lag)).tolist())
-
     parts = tuple(
-        one if one.lag is None else replace(one, lag=smeared(one.lag)) for one in model.parts
+        one if one.lag is None else replace(one, lag=doubted(one.lag, DOUBT_MONTHS))
+        for one in model.parts
     )
-    return replace(model, lag=smeared(model.lag), parts=parts)
+    return replace(model, lag=doubted(model.lag, DOUBT_MONTHS), parts=parts)
 
 
 def with_best_fit(model: DatingModel, learned: tuple[LearnedFeature, ...]) -> DatingModel:
@@ -117,10 +114,10 @@ def worlds(model: DatingModel, count: int, seed: int) -> None:
     Row("all evidence, the model's own world", model, faithful).print()
     Row("the same, no marks", model, faithful, (Mark,)).print()
     Row("features and signs only", model, faithful, (Mark, SerialNumber)).print()
-    Row("another world, shipped tables", model, other).print()
+    Row("another world, lags taken as known", model, other).print()
     Row("another world, no marks", model, other, (Mark,)).print()
-    Row("another world, lags smeared", with_wider_lags(model), other).print()
-    Row("the model's own world, lags smeared", with_wider_lags(model), faithful).print()
+    Row("another world, shipped default", with_wider_lags(model), other).print()
+    Row("the model's own world, shipped default", with_wider_lags(model), faithful).print()
 
 
 def censuses(model: DatingModel, count: int, seed: int) -> None:

@@ -261,6 +261,15 @@ def test_a_lag_has_the_mean_that_is_written(part: str) -> None:
     assert float(lag @ np.arange(len(lag))) == pytest.approx(wanted, abs=0.1)
 
 
+def test_lags_are_doubted_unless_the_chronology_knows_them() -> None:
+    known = np.array(dating_model(WHERRY).part("neck").lag)
+    doubted = np.array(dating_model(broken("lag_doubt = 0 ", "#")).part("neck").lag)
+    months = np.arange(len(known))
+    spread = [np.sqrt(lag @ months**2 - (lag @ months) ** 2) for lag in (known, doubted)]
+    assert doubted.sum() == pytest.approx(1)
+    assert spread[1] > spread[0]
+
+
 @pytest.mark.parametrize("part", LAGS)
 def test_a_lag_has_its_tail(part: str) -> None:
     row = next(one for one in WHERRY.parts if one.key == part).lag

@@ -65,12 +65,17 @@ class Gap(Record, frozen=True, kw_only=True):
 
 
 class TimingTable(Record, frozen=True, kw_only=True):
-    """Lags and gaps that hold for parts without their own."""
+    """Lags and gaps that hold for parts without their own.
+
+    Every lag is smeared by ``lag_doubt`` months (a standard deviation), because its shape is
+    never known well; 0 for a maker whose lags are known, as an invented one's are.
+    """
 
     later_from: Annotated[int, msgspec.Meta(ge=1)]
     later_anywhere: Share
     gap: Gap
     lag: LagTable
+    lag_doubt: Annotated[float, msgspec.Meta(ge=0, le=24)] = 1.5
 
 
 class HistoryClass(Record, frozen=True, kw_only=True):

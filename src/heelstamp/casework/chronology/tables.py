@@ -94,8 +94,8 @@ def _dating_model(chronology: Chronology) -> DatingModel:
             )
             for row in chronology.assemblies
         ),
-        parts=tuple(_part(row) for row in chronology.parts),
-        lag=lag_distribution(timing.lag),
+        parts=tuple(_part(row, timing.lag_doubt) for row in chronology.parts),
+        lag=doubted(lag_distribution(timing.lag), timing.lag_doubt),
         gap_first=timing.gap.first,
         gap=gap_distribution(timing.gap.first, timing.gap.last, timing.gap.half_life),
         later_from=timing.later_from,
@@ -166,14 +166,23 @@ def lag_distribution(table: LagTable) -> tuple[float, ...]:
     return tuple(whole / whole.sum())
 
 
+def doubted(lag: tuple[float, ...], doubt: float) -> tuple[float, ...]:
+    """Smear P(lag) by a Gaussian of *doubt* months, within the months it has."""
+    if doubt == 0:
+        return lag
+    months = np.arange(len(lag))
+    kernel = np.exp(-0.5 * ((months[:, None] - months) / doubt) ** 2)
+    return tuple((kernel / kernel.sum(axis=0) @ np.asarray(lag)).tolist())
+
+
 def gap_distribution(first: int, last: int, half_life: float) -> tuple[float, ...]:
     """Give P(gap) of period replacements, halving every *half_life* months either way from 0."""
     weight = 0.5 ** (np.abs(np.arange(first, last + 1)) / half_life)
     return tuple(weight / weight.sum())
 
 
-def _part(row: PartRow) -> Part:
-    lag = None if row.lag is None else lag_distribution(row.lag)
+def _part(row: PartRow, lag_doubt: float) -> Part:
+    lag = None if row.lag is None else doubted(lag_distribution(row.lag), lag_doubt)
     if row.form == "anchor":
         certain = (1.0, 0.0)
         return Part(row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain, lag)
