@@ -80,15 +80,15 @@ def register(
     refined = [one for s in starts[:3] if (one := levels.refine(s, (COARSE,))) is not None]
     if not refined:
         return None
+    best = max(refined, key=lambda one: one.score)
     if coarse_done is not None:
-        coarse_done(np.linalg.inv(max(refined, key=lambda one: one.score).warp))
-    finer = [one for s in _apart(refined) if (one := levels.refine(s, (MIDDLE,))) is not None]
-    best = max(finer or refined, key=lambda one: one.score)
+        coarse_done(np.linalg.inv(best.warp))
     mirrored = 0.0
     for start in _starts(levels.edges(0, COARSE), levels.edges(1, COARSE), mirrored=True)[:1]:
         found = levels.refine(start, (COARSE,))
         mirrored = 0.0 if found is None else found.score
-    return _verified(levels, best.warp, best.score, mirrored, turned=best.turned)
+    better = levels.refine(best, (MIDDLE,)) or best
+    return _verified(levels, better.warp, better.score, mirrored, turned=best.turned)
 
 
 def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Registration:
@@ -124,17 +124,6 @@ def _spread(points: NDArray[np.float64]) -> float:
     """Give the smaller over the larger extent of the points."""
     s = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
     return float(s[1] / s[0]) if s[0] > 0 else 0.0
-
-
-def _apart(starts: list[_Start]) -> list[_Start]:
-    """Leave out starts that arrived where a better one did."""
-    kept: list[_Start] = []
-    corner = np.array([(0.0, 0.0), (1000.0, 0.0), (0.0, 1000.0)])
-    for one in sorted(starts, key=lambda start: -start.score):
-        at = structure.apply(one.warp, corner)
-        if all(np.abs(at - structure.apply(k.warp, corner)).max() > 8.0 for k in kept):
-            kept.append(one)
-    return kept
 
 
 class _Pyramid:
