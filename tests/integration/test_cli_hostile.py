@@ -22,8 +22,12 @@ def run(*words: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[s
     )
 
 
-def clean(done: subprocess.CompletedProcess[str], code: int = 2) -> None:
+def check_refused(done: subprocess.CompletedProcess[str], words: str, code: int = 2) -> None:
+    """Check for the refusal that is meant, in one message, and not another by accident."""
     assert done.returncode == code, done.stderr
+    assert words in done.stderr + done.stdout
+    assert "Traceback" not in done.stderr
+    assert "Warning" not in done.stderr
     assert "Traceback" not in done.stderr
     assert "Warning" not in done.stderr
 
@@ -32,11 +36,13 @@ def test_a_paper_never_replaces_what_is_not_a_file(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(tmp_path / "elsewhere.pdf")
     for name in ("pipe", "link", ".", "", str(tmp_path)):
-        clean(run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path))
+        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        check_refused(done, "not the name of a file")
     assert (tmp_path / "pipe").is_fifo()
     assert (tmp_path / "link").is_symlink()
-    clean(run("paper", "report", str(OUTSIDE), "-o", "no/such/folder.pdf", cwd=tmp_path))
-    clean(run("paper", "report", str(OUTSIDE), "-o", "n" * 254 + ".pdf", cwd=tmp_path))
+    for name in ("no/such/folder.pdf", "n" * 254 + ".pdf"):
+        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        check_refused(done, "could not be written")
 
 
 def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
@@ -45,27 +51,30 @@ def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
         "--model", "W", "--chronology", "sallowby-wherry", cwd=tmp_path,
     )  # fmt: skip
     assert made.returncode == 0
-    clean(run("demo", "--shop", "d", "--fresh", cwd=tmp_path))
+    check_refused(run("demo", "--shop", "d", "--fresh", cwd=tmp_path), "dossiers of yours")
     assert run("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
 
 
 @pytest.mark.parametrize(
-    "text",
+    ("text", "words"),
     [
-        "x = " + "[" * 4000,
-        "x = " + "9" * 5000,
-        OUTSIDE.read_text("utf-8").replace("S10350", "S" + "9" * 330),
+        ("x = " + "[" * 4000, "nested too deeply"),
+        ("x = " + "9" * 5000, "number too long"),
+        (
+            OUTSIDE.read_text("utf-8").replace("S10350", "S" + "9" * 330),
+            "too long for a serial number",
+        ),
     ],
     ids=["deep", "long number", "long serial"],
 )
-def test_a_hostile_examination_is_one_message(tmp_path: Path, text: str) -> None:
+def test_a_hostile_examination_is_one_message(tmp_path: Path, text: str, words: str) -> None:
     (tmp_path / "e.toml").write_text(text, "utf-8")
-    clean(run("date", "e.toml", cwd=tmp_path))
+    check_refused(run("date", "e.toml", cwd=tmp_path), words)
 
 
 def test_half_a_character_is_refused(tmp_path: Path) -> None:
     (tmp_path / "e.json").write_text('{"schema": "heelstamp/examination/1", "x": "\\ud800"}')
-    clean(run("date", "e.json", cwd=tmp_path))
+    check_refused(run("date", "e.json", cwd=tmp_path), "half a character")
 
 
 CHRONOLOGY = (
@@ -74,29 +83,31 @@ CHRONOLOGY = (
 
 
 @pytest.mark.parametrize(
-    ("old", "new"),
+    ("old", "new", "words"),
     [
-        ("spread_months = 4", "spread_months = 1e-100"),
-        ('volume = "serial"', "volume = {}"),
-        ("sd = 2.0", "sd = 1e-200"),
-        ("[group_failure]", "[group_failures]"),
-        ("invented = true", 'invented = "no"'),
-        ('parts = ["tuners"]', "parts = []"),
+        ("spread_months = 4", "spread_months = 1e-100", "field spread_months"),
+        ('volume = "serial"', "volume = {}", "field volume"),
+        ("sd = 2.0", "sd = 1e-200", "field lag"),
+        ("[group_failure]", "[group_failures]", "group_failures"),
+        ("invented = true", 'invented = "no"', "field invented"),
+        ('parts = ["tuners"]', "parts = []", "field parts"),
     ],
 )
-def test_a_chronology_without_sense_is_one_message(tmp_path: Path, old: str, new: str) -> None:
+def test_a_chronology_without_sense_is_one_message(
+    tmp_path: Path, old: str, new: str, words: str
+) -> None:
     assert old in CHRONOLOGY
     (tmp_path / "w.toml").write_text(CHRONOLOGY.replace(old, new, 1), "utf-8")
-    clean(run("chronology", "check", "w.toml", cwd=tmp_path))
+    check_refused(run("chronology", "check", "w.toml", cwd=tmp_path), words)
 
 
 def test_an_emptied_or_garbled_database_is_damage(tmp_path: Path) -> None:
     run("new", "--shop", "s", cwd=tmp_path)
     database = tmp_path / "s" / "heelstamp.db"
     database.write_bytes(b"")
-    clean(run("verify", "--shop", "s", cwd=tmp_path), 1)
+    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "empty", 1)
     database.write_bytes(b"garbage" * 1000)
-    clean(run("verify", "--shop", "s", cwd=tmp_path), 1)
+    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "damaged", 1)
 
 
 def test_a_record_cannot_steer_the_terminal(tmp_path: Path) -> None:
@@ -117,8 +128,18 @@ def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
     assert ascii_only.returncode == 0
 
 
-def test_arguments_are_not_ignored(tmp_path: Path) -> None:
-    clean(run("add", "H-1", "observation", "part=neck", "part=body", cwd=tmp_path))
-    clean(run("add", "H-1", "observation", "a=b", "--from", str(OUTSIDE), cwd=tmp_path))
-    clean(run("new", "H-2.toml", "--shop", "s", "--maker", "M", "--model", "W", "--chronology",
-              "sallowby-wherry", cwd=tmp_path))  # fmt: skip
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("add", "H-1", "observation", "part=neck", "part=body"), "a field twice"),
+        (("add", "H-1", "observation", "a=b", "--from", str(OUTSIDE)), "not both"),
+        (
+            ("new", "H-2.toml", "--maker", "M", "--model", "W", "--chronology", "sallowby-wherry"),
+            "reads like a file's name",
+        ),
+    ],
+)
+def test_arguments_are_not_ignored(tmp_path: Path, words: tuple[str, ...], told: str) -> None:
+    run("new", "H-1", "--shop", "s", "--maker", "M", "--model", "W", "--chronology",
+        "sallowby-wherry", cwd=tmp_path)  # fmt: skip
+    check_refused(run(*words, "--shop", "s", cwd=tmp_path), told)

@@ -116,14 +116,14 @@ def write_whole(path: Path, data: bytes) -> None:
     StorageError
         No permission, no such folder, or the disk is full; nothing is left behind.
     """
-    if not path.name or path.is_symlink() or (path.exists() and not path.is_file()):
-        raise InputError(
-            "not the name of a file that can be written",
-            where=str(path),
-            remedy="Name a new file, or an ordinary one that may be replaced.",
-        )
-    partial = path.with_name(f".{uuid4().hex}.partial")
+    partial = path.parent / f".{uuid4().hex}.partial"
     try:
+        if not path.name or path.is_symlink() or (path.exists() and not path.is_file()):
+            raise InputError(
+                "not the name of a file that can be written",
+                where=str(path),
+                remedy="Name a new file, or an ordinary one that may be replaced.",
+            )
         with partial.open("wb") as file:
             file.write(data)
             file.flush()

@@ -182,6 +182,14 @@ MEANINGLESS: dict[str, tuple[str, str]] = {
     ),
     "two equal variants": ('"sweetgum", "basswood"', '"basswood", "basswood"'),
     "a factory variant called other": ('"sweetgum"', '"other"'),
+    "change-overs in falling order": (
+        'first_new = "1957-02", last_old = "1957-08"',
+        'first_new = "1967-02", last_old = "1967-08"',
+    ),
+    "a feature of one part twice": (
+        'parts = ["neck"]\nvariants',
+        'parts = ["neck", "neck"]\nvariants',
+    ),
     "set of a lot": ('set_part = "tuners"', 'set_part = "tuner"'),
     "variant when absent": ('when_absent = "18 ribs"', 'when_absent = "19 ribs"'),
     "variant of a mark": ('absent = "absent" }', 'absent = "gone" }'),

@@ -157,6 +157,8 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
             "variants",
             ", ".join(row.variants),
         )
+    if not row.parts or len(set(row.parts)) != len(row.parts):
+        raise reader.refused("a feature names its parts, each once", "feature", index, "parts")
     _check_curves(row, index, reader)
     shown = {"when_absent": [row.when_absent] if row.when_absent is not None else []}
     shown["from_serial"] = list((row.from_serial or {}).values())
@@ -174,12 +176,17 @@ def _check_feature(row: FeatureRow, index: int, reader: RowReader) -> None:
 
 
 def _check_curves(row: FeatureRow, index: int, reader: RowReader) -> None:
+    doubled: Month | None = None  # twice the middle of the change-over before
     for change in row.change:
-        months = [change.first_new, change.last_old]
+        ends = [change.first_new, change.last_old]
+        new, old = (reader.month(end, "feature", index, "change") for end in ends)
+        if doubled is not None and new + old < doubled:
+            raise reader.refused("change-overs follow each other", "feature", index, "change")
+        doubled = new + old
         if change.learned is not None:
-            months += [change.learned.first, change.learned.centre, *change.learned.centre_90]
-        for month in months:
-            reader.month(month, "feature", index, "change")
+            learned = change.learned
+            for month in (learned.first, learned.centre, *learned.centre_90):
+                reader.month(month, "feature", index, "change")
     if row.passing is None:
         return
     first = reader.month(row.passing.first, "feature", index, "passing")

@@ -84,9 +84,9 @@ def test_every_row_is_a_dating_of_its_own() -> None:
         told, _ = part_section(state_of(observations), tree(), terms_of(wherry()), finding)
         before, _ = part_section(state_of(observations), tree(), terms_of(wherry()), base)
         fallen = {
-            f"part:{now.key}"
-            for now, then in zip(told, before, strict=True)
-            if now.key in parts and not leaves_true(now.verdict, then.verdict)
+            f"part:{changed.key}"
+            for changed, kept in zip(told, before, strict=True)
+            if changed.key in parts and not leaves_true(changed.verdict, kept.verdict)
         }
         assert {key for key in row.turned if key.removeprefix("part:") in parts} == fallen
         assert fallen
