@@ -25,7 +25,7 @@ from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.errors import InputError, StorageError
 from heelstamp.report.drawing import drawing_svg
 from heelstamp.report.payload import payload
-from heelstamp.report.pictures import print_picture
+from heelstamp.report.pictures import print_pictures
 from heelstamp.report.timeline import timeline_svg
 
 _HERE = Path(__file__).parent
@@ -97,7 +97,16 @@ def render_report(
         files["timeline.svg"] = timeline_svg(document.timeline).encode()
     if plain["drawing"]:
         files["drawing.svg"] = drawing_svg(document.kind, document.parts).encode()
-    for index, picture in enumerate(document.pictures):
+    for index, made in enumerate(print_pictures(_wanted(document, photographs))):
+        files[f"pictures/{index}.jpg"] = made
+    files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()
+    return _typeset(files, timestamp)
+
+
+def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[tuple[str, bytes]]:
+    """Give the photographs that the document lists, in its order, each named for errors."""
+    wanted = []
+    for picture in document.pictures:
         content = photographs.get(picture.frame)
         if content is None:
             raise InputError(
@@ -105,9 +114,8 @@ def render_report(
                 where=f"frame {picture.frame}",
                 remedy="Give its file, or leave it out of the document.",
             )
-        files[f"pictures/{index}.jpg"] = print_picture(content, where=f"frame {picture.frame}")
-    files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()
-    return _typeset(files, timestamp)
+        wanted.append((f"frame {picture.frame}", content))
+    return wanted
 
 
 def _typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
