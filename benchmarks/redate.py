@@ -11,7 +11,6 @@ Usage: python benchmarks/redate.py [rows]
 from __future__ import annotations
 
 import json
-import resource
 import sys
 import tempfile
 import time
@@ -127,23 +126,17 @@ def measure(rows: int = ROWS) -> Iterator[Result]:
             for some in records(rows, chronology):
                 opened.census.add(chronology.id, some)
                 observations += sum(len(json.loads(one.evidence)["e"]) for one in some[:50])
-        before, begun = _cpu(), time.perf_counter()
+        begun = time.perf_counter()
         result = redate(shop, chronology.id, new=new)
-        seconds, used = time.perf_counter() - begun, _cpu() - before
+        seconds = time.perf_counter() - begun
     each = observations / (50 * len(range(0, rows, 2000)))
     yield Result(
         f"redate {rows:,} instruments, two processes",
         seconds,
         "s",
         ("at most", 20.0 * rows / ROWS) if rows >= ROWS else None,
-        f"{each:.0f} observations each; {result.moved:,} moved; {used:.0f} CPU s in all",
+        f"{each:.0f} observations each; {result.moved:,} moved",
     )
-
-
-def _cpu() -> float:
-    """Give the CPU seconds of this process and of those it has waited for."""
-    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
-    return sum(one.ru_utime + one.ru_stime for one in used)
 
 
 def main(arguments: Sequence[str]) -> None:
