@@ -57,7 +57,7 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
         if size < 7.0 * pair.px_per_mm**2:
             continue
         share = np.count_nonzero(mask & said) / size
-        result["recall"].append((GROUPS[defect.kind], share > FOUND))
+        result["recall"].append((GROUPS[defect.kind], bool(share > FOUND)))
         if share > FOUND:
             number = int(np.bincount(labels[mask & said]).argmax())
             region = found.regions[number - 1]

@@ -139,6 +139,26 @@ def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pai
     assert all(region["area_cm2"] is None for region in found["regions"])
 
 
+def test_points_marked_by_hand_give_the_position(glow: Glow, folder: Path, clean: Pair) -> None:
+    height, width = clean.uv.shape[:2]
+    marked: list[str] = []
+    for x, y in ((0.3, 0.3), (0.7, 0.3), (0.7, 0.7), (0.3, 0.7), (0.5, 0.4)):
+        at = np.array([x * width, y * height, 1.0])
+        seen = clean.transform @ at
+        seen = seen / seen[2]
+        marked += ["--point", f"{seen[0]:.2f},{seen[1]:.2f},{at[0]:.2f},{at[1]:.2f}"]
+    code, text, _ = glow(
+        "glow", folder / "clean.jpg", folder / "clean-uv.jpg", *options(folder, "clean", clean),
+        *marked, "--json",
+    )  # fmt: skip
+    found = json.loads(text)
+    assert code == DONE, found["reasons"]
+    assert found["registration"]["by_points"]
+    assert np.array(found["transform"])[:2] == pytest.approx(
+        clean.transform[:2] / clean.transform[2, 2], abs=0.5
+    )
+
+
 def test_a_refused_pair_writes_no_picture_and_removes_an_older_one(
     glow: Glow, folder: Path, tmp_path: Path
 ) -> None:
@@ -345,6 +365,8 @@ def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> 
     code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json")
     assert (code, json.loads(text)["entered"]) == (UNDECIDED, None)
     assert "observation" not in json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])
+    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter")
+    assert (code, "Nothing was entered." in text) == (UNDECIDED, True)
 
 
 @pytest.mark.parametrize(

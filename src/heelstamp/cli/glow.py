@@ -69,6 +69,8 @@ def glow(
         _print(finding, out)
         if entered is not None:
             say(f"{source.tag}, entry {entered['seq']}: observation {entered['id']}")
+        elif enter:
+            say("Nothing was entered.")
     return Exit.DONE if finding.assessed else Exit.UNDECIDED
 
 

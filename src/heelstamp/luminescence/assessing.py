@@ -252,6 +252,7 @@ class _Pair:
             coat.inside.astype(np.uint8), place, maps.uv.shape[1::-1], flags=cv2.INTER_NEAREST
         ).astype(bool)
         reason = gates.clipping(gates.clipped_share(self.uv, inside_uv), "UV photograph")
+        middle = float(np.median(linear.luminance(maps.uv)[coat.inside]))
         stray = stray_light.measure(maps.visible, maps.uv, self.greys, scale=maps.factor)
         share = None
         if stray is None:
@@ -260,10 +261,8 @@ class _Pair:
             share = stray_light.share_of_glow(maps.uv, maps.visible, stray, coat.inside)
             clean = stray_light.subtract(maps.uv, maps.visible, stray)
             maps = _Maps(maps.visible, clean, maps.factor, maps.outline, maps.parts)
-        glow = linear.luminance(maps.uv)[coat.inside]
-        middle = float(np.median(glow))
         reason = (
-            reason or gates.stray(share) or gates.darkness(middle)
+            reason or gates.darkness(middle) or gates.stray(share)
             or gates.fall_off(self._lamp(maps, coat))
         )  # fmt: skip
         return reason, maps, share

@@ -9,7 +9,7 @@ from heelstamp.luminescence import coat_model, linear, regions, structure
 from heelstamp.luminescence.findings import Kind
 from heelstamp.luminescence.linear import Float
 
-GRADUAL_EDGE = 0.30
+GRADUAL_EDGE, GRADUAL_CONTRAST = 0.30, 0.7
 PLAIN_CONTRAST, PLAIN_EDGE, PLAIN_CLEARNESS = 0.45, 0.35, 6.0
 
 
@@ -42,9 +42,9 @@ def find_all(
 
 def kind_of(one: regions.Candidate) -> Kind:
     """Name how a candidate differs."""
-    if one.edge < GRADUAL_EDGE:
-        return Kind.GRADUAL
     light = float(one.contrast[0])
+    if one.edge < GRADUAL_EDGE and abs(light) < GRADUAL_CONTRAST:
+        return Kind.GRADUAL
     hue = float(np.abs(one.contrast[1:]).max())
     if abs(light) < 0.10 and hue > abs(light):
         return Kind.OTHER_HUE

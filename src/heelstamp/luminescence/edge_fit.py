@@ -22,6 +22,10 @@ from heelstamp.luminescence.structure import Matrix
 HALF, CELL, PER_CELL = 6, 24, 4
 TUKEY = 4.685
 LEAST_POINTS = 60
+LEAST_SCORE = 0.7
+STIFF_PERSPECTIVE = 1e-2
+STIFFNESS = np.array([1e-9] * 6 + [STIFF_PERSPECTIVE] * 2)
+STAGES = ([2, 5], [0, 1, 2, 3, 4, 5], [0, 1, 2, 3, 4, 5, 6, 7])
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +58,14 @@ def refine(
         profile_here = _sample(size_here, points, normals, np.eye(3), HALF)
         profile_there = _sample(size_there, points, normals, warp, HALF + reach)
         shift, score = _best_shift(profile_here, profile_there, reach)
-        good = score > 0.6
+        good = score > LEAST_SCORE
         if np.count_nonzero(good) < LEAST_POINTS:
             return found
         u = (points[good] - middle) / unit
         design = _equations(u, normals[good])
-        step, spread, weights = _tukey(design, shift[good] / unit, score[good] ** 4)
+        step, spread, weights = _tukey(
+            design, shift[good] / unit, score[good] ** 6, reach / 10 / unit
+        )
         back = np.array([[unit, 0, middle[0]], [0, unit, middle[1]], [0, 0, 1]])
         change = np.array(
             [[1 + step[0], step[1], step[2]], [step[3], 1 + step[4], step[5]], [*step[6:], 1.0]]
@@ -143,17 +149,35 @@ def _equations(u: NDArray[np.float64], n: NDArray[np.float64]) -> NDArray[np.flo
 
 
 def _tukey(
-    design: NDArray[np.float64], target: NDArray[np.float64], prior: NDArray[np.float64]
+    design: NDArray[np.float64],
+    target: NDArray[np.float64],
+    prior: NDArray[np.float64],
+    floor: float,
 ) -> tuple[NDArray[np.float64], float, NDArray[np.float64]]:
-    """Fit by iteratively reweighted least squares; spread is 1.4826 times the median."""
+    """Fit shift, then affine map, then homography, each starting from the weights of the last.
+
+    The simple map cannot follow a rim that lies in the lamp's shade on one side only, so that such
+    points are out before the homography could. Spread is 1.4826 times the weighted median.
+    """
     weights = np.ones_like(target)
     step = np.zeros(design.shape[1])
     spread = 0.0
-    for _ in range(15):
-        weighted = design * ((weights * prior) ** 2)[:, None]
-        normal = design.T @ weighted
-        step = np.linalg.solve(normal + 1e-9 * np.trace(normal) * np.eye(8), weighted.T @ target)
-        left = target - design @ step
-        spread = 1.4826 * float(np.median(np.abs(left))) + 1e-9
-        weights = np.clip(1 - (left / (TUKEY * spread)) ** 2, 0, None)
+    for columns in STAGES:
+        part = design[:, columns]
+        for _ in range(10):
+            weighted = part * ((weights * prior) ** 2)[:, None]
+            normal = part.T @ weighted
+            normal += np.diag(STIFFNESS[columns] * np.trace(normal))
+            solved = np.linalg.solve(normal, weighted.T @ target)
+            left = target - part @ solved
+            spread = 1.4826 * _weighted_median(np.abs(left), prior) + 1e-9
+            weights = np.clip(1 - (left / (TUKEY * max(spread, floor))) ** 2, 0, None)
+        step = np.zeros(design.shape[1])
+        step[columns] = solved
     return step, spread, weights**2
+
+
+def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(total, 0.5 * total[-1])])

@@ -25,6 +25,7 @@ LEAST_CORRELATION = 0.35
 MOST_RESIDUAL, RESIDUAL_SHARE = 2.5, 0.0012
 LEAST_GOOD_TILES = 0.45
 LEAST_AGREEING = 0.12
+SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.25
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
@@ -116,12 +117,16 @@ def position(found: Registration | None, longest: int) -> Reason | None:
     by_hand = "Mark four points that both photographs show, or take the pair again on a tripod."
     if found is None:
         return Reason("not registered", "the search for the position did not converge", by_hand)
-    if found.mirrored > 0.05 + found.correlation and found.mirrored > LEAST_CORRELATION:
+    if found.mirrored > 0.05 + found.upright and found.mirrored > LEAST_CORRELATION:
         return Reason(
             "wrong side", "the mirrored photograph fits better than the photograph itself",
             "Hand in two photographs of the same side, neither of them mirrored.",
         )  # fmt: skip
-    if not found.by_points and found.correlation < LEAST_CORRELATION:
+    borne_out = (
+        found.residual < SURE_RESIDUAL and found.spread < SURE_RESIDUAL
+        and found.agreeing > SURE_AGREEING
+    )  # fmt: skip
+    if not found.by_points and found.correlation < LEAST_CORRELATION and not borne_out:
         return Reason(
             "different instrument", f"edges agree to {found.correlation:.2f} only",
             "Check that both show the same side of the same instrument. " + by_hand,

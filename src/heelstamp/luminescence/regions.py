@@ -1,14 +1,15 @@
 """From residuals to regions: connected places that differ from their own ring.
 
 Hysteresis (Canny, IEEE TPAMI 8 (1986) 679-698) on the residual in units of its spread; the border
-is then put where half of the region's own difference is reached. Each region is compared with the
-ring of coat around it, so that what the coat model could not follow is seen in the ring too.
-Places under about two millimetres across are not assessed.
+is then put where half of the region's own difference, in light, is reached. Each region is compared
+with the ring of coat around it, so that what the coat model could not follow is seen in the ring
+too. Places under about two millimetres across are not assessed.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -133,6 +134,30 @@ def _filled(mask: Mask) -> Mask:
     return mask | np.isin(labels, small)[1:-1, 1:-1] if small else mask
 
 
+def _mostly_light(contrast: NDArray[np.floating[Any]]) -> bool:
+    light = abs(float(contrast[0]))
+    return light >= 0.1 and light >= 0.5 * float(np.abs(contrast[1:]).max())
+
+
+def _half_way(core: NDArray[np.floating[Any]]) -> float:
+    """Give the share of the log contrast that is reached where half of the coat is changed.
+
+    Half of a glow ratio r is (1 + r) / 2, whose logarithm is not half of log r.
+    """
+    if not _mostly_light(core):
+        return 0.5
+    light = float(core[0])
+    return float(np.clip(np.log((1 + np.exp(light)) / 2) / light, 0.28, 0.62))
+
+
+def _mixed(along: Float, contrast: NDArray[np.floating[Any]]) -> Float:
+    """Give the share of changed coat for shares of the log contrast."""
+    if not _mostly_light(contrast):
+        return along
+    light = np.float32(contrast[0])
+    return np.asarray(np.expm1(np.clip(along, -1, 2) * light) / np.expm1(light), dtype=np.float32)
+
+
 class _Field:
     """Smoothed residuals with what is needed to grow and to measure regions on them."""
 
@@ -168,9 +193,9 @@ class _Field:
             np.ones((5, 5), np.uint8),
             iterations=max(1, round(0.5 * self.per_mm)),
         )
-        grown = ((along > 0.5) & (reach > 0) & self.coat.inside[wide] & ~self.taken[wide]).astype(
-            np.uint8
-        )
+        grown = (
+            (along > _half_way(core)) & (reach > 0) & self.coat.inside[wide] & ~self.taken[wide]
+        ).astype(np.uint8)
         grown = cv2.morphologyEx(grown, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
         count, labels, stats, _ = cv2.connectedComponentsWithStats(grown, connectivity=8)
         if count < 2:
@@ -219,7 +244,8 @@ class _Field:
         near_out = (away < EDGE_MM + 0.3) & (away > 0.3) & self.coat.inside[wide]
         edge = 0.0
         if near_in.any() and near_out.any():
-            edge = float(np.clip(np.median(along[near_in]) - np.median(along[near_out]), 0, 1))
+            mixed = _mixed(along, contrast)
+            edge = float(np.clip(np.median(mixed[near_in]) - np.median(mixed[near_out]), 0, 1))
         contour = max(
             cv2.findContours(here.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0],
             key=len,

@@ -35,8 +35,8 @@ class Registration:
     ``correlation`` is that of normalised edges at 500 px; ``residual`` the median of tile
     residuals and ``spread`` the robust spread of edge points along their normals, both in pixels of
     the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
-    that were found again. ``mirrored`` is the best correlation of
-    a mirrored start, ``turned`` says that the UV photograph stood upside down.
+    that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
+    photograph as taken and mirrored; ``turned`` says that the UV photograph stood upside down.
     """
 
     transform: Matrix
@@ -46,6 +46,7 @@ class Registration:
     agreeing: float
     good_tiles: float
     tiles: int
+    upright: float
     mirrored: float
     turned: bool
     by_points: bool = False
@@ -80,15 +81,16 @@ def register(
     refined = [one for s in starts[:3] if (one := levels.refine(s, (COARSE,))) is not None]
     if not refined:
         return None
-    best = max(refined, key=lambda one: one.score)
     if coarse_done is not None:
-        coarse_done(np.linalg.inv(best.warp))
+        coarse_done(np.linalg.inv(max(refined, key=lambda one: one.score).warp))
+    finer = [one for s in _apart(refined) if (one := levels.refine(s, (MIDDLE,))) is not None]
+    best = max(finer or refined, key=lambda one: one.score)
     mirrored = 0.0
     for start in _starts(levels.edges(0, COARSE), levels.edges(1, COARSE), mirrored=True)[:1]:
         found = levels.refine(start, (COARSE,))
         mirrored = 0.0 if found is None else found.score
-    better = levels.refine(best, (MIDDLE,)) or best
-    return _verified(levels, better.warp, better.score, mirrored, turned=best.turned)
+    coarse = (max(one.score for one in refined), mirrored)
+    return _verified(levels, best.warp, best.score, coarse, turned=best.turned)
 
 
 def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Registration:
@@ -117,13 +119,24 @@ def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Regist
         )  # fmt: skip
     levels = _Pyramid(visible, uv)
     start = _Start(0.0, np.asarray(matrix, dtype=float), turned=False)
-    return _verified(levels, start.warp, 1.0, 0.0, turned=False, by_points=True)
+    return _verified(levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True)
 
 
 def _spread(points: NDArray[np.float64]) -> float:
     """Give the smaller over the larger extent of the points."""
     s = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
     return float(s[1] / s[0]) if s[0] > 0 else 0.0
+
+
+def _apart(starts: list[_Start]) -> list[_Start]:
+    """Leave out starts that arrived where a better one did."""
+    kept: list[_Start] = []
+    corner = np.array([(0.0, 0.0), (1000.0, 0.0), (0.0, 1000.0)])
+    for one in sorted(starts, key=lambda start: -start.score):
+        at = structure.apply(one.warp, corner)
+        if all(np.abs(at - structure.apply(k.warp, corner)).max() > 8.0 for k in kept):
+            kept.append(one)
+    return kept
 
 
 class _Pyramid:
@@ -242,7 +255,7 @@ def _turned(
 
 
 def _verified(
-    levels: _Pyramid, warp: Matrix, score: float, mirrored: float, *, turned: bool,
+    levels: _Pyramid, warp: Matrix, score: float, coarse: tuple[float, float], *, turned: bool,
     by_points: bool = False,
 ) -> Registration:  # fmt: skip
     """Fit edge points at 2000 px at most and check by tiles."""
@@ -257,6 +270,7 @@ def _verified(
     return Registration(
         transform=np.linalg.inv(levels.to_full(level, FINE)), correlation=score,
         residual=tiles.median * factor, spread=spread * factor, agreeing=agreeing,
-        good_tiles=tiles.good_share, tiles=tiles.count, mirrored=mirrored, turned=turned,
+        good_tiles=tiles.good_share, tiles=tiles.count,
+        upright=coarse[0], mirrored=coarse[1], turned=turned,
         by_points=by_points,
     )  # fmt: skip

@@ -79,7 +79,12 @@ RULES: tuple[Rule, ...] = (
         "Even glow",
         "An even fluorescence is reported as that, with its zones and wavelength; it does not by "
         "itself show whose coating it is. Covered areas are reported apart.",
-        ("about_parts.finish_even", "about_parts.finish_state", "banned.find_banned"),
+        (
+            "about_parts.finish_even",
+            "about_parts.finish_state",
+            "about_finish.cannot_tell",
+            "banned.find_banned",
+        ),
     ),
     Rule(
         7,
