@@ -1,0 +1,1 @@
+"""Pickups and controls from readings at the output jack, nothing de-soldered."""

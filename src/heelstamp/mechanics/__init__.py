@@ -1,0 +1,1 @@
+"""Strings, neck, action, intonation and frets: the instrument as its own spring balance."""

@@ -1,0 +1,1 @@
+"""From past sales and what is known of an instrument to a price distribution."""
