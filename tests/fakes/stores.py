@@ -100,6 +100,28 @@ class MemoryCensus:
                 known[id_] = replace(known[id_], conclusion=text)
 
 
+class MemoryComparables:
+    """Comparables in a dictionary."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, dict[str, str]] = {}
+
+    def markets(self) -> tuple[str, ...]:
+        return tuple(sorted(self.kept))
+
+    def rows(self, market: str) -> tuple[tuple[str, str], ...]:
+        return tuple(self.kept.get(market, {}).items())
+
+    def add(self, market: str, rows: Sequence[tuple[str, str]]) -> None:
+        known = self.kept.get(market, {})
+        ids = [id_ for id_, _ in rows]
+        twice = next((one for one in ids if one in known or ids.count(one) > 1), None)
+        if twice is not None:
+            raise ConflictError("a comparable of this id is kept already", received=twice)
+        if rows:
+            self.kept[market] = {**known, **dict(rows)}
+
+
 class MemoryFiles:
     """Files in a dictionary, by what their digest was when they were kept."""
 
@@ -149,6 +171,7 @@ def memory_shop(**changes: Any) -> Shop:
         "photographs": PlainPhotographs(),
         "tree_for": tree_loader(),
         "census": MemoryCensus(),
+        "comparables": MemoryComparables(),
     }
     return Shop(**{**parts, **changes})
 

@@ -11,7 +11,11 @@ if TYPE_CHECKING:
 
 
 def plan_for(subject: Subject) -> Plan:
-    """Plan the next inspection; the same record gives the same plan."""
+    """Plan the next inspection; the same record gives the same plan.
+
+    Money is weighed where the shop keeps comparables for the subject's chronology.
+    """
+    from heelstamp.bootstrap.appraisals import money_gain
     from heelstamp.casework.inspections import plan_inspections
     from heelstamp.reference.stop_rules import load_stop_table
     from heelstamp.reference.tables import mark_context
@@ -22,4 +26,5 @@ def plan_for(subject: Subject) -> Plan:
         subject.chronology,
         mark_context(),
         table=load_stop_table(),
+        value=money_gain(subject),
     )

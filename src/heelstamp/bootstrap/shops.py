@@ -189,6 +189,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.media.files import ContentFiles
     from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.store.census import DatabaseCensus
+    from heelstamp.store.comparables import DatabaseComparables
     from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
 
@@ -211,6 +212,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         photographs=_Photographs(),
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine),
+        comparables=DatabaseComparables(engine),
     )
 
 

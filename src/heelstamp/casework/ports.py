@@ -172,6 +172,30 @@ class CensusStore(Protocol):
         ...
 
 
+class ComparableStore(Protocol):
+    """Keeps the comparables of each market, named by the chronology; rows are only ever added."""
+
+    def markets(self) -> tuple[str, ...]:
+        """Chronologies that have rows, sorted."""
+        ...
+
+    def rows(self, market: str) -> tuple[tuple[str, str], ...]:
+        """Give id and text of all rows in the order they were added."""
+        ...
+
+    def add(self, market: str, rows: Sequence[tuple[str, str]]) -> None:
+        """Add all *rows*, each an id and its text, or none.
+
+        Raises
+        ------
+        ConflictError
+            A row of that id is there already.
+        StorageError
+            The machine refused.
+        """
+        ...
+
+
 class FileStore(Protocol):
     """Keeps files by the SHA-256 of their content."""
 
@@ -238,6 +262,7 @@ class Shop:
     photographs: Photographs
     tree_for: Callable[[str], PartsTree]
     census: CensusStore
+    comparables: ComparableStore
 
     def close(self) -> None:
         """Let go of everything held open."""

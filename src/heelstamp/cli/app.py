@@ -19,6 +19,7 @@ from heelstamp.cli import (
     glow,
     papers,
     planning,
+    pricing,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
@@ -43,6 +44,9 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("glow")(glow.glow)
+app.command("price")(pricing.price)
+app.add_typer(pricing.sales_app, name="sales")
+app.command("clearance")(pricing.clearance)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

@@ -115,3 +115,15 @@ census = Table(
     Index(None, "chronology", "place"),
 )
 """Instruments to learn from; only ``conclusion`` is ever updated."""
+
+comparable = Table(
+    "comparable",
+    metadata,
+    Column("market", String(100), primary_key=True),
+    Column("row", String(100), primary_key=True),
+    Column("place", Integer, nullable=False),
+    Column("text", Text, nullable=False),
+    CheckConstraint("place >= 1", name="place_from_one"),
+    Index(None, "market", "place"),
+)
+"""Sales and asking prices; never updated."""

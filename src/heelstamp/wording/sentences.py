@@ -15,8 +15,10 @@ from typing import Literal
 from heelstamp.errors import InputError
 from heelstamp.wording.banned import refuse_banned
 from heelstamp.wording.census_templates import CENSUS
+from heelstamp.wording.clearance_templates import CLEARANCE
 from heelstamp.wording.doubt_templates import DOUBTS
 from heelstamp.wording.finish_templates import FINISH
+from heelstamp.wording.price_templates import PRICES
 
 Layer = Literal["seen", "measured", "inferred", "opinion"]
 LAYERS: tuple[Layer, ...] = ("seen", "measured", "inferred", "opinion")
@@ -34,6 +36,8 @@ class Template:
 def _t(layer: Layer, rule: int, text: str) -> Template:
     return Template(layer, rule, text)
 
+
+PARTS_OF_THE_TABLE = CENSUS | CLEARANCE | DOUBTS | FINISH | PRICES
 
 TEMPLATES: dict[str, Template] = {
     # completion
@@ -240,7 +244,7 @@ TEMPLATES: dict[str, Template] = {
     "caution": _t("opinion", 14, "{caution}"),
     "do next": _t("opinion", 2, "Next: {inspection}; level {level}, about {minutes}."),
     "stop": _t("opinion", 2, "Stop. {reason}"),
-    **{name: Template(*row) for name, row in (CENSUS | DOUBTS | FINISH).items()},
+    **{name: Template(*row) for name, row in PARTS_OF_THE_TABLE.items()},
 }
 """Every sentence a paper can hold."""
 

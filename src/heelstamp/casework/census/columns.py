@@ -94,14 +94,7 @@ def read_columns(text: str, name: str, chronology: Chronology) -> ColumnMap:
     InputError
         Broken syntax, an unknown field, kind, part, feature or sign; names file and line.
     """
-    data = parse_document(text, name, "toml")
-    if data.get("schema") != COLUMNS_SCHEMA:
-        raise InputError(
-            "not a column map this program reads",
-            where=f"{name}, line {locate(text, '', None, 'schema') or 1}",
-            received=data.get("schema"),
-            remedy=f'Write schema = "{COLUMNS_SCHEMA}" at the top.',
-        )
+    data = parse_map(text, name, COLUMNS_SCHEMA)
     try:
         found = convert({**data, "column": []}, ColumnMap)
     except InputError as error:
@@ -125,6 +118,25 @@ def read_columns(text: str, name: str, chronology: Chronology) -> ColumnMap:
             raise error.at(place) from None
         columns.append(one)
     return msgspec.structs.replace(found, column=columns)
+
+
+def parse_map(text: str, name: str, schema: str) -> dict[str, Any]:
+    """Parse a column map and see that it is of the wanted schema.
+
+    Raises
+    ------
+    InputError
+        Broken syntax, or another schema; names file and line.
+    """
+    data = parse_document(text, name, "toml")
+    if data.get("schema") != schema:
+        raise InputError(
+            "not a column map this program reads",
+            where=f"{name}, line {locate(text, '', None, 'schema') or 1}",
+            received=data.get("schema"),
+            remedy=f'Write schema = "{schema}" at the top.',
+        )
+    return data
 
 
 def check_column(column: Column, chronology: Chronology) -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Protocol, TypeVar
 
 from heelstamp.casework.census.columns import (
     Column,
@@ -52,26 +52,56 @@ def rows_from_sheet(
         A column is missing, comes twice, or its name says nothing.
     """
     columns = columns or columns_by_name(sheet.columns, chronology)
-    places = _places(sheet, columns)
+    places = places_of(sheet, columns.column)
     intake = _Intake(columns, chronology, context)
     rows = [
         intake.row(number, [(one, cells[place]) for one, place in places])
         for number, cells in sheet.rows
     ]
-    if intake.errors:
-        count = len(intake.errors)
+    refuse_cells(sheet, intake.errors)
+    return [row for row in rows if row is not None]
+
+
+class Named(Protocol):
+    """A column of a map: it has a name."""
+
+    @property
+    def name(self) -> str:
+        """As the head of the table has it."""
+        ...
+
+
+C = TypeVar("C", bound=Named)
+
+
+def refuse_cells(sheet: Sheet, errors: Sequence[HeelstampError]) -> None:
+    """Refuse a table when any of its cells cannot be used.
+
+    Raises
+    ------
+    TableError
+        It holds them all.
+    """
+    if errors:
+        count = len(errors)
         raise TableError(
             f"{count} {'cell' if count == 1 else 'cells'} cannot be used; nothing was taken",
             where=sheet.name,
             remedy="Correct them all, then repeat.",
-            cells=tuple(intake.errors),
+            cells=tuple(errors),
         )
-    return [row for row in rows if row is not None]
 
 
-def _places(sheet: Sheet, columns: ColumnMap) -> list[tuple[Column, int]]:
+def places_of(sheet: Sheet, columns: Sequence[C]) -> list[tuple[C, int]]:
+    """Find each mapped column in a table.
+
+    Raises
+    ------
+    InputError
+        A column is missing, comes twice, or is not mapped.
+    """
     places = []
-    for one in columns.column:
+    for one in columns:
         found = [place for place, name in enumerate(sheet.columns) if name == one.name]
         if len(found) != 1:
             raise InputError(
@@ -116,7 +146,7 @@ class _Intake:
                 elif column.kind != "ignore":
                     seen.append(self._observation(column, cell, place))
             except HeelstampError as error:
-                self.errors.append(_placed(error, f"row {number}, column {column.name}"))
+                self.errors.append(at_cell(error, f"row {number}, column {column.name}"))
         try:
             self._take_id(id_, number)
             if paper:
@@ -127,7 +157,7 @@ class _Intake:
                 how = how_dated_by(translate(seen, self.chronology, self.context))
             return make_row(id_, how, seen, self.chronology, self.context)
         except HeelstampError as error:
-            self.errors.append(_placed(error, f"row {number}"))
+            self.errors.append(at_cell(error, f"row {number}"))
             return None
 
     def _take_id(self, id_: str, number: int) -> None:
@@ -221,7 +251,7 @@ class _Intake:
             )
 
 
-def _placed(error: HeelstampError, place: str) -> HeelstampError:
+def at_cell(error: HeelstampError, place: str) -> HeelstampError:
     """Give the error with the cell as its only place: the table is what its reader looks at."""
     received = error.received or None
     return InputError(error.what, where=place, received=received, remedy=error.remedy)

@@ -1,0 +1,1 @@
+"""Appraisal: comparables, the price of one instrument, terms of consignment, what may be listed."""

@@ -1,0 +1,267 @@
+"""What an instrument may be, as rows of the price regression with their probabilities.
+
+States of parts that bear heavily on the price (effects of a tenth or more) are enumerated
+together; the probability of each combination, and of the year of making within it, is exact from
+the dating posterior. Parts that bear lightly count with their expected share. Whatever the record
+does not tell of the instrument counts as the average comparable.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from heelstamp.casework.appraisal.comparables import GRADES
+from heelstamp.casework.appraisal.design import Layout
+from heelstamp.casework.appraisal.market import Market
+from heelstamp.catalogue import DossierState
+from heelstamp.dating import CompiledModel, Evidence, Posterior, StateLikelihood, infer_many
+from heelstamp.errors import InputError
+from heelstamp.units.months import MONTHS_A_YEAR
+from heelstamp.valuation.least_squares import Array
+
+HEAVY = 0.1
+"""Effect on the log price from which a part's states are enumerated."""
+
+LEAST_STATE = 0.003
+"""States of less probability are left out of the combinations."""
+
+LEAST_ROW = 1e-4
+LOOKED = frozenset({"read", "absent", "illegible"})
+
+
+@dataclass(frozen=True)
+class Given:
+    """What the record or the person says of an instrument besides its dating.
+
+    Attributes
+    ----------
+    grade
+        Steps below A, or None.
+    colour
+        ``standard``, ``rare`` or None.
+    case
+        Whether it has a case, or None.
+    others
+        Other changed parts that are known, or None.
+    weight_g
+        As weighed last, or None.
+    """
+
+    grade: float | None = None
+    colour: str | None = None
+    case: bool | None = None
+    others: int | None = None
+    weight_g: float | None = None
+
+
+@dataclass(frozen=True)
+class Possible:
+    """Everything an instrument may be.
+
+    Attributes
+    ----------
+    rows, probabilities
+        Columns of each possibility and its probability.
+    states
+        For each enumerated part the state of every row.
+    unseen
+        Effects of things nobody looked at, which are in all rows.
+    light
+        Expected effects of parts that bear lightly.
+    """
+
+    rows: Array
+    probabilities: Array
+    states: Mapping[str, Sequence[str]]
+    unseen: tuple[str, ...]
+    light: Mapping[str, float]
+
+    @property
+    def mean_row(self) -> Array:
+        """The expected columns."""
+        return np.asarray(self.probabilities @ self.rows)
+
+
+def given_by(state: DossierState) -> Given:
+    """Read what the decisions of a dossier say: grade, colour, case, other parts changed.
+
+    The decision entered last counts. A grade of the whole goes before the grades of aspects.
+
+    Raises
+    ------
+    InputError
+        A decision says something that is no grade, colour or count.
+    """
+    said = {one.about.casefold().strip(): one.decided.strip() for one in state.decisions.values()}
+    grades = {key: text for key, text in said.items() if key == "grade" or key.startswith("grade:")}
+    steps = {key: _grade(text, key) for key, text in grades.items()}
+    grade = steps.get("grade")
+    if grade is None and steps:
+        grade = sum(steps.values()) / len(steps)
+    weights = [one.weight_g for one in state.custody.values() if one.weight_g is not None]
+    return Given(
+        grade=grade,
+        colour=_one_of(said, "colour", ("standard", "rare")),
+        case={"yes": True, "no": False, None: None}[_one_of(said, "case", ("yes", "no"))],
+        others=_count(said.get("other parts changed")),
+        weight_g=weights[-1] if weights else None,
+    )
+
+
+def _grade(text: str, about: str) -> float:
+    letter = text[:1].upper()
+    if len(text.strip()) != 1 or letter not in GRADES:
+        raise InputError(
+            "not a grade", where=f"decision on {about}", received=text, remedy="Use A (best) to E."
+        )
+    return float(GRADES.index(letter))
+
+
+def _one_of(said: Mapping[str, str], about: str, words: Sequence[str]) -> str | None:
+    text = said.get(about)
+    if text is None:
+        return None
+    if text.casefold() not in words:
+        raise InputError(
+            "a word that says nothing here",
+            where=f"decision on {about}",
+            received=text,
+            remedy="Use " + " or ".join(words) + ".",
+        )
+    return text.casefold()
+
+
+def _count(text: str | None) -> int | None:
+    if text is None:
+        return None
+    if not text.isdigit() or len(text) > 2:
+        raise InputError(
+            "not a small whole number", where="decision on other parts changed", received=text
+        )
+    return int(text)
+
+
+def unseen_of(state: DossierState, market: Market, parts: Collection[str]) -> tuple[str, ...]:
+    """Give the effects of what nobody looked at in this dossier, of *parts* only."""
+    found = []
+    for row in market.unseen:
+        looked = any(
+            one.part == row.part and one.kind == row.kind and one.status in LOOKED
+            for one in state.observations.values()
+        )
+        if not looked and row.part in parts:
+            found.append(row.effect)
+    return tuple(found)
+
+
+def shares_of(market: Market, part: str, state: str) -> dict[str, float]:
+    """Give how much of which effect a state of a part counts as."""
+    found: dict[str, float] = {}
+    for row in market.state:
+        if part in row.parts and row.state == state:
+            found[row.effect] = found.get(row.effect, 0.0) + row.share
+    return found
+
+
+def heavy_parts(compiled: CompiledModel, market: Market) -> tuple[list[str], list[str]]:
+    """Part the priced parts into those that bear heavily on the price and the others."""
+    priors = market.priors()
+    heavy, light = [], []
+    for part in compiled.model.parts:
+        worst = 0.0
+        for state in part.states:
+            shares = shares_of(market, part.name, state)
+            worst = max(worst, abs(sum(priors[key].mean * much for key, much in shares.items())))
+        if worst >= HEAVY:
+            heavy.append(part.name)
+        elif worst > 0:
+            light.append(part.name)
+    return heavy, light
+
+
+def possible_rows(
+    compiled: CompiledModel,
+    evidence: Evidence,
+    posterior: Posterior,
+    market: Market,
+    layout: Layout,
+    given: Given,
+    unseen: Sequence[str],
+) -> Possible:
+    """Lay out everything the instrument may be.
+
+    Parameters
+    ----------
+    posterior
+        Of *evidence*, one row.
+    unseen
+        Effects of what nobody looked at.
+    """
+    heavy, light_parts = heavy_parts(compiled, market)
+    names = {part.name: part.states for part in compiled.model.parts}
+    marginals = {part: posterior.states[part][0] for part in (*heavy, *light_parts)}
+    light: dict[str, float] = {}
+    for part in light_parts:
+        for state, p in zip(names[part], marginals[part], strict=True):
+            for key, share in shares_of(market, part, state).items():
+                light[key] = light.get(key, 0.0) + float(p) * share
+    kept = [
+        [s for s, p in zip(names[part], marginals[part], strict=True) if p >= LEAST_STATE]
+        for part in heavy
+    ]
+    combinations = list(product(*kept))
+    held = [
+        (*evidence, *(_holds(part, names[part], s) for part, s in zip(heavy, one, strict=True)))
+        for one in combinations
+    ]
+    found = infer_many(compiled, held)
+    chance = np.exp(found.log_evidence - posterior.log_evidence[0])
+    year_of = np.array([month // MONTHS_A_YEAR for month in compiled.model.completion])
+    years = np.unique(year_of)
+    by_year = np.stack([found.months[:, year_of == year].sum(axis=1) for year in years], axis=1)
+    joint = chance[:, None] * by_year
+    rows, p, states = [], [], []
+    for place, one in enumerate(combinations):
+        facts: dict[str, float | None] = {**_base(given, market, unseen)}
+        for key, much in light.items():
+            facts[key] = (facts.get(key) or 0.0) + much
+        for part, state in zip(heavy, one, strict=True):
+            for key, share in shares_of(market, part, state).items():
+                facts[key] = (facts.get(key) or 0.0) + share
+        for column, year in enumerate(years):
+            if joint[place, column] >= LEAST_ROW:
+                rows.append(layout.row(facts, (int(year), int(year))))
+                p.append(joint[place, column])
+                states.append(one)
+    total = np.array(p)
+    return Possible(
+        np.array(rows),
+        total / total.sum(),
+        {part: [one[place] for one in states] for place, part in enumerate(heavy)},
+        tuple(unseen),
+        light,
+    )
+
+
+def _holds(part: str, states: Sequence[str], state: str) -> StateLikelihood:
+    return StateLikelihood(part, {one: 1.0 if one == state else 1e-12 for one in states})
+
+
+def _base(given: Given, market: Market, unseen: Sequence[str]) -> dict[str, float | None]:
+    priced = {row.effect for row in market.state}
+    facts: dict[str, float | None] = dict.fromkeys(priced, 0.0)
+    facts |= dict.fromkeys((row.effect for row in market.unseen), 0.0)
+    facts |= dict.fromkeys(unseen, 1.0)
+    facts |= {
+        "grade": given.grade,
+        "rare_colour": None if given.colour is None else float(given.colour == "rare"),
+        "no_case": None if given.case is None else float(not given.case),
+        "other_part": None if given.others is None else float(given.others),
+        "weight": None if given.weight_g is None else given.weight_g / 100,
+        "asking": 0.0,
+    }
+    return facts

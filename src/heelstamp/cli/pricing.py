@@ -1,0 +1,297 @@
+"""``price``, ``sales`` and ``clearance``: three numbers apart, what they rest on, what may be listed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heelstamp.cli.exits import Exit
+from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop, What
+from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
+
+if TYPE_CHECKING:
+    from heelstamp.casework.appraisal.finding import PriceFinding
+
+sales_app = typer.Typer(
+    name="sales", no_args_is_help=True, help="Keep the shop's comparables: sold and asking apart."
+)
+Columns = Annotated[
+    Path | None, typer.Option(help="A column map (.toml) that says what the columns hold.")
+]
+Sheet = Annotated[str | None, typer.Option(help="Sheet of a workbook; the first without.")]
+DRIVERS = 8
+
+
+def price(
+    what: What,
+    comparables: Annotated[
+        Path | None,
+        typer.Option(help="A table of sales (.csv, .xlsx) instead of those the shop keeps."),
+    ] = None,
+    columns: Columns = None,
+    sheet: Sheet = None,
+    as_of: Annotated[
+        str | None, typer.Option("--as-of", help="Month of the estimate, 2026-11; this one without.")
+    ] = None,
+    grade: Annotated[str | None, typer.Option(help="Condition, A (best) to E.")] = None,
+    colour: Annotated[str | None, typer.Option(help="standard or rare.")] = None,
+    case: Annotated[
+        bool | None, typer.Option("--case/--no-case", help="Whether it has a case.")
+    ] = None,
+    sold: Annotated[str | None, typer.Option(help="Price it was sold at, for the net.")] = None,
+    offer: Annotated[str | None, typer.Option(help="Price that was offered, for the net.")] = None,
+    terms: Annotated[
+        Path | None, typer.Option(help="Terms of consignment (.toml); the shop's own without.")
+    ] = None,
+    statement: Annotated[
+        Path | None, typer.Option(help="Write the consignor's one-page statement here (.txt).")
+    ] = None,
+    nominal: Annotated[
+        bool, typer.Option("--nominal", help="Leave inflation in the prices.")
+    ] = False,
+    out: Annotated[Path | None, typer.Option(help="Folder for the pictures (.svg).")] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Price an instrument: market, insured and net, three numbers that never stand for each other.
+
+    Example: heelstamp price examples/wherry-s10350.toml --comparables examples/wherry-sales.csv
+    --as-of 2026-11 --grade B
+    """
+    from heelstamp.bootstrap.appraisals import Asked, Table, appraise
+    from heelstamp.bootstrap.subjects import load_subject
+
+    subject = load_subject(what, shop)
+    named = None if comparables is None else Table(comparables, columns, sheet)
+    asked = Asked(
+        as_of=as_of,
+        grade=grade,
+        colour=colour,
+        case=case,
+        sold=sold,
+        offer=offer,
+        terms=terms,
+        nominal=nominal,
+    )
+    finding = _table_errors(lambda: appraise(subject, shop, asked, named), as_json=as_json)
+    if finding is None:
+        return Exit.MISUSE
+    drawn = [] if out is None else _draw(finding, out, what)
+    if statement is not None:
+        _write_statement(subject, shop, terms, finding, statement)
+    if as_json:
+        emit({**finding.data(), "pictures": [str(one) for one in drawn]})
+        return Exit.DONE
+    print_price(finding)
+    for one in drawn:
+        bullet(f"picture: {one}")
+    return Exit.DONE
+
+
+def print_price(finding: PriceFinding) -> None:
+    """Print the three numbers, what moves the price, what is open, and the cautions."""
+    for sentence in finding.sentences:
+        say(sentence)
+    if finding.settlement is not None:
+        heading("To the consignor")
+        lines = finding.settlement.lines
+        table([(name, sum_, basis) for name, basis, sum_ in lines], ("line", "sum", "how"))
+    heading("What moves this price")
+    rows = [
+        (
+            one.label,
+            f"{one.amount:.2f}",
+            f"{100 * one.effect:+.1f} ({100 * one.low:+.1f} to {100 * one.high:+.1f})",
+            f"{one.money:+,.0f}",
+            one.basis,
+        )
+        for one in finding.drivers[:DRIVERS]
+    ]
+    head = ("what", "how much", "log % (90 %)", finding.market.currency, "believed before any sale")
+    table(rows, head)
+    heading("Cautions")
+    for caution in finding.cautions:
+        bullet(caution)
+    say()
+    say(f"Price {finding.digest}, on {finding.comparables_used} comparables")
+
+
+def import_sales(
+    what: Annotated[Path, typer.Argument(metavar="TABLE", help="A .csv or .xlsx table of sales.")],
+    chronology: Annotated[str, typer.Option("--as", help="Id of the chronology they are of.")],
+    columns: Columns = None,
+    sheet: Sheet = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Add sales and asking prices to the shop's comparables, all or none.
+
+    Example: heelstamp sales import examples/wherry-sales.csv --as sallowby-wherry --shop demo-shop
+    """
+    from heelstamp.bootstrap.appraisals import Table
+    from heelstamp.bootstrap.appraisals import import_sales as add
+    from heelstamp.wording import about_price as about
+
+    added = _table_errors(
+        lambda: add(shop, Table(what, columns, sheet), chronology), as_json=as_json
+    )
+    if added is None:
+        return Exit.MISUSE
+    sold = sum(one.kind == "sold" for one in added.rows)
+    if as_json:
+        emit(
+            {
+                "market": added.market,
+                "added": [one.id for one in added.rows],
+                "sold": sold,
+                "asking": len(added.rows) - sold,
+                "total": added.total,
+                "possible_repeats": [list(pair) for pair in added.repeats],
+            }
+        )
+        return Exit.DONE
+    told = about.sales_added(
+        count=len(added.rows),
+        market=added.market,
+        sold=sold,
+        asking=len(added.rows) - sold,
+        total=added.total,
+    )
+    say(told.text)
+    for one, other in added.repeats:
+        bullet(about.repeat(one=one, other=other).text)
+    return Exit.DONE
+
+
+def list_sales(
+    chronology: Annotated[str, typer.Argument(metavar="ID", help="Id of the chronology.")],
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """List the shop's comparables of one chronology.
+
+    Example: heelstamp sales list sallowby-wherry --shop demo-shop
+    """
+    from heelstamp.bootstrap.appraisals import sales_of
+
+    rows = sales_of(shop, chronology)
+    if as_json:
+        emit([one.data() for one in rows])
+        return Exit.DONE
+    unknown = "not recorded"
+    told = [
+        (
+            one.id,
+            one.month,
+            one.kind,
+            str(one.price),
+            unknown if one.made is None else "-".join(str(year) for year in dict.fromkeys(one.made)),
+            one.grade or unknown,
+            (one.finish or unknown).replace("_", " "),
+            one.source or unknown,
+        )
+        for one in rows
+    ]
+    table(told, ("id", "month", "kind", "price", "made", "grade", "finish", "source"))
+    return Exit.DONE
+
+
+sales_app.command("import")(import_sales)
+sales_app.command("list")(list_sales)
+
+
+def clearance(
+    what: What,
+    to: Annotated[
+        list[str] | None, typer.Option("--to", help="Where it may go: EU, US (repeatable).")
+    ] = None,
+    searched: Annotated[
+        str | None, typer.Option(help="Record a search of this list, with --result.")
+    ] = None,
+    result: Annotated[
+        str, typer.Option(help="What the search found; a hit in its own words.")
+    ] = "no hit on that day",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Tell what stands against advertising an instrument: title, near numbers, materials, routes.
+
+    Example: heelstamp clearance H-0001 --shop demo-shop --to EU
+    """
+    from heelstamp.bootstrap.appraisals import clear, record_search, today
+    from heelstamp.bootstrap.subjects import load_subject
+
+    if searched is not None:
+        record_search(shop, what, searched, result, day=today().isoformat(), by=by)
+    found = clear(load_subject(what, shop), shop, to or [])
+    if as_json:
+        emit(found.data())
+    else:
+        say(found.sentences[0])
+        for sentence in found.sentences[1:]:
+            bullet(sentence)
+    standing = {"clear": Exit.DONE, "blocked": Exit.FINDINGS}
+    return standing.get(found.standing, Exit.UNDECIDED)
+
+
+def _table_errors(work: Any, *, as_json: bool) -> Any:
+    """Do the work; print every cell of a refused table, and give None then."""
+    from heelstamp.casework.census.sheet import TableError
+
+    try:
+        return work()
+    except TableError as error:
+        if as_json:
+            cells = [dict(error_value(one)["error"]) for one in error.cells]
+            emit({**error_value(error), "cells": cells})
+        complain(f"heelstamp: {error}")
+        for one in error.cells:
+            complain(f"  {one}")
+        return None
+
+
+def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
+    from heelstamp.bootstrap.paper_issue import write_whole
+    from heelstamp.report.price_pictures import distribution_svg, drivers_svg, index_svg
+
+    folder.mkdir(parents=True, exist_ok=True)
+    made = {
+        "distribution.svg": distribution_svg(finding, title=f"{Path(what).stem}: market price"),
+        "drivers.svg": drivers_svg(finding, title=f"{Path(what).stem}: what moves the price"),
+        "market-index.svg": index_svg(finding, title="The shop's own comparables, first month 100"),
+    }
+    for name, drawn in made.items():
+        write_whole(folder / name, drawn.encode("utf-8"))
+    return [folder / name for name in made]
+
+
+def _write_statement(
+    subject: Any, shop: Path, terms: Path | None, finding: PriceFinding, path: Path
+) -> None:
+    from heelstamp.bootstrap import is_shop
+    from heelstamp.bootstrap.appraisals import terms_for, today
+    from heelstamp.bootstrap.paper_issue import write_whole
+    from heelstamp.casework.appraisal.consignment import consignor_statement
+    from heelstamp.errors import InputError
+    from heelstamp.valuation.money import Money
+
+    found = terms_for(shop if is_shop(shop) else None, terms)
+    settled = finding.settlement
+    if found is None or settled is None:
+        raise InputError(
+            "a statement needs terms of consignment", remedy="Name them with --terms."
+        )
+    instrument = subject.state.instrument
+    lines = consignor_statement(
+        found,
+        Money.nearest(settled.price, finding.market.currency),
+        instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
+        basis=settled.basis.lstrip(", "),
+        done=[one.act for one in subject.state.treatments.values()],
+        left=[one.label for one in finding.without_inspection if not one.examined],
+        today=today(),
+    )
+    write_whole(path, ("\n".join(lines) + "\n").encode("utf-8"))

@@ -1,0 +1,59 @@
+"""Sentences about title, near numbers and protected materials, before anything is advertised."""
+
+from __future__ import annotations
+
+from heelstamp.wording.sentences import NO_GROUNDS, Statement, write
+
+
+def standing(found: str) -> Statement:
+    """Say whether it may be advertised."""
+    name = {"clear": "listing clear", "blocked": "listing blocked"}.get(found, "listing open")
+    return write(name, "clearance:standing", NO_GROUNDS)
+
+
+def title_note(note: str) -> Statement:
+    """Name an open note on title."""
+    return write("title note", f"clearance:note:{note}", NO_GROUNDS, note=note)
+
+
+def search_clear(list_: str, at: str) -> Statement:
+    """Tell of a search without a hit."""
+    return write(
+        "search clear", f"clearance:search:{list_}", NO_GROUNDS, list=list_, day=_day(at)
+    )
+
+
+def search_hit(list_: str, result: str, at: str) -> Statement:
+    """Tell of a search with any other result."""
+    return write(
+        "search hit", f"clearance:search:{list_}", NO_GROUNDS,
+        list=list_, day=_day(at), result=result.rstrip("."),
+    )  # fmt: skip
+
+
+def not_searched() -> Statement:
+    """Say that nothing was searched."""
+    return write("not searched", "clearance:search", NO_GROUNDS)
+
+
+def near_number(number: str, where: str, misread: int) -> Statement:
+    """Name a listed number that this one is or may be."""
+    id_ = f"clearance:near:{number}"
+    if not misread:
+        return write("same number", id_, NO_GROUNDS, number=number, where=where)
+    return write(
+        "near number", id_, NO_GROUNDS, number=number, where=where,
+        misread=str(misread), were="was" if misread == 1 else "were",
+    )  # fmt: skip
+
+
+def material_question(rule: str, in_force: str, because: str, question: str) -> Statement:
+    """Ask about a material or a route."""
+    return write(
+        "material question", f"clearance:material:{rule}", NO_GROUNDS,
+        rule=rule, day=in_force or "a day not recorded", because=because, question=question,
+    )  # fmt: skip
+
+
+def _day(at: str) -> str:
+    return at[:10] or "a day not recorded"
