@@ -18,7 +18,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from demo import bench, door, look, opening
+from demo import bench, door, look, money, opening
 from demo.examination import MEASURED, OUTSIDE, examination
 from demo.frames import FRAMES
 from demo.telling import Entry, Picture
@@ -56,6 +56,7 @@ def journal() -> list[Entry]:
         opening.neck,
         bench.reassembly,
         bench.setup,
+        money.money,
     )
     return [entry for day in days for entry in day(made)]
 

@@ -1,4 +1,4 @@
-"""Write examples/wherry-sales.csv from the invented sales that come with the program.
+"""Write examples/wherry-sales.csv and examples/consignment.toml from what the demonstration has.
 
 Usage: python builders/demo_sales.py [--check]
 """
@@ -28,14 +28,25 @@ def table() -> str:
     return text.getvalue()
 
 
+def files() -> dict[Path, str]:
+    """Give every file this builder answers for, with its text."""
+    terms = (SOURCE.parent / "consignment.toml").read_text("utf-8")
+    return {TARGET: table(), TARGET.parent / "consignment.toml": terms}
+
+
 def main() -> int:
-    """Write the table, or say whether it is current."""
-    if "--check" in sys.argv[1:]:
-        current = TARGET.is_file() and TARGET.read_text("utf-8") == table()
-        print(f"{TARGET.name}: {'current' if current else 'run builders/demo_sales.py'}")
-        return 0 if current else 1
-    TARGET.write_text(table(), "utf-8", newline="\n")
-    return 0
+    """Write the files, or say whether they are current."""
+    stale = [
+        path
+        for path, text in files().items()
+        if not path.is_file() or path.read_text("utf-8") != text
+    ]
+    check = "--check" in sys.argv[1:]
+    for path in stale:
+        print(f"{path.name}: {'run builders/demo_sales.py' if check else 'written'}")
+        if not check:
+            path.write_text(files()[path], "utf-8", newline="\n")
+    return 1 if check and stale else 0
 
 
 if __name__ == "__main__":

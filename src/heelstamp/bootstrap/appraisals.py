@@ -1,7 +1,7 @@
 """Appraising a subject: its comparables, market document, consumer index and terms joined.
 
-A shop's own ``market.toml`` and ``consignment.toml`` lie beside ``shop.toml``; lists of numbers to
-search lie in ``lists`` (CSV with a column ``number``). Each is optional.
+A shop's own ``market.toml`` and ``consignment.toml`` lie beside ``shop.toml``; both are
+optional.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from heelstamp.bootstrap.subjects import Subject, chronology_for, read_file
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber
     from heelstamp.casework.appraisal.comparables import Comparable
     from heelstamp.casework.appraisal.consignment import Terms
     from heelstamp.casework.appraisal.finding import PriceFinding
@@ -29,7 +28,8 @@ if TYPE_CHECKING:
 
 MARKET_FILE = "market.toml"
 TERMS_FILE = "consignment.toml"
-LISTS_FOLDER = "lists"
+DEMO_MONTH = "2026-11"
+"""Month of the demonstration's estimate."""
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,7 @@ def appraise(subject: Subject, shop: Path, asked: Asked, table: Table | None) ->
     InputError
         No comparables, too few, or something asked for cannot be read.
     """
-    from heelstamp.casework.appraisal.procedure import price_instrument
+    from heelstamp.casework.appraisal.procedure import Sources, price_instrument
     from heelstamp.reference.market import consumer_index
     from heelstamp.reference.tables import mark_context
     from heelstamp.valuation.price_index import FLAT
@@ -166,14 +166,12 @@ def appraise(subject: Subject, shop: Path, asked: Asked, table: Table | None) ->
     folder = shop if is_shop(shop) else None
     rows = _read_table(table, []) if table is not None else _kept(subject, folder)
     request = _request(subject, folder, asked, rows)
+    index = FLAT if asked.nominal else consumer_index()
     return price_instrument(
         subject.state,
-        subject.chronology,
-        mark_context(),
-        rows,
-        market_for(folder),
-        FLAT if asked.nominal else consumer_index(),
+        Sources(subject.chronology, mark_context(), rows, market_for(folder), index),
         request,
+        labels={part.key: part.label for part in subject.tree},
     )
 
 
@@ -192,13 +190,10 @@ def _kept(subject: Subject, shop: Path | None) -> list[Comparable]:
     return rows
 
 
-def _request(
-    subject: Subject, shop: Path | None, asked: Asked, rows: list[Comparable]
-) -> Request:
+def _request(subject: Subject, shop: Path | None, asked: Asked, rows: list[Comparable]) -> Request:
     from heelstamp.casework.appraisal.clearance import decisions_of
     from heelstamp.casework.appraisal.procedure import Request
     from heelstamp.units import parse_month
-    from heelstamp.valuation.money import Money
 
     terms = terms_for(shop, asked.terms)
     currency = _currency(shop, terms, rows)
@@ -260,7 +255,7 @@ def _given(subject: Subject, asked: Asked) -> Given:
             raise InputError(
                 "not a grade", where="--grade", received=asked.grade, remedy="Use A (best) to E."
             )
-        given = replace(given, grade=float(GRADES.index(asked.grade)))  # type: ignore[arg-type]
+        given = replace(given, grade=float(GRADES.index(asked.grade)))
     if asked.colour is not None:
         if asked.colour not in ("standard", "rare"):
             raise InputError("not a colour here", where="--colour", received=asked.colour,
@@ -277,7 +272,7 @@ def money_gain(subject: Subject) -> MoneyGain | None:
         return None
     from heelstamp.casework.appraisal.design import FEWEST
     from heelstamp.casework.appraisal.figure import open_money
-    from heelstamp.casework.appraisal.procedure import fit_instrument
+    from heelstamp.casework.appraisal.procedure import Sources, fit_instrument
     from heelstamp.reference.market import consumer_index
     from heelstamp.reference.tables import mark_context
 
@@ -285,82 +280,27 @@ def money_gain(subject: Subject) -> MoneyGain | None:
         rows = kept_sales(opened, subject.chronology.id)
     if len(rows) < FEWEST:
         return None
+    market = market_for(subject.shop)
     fitted = fit_instrument(
         subject.state,
-        subject.chronology,
-        mark_context(),
-        rows,
-        market_for(subject.shop),
-        consumer_index(),
+        Sources(subject.chronology, mark_context(), rows, market, consumer_index()),
         _request(subject, subject.shop, Asked(), rows),
     )
     return open_money(fitted.priced, fitted.middle, fitted.unseen)
 
 
-def clear(subject: Subject, shop: Path, routes: list[str]) -> Clearance:
-    """Tell whether a subject may be advertised; see `heelstamp.casework.appraisal.clearance`."""
-    from heelstamp.casework.appraisal.clearance import clearance
-    from heelstamp.reference.market import protected_materials
+def price_demo(subject: Subject, shop: Path) -> PriceFinding:
+    """Keep the demonstration's sales and terms in its shop, and price its instrument."""
+    from heelstamp.bootstrap.paper_issue import write_whole
+    from heelstamp.casework.appraisal.comparables import encode
+    from heelstamp.casework.appraisal.sales_table import comparables_from
+    from heelstamp.reference.demonstration import demo_sales, demo_terms
 
-    listed = listed_numbers(shop, subject.name) if is_shop(shop) else []
-    return clearance(subject.state, listed, protected_materials(), routes)
-
-
-def listed_numbers(shop: Path, but: str) -> list[ListedNumber]:
-    """Give the numbers of the shop's lists, and of its dossiers but one.
-
-    Raises
-    ------
-    InputError
-        A list has no column ``number``.
-    """
-    from heelstamp.casework.appraisal.clearance import ListedNumber, numbers_of
-    from heelstamp.casework.dossier import state_of
-    from heelstamp.media.spreadsheets import read_sheet
-
-    found = []
-    folder = shop / LISTS_FOLDER
-    for path in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
-        sheet = read_sheet(read_file(path), path.name)
-        names = [one.strip().casefold() for one in sheet.columns]
-        if "number" not in names:
-            raise InputError(
-                "a list of numbers without a column of them",
-                where=f"{LISTS_FOLDER}/{path.name}",
-                received=", ".join(sheet.columns),
-                remedy="Name the column number.",
-            )
-        place = names.index("number")
-        found += [
-            ListedNumber(cells[place].text, f"the list {path.stem}")
-            for _, cells in sheet.rows
-            if cells[place].text
-        ]
+    write_whole(shop / TERMS_FILE, demo_terms().encode("utf-8"))
+    rows = comparables_from(demo_sales())
     with open_shop(shop) as opened:
-        for tag in opened.journals.tags():
-            if tag != but:
-                numbers = numbers_of(state_of(opened, tag))
-                found += [ListedNumber(number, f"dossier {tag}") for number in numbers]
-    return found
-
-
-def record_search(shop: Path, tag: str, list_: str, result: str, *, day: str, by: str) -> str:
-    """Enter a search of one list into a dossier, as a decision; give its id."""
-    from heelstamp.casework.appraisal.clearance import SEARCH, numbers_of
-    from heelstamp.casework.dossier import append, next_id, state_of
-
-    with open_shop(shop) as opened:
-        state = state_of(opened, tag)
-        numbers = ", ".join(numbers_of(state)) or "no number that was read"
-        id_ = next_id(state, "search-")
-        body = {
-            "id": id_,
-            "about": f"{SEARCH} {list_}",
-            "decided": result,
-            "reason": f"searched on {day} for {numbers}",
-        }
-        append(opened, tag, "decision", body, at=now(), by=by)
-    return id_
+        opened.comparables.add(subject.chronology.id, [(one.id, encode(one)) for one in rows])
+    return appraise(subject, shop, Asked(as_of=DEMO_MONTH), None)
 
 
 def today() -> date:

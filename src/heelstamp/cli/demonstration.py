@@ -31,6 +31,7 @@ def demo(
     """
     from heelstamp.archive import sha256
     from heelstamp.bootstrap import create_shop, is_shop, now
+    from heelstamp.bootstrap.appraisals import price_demo
     from heelstamp.bootstrap.paper_issue import issue_report, write_whole
     from heelstamp.bootstrap.subjects import date_subject, load_subject
     from heelstamp.casework.journal_file import verify
@@ -46,6 +47,7 @@ def demo(
         verified = verify(opened, TAG)
     subject = load_subject(TAG, shop)
     finding = date_subject(subject)
+    price = price_demo(subject, shop)
     papers: dict[str, str] = {}
     for reader in ("consignor", "buyer"):
         pdf = issue_report(subject, reader, at=now(), finding=finding)
@@ -64,6 +66,12 @@ def demo(
                 "verdict": verified.verdict.value,
                 "seconds": round(took, 1),
                 "finding": finding.data(),
+                "price": {
+                    "median": price.market.median,
+                    "interval_90": price.market.interval_90,
+                    "insured": price.insured,
+                    "net": price.net,
+                },
             }
         )
         return Exit.DONE
@@ -79,9 +87,13 @@ def demo(
     for reader, path_text in papers.items():
         bullet(f"report for the {reader}: {path_text}")
     bullet(f"SHA-256 of the consignor's report: {digest}")
+    heading("Money, three numbers apart")
+    for sentence in price.sentences[:3]:
+        bullet(sentence)
     heading("Try next")
     bullet(f"heelstamp show {TAG} --shop {shop} --part neck")
     bullet(f"heelstamp verify {TAG} --shop {shop}")
+    bullet(f"heelstamp price {TAG} --shop {shop} --as-of 2026-11")
     bullet("heelstamp date examples/outside-only.toml")
     bullet("heelstamp read 137-6-43")
     say(f"Done in {took:.1f} s.")

@@ -1,4 +1,4 @@
-"""``price``, ``sales`` and ``clearance``: three numbers apart, what they rest on, what may be listed."""
+"""``price``, ``sales``, ``clearance``: three numbers apart, their ground, what may be listed."""
 
 from __future__ import annotations
 
@@ -33,7 +33,8 @@ def price(
     columns: Columns = None,
     sheet: Sheet = None,
     as_of: Annotated[
-        str | None, typer.Option("--as-of", help="Month of the estimate, 2026-11; this one without.")
+        str | None,
+        typer.Option("--as-of", help="Month of the estimate, 2026-11; this one without."),
     ] = None,
     grade: Annotated[str | None, typer.Option(help="Condition, A (best) to E.")] = None,
     colour: Annotated[str | None, typer.Option(help="standard or rare.")] = None,
@@ -103,14 +104,15 @@ def print_price(finding: PriceFinding) -> None:
         (
             one.label,
             f"{one.amount:.2f}",
-            f"{100 * one.effect:+.1f} ({100 * one.low:+.1f} to {100 * one.high:+.1f})",
             f"{one.money:+,.0f}",
-            one.basis,
+            f"{100 * one.effect:+.1f} ({100 * one.low:+.1f} to {100 * one.high:+.1f})",
+            "" if one.prior is None else f"{100 * one.prior[0]:+.1f} ± {100 * one.prior[1]:.1f}",
         )
         for one in finding.drivers[:DRIVERS]
     ]
-    head = ("what", "how much", "log % (90 %)", finding.market.currency, "believed before any sale")
-    table(rows, head)
+    currency = finding.market.currency
+    table(rows, ("what", "how much", currency, "log % here (90 %)", "one, before any sale"))
+    say("What was believed before any sale rests on common practice unless --json says otherwise.")
     heading("Cautions")
     for caution in finding.cautions:
         bullet(caution)
@@ -187,7 +189,9 @@ def list_sales(
             one.month,
             one.kind,
             str(one.price),
-            unknown if one.made is None else "-".join(str(year) for year in dict.fromkeys(one.made)),
+            unknown
+            if one.made is None
+            else "-".join(str(year) for year in dict.fromkeys(one.made)),
             one.grade or unknown,
             (one.finish or unknown).replace("_", " "),
             one.source or unknown,
@@ -221,7 +225,8 @@ def clearance(
 
     Example: heelstamp clearance H-0001 --shop demo-shop --to EU
     """
-    from heelstamp.bootstrap.appraisals import clear, record_search, today
+    from heelstamp.bootstrap.appraisals import today
+    from heelstamp.bootstrap.clearances import clear, record_search
     from heelstamp.bootstrap.subjects import load_subject
 
     if searched is not None:
@@ -281,9 +286,7 @@ def _write_statement(
     found = terms_for(shop if is_shop(shop) else None, terms)
     settled = finding.settlement
     if found is None or settled is None:
-        raise InputError(
-            "a statement needs terms of consignment", remedy="Name them with --terms."
-        )
+        raise InputError("a statement needs terms of consignment", remedy="Name them with --terms.")
     instrument = subject.state.instrument
     lines = consignor_statement(
         found,

@@ -1,4 +1,4 @@
-"""The market document that comes with the program, the consumer price index, protected materials."""
+"""The bundled market document, the consumer price index, protected materials."""
 
 from __future__ import annotations
 

@@ -39,9 +39,7 @@ def distribution_svg(finding: PriceFinding, *, title: str) -> str:
 
     outline = [(x(p), y(h)) for p, h in zip(prices, heights, strict=True)]
     first, last = market.interval_90
-    inside = [
-        (x(p), y(h)) for p, h in zip(prices, heights, strict=True) if first <= p <= last
-    ]
+    inside = [(x(p), y(h)) for p, h in zip(prices, heights, strict=True) if first <= p <= last]
     parts = [svg.text(0, 5, title, bold=True)]
     parts.append(
         svg.polygon(
@@ -68,14 +66,14 @@ def distribution_svg(finding: PriceFinding, *, title: str) -> str:
         marks.append(("net to the consignor", finding.net, "0.6 0.8"))
     for row, (name, value, dash) in enumerate(marks):
         place, level = x(value), BASE_MM + 12 + 5 * row
-        parts.append(svg.line(place, PEAK_MM, place, level - 3, stroke=svg.INK, dash=dash, width=0.4))
+        parts.append(
+            svg.line(place, PEAK_MM, place, level - 3, stroke=svg.INK, dash=dash, width=0.4)
+        )
         anchor: svg.Anchor = "end" if place > WIDTH_MM / 2 else "start"
         parts.append(svg.text(place, level, f"{name} {_money(value)}", anchor=anchor, halo=True))
     for price in _ticks(low, high):
         parts.append(svg.line(x(price), BASE_MM, x(price), BASE_MM + 1.2, stroke=svg.INK))
-        parts.append(
-            svg.text(x(price), BASE_MM + 5, _money(price), anchor="middle", fill=svg.GREY)
-        )
+        parts.append(svg.text(x(price), BASE_MM + 5, _money(price), anchor="middle", fill=svg.GREY))
     return svg.drawing(WIDTH_MM, BASE_MM + 22, parts)
 
 
@@ -126,15 +124,21 @@ def index_svg(finding: PriceFinding, *, title: str) -> str:
     band += [(x(k), y(one.nominal_90[0])) for k, one in reversed(list(enumerate(points)))]
     parts = [svg.text(0, 5, title, bold=True)]
     parts.append(svg.polygon(band, fill=svg.FAINT, stroke=svg.RULE))
-    for k in range(count):
-        parts.append(
-            svg.line(
-                x(k), y(points[k].nominal), x(k + 1), y(points[k + 1].nominal),
-                stroke=svg.BLUE, width=0.5,
-            )
-        )  # fmt: skip
-    for value in _ticks(low, high):
-        parts.append(svg.text(LEFT_MM + 8, y(value) + 1, f"{value:,.0f}", anchor="end", fill=svg.GREY))
+    parts += [
+        svg.line(
+            x(k),
+            y(points[k].nominal),
+            x(k + 1),
+            y(points[k + 1].nominal),
+            stroke=svg.BLUE,
+            width=0.5,
+        )
+        for k in range(count)
+    ]
+    parts += [
+        svg.text(LEFT_MM + 8, y(value) + 1, f"{value:,.0f}", anchor="end", fill=svg.GREY)
+        for value in _ticks(low, high)
+    ]
     for k in (0, count):
         anchor: svg.Anchor = "start" if k == 0 else "end"
         parts.append(svg.text(x(k), BASE_MM + 5, points[k].month, anchor=anchor, fill=svg.GREY))

@@ -65,7 +65,7 @@ def price_cuts(
         price = (before - before.share(cut)).rounded_to(step)
         if not price < before:
             price = before - step
-        price = price if floor < price else floor
+        price = max(floor, price)
         found.append(PriceStep(first + timedelta(days=every_days * len(found)), price))
     return tuple(found)
 

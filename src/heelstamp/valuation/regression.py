@@ -44,7 +44,7 @@ LEAST_NODE = 1e-4
 
 @dataclass(frozen=True)
 class Scale:
-    """Scaled inverse chi-squared prior of a variance: its scale as a standard deviation, and dof."""
+    """Scaled inverse chi-squared prior of a variance: scale as a standard deviation, and dof."""
 
     typical: float
     dof: float
@@ -170,7 +170,9 @@ class _Work:
         free = float(self.n)
         for _ in range(CLIMB):
             gram = (self.x * weights[:, None]).T @ self.x
-            inverse = np.linalg.inv(gram / noise**2 + np.diag(1 / self.variances(walks)))
+            precision: Array = gram / noise**2
+            precision += np.diag(1 / self.variances(walks))
+            inverse: Array = np.asarray(np.linalg.inv(precision), dtype=np.float64)
             mean = inverse @ ((self.x.T @ (weights * self.y)) / noise**2)
             squares = (self.y - self.x @ mean) ** 2 + _leverage(self.x, inverse)
             before = np.append(walks, noise)
@@ -216,7 +218,9 @@ class _Work:
         ]
         which, *grids = np.meshgrid(np.arange(len(noise)), *axes, indexing="ij")
         place = which.ravel()
-        walks = np.stack([one.ravel() for one in grids], axis=1) if grids else np.empty((len(place), 0))
+        walks = (
+            np.stack([one.ravel() for one in grids], axis=1) if grids else np.empty((len(place), 0))
+        )
         return self._mixture(noise[place], walks, place, weights)
 
     def _weights_at(self, noise: Array, centre: _Centre) -> Array:
@@ -260,7 +264,7 @@ class _Work:
         kept = share > LEAST_NODE
         best = int(log.argmax())
         counted = weights[place[best]]
-        leverage = _leverage(self.x, covariance[best])
+        leverage = _leverage(self.x, np.asarray(covariance[best]))
         surprise = (self.y - self.x @ mean[best]) / np.sqrt(noise[best] ** 2 + leverage)
         return Fit(
             share[kept] / share[kept].sum(),
@@ -283,9 +287,7 @@ class _Work:
             told += 0.5 * prior.dof * (np.log(ratio) - ratio)
         return told
 
-    def _bound(
-        self, noise: Array, mean: Array, covariance: Array, variances: Array
-    ) -> Array:
+    def _bound(self, noise: Array, mean: Array, covariance: Array, variances: Array) -> Array:
         """Give the bound on the log evidence, but for what ``_mixture`` adds."""
         tails = self.prior.tails
         fit = mean @ self.x.T
@@ -294,7 +296,9 @@ class _Work:
         else:
             leverage = np.einsum("kni,ni->kn", self.x @ covariance, self.x)
         distance = ((self.y - fit) ** 2 + leverage) / noise[:, None] ** 2
-        one = math.lgamma((tails + 1) / 2) - math.lgamma(tails / 2) + tails / 2 * math.log(tails / 2)
+        one = (
+            math.lgamma((tails + 1) / 2) - math.lgamma(tails / 2) + tails / 2 * math.log(tails / 2)
+        )
         each = one - (tails + 1) / 2 * np.log((tails + distance) / 2)
         each -= 0.5 * np.log(2 * math.pi * noise[:, None] ** 2)
         prior = (mean**2 / variances).sum(axis=1)

@@ -134,7 +134,7 @@ def commission_on(price: Money, terms: SettlementTerms) -> Money:
     least = terms.least_commission
     if least is not None and found < least:
         found = least
-    return found if found <= price else price
+    return min(found, price)
 
 
 def settle(price: Money, terms: SettlementTerms) -> Settlement:

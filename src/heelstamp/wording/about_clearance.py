@@ -18,9 +18,7 @@ def title_note(note: str) -> Statement:
 
 def search_clear(list_: str, at: str) -> Statement:
     """Tell of a search without a hit."""
-    return write(
-        "search clear", f"clearance:search:{list_}", NO_GROUNDS, list=list_, day=_day(at)
-    )
+    return write("search clear", f"clearance:search:{list_}", NO_GROUNDS, list=list_, day=_day(at))
 
 
 def search_hit(list_: str, result: str, at: str) -> Statement:
@@ -47,11 +45,15 @@ def near_number(number: str, where: str, misread: int) -> Statement:
     )  # fmt: skip
 
 
-def material_question(rule: str, in_force: str, because: str, question: str) -> Statement:
-    """Ask about a material or a route."""
+def material_question(
+    rule: str, in_force: str, because: str, question: str, *, species: bool
+) -> Statement:
+    """Ask about a material, whose species is not determined by looking, or about a route."""
     return write(
-        "material question", f"clearance:material:{rule}", NO_GROUNDS,
-        rule=rule, day=in_force or "a day not recorded", because=because, question=question,
+        "material question" if species else "route question",
+        f"clearance:material:{rule}", NO_GROUNDS,
+        rule=rule, day=f" (from {in_force})" if in_force else "", because=because,
+        question=question,
     )  # fmt: skip
 
 

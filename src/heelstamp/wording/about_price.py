@@ -122,9 +122,7 @@ def not_appraisal() -> Statement:
 
 def interest_in(*, commission: str, price: str) -> Statement:
     """Disclose what the shop earns."""
-    return write(
-        "price interest", "price:interest", NO_GROUNDS, commission=commission, price=price
-    )
+    return write("price interest", "price:interest", NO_GROUNDS, commission=commission, price=price)
 
 
 def sales_added(*, count: int, market: str, sold: int, asking: int, total: int) -> Statement:

@@ -159,7 +159,9 @@ def clearance(
         told.append(about.not_searched())
     told += [about.near_number(one.number, one.where, one.misread) for one in near_open]
     told += [
-        about.material_question(one.rule, one.in_force, one.because, one.question)
+        about.material_question(
+            one.rule, one.in_force, one.because, one.question, species=one.appendix != "-"
+        )
         for one in unanswered
     ]
     return Clearance(
@@ -174,9 +176,7 @@ def clearance(
 
 def decisions_of(state: DossierState) -> dict[str, str]:
     """Give what was decided last on each matter, in small letters."""
-    return {
-        one.about.casefold().strip(): one.decided.strip() for one in state.decisions.values()
-    }
+    return {one.about.casefold().strip(): one.decided.strip() for one in state.decisions.values()}
 
 
 def numbers_of(state: DossierState) -> tuple[str, ...]:
@@ -257,13 +257,11 @@ def _asked(
 
 def _names(text: str, words: Sequence[str]) -> bool:
     # whole words, but "rosewood-like" names rosewood: what only looks so must be asked about
-    return any(re.search(rf"(?<!\w){re.escape(word)}(?!\w)", text) for word in words)
+    return any(re.search(rf"(?<!\w){re.escape(word)}(?!\w)", text) for word in words if word)
 
 
 def _texts(state: DossierState) -> Iterable[str]:
     for seen in state.observations.values():
         yield from (text for text in (seen.variant, seen.outcome, seen.note) if text)
-    for done in state.treatments.values():
-        yield from (text for text in (done.material, done.note) if text)
     for item in state.contents.values():
         yield item.item

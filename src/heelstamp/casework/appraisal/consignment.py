@@ -146,7 +146,9 @@ class Terms:
             return ()
         currency = self.document.currency
         floors = [one for one in (self.reserve, self.least_price) if one is not None]
-        floor = max(floors, key=lambda one: one.minor) if floors else self.start.share(Decimal("0.5"))
+        floor = (
+            max(floors, key=lambda one: one.minor) if floors else self.start.share(Decimal("0.5"))
+        )
         return price_cuts(
             self.start,
             floor,
@@ -273,7 +275,9 @@ def consignor_statement(
     found = settle(price, terms.settlement)
     lines = [f"Statement to the consignor: {instrument}", ""]
     lines += [f"{'Price, ' + basis:<44}{price.exact():>20}"]
-    lines += [f"{_short(f'{one.name}: {one.basis}'):<44}{one.amount.exact():>20}" for one in found.lines]
+    lines += [
+        f"{_short(f'{one.name}: {one.basis}'):<44}{one.amount.exact():>20}" for one in found.lines
+    ]
     lines += [f"{'Net to you':<44}{found.net.exact():>20}"]
     lines += [f"{one.name} ({one.basis}), not deducted: {one.amount.exact()}" for one in found.told]
     lines += ["", f"Rounding: {ROUNDING_RULE}."]

@@ -225,6 +225,7 @@ def _usable(
 
 
 def _effects(facts: Facts, average: Mapping[str, float], years: float) -> Array:
+    """Give the effects a row has; weight counts from the average, and only where that is known."""
     found = []
     for key in EFFECTS:
         if key == "drift":
@@ -232,16 +233,20 @@ def _effects(facts: Facts, average: Mapping[str, float], years: float) -> Array:
             continue
         value = facts.get(key)
         value = average.get(key, 0.0) if value is None else value
-        found.append(value - (average.get(key, 0.0) if key == "weight" else 0.0))
+        if key == "weight":
+            value = value - average[key] if key in average else 0.0
+        found.append(value)
     return np.array(found)
 
 
 def _averages(rows: Sequence[Comparable]) -> dict[str, float]:
+    """Give the average of each effect over the rows that have it; no key where none has."""
     told = [facts_of(one) for one in rows]
     found = {}
     for key in EFFECTS:
         known = [value for one in told if (value := one.get(key)) is not None]
-        found[key] = float(np.mean(known)) if known else 0.0
+        if known:
+            found[key] = float(np.mean(known))
     return found
 
 

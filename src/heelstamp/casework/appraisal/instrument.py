@@ -59,6 +59,15 @@ class Given:
 
 
 @dataclass(frozen=True)
+class Dated:
+    """The dating of an instrument: model, evidence, and the posterior of it, one row."""
+
+    compiled: CompiledModel
+    evidence: Evidence
+    posterior: Posterior
+
+
+@dataclass(frozen=True)
 class Possible:
     """Everything an instrument may be.
 
@@ -184,23 +193,10 @@ def heavy_parts(compiled: CompiledModel, market: Market) -> tuple[list[str], lis
 
 
 def possible_rows(
-    compiled: CompiledModel,
-    evidence: Evidence,
-    posterior: Posterior,
-    market: Market,
-    layout: Layout,
-    given: Given,
-    unseen: Sequence[str],
+    dated: Dated, market: Market, layout: Layout, given: Given, unseen: Sequence[str]
 ) -> Possible:
-    """Lay out everything the instrument may be.
-
-    Parameters
-    ----------
-    posterior
-        Of *evidence*, one row.
-    unseen
-        Effects of what nobody looked at.
-    """
+    """Lay out everything the instrument may be; *unseen* are effects nobody looked at."""
+    compiled, evidence, posterior = dated.compiled, dated.evidence, dated.posterior
     heavy, light_parts = heavy_parts(compiled, market)
     names = {part.name: part.states for part in compiled.model.parts}
     marginals = {part: posterior.states[part][0] for part in (*heavy, *light_parts)}

@@ -154,13 +154,10 @@ def parse_market(data: Mapping[str, Any], *, where: str) -> Market:
             received=f"{wrong} twice" if wrong else f"no {missing}",
             remedy="Copy the row from the bundled document.",
         )
-    for one in (*market.state, *market.unseen):
-        if one.effect not in EFFECTS:
+    for key in [one.effect for one in market.state] + [one.effect for one in market.unseen]:
+        if key not in EFFECTS:
             raise InputError(
-                "no such effect",
-                where=where,
-                received=one.effect,
-                remedy=nearest(one.effect, EFFECTS),
+                "no such effect", where=where, received=key, remedy=nearest(key, EFFECTS)
             )
     for currency, text in market.rates.items():
         try:

@@ -8,7 +8,7 @@ one named price: sold, offered, or the middle of the market.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import msgspec
@@ -30,7 +30,13 @@ from heelstamp.casework.appraisal.finding import (
     Uncertainty,
     Unexamined,
 )
-from heelstamp.casework.appraisal.instrument import Given, Possible, possible_rows, unseen_of
+from heelstamp.casework.appraisal.instrument import (
+    Dated,
+    Given,
+    Possible,
+    possible_rows,
+    unseen_of,
+)
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.chronology import Chronology, dating_model
@@ -50,6 +56,25 @@ OUTLIER = 3.0
 """Standard deviations from what the others lead to, from which a comparable is flagged."""
 
 SHOWN_POINTS = 160
+
+
+@dataclass(frozen=True)
+class Sources:
+    """What a price is worked out from, beside the record.
+
+    Attributes
+    ----------
+    rows
+        Comparables.
+    context
+        Reference tables for reading marks.
+    """
+
+    chronology: Chronology
+    context: MarkContext
+    rows: Sequence[Comparable]
+    market: Market
+    index: PriceIndex
 
 
 @dataclass(frozen=True)
@@ -99,15 +124,7 @@ class Fitted:
         return float(np.exp(self.whole.quantile(0.5)))
 
 
-def fit_instrument(
-    state: DossierState,
-    chronology: Chronology,
-    context: MarkContext,
-    rows: Sequence[Comparable],
-    market: Market,
-    index: PriceIndex,
-    request: Request,
-) -> Fitted:
+def fit_instrument(state: DossierState, sources: Sources, request: Request) -> Fitted:
     """Fit the market, and lay out what the instrument may be on it.
 
     Raises
@@ -115,38 +132,39 @@ def fit_instrument(
     InputError
         Fewer than five comparables can be used, or an observation contradicts the chronology.
     """
+    chronology, market = sources.chronology, sources.market
     compiled = CompiledModel(dating_model(chronology))
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate(list(state.observations.values()), chronology, sources.context)
     evidence, _ = gather(found)
     posterior = infer(compiled, evidence)
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
     priced = fit_market(
-        rows,
+        sources.rows,
         market,
-        index,
+        sources.index,
         currency=request.currency,
         as_of=request.as_of,
         years=_likely_years(compiled, posterior.months[0]),
     )
     unseen = unseen_of(state, market, {part.name for part in compiled.model.parts})
-    may_be = possible_rows(
-        compiled, evidence, posterior, market, priced.layout, request.given, unseen
-    )
+    dated = Dated(compiled, evidence, posterior)
+    may_be = possible_rows(dated, market, priced.layout, request.given, unseen)
     whole = predict(priced.fit, may_be.rows, may_be.probabilities)
     return Fitted(priced, may_be, whole, unseen, not identity.withheld)
 
 
 def price_instrument(
-    state: DossierState,
-    chronology: Chronology,
-    context: MarkContext,
-    rows: Sequence[Comparable],
-    market: Market,
-    index: PriceIndex,
-    request: Request,
+    state: DossierState, sources: Sources, request: Request, *, labels: Mapping[str, str]
 ) -> PriceFinding:
-    """Price what stands in a dossier; see `fit_instrument` for what is refused."""
-    fitted = fit_instrument(state, chronology, context, rows, market, index, request)
+    """Price what stands in a dossier; see `fit_instrument` for what is refused.
+
+    Parameters
+    ----------
+    labels
+        Names of parts, by key.
+    """
+    index, market = sources.index, sources.market
+    fitted = fit_instrument(state, sources, request)
     priced, may_be, middle = fitted.priced, fitted.may_be, fitted.middle
     typical = predict(priced.fit, may_be.rows, may_be.probabilities, noise=False)
     insured, net = _insured(priced, may_be, request), _net(middle, request)
@@ -169,12 +187,11 @@ def price_instrument(
         sentences=[],
         cautions=[],
         program=f"Heelstamp {__version__}",
-        digest=_digest(state, chronology, rows, market, index, request),
+        digest=_digest(state, sources, request),
     )
     mean, covariance = priced.fit.coefficients()
     place = 1 + EFFECTS.index("asking")
     asked = (float(mean[place]), float(np.sqrt(covariance[place, place])))
-    labels = {part: part.replace("_", " ") for part in may_be.states}
     return telling.told(finding, asked=asked, labels=labels, dated=fitted.dated)
 
 
@@ -324,21 +341,15 @@ def _compared(priced: Priced) -> ComparablesFound:
     )
 
 
-def _digest(
-    state: DossierState,
-    chronology: Chronology,
-    rows: Sequence[Comparable],
-    market: Market,
-    index: PriceIndex,
-    request: Request,
-) -> str:
+def _digest(state: DossierState, sources: Sources, request: Request) -> str:
+    index = sources.index
     terms = None if request.terms is None else request.terms.document
     return digest_of(
         {
             "observations": [body_data(one) for one in state.observations.values()],
-            "chronology": chronology.digest,
-            "comparables": [one.data() for one in rows],
-            "market": market.digest,
+            "chronology": sources.chronology.digest,
+            "comparables": [one.data() for one in sources.rows],
+            "market": sources.market.digest,
             "index": [index.name, format_month(index.known_to) if index.months else ""],
             "request": [
                 repr(request.given), request.as_of, request.currency, str(request.price),

@@ -10,8 +10,9 @@ import numpy as np
 from heelstamp.casework.appraisal.finding import PriceFinding
 from heelstamp.units import name_month, parse_month
 from heelstamp.valuation.money import Money
+from heelstamp.wording import Statement
 from heelstamp.wording import about_price as about
-from heelstamp.wording.about_parts import STATE_NOUNS
+from heelstamp.wording.about_parts import FINISH_NOUNS, STATE_NOUNS
 from heelstamp.wording.strength import percent
 
 Z90 = 1.6448536269514722  # 95 % point of the normal distribution
@@ -53,21 +54,22 @@ def told(
         about.insured(value=whole(finding.insured, currency), basis=finding.insured_value.basis),
         about.no_net() if finding.settlement is None else _net(finding),
     ]
-    for one in finding.without_inspection:
-        sentences.append(
-            about.unexamined(
-                part=one.part,
-                label=one.label,
-                share=one.share,
-                money=whole(one.money, currency),
-                basis=one.basis,
-                examined=one.examined,
-            )
+    sentences += [
+        about.unexamined(
+            part=one.part,
+            label=one.label,
+            share=one.share,
+            money=whole(one.money, currency),
+            basis=one.basis,
+            examined=one.examined,
         )
+        for one in finding.without_inspection
+    ]
     for each in finding.uncertainties[:MOST_OPEN]:
         if each.sd >= LEAST_OPEN * market.median:
+            nouns = FINISH_NOUNS if each.part == "finish" else STATE_NOUNS
             states = [
-                f"{STATE_NOUNS.get(state, state)} {whole(median, currency)} ({percent(p)})"
+                f"{nouns.get(state, state)} {whole(median, currency)} ({percent(p)})"
                 for state, (median, p) in each.medians.items()
             ]
             sentences.append(
@@ -80,7 +82,8 @@ def told(
     if compared.asking:
         mean, sd = asked
         share, least, most = (
-            f"{100 * (float(np.exp(x)) - 1):+.0f} %" for x in (mean, mean - Z90 * sd, mean + Z90 * sd)
+            f"{100 * (float(np.exp(x)) - 1):+.0f} %"
+            for x in (mean, mean - Z90 * sd, mean + Z90 * sd)
         )
         sentences.append(
             about.asking_apart(
@@ -98,7 +101,7 @@ def told(
     )
 
 
-def _net(finding: PriceFinding) -> about.Statement:
+def _net(finding: PriceFinding) -> Statement:
     settled = finding.settlement
     assert settled is not None
     currency = finding.market.currency
@@ -107,7 +110,7 @@ def _net(finding: PriceFinding) -> about.Statement:
     return about.net(price=price, basis=settled.basis, net=net)
 
 
-def _cautions(finding: PriceFinding, dated: bool) -> list[about.Statement]:
+def _cautions(finding: PriceFinding, dated: bool) -> list[Statement]:
     compared = finding.comparables
     found = [] if dated else [about.undated()]
     found += [
@@ -131,7 +134,12 @@ def _cautions(finding: PriceFinding, dated: bool) -> list[about.Statement]:
         found.append(about.index_ends(month=name_month(parse_month(known))))
     if finding.settlement is not None:
         commission = next(
-            (sum_.removeprefix("−") for name, _, sum_ in finding.settlement.lines if name == "commission"), ""
+            (
+                sum_.removeprefix("−")
+                for name, _, sum_ in finding.settlement.lines
+                if name == "commission"
+            ),
+            "",
         )
         price = whole(finding.settlement.price, finding.market.currency)
         found.append(about.interest_in(commission=commission, price=price))
