@@ -35,6 +35,9 @@ FEWEST = 5
 """Fewer comparables than this price nothing."""
 
 WALK_MARKET, WALK_MADE = 0, 1
+Problem = tuple[Array, Array, Prior]
+"""What the regression is given: design, log real prices, priors."""
+
 Facts = Mapping[str, float | None]
 """Effect → how much of it a row has; None when nobody recorded it."""
 
@@ -113,6 +116,8 @@ class Priced:
         Rows in the regression, in their order.
     left_out
         The others.
+    problem
+        What the regression was given.
     """
 
     market: Market
@@ -121,6 +126,7 @@ class Priced:
     layout: Layout
     used: tuple[Comparable, ...]
     left_out: tuple[LeftOutRow, ...]
+    problem: Problem
     fit: Fit
 
 
@@ -156,7 +162,6 @@ def fit_market(
         )
     months = np.array([parse_month(one.month) for one in used], dtype=float)
     ahead = index.log_levels(np.array([float(as_of)])) - index.log_levels(months)
-    real = np.array(logs) + ahead
     span = _years([*(one.made for one in used), years])
     known = [one.made for one in used if one.made is not None]
     layout = Layout(
@@ -168,14 +173,19 @@ def fit_market(
         if known
         else np.zeros(span[1] - span[0]),
     )
-    design = np.array(
-        [
-            layout.row(facts_of(one), one.made, int(month))
-            for one, month in zip(used, months, strict=True)
-        ]
+    problem = _problem(used, np.array(logs) + ahead, market, layout)
+    return Priced(
+        market, index, currency, layout, tuple(used), tuple(left_out), problem, regress(*problem)
     )
-    fit = regress(design, real, _prior(market, layout, float(real.mean())))
-    return Priced(market, index, currency, layout, tuple(used), tuple(left_out), fit)
+
+
+def _problem(
+    used: Sequence[Comparable], real: Array, market: Market, layout: Layout
+) -> Problem:
+    design = np.array(
+        [layout.row(facts_of(one), one.made, parse_month(one.month)) for one in used]
+    )
+    return design, real, _prior(market, layout, float(real.mean()))
 
 
 def facts_of(row: Comparable) -> Facts:

@@ -1,0 +1,107 @@
+"""Certified linear regressions, in the limit of flat priors; digits of agreement must not fall.
+
+Source: NIST Statistical Reference Datasets, linear regression (bibliography: nist_strd); the files
+in ``nist_strd`` are the published ones, unchanged, and ``certified.csv`` repeats their certified
+values as written there. Digits are -log10 of the relative deviation, at most 15, the number of
+digits that NIST certifies. Filip is a polynomial of degree ten: its powers, rounded to doubles,
+carry no more digits than its floor below.
+"""
+
+import csv
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from heelstamp.valuation.least_squares import least_squares
+from heelstamp.valuation.regression import Prior, Scale, regress
+
+FOLDER = Path(__file__).parent / "nist_strd"
+FLOORS = {
+    "Longley": (14.0, 12.5),
+    "Norris": (13.9, 13.7),
+    "Wampler1": (14.9, None),
+    "Wampler2": (13.0, None),
+    "Wampler3": (14.5, 13.5),
+    "Wampler4": (14.5, 13.5),
+    "Wampler5": (14.5, 13.5),
+    "Filip": (7.5, 8.4),
+    "Pontius": (13.3, 13.6),
+    "NoInt1": (14.5, 14.5),
+    "NoInt2": (14.5, 14.5),
+}
+"""Least digits of coefficients and of their standard errors; no errors where they are nought."""
+
+
+def certified(name: str) -> dict[str, tuple[str, str]]:
+    with (FOLDER / "certified.csv").open(encoding="utf-8", newline="") as stream:
+        rows = [row for row in csv.DictReader(stream) if row["dataset"] == name]
+    return {row["quantity"]: (row["certified_value"], row["certified_sd"]) for row in rows}
+
+
+def problem(name: str) -> tuple[np.ndarray, np.ndarray]:
+    lines = (FOLDER / f"{name}.dat").read_text("utf-8").splitlines()
+    begin = max(place for place, line in enumerate(lines) if line.strip().startswith("Data:"))
+    data = np.array([[float(one) for one in line.split()] for line in lines[begin + 1 :] if line.strip()])
+    y, x = data[:, 0], data[:, 1:]
+    if name == "Longley":
+        return np.column_stack([np.ones(len(y)), x]), y
+    if name.startswith("NoInt"):
+        return x, y
+    count = sum(key.startswith("B") for key in certified(name))
+    return np.stack([x[:, 0] ** power for power in range(count)], axis=1), y
+
+
+def digits(found: float, wanted: float) -> float:
+    if found == wanted:
+        return 15.0
+    return min(15.0, -math.log10(abs(found - wanted) / (abs(wanted) or 1.0)))
+
+
+@pytest.mark.parametrize("name", FLOORS)
+def test_certified_values_are_those_of_the_published_file(name: str) -> None:
+    text = (FOLDER / f"{name}.dat").read_text("utf-8")
+    for value, sd in certified(name).values():
+        assert value in text
+        assert sd in text
+
+
+@pytest.mark.parametrize("name", FLOORS)
+def test_coefficients_and_errors(name: str) -> None:
+    fit = least_squares(*problem(name))
+    wanted = [one for key, one in certified(name).items() if key.startswith("B")]
+    own = min(digits(f, float(w)) for f, (w, _) in zip(fit.coefficients, wanted, strict=True))
+    spread = [
+        digits(f, float(sd))
+        for f, (_, sd) in zip(fit.errors, wanted, strict=True)
+        if float(sd) > 0
+    ]
+    least, least_error = FLOORS[name]
+    told = f"{min(spread):.1f}" if spread else "none certified"
+    print(f"{name}: coefficients {own:.1f} digits, errors {told}")  # noqa: T201 - for -s
+    assert own >= least
+    if least_error is None:
+        assert fit.residual_sd < 1e-9
+        assert not spread
+    else:
+        assert min(spread) >= least_error
+        assert digits(fit.residual_sd, float(certified(name)["residual_sd"][0])) >= least_error - 1
+
+
+@pytest.mark.parametrize(("name", "least"), [("Norris", 6.0), ("NoInt1", 6.0), ("Longley", 4.0)])
+def test_the_regression_with_priors_tends_to_the_certified_values(name: str, least: float) -> None:
+    x, y = problem(name)
+    # columns to unit size, and priors a million times wider than what they hold
+    size = np.abs(x).max(axis=0)
+    wanted = [float(v) for k, (v, _) in certified(name).items() if k.startswith("B")]
+    sd = 1e6 * np.abs(np.array(wanted)) * size
+    noise = float(certified(name)["residual_sd"][0])
+    prior = Prior(
+        np.zeros(x.shape[1]), sd, [-1] * x.shape[1], Scale(noise, 1e9), [], tails=math.inf
+    )
+    mean, covariance = regress(x / size, y, prior).coefficients()
+    errors = [float(s) for k, (_, s) in certified(name).items() if k.startswith("B")]
+    assert min(digits(f, w) for f, w in zip(mean / size, wanted, strict=True)) >= least
+    found = np.sqrt(np.diag(covariance)) / size
+    assert min(digits(f, w) for f, w in zip(found, errors, strict=True)) >= least
