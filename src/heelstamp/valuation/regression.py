@@ -24,17 +24,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from heelstamp.errors import InputError
 from heelstamp.valuation.least_squares import Array
 
-NOISE_NODES, WALK_NODES = 7, 4
+Flags = npt.NDArray[np.bool_]
+
+NOISE_NODES, WALK_NODES = 7, 5
 """Nodes of the quadrature over each scale."""
 
-NOISE_SPAN, WALK_SPAN = 2.6, 1.6
+NOISE_SPAN, WALK_SPAN = 3.0, 3.0
 """How many standard deviations of a log scale the nodes reach to either side."""
 
 CLIMB, SETTLE = 40, 12
@@ -141,9 +144,29 @@ def regress(design: Array, response: Array, prior: Prior) -> Fit:
         raise InputError("design, prices and priors differ in size", received=str(x.shape))
     if not (np.isfinite(x).all() and np.isfinite(y).all()):
         raise InputError("a price or a quality is no finite number", remedy="Look for gaps.")
-    work = _Work(x, y - x @ prior.mean, prior)
-    centre = work.climb()
-    return work.integrate(centre)
+    seen = x.any(axis=0) | (np.asarray(prior.walk) >= 0)
+    work = _Work(x[:, seen], y - x @ prior.mean, _some(prior, seen))
+    return _with_unseen(work.integrate(work.climb()), prior, seen)
+
+
+def _some(prior: Prior, which: Flags) -> Prior:
+    """Give the prior of some of the coefficients."""
+    walk = [one for one, kept in zip(prior.walk, which, strict=True) if kept]
+    return replace(prior, mean=prior.mean[which], sd=prior.sd[which], walk=walk)
+
+
+def _with_unseen(fit: Fit, prior: Prior, seen: Flags) -> Fit:
+    """Give the fit with the coefficients that no sale tells of: they stay as they were believed."""
+    if seen.all():
+        return fit
+    nodes, count = len(fit.share), len(seen)
+    mean = np.tile(prior.mean, (nodes, 1))
+    mean[:, seen] = fit.mean
+    covariance = np.zeros((nodes, count, count))
+    covariance[:, np.arange(count), np.arange(count)] = prior.sd**2
+    inside = np.flatnonzero(seen)
+    covariance[:, inside[:, None], inside] = fit.covariance
+    return replace(fit, mean=mean, covariance=covariance)
 
 
 @dataclass
@@ -268,7 +291,7 @@ class _Work:
             log += self._bound(noise, mean, covariance, variances)
         share = np.exp(log - log.max())
         kept = share > LEAST_NODE
-        covariance = self._widened(told, variances, covariance)
+        wide = self._widened(told[kept], variances[kept], covariance[kept])
         best = int(log.argmax())
         counted = weights[place[best]]
         leverage = _leverage(self.x, np.asarray(covariance[best]))
@@ -276,7 +299,7 @@ class _Work:
         return Fit(
             share[kept] / share[kept].sum(),
             mean[kept] + self.prior.mean,
-            covariance[kept],
+            wide,
             noise[kept],
             walks[kept],
             counted,
