@@ -41,7 +41,7 @@ def planted_log(row: Comparable) -> float:
     """Give the planted rule's log price of a row, without noise."""
     month = parse_month(row.month)
     made = row.made[0] if row.made else YEARS[0]
-    log = 9.28 + 0.035 * (month - parse_month("2021-07")) / MONTHS_A_YEAR
+    log = 9.28 + 0.035 * (month - parse_month("2021-06")) / MONTHS_A_YEAR
     log += -0.15 if made < 1957 else 0.0
     log += -0.08 if 1962 <= made <= 1964 else 0.0
     log += -0.22 if 1965 <= made <= 1968 else 0.0
@@ -92,9 +92,7 @@ def planted_market(count: int, generator: np.random.Generator) -> Drawn:
 def prior_market(count: int, generator: np.random.Generator) -> Drawn:
     """Draw a whole market from the bundled priors, then comparables and one more from it."""
     market = load_market()
-    effects = {
-        one.key: one.mean + one.sd * generator.standard_normal() for one in market.effect
-    }
+    effects = {one.key: one.mean + one.sd * generator.standard_normal() for one in market.effect}
     noise, wander, age = (
         one.typical * math.sqrt(one.dof / generator.chisquare(one.dof))
         for one in (market.noise, market.market_walk, market.made_walk)
@@ -122,9 +120,7 @@ def prior_market(count: int, generator: np.random.Generator) -> Drawn:
 
 def held_at(drawn: Drawn, market: Market, level: float = 0.9) -> tuple[bool, float]:
     """Whether the price held back lies in the stated range, and how wide that is in logs."""
-    priced = fit_market(
-        drawn.rows, market, FLAT, currency="USD", as_of=LAST, years=YEARS
-    )
+    priced = fit_market(drawn.rows, market, FLAT, currency="USD", as_of=LAST, years=YEARS)
     row = priced.layout.row(facts_of(drawn.held), drawn.held.made)
     low, high = predict(priced.fit, row).interval(level)
     return low <= drawn.log_price <= high, high - low

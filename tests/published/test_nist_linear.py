@@ -43,7 +43,9 @@ def certified(name: str) -> dict[str, tuple[str, str]]:
 def problem(name: str) -> tuple[np.ndarray, np.ndarray]:
     lines = (FOLDER / f"{name}.dat").read_text("utf-8").splitlines()
     begin = max(place for place, line in enumerate(lines) if line.strip().startswith("Data:"))
-    data = np.array([[float(one) for one in line.split()] for line in lines[begin + 1 :] if line.strip()])
+    data = np.array(
+        [[float(one) for one in line.split()] for line in lines[begin + 1 :] if line.strip()]
+    )
     y, x = data[:, 0], data[:, 1:]
     if name == "Longley":
         return np.column_stack([np.ones(len(y)), x]), y
@@ -73,9 +75,7 @@ def test_coefficients_and_errors(name: str) -> None:
     wanted = [one for key, one in certified(name).items() if key.startswith("B")]
     own = min(digits(f, float(w)) for f, (w, _) in zip(fit.coefficients, wanted, strict=True))
     spread = [
-        digits(f, float(sd))
-        for f, (_, sd) in zip(fit.errors, wanted, strict=True)
-        if float(sd) > 0
+        digits(f, float(sd)) for f, (_, sd) in zip(fit.errors, wanted, strict=True) if float(sd) > 0
     ]
     least, least_error = FLOORS[name]
     told = f"{min(spread):.1f}" if spread else "none certified"

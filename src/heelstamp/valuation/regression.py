@@ -101,8 +101,6 @@ class Fit:
         Residual of each sale over its standard deviation, at the best node, (n,).
     tails
         Degrees of freedom of the noise.
-    log_evidence
-        Log of the integrated evidence (a bound, when the tails are heavy).
     """
 
     share: Array
@@ -113,7 +111,6 @@ class Fit:
     weights: Array
     surprise: Array
     tails: float
-    log_evidence: float
 
     def coefficients(self) -> tuple[Array, Array]:
         """Give posterior mean and covariance of the coefficients over all nodes."""
@@ -265,7 +262,7 @@ class _Work:
             leverage = np.einsum("kni,ni->kn", self.x @ inverse, self.x)
             before = weights
             weights = self._weights(((self.y - fit) ** 2 + leverage) / noise[:, None] ** 2)
-            if np.abs(weights - before).max() < 1e-3:
+            if not self.n or np.abs(weights - before).max() < 1e-3:
                 break
         return weights
 
@@ -305,7 +302,6 @@ class _Work:
             counted,
             surprise,
             self.prior.tails,
-            float(log.max() + math.log(share.sum())),
         )
 
     def _widened(self, told: Array, variances: Array, covariance: Array) -> Array:

@@ -29,6 +29,10 @@ Scheme = Literal["none", "added", "inside"]
 SCHEMES: tuple[Scheme, ...] = ("none", "added", "inside")
 
 
+HIGHEST = 10**13
+"""Price, in smallest units, beyond which none is looked for."""
+
+
 @dataclass(frozen=True, slots=True)
 class Tier:
     """A commission rate for the part of the price up to *up_to*; None is without end."""
@@ -169,10 +173,16 @@ def settle(price: Money, terms: SettlementTerms) -> Settlement:
 
 
 def least_price_for(net: Money, terms: SettlementTerms) -> Money:
-    """Give the least price at which the consignor nets *net*."""
+    """Give the least price at which the consignor nets *net*.
+
+    Raises
+    ------
+    InputError
+        No price does.
+    """
     low, high = 0, max(1, 2 * net.minor)
     while settle(Money(high, net.currency), terms).net < net:
-        if high > 1000 * max(1, net.minor):
+        if high > HIGHEST:
             raise InputError("no price nets so much under these terms", received=str(net))
         high *= 2
     while low < high:

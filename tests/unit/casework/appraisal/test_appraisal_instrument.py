@@ -1,0 +1,207 @@
+"""What an instrument may be, the mixture over it, and what certainty is worth in money."""
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from heelstamp.bootstrap.subjects import Subject, load_subject
+from heelstamp.casework.appraisal.consignment import parse_terms
+from heelstamp.casework.appraisal.figure import open_money
+from heelstamp.casework.appraisal.instrument import Given, given_by, shares_of
+from heelstamp.casework.appraisal.procedure import (
+    Fitted,
+    Request,
+    Sources,
+    fit_instrument,
+    price_instrument,
+)
+from heelstamp.casework.appraisal.sales_table import comparables_from
+from heelstamp.casework.inspections import plan_inspections
+from heelstamp.catalogue import parse_body
+from heelstamp.dating import CompiledModel, infer
+from heelstamp.errors import InputError
+from heelstamp.reference.demonstration import demo_sales, demo_terms
+from heelstamp.reference.market import consumer_index, load_market
+from heelstamp.reference.stop_rules import load_stop_table
+from heelstamp.reference.tables import mark_context
+from heelstamp.units import parse_month
+from heelstamp.valuation.money import Money
+
+ROOT = Path(__file__).parents[4]
+AS_OF = parse_month("2026-11")
+GIVEN = Given(grade=1.0, colour="standard", case=True)
+
+
+@cache
+def subject(name: str) -> Subject:
+    return load_subject(str(ROOT / "examples" / name), ROOT)
+
+
+@cache
+def sources() -> Sources:
+    return Sources(
+        subject("wherry-s10350.toml").chronology,
+        mark_context(),
+        comparables_from(demo_sales()),
+        load_market(),
+        consumer_index(),
+    )
+
+
+def fitted(name: str = "wherry-s10350.toml", **changes: Any) -> Fitted:
+    request = Request(**{"given": GIVEN, "as_of": AS_OF, "currency": "USD", **changes})
+    return fit_instrument(subject(name).state, sources(), request)
+
+
+def test_probabilities_of_states_are_those_of_the_dating() -> None:
+    from heelstamp.bootstrap.subjects import date_subject
+
+    finding = date_subject(subject("wherry-s10350.toml"))
+    may_be = fitted().may_be
+    assert may_be.probabilities.sum() == pytest.approx(1)
+    assert set(may_be.states) == {"finish", "neck", "pickup_neck", "pickup_bridge"}
+    for part, states in may_be.states.items():
+        for state, p in finding.parts[part].items():
+            own = sum(
+                q for one, q in zip(states, may_be.probabilities, strict=True) if one == state
+            )
+            assert own == pytest.approx(p, abs=0.01), (part, state)
+
+
+def test_joint_states_are_not_taken_as_independent() -> None:
+    # both pickups share the history of the electronics: replaced together more often than apart
+    may_be = fitted("outside-only.toml").may_be
+    first, second = may_be.states["pickup_neck"], may_be.states["pickup_bridge"]
+    p = may_be.probabilities
+    one = sum(q for a, q in zip(first, p, strict=True) if a != "original")
+    other = sum(q for b, q in zip(second, p, strict=True) if b != "original")
+    both = sum(q for a, b, q in zip(first, second, p, strict=True) if "original" not in {a, b})
+    assert both > 1.3 * one * other
+
+
+def test_the_mixture_is_wider_and_lower_than_taking_everything_as_first() -> None:
+    found = fitted()
+    layout = found.priced.layout
+    sure: dict[str, float | None] = dict.fromkeys(
+        ("touched_up", "refinished", "recent_refinish", "pickup", "neck_later", "neck_not_seen",
+         "no_case", "rare_colour"), 0.0,
+    )  # fmt: skip
+    from heelstamp.valuation.predictive import predict
+
+    row = layout.row({**sure, "grade": 1.0}, (1965, 1965))
+    certain = predict(found.priced.fit, row)
+    assert found.whole.quantile(0.5) < certain.quantile(0.5)
+    assert found.whole.sd > 1.1 * certain.sd
+
+
+def test_an_unlooked_neck_lowers_the_price_and_says_so() -> None:
+    request = Request(given=GIVEN, as_of=AS_OF, currency="USD")
+    labels = {part.key: part.label for part in subject("outside-only.toml").tree}
+    outside = price_instrument(
+        subject("outside-only.toml").state, sources(), request, labels=labels
+    )
+    (one,) = outside.without_inspection
+    assert one.examined is False
+    assert any(text.startswith("Not examined: the date of the neck") for text in outside.sentences)
+    assert fitted("outside-only.toml").unseen == ("neck_not_seen",)
+    assert fitted().unseen == ()
+
+
+def test_what_the_record_decides() -> None:
+    def decided(**said: str) -> Any:
+        state = subject("wherry-s10350.toml").state
+        bodies = {
+            key: parse_body(
+                "decision",
+                {"id": key, "about": key.replace("_", " "), "decided": text, "reason": "seen"},
+            )
+            for key, text in said.items()
+        }
+        from dataclasses import replace
+
+        return given_by(replace(state, decisions=bodies))
+
+    assert decided() == Given()
+    found = decided(grade="b", colour="Rare", case="no", other_parts_changed="2")
+    assert (found.grade, found.colour, found.case, found.others) == (1.0, "rare", False, 2)
+    for bad in ({"grade": "mint"}, {"colour": "red"}, {"case": "maybe"},
+                {"other_parts_changed": "some"}):  # fmt: skip
+        with pytest.raises(InputError):
+            decided(**bad)
+
+
+def test_aspects_make_the_grade_when_there_is_no_whole_one() -> None:
+    from dataclasses import replace
+
+    state = subject("wherry-s10350.toml").state
+    bodies = {
+        key: parse_body("decision", {"id": key, "about": about, "decided": text, "reason": "seen"})
+        for key, about, text in (("a", "grade: frets", "C"), ("b", "grade: case", "A"))
+    }
+    assert given_by(replace(state, decisions=bodies)).grade == 1.0
+
+
+def test_shares_of_states() -> None:
+    market = load_market()
+    assert shares_of(market, "finish", "recent_refinish") == {
+        "refinished": 1.0, "recent_refinish": 1.0,
+    }  # fmt: skip
+    assert shares_of(market, "neck", "original") == {}
+    assert shares_of(market, "pickup", "later_replacement") == {"pickup": 1.0}
+
+
+def test_the_money_figure_is_the_spread_of_the_middle_price() -> None:
+    found = fitted()
+    one = subject("wherry-s10350.toml")
+    from heelstamp.casework.chronology import dating_model
+    from heelstamp.casework.dating.procedure import gather
+    from heelstamp.casework.dating.translation import translate
+
+    compiled = CompiledModel(dating_model(one.chronology))
+    evidence, _ = gather(
+        translate(list(one.state.observations.values()), one.chronology, mark_context())
+    )
+    infer(compiled, evidence)
+    money = open_money(found.priced, found.middle, found.unseen)
+    (spread,) = money.figure(compiled, [evidence])
+    mean = found.priced.fit.coefficients()[0]
+    logs = found.may_be.rows @ mean
+    p = found.may_be.probabilities
+    direct = found.middle * float(np.sqrt(p @ (logs - p @ logs) ** 2))
+    # the enumeration leaves out states of less than three in a thousand
+    assert spread == pytest.approx(direct, rel=0.04)
+    hidden = open_money(found.priced, found.middle, ("neck_not_seen",))
+    (with_mark,) = hidden.figure(compiled, [evidence])
+    assert with_mark == pytest.approx(spread)  # the neck's mark is among the evidence
+    (without,) = hidden.figure(compiled, [()])
+    (bare,) = money.figure(compiled, [()])
+    assert without - bare == pytest.approx(found.middle * 0.064, rel=0.05)
+
+
+def test_the_next_inspection_knows_what_it_is_worth_in_money() -> None:
+    found = fitted("outside-only.toml")
+    one = subject("outside-only.toml")
+    money = open_money(found.priced, found.middle, found.unseen)
+    plan = plan_inspections(
+        one.state, one.tree, one.chronology, mark_context(), table=load_stop_table(), value=money,
+        draws=8,
+    )  # fmt: skip
+    gains = {option.inspection: option.gain.money for option in plan.options}
+    assert all(gain is not None for gain in gains.values())
+    # the neck takes the discount for an unlooked date away, besides what it tells
+    assert gains["open:neck"] > 0.5 * found.middle * 0.06
+    told = " ".join(text for option in plan.options for text in option.reasons)
+    assert "USD" in told
+
+
+def test_the_statement_of_an_offer_below_the_reserve() -> None:
+    import tomllib
+
+    terms = parse_terms(tomllib.loads(demo_terms()), where="consignment.toml")
+    settled, word = terms.offer(Money.parse("8,000", "USD"))
+    assert word.startswith("below the reserve of 8,200 USD")
+    assert settled.net == Money.parse("6167", "USD")  # 8,000 - 1,100 - 420 - 313
+    assert terms.offer(Money.parse("9,100", "USD"))[1] == "at or above reserve and floor"
