@@ -53,12 +53,13 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
-    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "paper", "verify",
-                "chronology", "redate", "doctor"]  # fmt: skip
+    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "price", "sales",
+                "clearance", "paper", "verify", "chronology", "redate", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
-    leaves = [[c] for c in commands if c not in ("paper", "chronology")]
-    for leaf in [*leaves, ["paper", "report"], *(["chronology", one] for one in CHRONOLOGY)]:
+    leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales")]
+    groups = [["paper", "report"], ["sales", "import"], ["sales", "list"]]
+    for leaf in [*leaves, *groups, *(["chronology", one] for one in CHRONOLOGY)]:
         told = run(*leaf, "--help")
         assert told.returncode == DONE
         assert "Example: heelstamp" in " ".join(told.stdout.split())
