@@ -90,8 +90,8 @@ def compare(x: np.ndarray, y: np.ndarray, prior: Prior, seed: int, name: str) ->
         float((away / their_sd[places]).max()),
         "posterior sd",
         ("at most", 0.1 if name == "normal" else 0.25),
-        f"{float((away / error[places]).max()):.1f} Monte Carlo errors; ours {ours_s * 1e3:.0f} ms, "
-        f"PyMC {seconds:.0f} s CPU",
+        f"{float((away / error[places]).max()):.1f} Monte Carlo errors; CPU: ours "
+        f"{ours_s * 1e3:.0f} ms, PyMC {seconds:.0f} s",
     )
     ratio = sd[places] / their_sd[places]
     yield Result(
@@ -106,9 +106,7 @@ def compare(x: np.ndarray, y: np.ndarray, prior: Prior, seed: int, name: str) ->
 def measure(count: int = 24, seed: int = 11) -> Iterator[Result]:
     """Compare with normal and with heavy tails."""
     drawn = planted_market(count, np.random.default_rng(seed))
-    priced = fit_market(
-        drawn.rows, load_market(), FLAT, currency="USD", as_of=LAST, years=YEARS
-    )
+    priced = fit_market(drawn.rows, load_market(), FLAT, currency="USD", as_of=LAST, years=YEARS)
     x, y, prior = priced.problem
     yield from compare(x, y, replace(prior, tails=math.inf), seed, "normal")
     yield from compare(x, y, prior, seed, "Student-t")

@@ -46,6 +46,8 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("prices", price_coverage.measure),
+        ("prices, PyMC", price_peer.measure),
     )
     print(machine(), flush=True)
     results: list[Result] = []

@@ -99,6 +99,9 @@ def print_price(finding: PriceFinding) -> None:
         heading("To the consignor")
         lines = finding.settlement.lines
         table([(name, sum_, basis) for name, basis, sum_ in lines], ("line", "sum", "how"))
+    if finding.schedule:
+        heading("Asking prices, down to the floor")
+        say("; ".join(f"from {day} {sum_}" for day, sum_ in finding.schedule) + ".")
     heading("What moves this price")
     rows = [
         (

@@ -128,7 +128,13 @@ RULES: tuple[Rule, ...] = (
         "Species, value, law",
         "A species appears; a value is estimated on a date from a number of sales; nothing is "
         "legal advice.",
-        ("about_parts.species", "about_record.estimate", "about_record.legal_note"),
+        (
+            "about_parts.species",
+            "about_record.estimate",
+            "about_record.legal_note",
+            "about_price.market_range",
+            "about_clearance.material_question",
+        ),
     ),
     Rule(
         14,

@@ -2,7 +2,7 @@
 
 import re
 from pathlib import Path
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -29,7 +29,7 @@ def finding() -> PriceFinding:
 
 
 def words(drawn: str) -> str:
-    return " ".join(one.text or "" for one in ElementTree.fromstring(drawn).iter())
+    return " ".join(one.text or "" for one in ET.fromstring(drawn).iter())
 
 
 def test_the_distribution_names_all_three_figures(finding: PriceFinding) -> None:

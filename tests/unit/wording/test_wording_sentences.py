@@ -9,11 +9,13 @@ from heelstamp.wording import (
     BannedWordsError,
     Statement,
     about_census,
+    about_clearance,
     about_dates,
     about_doubts,
     about_finish,
     about_inspections,
     about_parts,
+    about_price,
     about_record,
     about_unsettled,
     find_banned,
@@ -29,11 +31,13 @@ def test_no_template_holds_a_banned_word(name: str) -> None:
 def test_every_template_is_written_somewhere() -> None:
     told_in = (
         about_census,
+        about_clearance,
         about_dates,
         about_doubts,
         about_finish,
         about_inspections,
         about_parts,
+        about_price,
         about_record,
         about_unsettled,
     )

@@ -179,12 +179,8 @@ def fit_market(
     )
 
 
-def _problem(
-    used: Sequence[Comparable], real: Array, market: Market, layout: Layout
-) -> Problem:
-    design = np.array(
-        [layout.row(facts_of(one), one.made, parse_month(one.month)) for one in used]
-    )
+def _problem(used: Sequence[Comparable], real: Array, market: Market, layout: Layout) -> Problem:
+    design = np.array([layout.row(facts_of(one), one.made, parse_month(one.month)) for one in used])
     return design, real, _prior(market, layout, float(real.mean()))
 
 

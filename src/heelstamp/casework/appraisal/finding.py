@@ -175,6 +175,8 @@ class PriceFinding(_Found, frozen=True):
     ----------
     insured, net
         The bare figures; ``insured_value`` and ``settlement`` tell how they came about.
+    schedule
+        Days and asking prices from the day of receipt down to the floor, where terms have cuts.
     effects
         Every effect with prior, basis and posterior.
     """
@@ -189,6 +191,7 @@ class PriceFinding(_Found, frozen=True):
     comparables: ComparablesFound
     insured_value: InsuredFound
     settlement: NetFound | None
+    schedule: list[tuple[str, str]]
     market_index: list[IndexPoint]
     effects: list[Driver]
     noise: float

@@ -179,6 +179,7 @@ def price_instrument(
         comparables=_compared(priced),
         insured_value=insured,
         settlement=net,
+        schedule=_schedule(request.terms),
         market_index=market_index(priced),
         effects=effects_of(priced),
         noise=float(priced.fit.share @ priced.fit.noise),
@@ -261,6 +262,12 @@ def _net(middle: float, request: Request) -> NetFound | None:
         told=[(one.name, one.basis, one.amount.exact()) for one in settled.told],
         rounding=ROUNDING_RULE,
     )
+
+
+def _schedule(terms: Terms | None) -> list[tuple[str, str]]:
+    if terms is None or terms.received is None:
+        return []
+    return [(one.day.isoformat(), str(one.price)) for one in terms.schedule(terms.received)]
 
 
 def _uncertainties(priced: Priced, may_be: Possible, middle: float) -> list[Uncertainty]:

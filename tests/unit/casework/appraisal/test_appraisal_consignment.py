@@ -3,6 +3,7 @@
 import copy
 import tomllib
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -31,7 +32,7 @@ def test_the_demonstrations_terms() -> None:
     assert terms.least_price == usd("8,154.65")
     steps = terms.schedule(date(2026, 11, 15))
     assert (steps[0].price, steps[-1].price) == (usd("9,900"), usd("8,200"))
-    assert all(later.price < before.price for before, later in zip(steps, steps[1:], strict=False))
+    assert all(later.price < before.price for before, later in pairwise(steps))
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import msgspec
 import numpy as np
 import pytest
 
-from fakes.markets import FIRST, LAST, planted_market, planted_log
+from fakes.markets import FIRST, LAST, planted_log, planted_market
 from heelstamp.casework.appraisal.comparables import Comparable
 from heelstamp.casework.appraisal.design import facts_of, fit_market, made_row_of
 from heelstamp.casework.appraisal.market import EFFECTS, parse_market
@@ -131,6 +131,22 @@ def test_the_asking_offset_is_learned_apart() -> None:
     place = 1 + EFFECTS.index("asking")
     assert abs(mean[place] - 0.11) < 2.5 * math.sqrt(covariance[place, place])
     assert math.sqrt(covariance[place, place]) < 0.03
+
+
+def test_what_an_unlooked_neck_costs_is_learned_where_comparables_say_so() -> None:
+    generator = np.random.default_rng(6)
+    place = 1 + EFFECTS.index("neck_not_seen")
+    bare = rows(120, seed=6)
+    told = []
+    for one in bare:
+        seen = bool(generator.random() < 0.5)
+        minor = one.minor if seen else round(one.minor * math.exp(-0.15))
+        told.append(msgspec.structs.replace(one, neck_seen=seen, minor=minor))
+    learned, declared = (fit(some).fit.coefficients() for some in (told, bare))
+    prior = load_market().priors()["neck_not_seen"]
+    assert declared[0][place] == pytest.approx(prior.mean, abs=1e-6)
+    assert learned[0][place] == pytest.approx(-0.15, abs=0.03)
+    assert learned[1][place, place] < 0.5 * declared[1][place, place]
 
 
 def test_steps_of_years_run_both_ways_from_the_middle() -> None:
