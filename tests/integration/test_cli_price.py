@@ -182,6 +182,9 @@ def test_clearance_asks_records_and_blocks(run: Run, shop: Path) -> None:
     first = run(*words)
     assert first.returncode == UNDECIDED
     assert "No list of stolen goods was searched" in " ".join(first.stdout.split())
+    looked = run("add", "H-0001", "decision", "about=material: looked", "decided=none found",
+                 "reason=board, nut, guard, inlay", "--shop", str(shop))  # fmt: skip
+    assert looked.returncode == DONE, looked.stderr
     searched = run(*words, "--searched", "county list", "--json")
     assert searched.returncode == DONE
     assert as_json(searched)["searches"][0]["reason"].endswith("for S10350")

@@ -327,8 +327,10 @@ class _Work:
         """Give the bound on the log evidence, but for what ``_mixture`` adds."""
         tails = self.prior.tails
         fit = mean @ self.x.T
-        if self.n * len(noise) > 200_000:
-            leverage = np.stack([_leverage(self.x, one) for one in covariance])
+        if self.n > SHARED_WEIGHTS_FROM:  # small then, and near the same share of the noise
+            middle = len(noise) // 2
+            shared = _leverage(self.x, np.asarray(covariance[middle])) / noise[middle] ** 2
+            leverage = shared * noise[:, None] ** 2
         else:
             leverage = np.einsum("kni,ni->kn", self.x @ covariance, self.x)
         distance = ((self.y - fit) ** 2 + leverage) / noise[:, None] ** 2

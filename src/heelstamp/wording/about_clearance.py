@@ -45,6 +45,11 @@ def near_number(number: str, where: str, misread: int) -> Statement:
     )  # fmt: skip
 
 
+def materials_not_looked() -> Statement:
+    """Say that nobody recorded a look for protected materials."""
+    return write("materials not looked", "clearance:materials", NO_GROUNDS)
+
+
 def material_question(
     rule: str, in_force: str, because: str, question: str, *, species: bool
 ) -> Statement:

@@ -44,6 +44,10 @@ CLEARANCE: dict[str, Row] = {
             "misread."
         ),
     ),
+    "materials not looked": _seen(
+        13,
+        "No look for protected materials is recorded (board, bridge, nut, guard, inlay, binding).",
+    ),
     "material question": _opinion(
         13,
         (

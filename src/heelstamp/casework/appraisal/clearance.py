@@ -7,6 +7,8 @@ Kept in the journal as decisions, so that nothing new has to be understood by wh
 - ``title note: WHAT``: *open* or *closed*; while one is open nothing is advertised.
 - ``near number: NUMBER``: how a number of a list that this one may be was settled.
 - ``material: ID``: the answer to a question about a protected material or a route.
+- ``material: looked``: what was found when board, nut, guard and inlay were looked at for such
+  materials. Words of the record raise questions; that none is there may mean that nobody looked.
 
 Prompts only, never legal advice: listings change, and looking does not determine a species.
 """
@@ -97,6 +99,7 @@ class Clearance(msgspec.Struct, frozen=True, kw_only=True):
 
     standing: Standing
     searches: list[SearchMade]
+    materials_looked: str | None
     open_notes: list[str]
     near: list[NearFound]
     materials: list[MaterialAsked]
@@ -145,9 +148,10 @@ def clearance(
     hits = [one for one in latest.values() if one.result.casefold() != NO_HIT]
     near_open = [one for one in near if one.settled is None]
     unanswered = [one for one in asked if one.answer is None]
+    looked = said.get(f"{MATERIAL} looked")
     if open_notes or hits or near_open:
         standing: Standing = "blocked"
-    elif not searches or unanswered:
+    elif not searches or unanswered or looked is None:
         standing = "not settled"
     else:
         standing = "clear"
@@ -158,6 +162,8 @@ def clearance(
     if not searches:
         told.append(about.not_searched())
     told += [about.near_number(one.number, one.where, one.misread) for one in near_open]
+    if looked is None:
+        told.append(about.materials_not_looked())
     told += [
         about.material_question(
             one.rule, one.in_force, one.because, one.question, species=one.appendix != "-"
@@ -167,6 +173,7 @@ def clearance(
     return Clearance(
         standing=standing,
         searches=searches,
+        materials_looked=looked,
         open_notes=open_notes,
         near=near,
         materials=asked,

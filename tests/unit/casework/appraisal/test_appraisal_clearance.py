@@ -43,7 +43,8 @@ def found(*said: tuple[str, str], listed: Any = (), routes: Any = ("EU",)) -> Cl
 
 
 def answers() -> list[tuple[str, str]]:
-    return [(f"material: {one.id}", "asked and answered") for one in found().materials]
+    told = [(f"material: {one.id}", "asked and answered") for one in found().materials]
+    return [*told, ("material: looked", "board only")]
 
 
 SEARCHED = ("title search: county list", "no hit on that day")
@@ -73,6 +74,13 @@ def test_materials_are_asked_with_the_day_of_their_rule_and_a_species_only_appea
     told = next(t for t in found().sentences if "annotation 15 revised" in t)
     assert "species not determined" in told
     assert "from 2019-11-26" in told
+
+
+def test_an_unrecorded_look_for_materials_is_not_taken_for_none_there() -> None:
+    one = found(SEARCHED, *answers()[:-1])
+    assert one.standing == "not settled"
+    assert one.sentences[-1].startswith("No look for protected materials is recorded")
+    assert found(SEARCHED, *answers()).materials_looked == "board only"
 
 
 def test_rules_of_other_routes_are_not_asked() -> None:
