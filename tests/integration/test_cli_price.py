@@ -76,6 +76,7 @@ def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
     assert {"label", "effect", "money", "basis"} <= found["drivers"][0].keys()
     assert found["consumer_index"].startswith("US consumer prices")
     assert "7,113.00 USD" in page.read_text("utf-8")
+    assert found["statement"]["net"] == "7,113.00 USD"
     for one in ("distribution.svg", "drivers.svg", "market-index.svg"):
         assert (out / one).read_text("utf-8").startswith("<svg")
     again = as_json(run(*PRICE, "--terms", str(TERMS), "--sold", "9,100", "--json"))
@@ -104,6 +105,9 @@ def test_without_terms_there_is_no_net(run: Run) -> None:
     done = run(*PRICE, "--statement", "s.txt")
     assert done.returncode == MISUSE
     assert "a statement needs terms" in done.stderr
+    other = run(*PRICE, "--terms", str(TERMS), "--statement", "s.doc")
+    assert other.returncode == MISUSE
+    assert "PDF or text" in other.stderr
 
 
 def test_nominal_prices_leave_inflation_in(run: Run) -> None:

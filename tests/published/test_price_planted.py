@@ -5,8 +5,8 @@ rule"); for the demonstration's guitar on Nov 2026 it gives 9,042, and a sale at
 terms nets 7,113.00. These twenty-four are an unlucky draw: the ordinary regression of the very form
 they were made with misses seven of the twelve effects by its own 90 % ranges (one asking price lies
 3.6 of the stated standard deviations off). Ours holds the whole rule in its joint 90 % region and
-misses two of its parts alone (pickups, years before 1957); a third would be a fall. Whether single ranges hold as often as
-they say is tested on many drawn sets of sales.
+misses two of its parts alone (pickups, years before 1957); a third would be a fall. Whether single
+ranges hold as often as they say is tested on many drawn sets of sales.
 """
 
 import json

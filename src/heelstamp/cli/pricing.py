@@ -47,7 +47,7 @@ def price(
         Path | None, typer.Option(help="Terms of consignment (.toml); the shop's own without.")
     ] = None,
     statement: Annotated[
-        Path | None, typer.Option(help="Write the consignor's one-page statement here (.txt).")
+        Path | None, typer.Option(help="Write the consignor's one page here (.pdf or .txt).")
     ] = None,
     nominal: Annotated[
         bool, typer.Option("--nominal", help="Leave inflation in the prices.")
@@ -62,6 +62,7 @@ def price(
     --as-of 2026-11 --grade B
     """
     from heelstamp.bootstrap.appraisals import Asked, Table, appraise
+    from heelstamp.bootstrap.statements import write_statement
     from heelstamp.bootstrap.subjects import load_subject
 
     subject = load_subject(what, shop)
@@ -80,10 +81,12 @@ def price(
     if finding is None:
         return Exit.MISUSE
     drawn = [] if out is None else _draw(finding, out, what)
+    page = None
     if statement is not None:
-        _write_statement(subject, shop, terms, finding, statement)
+        page = write_statement(subject, shop, terms, finding, statement)
     if as_json:
-        emit({**finding.data(), "pictures": [str(one) for one in drawn]})
+        told = None if page is None else page.data()
+        emit({**finding.data(), "pictures": [str(one) for one in drawn], "statement": told})
         return Exit.DONE
     print_price(finding)
     for one in drawn:
@@ -274,30 +277,3 @@ def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
     for name, drawn in made.items():
         write_whole(folder / name, drawn.encode("utf-8"))
     return [folder / name for name in made]
-
-
-def _write_statement(
-    subject: Any, shop: Path, terms: Path | None, finding: PriceFinding, path: Path
-) -> None:
-    from heelstamp.bootstrap import is_shop
-    from heelstamp.bootstrap.appraisals import terms_for, today
-    from heelstamp.bootstrap.paper_issue import write_whole
-    from heelstamp.casework.appraisal.consignment import consignor_statement
-    from heelstamp.errors import InputError
-    from heelstamp.valuation.money import Money
-
-    found = terms_for(shop if is_shop(shop) else None, terms)
-    settled = finding.settlement
-    if found is None or settled is None:
-        raise InputError("a statement needs terms of consignment", remedy="Name them with --terms.")
-    instrument = subject.state.instrument
-    lines = consignor_statement(
-        found,
-        Money.nearest(settled.price, finding.market.currency),
-        instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
-        basis=settled.basis.lstrip(", "),
-        done=[one.act for one in subject.state.treatments.values()],
-        left=[one.label for one in finding.without_inspection if not one.examined],
-        today=today(),
-    )
-    write_whole(path, ("\n".join(lines) + "\n").encode("utf-8"))

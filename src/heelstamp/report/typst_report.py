@@ -28,13 +28,13 @@ from heelstamp.report.payload import payload
 from heelstamp.report.pictures import print_pictures
 from heelstamp.report.timeline import timeline_svg
 
-_HERE = Path(__file__).parent
-TEMPLATE = _HERE / "templates" / "report.typ"
-FONTS = _HERE / "fonts"
+HERE = Path(__file__).parent
+TEMPLATE = HERE / "templates" / "report.typ"
+FONTS = HERE / "fonts"
 
 _MEDIA_TYPES = {".json": "application/json", ".toml": "application/toml", ".csv": "text/csv"}
-_MAIN = "main.typ"
-_RESERVED = frozenset({_MAIN, "document.json", "timeline.svg", "drawing.svg"})
+MAIN = "main.typ"
+_RESERVED = frozenset({MAIN, "document.json", "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
     "finding.json": "Computed finding that this paper states",
@@ -89,7 +89,7 @@ def render_report(
             "the time of a paper has no zone", received=timestamp, remedy="Give it in UTC."
         )
     told = _attachments(attachments)
-    files: dict[str, bytes] = {_MAIN: TEMPLATE.read_bytes()}
+    files: dict[str, bytes] = {MAIN: TEMPLATE.read_bytes()}
     files.update({name: attachments[name] for name in sorted(attachments)})
     plain = payload(document)
     plain["attachments"] = [msgspec.to_builtins(one) for one in told]
@@ -100,7 +100,7 @@ def render_report(
     for index, made in enumerate(print_pictures(_wanted(document, photographs))):
         files[f"pictures/{index}.jpg"] = made
     files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()
-    return _typeset(files, timestamp)
+    return typeset(files, timestamp)
 
 
 def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[tuple[str, bytes]]:
@@ -118,7 +118,14 @@ def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[
     return wanted
 
 
-def _typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
+def typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
+    """Typeset files of text, of which `MAIN` is the template.
+
+    Raises
+    ------
+    StorageError
+        The typesetter could not run.
+    """
     import typst  # noqa: PLC0415 - 80 MB, wanted only when a paper is made
 
     try:
@@ -128,7 +135,7 @@ def _typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
                 path.parent.mkdir(exist_ok=True)
                 path.write_bytes(content)
             compiler = typst.Compiler(
-                str(Path(folder, _MAIN)), root=folder, font_paths=[str(FONTS)],
+                str(Path(folder, MAIN)), root=folder, font_paths=[str(FONTS)],
                 ignore_system_fonts=True,
             )  # fmt: skip
             pdf = compiler.compile(

@@ -1,4 +1,4 @@
-"""Terms of a consignment as the shop declares them, and the consignor's one-page statement.
+"""Terms of a consignment as the shop declares them.
 
 A document in TOML, schema ``heelstamp/consignment/1``: commission by tiers, charges, tax as
 declared, reserve and floor, term, payment day, price cuts, and clauses in the shop's own words
@@ -9,7 +9,7 @@ is lawful: advice is not given.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -19,8 +19,8 @@ import msgspec
 
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import HeelstampError, InputError
-from heelstamp.valuation.money import ROUNDING_RULE, Money, parse_rate
-from heelstamp.valuation.price_cuts import Ageing, PriceStep, ageing, payment_day, price_cuts
+from heelstamp.valuation.money import Money, parse_rate
+from heelstamp.valuation.price_cuts import Ageing, PriceStep, ageing, price_cuts
 from heelstamp.valuation.settlement import (
     SCHEMES,
     Charge,
@@ -243,61 +243,3 @@ def read_day(text: str, where: str) -> date:
         raise InputError(
             "not a day", where=where, received=text, remedy="Write it as 2026-11-02."
         ) from None
-
-
-def consignor_statement(
-    terms: Terms,
-    price: Money,
-    *,
-    instrument: str,
-    basis: str,
-    done: Sequence[str] = (),
-    left: Sequence[str] = (),
-    today: date | None = None,
-    sold: date | None = None,
-) -> list[str]:
-    """Write the consignor's statement: what was done, what is left, what they net, on one page.
-
-    Parameters
-    ----------
-    instrument
-        What it is called.
-    basis
-        What the price is: sold, offered or estimated.
-    done, left
-        Acts of the shop, and what was not examined or done.
-
-    Returns
-    -------
-    list
-        Lines of text, fifty-odd at most.
-    """
-    found = settle(price, terms.settlement)
-    lines = [f"Statement to the consignor: {instrument}", ""]
-    lines += [f"{'Price, ' + basis:<44}{price.exact():>20}"]
-    lines += [
-        f"{_short(f'{one.name}: {one.basis}'):<44}{one.amount.exact():>20}" for one in found.lines
-    ]
-    lines += [f"{'Net to you':<44}{found.net.exact():>20}"]
-    lines += [f"{one.name} ({one.basis}), not deducted: {one.amount.exact()}" for one in found.told]
-    lines += ["", f"Rounding: {ROUNDING_RULE}."]
-    if sold is not None:
-        lines.append(f"Paid by {payment_day(sold, terms.document.pay_days).isoformat()}.")
-    else:
-        lines.append(f"Paid within {terms.document.pay_days} days of the sale.")
-    age = None if today is None else terms.age(today)
-    if age is not None:
-        over = f"{age.left} days left" if age.left >= 0 else f"over since {-age.left} days"
-        lines.append(f"Here for {age.days} days; the term ends {age.ends.isoformat()}, {over}.")
-    if done:
-        lines += ["", "What was done:", *(f"  {one}" for one in done)]
-    if left:
-        lines += ["", "What was not done or examined:", *(f"  {one}" for one in left)]
-    if terms.document.clause:
-        lines += ["", "Terms:", *(f"  {one.title}: {one.text}" for one in terms.document.clause)]
-    lines += ["", "Not an appraisal under any licence, and neither tax nor legal advice."]
-    return lines
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 43 else f"{text[:42]}…"

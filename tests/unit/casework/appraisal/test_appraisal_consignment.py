@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from heelstamp.casework.appraisal.consignment import consignor_statement, parse_terms
+from heelstamp.casework.appraisal.consignment import parse_terms
+from heelstamp.casework.appraisal.consignor_page import consignor_page
 from heelstamp.errors import InputError
 from heelstamp.reference.demonstration import demo_terms
 from heelstamp.valuation.money import Money
@@ -57,7 +58,7 @@ def test_bad_terms_are_refused(data: dict[str, Any], told: str) -> None:
 
 
 def test_the_consignors_page() -> None:
-    lines = consignor_statement(
+    lines = consignor_page(
         parse_terms(DATA, where="t"),
         usd("9,100"),
         instrument="Wherry, H-0001",
@@ -66,7 +67,7 @@ def test_the_consignors_page() -> None:
         left=["the date of the neck"],
         today=date(2026, 11, 25),
         sold=date(2026, 12, 1),
-    )
+    ).lines()
     text = "\n".join(lines)
     assert len(lines) < 50
     net = next(line for line in lines if line.startswith("Net to you"))
@@ -82,9 +83,9 @@ def test_a_term_that_is_over_and_tax_inside() -> None:
     terms = parse_terms(
         changed(term_days=10, clause=[], tax={"scheme": "inside", "rate": "20 %"}), where="t"
     )
-    lines = consignor_statement(
+    lines = consignor_page(
         terms, usd("9,100"), instrument="W", basis="offered", today=date(2026, 11, 25)
-    )
+    ).lines()
     text = "\n".join(lines)
     assert "over since 13 days" in text
     assert "tax inside the commission (20 %), not deducted: 279.00 USD" in text
