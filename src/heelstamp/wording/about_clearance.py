@@ -1,7 +1,12 @@
-"""Sentences about title, near numbers and protected materials, before anything is advertised."""
+"""Sentences about title, near numbers and protected materials, before anything is advertised.
+
+Words of the record are quoted; a phrase that no paper may carry is left out of them, for a note on
+title must be shown whatever it says.
+"""
 
 from __future__ import annotations
 
+from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import NO_GROUNDS, Statement, write
 
 
@@ -13,19 +18,21 @@ def standing(found: str) -> Statement:
 
 def title_note(note: str) -> Statement:
     """Name an open note on title."""
-    return write("title note", f"clearance:note:{note}", NO_GROUNDS, note=note)
+    return write("title note", f"clearance:note:{note}", NO_GROUNDS, note=quoted(note))
 
 
 def search_clear(list_: str, at: str) -> Statement:
     """Tell of a search without a hit."""
-    return write("search clear", f"clearance:search:{list_}", NO_GROUNDS, list=list_, day=_day(at))
+    return write(
+        "search clear", f"clearance:search:{list_}", NO_GROUNDS, list=quoted(list_), day=_day(at)
+    )
 
 
 def search_hit(list_: str, result: str, at: str) -> Statement:
     """Tell of a search with any other result."""
     return write(
         "search hit", f"clearance:search:{list_}", NO_GROUNDS,
-        list=list_, day=_day(at), result=result.rstrip("."),
+        list=quoted(list_), day=_day(at), result=quoted(result.rstrip(".")),
     )  # fmt: skip
 
 
@@ -38,9 +45,9 @@ def near_number(number: str, where: str, misread: int) -> Statement:
     """Name a listed number that this one is or may be."""
     id_ = f"clearance:near:{number}"
     if not misread:
-        return write("same number", id_, NO_GROUNDS, number=number, where=where)
+        return write("same number", id_, NO_GROUNDS, number=quoted(number), where=quoted(where))
     return write(
-        "near number", id_, NO_GROUNDS, number=number, where=where,
+        "near number", id_, NO_GROUNDS, number=quoted(number), where=quoted(where),
         misread=str(misread), were="was" if misread == 1 else "were",
     )  # fmt: skip
 
@@ -57,7 +64,7 @@ def material_question(
     return write(
         "material question" if species else "route question",
         f"clearance:material:{rule}", NO_GROUNDS,
-        rule=rule, day=f" (from {in_force})" if in_force else "", because=because,
+        rule=rule, day=f" (from {in_force})" if in_force else "", because=quoted(because),
         question=question,
     )  # fmt: skip
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import NO_GROUNDS, Grounds, Statement, listed, write
 from heelstamp.wording.strength import percent
 
@@ -81,18 +82,27 @@ def outlier(*, id_: str, price: str, month: str, times: float, weight: float) ->
     """Flag a comparable that fits badly."""
     return write(
         "price outlier", f"price:outlier:{id_}", NO_GROUNDS,
-        id=id_, price=price, month=month, times=f"{abs(times):.1f}", weight=percent(weight),
+        id=quoted(id_), price=price, month=month, times=f"{abs(times):.1f}", weight=percent(weight),
     )  # fmt: skip
 
 
 def left_out(*, id_: str, reason: str) -> Statement:
     """Say why a comparable is not used."""
-    return write("price left out", f"price:left out:{id_}", NO_GROUNDS, id=id_, reason=reason)
+    return write(
+        "price left out", f"price:left out:{id_}", NO_GROUNDS, id=quoted(id_), reason=reason
+    )
 
 
 def repeat(*, one: str, other: str) -> Statement:
     """Name two rows that may be one sale."""
-    return write("price repeat", f"price:repeat:{one}", NO_GROUNDS, one=one, other=other)
+    return write(
+        "price repeat", f"price:repeat:{one}", NO_GROUNDS, one=quoted(one), other=quoted(other)
+    )
+
+
+def only_asked() -> Statement:
+    """Say that no sale stands behind the estimate."""
+    return write("price only asked", "price:only asked", NO_GROUNDS)
 
 
 def few(*, count: int) -> Statement:

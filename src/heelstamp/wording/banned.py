@@ -16,6 +16,9 @@ from typing import Literal
 
 from heelstamp.errors import InputError
 
+LEFT_OUT = "[…]"
+"""Stands for a banned phrase in quoted words."""
+
 Condition = Literal["", "screws and joints described", "covered areas described"]
 
 
@@ -179,6 +182,22 @@ def find_banned(
             start, end = places[match.start()], places[match.end() - 1] + 1
             hits.append(BannedPhrase(text[start:end], start, end, ban))
     return tuple(sorted(hits, key=lambda hit: (hit.start, hit.end)))
+
+
+def without_banned(text: str) -> str:
+    """Give *text* with each banned phrase left out, for words of others that must be shown.
+
+    Examples
+    --------
+    >>> without_banned("note: a fraud was reported")
+    'note: a […] was reported'
+    """
+    told, begin = "", 0
+    for hit in find_banned(text):
+        if hit.start >= begin:
+            told += text[begin : hit.start] + LEFT_OUT
+        begin = max(begin, hit.end)
+    return told + text[begin:]
 
 
 def refuse_banned(

@@ -63,6 +63,10 @@ PRICES: dict[str, Row] = {
         13,
         "Comparables {one} and {other} may be one sale told twice; both are used.",
     ),
+    "price only asked": _opinion(
+        13,
+        "All comparables are asking prices: how far what is paid lies below them is only believed.",
+    ),
     "price few": _opinion(
         13,
         "{count} comparables are few: the range leans on what was assumed before any sale.",

@@ -40,7 +40,7 @@ from heelstamp.casework.appraisal.instrument import (
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.chronology import Chronology, dating_model
-from heelstamp.casework.dating.procedure import gather
+from heelstamp.casework.dating.procedure import DATED, gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import DossierState, body_data
 from heelstamp.dating import CompiledModel, infer, judge_identity
@@ -150,7 +150,8 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
     dated = Dated(compiled, evidence, posterior)
     may_be = possible_rows(dated, market, priced.layout, request.given, unseen)
     whole = predict(priced.fit, may_be.rows, may_be.probabilities)
-    return Fitted(priced, may_be, whole, unseen, not identity.withheld)
+    stands = not identity.withheld and any(isinstance(one, DATED) for one in evidence)
+    return Fitted(priced, may_be, whole, unseen, stands)
 
 
 def price_instrument(

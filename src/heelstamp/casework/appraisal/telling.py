@@ -125,6 +125,8 @@ def _cautions(finding: PriceFinding, dated: bool) -> list[Statement]:
     ]
     found += [about.left_out(id_=id_, reason=reason) for id_, reason in compared.left_out]
     found += [about.repeat(one=one, other=other) for one, other in compared.possible_repeats]
+    if not compared.sold:
+        found.append(about.only_asked())
     if finding.comparables_used < about.FEW:
         found.append(about.few(count=finding.comparables_used))
     if parse_month(finding.market.as_of) - parse_month(compared.last) > 6:

@@ -116,3 +116,11 @@ def test_a_number_one_digit_away_blocks_until_it_is_settled() -> None:
 def test_the_same_number_in_another_dossier_is_told_as_that() -> None:
     one = found(listed=[ListedNumber("s-10350", "dossier H-0009")])
     assert "The number s-10350 stands in dossier H-0009." in one.sentences
+
+
+def test_a_note_is_shown_whatever_words_it_uses() -> None:
+    note = ("title note: a fraud was reported", "open")
+    one = found(SEARCHED, *answers(), note, ("title search: other list", "stolen, guaranteed"))
+    assert one.standing == "blocked"
+    assert any("a […] was reported" in text for text in one.sentences)
+    assert any("stolen, […]" in text for text in one.sentences)

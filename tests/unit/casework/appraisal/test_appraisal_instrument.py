@@ -217,3 +217,53 @@ def test_the_statement_of_an_offer_below_the_reserve() -> None:
     assert word.startswith("below the reserve of 8,200 USD")
     assert settled.net == Money.parse("6167", "USD")  # 8,000 - 1,100 - 420 - 313
     assert terms.offer(Money.parse("9,100", "USD"))[1] == "at or above reserve and floor"
+
+
+def asked_for(rows: list[Any], name: str = "wherry-s10350.toml") -> Any:
+    one = subject(name)
+    others = Sources(one.chronology, mark_context(), rows, load_market(), consumer_index())
+    request = Request(given=Given(), as_of=AS_OF, currency="USD")
+    return price_instrument(one.state, others, request, labels={})
+
+
+def test_rows_with_any_id_are_told_and_asking_prices_alone_say_so() -> None:
+    from msgspec.structs import replace as changed
+
+    rows = list(sources().rows)
+    rows[3] = changed(rows[3], id="one of the best, guaranteed", minor=rows[3].minor * 6)
+    told = asked_for(rows)
+    assert told.comparables.outliers[0].id == "one of the best, guaranteed"
+    assert any("Comparable […], […]" in text for text in told.cautions)
+    alone = asked_for([changed(one, kind="asking") for one in rows])
+    assert any("only believed" in text for text in alone.cautions)
+    assert "from 0 sales and 24 asking prices" in alone.sentences[0]
+    assert not any("only believed" in text for text in told.cautions)
+
+
+def test_five_comparables_are_enough_and_few() -> None:
+    found = asked_for(list(sources().rows[:5]))
+    low, high = found.market.interval_90
+    assert high / low > 1.8
+    assert any("5 comparables are few" in text for text in found.cautions)
+    with pytest.raises(InputError, match="too few"):
+        asked_for(list(sources().rows[:4]))
+
+
+def test_a_bass_has_one_pickup_and_is_priced_the_same_way(tmp_path: Path) -> None:
+    bass = tmp_path / "bass.toml"
+    bass.write_text(
+        'schema = "heelstamp/examination/1"\n[instrument]\nkind = "bass"\n'
+        'maker = "Sallowby Instrument Works"\nmodel = "Lockkeeper"\n'
+        'chronology = "sallowby-lockkeeper"\n',
+        "utf-8",
+    )
+    one = load_subject(str(bass), ROOT)
+    market = load_market()
+    found = fit_instrument(
+        one.state,
+        Sources(one.chronology, mark_context(), sources().rows, market, consumer_index()),
+        Request(given=Given(), as_of=AS_OF, currency="USD"),
+    )
+    assert set(found.may_be.states) == {"finish", "neck", "pickup"}
+    assert found.unseen == ("neck_not_seen",)
+    assert found.dated is False
