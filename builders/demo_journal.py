@@ -1,4 +1,4 @@
-"""Write the journal of the demonstration, and two examination files of the same instrument.
+"""Write the journal of the demonstration, what is drawn on its UV pairs, and two examinations.
 
 The journal holds the entries before they are numbered and chained, one JSON object a line, in
 the order of the work; ``heelstamp demo`` enters them. Everything in it is invented: maker,
@@ -18,7 +18,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from demo import bench, door, look, money, opening
+from demo import bench, door, drawn, look, money, opening
 from demo.examination import MEASURED, OUTSIDE, examination
 from demo.frames import FRAMES
 from demo.telling import Entry, Picture
@@ -69,6 +69,9 @@ def files() -> dict[Path, str]:
     outside = f"What is seen from outside, nothing touched.\n{INVENTED}"
     return {
         DEMO / "wherry-s10350.jsonl": lines,
+        DEMO / "pairs.json": json.dumps(drawn.pairs(), indent=1) + "\n",
+        DEMO / "masks-front.json": drawn.masks(behind=False),
+        DEMO / "masks-back.json": drawn.masks(behind=True),
         ROOT / "examples" / "wherry-s10350.toml": examination(whole, entries, None, MEASURED),
         ROOT / "examples" / "outside-only.toml": examination(outside, entries, OUTSIDE, ()),
     }

@@ -15,8 +15,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from demo import scenes_model, scenes_opened, scenes_outside, scenes_wood
-from demo.frames import FRAMES, UV
+from demo import scenes_model, scenes_opened, scenes_outside, scenes_pair, scenes_wood
+from demo.frames import FRAMES
 from demo.grain import Array
 from demo.props import develop, jpeg, label
 
@@ -24,6 +24,8 @@ FOLDER = (
     Path(__file__).resolve().parent.parent / "src" / "heelstamp" / "reference" / "demo"
     / "photographs"
 )  # fmt: skip
+
+NOISE, PAIR_NOISE = 0.006, 0.0016
 
 SCENES: dict[str, Callable[[int], Array]] = {
     "case-closed": scenes_outside.case_closed,
@@ -49,10 +51,10 @@ SCENES: dict[str, Callable[[int], Array]] = {
     "board-1": scenes_model.board,
     "board-2": scenes_model.board,
     "board-3": scenes_model.board,
-    "uv-front-visible": scenes_model.pair_visible,
-    "uv-front": scenes_model.pair_glow,
-    "uv-back-visible": scenes_model.pair_visible,
-    "uv-back": scenes_model.pair_glow,
+    "uv-front-visible": scenes_pair.pair_visible,
+    "uv-front": scenes_pair.pair_glow,
+    "uv-back-visible": scenes_pair.pair_visible,
+    "uv-back": scenes_pair.pair_glow,
     "strings-bagged": scenes_wood.strings_bagged,
     "cavity": scenes_opened.cavity,
     "pot-tone-code": scenes_opened.pot_code,
@@ -88,7 +90,8 @@ def main(wanted: list[str]) -> int:
         if wanted and frame.id not in wanted:
             continue
         light = SCENES[frame.slot](number)
-        picture = develop(light, seed=number, measured=frame.light == UV)
+        half = frame.slot.startswith("uv-")  # one half of a pair: measured, and many more pixels
+        picture = develop(light, seed=number, measured=half, noise=PAIR_NOISE if half else NOISE)
         picture = label(picture, frame)
         data = jpeg(picture, frame)
         (FOLDER / frame.name).write_bytes(data)

@@ -83,16 +83,17 @@ FRAMES: tuple[Frame, ...] = (
     Frame("F021", "board-1", "neck", VISIBLE, "2026-11-03T09:57:00", "Board, frets 1 to 7."),
     Frame("F022", "board-2", "neck", VISIBLE, "2026-11-03T09:59:00", "Board, frets 8 to 14."),
     Frame("F023", "board-3", "neck", VISIBLE, "2026-11-03T10:01:00", "Board, frets 15 to 21."),
-    # 4 November: the lamp, camera unmoved within each pair
+    # 4 November: the lamp; the camera was knocked a little within each pair
     Frame("F024", "uv-front-visible", "finish", VISIBLE, "2026-11-04T10:10:00",
-          "Body front, visible half of the pair, 3 px/mm.", targets=True),
+          "Body front, visible half of the pair, 10 px/mm, ruler and greys beside it.",
+          targets=True),
     Frame("F025", "uv-front", "finish", UV, "2026-11-04T10:14:00",
-          "Body front, UV-A 365 nm half of the pair, 3 px/mm."),
+          "Body front, UV-A 365 nm half of the pair, 10 px/mm."),
     Frame("F026", "uv-back-visible", "finish", VISIBLE, "2026-11-04T10:26:00",
-          "Body back, visible half of the pair, 3 px/mm; a card covers the end of the number.",
+          "Body back, visible half of the pair, 10 px/mm; a card covers the end of the number.",
           targets=True),
     Frame("F027", "uv-back", "finish", UV, "2026-11-04T10:30:00",
-          "Body back, UV-A 365 nm half of the pair, 3 px/mm; a card covers the end of the number."),
+          "Body back, UV-A 365 nm half of the pair, 10 px/mm; a card covers the number's end."),
     # 5 November: strings off, guard off
     Frame("F028", "strings-bagged", "strings", VISIBLE, "2026-11-05T09:40:00",
           "Removed set, bagged and labelled."),

@@ -28,6 +28,11 @@ LAMINATE = Material(paint(214, 206, 178), 0.55, 0.0, 0.025)
 LAMINATE_CORE = Material(paint(38, 34, 32), 0.3)
 LACQUER = 0.62
 
+SWELL = {"R1": 0.92, "W1": 0.90}
+"""Makes up for the wander of a rim, so that a patch covers what its size says as an ellipse."""
+CLOUD = 0.07
+"""Share of its own pale grey that the film on the back adds in ordinary light."""
+
 STAIN_PALE, STAIN_DARK = paint(150, 98, 56), paint(78, 44, 22)
 MAPLE_PALE, MAPLE_DARK = paint(214, 172, 108), paint(168, 118, 62)
 BOARD_PALE, BOARD_DARK = paint(92, 54, 36), paint(36, 20, 15)
@@ -66,15 +71,16 @@ def patch_mask(view: View, name: str) -> Array:
         square = np.maximum(np.abs(u), np.abs(v))
         return 1 - smooth(0.985, 1.015, square)
     wobble = 0.10 * Field(9.0, 9.0, 71).sample(view) + 0.05 * Field(3.5, 3.5, 72).sample(view)
-    radius = np.hypot(u, v) + (0.0 if name == "R2" else wobble)
+    radius = SWELL.get(name, 1.0) * np.hypot(u, v) + (0.0 if name == "R2" else wobble)
     if name in {"R1", "R2"}:
         return 1 - smooth(0.97, 1.03, radius)
     if name == "W2":
-        streak = 0.5 + 0.5 * np.tanh(1.4 * Field(1.4, 22.0, 73).sample(view))
-        return (1 - smooth(0.55, 1.25, radius)) * (0.45 + 0.55 * streak)
+        streak = np.tanh(1.4 * Field(1.4, 22.0, 73).sample(view))
+        return np.clip((1 - smooth(0.70, 1.22, radius)) * (1 + 0.22 * streak), 0, 1.3)
     if name == "W1":
-        return 1 - smooth(0.62, 1.16, radius + 0.6 * wobble)
-    return 1 - smooth(0.35, 1.25, radius + wobble)
+        return 1 - smooth(0.66, 1.12, SWELL[name] * np.hypot(u, v) + 0.7 * wobble)
+    drift = 0.09 * Field(34.0, 26.0, 75).sample(view)
+    return 1 - smooth(0.45, 1.20, np.hypot(u, v) + drift)
 
 
 def screw(stage: Stage, x: float, y: float, radius: float, *, turn: float, bright: float = 0.0,
@@ -105,7 +111,7 @@ def body_front(stage: Stage) -> None:
     picks = patch_mask(view, "W2")[..., None]
     texture = texture * (1 + 0.07 * picks)
     shaded = patch_mask(view, "S1")[..., None]
-    texture = texture * (1 + 0.22 * shaded)
+    texture = texture * (1 + 0.30 * shaded)
     stage.lay(shapes.BODY, COAT, edge=11.0, shadow=30.0, texture=texture, round_over=0.75)
 
 
@@ -122,7 +128,7 @@ def body_back(stage: Stage) -> None:
     texture = texture * (1 - 0.35 * rim)
     film = patch_mask(view, "D1")[..., None]
     cloud = np.asarray(paint(176, 164, 148), np.float32)
-    texture = texture * (1 - 0.16 * film) + cloud * 0.16 * film
+    texture = texture * (1 - CLOUD * film) + cloud * CLOUD * film
     touched = patch_mask(view, "R1")
     texture = texture * (1 - 0.05 * touched[..., None])
     stage.lay(shapes.BODY, COAT, edge=11.0, shadow=30.0, texture=texture,
@@ -295,7 +301,7 @@ def plate_back(stage: Stage) -> None:
     centre = shapes.PLATE
     stage.lay(plate(*centre, 68, 52, 4), NICKEL, edge=1.0, shadow=1.6)
     stage.letters("S10350", centre[0], 0.0, 5.2, pressed=1.6, colour=(0.20, 0.19, 0.17))
-    if stage.view.scale < 8:  # the number is shown whole in the private frame alone
+    if stage.view.scale < 12:  # the number is shown whole in the private frame alone
         stage.lay(plate(centre[0] + 7.0, 0, 17, 12, 0.3), MASK, shadow=0.8)
     for k, (x, y) in enumerate(((-25, 18.5), (25, 18.5), (-25, -18.5), (25, -18.5))):
         screw(stage, centre[0] + x, y, 4.3, turn=0.35 + 1.1 * k, bright=float(k in {1, 2}),

@@ -147,7 +147,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
 
 
 def lamp(pictures: dict[str, Picture]) -> list[Entry]:
-    """Tell 4 November: two registered pairs and six places that differ."""
+    """Tell 4 November: two pairs, and what the eye saw under the lamp; areas are measured later."""
     day = Day("2026-11-04", "09:45", pictures)
     day.custody("custody-bench-2", "to bench", "store", "examiner A", "dark room",
                 "Lamp warmed for 20 minutes; goggles on.")  # fmt: skip
@@ -159,23 +159,23 @@ def lamp(pictures: dict[str, Picture]) -> list[Entry]:
     back, front = "F026 F027", "F024 F025"
     patches = (
         ("patch-r1", "darker_hard_rim", back,
-         ("Back, below the neck plate, 17 × 12 mm, glow 0.45 of its surroundings; hard rim. "
-         "Visible: colour matched, slight step in gloss.")),
+         ("Back, below the neck plate: darker than its surroundings; hard rim. "
+         "Ordinary light: colour matched, slight step in gloss.")),
         ("patch-r2", "brighter_bluish_hard_rim", front,
-         ("Front, tip of the upper horn, 8 × 6 mm, glow 1.9 of its surroundings, bluish; "
-         "hard round rim. Visible: clear, level.")),
+         ("Front, tip of the upper horn: small, brighter than its surroundings, bluish; "
+         "hard round rim. Ordinary light: clear, level.")),
         ("patch-w1", "darker_soft_rim", back,
-         ("Back, centre, 52 × 31 mm, glow 0.20 of its surroundings; soft rim. "
-         "Visible: bare wood.")),
+         ("Back, centre: much darker than its surroundings; soft rim. "
+         "Ordinary light: bare wood.")),
         ("patch-w2", "darker_soft_streaked", front,
-         ("Front, between the pickups, 70 × 14 mm, glow 0.55 of its surroundings; soft, streaked "
-         "across the strings. Visible: nearly unchanged.")),
+         ("Front, between the pickups: darker than its surroundings; soft, streaked "
+         "across the strings. Ordinary light: nearly unchanged.")),
         ("patch-s1", "brighter_straight_edges", front,
-         ("Front, lower bout, 38 × 25 mm, glow 1.25 of its surroundings; hard straight edges, "
-         "four corners. Visible: slightly paler.")),
+         ("Front, lower bout: brighter than its surroundings; hard straight edges, "
+         "four corners. Ordinary light: slightly paler.")),
         ("patch-d1", "darker_no_rim", back,
-         ("Back, upper bout, 120 × 60 mm, glow 0.80 of its surroundings; no rim. "
-         "Visible: cloudy.")),
+         ("Back, upper bout: a little darker than its surroundings over a wide area; no rim. "
+         "Ordinary light: cloudy.")),
     )  # fmt: skip
     for ident, outcome, frames, note in patches:
         day.sign(ident, "finish", "uv_patch", outcome, frames, note)

@@ -21,7 +21,9 @@ CARD = Material(paint(240, 240, 236), 0.05, 0.0, 0.01)
 GREYS = (20, 62, 104, 150, 200, 240)
 COLOURS = ((176, 48, 44), (206, 150, 36), (70, 132, 62), (44, 110, 138), (52, 62, 140),
            (142, 66, 120))  # fmt: skip
-BYTES_MAX = 88_000
+BYTES_MAX, PAIR_BYTES_MAX = 88_000, 740_000
+PAIR_WIDTH = 3000
+"""A frame at least so wide is one half of a pair, of which areas are measured."""
 TARGET_COMPRESSION = (82, 76, 70, 64, 58, 52)
 SIMULATED = "SIMULATED"
 
@@ -101,14 +103,17 @@ def develop(
 def label(picture: Image.Image, frame: Frame) -> Image.Image:
     """Print SIMULATED and the frame number into the lower corners."""
     pen = ImageDraw.Draw(picture, "RGBA")
-    font = ImageFont.load_default(size=26)
     wide, high = picture.size
+    unit = wide / 1600
+    font = ImageFont.load_default(size=round(26 * unit))
     for text, left_side in ((SIMULATED, False), (frame.id, True)):
         box = font.getbbox(text)
-        width = box[2] - box[0] + 28
-        left = 18 if left_side else wide - 18 - width
-        pen.rounded_rectangle((left, high - 62, left + width, high - 18), 8, fill=(18, 18, 18, 150))
-        pen.text((left + 14, high - 40), text, font=font, fill=(255, 255, 255, 225), anchor="lm")
+        width = box[2] - box[0] + 28 * unit
+        left = 18 * unit if left_side else wide - 18 * unit - width
+        edges = (left, high - 62 * unit, left + width, high - 18 * unit)
+        pen.rounded_rectangle(edges, 8 * unit, fill=(18, 18, 18, 150))
+        place = (left + 14 * unit, high - 40 * unit)
+        pen.text(place, text, font=font, fill=(255, 255, 255, 225), anchor="lm")
     return picture
 
 
@@ -135,12 +140,13 @@ def exif(frame: Frame) -> Image.Exif:
 def jpeg(picture: Image.Image, frame: Frame) -> bytes:
     """Encode: the finest setting of the list that stays within the size allowed for one frame."""
     data = b""
+    limit = PAIR_BYTES_MAX if picture.width >= PAIR_WIDTH else BYTES_MAX
     for quality in TARGET_COMPRESSION:
         sink = io.BytesIO()
         picture.save(sink, "JPEG", quality=quality, subsampling="4:2:0", optimize=True,
-                     progressive=True, exif=exif(frame))  # fmt: skip
+                     progressive=picture.width < PAIR_WIDTH, exif=exif(frame))  # fmt: skip
         data = sink.getvalue()
-        if len(data) <= BYTES_MAX:
+        if len(data) <= limit:
             break
     return data
 
@@ -148,3 +154,30 @@ def jpeg(picture: Image.Image, frame: Frame) -> bytes:
 def view_of(scale: float, x: float, y: float, *, behind: bool = False) -> View:
     """Give the usual view: 1600 × 1200 pixels about a place."""
     return View(1600, 1200, scale, x, y, behind)
+
+
+GREY_STANDARD = ((-33.0, 9.0, 0.05), (-11.0, 9.0, 0.18), (11.0, 9.0, 0.36), (33.0, 9.0, 0.70))
+"""Middle and half width (mm) and reflectance of the greys that lie in a UV pair."""
+RULER_MM = 90
+RULER = Material(paint(214, 212, 206), 0.04, 0.0, 0.004)
+_MARK = Material(paint(24, 24, 24), 0.05, 0.0, 0.0)
+_TRAY = Material(paint(60, 60, 62), 0.03, 0.0, 0.004)
+
+
+def pair_targets(stage: Stage, x: float, y: float) -> None:
+    """Lay a ruler with a mark a millimetre and four greys that do not glow about a place in mm."""
+    up = -stage.view.upright  # towards the upper edge of the picture, in y
+    stage.lay(plate(x + 1.5, y, RULER_MM + 15, 18, 1.0), RULER, shadow=1.2)
+    for k in range(RULER_MM + 1):
+        long = 7.0 if k % 10 == 0 else 5.0 if k % 5 == 0 else 3.4
+        left = x - RULER_MM / 2 + k
+        top = y + up * 8.6
+        stage.lay([(left, top), (left, top - up * long)], _MARK, width=0.22)
+        if k % 10 == 0:
+            stage.letters(f"{k}", left, y - up * 4.0, 3.0, colour=paint(24, 24, 24))
+    stage.letters("mm", x + RULER_MM / 2 + 5.5, y - up * 4.0, 3.0, colour=paint(24, 24, 24))
+    row = y - up * 22
+    stage.lay(plate(x, row, 94, 24, 1.5), _TRAY, shadow=1.2)
+    for place, half, reflectance in GREY_STANDARD:
+        grey = Material((reflectance, reflectance, reflectance), 0.02, 0.0, 0.0)
+        stage.lay(plate(x + place, row, 2 * half, 2 * half), grey)

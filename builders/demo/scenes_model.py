@@ -1,4 +1,4 @@
-"""Frames that show the model as it is: overall views, near views, the two UV pairs."""
+"""Frames that show the model as it is: overall views and near views."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from PIL import Image
 
 from demo import instrument as made
 from demo import shapes
-from demo.grain import Array, Field, View, blur, smooth
+from demo.grain import Array, Field, blur, smooth
 from demo.props import soften, targets, view_of
 from demo.studio import Material, Stage, paint
 
@@ -131,77 +131,6 @@ def board(frame: int) -> Array:
     first = {21: (0, 7), 22: (7, 14), 23: (14, 21)}[frame]
     left, right = shapes.fret(first[1]) - 9, shapes.fret(first[0]) + 7
     return front(frame, 1570 / (right - left), (left + right) / 2, 0).lit()
-
-
-def pair_visible(frame: int) -> Array:
-    """Visible half of a UV pair."""
-    if frame == 24:
-        return front(frame, 3.0, 88, -4, card=(0.84, 0.80)).lit()
-    return back(frame, 3.0, 88, -4, card=(0.85, 0.12)).lit()
-
-
-# glow under UV-A, linear: what each material answers, invented; see the head of Glow
-_STRAW = (0.300, 0.290, 0.150)
-_GLOW: dict[Material, tuple[float, float, float]] = {
-    made.COAT: _STRAW,
-    made.CLEAR: (0.36, 0.36, 0.20),
-    made.BOARD: (0.020, 0.012, 0.016),
-    made.LAMINATE: (0.105, 0.130, 0.165),
-    made.IVORY: (0.36, 0.40, 0.40),
-    made.BLACK: (0.006, 0.005, 0.010),
-}
-_DULL = (0.012, 0.010, 0.026)
-RATIOS = {"R1": 0.45, "R2": 1.9, "W1": 0.20, "W2": 0.55, "S1": 1.25, "D1": 0.80}
-"""Glow of each planted patch over that of the coat around it."""
-_TINTS = {"R2": (0.72, 1.0, 1.75), "W1": (0.95, 0.9, 1.2), "R1": (1.02, 0.98, 1.0)}
-
-
-class Glow(Stage):
-    """A stage that answers UV-A with each material's own glow instead of its colour."""
-
-    def lay_mask(self, window, mask, material, **how):  # type: ignore[no-untyped-def]
-        """Lay the glow of the material down; textures of ordinary light do not show."""
-        how.pop("texture", None)
-        glow = _GLOW.get(material, _DULL)
-        super().lay_mask(window, mask, Material(glow, 0.12, 0.0, 0.012), **how)
-
-    def lit(self, **_: float) -> Array:
-        """Shade by the fall-off of two lamps and add what violet the lamp leaks."""
-        rows = np.linspace(-1, 1, self.view.height, dtype=np.float32)[:, None]
-        columns = np.linspace(-1, 1, self.view.width, dtype=np.float32)[None, :]
-        lamps = 0.62 * np.exp(-((columns + 0.75) ** 2) / 1.5 - (rows + 0.3) ** 2 / 2.2)
-        lamps = lamps + 0.58 * np.exp(-((columns - 0.75) ** 2) / 1.5 - (rows + 0.25) ** 2 / 2.2)
-        lean = 1 - 0.35 * np.clip(np.hypot(self.slope_x, self.slope_y), 0, 1)
-        glow = self.colour * (lamps * lean * (0.45 + 0.55 * self.shade))[..., None]
-        sheen = np.clip(0.2 - 0.5 * self.slope_x - 0.6 * self.slope_y, 0, 1) ** 2
-        violet = np.asarray([0.030, 0.012, 0.085], np.float32)
-        leak = violet * (0.10 + 0.5 * sheen * (self.gloss > 0.05))[..., None] * lamps[..., None]
-        return np.asarray(glow * 1.5 + leak, np.float32)
-
-
-def pair_glow(frame: int) -> Array:
-    """UV half of a pair: the same view, the planted patches at their places."""
-    behind = frame == 27
-    view = View(1600, 1200, 3.0, 88, -4, behind)
-    stage = Glow(view, frame, (-0.6, -0.5, 1.0))
-    stage.colour[:] = (0.004, 0.003, 0.008)
-    (made.whole_back if behind else made.whole_front)(stage, **({} if behind else {"rusty": True}))
-    coat = _coat_only(stage)
-    mottle = (
-        1 + 0.018 * Field(55.0, 40.0, 81).sample(view) + 0.010 * Field(7.0, 2.0, 82).sample(view)
-    )
-    stage.colour *= np.where(coat > 0.5, mottle, 1.0)[..., None].astype(np.float32)
-    for name in ("R1", "W1", "D1") if behind else ("R2", "W2", "S1"):
-        share = (made.patch_mask(view, name) * coat)[..., None]
-        tint = np.asarray(_TINTS.get(name, (1.0, 1.0, 1.0)), np.float32)
-        stage.colour *= 1 + share * (RATIOS[name] * tint - 1)
-    return stage.lit()
-
-
-def _coat_only(stage: Stage) -> Array:
-    """Give 1 where the coat of the body lies open to the lamp."""
-    distance = np.abs(stage.colour / np.asarray(_STRAW, np.float32) - 1).max(axis=2)
-    return np.asarray(distance < 0.25, np.float32)
 
 
 def oblique(frame: int) -> Array:

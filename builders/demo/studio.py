@@ -254,9 +254,17 @@ class Stage:
         sheet = sheet.resize((max(1, sheet.width // 2), max(1, sheet.height // 2)))
         middle = self.view.pixels([(x, y)])[0]
         left, top = round(middle[0] - sheet.width / 2), round(middle[1] - sheet.height / 2)
-        whole = np.zeros((self.view.height, self.view.width), np.float32)
-        canvas = Image.fromarray(np.zeros(whole.shape, np.uint8))
-        canvas.paste(sheet, (left, top))
+        # ink that is worn draws noise over the whole picture, the rest needs its own place only
+        reach = max(self.view.width, self.view.height) if worn else 40 + sheet.height
+        rows = slice(max(0, top - reach), max(0, min(self.view.height, top + sheet.height + reach)))
+        columns = slice(
+            max(0, left - reach), max(0, min(self.view.width, left + sheet.width + reach))
+        )
+        if rows.stop <= rows.start or columns.stop <= columns.start:
+            return
+        where = (rows, columns)
+        canvas = Image.new("L", (columns.stop - columns.start, rows.stop - rows.start))
+        canvas.paste(sheet, (left - columns.start, top - rows.start))
         whole = np.asarray(canvas, np.float32) / 255
         if not whole.any():
             return
@@ -265,15 +273,14 @@ class Stage:
             spots = blur(spots, max(0.7, 0.035 * height * self.view.scale))
             spots = (spots - spots.mean()) / (spots.std() + 1e-6)
             whole = whole * (1 - worn * smooth(0.1, 1.3, spots))
-        everywhere = (slice(None), slice(None))
         if colour is not None:
-            self.stain(everywhere, whole, colour)
+            self.stain(where, whole, colour)
         if pressed:
             soft = blur(whole, max(0.7, 0.03 * height * self.view.scale))
             slope_y, slope_x = np.gradient(soft * pressed * 0.05 * height * self.view.scale)
-            self.slope_x -= slope_x
-            self.slope_y -= slope_y
-            self.shade *= 1 - 0.25 * min(1.0, pressed) * soft
+            self.slope_x[where] -= slope_x
+            self.slope_y[where] -= slope_y
+            self.shade[where] *= 1 - 0.25 * min(1.0, pressed) * soft
 
     # -- light -------------------------------------------------------------------------------
 

@@ -12,6 +12,7 @@ from typing import Any
 
 import cv2
 import numpy as np
+import pikepdf
 import pytest
 from PIL import Image
 
@@ -357,6 +358,29 @@ def test_a_look_that_counts_already_is_entered_without_weight(
     assert code == DONE, err
     assert "observation o2" in text
     assert finish_states(glow, shop) == before
+
+
+def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
+    glow: Glow, folder: Path, shop: Path, clean: Pair, tmp_path: Path
+) -> None:
+    burnt = save(tmp_path / "burnt.png", np.minimum(clean.uv.astype(int) * 6, 255).astype(np.uint8))
+    glow("add", "H-0001", "photograph", "id=F3", "part=finish", "light=UV-A", "slot=uv-back",
+         "--file", burnt, "--shop", shop)  # fmt: skip
+    before = finish_states(glow, shop)
+    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json",
+                         *options(folder, "clean", clean))  # fmt: skip
+    found = json.loads(text)
+    assert (code, found["verdict"], found["entered"]["id"]) == (UNDECIDED, "refused", "o1")
+    (told,) = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    assert (told["status"], told["frames"]) == ("illegible", ["F1", "F3"])
+    assert told["note"].startswith("Not assessable, because ")
+    assert finish_states(glow, shop) == before
+    out = tmp_path / "report.pdf"
+    code, _, err = glow("paper", "report", "H-0001", "-o", out, "--shop", shop)
+    assert code == DONE, err
+    with pikepdf.open(out) as pdf:
+        (carried,) = json.loads(pdf.attachments["finish.json"].get_file().read_bytes())
+    assert carried["reasons"] == found["reasons"]
 
 
 def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> None:

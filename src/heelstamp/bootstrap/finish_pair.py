@@ -136,18 +136,58 @@ def examine(
     return face
 
 
-def enter(source: Source, finding: FinishFinding, shop: Path, *, at: str, by: str) -> Entry:
-    """Append what an assessed pair of frames says of the finish to its dossier.
+def can_enter(source: Source, finding: FinishFinding) -> bool:
+    """Tell whether a look was had that can be entered; files are handed on, to be refused."""
+    from heelstamp.casework.finish.entry import NO_PAIR
+
+    codes = {reason.code for reason in finding.assessment.reasons}
+    return source.tag is None or not codes & NO_PAIR
+
+
+def kept_file(face: Face) -> bytes:
+    """Give the file that a shop keeps of a face: the finding, and its pictures when assessed."""
+    from heelstamp.casework.finish import packed
+    from heelstamp.casework.finish.kept import MAP as KEPT_MAP
+    from heelstamp.casework.finish.kept import OVERLAY, PAIR
+    from heelstamp.report.finish_pictures import map_png, overlay_jpg, pair_jpg
+
+    if not face.finding.assessed:
+        return packed(face.finding, {})
+    pictures = {PAIR: pair_jpg(face), OVERLAY: overlay_jpg(face), KEPT_MAP: map_png(face)}
+    return packed(face.finding, pictures)
+
+
+def enter(
+    source: Source,
+    face: Face,
+    shop: Path,
+    *,
+    at: str,
+    by: str,
+    id_: str | None = None,
+    kept: bytes | None = None,
+) -> Entry:
+    """Append what a pair of frames says of the finish, and keep the finding with its pictures.
+
+    Parameters
+    ----------
+    id_
+        Id of the observation; the next free one when None.
+    kept
+        The file to keep, when `kept_file` made it before.
 
     Raises
     ------
     InputError
-        The pair is of files, or was refused.
+        The pair is of files, or was refused because it is no pair.
     ConflictError
         This look is entered already, or another process wrote.
     """
+    from heelstamp.archive import sha256
     from heelstamp.casework.dossier import append, next_id, state_of
     from heelstamp.casework.finish import glow_entry
+    from heelstamp.casework.finish.kept import MEDIA_TYPE
+    from heelstamp.casework.ports import FileRecord
 
     if source.tag is None:
         raise InputError(
@@ -156,11 +196,15 @@ def enter(source: Source, finding: FinishFinding, shop: Path, *, at: str, by: st
             received=f"{source.visible.name} and {source.uv.name}",
             remedy="Add both photographs to the dossier, then name them as TAG:FRAME.",
         )
+    kept = kept or kept_file(face)
     with open_shop(shop) as opened:
         state = state_of(opened, source.tag)
         chronology = chronology_for(state.instrument.chronology, shop)
-        body = glow_entry(finding, state, chronology, id_=next_id(state, "o"))
-        return append(opened, source.tag, "observation", body, at=at, by=by)
+        id_ = id_ or next_id(state, "o")
+        kind, body = glow_entry(face.finding, state, chronology, id_=id_, file=sha256(kept))
+        digest = opened.files.put(kept)
+        opened.journals.record_file(FileRecord(digest, len(kept), MEDIA_TYPE))
+        return append(opened, source.tag, kind, body, at=at, by=by)
 
 
 def _made(folder: Path, originals: tuple[Path, ...]) -> None:

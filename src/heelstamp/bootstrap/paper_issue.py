@@ -9,7 +9,7 @@ import os
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from heelstamp import __version__
@@ -19,7 +19,11 @@ from heelstamp.bootstrap.subjects import Subject, date_subject, terms_of
 from heelstamp.errors import InputError, StorageError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.finish import KeptFinding
+    from heelstamp.casework.papers.audience import Audience
     from heelstamp.casework.papers.document import Reader, ReportDocument
 
 
@@ -51,12 +55,16 @@ def issue_report(
         audience_of,
         examination_report,
     )
+    from heelstamp.casework.papers.finish_section import plates_of
     from heelstamp.report import render_report
 
     dated = finding or date_subject(subject)
     found, doubts = dated.data(), doubts_of(subject, dated).data()
     audience = audience_of(subject.state, reader)
+    kept = _finish_findings(subject)
     names = ["examination.json", "finding.json", "doubts.json"]
+    if kept:
+        names.append("finish.json")
     if subject.shop is not None:
         names.append("journal.json")
     issue = Issue(
@@ -73,6 +81,7 @@ def issue_report(
         issue=issue,
         terms=terms_of(subject.chronology),
         doubts=doubts,
+        finish=kept,
     )
     attachments = {
         "examination.json": canonical_json(
@@ -81,6 +90,10 @@ def issue_report(
         "finding.json": canonical_json(audience.value(found)),
         "doubts.json": canonical_json(audience.value(doubts)),
     }
+    if kept:
+        attachments["finish.json"] = canonical_json(
+            [audience.value(_cut_finish(one.data, audience)) for one in kept.values()]
+        )
     if subject.shop is not None:
         attachments["journal.json"] = canonical_json(journal_extract(_entries(subject), audience))
     return render_report(
@@ -88,7 +101,37 @@ def issue_report(
         timestamp=datetime.fromisoformat(at).astimezone(UTC),
         attachments=attachments,
         photographs=_pictures(subject, document),
+        plates=plates_of(kept),
     )
+
+
+def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
+    """Read the kept findings of visible / UV-A pairs, by observation."""
+    from heelstamp.casework.finish import unpacked
+    from heelstamp.casework.papers.finish_section import looks_with_findings
+
+    looks = looks_with_findings(subject.state)
+    if subject.shop is None or not looks:
+        return {}
+    with open_shop(subject.shop) as shop:
+        return {
+            one.id: unpacked(shop.files.get(one.file), where=f"{subject.name}, {one.id}")
+            for one in looks
+            if one.file is not None
+        }
+
+
+def _cut_finish(data: Mapping[str, Any], audience: Audience) -> Mapping[str, Any]:
+    """Leave outlines out where a reader may not see the frames that they are drawn on."""
+    if len(audience.frames((str(data["visible"]), str(data["uv"])))) == 2:
+        return data
+    hidden = ("masks", "transform", "visible", "uv")
+    kept = {key: value for key, value in data.items() if key not in hidden}
+    regions = [
+        {key: value for key, value in one.items() if key not in ("polygon", "centre")}
+        for one in data["regions"]
+    ]
+    return {**kept, "regions": regions}
 
 
 def _entries(subject: Subject) -> list[dict[str, object]]:

@@ -18,8 +18,15 @@ from heelstamp.errors import InputError
 Row = Mapping[str, Any]
 
 
-def replay(shop: Shop, tag: str, rows: Sequence[Row], files: Mapping[str, bytes]) -> None:
-    """Open dossier *tag* with *rows*, in order.
+def replay(
+    shop: Shop,
+    tag: str,
+    rows: Sequence[Row],
+    files: Mapping[str, bytes],
+    *,
+    opened: bool = False,
+) -> None:
+    """Open dossier *tag* with *rows*, in order, or go on with it where it is *opened*.
 
     Raises
     ------
@@ -36,7 +43,6 @@ def replay(shop: Shop, tag: str, rows: Sequence[Row], files: Mapping[str, bytes]
                 where=f"row {number}",
                 remedy="Give at, by, kind and body.",
             )
-    opened = False
     for (at, by), group in groupby(rows, key=lambda row: (row["at"], row["by"])):
         acts = [(row["kind"], _with_file(shop, row, files)) for row in group]
         if opened:

@@ -18,6 +18,7 @@ import msgspec
 from heelstamp.catalogue.conversion import convert, join_place, nearest
 from heelstamp.catalogue.custody import check_event
 from heelstamp.catalogue.observations import (
+    FileDigest,
     Id,
     Link,
     Observation,
@@ -30,7 +31,6 @@ from heelstamp.units import Quantity
 INSTRUMENT_ID = "instrument"
 """Id by which a correction names the instrument entry, which carries none of its own."""
 
-FileDigest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
 Pixels = Annotated[int, msgspec.Meta(gt=0, le=1_000_000)]
 NotNegative = Annotated[float, msgspec.Meta(ge=0.0)]
 Stage = Literal["found", "plan", "final"]

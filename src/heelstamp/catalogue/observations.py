@@ -21,6 +21,7 @@ from heelstamp.units import Period, parse_month
 
 Id = Annotated[str, msgspec.Meta(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.:-]*$", max_length=64)]
 Text = Annotated[str, msgspec.Meta(pattern=r"\S", max_length=4000)]
+FileDigest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
 Weight = Annotated[float, msgspec.Meta(gt=0.0, le=1.0)]
 
@@ -81,6 +82,8 @@ class Observation(
     not_before, not_after, reliability, link
         Document: months between which it puts the instrument, the chance that it is right, and
         what ties it to this instrument.
+    file
+        SHA-256 of a kept file that the look left behind: a finding with its pictures.
     """
 
     id: Id
@@ -102,6 +105,7 @@ class Observation(
     not_after: str | None = None
     reliability: Share | None = None
     link: Link | None = None
+    file: FileDigest | None = None
 
     @property
     def is_read(self) -> bool:

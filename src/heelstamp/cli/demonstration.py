@@ -5,13 +5,17 @@ from __future__ import annotations
 import shutil
 import time
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from heelstamp.cli.examining import print_finding
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.output import bullet, emit, heading, say
+
+if TYPE_CHECKING:
+    from heelstamp.casework.finish import FinishFinding
+    from heelstamp.catalogue import DossierState
 
 TAG = "H-0001"
 
@@ -30,21 +34,17 @@ def demo(
     Example: heelstamp demo --shop demo-shop --fresh
     """
     from heelstamp.archive import sha256
-    from heelstamp.bootstrap import create_shop, is_shop, now
+    from heelstamp.bootstrap import is_shop, now
     from heelstamp.bootstrap.appraisals import price_demo
+    from heelstamp.bootstrap.demonstration import make_demo_dossier
     from heelstamp.bootstrap.paper_issue import issue_report, write_whole
     from heelstamp.bootstrap.subjects import date_subject, load_subject
-    from heelstamp.casework.journal_file import verify
-    from heelstamp.casework.replay import replay
-    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_journal, demo_photographs
+    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
 
     begun = time.perf_counter()
     if fresh and is_shop(shop):
         _remove_demo(shop, DEMO_SHOP_NAME)
-    rows, photographs = demo_journal(), demo_photographs()
-    with create_shop(shop, name=DEMO_SHOP_NAME, currency="USD") as opened:
-        replay(opened, TAG, rows, photographs)
-        verified = verify(opened, TAG)
+    verified, faces = make_demo_dossier(shop, TAG, name=DEMO_SHOP_NAME)
     subject = load_subject(TAG, shop)
     finding = date_subject(subject)
     price = price_demo(subject, shop)
@@ -72,14 +72,16 @@ def demo(
                     "insured": price.insured,
                     "net": price.net,
                 },
+                "finish": [one.data() for one in faces],
             }
         )
         return Exit.DONE
     say("DEMONSTRATION: maker, instrument and readings are invented, pictures are simulated.")
     say()
     print_finding(subject, finding)
-    heading("Record")
     state = subject.state
+    _print_finish(state, faces)
+    heading("Record")
     bullet(
         f"{state.length} journal entries, {len(state.photographs)} photographs; chain and files: "
         f"{verified.verdict.value}"
@@ -94,10 +96,39 @@ def demo(
     bullet(f"heelstamp show {TAG} --shop {shop} --part neck")
     bullet(f"heelstamp verify {TAG} --shop {shop}")
     bullet(f"heelstamp price {TAG} --shop {shop} --as-of 2026-11")
+    pair = demo_pairs()[0]
+    ruler = ",".join(f"{v:g}" for v in pair.ruler)
+    bullet(
+        f"heelstamp glow {TAG}:{pair.visible} {TAG}:{pair.uv} --shop {shop} "
+        f"--masks {shop / pair.masks_name} --ruler {ruler} --out {shop / 'glow'}"
+    )
     bullet("heelstamp date examples/outside-only.toml")
     bullet("heelstamp read 137-6-43")
     say(f"Done in {took:.1f} s.")
     return Exit.DONE
+
+
+def _print_finish(state: DossierState, faces: tuple[FinishFinding, ...]) -> None:
+    """Tell what the pairs came to, one line a region."""
+    from heelstamp.casework.papers.finish_section import face_name
+
+    heading("Finish under UV-A, with the cause of most support")
+    say("Simulated pairs. No glow tells whose coat it is.")
+    for finding in faces:
+        data, name = finding.data(), face_name(state, finding.uv)
+        if not finding.assessed:
+            bullet(f"{name}: not assessable, because {'; '.join(data['reasons'])}")
+            continue
+        count = len(data["regions"])
+        places = f"{count} place{'' if count == 1 else 's'}"
+        bullet(f"{name}: {f'differs in {places}' if count else 'even (cohesive) where assessed'}")
+        for region in data["regions"]:
+            cause, support = max(region["causes"].items(), key=lambda item: float(item[1]))
+            seen = "visible" if region["visible"] else "not visible"
+            say(
+                f"      {region['number']}  {region['kind']}, {region['area_cm2']:.2f} cm², {seen} "
+                f"in ordinary light; {cause} {support:.2f}"
+            )
 
 
 def _remove_demo(shop: Path, name: str) -> None:

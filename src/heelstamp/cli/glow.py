@@ -60,9 +60,10 @@ def glow(
         face = finish_pair.examine(source, request, out=out, tell=tell)
     finding = face.finding
     entered = None
-    if enter and (finding.assessed or source.tag is None):
-        entry = finish_pair.enter(source, finding, shop, at=now(), by=by)
-        entered = {"seq": entry.seq, "id": entry.body["id"], "digest": entry.digest}
+    if enter and finish_pair.can_enter(source, finding):
+        entry = finish_pair.enter(source, face, shop, at=now(), by=by)
+        told = entry.body.get("replacement") or entry.body
+        entered = {"seq": entry.seq, "id": told["id"], "digest": entry.digest}
     if as_json:
         emit({**finding.data(), "entered": entered} if enter else finding.data())
     else:

@@ -1,4 +1,4 @@
-"""The demonstration that comes with the program: a journal before chaining, and its pictures.
+"""The demonstration that comes with the program: a journal before chaining, pictures, masks.
 
 Everything in it is invented (maker, instrument, readings, people), and every picture simulated;
 ``builders/demo_journal.py`` and ``builders/demo_photographs.py`` make the files.
@@ -7,6 +7,7 @@ Everything in it is invented (maker, instrument, readings, people), and every pi
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
@@ -14,6 +15,39 @@ from heelstamp.casework.census.sheet import Cell, Sheet
 
 DEMO_SHOP_NAME = "Demonstration shop (invented)"
 JOURNAL = "wherry-s10350.jsonl"
+PAIRS = "pairs.json"
+
+
+@dataclass(frozen=True, slots=True)
+class DemoPair:
+    """What is drawn and typed for one visible / UV-A pair, and when.
+
+    ``masks`` is a document as ``glow --masks`` takes it, and ``masks_name`` its name; ``ruler``
+    and ``greys`` are the numbers of ``--ruler`` and ``--grey``; ``id`` names the observation.
+    """
+
+    id: str
+    at: str
+    by: str
+    visible: str
+    uv: str
+    masks_name: str
+    masks: bytes
+    ruler: tuple[float, ...]
+    greys: tuple[tuple[float, ...], ...]
+
+
+def demo_pairs() -> tuple[DemoPair, ...]:
+    """Give the two pairs of the demonstration with their masks."""
+    folder = resources.files("heelstamp.reference") / "demo"
+    return tuple(
+        DemoPair(
+            id=row["id"], at=row["at"], by=row["by"], visible=row["visible"], uv=row["uv"],
+            masks_name=row["masks"], masks=(folder / row["masks"]).read_bytes(),
+            ruler=tuple(row["ruler"]), greys=tuple(tuple(one) for one in row["greys"]),
+        )
+        for row in json.loads((folder / PAIRS).read_text("utf-8"))
+    )  # fmt: skip
 
 
 def demo_journal() -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ colour: darker rising strokes, brighter dots, another hue crossed ones, gradual 
 
 from __future__ import annotations
 
+import io
 from itertools import pairwise
 
 import numpy as np
@@ -61,6 +62,13 @@ def swatch(kind: Kind) -> Image.Image:
     picture = Image.fromarray(pixels)
     ImageDraw.Draw(picture).rectangle((0, 0, SWATCH[0] - 1, SWATCH[1] - 1), outline=BLACK)
     return picture
+
+
+def swatch_png(kind: Kind) -> bytes:
+    """Give the sample of a kind's pattern as a PNG."""
+    out = io.BytesIO()
+    swatch(kind).save(out, "PNG")
+    return out.getvalue()
 
 
 def draw_region(
@@ -130,10 +138,10 @@ def draw_scale_bar(
     px_per_mm: float,
     face: ImageFont.FreeTypeFont,
 ) -> None:
-    """Draw a bar of a round length at the lower right."""
+    """Draw a bar of a round length at the upper left; labels of frames stand in lower corners."""
     millimetres = bar_length(px_per_mm, size[0])
     length = millimetres * px_per_mm
-    x1, y1 = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN
-    pen.rectangle((x1 - length - MARGIN, y1 - 52, x1 + MARGIN, y1 + MARGIN), WHITE, outline=BLACK)
-    pen.rectangle((x1 - length, y1 - 10, x1, y1), BLACK)
-    pen.text((x1 - length / 2, y1 - 16), f"{millimetres} mm", BLACK, face, anchor="mb")
+    x0, y1 = 2 * MARGIN, MARGIN + 52
+    pen.rectangle((x0 - MARGIN, MARGIN // 2, x0 + length + MARGIN, y1 + MARGIN), WHITE, BLACK)
+    pen.rectangle((x0, y1 - 10, x0 + length, y1), BLACK)
+    pen.text((x0 + length / 2, y1 - 16), f"{millimetres} mm", BLACK, face, anchor="mb")

@@ -38,6 +38,8 @@ TEXT_PX = 24
 BRIGHT = 225.0
 MOST_GAIN = 4.0
 PREVIEW_QUALITY = 80
+PAPER_HALF, PAPER_OVERLAY, PAPER_QUALITY = 900, 1280, 85
+"""Widths in pixels of one half of a pair, 80 mm on paper, and of the overlay, 122 mm."""
 
 Pixels = NDArray[np.uint8]
 
@@ -84,6 +86,21 @@ def picture_jpg(face: Face) -> bytes:
     return _written(sheet, "JPEG", quality=QUALITY, subsampling=0)
 
 
+def pair_jpg(face: Face) -> bytes:
+    """Give ordinary light and UV-A side by side for a paper; what is which is told beside it."""
+    visible, uv, _ = _registered(face, PAPER_HALF)
+    sheet = Image.new("RGB", (2 * PAPER_HALF + MARGIN, visible.height), WHITE)
+    sheet.paste(visible, (0, 0))
+    sheet.paste(uv, (PAPER_HALF + MARGIN, 0))
+    return _written(sheet, "JPEG", quality=PAPER_QUALITY)
+
+
+def overlay_jpg(face: Face) -> bytes:
+    """Give the visible photograph with regions, numbers and a scale bar, for a paper."""
+    visible = _reduced(Image.fromarray(face.visible), PAPER_OVERLAY)
+    return _written(_overlay(face, visible), "JPEG", quality=PAPER_QUALITY)
+
+
 @cache
 def font(size: int = TEXT_PX) -> ImageFont.FreeTypeFont:
     """Give the program's own text face."""
@@ -91,13 +108,13 @@ def font(size: int = TEXT_PX) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(io.BytesIO(face.read_bytes()), size)
 
 
-def _registered(face: Face) -> tuple[Image.Image, Image.Image, float]:
-    """Give the visible photograph and the UV one laid over it, ``WIDE`` across, and the gain."""
-    visible = _reduced(Image.fromarray(face.visible), WIDE)
+def _registered(face: Face, width: int = WIDE) -> tuple[Image.Image, Image.Image, float]:
+    """Give the visible photograph and the UV one laid over it, *width* across, and the gain."""
+    visible = _reduced(Image.fromarray(face.visible), width)
     factor = visible.width / face.visible.shape[1]
     transform = face.finding.assessment.transform
     assert transform is not None
-    small = _reduced(Image.fromarray(face.uv), max(WIDE, 1))
+    small = _reduced(Image.fromarray(face.uv), width)
     shrink = small.width / face.uv.shape[1]
     half = np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
     corner = half @ np.asarray(transform, dtype=float) @ np.linalg.inv(half)

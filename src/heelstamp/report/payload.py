@@ -72,6 +72,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
             for index, one in enumerate(document.pictures)
         ],
         held_back=_held_back(document.held_back),
+        finish=_finish(document),
     )
     if document.timeline is not None:
         plain["timeline_alt"] = timeline.timeline_alt(document.timeline)
@@ -145,6 +146,36 @@ def _merged(rows: list[NotReadRow]) -> list[dict[str, object]]:
         }
         for (subject, note, frames), names in parts.items()
     ]
+
+
+def plate_path(index: int) -> str:
+    """Give the name under which a picture of a finding is laid beside the page."""
+    return f"plates/{index}.jpg"
+
+
+def swatch_path(kind: str) -> str:
+    """Give the name of the sample of a pattern."""
+    return f"plates/{kind.replace(' ', '-')}.png"
+
+
+def _finish(document: ReportDocument) -> list[dict[str, object]]:
+    faces: list[dict[str, object]] = []
+    index = 0
+    for face in document.finish:
+        plain = msgspec.to_builtins(face)
+        plain["plates"] = []
+        for plate in face.plates:
+            one = {"path": plate_path(index), "caption": plate.caption, "alt": plate.alt}
+            plain["plates"].append(one)
+            index += 1
+        for row in plain["regions"]:
+            row["swatch"] = swatch_path(row["kind"])
+        plain["kept_back"] = (
+            "" if face.plates or not face.private else
+            "The pictures of this face are kept by the shop."
+        )  # fmt: skip
+        faces.append(plain)
+    return faces
 
 
 def _lines(value: str) -> list[str]:

@@ -23,8 +23,10 @@ import msgspec
 
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.errors import InputError, StorageError
+from heelstamp.luminescence import Kind
 from heelstamp.report.drawing import drawing_svg
-from heelstamp.report.payload import payload
+from heelstamp.report.finish_drawing import swatch_png
+from heelstamp.report.payload import payload, plate_path, swatch_path
 from heelstamp.report.pictures import print_pictures
 from heelstamp.report.timeline import timeline_svg
 
@@ -38,6 +40,7 @@ _RESERVED = frozenset({MAIN, "document.json", "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
     "finding.json": "Computed finding that this paper states",
+    "finish.json": "Computed findings of the finish under UV-A, one a face",
     "doubts.json": "Computed doubts: what does not fit, what the answer hangs on",
     "journal.json": "Journal of the dossier, or its chain of digests",
 }
@@ -57,6 +60,7 @@ def render_report(
     timestamp: datetime,
     attachments: Mapping[str, bytes],
     photographs: Mapping[str, bytes],
+    plates: Mapping[str, bytes] | None = None,
 ) -> bytes:
     """Typeset a report.
 
@@ -70,6 +74,8 @@ def render_report(
         Files to carry inside, by name, such as ``examination.json``; already cut to the reader.
     photographs
         Picture files by frame id; only those that the document lists are used.
+    plates
+        Pictures made of findings, by key; only those that the document lists are used.
 
     Returns
     -------
@@ -99,6 +105,7 @@ def render_report(
         files["drawing.svg"] = drawing_svg(document.kind, document.parts).encode()
     for index, made in enumerate(print_pictures(_wanted(document, photographs))):
         files[f"pictures/{index}.jpg"] = made
+    files.update(_plates(document, plates or {}))
     files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()
     return typeset(files, timestamp)
 
@@ -116,6 +123,23 @@ def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[
             )
         wanted.append((f"frame {picture.frame}", content))
     return wanted
+
+
+def _plates(document: ReportDocument, plates: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Give the pictures of findings, which this program made, and the patterns of their legend."""
+    files: dict[str, bytes] = {}
+    for index, plate in enumerate(one for face in document.finish for one in face.plates):
+        content = plates.get(plate.key)
+        if content is None:
+            raise InputError(
+                "a picture of a finding is missing",
+                where=plate.key,
+                remedy="Give its file, or leave it out of the document.",
+            )
+        files[plate_path(index)] = content
+    for kind in {row.kind for face in document.finish for row in face.regions}:
+        files[swatch_path(kind)] = swatch_png(Kind(kind))
+    return files
 
 
 def typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:

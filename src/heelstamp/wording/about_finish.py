@@ -43,6 +43,46 @@ def differs(
     )
 
 
+def face_differs(
+    statement_id: str,
+    *,
+    face: str,
+    visible: int,
+    hidden: int,
+    together_cm2: float | None,
+    assessed_cm2: float | None,
+    grounds: Grounds,
+) -> Statement:
+    """Tell in one sentence that the glow of a face differs, in how many places and how large.
+
+    Parameters
+    ----------
+    visible, hidden
+        Places that the eye sees in ordinary light, and those that it does not.
+    together_cm2, assessed_cm2
+        Area of all places and of what was assessed; None without a scale.
+    """
+    count = visible + hidden
+    extent = ""
+    if together_cm2 is not None and assessed_cm2 is not None:
+        extent = f", together {together_cm2:.2f} cm² of {assessed_cm2:.0f} cm² assessed"
+    if not hidden:
+        seen = "it is visible" if count == 1 else f"all {count} are visible"
+    elif not visible:
+        seen = "it is not visible" if count == 1 else "none of them is visible"
+    else:
+        seen = f"{visible} of them {'is' if visible == 1 else 'are'} visible"
+    return write(
+        "glow face differs", statement_id, grounds, face=face,
+        count=f"{count} place{'' if count == 1 else 's'}", extent=extent, seen=seen,
+    )  # fmt: skip
+
+
+def simulated(statement_id: str, *, grounds: Grounds) -> Statement:
+    """Tell that the pair is a made-up one."""
+    return write("glow simulated", statement_id, grounds)
+
+
 def measured(
     statement_id: str,
     *,

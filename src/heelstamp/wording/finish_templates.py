@@ -33,6 +33,12 @@ FINISH: dict[str, Row] = {
     "glow differs": _seen(
         "Region {number}, {place}: the glow differs here ({kind}); {seen} in ordinary light.",
     ),
+    "glow face differs": _seen(
+        "{face}: under UV-A the glow differs in {count}{extent}; {seen} in ordinary light.",
+    ),
+    "glow simulated": _seen(
+        "Both halves of this pair are simulated pictures: no real instrument was photographed.",
+    ),
     "glow measured": _measured(
         "Region {number}: glow {ratio} of that of the coat around it{area}."
     ),

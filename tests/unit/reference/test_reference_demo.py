@@ -19,6 +19,10 @@ from heelstamp.casework.examination import parse_examination
 from heelstamp.catalogue import Folding, parse_parts_tree
 
 ROOT = Path(__file__).resolve().parents[3]
+sys.path.insert(0, str(ROOT / "builders"))
+
+from demo import scenes_pair  # noqa: E402
+
 DEMO = ROOT / "src" / "heelstamp" / "reference" / "demo"
 PHOTOGRAPHS = DEMO / "photographs"
 ENTRIES = [
@@ -220,7 +224,7 @@ def test_photographs_decode_and_are_those_of_the_journal():
     for frame in FRAMES.values():
         data = (PHOTOGRAPHS / frame["name"]).read_bytes()
         total += len(data)
-        assert len(data) <= 120_000, frame["name"]
+        assert len(data) <= (760_000 if frame["slot"].startswith("uv-") else 120_000), frame["name"]
         assert hashlib.sha256(data).hexdigest() == frame["file"]
         with Image.open(PHOTOGRAPHS / frame["name"]) as image:
             image.load()
@@ -233,7 +237,7 @@ def test_photographs_decode_and_are_those_of_the_journal():
             position = exif.get_ifd(ExifTags.IFD.GPSInfo)
             assert bool(position) == (frame["id"] == "F001")
         assert frame["simulated"] is True
-    assert total <= 4_000_000
+    assert total <= 7_000_000
 
 
 def test_private_set_has_six_frames():
@@ -248,41 +252,50 @@ def test_every_act_has_frames_or_readings_before_and_after():
         assert {*act["before"], *act["after"]} <= known
 
 
-# frame, patch, its middle and coat beside it in pixels, ratio of the glow; 3 px/mm, invented
+# frame, patch, its middle and coat beside it in mm (x from the saddles to the nut, y to the bass
+# side), ratio of the glow; invented
 PATCHES = [
-    ("F025", "R2", (1424, 204), (1424, 246), 1.9),
-    ("F025", "W2", (839, 666), (860, 520), 0.55),
-    ("F025", "S1", (260, 264), (350, 264), 1.25),
-    ("F027", "R1", (1028, 621), (1028, 690), 0.45),
-    ("F027", "W1", (650, 642), (650, 760), 0.20),
-    ("F027", "D1", (1232, 996), (1000, 880), 0.80),
+    ("F025", "R2", (296, 128), (296, 114), 1.9),
+    ("F025", "W2", (101, -29), (94, 30), 0.55),
+    ("F025", "S1", (-92, 108), (-62, 108), 1.25),
+    ("F027", "R1", (164, 3), (164, -20), 0.45),
+    ("F027", "W1", (38, 10), (38, -29), 0.20),
+    ("F027", "D1", (232, 128), (214, 88), 0.80),
 ]
+
+
+def pixel(place, *, behind):
+    """A place in mm as a pixel of a pair: 10 px/mm about (81.2, 0), seen from behind mirrored."""
+    x, y = place
+    return round(2500 + 10 * (x - 81.2)), round(1850 + (10 if behind else -10) * y)
 
 
 @pytest.mark.parametrize(("frame", "name", "inside", "beside", "planted"), PATCHES)
 def test_planted_patches_glow_as_invented(frame, name, inside, beside, planted):
     with Image.open(PHOTOGRAPHS / f"{frame}.jpg") as image:
         light = (np.asarray(image.convert("RGB"), float) / 255) ** 2.2
+    places = [pixel(one, behind=frame == "F027") for one in (inside, beside)]
+    lamps = scenes_pair.lamps(*light.shape[:2])
     seen, coat = (
-        light[y - 6 : y + 7, x - 6 : x + 7].mean(axis=(0, 1)) for x, y in (inside, beside)
+        light[y - 15 : y + 16, x - 15 : x + 16].mean(axis=(0, 1)) / lamps[y, x] for x, y in places
     )
-    # green: the channel in which no patch is tinted by more than a tenth; the fall-off of the
-    # lamps and, for W2, its streaks keep the agreement loose
+    # green: the channel in which no patch is tinted by more than a tenth; what the lens darkens
+    # and, for W2, its streaks keep the agreement loose
     assert seen[1] / coat[1] == pytest.approx(planted, rel=0.45 if name == "W2" else 0.20)
     if name == "R2":  # bluish
         assert seen[2] / seen[0] > 1.5 * coat[2] / coat[0]
 
 
-def test_pairs_are_seen_from_one_place():
-    """The body's outline falls on the same pixels in both halves of a pair."""
+def test_pairs_are_seen_from_nearly_one_place():
+    """The camera was knocked by under two millimetres: outlines agree, and not to the pixel."""
     for visible, glow in (("F024", "F025"), ("F026", "F027")):
         with Image.open(PHOTOGRAPHS / f"{visible}.jpg") as image:
-            seen = np.asarray(image.convert("RGB"), float)[80:900, 100:700]
+            seen = np.asarray(image.convert("RGB"), float)[300:3300:4, 100:2000:4]
         with Image.open(PHOTOGRAPHS / f"{glow}.jpg") as image:
-            bright = np.asarray(image.convert("L"), float)[80:900, 100:700] > 70
+            bright = np.asarray(image.convert("L"), float)[300:3300:4, 100:2000:4] > 70
         brown = seen[..., 0] - seen[..., 2] > 25
         agree = (brown & bright).sum() / (brown | bright).sum()
-        assert agree > 0.80, (visible, agree)
+        assert 0.80 < agree < 0.999, (visible, agree)
 
 
 ROLES = {"a consignor", "examiner A", "examiner B", "store"}

@@ -12,13 +12,21 @@ from __future__ import annotations
 from typing import Any
 
 from heelstamp.casework.chronology import Chronology
-from heelstamp.casework.finish.finding import BASIS, FinishFinding
+from heelstamp.casework.finish.finding import FinishFinding
+from heelstamp.casework.finish.telling import BASIS
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording import about_finish
 
 SIGN = "glow"
 PART = "finish"
+NO_PAIR = frozenset(
+    {
+        "no photograph", "too small", "other format", "same photograph twice", "swapped pair",
+        "wrong side", "different instrument",
+    }
+)  # fmt: skip
+"""Refusals that say the photographs are no pair of one face: nothing was looked at."""
 
 
 def same_look(state: DossierState, chronology: Chronology, uv: str) -> Observation | None:
@@ -38,9 +46,17 @@ def same_look(state: DossierState, chronology: Chronology, uv: str) -> Observati
 
 
 def glow_entry(
-    finding: FinishFinding, state: DossierState, chronology: Chronology, *, id_: str
-) -> dict[str, Any]:
-    """Give the body of the observation to append.
+    finding: FinishFinding,
+    state: DossierState,
+    chronology: Chronology,
+    *,
+    id_: str,
+    file: str | None = None,
+) -> tuple[str, dict[str, Any]]:
+    """Give kind and body of the entry to append.
+
+    A pair that was refused for what its photographs are is entered as looked at and *illegible*,
+    with the reasons. Examined again, say with points marked by hand, it corrects that entry.
 
     Parameters
     ----------
@@ -48,43 +64,73 @@ def glow_entry(
         Of two frames of this dossier, named by their ids.
     id_
         Id of the new entry.
+    file
+        Digest of the kept file that holds the finding.
 
     Raises
     ------
     InputError
-        The pair was refused: nothing was seen that could be entered.
+        The pair was refused because it is none: nothing was looked at that could be entered.
     ConflictError
         A glow observation names this UV frame already.
     """
-    if not finding.assessed:
+    codes = {reason.code for reason in finding.assessment.reasons}
+    if not finding.assessed and codes & NO_PAIR:
         raise InputError(
             "a refused pair is not entered",
             where=f"{finding.visible} and {finding.uv}",
-            received=", ".join(reason.code for reason in finding.assessment.reasons),
-            remedy="Take the pair again as the reasons say.",
+            received=", ".join(sorted(codes)),
+            remedy="Hand in the two photographs of one face, as the reasons say.",
         )
-    for seen in state.observations.values():
-        if seen.sign == SIGN and finding.uv in seen.frames:
+    earlier = [
+        seen
+        for seen in state.observations.values()
+        if seen.sign == SIGN and finding.uv in seen.frames
+    ]
+    for seen in earlier:
+        if seen.is_read or not finding.assessed:
             raise ConflictError(
                 "this look is entered already",
                 where=f"frame {finding.uv}",
                 received=f"observation {seen.id}",
                 remedy="Correct or withdraw that observation first.",
             )
+    if not earlier:
+        return "observation", _body(finding, state, chronology, id_, file)
+    return "correction", {
+        "id": f"{id_}-again",
+        "corrects": earlier[0].id,
+        "reason": "The pair was examined again.",
+        "replacement": _body(finding, state, chronology, earlier[0].id, file),
+    }
+
+
+def _body(
+    finding: FinishFinding, state: DossierState, chronology: Chronology, id_: str, file: str | None
+) -> dict[str, Any]:
     body: dict[str, Any] = {
         "id": id_,
         "part": PART,
         "kind": "sign",
-        "status": "read",
+        "status": "read" if finding.assessed else "illegible",
         "sign": SIGN,
         "frames": [finding.visible, finding.uv],
     }
-    earlier = same_look(state, chronology, finding.uv)
-    if earlier is None:
+    if file is not None:
+        body["file"] = file
+    if not finding.assessed:
+        return {**body, "note": _why_not(finding)}
+    once = same_look(state, chronology, finding.uv)
+    if once is None:
         return {**body, "likelihoods": finding.likelihoods(), "note": _note(finding)}
-    once = f" The same look as {earlier.id}, counted once, through that."
+    told = f" The same look as {once.id}, counted once, through that."
     outcome = "differs in places" if finding.assessment.regions else "even"
-    return {**body, "outcome": outcome, "note": _note(finding) + once}
+    return {**body, "outcome": outcome, "note": _note(finding) + told}
+
+
+def _why_not(finding: FinishFinding) -> str:
+    reasons = "; ".join(f"{one.found} ({one.code})" for one in finding.assessment.reasons)
+    return f"Not assessable, because {reasons}. Finding {finding.digest[:12]}."
 
 
 def _note(finding: FinishFinding) -> str:

@@ -147,7 +147,13 @@ def cut(document: ReportDocument, audience: Audience) -> ReportDocument:
         picture for picture in document.pictures if not (audience.outsider and picture.private)
     )
     held_back = len(document.pictures) - len(kept)
-    mine = replace(document, reader=audience.reader, pictures=kept, held_back=held_back)
+    faces = tuple(
+        replace(face, plates=()) if audience.outsider and face.private else face
+        for face in document.finish
+    )
+    mine = replace(
+        document, reader=audience.reader, pictures=kept, held_back=held_back, finish=faces
+    )
     return _cut(mine, audience) if audience.outsider else mine
 
 

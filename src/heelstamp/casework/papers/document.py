@@ -168,6 +168,79 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
+class Plate:
+    """A picture made of a finding; its bytes travel beside the document under ``key``."""
+
+    key: str
+    caption: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class RegionRow:
+    """One region of differing glow, as printed.
+
+    Attributes
+    ----------
+    number
+        Number in the picture and in the table.
+    kind
+        'darker', 'brighter', 'other hue', 'gradual': also the name of its pattern.
+    how
+        The kind in words, and the place in the photograph.
+    area, ratio
+        '2.04 ± 0.11 cm²', empty without a scale; glow over that of the coat around.
+    seen
+        Whether the eye sees it in ordinary light.
+    causes, deciding
+        Possible causes with their support, and what would tell the first two apart.
+    confidence
+        Share of regions like it that were true differences on simulated pairs.
+    """
+
+    number: int
+    kind: str
+    how: str
+    area: str
+    ratio: str
+    seen: str
+    causes: str
+    deciding: str
+    confidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class FinishFace:
+    """What a visible / UV-A pair of one face came to.
+
+    Attributes
+    ----------
+    title
+        'Front', or the frames where the face has no name.
+    answer
+        One sentence, or the reasons why it could not be assessed.
+    plates
+        Side by side, and the overlay; none for a refused pair, and none for a reader who may not
+        see one of its frames.
+    notes
+        What weakens the answer, what was too small, that pictures are simulated.
+    finding
+        SHA-256 of everything the answer depends on.
+    private
+        A frame of the pair stays with the shop.
+    """
+
+    title: str
+    frames: tuple[str, ...]
+    answer: tuple[Statement, ...]
+    regions: tuple[RegionRow, ...]
+    plates: tuple[Plate, ...]
+    notes: tuple[Statement, ...]
+    finding: str
+    private: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class ScaleRow:
     """One line of the scale of words."""
 
@@ -205,6 +278,8 @@ class ReportDocument:
     doubts, changes
         What does not fit and what the answer hangs on, with one row a changed table; both empty
         where no doubts were examined.
+    finish, finish_limits
+        One face a pair that was compared, and what no glow can tell, said once.
 
     Raises
     ------
@@ -241,6 +316,8 @@ class ReportDocument:
     held_back: int = 0
     doubts: tuple[Statement, ...] = ()
     changes: tuple[ChangeRow, ...] = ()
+    finish: tuple[FinishFace, ...] = ()
+    finish_limits: tuple[Statement, ...] = ()
 
     def __post_init__(self) -> None:
         unique: dict[str, list[str]] = {
@@ -268,6 +345,8 @@ class ReportDocument:
         for group in (
             self.conclusions,
             self.part_statements,
+            *((*face.answer, *face.notes) for face in self.finish),
+            self.finish_limits,
             self.seen,
             self.measured,
             self.inferred,
@@ -282,6 +361,7 @@ class ReportDocument:
         """Name every photograph that the report refers to."""
         named = {frame for statement in self.statements() for frame in statement.frames}
         named |= {frame for part in self.parts for frame in part.frames}
+        named |= {frame for face in self.finish for frame in face.frames}
         return frozenset(named | {frame for row in self.not_read for frame in row.frames})
 
 

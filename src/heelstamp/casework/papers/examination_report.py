@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from heelstamp.casework.finish.kept import KeptFinding
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
@@ -32,6 +33,7 @@ from heelstamp.casework.papers.evidence_section import (
     told_statements,
     weight_as_found,
 )
+from heelstamp.casework.papers.finish_section import finish_checks, finish_section
 from heelstamp.casework.papers.fixed_texts import CAUTIONS, NOT_SETTLED_ROW, SCALE
 from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.papers.terms import Terms, quoted
@@ -85,6 +87,7 @@ def examination_report(
     issue: Issue,
     terms: Terms | None = None,
     doubts: Mapping[str, Any] | None = None,
+    finish: Mapping[str, KeptFinding] | None = None,
     additional: Sequence[Statement] = (),
     names: Iterable[str] = (),
 ) -> ReportDocument:
@@ -105,6 +108,8 @@ def examination_report(
     doubts
         JSON form of the doubt finding of that state; with it statements that turn over are said
         as *not settled*, on the first page too, and a section tells what does not fit.
+    finish
+        Kept findings of visible / UV-A pairs, by observation.
     additional
         Statements of other findings (coating, species, value), sorted in by their layer.
     names
@@ -124,6 +129,7 @@ def examination_report(
         rows, said = unsettled.parts(rows, said)
         dated = unsettled.dated(dated, finding)
         doubted = doubt_section(state, tree, words, finding, doubts)
+    faces, finish_limits = finish_section(state, finish or {})
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")
@@ -151,12 +157,14 @@ def examination_report(
         told=told_statements(state),
         cautions=CAUTIONS,
         scale=SCALE if doubts is None else (*SCALE, NOT_SETTLED_ROW),
-        checks=_checks(state, finding, issue, reader),
+        checks=_checks(state, finding, issue, reader, finish_checks(faces)),
         pictures=pictures(state, tree),
         versions=issue.versions or (Version(1, issue.date, "first issue"),),
         banner=DEMONSTRATION if issue.demonstration else "",
         doubts=doubted.statements,
         changes=doubted.changes,
+        finish=faces,
+        finish_limits=finish_limits,
     )
     for text in texts(full):
         refuse_banned(text, where="report")
@@ -270,11 +278,16 @@ def _conclusions(
 
 
 def _checks(
-    state: DossierState, finding: Mapping[str, Any], issue: Issue, reader: Reader
+    state: DossierState,
+    finding: Mapping[str, Any],
+    issue: Issue,
+    reader: Reader,
+    finish: tuple[Check, ...],
 ) -> tuple[Check, ...]:
     outsider = Audience(reader).outsider
     rows = [
         Check("Digest of the finding (SHA-256)", str(finding.get("digest", "")) or "none"),
+        *finish,
         Check("Head of the journal (SHA-256)", state.head or "not kept in a journal"),
         Check("Entries in the journal", str(state.length) if state.head else "none"),
         Check("Made by", issue.program),

@@ -1,6 +1,8 @@
 """What is asked of a pair, what is said of it, and what it leaves in a dossier."""
 
+import io
 import json
+import zipfile
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -12,13 +14,16 @@ from heelstamp.casework.finish import (
     FinishFinding,
     PairRequest,
     glow_entry,
+    packed,
     read_masks,
     read_numbers,
+    unpacked,
 )
+from heelstamp.casework.finish.telling import statements_of
 from heelstamp.catalogue import fold
 from heelstamp.catalogue.journal import Entry
 from heelstamp.catalogue.observations import Observation
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import ConflictError, InputError, IntegrityError
 from heelstamp.luminescence import Assessment, Kind, Reason, Region
 from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.wording import find_banned
@@ -65,6 +70,12 @@ def dossier(*bodies: Mapping[str, Any]) -> Any:
 
 
 WHERRY = load_chronology("sallowby-wherry", None)
+
+
+def entered(*given: Any, **more: Any) -> dict[str, Any]:
+    kind, body = glow_entry(*given, **more)
+    assert kind == "observation"
+    return body
 
 
 def test_numbers_are_as_many_as_their_names() -> None:
@@ -171,7 +182,7 @@ def test_a_refusal_says_why_and_what_to_do() -> None:
 
 
 def test_an_entry_holds_likelihoods_and_a_note() -> None:
-    body = glow_entry(finding(regions=(region(),)), dossier(), WHERRY, id_="o1")
+    body = entered(finding(regions=(region(),)), dossier(), WHERRY, id_="o1")
     assert body["likelihoods"]["touched_up"] == 1.0
     assert body["likelihoods"]["original"] == body["likelihoods"]["old_refinish"]
     assert body["frames"] == ["F1", "F2"]
@@ -182,7 +193,7 @@ def test_an_entry_holds_likelihoods_and_a_note() -> None:
 
 
 def test_a_look_is_entered_once() -> None:
-    body = glow_entry(finding(), dossier(), WHERRY, id_="o1")
+    body = entered(finding(), dossier(), WHERRY, id_="o1")
     with pytest.raises(ConflictError, match="entered already"):
         glow_entry(finding(), dossier(body), WHERRY, id_="o2")
 
@@ -190,22 +201,73 @@ def test_a_look_is_entered_once() -> None:
 def test_a_look_that_a_weighed_sign_holds_is_entered_without_weight() -> None:
     earlier = {"id": "u1", "part": "finish", "kind": "sign", "status": "read",
                "sign": "uv_colour", "outcome": "aged_even", "frames": ["F2"]}  # fmt: skip
-    body = glow_entry(finding(), dossier(earlier), WHERRY, id_="o1")
+    body = entered(finding(), dossier(earlier), WHERRY, id_="o1")
     assert "likelihoods" not in body
     assert body["outcome"] == "even"
     assert "The same look as u1, counted once" in body["note"]
     unweighed = {**earlier, "sign": "uv_patch", "outcome": "darker_hard_rim"}
-    assert "likelihoods" in glow_entry(finding(), dossier(unweighed), WHERRY, id_="o1")
+    assert "likelihoods" in entered(finding(), dossier(unweighed), WHERRY, id_="o1")
     elsewhere = {**earlier, "frames": ["F1"]}
-    assert "likelihoods" in glow_entry(finding(), dossier(elsewhere), WHERRY, id_="o1")
+    assert "likelihoods" in entered(finding(), dossier(elsewhere), WHERRY, id_="o1")
 
 
-def test_a_refused_pair_is_not_entered() -> None:
+def test_a_refused_look_is_entered_as_illegible_with_its_reasons() -> None:
+    body = entered(finding(**REFUSED), dossier(), WHERRY, id_="o1", file="ef" * 32)
+    assert (body["status"], body["file"]) == ("illegible", "ef" * 32)
+    assert body["note"].startswith("Not assessable, because edges are wide (shaken).")
+    assert not {"likelihoods", "outcome"} & body.keys()
+    assert not dossier(body).observations["o1"].is_read
+
+
+def test_a_look_examined_again_corrects_the_refused_one() -> None:
+    refused = entered(finding(**REFUSED), dossier(), WHERRY, id_="o1")
+    kind, body = glow_entry(finding(), dossier(refused), WHERRY, id_="o2")
+    assert (kind, body["corrects"]) == ("correction", "o1")
+    assert (body["replacement"]["id"], body["replacement"]["status"]) == ("o1", "read")
+    with pytest.raises(ConflictError, match="entered already"):
+        glow_entry(finding(**REFUSED), dossier(refused), WHERRY, id_="o2")
+
+
+@pytest.mark.parametrize("code", ["swapped pair", "same photograph twice", "different instrument"])
+def test_what_is_no_pair_is_not_entered(code: str) -> None:
+    none = {"verdict": "refused", "reasons": (Reason(code, "it is", "Take others."),)}
     with pytest.raises(InputError, match="a refused pair is not entered"):
-        glow_entry(finding(**REFUSED), dossier(), WHERRY, id_="o1")
+        glow_entry(finding(**none), dossier(), WHERRY, id_="o1")
+
+
+def test_a_kept_finding_comes_back_as_it_was() -> None:
+    found = finding(regions=(region(),))
+    content = packed(found, {"overlay.jpg": b"picture", "map.png": b"map"})
+    assert content == packed(found, {"map.png": b"map", "overlay.jpg": b"picture"})
+    kept = unpacked(content, where="o1")
+    assert kept.pictures == {"overlay.jpg": b"picture", "map.png": b"map"}
+    assert statements_of(kept.data) == found.statements()
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        assert archive.namelist() == ["finding.json", "map.png", "overlay.jpg"]
+
+
+@pytest.mark.parametrize("change", ["cut", "no finding", "no archive", "no verdict", "a byte"])
+def test_a_file_that_is_no_kept_finding_is_told(change: str) -> None:
+    content = packed(finding(), {"map.png": b"map"})
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        archive.writestr("other.json", b"{}")
+        if change == "no verdict":
+            archive.writestr("finding.json", b'{"verdict": "perhaps"}')
+    at = content.index(b'"verdict"')
+    broken = {
+        "cut": content[: len(content) // 2],
+        "no finding": out.getvalue(),
+        "no archive": b"nothing",
+        "no verdict": out.getvalue(),
+        "a byte": content[:at] + b"#" + content[at + 1 :],
+    }[change]
+    with pytest.raises(IntegrityError, match="a kept finding cannot be read") as raised:
+        unpacked(broken, where="H-0001, o1")
+    assert raised.value.where == "H-0001, o1"
 
 
 def test_an_observation_read_by_likelihoods_needs_no_outcome() -> None:
-    body = glow_entry(finding(), dossier(), WHERRY, id_="o1")
+    body = entered(finding(), dossier(), WHERRY, id_="o1")
     assert dossier(body).observations["o1"].outcome is None
     assert isinstance(dossier(body).observations["o1"], Observation)

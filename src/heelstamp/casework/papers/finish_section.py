@@ -1,0 +1,172 @@
+"""The finish under UV-A: a verdict a face, pictures, and a table of the regions that differ.
+
+Made from kept findings alone; no photograph is judged here. Rule 6 holds throughout: a glow is
+even, differs here, or cannot be assessed because of something, and no glow tells whose coat it is,
+which is said once for all faces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from heelstamp.casework.finish.entry import SIGN
+from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
+from heelstamp.casework.finish.telling import (
+    deciding,
+    grounds_of,
+    refusals,
+    weaknesses,
+    zone_of,
+)
+from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
+from heelstamp.casework.papers.terms import heading
+from heelstamp.catalogue import DossierState, Observation
+from heelstamp.wording import Grounds, Statement, about_finish
+from heelstamp.wording.strength import percent
+
+
+def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
+    """Give the observations of a glow whose finding is kept, in the order of entry."""
+    return tuple(
+        one for one in state.observations.values() if one.sign == SIGN and one.file is not None
+    )
+
+
+def finish_section(
+    state: DossierState, kept: Mapping[str, KeptFinding]
+) -> tuple[tuple[FinishFace, ...], tuple[Statement, ...]]:
+    """Give the faces that were compared, and what no glow can tell.
+
+    Parameters
+    ----------
+    kept
+        Kept findings by observation; an observation without one is left to the list of what was
+        seen.
+    """
+    looks = [one for one in looks_with_findings(state) if one.id in kept]
+    faces = tuple(_face(one, kept[one.id], state) for one in looks)
+    if not faces:
+        return (), ()
+    frames = tuple(dict.fromkeys(frame for one in looks for frame in one.frames))
+    grounds = Grounds(
+        tuple(one.id for one in looks), frames, grounds_of(kept[looks[0].id].data).not_examined
+    )
+    return faces, (about_finish.cannot_tell("glow:undecided", grounds=grounds),)
+
+
+def plates_of(kept: Mapping[str, KeptFinding]) -> dict[str, bytes]:
+    """Give the pictures of kept findings by the keys of their plates."""
+    return {
+        _key(id_, name): content
+        for id_, one in kept.items()
+        for name, content in one.pictures.items()
+        if name in (PAIR, OVERLAY)
+    }
+
+
+def finish_checks(faces: tuple[FinishFace, ...]) -> tuple[Check, ...]:
+    """Give the digests of the findings, for 'how to check this paper'."""
+    return tuple(
+        Check(f"Digest of the finish finding, {face.title.lower()} (SHA-256)", face.finding)
+        for face in faces
+    )
+
+
+def face_name(state: DossierState, uv: str) -> str:
+    """Name the face a UV-A frame shows, by its slot: 'front', 'back', or the frame itself."""
+    frame = state.photographs.get(uv)
+    slot = "" if frame is None else frame.slot
+    words = [word for word in slot.replace("_", "-").split("-") if word not in ("uv", "")]
+    return " ".join(words) or f"face in {uv}"
+
+
+def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFace:
+    data, prefix = kept.data, f"glow:{seen.id}"
+    visible, uv = str(data["visible"]), str(data["uv"])
+    name = face_name(state, uv)
+    grounds = grounds_of(data, (seen.id,))
+    frames = [state.photographs[one] for one in (visible, uv) if one in state.photographs]
+    notes: list[Statement] = []
+    answer: tuple[Statement, ...]
+    if data["verdict"] == "assessed":
+        answer = (_verdict(data, name, prefix, grounds),)
+        notes += weaknesses(data, grounds, prefix=prefix)
+    else:
+        answer = refusals(data, grounds, prefix=prefix)
+    simulated = any(one.simulated for one in frames)
+    if simulated:
+        notes.append(about_finish.simulated(f"{prefix}:simulated", grounds=grounds))
+    return FinishFace(
+        title=heading(name),
+        frames=(visible, uv),
+        answer=answer,
+        regions=tuple(_row(one) for one in data["regions"]),
+        plates=_plates(seen.id, kept, name, simulated=simulated),
+        notes=tuple(notes),
+        finding=str(data["digest"]),
+        private=any(one.private for one in frames),
+    )
+
+
+def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) -> Statement:
+    regions = data["regions"]
+    if not regions:
+        return about_finish.even(
+            f"{prefix}:verdict", zone=zone_of(data, f"the {name}"), grounds=grounds
+        )
+    areas = [one["area_cm2"] for one in regions]
+    visible = sum(bool(one["visible"]) for one in regions)
+    return about_finish.face_differs(
+        f"{prefix}:verdict",
+        face=heading(name),
+        visible=visible,
+        hidden=len(regions) - visible,
+        together_cm2=None if None in areas else sum(areas),
+        assessed_cm2=data["assessed_cm2"],
+        grounds=grounds,
+    )
+
+
+def _row(region: Mapping[str, Any]) -> RegionRow:
+    kind, area = str(region["kind"]), region["area_cm2"]
+    return RegionRow(
+        number=int(region["number"]),
+        kind=kind,
+        how=f"{heading(about_finish.KINDS[kind])}, {region['place']}",
+        area=""
+        if area is None
+        else about_finish.area_told(float(area), region["area_uncertainty_cm2"]),
+        ratio=f"{float(region['glow_ratio']):.2f}",
+        seen="visible" if region["visible"] else "not visible",
+        causes=about_finish.causes_told(region["causes"]),
+        deciding=deciding(region["causes"]),
+        confidence=percent(float(region["confidence"])),
+    )
+
+
+def _plates(id_: str, kept: KeptFinding, name: str, *, simulated: bool) -> tuple[Plate, ...]:
+    data = kept.data
+    made = "Simulated pictures" if simulated else "Photographs"
+    numbers = [str(one["number"]) for one in data["regions"]]
+    told = f"regions {', '.join(numbers)}" if numbers else "no region"
+    visible, uv = str(data["visible"]), str(data["uv"])
+    texts = {
+        PAIR: (
+            f"Left {visible}, ordinary light; right {uv}, UV-A laid over it and shown brighter.",
+            f"{made} of the {name} side by side: {visible} in ordinary light, {uv} under UV-A.",
+        ),
+        OVERLAY: (
+            f"{visible} with {told}.",
+            f"{made} of the {name} in ordinary light with {told} outlined, hatched and numbered.",
+        ),
+    }
+    return tuple(
+        Plate(_key(id_, picture), *text)
+        for picture, text in texts.items()
+        if picture in kept.pictures
+    )
+
+
+def _key(id_: str, picture: str) -> str:
+    return f"{id_}:{picture}"
