@@ -13,9 +13,7 @@ from fakes.markets import held_at, prior_market
 from heelstamp.reference.market import load_market
 
 
-@pytest.mark.parametrize(
-    ("sales", "markets", "seed"), [(8, 100, 41), (24, 100, 42), (200, 100, 44)]
-)
+@pytest.mark.parametrize(("sales", "markets", "seed"), [(8, 100, 41), (24, 80, 42), (200, 60, 44)])
 def test_coverage(sales: int, markets: int, seed: int) -> None:
     generator = np.random.default_rng(seed)
     market = load_market()

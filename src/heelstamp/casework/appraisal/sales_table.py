@@ -40,6 +40,9 @@ NAMES: dict[str, Holds] = {
     "case": "case", "colour": "colour", "color": "colour", "weight": "weight",
     "weight g": "weight", "source": "source", "note": "note",
 }  # fmt: skip
+EARLIEST, LATEST = 1850, 2100
+"""Years of making that can be meant."""
+
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 _SAID: dict[str, dict[str, Any]] = {
     "kind": {"sold": "sold", "asking": "asking", "ask": "asking", "asked": "asking"},
@@ -298,9 +301,10 @@ def _month(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
 def _made(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
     del column
     match = _YEARS.fullmatch(text)
-    if match is None or (match[2] and match[2] < match[1]):
+    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+    if not EARLIEST <= first <= last <= LATEST:
         raise InputError("not a year of making", received=text, remedy="Write 1964 or 1964-1966.")
-    facts["made"] = (int(match[1]), int(match[2] or match[1]))
+    facts["made"] = (first, last)
 
 
 def _grade(facts: dict[str, Any], text: str, column: SalesColumn) -> None:

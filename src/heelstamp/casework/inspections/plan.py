@@ -59,8 +59,8 @@ class Money:
     unit: str
 
     def told(self, fall: float) -> str:
-        """Write a fall with its unit."""
-        return f"{fall:,.2f} {self.unit}"
+        """Write a fall with its unit; from ten on no expectation is known to the cent."""
+        return f"{fall:,.0f} {self.unit}" if fall >= 10 else f"{fall:,.2f} {self.unit}"
 
 
 def plan_inspections(

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from heelstamp.bootstrap.appraisals import money_gain
 from heelstamp.bootstrap.subjects import Subject, load_subject
 from heelstamp.casework.appraisal.consignment import parse_terms
 from heelstamp.casework.appraisal.figure import open_money
@@ -179,6 +180,10 @@ def test_the_money_figure_is_the_spread_of_the_middle_price() -> None:
     (without,) = hidden.figure(compiled, [()])
     (bare,) = money.figure(compiled, [()])
     assert without - bare == pytest.approx(found.middle * 0.064, rel=0.05)
+
+
+def test_without_a_shop_no_money_is_weighed() -> None:
+    assert money_gain(subject("outside-only.toml")) is None
 
 
 def test_the_next_inspection_knows_what_it_is_worth_in_money() -> None:

@@ -97,6 +97,8 @@ def test_aspects_stand_for_a_missing_grade() -> None:
         ({"currency": ""}, "a price without a currency"),
         ({"year": "sixties"}, "column year: not a year of making"),
         ({"year": "1966-1964"}, "column year: not a year of making"),
+        ({"year": "9164"}, "column year: not a year of making"),
+        ({"year": "1066-1964"}, "column year: not a year of making"),
         ({"grade": "mint"}, "column grade: not a grade"),
         ({"finish": "shiny"}, "column finish: a word that says nothing here"),
         ({"pickups": "both"}, "column pickups: not a small whole number"),
