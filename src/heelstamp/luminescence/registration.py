@@ -44,6 +44,8 @@ class Registration:
     residual: float
     spread: float
     agreeing: float
+    expected: float
+    rival: float
     good_tiles: float
     tiles: int
     upright: float
@@ -146,6 +148,7 @@ class _Pyramid:
         self.full = (visible.shape, uv.shape)
         tops = [structure.reduce_to(one, FINE)[0] for one in (visible, uv)]
         self.greys: list[Float] = [structure.grey(top) for top in tops]
+        self.lights = structure.light(visible, FINE), structure.light(uv, FINE)
         self._kept: dict[tuple[int, int], Float] = {}
 
     def edges(self, which: int, size: int) -> Float:
@@ -262,14 +265,16 @@ def _verified(
     here, there = levels.edges(0, FINE), levels.edges(1, FINE)
     level = levels.to_level(warp, FINE)
     factor = max(levels.full[0]) / max(here.shape)
-    fitted = edge_fit.refine(levels.greys[0], levels.greys[1], level)
-    spread, agreeing = float("inf"), 0.0
+    fitted = edge_fit.refine(levels.greys[0], levels.greys[1], level, light=levels.lights)
+    spread, agreeing, expected, rival = float("inf"), 0.0, float("inf"), 0.0
     if fitted is not None and _sane(fitted.warp, here.shape):
         level, spread, agreeing = fitted.warp, fitted.spread, fitted.agreeing
+        expected, rival = fitted.expected, fitted.rival
     tiles = tile_check.residuals(here, there, level)
     return Registration(
         transform=np.linalg.inv(levels.to_full(level, FINE)), correlation=score,
         residual=tiles.median * factor, spread=spread * factor, agreeing=agreeing,
+        expected=expected * factor, rival=rival * factor,
         good_tiles=tiles.good_share, tiles=tiles.count,
         upright=coarse[0], mirrored=coarse[1], turned=turned,
         by_points=by_points,
