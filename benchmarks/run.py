@@ -31,6 +31,7 @@ def machine() -> str:
 def main() -> int:
     """Measure everything and print the table."""
     import dating_speed
+    import finish_registration
     import inspection_plan
     import journal_rates
     import mark_rates
@@ -46,6 +47,7 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("registration", finish_registration.measure),
     )
     print(machine(), flush=True)
     results: list[Result] = []

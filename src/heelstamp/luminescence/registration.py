@@ -3,9 +3,10 @@
 Correlation of edges over the whole frame gives starts (several turns, upright and upside down, and
 mirrored ones that expose a wrong side); enhanced correlation (Evangelidis and Psarakis, IEEE TPAMI
 30(10) (2008) 1858-1865, as in OpenCV) refines them up a pyramid, affine only, because the shaded
-rim of a body bends a homography; ``edge_fit`` then fits the homography to single edge points, and
-tiles (``tile_check``) verify it. Stops holding for a camera that moved far enough to see
-round the body (parallax), and for lenses with strong distortion.
+rim of a body bends a homography; ``edge_fit`` then fits the homography to single edge points in
+linear light and states the error to be expected, and tiles (``tile_check``) verify it.
+Stops holding for a camera that moved far enough to see round the body (parallax), and for lenses
+with strong distortion.
 """
 
 from __future__ import annotations
@@ -36,7 +37,9 @@ class Registration:
     residuals and ``spread`` the robust spread of edge points along their normals, both in pixels of
     the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
     that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
-    photograph as taken and mirrored; ``turned`` says that the UV photograph stood upside down.
+    photograph as taken and mirrored; ``expected`` is the root mean square error to be expected
+    over the body and ``rival`` how far another fit lies that nearly as many edges bear out, both in
+    pixels of the visible photograph; ``turned`` says that the UV photograph stood upside down.
     """
 
     transform: Matrix
@@ -52,6 +55,11 @@ class Registration:
     mirrored: float
     turned: bool
     by_points: bool = False
+
+    @property
+    def stated(self) -> float:
+        """Error over the body that must be reckoned with, px: twice the expected, and the rival."""
+        return float(np.hypot(2.0 * self.expected, self.rival))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ it is quoted.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 from heelstamp.luminescence import Assessment, Reason, Region, finish_likelihoods
@@ -65,8 +66,9 @@ class FinishFinding:
             "transform": None if one.transform is None else one.transform.tolist(),
             "registration": None if found is None else {
                 "correlation": round(found.correlation, 4),
-                "residual_px": round(found.residual, 3),
+                "residual_px": _finite(found.residual),
                 "good_tiles": round(found.good_tiles, 3),
+                "expected_error_px": _finite(found.expected),
                 "by_points": found.by_points,
             },
             "px_per_mm": one.px_per_mm,
@@ -183,6 +185,11 @@ def _deciding(region: Region) -> str:
     ordered = sorted(region.causes.items(), key=lambda item: (-item[1], item[0]))
     open_ones = [cause for cause, share in ordered if share >= LEAST_SUPPORT]
     return "; ".join(DECIDING[cause] for cause in open_ones[:2])
+
+
+def _finite(pixels: float) -> float | None:
+    """Give pixels to a thousandth, None where nothing was found to measure them on."""
+    return round(pixels, 3) if isfinite(pixels) else None
 
 
 def _reason(reason: Reason) -> dict[str, str]:
