@@ -93,7 +93,10 @@ def register(
         return None
     if coarse_done is not None:
         coarse_done(np.linalg.inv(max(refined, key=lambda one: one.score).warp))
-    finer = [one for s in _apart(refined) if (one := levels.refine(s, (MIDDLE,))) is not None]
+    # a sunburst has edges at 250 px that do not glow: its first start may be better unrefined
+    first = _Start(0.0, levels.to_full(starts[0].warp, COARSE), starts[0].turned)
+    tried = _apart([*refined, first])
+    finer = [one for s in tried if (one := levels.refine(s, (MIDDLE,))) is not None]
     best = max(finer or refined, key=lambda one: one.score)
     mirrored = 0.0
     for start in _starts(levels.edges(0, COARSE), levels.edges(1, COARSE), mirrored=True)[:1]:
