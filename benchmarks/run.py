@@ -31,6 +31,7 @@ def machine() -> str:
 def main() -> int:
     """Measure everything and print the table."""
     import dating_speed
+    import finish_registration
     import inspection_plan
     import journal_rates
     import learning_speed
@@ -54,6 +55,7 @@ def main() -> int:
         ("marks", mark_rates.marks),
         ("prices", price_coverage.measure),
         ("prices, PyMC", price_peer.measure),
+        ("registration", finish_registration.measure),
     )
     print(machine(), flush=True)
     results: list[Result] = []

@@ -2,8 +2,9 @@
 
 Every outline is a closed Catmull-Rom curve through points made up for this file; none is traced.
 Origin near the middle of the body, x towards the treble side, y towards the end pin. A body's size
-and proportions move a little with each seed. ``KITE`` and ``TEARDROP`` are reserved: no figure of
-the engine may be chosen by looking at them.
+and proportions move a little with each seed. No figure of the engine may be chosen by looking at
+the reserved styles; "kite" and "teardrop" were looked at while settings were chosen, so figures of
+registration come from ``FINAL_STYLES``.
 """
 
 from dataclasses import dataclass
@@ -43,13 +44,36 @@ _TEARDROP = [
     (-100, 215), (0, 230), (100, 215), (160, 165), (175, 90), (150, 10), (120, -70), (95, -140),
     (60, -185), (28, -190),
 ]  # fmt: skip
+_PEBBLE = [
+    (-28, -165), (-75, -168), (-120, -140), (-150, -85), (-163, -15), (-168, 60), (-152, 130),
+    (-110, 185), (-45, 208), (25, 205), (90, 180), (138, 130), (158, 65), (150, -5), (128, -65),
+    (108, -115), (75, -150), (28, -160),
+]  # fmt: skip
+_SHIELD = [
+    (-28, -175), (-85, -172), (-135, -135), (-158, -70), (-150, 5), (-128, 75), (-98, 140),
+    (-55, 195), (0, 228), (48, 190), (92, 138), (125, 78), (150, 10), (160, -60), (140, -125),
+    (90, -165), (28, -172),
+]  # fmt: skip
+_ANVIL = [
+    (-28, -140), (-70, -150), (-120, -178), (-160, -165), (-155, -110), (-105, -55), (-82, 5),
+    (-88, 60), (-120, 110), (-140, 165), (-125, 212), (-60, 218), (0, 212), (60, 220), (128, 208),
+    (138, 160), (112, 105), (84, 55), (84, 0), (104, -60), (140, -120), (135, -155), (95, -160),
+    (60, -140), (28, -132),
+]  # fmt: skip
+_SICKLE = [
+    (-28, -120), (-55, -140), (-85, -190), (-120, -215), (-150, -190), (-155, -130), (-140, -60),
+    (-138, 20), (-150, 100), (-140, 170), (-95, 212), (-20, 215), (50, 190), (100, 200),
+    (150, 170), (160, 110), (140, 40), (108, -10), (96, -60), (92, -100), (60, -105), (28, -105),
+]  # fmt: skip
 
 _OUTLINES = {
     "two horns": _TWO_HORNS, "one horn": _ONE_HORN, "lozenge": _LOZENGE, "shifted": _SHIFTED,
     "kite": _KITE, "teardrop": _TEARDROP,
+    "pebble": _PEBBLE, "shield": _SHIELD, "anvil": _ANVIL, "sickle": _SICKLE,
 }  # fmt: skip
 TUNING_STYLES = ("two horns", "one horn", "lozenge", "shifted")
 RESERVED_STYLES = ("kite", "teardrop")
+FINAL_STYLES = ("pebble", "shield", "anvil", "sickle")
 
 
 @dataclass(frozen=True)
@@ -142,11 +166,16 @@ def _front(style: str, pocket: float, rng: np.random.Generator) -> list[Hardware
                     (40, 74), (-20, 70), (-70, 20), (-60, -60)],
         "one horn": [(30, -60), (70, -40), (84, 30), (66, 70), (44, 64), (40, 0)],
         "kite": [(34, -80), (70, -60), (70, 40), (100, 120), (70, 140), (40, 90), (34, 10)],
+        "pebble": [(-32, -120), (-70, -60), (-84, 10), (-60, 60), (-44, 20), (-34, -50)],
+        "sickle": [(-32, -100), (34, -92), (66, -50), (76, 20), (110, 80), (84, 130), (48, 80),
+                   (-10, 66), (-60, 40), (-72, -40)],
     }.get(style)  # fmt: skip
     if shape is not None:
         parts.append(Hardware("guard", closed_curve(shape), guard, shine, 2.0))
-    pickups = {"one horn": 2, "teardrop": 2, "lozenge": 2, "kite": 1}.get(style, 3)
-    wide = style in {"one horn", "teardrop"}
+    pickups = {
+        "one horn": 2, "teardrop": 2, "lozenge": 2, "kite": 1, "pebble": 1, "shield": 2, "anvil": 2,
+    }.get(style, 3)  # fmt: skip
+    wide = style in {"one horn", "teardrop", "shield"}
     for i, y in enumerate(np.linspace(pocket + 48, 62, pickups) if pickups > 1 else [55.0]):
         w, h = (72, 38) if wide else (88, 22)
         turn = 0 if wide or i == 0 else 8
@@ -160,6 +189,8 @@ def _front(style: str, pocket: float, rng: np.random.Generator) -> list[Hardware
         "two horns": [(88, 60), (98, 86)], "shifted": [(86, 80), (92, 116)],
         "one horn": [(108, 100), (112, 140), (74, 150)], "lozenge": [(95, 90), (98, 130)],
         "kite": [(86, 128)], "teardrop": [(110, 110), (90, 150)],
+        "pebble": [(92, 96), (70, 140)], "shield": [(84, 60), (66, 104)],
+        "anvil": [(92, 176), (60, 184), (28, 178)], "sickle": [(104, 118), (112, 154)],
     }[style]  # fmt: skip
     knob = _BLACK if rng.random() < 0.5 else (0.75, 0.70, 0.55)
     for i, (x, y) in enumerate(spots):

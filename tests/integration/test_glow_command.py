@@ -182,6 +182,22 @@ def test_a_swapped_pair_and_another_instrument_are_refused(glow: Glow, folder: P
     assert (code, json.loads(text)["verdict"]) == (UNDECIDED, "refused")
 
 
+def test_a_mirrored_frame_is_refused_and_says_what_to_do(
+    glow: Glow, folder: Path, tmp_path: Path
+) -> None:
+    one = simulate(31, difficulty="easy", width=WIDTH, style="two horns", finish="transparent",
+                   side="front", clean=True)  # fmt: skip
+    seen = save(tmp_path / "seen.png", one.visible)
+    mirrored = save(tmp_path / "mirrored.png", np.ascontiguousarray(one.uv[:, ::-1]))
+    code, text, err = glow("glow", seen, mirrored, "--out", tmp_path / "out", "--json")
+    assert (code, err) == (UNDECIDED, "")
+    found = json.loads(text)
+    assert [refusal["code"] for refusal in found["refusals"]] == ["wrong side"]
+    assert "neither of them mirrored" in found["refusals"][0]["remedy"]
+    assert found["regions"] == []
+    assert not (tmp_path / "out" / "map.png").exists()
+
+
 def test_an_upside_down_frame_is_turned_and_told(
     glow: Glow, folder: Path, clean: Pair, tmp_path: Path
 ) -> None:

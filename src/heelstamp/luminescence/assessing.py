@@ -147,7 +147,7 @@ class _Pair:
             "refused", (), frame=(self.visible.shape[0], self.visible.shape[1]), registration=found
         )
         reason = gates.position(found, max(self.visible.shape))
-        if found is not None and (reason is None or reason.code == "position does not hold"):
+        if found is not None and (reason is None or reason.code in gates.OR_BLURRED):
             reason = gates.blur(self._sharpness(found)) or reason
         if reason is not None or found is None:
             return replace(base, reasons=(reason or outline.NOT_FOUND,))

@@ -22,10 +22,12 @@ SMALLEST_SIDE = 400
 CLIPPED_CODE, CLIPPED_SHARE = 254, 0.01
 SAME_CORRELATION = 0.985
 LEAST_CORRELATION = 0.35
-MOST_RESIDUAL, RESIDUAL_SHARE = 2.5, 0.0012
+MOST_RESIDUAL, RESIDUAL_SHARE = 2.0, 0.0012
 LEAST_GOOD_TILES = 0.45
 LEAST_AGREEING = 0.12
-SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.25
+SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.3
+MOST_STATED = 2.0
+OR_BLURRED = ("position does not hold", "position unsure")
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
@@ -131,7 +133,11 @@ def position(found: Registration | None, longest: int) -> Reason | None:
             "different instrument", f"edges agree to {found.correlation:.2f} only",
             "Check that both show the same side of the same instrument. " + by_hand,
         )  # fmt: skip
-    limit = max(MOST_RESIDUAL, RESIDUAL_SHARE * longest)
+    return _not_held(found, max(MOST_RESIDUAL, RESIDUAL_SHARE * longest), by_hand)
+
+
+def _not_held(found: Registration, limit: float, by_hand: str) -> Reason | None:
+    """Refuse a position that tiles or edges do not bear out, or that may be far off."""
     if found.good_tiles < LEAST_GOOD_TILES or found.agreeing < LEAST_AGREEING:
         return Reason(
             "position does not hold",
@@ -143,6 +149,13 @@ def position(found: Registration | None, longest: int) -> Reason | None:
             "position does not hold",
             f"{max(found.residual, found.spread):.1f} pixels are left between the photographs",
             by_hand,
+        )  # fmt: skip
+    if found.stated > MOST_STATED:
+        return Reason(
+            "position unsure",
+            f"the position may be off by {min(found.stated, 999.0):.1f} pixels over the body",
+            "Put a small card with a printed corner on both ends of the body in both photographs, "
+            "or light the whole rim. " + by_hand,
         )  # fmt: skip
     return None
 

@@ -3,9 +3,10 @@
 Correlation of edges over the whole frame gives starts (several turns, upright and upside down, and
 mirrored ones that expose a wrong side); enhanced correlation (Evangelidis and Psarakis, IEEE TPAMI
 30(10) (2008) 1858-1865, as in OpenCV) refines them up a pyramid, affine only, because the shaded
-rim of a body bends a homography; ``edge_fit`` then fits the homography to single edge points, and
-tiles (``tile_check``) verify it. Stops holding for a camera that moved far enough to see
-round the body (parallax), and for lenses with strong distortion.
+rim of a body bends a homography; ``edge_fit`` then fits the homography to single edge points in
+linear light and states the error to be expected, and tiles (``tile_check``) verify it.
+Stops holding for a camera that moved far enough to see round the body (parallax), and for lenses
+with strong distortion.
 """
 
 from __future__ import annotations
@@ -36,7 +37,9 @@ class Registration:
     residuals and ``spread`` the robust spread of edge points along their normals, both in pixels of
     the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
     that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
-    photograph as taken and mirrored; ``turned`` says that the UV photograph stood upside down.
+    photograph as taken and mirrored; ``expected`` is the root mean square error to be expected
+    over the body and ``rival`` how far another fit lies that nearly as many edges bear out, both in
+    pixels of the visible photograph; ``turned`` says that the UV photograph stood upside down.
     """
 
     transform: Matrix
@@ -44,12 +47,19 @@ class Registration:
     residual: float
     spread: float
     agreeing: float
+    expected: float
+    rival: float
     good_tiles: float
     tiles: int
     upright: float
     mirrored: float
     turned: bool
     by_points: bool = False
+
+    @property
+    def stated(self) -> float:
+        """Error over the body that must be reckoned with, px: twice the expected, and the rival."""
+        return float(np.hypot(2.0 * self.expected, self.rival))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +93,10 @@ def register(
         return None
     if coarse_done is not None:
         coarse_done(np.linalg.inv(max(refined, key=lambda one: one.score).warp))
-    finer = [one for s in _apart(refined) if (one := levels.refine(s, (MIDDLE,))) is not None]
+    # a sunburst has edges at 250 px that do not glow: its first start may be better unrefined
+    first = _Start(0.0, levels.to_full(starts[0].warp, COARSE), starts[0].turned)
+    tried = _apart([*refined, first])
+    finer = [one for s in tried if (one := levels.refine(s, (MIDDLE,))) is not None]
     best = max(finer or refined, key=lambda one: one.score)
     mirrored = 0.0
     for start in _starts(levels.edges(0, COARSE), levels.edges(1, COARSE), mirrored=True)[:1]:
@@ -146,6 +159,7 @@ class _Pyramid:
         self.full = (visible.shape, uv.shape)
         tops = [structure.reduce_to(one, FINE)[0] for one in (visible, uv)]
         self.greys: list[Float] = [structure.grey(top) for top in tops]
+        self.lights = structure.light(visible, FINE), structure.light(uv, FINE)
         self._kept: dict[tuple[int, int], Float] = {}
 
     def edges(self, which: int, size: int) -> Float:
@@ -262,14 +276,16 @@ def _verified(
     here, there = levels.edges(0, FINE), levels.edges(1, FINE)
     level = levels.to_level(warp, FINE)
     factor = max(levels.full[0]) / max(here.shape)
-    fitted = edge_fit.refine(levels.greys[0], levels.greys[1], level)
-    spread, agreeing = float("inf"), 0.0
+    fitted = edge_fit.refine(levels.greys[0], levels.greys[1], level, light=levels.lights)
+    spread, agreeing, expected, rival = float("inf"), 0.0, float("inf"), 0.0
     if fitted is not None and _sane(fitted.warp, here.shape):
         level, spread, agreeing = fitted.warp, fitted.spread, fitted.agreeing
+        expected, rival = fitted.expected, fitted.rival
     tiles = tile_check.residuals(here, there, level)
     return Registration(
         transform=np.linalg.inv(levels.to_full(level, FINE)), correlation=score,
         residual=tiles.median * factor, spread=spread * factor, agreeing=agreeing,
+        expected=expected * factor, rival=rival * factor,
         good_tiles=tiles.good_share, tiles=tiles.count,
         upright=coarse[0], mirrored=coarse[1], turned=turned,
         by_points=by_points,

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heelstamp.luminescence import structure
-from heelstamp.luminescence.edge_fit import edge_points
+from heelstamp.luminescence.edge_match import edge_points
 from heelstamp.luminescence.linear import Float
 from heelstamp.luminescence.structure import Matrix
 

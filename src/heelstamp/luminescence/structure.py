@@ -13,9 +13,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from heelstamp.luminescence.linear import Bytes, Float
+from heelstamp.luminescence.linear import LUMA, Bytes, Float, decode
 
 Matrix = NDArray[np.floating[Any]]
+STRIP = 512
 Pixel = TypeVar("Pixel", np.uint8, np.float32)
 
 
@@ -27,6 +28,14 @@ def blurred(image: Float, sigma: float) -> Float:
 def grey(code: Bytes) -> Float:
     """Give the brightness of 8-bit code values as float32, 0 to 1."""
     return np.asarray(cv2.cvtColor(code, cv2.COLOR_RGB2GRAY), dtype=np.float32) / 255.0
+
+
+def light(code: Bytes, longest: int) -> Float:
+    """Give relative luminance of 8-bit code values, reduced to *longest* in linear light."""
+    linear = np.empty(code.shape[:2], np.float32)
+    for top in range(0, code.shape[0], STRIP):
+        linear[top : top + STRIP] = cv2.transform(decode(code[top : top + STRIP]), LUMA[None])
+    return np.asarray(reduce_to(linear, longest)[0], dtype=np.float32)
 
 
 def edges(image: Float, *, blur: float = 1.0, floor: float = 1.0) -> Float:

@@ -171,6 +171,25 @@ def _picture(kind, rng, dtype):
     return (image[..., None].repeat(3, axis=2) * top).astype(dtype)
 
 
+def test_a_position_that_may_be_far_off_is_refused_by_its_own_word():
+    found = judged(pair()).registration
+    assert found.stated < 1.0
+    for doubtful in (replace(found, expected=1.1), replace(found, rival=2.1)):
+        reason = gates.position(doubtful, WIDTH)
+        assert reason is not None
+        assert reason.code == "position unsure"
+        assert "card" in reason.remedy
+    assert gates.position(replace(found, expected=float("inf")), WIDTH) is not None
+
+
+def test_points_marked_far_from_the_truth_are_refused():
+    one = pair()
+    here = np.array([(300.0, 250.0), (1150.0, 260.0), (1100.0, 800.0), (350.0, 780.0)])
+    off = here + np.array([35.0, -28.0])
+    found = judged(one, points=[(tuple(a), tuple(b)) for a, b in zip(here, off, strict=True)])
+    assert codes(found) == ["position does not hold"]
+
+
 def test_limits_in_numbers():
     assert gates.fall_off(3.9) is None
     assert gates.fall_off(4.1) is not None

@@ -109,6 +109,38 @@ def test_edges_of_drawn_shapes_give_back_a_known_homography():
     assert found.spread < 0.1
 
 
+def coded(light, exponent=1.0):
+    return (np.clip(light, 0, 1) ** (exponent / 2.2)).astype(np.float32)
+
+
+@pytest.mark.parametrize("exponent", [1.0, 0.75, 1.4])
+def test_an_edge_that_is_dark_on_the_other_side_stays_where_it_is(exponent):
+    """Blur in light moves edges in code values; a tone curve of the camera moves them as well."""
+    body = cv2.GaussianBlur(drawn(), (0, 0), 1.5)
+    known = np.array([[1.002, 0.004, -3.0], [-0.003, 0.999, 2.0], [2e-6, -1e-6, 1.0]])
+    other = cv2.warpPerspective(0.82 - body, known, body.shape[::-1], borderValue=0.82)
+    codes = coded(body + 0.01, exponent), coded(other + 0.01, exponent)
+    lights = tuple((code.astype(np.float32)) ** 2.2 for code in codes)
+    found = edge_fit.refine(*codes, np.eye(3), light=lights)
+    assert found is not None
+    grid = np.array([(x, y) for x in range(130, 660, 60) for y in range(100, 510, 60)], float)
+    off = structure.apply(found.warp, grid) - structure.apply(known, grid)
+    assert np.sqrt((off**2).sum(axis=1).mean()) < 0.25
+    assert found.rival < 0.25
+
+
+def test_a_fit_is_as_sure_as_its_edges_allow():
+    one = drawn()
+    rich = edge_fit.refine(one, one, np.eye(3))
+    bare = np.zeros_like(one)
+    cv2.rectangle(bare, (400, 300), (470, 350), 0.8, -1)
+    bare = cv2.GaussianBlur(bare, (0, 0), 1.2)
+    poor = edge_fit.refine(bare, bare, np.eye(3))
+    assert rich is not None
+    assert rich.expected < 0.3
+    assert poor is None or poor.expected > rich.expected
+
+
 def test_tiles_see_a_shift_that_is_left():
     rng = np.random.default_rng(2)
     image = cv2.GaussianBlur(rng.random((700, 900), dtype=np.float32), (0, 0), 2.0)

@@ -7,6 +7,7 @@ when it was made. Accuracy is that on simulated pairs, wherever it is quoted.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 from heelstamp.casework.finish.telling import BASIS, place_of, statements_of
@@ -52,8 +53,9 @@ class FinishFinding:
             "transform": None if one.transform is None else one.transform.tolist(),
             "registration": None if found is None else {
                 "correlation": round(found.correlation, 4),
-                "residual_px": round(found.residual, 3),
+                "residual_px": _finite(found.residual),
                 "good_tiles": round(found.good_tiles, 3),
+                "expected_error_px": _finite(found.expected),
                 "by_points": found.by_points,
             },
             "px_per_mm": one.px_per_mm,
@@ -92,6 +94,11 @@ class FinishFinding:
             Ids of entries; the names of the photographs when there are none.
         """
         return statements_of(self.data(), rests_on=rests_on)
+
+
+def _finite(pixels: float) -> float | None:
+    """Give pixels to a thousandth, None where nothing was found to measure them on."""
+    return round(pixels, 3) if isfinite(pixels) else None
 
 
 def _reason(reason: Reason) -> dict[str, str]:
