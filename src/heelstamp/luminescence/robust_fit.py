@@ -89,7 +89,7 @@ def _begun_again(
     best = first
     lowest = _objective(design, target, best[0], scale)
     for _ in range(ROUNDS):
-        starts = []
+        starts: list[tuple[float, int, Numbers]] = []
         for disc in _discs(few_places):
             tried = solve(few, few_target, penalty / every, best[1][some] * ~disc)
             starts.append((_objective(few, few_target, tried, scale), len(starts), tried))
