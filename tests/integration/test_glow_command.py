@@ -385,3 +385,30 @@ def test_frames_that_are_no_pair_are_misuse(
     code, _, err = glow("glow", *pair, "--shop", shop)
     assert code == MISUSE
     assert told in err
+
+
+def test_proposed_masks_are_written_in_the_form_that_masks_takes(
+    glow: Glow, folder: Path, worn: Pair, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    pair = (folder / "worn.jpg", folder / "worn-uv.jpg", "--scale", worn.px_per_mm)
+    code, text, _ = glow("glow", *pair, "--out", out)
+    assert code == DONE
+    told = " ".join(text.split())
+    assert "masks.json: correct them" in told
+    assert "the proposal may miss a part of the coat's own colour" in told
+    kept = (out / "masks.json").read_bytes()
+    assert set(json.loads(kept)) == {"outline", "parts"}
+    code, first, _ = glow("glow", *pair, "--json")
+    found = json.loads(first)
+    assert found["masks"]["proposed"]
+    assert found["assessed_cm2"] is None
+    code, text, _ = glow("glow", *pair, "--masks", out / "masks.json", "--out", out, "--json")
+    given = json.loads(text)
+    assert code == DONE
+    assert not given["masks"]["proposed"]
+    assert given["assessed_cm2"] > 0
+    assert all(region["area_cm2"] is not None for region in given["regions"])
+    assert len(given["regions"]) == len(found["regions"])
+    # handed-in masks are left as they are, wherever they lie
+    assert (out / "masks.json").read_bytes() == kept

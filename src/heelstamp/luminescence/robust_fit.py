@@ -87,24 +87,36 @@ def _begun_again(
     some = slice(None, None, every)
     few, few_target, few_places = design[some], target[some], places_mm[some]
     best = first
-    lowest = _objective(design, target, best[0], scale)
     for _ in range(ROUNDS):
         starts: list[tuple[float, int, Numbers]] = []
+        lowest = _objective(few, few_target, best[0], scale)
         for disc in _discs(few_places):
             tried = solve(few, few_target, penalty / every, best[1][some] * ~disc)
             starts.append((_objective(few, few_target, tried, scale), len(starts), tried))
-        improved = False
-        for _, _, tried in sorted(starts, key=lambda one: one[:2])[:BEST_STARTS]:
-            coefficients, weights = tried, best[1]
-            for _ in range(HUBER_TURNS):
-                weights = _biweight(_far(np.abs(target - design @ coefficients), scale))
-                coefficients = solve(design, target, penalty, weights)
-            reached = _objective(design, target, coefficients, scale)
-            if reached < lowest - BETTER:
-                lowest, best, improved = reached, (coefficients, weights), True
-        if not improved:
+        ends = [
+            _settled(few, few_target, penalty / every, tried, scale)[0]
+            for _, _, tried in sorted(starts, key=lambda one: one[:2])[:BEST_STARTS]
+        ]
+        chosen = min(ends, key=lambda one: _objective(few, few_target, one, scale), default=best[0])
+        if _objective(few, few_target, chosen, scale) > lowest - BETTER:
             break
+        tried_all = _settled(design, target, penalty, chosen, scale)
+        reached = _objective(design, target, tried_all[0], scale)
+        if reached > _objective(design, target, best[0], scale) - BETTER:
+            break
+        best = tried_all
     return best
+
+
+def _settled(
+    design: Numbers, target: Numbers, penalty: Numbers, coefficients: Numbers, scale: Numbers
+) -> tuple[Numbers, Numbers]:
+    """Go on from coefficients to the minimum beside them, at a fixed scale."""
+    weights = np.ones(len(design))
+    for _ in range(HUBER_TURNS):
+        weights = _biweight(_far(np.abs(target - design @ coefficients), scale))
+        coefficients = solve(design, target, penalty, weights)
+    return coefficients, weights
 
 
 def _discs(places_mm: Numbers) -> list[NDArray[np.bool_]]:
@@ -120,7 +132,8 @@ def _discs(places_mm: Numbers) -> list[NDArray[np.bool_]]:
 
 
 def _far(left: Numbers, scale: Numbers) -> Numbers:
-    return np.asarray(np.sqrt(((left / scale) ** 2).mean(axis=1)), dtype=float)
+    scaled = left / scale
+    return np.asarray(np.sqrt(np.einsum("ij,ij->i", scaled, scaled) / scaled.shape[1]), dtype=float)
 
 
 def _biweight(far: Numbers) -> Numbers:
