@@ -58,7 +58,7 @@ def one_pair(
 def true_points(pair: Pair) -> list[registration.PointPair]:
     """Give a point a third in from each corner of the frame, in both photographs."""
     h, w = pair.labels.shape
-    here = np.array([(w / 3, h / 3), (2 * w / 3, h / 3), (2 * w / 3, 2 * h / 3), (w / 3, 2 * h / 3)])
+    here = np.array([(1, 1), (2, 1), (2, 2), (1, 2)]) * (w / 3, h / 3)
     there = structure.apply(np.linalg.inv(pair.transform), here)
     return [((a[0], a[1]), (b[0], b[1])) for a, b in zip(here, there, strict=True)]
 
