@@ -13,6 +13,7 @@ import json
 import resource
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -23,23 +24,43 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 from fakes.finish_shapes import RESERVED_STYLES, TUNING_STYLES
 from fakes.finish_simulator import Pair, simulate
 from fakes.finish_truth import candidate_rows, judge
-from heelstamp.luminescence import GreyStandard, Masks, assess
+from heelstamp.luminescence import GreyStandard, Masks, assess, registration, structure
 from heelstamp.luminescence.confidence import FEATURES, REPORTED
 
 LEVELS = ("easy", "medium", "hard")
 
 
-def one_pair(seed: int, level: str, style: str, *, clean: bool, width: int, auto: bool) -> dict:
+def one_pair(
+    seed: int, level: str, style: str, *, clean: bool, width: int, auto: bool,
+    grey: bool = True, true_position: bool = False,
+) -> dict:  # fmt: skip
     """Simulate, assess and compare with the truth."""
     pair = simulate(seed, difficulty=level, style=style, clean=clean, width=width)
     masks = None if auto else Masks(pair.outline, pair.parts)
-    grey = GreyStandard(pair.grey, pair.grey_reflectance)
+    greys = (GreyStandard(pair.grey, pair.grey_reflectance),) if grey else ()
+    search = registration.register
+    if true_position:
+        known = replace(
+            registration.from_points(pair.visible, pair.uv, true_points(pair)),
+            transform=pair.transform, correlation=1.0, residual=0.0, spread=0.0, agreeing=1.0,
+            good_tiles=1.0,
+        )  # fmt: skip
+        registration.register = lambda *_, **__: known
     begun = time.process_time()
-    found = assess(pair.visible, pair.uv, masks=masks, px_per_mm=pair.px_per_mm, greys=(grey,))
+    found = assess(pair.visible, pair.uv, masks=masks, px_per_mm=pair.px_per_mm, greys=greys)
     spent = time.process_time() - begun
+    registration.register = search
     result = judge(pair, found)
     result.update(seed=seed, level=level, clean=clean, cpu=spent, width=width, auto=auto)
     return result
+
+
+def true_points(pair: Pair) -> list[registration.PointPair]:
+    """Give a point a third in from each corner of the frame, in both photographs."""
+    h, w = pair.labels.shape
+    here = np.array([(1, 1), (2, 1), (2, 2), (1, 2)]) * (w / 3, h / 3)
+    there = structure.apply(np.linalg.inv(pair.transform), here)
+    return [((a[0], a[1]), (b[0], b[1])) for a, b in zip(here, there, strict=True)]
 
 
 def main() -> None:
@@ -50,6 +71,8 @@ def main() -> None:
     parser.add_argument("--width", type=int, default=1600)
     parser.add_argument("--styles", choices=("tuning", "reserved"), default="reserved")
     parser.add_argument("--auto", action="store_true", help="outline and parts are proposed")
+    parser.add_argument("--no-grey", action="store_true", help="without a grey standard")
+    parser.add_argument("--true-position", action="store_true", help="the position is not searched")
     parser.add_argument("--fit", action="store_true")
     parser.add_argument("--save", type=Path)
     parser.add_argument("--report", type=Path)
@@ -68,7 +91,10 @@ def main() -> None:
         for k in range(count):
             level, style = LEVELS[k % 3], styles[(k // 3) % len(styles)]
             seed = wanted.first + k + (50_000 if clean else 0)
-            row = one_pair(seed, level, style, clean=clean, width=wanted.width, auto=wanted.auto)
+            row = one_pair(
+                seed, level, style, clean=clean, width=wanted.width, auto=wanted.auto,
+                grey=not wanted.no_grey, true_position=wanted.true_position,
+            )  # fmt: skip
             rows.append(row)
             if wanted.save:
                 with wanted.save.open("a", encoding="utf-8") as file:

@@ -71,7 +71,7 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
     for region in found.regions:
         here = labels == region.number
         if not _is_real(np.count_nonzero(here & (pair.labels > 0)), np.count_nonzero(here)):
-            result["false_mm2"].append(float(region.area_mm2 or 0.0))
+            result["false_mm2"].append(float(region.area_px / pair.px_per_mm**2))
     result["calibration"] = [(sure, real) for _, sure, real in candidate_rows(pair, found)]
     return result
 

@@ -4,6 +4,7 @@ import hashlib
 import io
 import json
 import struct
+import subprocess
 import sys
 import zlib
 from collections.abc import Callable, Iterator
@@ -425,3 +426,87 @@ def test_frames_that_are_no_pair_are_misuse(
     code, _, err = glow("glow", *pair, "--shop", shop)
     assert code == MISUSE
     assert told in err
+
+
+def test_proposed_masks_are_written_in_the_form_that_masks_takes(
+    glow: Glow, folder: Path, worn: Pair, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    pair = (folder / "worn.jpg", folder / "worn-uv.jpg", "--scale", worn.px_per_mm)
+    code, text, _ = glow("glow", *pair, "--out", out)
+    assert code == DONE
+    told = " ".join(text.split())
+    assert "masks.json: correct them" in told
+    assert "the proposal may miss a part of the coat's own colour" in told
+    kept = (out / "masks.json").read_bytes()
+    assert set(json.loads(kept)) == {"outline", "parts"}
+    code, first, _ = glow("glow", *pair, "--json")
+    found = json.loads(first)
+    assert found["masks"]["proposed"]
+    assert found["assessed_cm2"] is None
+    code, text, _ = glow("glow", *pair, "--masks", out / "masks.json", "--out", out, "--json")
+    given = json.loads(text)
+    assert code == DONE
+    assert not given["masks"]["proposed"]
+    assert given["assessed_cm2"] > 0
+    assert all(region["area_cm2"] is not None for region in given["regions"])
+    assert len(given["regions"]) == len(found["regions"])
+    # handed-in masks are left as they are, wherever they lie
+    assert (out / "masks.json").read_bytes() == kept
+
+
+def test_the_same_photograph_the_wrong_side_and_a_video_frame_are_refused_in_words(
+    glow: Glow, folder: Path, clean: Pair, worn: Pair, tmp_path: Path
+) -> None:
+    darker = save(tmp_path / "darker.jpg", (clean.visible * 0.7).astype(np.uint8), quality=80)
+    turned = save(tmp_path / "side.jpg", np.ascontiguousarray(worn.uv[:, ::-1]), quality=95)
+    tiny = save(tmp_path / "tiny.jpg", cv2.resize(clean.uv, (640, 360)), quality=70)
+    soft = cv2.GaussianBlur(cv2.resize(clean.uv, (960, 720)), (0, 0), 5.0)
+    frame = save(tmp_path / "frame.jpg", soft, quality=50)
+    for visible, uv, codes in (
+        ("clean.jpg", folder / "clean.jpg", {"same photograph twice"}),
+        ("clean.jpg", darker, {"same photograph twice"}),
+        ("worn.jpg", turned, {"wrong side", "different instrument", "position does not hold"}),
+        ("clean.jpg", tiny, {"too small", "other format"}),
+        ("clean.jpg", frame, {"blurred", "position does not hold", "different instrument"}),
+    ):
+        code, text, err = glow("glow", folder / visible, uv, "--json")
+        assert (code, err) == (UNDECIDED, ""), uv
+        (refusal,) = json.loads(text)["refusals"]
+        assert refusal["code"] in codes, (uv, refusal)
+        assert len(refusal["remedy"]) > 20
+
+
+def test_sixteen_bit_tiff_comes_out_like_the_jpeg(
+    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+) -> None:
+    deep = tmp_path / "deep.tif"
+    assert cv2.imwrite(str(deep), clean.uv[:, :, ::-1].astype(np.uint16) * 257)
+    before = hashlib.sha256(deep.read_bytes()).hexdigest()
+    code, text, _ = glow(
+        "glow", folder / "clean.jpg", deep, *options(folder, "clean", clean), "--json"
+    )
+    found = json.loads(text)
+    assert code == DONE
+    assert found["regions"] == []
+    assert hashlib.sha256(deep.read_bytes()).hexdigest() == before
+
+
+def test_memory_stays_bounded_for_what_claims_to_be_huge(folder: Path, tmp_path: Path) -> None:
+    """A process of its own, its address space bounded, refuses 200 and 3600 million pixels."""
+    for name, size in (("wide.png", (20_000, 10_000)), ("bomb.png", (60_000, 60_000))):
+        (tmp_path / name).write_bytes(bomb(*size))
+        script = (
+            "import resource, sys\n"
+            "from heelstamp.cli import main\n"
+            f"sys.argv = ['heelstamp', 'glow', {str(folder / 'clean.jpg')!r}, "
+            f"{str(tmp_path / name)!r}]\n"
+            "try:\n    main()\nfinally:\n"
+            "    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss\n"
+            "    sys.stderr.write(f'peak {peak}')\n"
+        )
+        words = [sys.executable, "-c", script]
+        ended = subprocess.run(words, check=False, capture_output=True, text=True)
+        assert ended.returncode == MISUSE
+        assert "more pixels" in ended.stderr
+        assert int(ended.stderr.rsplit("peak ", 1)[1]) < 400_000  # kB

@@ -1,11 +1,12 @@
 """A pair taken from files or from a dossier, examined, drawn, and entered when asked.
 
 The originals are only read. Pictures are written beside their final names and renamed, so that each
-is whole or not there; nothing is written for a refused pair but the preview.
+is whole or not there; nothing is written for a refused pair but the preview and proposed masks.
 """
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from heelstamp.luminescence import Stage
 
 MAP, PICTURE, PREVIEW = "map.png", "picture.jpg", "preview.jpg"
+MASKS = "masks.json"
 _FRAME = re.compile(r"([A-Za-z0-9][A-Za-z0-9_.-]{0,39}):([A-Za-z0-9][A-Za-z0-9_.:-]{0,63})")
 
 
@@ -106,6 +108,8 @@ def examine(
 ) -> Face:
     """Examine a pair; with *out* write map, picture and, early on, a rough preview there.
 
+    Masks that were proposed go beside them in the form in which ``--masks`` takes them.
+
     Raises
     ------
     InputError
@@ -117,7 +121,7 @@ def examine(
     from heelstamp.media.pixels import upright_rgb
 
     if out is not None:
-        _made(out, source.originals)
+        _made(out, source.originals, proposes=request.masks is None)
 
     def told(stage: Stage) -> None:
         if out is not None and stage.preview is not None:
@@ -128,6 +132,9 @@ def examine(
             tell(stage)
 
     face = examine_pair(source.visible, source.uv, request, read=upright_rgb, tell=told)
+    proposed = face.finding.proposed_masks()
+    if out is not None and proposed is not None:
+        write_whole(out / MASKS, json.dumps(proposed, indent=1).encode())
     if out is not None and face.finding.assessed:
         from heelstamp.report.finish_pictures import map_png, picture_jpg
 
@@ -207,10 +214,14 @@ def enter(
         return append(opened, source.tag, kind, body, at=at, by=by)
 
 
-def _made(folder: Path, originals: tuple[Path, ...]) -> None:
-    """Make the folder, and take away pictures of an earlier pair; never one of the originals."""
+def _made(folder: Path, originals: tuple[Path, ...], *, proposes: bool) -> None:
+    """Make the folder, and take away what an earlier pair left; never one of the originals.
+
+    Masks are left alone where they were handed in: they may be the ones in the folder.
+    """
     taken = {path.resolve() for path in originals}
-    if taken & {(folder / name).resolve() for name in (MAP, PICTURE, PREVIEW)}:
+    names = (MAP, PICTURE, PREVIEW, *((MASKS,) if proposes else ()))
+    if taken & {(folder / name).resolve() for name in names}:
         raise InputError(
             "a picture would replace one of the photographs",
             where="--out",
@@ -219,7 +230,7 @@ def _made(folder: Path, originals: tuple[Path, ...]) -> None:
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name in (MAP, PICTURE, PREVIEW):
+        for name in names:
             (folder / name).unlink(missing_ok=True)
     except OSError as error:
         raise StorageError(

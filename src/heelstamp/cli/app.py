@@ -17,6 +17,7 @@ from heelstamp.cli import (
     dossiers,
     examining,
     glow,
+    panel,
     papers,
     planning,
     pricing,
@@ -47,6 +48,7 @@ app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.command("clearance")(pricing.clearance)
+app.command("panel")(panel.panel)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

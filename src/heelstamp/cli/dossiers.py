@@ -11,6 +11,7 @@ import typer
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
+from heelstamp.cli.panel import show_panel
 from heelstamp.cli.photos import care_for, show_lamp, show_photos
 from heelstamp.errors import InputError
 
@@ -212,6 +213,9 @@ def show(
         str | None, typer.Option("--before", help="With --photos: only what this act would end.")
     ] = None,
     lamp: Annotated[bool, typer.Option("--lamp", help="UV-A dose of each day.")] = False,
+    panel: Annotated[
+        bool, typer.Option("--panel", help="Whether the lamp drifted, from the weekly panel.")
+    ] = False,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -228,6 +232,8 @@ def show(
         return show_photos(tag, shop, before, as_json=as_json)
     if lamp:
         return show_lamp(tag, shop, as_json=as_json)
+    if panel:
+        return show_panel(tag, shop, as_json=as_json)
     with open_shop(shop) as opened:
         state = state_of(opened, tag)
         tree = opened.tree_for(state.instrument.kind)

@@ -22,7 +22,8 @@ def glow(
     visible: Annotated[str, typer.Argument(help="Photograph in ordinary light, or TAG:FRAME.")],
     uv: Annotated[str, typer.Argument(help="The same under UV-A, or TAG:FRAME.")],
     out: Annotated[
-        Path | None, typer.Option("--out", help="Folder for map.png and picture.jpg.")
+        Path | None,
+        typer.Option("--out", help="Folder for map.png, picture.jpg, proposed masks.json."),
     ] = None,
     masks: Annotated[
         Path | None, typer.Option("--masks", help="JSON of outline and parts in visible pixels.")
@@ -121,4 +122,6 @@ def _print(finding: FinishFinding, out: Path | None) -> None:
         )
         if out is not None:
             say(f"Map and picture are in {out}.")
+    if out is not None and finding.proposed_masks() is not None:
+        say(f"Proposed masks are in {out / 'masks.json'}: correct them, then give --masks.")
     say(f"Finding {finding.digest}")

@@ -38,6 +38,7 @@ ASSUMED_BODY_MM = 430.0
 SMALLEST_MM = 3.0
 SEEN_BY_EYE = 2.3
 PREVIEW = 480
+NEAR_MASK_MM, NEAR_MASK_SHARE = 3.0, 0.05
 NO_COAT = Reason(
     "no coat left", "outline less parts leaves too little of the body",
     "Draw the outline of the body and the parts on it anew.",
@@ -122,6 +123,15 @@ def _swapped(visible: Bytes, uv: Bytes) -> Reason | None:
     return gates.swapped(shares[0], shares[1])
 
 
+def _touches_masks(one: regions.Candidate, coat: coat_model.Coat) -> bool:
+    """Say whether a region's border runs along a mask's edge, so that the mask cuts its area."""
+    border = one.mask & ~cv2.erode(one.mask.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(
+        bool
+    )
+    nearest = np.minimum(coat.rim[one.box], coat.part[one.box])[border]
+    return bool((nearest < NEAR_MASK_MM).mean() > NEAR_MASK_SHARE) if nearest.size else False
+
+
 class _Pair:
     """One pair on its way through the steps."""
 
@@ -159,7 +169,7 @@ class _Pair:
         if chosen is None:
             return replace(base, reasons=(outline.NOT_FOUND,))
         if masks is None:
-            self.limits.append(gates.PROPOSED_MASKS)
+            self.limits += [gates.PROPOSED_MASKS, outline.PROPOSAL_COSTS]
             base = replace(base, masks_proposed=True)
         return self._measured(base, chosen, found)
 
@@ -188,9 +198,11 @@ class _Pair:
         labels = np.zeros(coat.inside.shape, np.uint16)
         shown = []
         chosen = [pair for pair in considered if pair[1] >= confidence.REPORTED]
+        masks_given = not base.masks_proposed
         for number, (one, sure) in enumerate(chosen, start=1):
             labels[one.box][one.mask] = number
-            shown.append(self._region(number, one, sure, maps.factor))
+            bears = masks_given or not _touches_masks(one, coat)
+            shown.append(self._region(number, one, sure, maps.factor, bears_area=bears))
         self.tell(Stage("done", 1.0))
         return replace(
             base, verdict="assessed", regions=tuple(shown), labels=labels, label_scale=maps.factor,
@@ -287,7 +299,9 @@ class _Pair:
         low, high = np.percentile(smooth[inside > 0], (2, 98)) if (inside > 0).any() else (1, 1)
         return float(high / max(low, 1e-4))
 
-    def _region(self, number: int, one: regions.Candidate, sure: float, factor: float) -> Region:
+    def _region(
+        self, number: int, one: regions.Candidate, sure: float, factor: float, *, bears_area: bool
+    ) -> Region:
         contour = max(
             cv2.findContours(one.mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[
                 0
@@ -303,7 +317,7 @@ class _Pair:
             (float(ys.mean()) + one.box[0].start + 0.5) / factor - 0.5,
         )
         area_px = float(len(ys)) / factor**2
-        area, doubt = (None, None) if self.known is None else scale.area_mm2(
+        area, doubt = (None, None) if self.known is None or not bears_area else scale.area_mm2(
             area_px, perimeter, self.known, edge_px=0.7 / factor
         )  # fmt: skip
         return Region(

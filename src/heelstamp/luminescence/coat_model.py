@@ -4,9 +4,8 @@ Log luminance and two log ratios (red to green, blue to green) are regressed on 
 (lamp fall-off, hot spot), on rim terms (distance from the outline, with the direction of its
 normal: a rounded edge is bright towards the lamp and dark away from it), on nearness to parts
 (their shade) and, if asked, on the winsorised visible light, since clear lacquer over a bright
-ground sends more light back. Tukey's biweight (Beaton and Tukey, Technometrics 16 (1974) 147-185)
-leaves patches out of the fit. Stops holding where more than about half of the coat differs: then
-the majority is taken for the coat.
+ground sends more light back. The fit leaves patches out (``robust_fit``). Stops holding where more
+than about half of the coat differs: then the majority is taken for the coat.
 """
 
 from __future__ import annotations
@@ -20,6 +19,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from heelstamp.luminescence import robust_fit
 from heelstamp.luminescence.linear import LUMA, Float
 
 Mask = NDArray[np.bool_]
@@ -27,9 +27,8 @@ RIM_MM = (1.5, 4.0, 10.0)
 SHADE_MM = (1.5, 4.0)
 SURFACE_ORDER = 4
 SAMPLES = 14_000
-TUKEY, HUBER = 4.685, 1.345
 WINSOR = (2.0, 98.0)
-RIDGE, VISIBLE_RIDGE, VISIBLE_UNIT, VISIBLE_TERMS = 1e-4, 3e-3, 0.02, 6
+RIDGE, VISIBLE_RIDGE, VISIBLE_UNIT, VISIBLE_TERMS = 1e-4, 3e-2, 0.02, 6
 LEAST_SPREAD = 0.012
 BANDS_MM = (0.0, 2.2, 3.5, 5.0, 8.0)
 FLOOR = 2e-3
@@ -44,6 +43,7 @@ class Coat:
     normal_x: Float
     normal_y: Float
     part: Float
+    per_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +75,7 @@ def coat_geometry(outline: Mask, parts: Mask, per_mm: float, *, erode_mm: float 
     inside = outline & (rim > erode_mm) & (part > erode_mm)
     return Coat(
         inside, rim.astype(np.float32), (-gx / size).astype(np.float32),
-        (-gy / size).astype(np.float32), part.astype(np.float32),
+        (-gy / size).astype(np.float32), part.astype(np.float32), per_mm,
     )  # fmt: skip
 
 
@@ -123,7 +123,10 @@ def fit(
     if visible is not None:
         unit[-VISIBLE_TERMS:] = np.maximum(unit[-VISIBLE_TERMS:], VISIBLE_UNIT)
         ridge[-VISIBLE_TERMS:] = VISIBLE_RIDGE
-    coefficients, weights = _robust((design - centre) / unit, glow[at].astype(float), ridge, start)
+    places = None if start is not None else np.column_stack(at[::-1]) / coat.per_mm
+    coefficients, weights = robust_fit.robust(
+        (design - centre) / unit, glow[at].astype(float), ridge, start=start, places_mm=places
+    )
     plain = coefficients / unit[:, None]
     plain[0] -= centre[1:] @ plain[1:]
     predicted = _predict(coat, visible, limits, plain, (h, w))
@@ -211,25 +214,3 @@ def _predict(
                 total[..., channel] += np.float32(coefficients[k, channel]) * term
             k += 1
     return np.asarray(total, dtype=np.float32)
-
-
-def _robust(
-    design: NDArray[np.float64], target: NDArray[np.float64], ridge: NDArray[np.float64],
-    start: NDArray[np.float64] | None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:  # fmt: skip
-    """Fit the three targets by Huber then Tukey weights that they share."""
-    penalty = np.diag(ridge * len(design))
-    weights = np.ones(len(design)) if start is None else start
-    first = 6 if start is None else 0
-    coefficients: NDArray[Any] = np.zeros((design.shape[1], target.shape[1]))
-    for turn in range(18):
-        weighted = design * weights[:, None]
-        coefficients = np.linalg.solve(design.T @ weighted + penalty, weighted.T @ target)
-        left = np.abs(target - design @ coefficients)
-        scale = np.maximum(1.4826 * np.median(left, axis=0), 0.008)
-        far = np.sqrt(((left / scale) ** 2).mean(axis=1))
-        if turn < first:
-            weights = np.minimum(1.0, HUBER / np.maximum(far, 1e-9))
-        else:
-            weights = np.clip(1 - (far / TUKEY) ** 2, 0, None) ** 2
-    return coefficients, weights

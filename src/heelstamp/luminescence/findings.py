@@ -99,7 +99,7 @@ class Region:
 
     @property
     def area_cm2(self) -> float | None:
-        """Area in cm², None without a scale."""
+        """Area in cm², None without a scale, or where proposed masks cut it."""
         return None if self.area_mm2 is None else self.area_mm2 / 100.0
 
 
@@ -134,8 +134,10 @@ class Assessment:
 
     @property
     def coat_mm2(self) -> float | None:
-        """Assessed area in mm², None without a scale."""
-        return None if self.px_per_mm is None else self.coat_px / self.px_per_mm**2
+        """Assessed area in mm², None without a scale or while nobody has looked at the masks."""
+        if self.px_per_mm is None or self.masks_proposed:
+            return None
+        return self.coat_px / self.px_per_mm**2
 
     def label_map(self) -> NDArray[np.uint16]:
         """Give region numbers (nought: none) in every pixel of the visible photograph."""

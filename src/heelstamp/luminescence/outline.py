@@ -28,6 +28,13 @@ NOT_FOUND = Reason(
     "body not found", "the body does not stand out from the background",
     "Draw its outline, or photograph it on an even background of another brightness.",
 )  # fmt: skip
+PROPOSAL_COSTS = Reason(
+    "masks not looked at",
+    "the proposal may miss a part of the coat's own colour, which then shows as a dark region with "
+    "a hard border, and may take wear with a crisp border for a part; the assessed area, and areas "
+    "that touch the proposed outline or parts, are not given",
+    "Correct the proposed masks, and hand them in.",
+)  # fmt: skip
 
 
 def filled(polygon: Points, place: Matrix, shape: tuple[int, int]) -> Mask:

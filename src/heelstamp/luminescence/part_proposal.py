@@ -3,13 +3,15 @@
 What can be reached from the outline without crossing a crisp edge of colour is taken for coat at
 first; its colour is then regressed robustly on place and depth from the outline (which follows a
 sunburst). Compact pieces with a crisp border that differ clearly are proposed as parts. A piece
-with a soft border is left to the coat, since it may be wear. Stops holding for parts of the coat's
-own colour: they are missed, and must be drawn.
+with a soft border and no regular form is left to the coat, since it may be wear. Stops holding for
+parts of the coat's own colour: they are missed, and must be drawn; and for chips with a crisp
+border, and wear that runs into a part: they are proposed as parts, and must be taken away.
 """
 
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 import cv2
 import numpy as np
@@ -25,6 +27,11 @@ LEAST_DIFFERENCE, TIMES_SPREAD = 9.0, 4.5
 LEAST_SHARE = 0.0006
 CRISP, CRISP_STEP = 0.55, 2.5
 SOLID = 0.62
+REACH = 9.0
+BOXY, ROUND = 0.90, 0.88
+FINE, WIDEST_EDGE_PX = 1600, 4.7
+"""Borders are looked at finer: parts of the tuning styles had 2.2 to 4.6 px there, wear 4.9 to
+7.8 (``docs/methods/luminescence.md``)."""
 
 
 def parts(visible: Bytes, outline: Points) -> tuple[tuple[str, Points], ...]:
@@ -46,6 +53,9 @@ def parts(visible: Bytes, outline: Points) -> tuple[tuple[str, Points], ...]:
     odd = cv2.morphologyEx(closed, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
     back = np.linalg.inv(place)
+    fine, _ = structure.reduce_to(visible, FINE)
+    to_fine = structure.between(visible.shape, fine.shape)
+    fine_lab = linear.lab(linear.decode(fine))
     found: list[tuple[str, Points]] = []
     for k in np.argsort(-stats[1:, cv2.CC_STAT_AREA]) + 1:
         if stats[k, cv2.CC_STAT_AREA] < LEAST_SHARE * body.sum() or count < 2:
@@ -61,8 +71,12 @@ def parts(visible: Bytes, outline: Points) -> tuple[tuple[str, Points], ...]:
         wide = cv2.dilate(piece, np.ones((3, 3), np.uint8))
         border = max(cv2.findContours(wide, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0], key=len)
         polygon = cv2.approxPolyDP(border, 0.8, closed=True)[:, 0, :].astype(float)
-        if len(polygon) >= 3:
-            found.append((f"part_{len(found) + 1}", structure.apply(back, polygon)))
+        if len(polygon) < 3:
+            continue
+        whole = structure.apply(back, polygon)
+        width = edge_px(fine_lab, structure.apply(to_fine, whole))
+        if width <= WIDEST_EDGE_PX or not np.isfinite(width) or _regular(contour):
+            found.append((f"part_{len(found) + 1}", whole))
     return tuple(found)
 
 
@@ -139,3 +153,47 @@ def _crispness(lab: Float, piece: NDArray[np.uint8]) -> float:
     total = float(np.linalg.norm(steps[-1] - steps[0])) + 1e-6
     moves = [float(np.linalg.norm(b - a)) for a, b in pairwise(steps)]
     return max(a + b for a, b in pairwise(moves)) / total
+
+
+def _regular(contour: NDArray[Any]) -> bool:
+    """Say whether a piece nearly fills its smallest rectangle or circle, as made things do."""
+    area = cv2.contourArea(contour)
+    (_, (w, h), _), (_, radius) = cv2.minAreaRect(contour), cv2.minEnclosingCircle(contour)
+    return bool(area > BOXY * max(w * h, 1.0) or area > ROUND * np.pi * max(radius, 1.0) ** 2)
+
+
+def edge_px(lab: Float, polygon: Points) -> float:
+    """Give how wide the border of a piece is: colour step over greatest slope, median, pixels.
+
+    Profiles run along the normals, averaged over five neighbours against grain and noise; the step
+    is taken along its own colour direction. Infinity where too
+    little of the border has a step to judge by.
+    """
+    contour = np.vstack([polygon, polygon[:1]])
+    along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(contour, axis=0), axis=1))]
+    count = int(np.clip(along[-1] / 2.0, 40, 400))
+    at = np.linspace(0, along[-1], count, endpoint=False)
+    points = np.column_stack([np.interp(at, along, contour[:, k]) for k in (0, 1)])
+    ahead = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
+    length = np.linalg.norm(ahead, axis=1, keepdims=True)
+    normal = np.column_stack([-ahead[:, 1], ahead[:, 0]]) / np.maximum(length, 1e-9)
+    t = np.arange(-REACH, REACH + 0.01, 0.5)
+    places = (points[:, None, :] + t[None, :, None] * normal[:, None, :]).astype(np.float32)
+    profiles = np.stack(
+        [
+            cv2.remap(np.ascontiguousarray(lab[..., c]), places[..., 0], places[..., 1],
+                      cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+            for c in range(3)
+        ],
+        axis=-1,
+    )  # fmt: skip
+    mean = np.mean([np.roll(profiles, k, axis=0) for k in (-2, -1, 0, 1, 2)], axis=0)
+    ends = len(t) // 6
+    step = mean[:, -ends:].mean(axis=1) - mean[:, :ends].mean(axis=1)
+    size = np.linalg.norm(step, axis=1)
+    clear = size > LEAST_DIFFERENCE
+    if np.count_nonzero(clear) < 0.25 * count:
+        return float("inf")
+    values = np.einsum("ijk,ik->ij", mean[clear], step[clear] / size[clear, None])
+    slope = np.abs(values[:, 2:] - values[:, :-2]).max(axis=1)
+    return float(np.median(size[clear] / np.maximum(slope, 1e-6)))

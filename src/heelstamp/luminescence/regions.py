@@ -1,6 +1,7 @@
 """From residuals to regions: connected places that differ from their own ring.
 
-Hysteresis (Canny, IEEE TPAMI 8 (1986) 679-698) on the residual in units of its spread; the border
+Hysteresis (Canny, IEEE TPAMI 8 (1986) 679-698) on the residual in units of its spread, held by what
+is strong at one place or, weaker, over centimetres; the border
 is then put where half of the region's own difference, in light, is reached. Each region is compared
 with the ring of coat around it, so that what the coat model could not follow is seen in the ring
 too. Places under about two millimetres across are not assessed.
@@ -23,6 +24,7 @@ Mask = NDArray[np.bool_]
 HIGH, LOW = 5.0, 2.2
 HIGH_CONTRAST, LOW_CONTRAST = 0.11, 0.045
 HUE_WEIGHT = 0.8
+BROAD_MM, BROAD_HIGH = 4.0, 2.5
 SMALLEST_MM2, THINNEST_MM = 3.0, 1.0
 SMOOTH_MM = 0.4
 LEAST_WIDTH_MM, THREAD_MM = 1.4, 2.6
@@ -172,8 +174,23 @@ class _Field:
         hue = HUE_WEIGHT * np.abs(self.smooth[..., 1:]).max(axis=2)
         size = np.maximum(np.abs(self.smooth[..., 0]), hue)
         self.low: Mask = (z > LOW) & (size > LOW_CONTRAST) & coat.inside
-        self.high: Mask = (z > HIGH) & (size > HIGH_CONTRAST) & coat.inside
+        broad = self._broad(weight)
+        strong = (z > HIGH) & (size > HIGH_CONTRAST)
+        self.high: Mask = (strong | (broad & (z > LOW))) & coat.inside
         self.taken: Mask = np.zeros(coat.inside.shape, bool)
+
+    def _broad(self, weight: Float) -> Mask:
+        """Give where the light differs weakly, but over centimetres: a veil, or a pale shadow."""
+        step = max(1, round(0.8 * self.per_mm))
+        small = self.smooth[::step, ::step, 0] * weight[::step, ::step]
+        sigma = BROAD_MM * self.per_mm / step
+        under = structure.blurred(np.ascontiguousarray(weight[::step, ::step]), sigma)
+        calm = structure.blurred(np.ascontiguousarray(small), sigma) / np.maximum(under, 0.2)
+        differs = np.abs(calm) > max(HIGH_CONTRAST, BROAD_HIGH * float(self.left.spread[0]))
+        whole = cv2.resize(
+            differs.astype(np.uint8), weight.shape[::-1], interpolation=cv2.INTER_NEAREST
+        )
+        return np.asarray(whole > 0, dtype=bool)
 
     def grown(
         self, box: tuple[slice, slice], component: Mask

@@ -114,7 +114,7 @@ def read_photograph(data: bytes, name: str) -> PhotographFacts:
     image = decoded(data, name)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        exif = _exif(image)
+        exif = exif_of(image)
         orientation = exif.get(ExifTags.Base.Orientation, 1)
         orientation = orientation if orientation in range(1, 9) else 1
         width, height = image.size
@@ -179,7 +179,7 @@ def _cut_short(name: str, received: object) -> InputError:
     )
 
 
-def _exif(image: Image.Image) -> Image.Exif:
+def exif_of(image: Image.Image) -> Image.Exif:
     """Give a photograph's Exif; damaged Exif is none, the picture may still be whole."""
     try:
         exif = image.getexif()

@@ -168,3 +168,21 @@ def test_too_little_coat_gives_no_residuals():
     left = coat_model.fit(coat_model.log_glow(uv), coat, visible)
     assert not left.values.any()
     assert regions.find(left, coat, lab(visible), PER_MM) == []
+
+
+@pytest.mark.parametrize("place", [(180, 200), (560, 180), (600, 400), (250, 440), (150, 320)])
+def test_a_touch_up_of_three_millimetres_is_found(place):
+    visible, uv, area = scene(disc(*place, 5), ratio=(0.5, 0.5, 0.5), noise=0.02, seed=place[0])
+    one = only(find_all(visible, uv, COAT, PER_MM))
+    assert confidence.confidence(one, stray_known=True) >= confidence.REPORTED
+    assert one.area_mm2 == pytest.approx(area / PER_MM**2, rel=0.2)
+
+
+def test_a_pale_shadow_is_held_over_centimetres():
+    """Weaker than any single place may be held by: 20 % brighter, noise and lumps of 4 %."""
+    visible, uv, area = scene(rectangle(520, 170, 114, 75), ratio=(1.2, 1.2, 1.2), noise=0.04)
+    rng = np.random.default_rng(8)
+    lumps = cv2.GaussianBlur(rng.standard_normal(SHAPE).astype(np.float32), (0, 0), 6)
+    uv = uv * np.exp(0.04 * lumps / lumps.std())[..., None]
+    found = [c for c in find_all(visible, uv.astype(np.float32), COAT, PER_MM) if c.area_mm2 > 300]
+    assert only(found).area_mm2 == pytest.approx(area / PER_MM**2, rel=0.15)

@@ -85,6 +85,13 @@ class FinishFinding:
             ],
         }
 
+    def proposed_masks(self) -> dict[str, Any] | None:
+        """Give masks that were proposed, in the form in which corrected ones are handed in."""
+        told = self._masks()
+        if told is None or not told.pop("proposed"):
+            return None
+        return told
+
     def statements(self, *, rests_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
         """Give the sentences, in the order of reading.
 

@@ -1,0 +1,165 @@
+"""The weekly panel in a dossier: what is entered of one photograph, and the series read back.
+
+A photograph with slot ``panel`` and light UV-A leaves three measurements, ``panel glow, red``,
+``green`` and ``blue`` (share of the camera's range, linear), each naming the frame; the note holds
+the camera's settings and whether stray light was taken away. One dossier holds one panel: give the
+panel a dossier of its own, or keep it with an instrument that stays. What is compared and how is
+told in ``luminescence.panel``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.dossier import Act
+from heelstamp.catalogue import DossierState
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.luminescence.panel import CHANNELS, Drift, PanelReading, State, drift
+
+SLOT, LIGHT, PART = "panel", "UV-A", "finish"
+QUANTITIES = tuple(f"panel glow, {channel}" for channel in CHANNELS)
+_NOTE = re.compile(r"settings: (?P<settings>.*); stray light (?P<stray>taken away|unknown)")
+ADVICE = {
+    State.STEADY: "Patch maps of this week may be compared with earlier ones.",
+    State.DRIFTED: "Look at lamp, filter, distance and warm-up before any map is compared with an "
+    "earlier one; a fading panel looks the same.",
+    State.CANNOT: "Photograph the panel in its place, with the settings of the first time and the "
+    "grey standard beside it.",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PanelDay:
+    """One panel photograph: when it was entered, its frame, its reading, and what it says."""
+
+    at: str
+    frame: str
+    reading: PanelReading
+    drift: Drift
+
+
+@dataclass(frozen=True, slots=True)
+class PanelLog:
+    """All panel photographs of a dossier, in order."""
+
+    days: tuple[PanelDay, ...]
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The log in words, the last photograph with its advice."""
+        told = [f"{one.at[:10]}, frame {one.frame}: {_words(one.drift)}." for one in self.days]
+        return (*told, ADVICE[self.days[-1].drift.state])
+
+    def data(self) -> dict[str, Any]:
+        """Give the log as plain values."""
+        return {
+            "state": self.days[-1].drift.state.value,
+            "advice": ADVICE[self.days[-1].drift.state],
+            "days": [
+                {
+                    "at": one.at,
+                    "frame": one.frame,
+                    "glow": list(one.reading.glow),
+                    "uncertainty": list(one.reading.uncertainty),
+                    "settings": one.reading.settings,
+                    "stray_known": one.reading.stray_known,
+                    "state": one.drift.state.value,
+                    "because": one.drift.because,
+                    "to_first": one.drift.to_first,
+                    "to_first_uncertainty": one.drift.to_first_uncertainty,
+                    "to_rolling": one.drift.to_rolling,
+                }
+                for one in self.days
+            ],
+        }
+
+
+def panel_acts(
+    state: DossierState, frame: str, reading: PanelReading, ids: tuple[str, str, str]
+) -> list[Act]:
+    """Give the three entries that keep a reading.
+
+    Raises
+    ------
+    InputError
+        The frame is not one of the panel under UV-A.
+    ConflictError
+        The frame is entered already.
+    """
+    entry = state.photographs.get(frame)
+    if entry is None or entry.slot != SLOT or entry.light != LIGHT:
+        raise InputError(
+            "not a photograph of the panel under the lamp",
+            where=f"{state.instrument.tag}, frame {frame}",
+            received="no such frame"
+            if entry is None
+            else f"{entry.slot or 'no slot'}, {entry.light}",
+            remedy=f"Add it with slot={SLOT} and light={LIGHT}.",
+        )
+    if any(one.quantity in QUANTITIES and frame in one.frames
+           for one in state.measurements.values()):  # fmt: skip
+        raise ConflictError(
+            "this panel photograph is entered already",
+            where=f"{state.instrument.tag}, frame {frame}",
+            remedy="Correct its entries, or take a new photograph.",
+        )
+    stray = "taken away" if reading.stray_known else "unknown"
+    note = f"settings: {reading.settings}; stray light {stray}"
+    rows = zip(ids, QUANTITIES, reading.glow, reading.uncertainty, strict=True)
+    return [
+        (
+            "measurement",
+            {"id": id_, "quantity": quantity, "part": PART, "value": round(value, 6), "unit": "1",
+             "stage": "found", "uncertainty": round(doubt, 6), "frames": [frame], "note": note},
+        )
+        for id_, quantity, value, doubt in rows
+    ]  # fmt: skip
+
+
+def panel_log(state: DossierState) -> PanelLog:
+    """Read the series back and compare each photograph with those before it.
+
+    Raises
+    ------
+    InputError
+        No panel photograph was measured in this dossier.
+    """
+    found: dict[str, dict[str, tuple[float, float]]] = {}
+    about: dict[str, tuple[str, str, bool]] = {}
+    for id_, one in state.measurements.items():
+        noted = _NOTE.fullmatch(one.note)
+        if one.quantity in QUANTITIES and len(one.frames) == 1 and noted is not None:
+            found.setdefault(one.frames[0], {})[one.quantity] = (one.value, one.uncertainty)
+            stray = noted["stray"] == "taken away"
+            about[one.frames[0]] = (state.entered[id_].at, noted["settings"], stray)
+    whole = [frame for frame, parts in found.items() if len(parts) == len(QUANTITIES)]
+    if not whole:
+        raise InputError(
+            "no photograph of the panel was measured",
+            where=state.instrument.tag,
+            remedy=f"Add one with slot={SLOT}, light={LIGHT}, then measure it: heelstamp panel.",
+        )
+    days: list[PanelDay] = []
+    for frame in sorted(whole, key=lambda f: about[f][0]):
+        at, settings, stray = about[frame]
+        glow, doubt = _columns(found[frame])
+        reading = PanelReading(glow, doubt, settings, stray)
+        days.append(PanelDay(at, frame, reading, drift([*(d.reading for d in days), reading])))
+    return PanelLog(tuple(days))
+
+
+def _columns(
+    parts: Mapping[str, tuple[float, float]],
+) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
+    red, green, blue = (parts[name] for name in QUANTITIES)
+    return (red[0], green[0], blue[0]), (red[1], green[1], blue[1])
+
+
+def _words(one: Drift) -> str:
+    if one.state is State.CANNOT:
+        return f"cannot compare, because {one.because}"
+    doubt = max(one.to_first_uncertainty or (0.0,))
+    return f"{one.state.value}: {one.because} (± {doubt:.2f})"
