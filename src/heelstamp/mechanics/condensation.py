@@ -1,9 +1,9 @@
 """Dew point, and how long a cold case stays shut.
 
 Saturation pressure over water by the Magnus form e = 6.112 hPa · exp(17.62 t / (243.12 + t)), from
-−45 to 60 °C (WMO-No. 8, Guide to Instruments and Methods of Observation, annex 4.B); solved for t at the
-vapour pressure of the room it is the dew point. Against the ASHRAE formulation it agrees within
-0.05 K from 0 to 40 °C and 20 to 100 % (`tests/published/test_dew_point.py`).
+−45 to 60 °C (WMO-No. 8, Guide to Instruments and Methods of Observation, annex 4.B); solved for t
+at the vapour pressure of the room it is the dew point. Against the ASHRAE formulation it agrees
+within 0.05 K from 0 to 40 °C and 20 to 100 % (`tests/published/test_dew_point.py`).
 
 The closed case warms toward the room as 1 − exp(−t/τ); two readings give τ. The probe reads the air
 by the instrument: wood and metal lag behind it, hence `MARGIN_K` above the dew point, which is
@@ -156,7 +156,9 @@ def _forecast(
     wait_to = _first(lambda hours: above(hours).value - Z_90 * above(hours).uncertainty)
     reasons = []
     if wait is not None:
-        reasons.append(f"About {wait:.1f} h more at this rate (time constant {constant.value:.1f} h).")
+        reasons.append(
+            f"About {wait:.1f} h more at this rate (time constant {constant.value:.1f} h)."
+        )
     reasons.append(
         "How long at most cannot be said from these readings: read again before opening."
         if wait_to is None

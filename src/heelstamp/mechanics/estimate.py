@@ -20,6 +20,12 @@ from heelstamp.errors import InputError
 from heelstamp.units import Quantity
 
 _NONE: Mapping[str, float] = MappingProxyType({})
+
+
+def _none() -> Mapping[str, float]:
+    return _NONE
+
+
 Z_90 = NormalDist().inv_cdf(0.95)
 """Half width of a 90 % interval in standard uncertainties, 1.645."""
 
@@ -43,7 +49,7 @@ class Estimate:
     """
 
     value: float
-    parts: Mapping[str, float] = field(default=_NONE)
+    parts: Mapping[str, float] = field(default_factory=_none)
 
     @classmethod
     def of(cls, value: float, uncertainty: float, source: str) -> Estimate:

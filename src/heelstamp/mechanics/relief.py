@@ -6,8 +6,8 @@ untouched. Readings are put on a straight line by weighted least squares and the
 tension of the new set. With two readings that is r₁ + (r₁ − r₂)(T₃ − T₁)/(T₁ − T₂).
 
 Reading errors propagate straight through: 0.03 mm each gives ±0.044 mm (one standard deviation)
-for a change 1.4 times that of a tone down. Uncertain tensions propagate too, and what two sets share
-cancels. Where it stops holding: a neck goes on moving for hours to days after a change of
+for a change 1.4 times that of a tone down. Uncertain tensions propagate too, and what two sets
+share cancels. Where it stops holding: a neck goes on moving for hours to days after a change of
 load, so all readings are taken rested; a rod at its stop, a loose joint, wet or drying wood, and a
 dead (slack) rod make the spring bend. Three or more readings are tested for a straight line.
 """

@@ -19,6 +19,9 @@ A4_HZ = 440.0  # ISO 16:1975
 NEWTON_PER_POUND = 4.4482216152605  # lb × 9.80665 m/s², exact
 STANDARD_GRAVITY = 9.80665  # m/s², SI Brochure 9th ed.
 
+CUT_LENGTH_MM = Estimate.of(1000.0, 60.0, "length of a fitted string")
+"""From ball to trimmed end, windings included; judgement, alike for two sets on one instrument."""
+
 _NOTE = re.compile(r"([A-Ga-g])([#♯b♭]?)(-?\d)")
 _STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _A4 = 57  # steps above C0
@@ -108,8 +111,8 @@ class TunedSet:
 
     @property
     def mass_g(self) -> Estimate:
-        """Mass of the sounding lengths in all, g; the ends beyond nut and saddle not counted."""
-        return total([one.mass_kg_m for one in self.strings]) * self.length_mm
+        """Mass of the set as it hangs on the instrument, g; ball ends not counted."""
+        return total([one.mass_kg_m for one in self.strings]) * CUT_LENGTH_MM
 
     def moved(self, semitones: float) -> TunedSet:
         """Give the same set with every string moved by *semitones*."""
