@@ -19,6 +19,8 @@ from heelstamp.cli import (
     glow,
     papers,
     planning,
+    setting_up,
+    stringing,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
@@ -43,6 +45,8 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("glow")(glow.glow)
+app.command("strings")(stringing.strings)
+app.command("setup")(setting_up.setup)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

@@ -3,8 +3,8 @@
 No set names its cores. The table is from memory of bench measurements, one wrap on a round core,
 and holds the assumed cores of the invented demonstration; between rows it is read linearly, beyond
 its ends the ratio of the end row is kept. One thousandth of an inch of core moves the mass of a
-guitar's wound string by 0.5 to 1 %, because steel takes the place of a wrap that is π/4 full. Whoever needs
-better weighs an off-cut.
+guitar's wound string by 0.5 to 1 %, because steel takes the place of a wrap that is π/4 full.
+Whoever needs better weighs an off-cut.
 """
 
 from __future__ import annotations

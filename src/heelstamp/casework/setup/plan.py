@@ -2,10 +2,10 @@
 
 Taken in this order, each step from the one before: tension of the set as found and of the new one;
 stiffness of the neck from the relief as found and tuned down; relief to expect under the new set;
-action to expect; whether the rod is turned; saddle moves from the action read under the new strings,
-or expected while none was read. What cannot be computed is withheld, with the entry that would give
-it. The tuned-down reading is worth more than any rule: without it the neck's stiffness is that of a
-beam of usual size, and the plan says so.
+action to expect; whether the rod is turned; saddle moves from the action read under the new
+strings, or expected while none was read. What cannot be computed is withheld, with the entry that
+would give it. The tuned-down reading is worth more than any rule: without it the neck's stiffness
+is that of a beam of usual size, and the plan says so.
 """
 
 from __future__ import annotations
@@ -14,11 +14,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from heelstamp.casework.setup.evidence import rod_history
-from heelstamp.casework.setup.practice import STANDARD_TUNINGS, Bench
+from heelstamp.casework.setup.practice import Bench, tuning_for
 from heelstamp.casework.setup.records import Reading, SetupRecord
 from heelstamp.casework.setup.set_text import StringSet, read_set
 from heelstamp.catalogue import DossierState
-from heelstamp.errors import HeelstampError, InputError
+from heelstamp.errors import HeelstampError
 from heelstamp.mechanics import (
     Estimate,
     NeckShape,
@@ -181,14 +181,8 @@ class Planning:
     def _tuned(self, strings: StringSet | None, scale: Estimate | None) -> TunedSet | None:
         if strings is None or scale is None:
             return None
-        kind, count = self.state.instrument.kind, len(strings.strings)
-        notes = self.wishes.tuning or STANDARD_TUNINGS.get((kind, count))
-        if notes is None:
-            raise InputError(
-                f"no usual tuning is known for a {kind} with {count} strings",
-                received=strings.text,
-                remedy="Give the notes with --tuning, the highest string first.",
-            )
+        kind = self.state.instrument.kind
+        notes = self.wishes.tuning or tuning_for(kind, len(strings.strings))
         if self.wishes.tuning is None:
             self.assumed.append(f"Tuned {' '.join(notes)}.")
         return tuned(strings.masses, notes, scale)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from heelstamp.errors import InputError
 from heelstamp.mechanics import WireMaterial
 
 
@@ -45,3 +46,21 @@ STANDARD_TUNINGS: Mapping[tuple[str, int], tuple[str, ...]] = {
     ("bass", 6): ("C3", "G2", "D2", "A1", "E1", "B0"),
 }
 """Usual tunings, the highest string first, by kind and number of strings; common practice."""
+
+
+def tuning_for(kind: str, count: int) -> tuple[str, ...]:
+    """Give the usual tuning.
+
+    Raises
+    ------
+    InputError
+        None is known for this kind and number of strings.
+    """
+    notes = STANDARD_TUNINGS.get((kind, count))
+    if notes is None:
+        raise InputError(
+            "no usual tuning is known",
+            received=f"{kind} with {count} strings",
+            remedy="Give the notes with --tuning, the highest string first.",
+        )
+    return notes

@@ -132,6 +132,23 @@ def read_set(text: str, materials: Mapping[str, WireMaterial], *, name: str = "s
     return StringSet(text, tuple(strings))
 
 
+def read_action(text: str) -> tuple[float, float]:
+    """Read an action written treble/bass in mm.
+
+    Raises
+    ------
+    InputError
+        Another form.
+    """
+    try:
+        treble, bass = (float(one) for one in text.split("/"))
+    except ValueError:
+        raise InputError(
+            "not an action", where="--action", received=text, remedy="Write treble/bass: 1.6/2.0."
+        ) from None
+    return treble, bass
+
+
 def _material(text: str, materials: Mapping[str, WireMaterial]) -> tuple[WireMaterial, str]:
     lowered = text.strip().lower()
     for words in sorted(_MATERIALS, key=len, reverse=True):
