@@ -44,6 +44,10 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
                 0.33, "mm", 0.04, "plan",
                 note="From the tension ratio 0.709 and this neck's own stiffness; "
                 "written before the new strings.")  # fmt: skip
+    day.measure("m-tension-found", "string tension in all, set as found", "strings",
+                523, "N", 5, "found", note="T = μ(2Lf)² from the labelled gauges.")  # fmt: skip
+    day.measure("m-tension-new", "string tension in all, new set", "strings",
+                371, "N", 4, "plan", note="0.709 of the set as found.")  # fmt: skip
     day.measure("m-action-treble-predicted", "action at the 12th fret, treble, predicted",
                 "saddles", 2.1, "mm", 0.1, "plan")  # fmt: skip
     day.measure("m-action-bass-predicted", "action at the 12th fret, bass, predicted",
@@ -62,9 +66,15 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         0.35, "mm", 0.03, "plan",
         note="Read after a night at pitch to check the prediction of 0.33 mm.",
     )  # fmt: skip
+    day.measure("m-action-treble-new-strings",
+                "action at the 12th fret, treble, new strings, rod not turned", "saddles",
+                2.1, "mm", 0.05, "plan")  # fmt: skip
+    day.measure("m-action-bass-new-strings",
+                "action at the 12th fret, bass, new strings, rod not turned", "saddles",
+                2.6, "mm", 0.05, "plan")  # fmt: skip
     day.treat(
         "t-strings-new", "fit strings", "strings",
-        "plated steel, .009 .011 .016 plain, .024 .032 .042 wound", "one set",
+        "steel, .009 .011 .016 plain, .024 .032 .042 wound", "one set",
         "Old set rusted; a lighter one loads the neck less.", 20,
         "F020 m-relief-found", "m-relief-new-strings",
         note="Fitted on 9 November after the neck and guard; at pitch over night.",
@@ -72,6 +82,10 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
     day.measure("m-intonation-plan", "worst intonation error", "saddles", 7, "cent", 1, "plan",
                 note="New strings, saddles not yet moved.")  # fmt: skip
     day.measure("m-relief-target", RELIEF + ", intended", "neck", 0.25, "mm", 0.03, "plan")
+    day.measure("m-action-treble-target", "action at the 12th fret, treble, intended", "saddles",
+                1.6, "mm", 0.1, "plan")  # fmt: skip
+    day.measure("m-action-bass-target", "action at the 12th fret, bass, intended", "saddles",
+                2.0, "mm", 0.1, "plan")  # fmt: skip
     day.custody("custody-night-7", "locked up", "examiner A", "store", "store, rack 2",
                 "At pitch, to settle over night; case closed.")  # fmt: skip
     later = Day("2026-11-11", "09:30", pictures)

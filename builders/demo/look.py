@@ -79,6 +79,9 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.measure("m-gauge-6", "string diameter, 6th", "strings", 1.27, "mm", 0.01)
     day.measure("m-scale", "scale length", "neck", 641.4, "mm", 0.5,
                 note="Twice the nut to the 12th fret.")  # fmt: skip
+    day.measure("m-frets", "number of frets", "frets", 21, "1", 0)
+    day.measure("m-joint-fret", "fret at the joint", "neck", 16, "1", 0,
+                note="The edge of the body lies under it.")  # fmt: skip
     day.measure("m-relief-found", RELIEF, "neck", 0.46, "mm", 0.03)
     day.measure(
         "m-relief-tone-down", RELIEF + ", tuned down a tone", "neck", 0.37, "mm", 0.03,

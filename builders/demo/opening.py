@@ -24,7 +24,8 @@ def guard(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.shoot("F028")
     day.treat(
-        "t-strings-off", "take strings off", "strings", "", "one set",
+        "t-strings-off", "take strings off", "strings",
+        "steel, .011 .014 .018 plain, .028 .038 .050 wound", "one set",
         "To reach the guard; the set is kept, labelled, for the consignor.", 15,
         "F020 F021", "F028", note="Under consent-strings.",
     )  # fmt: skip

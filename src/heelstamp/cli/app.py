@@ -21,6 +21,8 @@ from heelstamp.cli import (
     papers,
     planning,
     pricing,
+    setting_up,
+    stringing,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
@@ -49,6 +51,8 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)
+app.command("strings")(stringing.strings)
+app.command("setup")(setting_up.setup)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

@@ -1,0 +1,183 @@
+"""Frets, nut and saddles one by one: places, slots, clearances, and where each saddle goes.
+
+Built on the plan: clearances are those of the intended relief and action (as read or predicted
+where none is intended). Frets not measured are taken as level to 0.03 mm, the clearance over the
+first fret as 0.45 mm, a pluck as 1 mm high, 130 mm before the saddle: judgement, and said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from heelstamp.casework.setup.plan import SIDES, SetupPlan
+from heelstamp.casework.setup.records import SetupRecord
+from heelstamp.mechanics import Estimate
+from heelstamp.mechanics.clearance import BuzzRow, Pluck, StringLine, buzz_rows
+from heelstamp.mechanics.fret_fit import LEAST_FRETS, FretFit, FretReading, fit_board
+from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_move_mm, set_back_mm
+from heelstamp.mechanics.nut import NutSlot, nut_slot
+from heelstamp.mechanics.saddles import action_targets
+
+PLUCK = Pluck(amplitude_mm=1.0, before_saddle_mm=130.0)
+FIRST_CLEARANCE = (0.45, 0.10)
+LEVEL_MM = 0.03
+OCTAVE = 12
+
+
+@dataclass(frozen=True, slots=True)
+class SaddleMove:
+    """Where one saddle goes for intonation: mm back (negative: forward) for the cents read."""
+
+    name: str
+    cents: Estimate
+    back_mm: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class SetBack:
+    """What pressing does to one string of the new set at the octave, and the set-back for it."""
+
+    number: int
+    label: str
+    sharp_cents: float
+    set_back_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoardFindings:
+    """What the board, the nut and the saddles say.
+
+    Attributes
+    ----------
+    fits
+        Fret places by rule, the best first; empty when too few were read.
+    slots
+        Nut slots by name.
+    buzz
+        Tightest places by side.
+    moves
+        Saddle moves for the intonation read.
+    set_backs
+        Expected, string by string, at the planned action.
+    assumed
+        Sentences.
+    """
+
+    fits: tuple[FretFit, ...] = ()
+    slots: tuple[tuple[str, NutSlot], ...] = ()
+    buzz: tuple[tuple[str, tuple[BuzzRow, ...]], ...] = ()
+    moves: tuple[SaddleMove, ...] = ()
+    set_backs: tuple[SetBack, ...] = ()
+    assumed: tuple[str, ...] = ()
+
+
+def board_findings(record: SetupRecord, plan: SetupPlan) -> BoardFindings:
+    """Compute what the readings and the plan allow."""
+    assumed: list[str] = []
+    return BoardFindings(
+        fits=_fits(record),
+        slots=tuple(
+            (f"string {one.string}" if one.string else one.side or "nut", nut_slot(one.value))
+            for one in record.of("nut clearance")
+            if one.held == 3
+        ),
+        buzz=_buzz(record, plan, assumed),
+        moves=_moves(record, plan),
+        set_backs=_set_backs(plan),
+        assumed=tuple(dict.fromkeys(assumed)),
+    )
+
+
+def planned_action(plan: SetupPlan) -> dict[str, Estimate]:
+    """Give the action by side that the plan ends at: intended, else predicted."""
+    return {
+        side: value
+        for side in SIDES
+        if (value := plan.action_target.get(side) or plan.action_predicted.get(side)) is not None
+    }
+
+
+def planned_relief(plan: SetupPlan) -> Estimate | None:
+    """Give the relief that the plan ends at: intended, else predicted."""
+    return plan.relief_target or plan.relief_predicted
+
+
+def _fits(record: SetupRecord) -> tuple[FretFit, ...]:
+    latest = {one.fret: one for one in record.of("fret place")}
+    readings = tuple(
+        FretReading(fret, one.value.value, one.value.uncertainty)
+        for fret, one in latest.items()
+        if fret is not None
+    )
+    return fit_board(readings) if len(readings) >= LEAST_FRETS else ()
+
+
+def _buzz(
+    record: SetupRecord, plan: SetupPlan, assumed: list[str]
+) -> tuple[tuple[str, tuple[BuzzRow, ...]], ...]:
+    shape, relief = plan.shape, planned_relief(plan)
+    actions = planned_action(plan)
+    if shape is None or relief is None or not actions or shape.last_fret < OCTAVE:
+        return ()
+    heights = {one.fret: one.value for one in record.of("fret height")}
+    if len(heights) < shape.last_fret:
+        assumed.append(f"Frets whose height was not read are taken as level to {LEVEL_MM} mm.")
+    profile = shape.profile(relief.value)
+    tops = tuple(
+        heights.get(fret, Estimate.of(0.0, LEVEL_MM, f"height of fret {fret}")) + profile[fret]
+        for fret in range(1, shape.last_fret + 1)
+    )
+    assumed.append(
+        f"Clearances are for a pluck {PLUCK.amplitude_mm:g} mm high, "
+        f"{PLUCK.before_saddle_mm:g} mm before the saddle."
+    )
+    rows = []
+    for side, action in actions.items():
+        read = record.last("nut clearance", held=None, side=side)
+        if read is None:
+            assumed.append(
+                "The open strings' clearance over fret 1 was not read; "
+                f"{FIRST_CLEARANCE[0]} ± {FIRST_CLEARANCE[1]} mm is taken."
+            )
+        first = read.value if read else Estimate.of(*FIRST_CLEARANCE, "clearance over fret 1")
+        line = StringLine(shape.scale_mm, tops, first, action)
+        rows.append((side, buzz_rows(line, PLUCK)))
+    return tuple(rows)
+
+
+def _moves(record: SetupRecord, plan: SetupPlan) -> tuple[SaddleMove, ...]:
+    if plan.shape is None:
+        return ()
+    scale = record.last("scale")
+    assert scale is not None
+    reads = [one for one in record.of("intonation") if one.stage != "final"]
+    named = [(f"string {one.string}" if one.string else "string not named", one) for one in reads]
+    if not named:
+        worst = [one for one in record.of("worst intonation") if one.stage != "final"]
+        named = [("worst string", one) for one in worst[-1:]]
+    return tuple(
+        SaddleMove(name, one.value, saddle_move_mm(one.value, scale.value, fret=one.fret or OCTAVE))
+        for name, one in named
+    )
+
+
+def _set_backs(plan: SetupPlan) -> tuple[SetBack, ...]:
+    strings, tuned_set, shape = plan.new_set, plan.new, plan.shape
+    actions = planned_action(plan)
+    if strings is None or tuned_set is None or shape is None or len(actions) < len(SIDES):
+        return ()
+    treble, bass = (actions[side].value for side in SIDES)
+    each = action_targets(treble, bass, len(strings.strings))
+    found = []
+    for spec, one, action in zip(strings.strings, tuned_set.strings, each, strict=True):
+        if spec.core_mm is None or spec.modulus_pa is None:
+            continue
+        nut = FIRST_CLEARANCE[0]
+        saddle = nut + (action - nut) * 2.0
+        string = FrettedString(shape.scale_mm, one.tension_n.value, spec.core_mm, spec.modulus_pa)
+        longer = extension_mm(shape.scale_mm, OCTAVE, nut_mm=nut, fret_mm=0.0, saddle_mm=saddle)
+        shift = string.shift(OCTAVE, longer)
+        rise = string.tension_rise_n(longer)
+        back = set_back_mm(shape.scale_mm, one.tension_n.value, rise)
+        found.append(SetBack(one.number, one.label, shift.cents, back))
+    return tuple(found)

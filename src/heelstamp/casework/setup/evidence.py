@@ -1,0 +1,123 @@
+"""Before and after: a setup act without its readings is not told on a sheet.
+
+Every act on a part that sets up the instrument needs evidence from before and from after. Some need
+a reading of a kind: the rod its relief, saddles their action or intonation, new strings their
+relief. What is missing is named as the entry to make. Acts and readings go by their words, as in
+`records`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from heelstamp.casework.setup.records import Reading, SetupRecord
+from heelstamp.catalogue import DossierState, Treatment
+from heelstamp.mechanics.rod import MOST_TURN, RodStep
+
+SETUP_PARTS = frozenset(
+    {"strings", "rod", "neck", "nut", "frets", "saddles", "bridge", "shim", "tuners"}
+)
+# part, words of the act, subjects of which one reading is needed on either side, how to say it
+_NEEDS: tuple[tuple[str, str, tuple[str, ...], str], ...] = (
+    ("rod", r"turn|adjust|tighten|slacken", ("relief",), "the relief"),
+    (
+        "saddles",
+        r"lower|raise|move|adjust",
+        ("action", "intonation", "worst intonation"),
+        "the action or the intonation",
+    ),
+    ("strings", r"\b(?:fit|change|new)\b", ("relief",), "the relief"),
+)
+_TURN = re.compile(r"(\d+)\s*/\s*(\d+)|(\d*\.?\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """What an act lacks, and the entry that would give it."""
+
+    id: str
+    act: str
+    lacks: str
+    record: str
+
+
+def missing_evidence(state: DossierState, record: SetupRecord) -> tuple[Missing, ...]:
+    """Name every setup act whose evidence from before or after is missing."""
+    subjects = {one.id: one.subject for one in record.readings}
+    found: list[Missing] = []
+    for done in state.treatments.values():
+        if done.part not in SETUP_PARTS:
+            continue
+        for side, ids in (("before", done.before), ("after", done.after)):
+            if not ids:
+                found.append(
+                    Missing(
+                        done.id, done.act, f"nothing from {side} it",
+                        f"Add a frame or a reading, and correct {done.id} with {side} = its id.",
+                    )
+                )  # fmt: skip
+                continue
+            for part, words, wanted, said in _NEEDS:
+                named = {subjects.get(one) for one in ids}
+                acted = part == done.part and re.search(words, done.act.lower())
+                if acted and not named.intersection(wanted):
+                    found.append(
+                        Missing(
+                            done.id, done.act, f"no reading of {said} from {side} it",
+                            f"Add a measurement of {said}, and name it in {side} of {done.id}.",
+                        )
+                    )  # fmt: skip
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class RodHistory:
+    """The steps of the rod that can be reckoned with, and what is wrong with the others."""
+
+    steps: tuple[RodStep, ...]
+    faults: tuple[str, ...]
+
+
+def rod_history(state: DossierState, record: SetupRecord) -> RodHistory:
+    """Read the rod's steps from its treatments: amount in turns, relief before and after."""
+    reliefs = {one.id: one for one in record.of("relief", role="read", down=0.0)}
+    steps: list[RodStep] = []
+    faults: list[str] = []
+    for done in state.treatments.values():
+        if done.part != "rod" or not re.search(_NEEDS[0][1], done.act.lower()):
+            continue
+        turns = turns_of(done)
+        before = _relief(done.before, reliefs)
+        after = _relief(done.after, reliefs)
+        if turns is None:
+            faults.append(
+                f"{done.id}: how far the rod was turned, and which way, is not said. Write the "
+                "amount as 1/8 turn tighter."
+            )
+        elif abs(turns) > MOST_TURN:
+            faults.append(
+                f"{done.id}: {abs(turns):g} turn as one step; a quarter turn at most, then a rest "
+                "and a reading. Enter every step by itself."
+            )
+        elif before is not None and after is not None:
+            steps.append(RodStep(turns, before.value, after.value))
+    return RodHistory(tuple(steps), tuple(faults))
+
+
+def turns_of(done: Treatment) -> float | None:
+    """Give the turns of a rod treatment, positive for tighter; None when not said."""
+    words = done.amount.lower()
+    match = _TURN.search(words)
+    if match is None or (match[2] is not None and int(match[2]) == 0):
+        return None
+    size = float(match[3]) if match[3] else int(match[1]) / int(match[2])
+    if not size:
+        return None
+    if "tight" in words:
+        return size
+    return -size if "slack" in words or "loose" in words else None
+
+
+def _relief(ids: list[str], reliefs: dict[str, Reading]) -> Reading | None:
+    return next((reliefs[one] for one in ids if one in reliefs), None)

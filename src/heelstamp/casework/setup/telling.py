@@ -1,0 +1,250 @@
+"""The sheet and the tension table as plain values for programs, and the plan in sentences.
+
+Every number goes out with its unit and its standard uncertainty; an interval is of 90 %.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from heelstamp.casework.setup.sheet import SetupSheet, SheetRow
+from heelstamp.mechanics import Estimate, TunedSet
+from heelstamp.mechanics.condensation import SafeToOpen
+from heelstamp.mechanics.rod import RodAdvice
+from heelstamp.mechanics.tension import TensionChange
+
+
+def estimate_data(value: Estimate | None, unit: str, places: int = 4) -> dict[str, Any] | None:
+    """Give a value with unit, standard uncertainty and 90 % interval; None stays None."""
+    if value is None:
+        return None
+    low, high = value.interval()
+    return {
+        "value": round(value.value, places),
+        "uncertainty": round(value.uncertainty, places),
+        "interval_90": [round(low, places), round(high, places)],
+        "unit": unit,
+    }
+
+
+def set_data(one: TunedSet | None) -> dict[str, Any] | None:
+    """Give a set at pitch."""
+    if one is None:
+        return None
+    return {
+        "strings": [
+            {
+                "number": string.number,
+                "string": string.label,
+                "note": string.note,
+                "frequency_hz": round(string.frequency_hz, 3),
+                "mass": estimate_data(1e3 * string.mass_kg_m, "g/m"),
+                "tension": estimate_data(string.tension_n, "N", 2),
+            }
+            for string in one.strings
+        ],
+        "tension": estimate_data(one.tension_n, "N", 2),
+        "mass": estimate_data(one.mass_g, "g", 2),
+    }
+
+
+def change_data(one: TensionChange | None) -> dict[str, Any] | None:
+    """Give a change of set or tuning."""
+    if one is None:
+        return None
+    return {
+        "each": [estimate_data(value, "N", 2) for value in one.each_n],
+        "tension": estimate_data(one.total_n, "N", 2),
+        "ratio": estimate_data(one.ratio, "1"),
+        "mass": estimate_data(one.mass_g, "g", 2),
+    }
+
+
+def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
+    """Give a sheet as plain values."""
+    plan, board = sheet.plan, sheet.board
+    spring = plan.spring
+    return {
+        "subject": sheet.name,
+        "verdict": sheet.verdict,
+        "missing": [
+            {"treatment": one.id, "act": one.act, "lacks": one.lacks, "record": one.record}
+            for one in sheet.missing
+        ],
+        "faults": list(sheet.faults),
+        "rows": [_row(row) for row in sheet.rows],
+        "strings": {
+            "found": set_data(plan.found),
+            "new": set_data(plan.new),
+            "change": change_data(plan.change),
+        },
+        "neck": None if spring is None else {
+            "relief_per_newton": estimate_data(spring.compliance_mm_n, "mm/N", 7),
+            "basis": spring.basis,
+            "determined": spring.determined,
+            "doubts": list(spring.doubts),
+        },
+        "action_per_relief": estimate_data(
+            plan.shape.action_per_relief() if plan.shape else None, "1"
+        ),
+        "rod": rod_data(plan.rod),
+        "rod_now": rod_data(plan.rod_now),
+        "shim": None if plan.shim is None else {
+            "angle": estimate_data(plan.shim.angle_deg, "°"),
+            "at_saddles_from_last_fret": estimate_data(plan.shim.at_saddles_mm, "mm"),
+            "saddles_up": estimate_data(plan.shim.saddles_up_mm, "mm"),
+        },
+        "saddle_moves": [
+            {
+                "string": one.name,
+                "cents": estimate_data(one.cents, "cent", 2),
+                "back": estimate_data(one.back_mm, "mm", 3),
+            }
+            for one in board.moves
+        ],
+        "expected_set_back": [
+            {
+                "number": one.number,
+                "string": one.label,
+                "sharp_cents_without": round(one.sharp_cents, 2),
+                "set_back_mm": round(one.set_back_mm, 2),
+            }
+            for one in board.set_backs
+        ],
+        "nut_slots": [
+            {"slot": name, "height": estimate_data(slot.height_mm, "mm"), "verdict": slot.verdict}
+            for name, slot in board.slots
+        ],
+        "fret_places": [
+            {
+                "rule": fit.rule.value,
+                "fits": fit.fits,
+                "scale": estimate_data(fit.scale_mm, "mm", 3),
+                "spread": round(fit.spread, 2),
+                "misplaced": [
+                    {
+                        "fret": one.fret,
+                        "off": estimate_data(one.off_mm, "mm", 3),
+                        "sharp_cents": round(one.sharp_cents, 1),
+                    }
+                    for one in fit.misplaced
+                ],
+            }
+            for fit in board.fits
+        ],
+        "clearance": {
+            side: [
+                {
+                    "held": row.held,
+                    "tightest_over": row.over,
+                    "clearance": estimate_data(row.clearance_mm, "mm", 3),
+                    "margin": estimate_data(row.margin_mm, "mm", 3),
+                    "verdict": row.verdict,
+                }
+                for row in rows
+            ]
+            for side, rows in board.buzz
+        },
+        "case": case_data(sheet.case),
+        "left_alone": list(sheet.left_alone),
+        "cautions": list(sheet.cautions),
+        "assumed": list(sheet.assumed),
+        "withheld": list(plan.withheld),
+        "digest": sheet.digest,
+    }  # fmt: skip
+
+
+def rod_data(one: RodAdvice | None) -> dict[str, Any] | None:
+    """Give advice on the rod."""
+    if one is None:
+        return None
+    return {
+        "act": one.act,
+        "turns": round(one.turns, 4),
+        "reasons": list(one.reasons),
+        "response": estimate_data(one.response_mm_turn, "mm/turn"),
+        "steps_left": one.steps_left,
+    }
+
+
+def case_data(one: SafeToOpen | None) -> Mapping[str, Any] | None:
+    """Give when a case may be opened."""
+    if one is None:
+        return None
+    return {
+        "dew_point": estimate_data(one.dew_point_c, "°C", 2),
+        "open_now": one.open_now,
+        "time_constant": estimate_data(one.time_constant_h, "h", 2),
+        "wait_h": one.wait_h,
+        "wait_95_h": one.wait_to_h,
+        "reasons": list(one.reasons),
+    }
+
+
+def _row(row: SheetRow) -> dict[str, Any]:
+    values = {
+        name: estimate_data(getattr(row, name), row.unit)
+        for name in ("found", "predicted", "before_rod", "planned", "final")
+    }
+    usual = row.usual
+    return {
+        "measure": row.measure,
+        "unit": row.unit,
+        **values,
+        "prediction_held": row.prediction_held,
+        "agrees": row.agrees,
+        "usual": None if usual is None else [usual.low, usual.high],
+    }
+
+
+def plan_sentences(sheet: SetupSheet) -> tuple[str, ...]:
+    """Tell the plan in sentences, in the order of the work."""
+    plan, told = sheet.plan, []
+    if plan.change is not None:
+        total, ratio = plan.change.total_n.quantity("N"), plan.change.ratio
+        told.append(
+            f"The new set changes the pull by {total}, to {ratio.value:.3f} of what it was; weight "
+            f"{plan.change.mass_g.quantity('g')}."
+        )
+    if plan.spring is not None:
+        each = 100.0 * plan.spring.compliance_mm_n
+        told.append(f"This neck bows {each.quantity('mm')} for 100 N ({plan.spring.basis}).")
+        told += plan.spring.doubts
+    if plan.relief_predicted is not None:
+        low, high = plan.relief_predicted.interval()
+        told.append(
+            f"Relief to expect under the new set, rested, before any turn of the rod: "
+            f"{plan.relief_predicted.quantity('mm')}; 90 % between {low:.2f} and {high:.2f} mm."
+        )
+    if plan.rod is not None:
+        told.append(rod_sentence(plan.rod, "Rod"))
+    if plan.rod_now is not None:
+        told.append(rod_sentence(plan.rod_now, "Rod, after the steps recorded"))
+    for side, move in plan.saddles_mm.items():
+        way = "down" if move.value < 0 else "up"
+        size = Estimate(abs(move.value), move.parts).quantity("mm")
+        told.append(f"Saddles, {side}: {way} by {size}.")
+    if plan.shim is not None:
+        told.append(
+            f"The shim tilts the neck by {plan.shim.angle_deg.quantity('°')}: "
+            f"{plan.shim.at_saddles_mm.quantity('mm')} at the saddles, seen from the last fret; it "
+            "is left in place."
+        )
+    for one in sheet.board.moves:
+        back = one.back_mm
+        way = "back" if back.value > 0 else "forward"
+        told.append(
+            f"Intonation, {one.name}: {one.cents.quantity('cent')} at the octave, saddle "
+            f"{way} by {Estimate(abs(back.value), back.parts).quantity('mm')}."
+        )
+    return tuple(told)
+
+
+def rod_sentence(one: RodAdvice, name: str) -> str:
+    """Tell advice on the rod."""
+    reasons = " ".join(one.reasons)
+    if one.act == "turn":
+        way = "tighter" if one.turns > 0 else "slacker"
+        return f"{name}: {abs(one.turns):.3g} turn {way}, one step. {reasons}"
+    return f"{name}: {one.act}. {reasons}"

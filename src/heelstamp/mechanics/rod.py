@@ -1,0 +1,169 @@
+"""The truss rod: never more than a quarter turn a step, a rest after it, and when to stop.
+
+All of it is common practice of the trade, no source: steps of a quarter turn at most, re-measured
+after ten to thirty minutes and again after a night; an eighth for the first step, because nothing
+is known yet of what this rod does. After a step the rod's own response (mm of relief per turn) sets
+the next. Tightening takes relief away. A rod that snaps or strips ends the sale: every sign in
+`STOPS` ends the turning, whatever the relief.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Literal
+
+from heelstamp.errors import InputError
+from heelstamp.mechanics.estimate import Z_90, Estimate
+
+MOST_TURN = 0.25
+FIRST_TURN = 0.125
+REST_MIN = (10, 30)
+KEY_SLACK_MM = 0.10
+"""Most play of a key on the rod's drive before it may round it; judgement."""
+
+
+class RodSign(StrEnum):
+    """What was felt, heard or seen at the rod."""
+
+    CREAK = "creak"
+    HARD = "hard resistance"
+    AT_LIMIT = "rod at its limit"
+    NO_MOVE = "no response"
+    KEY_LOOSE = "key does not fill the drive"
+    DRIVE_WORN = "drive rounded or spread"
+
+
+STOPS: dict[RodSign, str] = {
+    RodSign.CREAK: "A creak: stop, slacken back to the last quiet place, price it.",
+    RodSign.HARD: "Hard resistance: stop. The next thing to give is the rod.",
+    RodSign.AT_LIMIT: "The rod is at its limit: set action otherwise, price the rod.",
+    RodSign.NO_MOVE: "The last step did not move the relief: stop and find out why.",
+    RodSign.KEY_LOOSE: "The key does not fill the drive: no turn with this key.",
+    RodSign.DRIVE_WORN: "The drive is worn: no turn, price it.",
+}
+CAUTION = (
+    "Rod and strings are under load: goggles on, face out of the line of the strings; slacken the "
+    "strings before tightening, let the neck rest, never force."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RodStep:
+    """One step that was taken: turns (positive tightens) and the relief before and after, mm."""
+
+    turns: float
+    before_mm: Estimate
+    after_mm: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class RodAdvice:
+    """What to do next at the rod.
+
+    Attributes
+    ----------
+    act
+        ``leave``, ``turn`` or ``stop``.
+    turns
+        Of the next step; positive tightens; nought unless *act* is ``turn``.
+    response_mm_turn
+        Relief per turn by the steps so far; None before the first.
+    steps_left
+        About how many such steps; None when not known.
+    """
+
+    act: Literal["leave", "turn", "stop"]
+    turns: float
+    reasons: tuple[str, ...]
+    response_mm_turn: Estimate | None
+    steps_left: int | None
+
+
+def key_fits(drive_mm: Estimate, key_mm: Estimate) -> bool | None:
+    """Whether a key fills the drive: play within `KEY_SLACK_MM`; None when too close to call."""
+    play = key_mm - drive_mm
+    reach = Z_90 * play.uncertainty
+    if -reach <= play.value <= KEY_SLACK_MM - reach:
+        return True
+    if play.value > KEY_SLACK_MM + reach or play.value < -reach:
+        return False
+    return None
+
+
+def rod_advice(
+    relief_mm: Estimate,
+    target_mm: Estimate,
+    *,
+    steps: tuple[RodStep, ...] = (),
+    signs: tuple[RodSign, ...] = (),
+    tool_fit_recorded: bool = False,
+) -> RodAdvice:
+    """Advise the next step.
+
+    Parameters
+    ----------
+    relief_mm, target_mm
+        As read now, rested at pitch; the target's uncertainty is how near is near enough.
+    steps
+        Steps already taken, in order.
+    signs
+        Anything of `RodSign` met so far.
+    tool_fit_recorded
+        Whether drive and key were measured and recorded.
+
+    Raises
+    ------
+    InputError
+        A step of more than a quarter turn, or of none, was recorded.
+    """
+    for one in steps:
+        if not 0 < abs(one.turns) <= MOST_TURN:
+            raise InputError(
+                "a step of the rod is a quarter turn at most",
+                received=f"{one.turns:g} turn",
+                remedy="Record every step by itself, with the relief before and after it.",
+            )
+    response = _response(steps)
+    if signs:
+        return RodAdvice("stop", 0.0, tuple(STOPS[sign] for sign in signs), response, None)
+    gap = relief_mm - target_mm
+    if abs(gap.value) <= Z_90 * gap.uncertainty:
+        reason = (
+            f"The relief is {gap.value:+.2f} mm from the target, within the "
+            f"{Z_90 * gap.uncertainty:.2f} mm that reading and target leave open: leave the rod."
+        ).replace("-", "−")
+        return RodAdvice("leave", 0.0, (reason,), response, None)
+    if not tool_fit_recorded:
+        reason = "Measure the rod's drive and the key with a caliper, and record both, first."
+        return RodAdvice("stop", 0.0, (reason,), response, None)
+    if response is None:
+        turns = FIRST_TURN if gap.value > 0 else -FIRST_TURN
+        reason = "First step, an eighth: nothing is known yet of what this rod does."
+        return RodAdvice("turn", turns, (reason, *_rest()), None, None)
+    if response.value <= 0 or response.value <= Z_90 * response.uncertainty / 2.0:
+        return RodAdvice("stop", 0.0, (STOPS[RodSign.NO_MOVE],), response, None)
+    wanted = gap.value / response.value
+    turns = max(-MOST_TURN, min(MOST_TURN, wanted))
+    return RodAdvice(
+        "turn",
+        turns,
+        (f"This rod moves the relief by {response.value:.1f} mm a turn.", *_rest()),
+        response,
+        max(1, -int(-abs(wanted) // MOST_TURN)),
+    )
+
+
+def _rest() -> tuple[str, ...]:
+    return (f"Rest {REST_MIN[0]} to {REST_MIN[1]} minutes, read again; the last word is a night.",)
+
+
+def _response(steps: tuple[RodStep, ...]) -> Estimate | None:
+    """Give mm of relief taken away per turn, over all steps."""
+    if not steps:
+        return None
+    net = sum(one.turns for one in steps)
+    if net == 0:
+        one = steps[-1]
+        return (one.before_mm - one.after_mm) / one.turns
+    return (steps[0].before_mm - steps[-1].after_mm) / net
