@@ -1,11 +1,11 @@
 """Plucked notes whose pitch is known: a stiff string under a pickup, with what troubles it.
 
 Partials follow f_n = n f0 sqrt(1 + B n²) [fletcher_rossing_1998, 2.18] and decay the faster the
-higher they are; pluck and pickup each leave a comb. Every partial has a second polarisation, weaker,
-faster decaying and split by the same ratio of frequency (two effective lengths). Beside it: a burst
-of the pick, mains hum with harmonics, white noise, a glide of pitch common to all partials, and a
-scatter of single partials such as a body causes. Truth is f1 of the stronger polarisation when it
-has settled. Levels and decays are common practice, no source.
+higher they are; pluck and pickup each leave a comb. Every partial has a second polarisation,
+weaker, faster decaying and split by the same ratio of frequency (two effective lengths). Beside it:
+a burst of the pick, mains hum with harmonics, white noise, a glide of pitch common to all partials,
+and a scatter of single partials such as a body causes. Truth is f1 of the stronger polarisation
+when it has settled. Levels and decays are common practice, no source.
 """
 
 from __future__ import annotations
@@ -113,9 +113,7 @@ def draw(rng: np.random.Generator, *, fret: int, string: str, **given: float) ->
     snr_db = float(fixed.pop("snr_db", 0) or rng.choice([20.0, 40.0, 60.0]))
     mains = float(fixed.pop("mains", 0) or rng.choice([50.0, 60.0]))
     hum_db = float(fixed.pop("hum_db", 0) or rng.uniform(-60, -35))
-    samples = pluck(
-        rng, f0=f0, b=b, rate=rate, snr_db=snr_db, mains=mains, hum_db=hum_db, **fixed
-    )
+    samples = pluck(rng, f0=f0, b=b, rate=rate, snr_db=snr_db, mains=mains, hum_db=hum_db, **fixed)
     name = string if fret == 0 else f"{string[0]}{int(string[1]) + fret // 12}"
     return Note(
         samples.astype(np.float32), rate, f0 * np.sqrt(1 + b), f0, b,

@@ -1,9 +1,10 @@
 """Partials brought down to nought: one Fourier transform, one narrow band for each.
 
 The spectrum about each partial is weighted with a Gaussian and transformed back with few points. A
-Gaussian band answers in a Gaussian time: nothing from beyond `EDGE_SIGMAS` of it reaches a point, so
-that the ends of the stretch need only be left out, and neighbouring partials, five band widths or
-more away, are 110 dB down. A damped sinusoid passes such a band as the same damped sinusoid, scaled.
+Gaussian band answers in a Gaussian time: nothing from beyond `EDGE_SIGMAS` of it reaches a point,
+so that the ends of the stretch need only be left out, and neighbouring partials, five band widths
+or more away, are 110 dB down. A damped sinusoid passes such a band as the same damped sinusoid,
+scaled.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ WIDTH_MAX_HZ = 20.0
 EDGE_SIGMAS = 4.0
 CUT_SIGMAS = 4.3
 STEP_SIGMAS = 2.2
-"""Distance of the points kept: noise is then correlated by exp(−2.2²/4) = 0.30 from one to the next."""
+"""Distance of the points kept: noise correlates by exp(−2.2²/4) = 0.30 from one to the next."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,12 +74,12 @@ def demodulate(spectrum: Spectrum, partials_hz: Reals, f0_hz: float) -> Baseband
     half = int(CUT_SIGMAS * sigma / step)
     points = 2 * half + 2
     offsets = np.arange(-half, half + 1)
-    centres = np.clip(np.rint(partials_hz / step).astype(int), half, len(spectrum.values) - half - 1)
+    centres = np.clip(
+        np.rint(partials_hz / step).astype(int), half, len(spectrum.values) - half - 1
+    )
     shape = np.exp(-0.5 * (offsets * step / sigma) ** 2)
     bands = np.zeros((len(centres), points), dtype=np.complex128)
-    bands[:, offsets % points] = (
-        spectrum.values[centres[:, None] + offsets[None, :]] * shape
-    )
+    bands[:, offsets % points] = spectrum.values[centres[:, None] + offsets[None, :]] * shape
     z = np.fft.ifft(bands, axis=1) * (2.0 * points / spectrum.count)
     whole = spectrum.count / spectrum.rate_hz
     spacing = whole / points
@@ -87,4 +88,4 @@ def demodulate(spectrum: Spectrum, partials_hz: Reals, f0_hz: float) -> Baseband
     first = int(np.ceil(EDGE_SIGMAS * sigma_t / spacing))
     last = int((whole - EDGE_SIGMAS * sigma_t) / spacing)
     keep = np.arange(first, last + 1, stride)
-    return Basebands(z[:, keep], centres * step, keep * spacing)
+    return Basebands(z[:, keep], centres * step, np.asarray(keep * spacing, dtype=np.float64))

@@ -3,8 +3,8 @@
 A signal that was clipped before it was coded shows plateaus: three or more equal samples at the
 largest value, entered by a step. A slow sine in whole numbers has plateaus of its own at its crest;
 their neighbours lie one or two codes lower, those of a clipped one far lower. Clipping that was
-rounded off afterwards (a lossy coding, a filter, a limiter) is not seen here; the partials then tell
-of distortion.
+rounded off afterwards (a lossy coding, a filter, a limiter) is not seen here; the partials then
+tell of distortion.
 """
 
 from __future__ import annotations

@@ -1,11 +1,12 @@
 """Damped sinusoids fitted to many partials at once: one each, or two that beat.
 
-z(t) = Σ c exp((−d + iω) t), complex least squares by Gauss–Newton in c and s = −d + iω (holomorphic,
-so the normal equations are complex and small), all partials side by side. Starting values come from
-linear prediction over a lag [prony_1795]. Two components are taken only where they lower the
-residual by more than their parameters are worth (Bayesian information criterion, and a margin) and
-where the weaker stays within what two polarisations do. A steady hum of known frequency within the
-band is projected out of data and model alike, which is least squares with its amplitude free.
+z(t) = Σ c exp((−d + iω) t), complex least squares by Gauss–Newton in c and s = −d + iω
+(holomorphic, so the normal equations are complex and small), all partials side by side. Starting
+values come from linear prediction over a lag [prony_1795]. Two components are taken only where they
+lower the residual by more than their parameters are worth (Bayesian information criterion, and a
+margin) and where the weaker stays within what two polarisations do. A steady hum of known frequency
+within the band is projected out of data and model alike, which is least squares with its amplitude
+free.
 """
 
 from __future__ import annotations
@@ -19,11 +20,13 @@ Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-STEPS_ONE, STEPS_TWO = 4, 9
+STEPS_ONE, STEPS_TWO = 3, 6
 MARGIN = 12.0
 """Added to the penalty of the information criterion."""
 MOST_WEAKER = 0.95
 MOST_DECAY = 60.0
+HEARD = 1.6
+"""Amplitude over noise at which a second component is looked for."""
 LONGEST_STEP = 3.0
 """Of an exponent in one step, 1/s."""
 
@@ -78,33 +81,45 @@ def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
     s = _predict_one(z, t_s)
     c1, s1, rss1, var1 = _newton(projected, t_s, s[:, None], hum, STEPS_ONE)
     free = max(count - 2 - (hum is not None), 1)
-    start = _predict_two(z, t_s, s)
-    c2, s2, rss2, var2 = _newton(projected, t_s, start, hum, STEPS_TWO)
-    free2 = max(count - 4 - (hum is not None), 1)
-    rows = np.arange(len(z))
-    main, weak = _stronger(c2, s2, t_s, rows)
-    floor = 1e-30
-    gain = 2.0 * count * np.log(np.maximum(rss1, floor) / np.maximum(rss2, floor))
-    share = np.abs(c2[rows, weak]) / np.maximum(np.abs(c2[rows, main]), floor)
-    two = (
-        np.isfinite(rss2)
-        & (gain > 4.0 * np.log(2.0 * count) + MARGIN)
-        & (s2.real.max(axis=1) < 0.3)
-        & (s2.real.min(axis=1) > -MOST_DECAY)
-        & (share < MOST_WEAKER)
-    )
-    chosen = np.where(two, s2[rows, main], s1[:, 0])
-    noise2 = np.where(two, rss2 / free2, rss1 / free)
-    variance = np.where(two, var2[rows, main], var1[:, 0]) * noise2
+    two = np.zeros(len(z), dtype=bool)
+    main, sigma2 = s1[:, 0].copy(), var1[:, 0] * rss1 / free
+    level, noise = np.abs(c1[:, 0]), np.sqrt(rss1 / free)
+    away, share = np.zeros(len(z)), np.zeros(len(z))
+    heard = level * np.exp(np.clip(s1[:, 0].real, -MOST_DECAY, 0.0) * t_s[0]) > HEARD * noise
+    rows = np.flatnonzero(heard)
+    if len(rows) and count > 8:
+        part = None if hum is None else hum[rows]
+        start = _predict_two(z[rows], t_s, s[rows])
+        c2, s2, rss2, var2 = _newton(projected[rows], t_s, start, part, STEPS_TWO)
+        noise2 = rss2 / max(count - 4 - (hum is not None), 1)
+        every = np.arange(len(rows))
+        stronger, weaker = _stronger(c2, s2, t_s)
+        gain = 2.0 * count * np.log(np.maximum(rss1[rows], 1e-30) / np.maximum(rss2, 1e-30))
+        ratio = np.abs(c2[every, weaker]) / np.maximum(np.abs(c2[every, stronger]), 1e-30)
+        better = (
+            np.isfinite(rss2)
+            & (gain > 4.0 * np.log(2.0 * count) + MARGIN)
+            & (s2.real.max(axis=1) < 0.3)
+            & (s2.real.min(axis=1) > -MOST_DECAY)
+            & (ratio < MOST_WEAKER)
+        )
+        into, of = rows[better], every[better]
+        strong, weak = stronger[of], weaker[of]
+        two[into] = True
+        main[into] = s2[of, strong]
+        sigma2[into] = var2[of, strong] * noise2[of]
+        level[into], noise[into] = np.abs(c2[of, strong]), np.sqrt(noise2[of])
+        away[into] = (s2[of, weak] - s2[of, strong]).imag / (2.0 * np.pi)
+        share[into] = ratio[of]
     return DampedFit(
-        hz=chosen.imag / (2.0 * np.pi),
-        hz_sigma=np.sqrt(np.maximum(variance, 0.0) / 2.0) / (2.0 * np.pi),
-        decay=-chosen.real,
-        level=np.abs(np.where(two, c2[rows, main], c1[:, 0])),
-        noise=np.sqrt(noise2),
+        hz=main.imag / (2.0 * np.pi),
+        hz_sigma=np.sqrt(np.maximum(sigma2, 0.0) / 2.0) / (2.0 * np.pi),
+        decay=-main.real,
+        level=level,
+        noise=noise,
         two=two,
-        second_hz=np.where(two, (s2[rows, weak] - s2[rows, main]).imag / (2.0 * np.pi), 0.0),
-        second_share=np.where(two, share, 0.0),
+        second_hz=away,
+        second_share=share,
     )
 
 
@@ -213,9 +228,7 @@ def _amplitudes(z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None) -
     return np.asarray(np.linalg.solve(_normal(e), right)[:, :, 0])
 
 
-def _stronger(
-    c: Complexes, s: Complexes, t_s: Reals, rows: NDArray[np.intp]
-) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _stronger(c: Complexes, s: Complexes, t_s: Reals) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Tell the components apart by the energy each has over the stretch."""
     # |exp(s t)|² summed over t is a geometric series
     ratio = np.exp(2.0 * s.real * (t_s[1] - t_s[0]))

@@ -1,8 +1,9 @@
 """Hum of the mains: which system, its frequency, and which peaks it makes.
 
-Networks run at 50 or 60 Hz and stay within about 0.1 Hz of it; the harmonics are exact multiples and
-do not decay. The system is accepted when at least three of its multiples stand as peaks that lie on
-one comb within 0.03 % or a quarter of a bin, the lowest of them among the first three harmonics.
+Networks run at 50 or 60 Hz and stay within about 0.1 Hz of it; the harmonics are exact multiples
+and do not decay. The system is accepted when at least three of its multiples stand as peaks that
+lie on one comb within 0.03 % or a quarter of a bin, the lowest of them among the first three
+harmonics.
 """
 
 from __future__ import annotations
@@ -53,15 +54,15 @@ def find_mains(peaks: Peaks) -> Mains | None:
             continue
         n = number[places]
         ratio = peaks.hz[places] / n
-        weight = n * n
-        order = np.argsort(ratio)
-        middle = ratio[order][np.searchsorted(np.cumsum(weight[order]), 0.5 * weight.sum())]
-        close = np.abs(ratio - middle) * n < np.maximum(
-            0.25 * peaks.resolution_hz, 3e-4 * peaks.hz[places]
-        )
+        allowed_off = np.maximum(0.25 * peaks.resolution_hz, 3e-4 * peaks.hz[places])
+        # each peak in turn sets the comb; the one that most others follow is taken
+        off = np.abs(ratio[None, :] - ratio[:, None]) * n[None, :]
+        follow = off < allowed_off[None, :]
+        close = follow[follow.sum(axis=1).argmax()]
         if close.sum() < LEAST_HARMONICS or n[close].min() > 3:
             continue
-        hz = float((weight * ratio)[close].sum() / weight[close].sum())
+        weight = n[close] ** 2
+        hz = float((weight * ratio[close]).sum() / weight.sum())
         if best is None or close.sum() > len(best.peaks):
             best = Mains(hz, places[close])
     return best

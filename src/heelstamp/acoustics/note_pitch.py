@@ -8,8 +8,9 @@ the stiff string; f1 = f0 sqrt(1 + B) is the pitch. Points before 0.2 s serve th
 What is measured is the settled first partial of the string that fits best, not the pitch an ear
 perceives. Where it does not hold: muted, clipped, distorted and doubled notes, which are refused;
 frets above the 17th of the treble strings, where few partials lie below 6.5 kHz and the interval
-widens by itself. The recorder's clock (often 20 to 100 parts in a million, 0.03 to 0.17 cents) shifts
-all notes of a recorder alike and is in no interval; between two notes of one recorder it falls out.
+widens by itself. The recorder's clock (often 20 to 100 parts in a million, 0.03 to 0.17 cents)
+shifts all notes of a recorder alike and is in no interval; between two notes of one recorder it
+falls out.
 """
 
 from __future__ import annotations
@@ -22,11 +23,13 @@ from numpy.typing import NDArray
 from heelstamp.acoustics import notes, refusals
 from heelstamp.acoustics.clipping import clipped_runs
 from heelstamp.acoustics.finding import NotePitch, Partial, Reason
-from heelstamp.acoustics.partial_set import PartialSet, measure
+from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
 from heelstamp.acoustics.pluck import Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
 from heelstamp.acoustics.stiff_string import LawFit, fit_law
+
+Reals = NDArray[np.float64]
 
 BEGIN_S, END_S = 0.02, 2.2
 """Of the stretch, since the pluck."""
@@ -37,13 +40,15 @@ LEAST_CLIPS = 3
 """Plateaus that are no chance."""
 STEADY_DECAY = 0.03
 MUTED_DECAY = 12.0
-ROUGH_CENTS = 3.0
+ROUGH_CENTS = 6.0
+OCTAVE_CENTS, OCTAVE_RATIO = 0.8, 4.0
+LOCKED_B = 6e-6
+"""Partials in whole ratios: the thinnest plain string has more stiffness than this."""
+LOCKED_PARTIALS = 5
 FEW = 4
 
 
-def pitch(
-    samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None
-) -> NotePitch:
+def pitch(samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None) -> NotePitch:
     """Measure the pitch of one plucked note.
 
     Parameters
@@ -67,24 +72,37 @@ def pitch(
         The name is not one of a note.
     """
     midi = None if note is None else notes.midi_of(note)
+    named = note is not None
     if not len(samples) or float(np.abs(samples).max()) < SILENT:
-        return NotePitch(midi, note is not None, 0.0, 0.0, 0.0, (refusals.silent(),))
+        return NotePitch(midi, named, 0.0, 0.0, 0.0, (refusals.silent(),))
     pluck = find_pluck(samples, rate_hz)
     begin, end = pluck.start_s + BEGIN_S, min(pluck.end_s - 0.005, pluck.start_s + END_S)
-    blank = NotePitch(midi, note is not None, begin, max(end, begin), pluck.start_s)
-    if end - begin < LEAST_S:
-        sounding = float(np.abs(samples).max()) > 10 * SILENT
-        short = refusals.too_short(max(end - begin, 0.0), LEAST_S)
-        return replace(blank, reasons=(short if sounding else refusals.silent(),))
-    stretch = samples[int(begin * rate_hz) : int(end * rate_hz)]
-    clips = clipped_runs(stretch)
-    if clips >= LEAST_CLIPS:
-        return replace(blank, reasons=(refusals.clipped(clips),))
+    blank = NotePitch(midi, named, begin, max(end, begin), pluck.start_s)
+    stretch = samples[int(begin * rate_hz) : max(int(end * rate_hz), 0)]
+    unusable = _unusable(samples, stretch, end - begin)
+    if unusable is not None:
+        return replace(blank, reasons=(unusable,))
     spectrum = transform(stretch, rate_hz)
     sounding = choose_note(find_peaks(spectrum), midi)
     if isinstance(sounding, Reason):
         return replace(blank, reasons=(sounding,))
-    partials = measure(spectrum, sounding, BEGIN_S)
+    return _fitted(blank, pluck, sounding, measure(spectrum, sounding, BEGIN_S))
+
+
+def _unusable(
+    samples: NDArray[np.floating], stretch: NDArray[np.floating], seconds: float
+) -> Reason | None:
+    """Judge the stretch before anything is looked for in it."""
+    if seconds < LEAST_S:
+        heard = float(np.abs(samples).max()) > 10 * SILENT
+        short = refusals.too_short(max(seconds, 0.0), LEAST_S)
+        return short if heard else refusals.silent()
+    clips = clipped_runs(stretch)
+    return refusals.clipped(clips) if clips >= LEAST_CLIPS else None
+
+
+def _fitted(blank: NotePitch, pluck: Pluck, sounding: Sounding, partials: PartialSet) -> NotePitch:
+    """Fit the law to measured partials, and judge it."""
     blank = replace(
         blank,
         midi=sounding.midi,
@@ -93,15 +111,14 @@ def pitch(
         mains_hz=None if sounding.mains is None else sounding.mains.hz,
     )
     if not partials.usable.any():
-        return replace(
-            blank, reasons=(refusals.too_few(0),), partials=_listed(partials, partials.usable, None)
-        )
+        listed = _listed(partials, partials.usable, None)
+        return replace(blank, reasons=(refusals.too_few(0),), partials=listed)
     law = fit_law(partials.numbers, partials.hz, partials.hz_sigma, partials.usable)
-    listed = _listed(partials, law.used, law)
+    blank = replace(blank, partials=_listed(partials, law.used, law))
     reasons = _reasons(partials, law)
     if reasons:
-        return replace(blank, reasons=reasons, partials=listed)
-    return _told(replace(blank, partials=listed), pluck, sounding, partials, law)
+        return replace(blank, reasons=reasons)
+    return _told(blank, pluck, sounding, partials, law)
 
 
 def _told(
@@ -128,17 +145,42 @@ def _told(
 def _reasons(partials: PartialSet, law: LawFit) -> tuple[Reason, ...]:
     """Judge the fitted partials."""
     used, fitted = law.used, partials.fitted
-    energy = np.where(used, fitted.level**2, 0.0)
+    settled = fitted.level * np.exp(-np.clip(fitted.decay, 0.0, 60.0) * SETTLED_S)
+    energy = np.where(used, settled**2, 0.0)
     decay = float((energy * fitted.decay).sum() / energy.sum())
-    if decay < STEADY_DECAY and partials.hz[0] % 10.0 < 0.2:
-        return (refusals.hum_only(law.f1_hz),)
+    if decay < STEADY_DECAY:
+        return (refusals.steady(law.f1_hz),)
     if decay > MUTED_DECAY:
         return (refusals.damped(1.0 / decay),)
+    if law.model_cents > OCTAVE_CENTS and _evens_apart(partials, law):
+        return (refusals.two_notes(law.f1_hz, 2.0 * law.f1_hz),)
     if law.model_cents > ROUGH_CENTS:
         return (
             refusals.distorted(f"partials scatter by {law.model_cents:.1f} cents about any string"),
         )
+    most_b = law.b + law.quantile * law.b_sigma
+    if int(used.sum()) >= LOCKED_PARTIALS and most_b < LOCKED_B:
+        return (
+            refusals.distorted(
+                f"the partials stand in whole ratios (B below {most_b:.0e}), not as a string's do"
+            ),
+        )
     return ()
+
+
+def _evens_apart(partials: PartialSet, law: LawFit) -> bool:
+    """Tell an octave played along: it pulls the even partials and leaves the odd ones alone."""
+    even = partials.usable & (partials.numbers % 2 == 0)
+    odd = partials.usable & (partials.numbers % 2 == 1)
+    if even.sum() < 4 or odd.sum() < 4:
+        return False
+    rough = [_roughness(law.residual_cents[half]) for half in (even, odd)]
+    return rough[0] > OCTAVE_RATIO * max(rough[1], 0.05)
+
+
+def _roughness(residual: Reals) -> float:
+    """Give how unsmooth residuals are; a law bent by the others leaves them smooth."""
+    return float(np.median(np.abs(np.diff(residual, 2))))
 
 
 def _limits(pluck: Pluck, blank: NotePitch, law: LawFit) -> tuple[Reason, ...]:

@@ -1,11 +1,11 @@
-"""Which note sounds: the fundamental whose stiff partials explain the peaks, octave errors kept out.
+"""Which note sounds: the fundamental whose stiff partials explain the peaks.
 
 Every strong peak is taken as each of its possible partials in turn. A candidate gains by the height
-of the peaks it explains, loses by the height of those it does not, and loses for every partial below
-the highest explained one that is not there: half the true pitch explains all peaks but misses every
-other partial, twice the true pitch leaves half of the peaks unexplained. The best candidates are then
-followed partial by partial, the stiffness B fitted along the way, so that stretched upper partials
-are not lost. Weights were set on simulated notes.
+of the peaks it explains, loses by the height of those it does not, and loses for every partial
+below the highest explained one that is not there: half the true pitch explains all peaks but misses
+every other partial, twice the true pitch leaves half of the peaks unexplained. The best candidates
+are then followed partial by partial, the stiffness B fitted along the way, so that stretched upper
+partials are not lost. Weights were set on simulated notes.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ FULL_DB = 60.0
 NEAR = 0.028
 """Distance from a whole multiple, in fundamentals, that is still a low partial."""
 STRETCH = 2.0e-4
-"""n³ times this is how far above the multiple the n-th partial may lie, in fundamentals: B = 4e-4."""
+"""n³ times this, in fundamentals, is how far above its multiple a partial may lie: B = 4e-4."""
 MOST_B = 1.2e-3
 
 

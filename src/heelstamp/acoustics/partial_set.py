@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from heelstamp.acoustics.basebands import Basebands, demodulate, width_hz
 from heelstamp.acoustics.damped_fit import DampedFit, fit
-from heelstamp.acoustics.glide import Course, Glide, course_of, find_glide
+from heelstamp.acoustics.glide import NO_GLIDE, Course, Glide, course_of, find_glide
 from heelstamp.acoustics.mains import Mains
 from heelstamp.acoustics.sounding import Sounding
 from heelstamp.acoustics.spectrum_peaks import Spectrum
@@ -82,7 +82,7 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
         late = np.arange(len(since)) >= 0
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
     first = fit(bands.z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
-    glide, fitted = Glide(0.0, 0.3, 0.0, 0.0, accepted=False), first
+    glide, fitted = NO_GLIDE, first
     z = bands.z
     for _ in range(REFITS):
         resting = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
@@ -100,7 +100,7 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
         fitted = fit(z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
     hz = bands.centre_hz + fitted.hz
     snr = _snr(fitted, bands.t_s[late][0])
-    why = _why_not(hz, expected, snr, fitted, near_hum, candidate.f0_hz)
+    why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)
     usable = np.array([not reason for reason in why])
     settled = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
     course = course_of(settled[usable], hz[usable], fitted.noise[usable], since)
@@ -114,9 +114,7 @@ def _snr(fitted: DampedFit, first_s: float) -> Reals:
     return np.asarray(20.0 * np.log10(np.maximum(level, 1e-30) / np.maximum(fitted.noise, 1e-30)))
 
 
-def _hum(
-    bands: Basebands, sounding: Sounding, f0_hz: float
-) -> tuple[Complexes | None, Reals]:
+def _hum(bands: Basebands, sounding: Sounding, f0_hz: float) -> tuple[Complexes | None, Reals]:
     """Give the hum's phasor in each band, and how near it lies to the partial in Hz."""
     far = np.full(len(bands.centre_hz), np.inf)
     mains: Mains | None = sounding.mains
@@ -131,7 +129,7 @@ def _hum(
 
 
 def _why_not(
-    hz: Reals, expected: Reals, snr: Reals, fitted: DampedFit, hum_off: Reals, f0_hz: float
+    hz: Reals, expected: Reals, snr: Reals, *, fitted: DampedFit, hum_off: Reals, f0_hz: float
 ) -> tuple[str, ...]:
     told: list[str] = []
     hum_near = np.abs(hum_off - fitted.hz)

@@ -1,8 +1,8 @@
 """When the string was plucked, and how long the sound may be used.
 
-The envelope is the mean square over 30 ms, one period of the lowest string, every 5 ms. The pluck is
-where the envelope last was 20 dB below its highest value before reaching it; the use ends where a
-hand stopped the string (15 dB within 60 ms), where another pluck begins, or with the recording.
+The envelope is the mean square over 30 ms, one period of the lowest string, every 5 ms. The pluck
+is where the envelope last was 20 dB below its highest value before reaching it; the use ends where
+a hand stopped the string (15 dB within 60 ms), where another pluck begins, or with the recording.
 Thresholds are common practice, no source; they were set on simulated notes.
 """
 
@@ -72,9 +72,7 @@ def find_pluck(samples: NDArray[np.floating], rate_hz: int) -> Pluck:
     stop, rise = round(STOP_S / HOP_S), round(RISE_S / HOP_S)
     fallen = _first(ahead[:-stop] - ahead[stop:] > STOP_DB) if len(ahead) > stop else None
     risen = (
-        _first(
-            (ahead[rise:] - ahead[:-rise] > RISE_DB) & (ahead[rise:] > ahead[0] - AGAIN_DB)
-        )
+        _first((ahead[rise:] - ahead[:-rise] > RISE_DB) & (ahead[rise:] > ahead[0] - AGAIN_DB))
         if len(ahead) > rise
         else None
     )

@@ -15,12 +15,21 @@ def silent() -> Reason:
     return Reason("silence", "nothing sounds above the noise", f"Raise the level. {AGAIN}")
 
 
-def hum_only(hz: float) -> Reason:
-    """A steady comb of the mains."""
+def steady(hz: float) -> Reason:
+    """Say that a tone does not decay: the mains, or an oscillator."""
     return Reason(
-        "hum only",
-        f"only a steady hum of {hz:.2f} Hz and its multiples",
+        "no pluck",
+        f"only a steady tone of {hz:.2f} Hz, which does not fade as a plucked string does",
         f"Turn away from transformers and shield the lead. {AGAIN}",
+    )
+
+
+def hum_above(hz: float) -> Reason:
+    """Hum louder than what is left of the note."""
+    return Reason(
+        "hum",
+        f"mains hum of {hz:.2f} Hz stands above the note",
+        f"Shield the lead, turn the instrument away from transformers, raise the level. {AGAIN}",
     )
 
 
@@ -34,7 +43,7 @@ def too_short(seconds: float, least: float) -> Reason:
 
 
 def clipped(count: int) -> Reason:
-    """Samples at the stop."""
+    """Say that samples stand at the stop."""
     return Reason(
         "clipped",
         f"the sound stands at the stop {count} times",
@@ -43,7 +52,7 @@ def clipped(count: int) -> Reason:
 
 
 def damped(seconds: float) -> Reason:
-    """A muted string."""
+    """Say that the string was muted."""
     return Reason(
         "damped",
         f"the strongest partials fall to 1/e within {seconds:.3f} s, as under a muting hand",
@@ -55,13 +64,14 @@ def two_notes(first_hz: float, second_hz: float) -> Reason:
     """More than one string."""
     return Reason(
         "two notes",
-        f"a second note near {second_hz:.1f} Hz sounds beside {first_hz:.1f} Hz",
-        "Mute the other strings with a cloth and pluck one alone.",
+        f"sounds near {second_hz:.1f} Hz that are no partials of {first_hz:.1f} Hz: a second note, or "
+        "distortion",
+        "Mute the other strings with a cloth, pluck one alone, and record straight from the jack.",
     )
 
 
 def distorted(what: str) -> Reason:
-    """Partials that follow no string."""
+    """Say that the partials follow no string."""
     return Reason(
         "distorted",
         what,

@@ -24,6 +24,7 @@ SECOND_PEAKS = 2
 NEAR_PARTIAL = 0.05
 HUM_BELOW_DB = 6.0
 """A comb is hum only where it lies this far below the highest peak."""
+COMB_NEAR = 0.003
 _PAIRS = ((2, 3), (3, 4), (4, 5), (5, 6), (3, 5), (2, 5), (5, 8), (3, 7), (4, 7), (5, 7))
 
 
@@ -75,6 +76,9 @@ def choose_note(peaks: Peaks, midi: int | None) -> Sounding | Reason:
         chosen = named
     second = _second_note(rest, chosen)
     if second is not None:
+        comb = find_mains(peaks) if mains is None else None
+        if comb is not None and _on_comb(chosen.f0_hz, comb.hz):
+            return refusals.hum_above(comb.hz)
         return refusals.two_notes(chosen.f0_hz, second)
     hum_db = {} if mains is None else {
         round(float(peaks.hz[i]) / mains.hz): float(peaks.level_db[i]) for i in mains.peaks
@@ -93,6 +97,10 @@ def _without_hum(peaks: Peaks) -> tuple[Mains | None, Peaks]:
     if peaks.level_db[mains.peaks].max() > others - HUM_BELOW_DB:
         return None, peaks  # a string tuned to the comb, or nothing but hum: its decay will tell
     return mains, _part(peaks, kept)
+
+
+def _on_comb(hz: float, mains_hz: float) -> bool:
+    return abs(hz / mains_hz - max(1, round(hz / mains_hz))) < COMB_NEAR
 
 
 def _part(peaks: Peaks, kept: NDArray[np.bool_]) -> Peaks:

@@ -2,8 +2,8 @@
 
 A Hann window (sidelobes below −31 dB and falling by 18 dB an octave [harris_1978]) and a parabola
 through the logarithm of the three highest bins; that is good to some hundredths of a bin, enough to
-find partials, not to measure them. The floor is the median level of a band, so that it holds as long
-as peaks fill less than half of it.
+find partials, not to measure them. The floor is the median level of a band, so that it holds as
+long as peaks fill less than half of it.
 """
 
 from __future__ import annotations
@@ -128,7 +128,7 @@ def _unshadowed(places: NDArray[np.intp], level: Reals) -> NDArray[np.intp]:
     """Leave out peaks that stand in the shadow of a far higher neighbour."""
     near = np.abs(places[:, None] - places[None, :]) < SHADOW_BINS
     higher = level[None, :] > level[:, None] + SHADOW_DB
-    return places[~(near & higher).any(axis=1)]
+    return np.asarray(places[~(near & higher).any(axis=1)])
 
 
 def _floor(level: Reals, width: int) -> Reals:

@@ -1,14 +1,14 @@
 """The law of a stiff string, its stiffness from wire and scale, and its fit to measured partials.
 
 f_n = n f0 sqrt(1 + B n²), pinned ends [fletcher_1964]; f1 = f0 sqrt(1 + B). B = π³ E d⁴ / (64 T L²)
-for plain round wire under tension T, or without T, by T = ρ (π d²/4) (2 L f0)²,
-B = π² E d² / (64 ρ f0² L⁴). Wound strings follow the law with the core's stiffness, B then being
-measured rather than computed.
+for plain round wire under tension T, or without T, by T = ρ (π d²/4) (2 L f0)², B = π² E d² / (64 ρ
+f0² L⁴). Wound strings follow the law with the core's stiffness, B then being measured rather than
+computed.
 
 The fit is linear in n²: (f_n/n)² = f0² (1 + B n²). Each partial weighs by its own noise and by an
 error of the model common to all, relative to frequency, that is raised until the residuals are no
-larger than expected (Mandel and Paule [paule_mandel_1982]): bodies move single partials by more than
-noise does. The interval uses Student's t with the partials left over.
+larger than expected (Mandel and Paule [paule_mandel_1982]): bodies move single partials by more
+than noise does. The interval uses Student's t with the partials left over.
 """
 
 from __future__ import annotations
@@ -38,10 +38,7 @@ def inharmonicity(
 ) -> float:
     """Give B of a plain string from wire, scale and pitch."""
     return float(
-        math.pi**2
-        * modulus_pa
-        * diameter_m**2
-        / (64.0 * density_kg_m3 * f0_hz**2 * length_m**4)
+        math.pi**2 * modulus_pa * diameter_m**2 / (64.0 * density_kg_m3 * f0_hz**2 * length_m**4)
     )
 
 
