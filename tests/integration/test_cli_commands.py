@@ -53,7 +53,7 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
-    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "paper", "verify",
+    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "pitch", "paper", "verify",
                 "chronology", "redate", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text

@@ -198,9 +198,8 @@ def course_of(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Co
     middle = 0.5 * (since_pluck_s[1:] + since_pluck_s[:-1])
     known = total > 0
     groups = [g for g in np.array_split(np.flatnonzero(known), COURSE_POINTS) if len(g)]
+    slopes = np.array([float(rate[g].mean()) for g in groups])
     return Course(
         np.array([float(middle[g].mean()) for g in groups]),
-        np.array(
-            [float(np.log1p(np.clip(float(rate[g].mean()), -0.5, 0.5)) / CENT) for g in groups]
-        ),
+        np.asarray(np.log1p(np.clip(slopes, -0.5, 0.5)) / CENT),
     )

@@ -64,9 +64,9 @@ def two_notes(first_hz: float, second_hz: float) -> Reason:
     """More than one string."""
     return Reason(
         "two notes",
-        f"sounds near {second_hz:.1f} Hz that are no partials of {first_hz:.1f} Hz: a second note, or "
-        "distortion",
-        "Mute the other strings with a cloth, pluck one alone, and record straight from the jack.",
+        f"sounds near {second_hz:.1f} Hz that are no partials of {first_hz:.1f} Hz: "
+        "a second note, or distortion",
+        "Mute the other strings with a cloth, pluck one alone, record straight from the jack.",
     )
 
 

@@ -67,7 +67,7 @@ class Spectrum:
         Samples a second.
     """
 
-    values: NDArray[np.complex64]
+    values: NDArray[np.complexfloating]
     count: int
     rate_hz: int
 
@@ -117,7 +117,7 @@ def find_peaks(spectrum: Spectrum) -> Peaks:
     bend = left - 2.0 * middle + right
     shift = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, -1.0), 0.0)
     return Peaks(
-        hz=(places + shift) * step,
+        hz=np.asarray((places + shift) * step, dtype=np.float64),
         level_db=middle - 0.25 * (left - right) * shift,
         over_floor_db=middle - floor[places],
         resolution_hz=step,

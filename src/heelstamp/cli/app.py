@@ -18,6 +18,7 @@ from heelstamp.cli import (
     examining,
     glow,
     papers,
+    pitch,
     planning,
 )
 from heelstamp.cli.exits import Exit, exit_for
@@ -43,6 +44,7 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("glow")(glow.glow)
+app.command("pitch")(pitch.pitch)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
