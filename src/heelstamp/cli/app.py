@@ -19,6 +19,7 @@ from heelstamp.cli import (
     glow,
     panel,
     papers,
+    pitch,
     planning,
     pricing,
     setting_up,
@@ -53,6 +54,7 @@ app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)
 app.command("strings")(stringing.strings)
 app.command("setup")(setting_up.setup)
+app.command("pitch")(pitch.pitch)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

@@ -1,0 +1,239 @@
+"""Damped sinusoids fitted to many partials at once: one each, or two that beat.
+
+z(t) = Σ c exp((−d + iω) t), complex least squares by Gauss–Newton in c and s = −d + iω
+(holomorphic, so the normal equations are complex and small), all partials side by side. Starting
+values come from linear prediction over a lag [prony_1795]. Two components are taken only where they
+lower the residual by more than their parameters are worth (Bayesian information criterion, and a
+margin) and where the weaker stays within what two polarisations do. A steady hum of known frequency
+within the band is projected out of data and model alike, which is least squares with its amplitude
+free.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Complexes = NDArray[np.complex128]
+Reals = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+STEPS_ONE, STEPS_TWO = 3, 6
+MARGIN = 12.0
+"""Added to the penalty of the information criterion."""
+MOST_WEAKER = 0.95
+MOST_DECAY = 60.0
+HEARD = 1.6
+"""Amplitude over noise at which a second component is looked for."""
+LONGEST_STEP = 3.0
+"""Of an exponent in one step, 1/s."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DampedFit:
+    """What was fitted; every array has shape (partials,).
+
+    Attributes
+    ----------
+    hz
+        Frequency of the stronger component from the band's centre.
+    hz_sigma
+        Standard uncertainty from the residual noise.
+    decay
+        Of the stronger component, 1/s.
+    level
+        Its amplitude at t = 0.
+    noise
+        Standard deviation of the residual, of one complex point.
+    two
+        Whether two components were taken.
+    second_hz, second_share
+        Distance of the weaker from the stronger, and its share of the amplitude at t = 0; 0 when
+        there is one.
+    """
+
+    hz: Reals
+    hz_sigma: Reals
+    decay: Reals
+    level: Reals
+    noise: Reals
+    two: Flags
+    second_hz: Reals
+    second_share: Reals
+
+
+def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
+    """Fit one or two damped sinusoids to each partial.
+
+    Parameters
+    ----------
+    z
+        Shape (partials, points), demodulated.
+    t_s
+        Shape (points,), evenly spaced.
+    hum
+        Shape (partials, points): unit phasor of a hum in each band, zero where there is none.
+    """
+    count = z.shape[1]
+    projected = _project(z, hum)
+    s = _predict_one(z, t_s)
+    c1, s1, rss1, var1 = _newton(projected, t_s, s[:, None], hum, STEPS_ONE)
+    free = max(count - 2 - (hum is not None), 1)
+    two = np.zeros(len(z), dtype=bool)
+    main, sigma2 = s1[:, 0].copy(), var1[:, 0] * rss1 / free
+    level, noise = np.abs(c1[:, 0]), np.sqrt(rss1 / free)
+    away, share = np.zeros(len(z)), np.zeros(len(z))
+    heard = level * np.exp(np.clip(s1[:, 0].real, -MOST_DECAY, 0.0) * t_s[0]) > HEARD * noise
+    rows = np.flatnonzero(heard)
+    if len(rows) and count > 8:
+        part = None if hum is None else hum[rows]
+        start = _predict_two(z[rows], t_s, s[rows])
+        c2, s2, rss2, var2 = _newton(projected[rows], t_s, start, part, STEPS_TWO)
+        noise2 = rss2 / max(count - 4 - (hum is not None), 1)
+        every = np.arange(len(rows))
+        stronger, weaker = _stronger(c2, s2, t_s)
+        gain = 2.0 * count * np.log(np.maximum(rss1[rows], 1e-30) / np.maximum(rss2, 1e-30))
+        ratio = np.abs(c2[every, weaker]) / np.maximum(np.abs(c2[every, stronger]), 1e-30)
+        better = (
+            np.isfinite(rss2)
+            & (gain > 4.0 * np.log(2.0 * count) + MARGIN)
+            & (s2.real.max(axis=1) < 0.3)
+            & (s2.real.min(axis=1) > -MOST_DECAY)
+            & (ratio < MOST_WEAKER)
+        )
+        into, of = rows[better], every[better]
+        strong, weak = stronger[of], weaker[of]
+        two[into] = True
+        main[into] = s2[of, strong]
+        sigma2[into] = var2[of, strong] * noise2[of]
+        level[into], noise[into] = np.abs(c2[of, strong]), np.sqrt(noise2[of])
+        away[into] = (s2[of, weak] - s2[of, strong]).imag / (2.0 * np.pi)
+        share[into] = ratio[of]
+    return DampedFit(
+        hz=main.imag / (2.0 * np.pi),
+        hz_sigma=np.sqrt(np.maximum(sigma2, 0.0) / 2.0) / (2.0 * np.pi),
+        decay=-main.real,
+        level=level,
+        noise=noise,
+        two=two,
+        second_hz=away,
+        second_share=share,
+    )
+
+
+def _project(a: Complexes, hum: Complexes | None) -> Complexes:
+    """Take the hum's part out of the last axis."""
+    if hum is None:
+        return a
+    norm = np.maximum((hum.real**2 + hum.imag**2).sum(axis=-1), 1e-30)
+    if a.ndim == 2:
+        share = (hum.conj() * a).sum(axis=1) / norm
+        return np.asarray(a - share[:, None] * hum)
+    share = np.matmul(a, hum.conj()[:, :, None]) / norm[:, None, None]
+    return np.asarray(a - share * hum[:, None, :])
+
+
+def _predict_one(z: Complexes, t_s: Reals) -> Complexes:
+    """Start from the phase and decay between neighbouring points."""
+    step = t_s[1] - t_s[0]
+    forward = np.einsum("pm,pm->p", z[:, :-1].conj(), z[:, 1:])
+    ratio = forward / np.maximum((np.abs(z[:, :-1]) ** 2).sum(axis=1), 1e-30)
+    rough = np.log(np.where(ratio == 0, 1.0, ratio)) / step
+    decay = np.clip(-rough.real, -0.2, MOST_DECAY)
+    return np.asarray(-decay + 1j * rough.imag)
+
+
+def _predict_two(z: Complexes, t_s: Reals, around: Complexes) -> Complexes:
+    """Start two components from linear prediction over a lag of an eighth of the stretch."""
+    count = z.shape[1]
+    lag = max(1, count // 8)
+    turned = z * np.exp(-around[:, None] * t_s)  # level and at rest, so that the lag wraps nothing
+    a, b, c = turned[:, : -2 * lag], turned[:, lag:-lag], turned[:, 2 * lag :]
+    weight = np.exp(2.0 * around.real[:, None] * t_s[: a.shape[1]])
+    aa = (weight * np.abs(a) ** 2).sum(axis=1)
+    bb = (weight * np.abs(b) ** 2).sum(axis=1)
+    ab = (weight * a.conj() * b).sum(axis=1)
+    ac = (weight * a.conj() * c).sum(axis=1)
+    bc = (weight * b.conj() * c).sum(axis=1)
+    det = aa * bb - np.abs(ab) ** 2 + 1e-12 * aa * bb + 1e-300
+    p = (aa * bc - ab.conj() * ac) / det
+    q = (bb * ac - ab * bc) / det
+    root = np.sqrt(p * p / 4.0 + q)
+    poles = np.stack([p / 2.0 + root, p / 2.0 - root], axis=1)
+    away = np.log(np.where(np.abs(poles) < 1e-6, 1e-6, poles)) / (lag * (t_s[1] - t_s[0]))
+    away = np.clip(away.real, -8.0, 3.0) + 1j * away.imag
+    # two that fall together cannot be parted by Newton's steps
+    together = np.abs(away[:, 0] - away[:, 1]) < 0.5
+    away[:, 1] += np.where(together, -0.5 + 1.5j, 0.0)
+    return np.asarray(around[:, None] + away)
+
+
+def _newton(
+    z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None, steps: int
+) -> tuple[Complexes, Complexes, Reals, Reals]:
+    """Give amplitudes, exponents, residual sums of squares, and variances of s per unit noise."""
+    k = s.shape[1]
+    c, s = _amplitudes(z, t_s, s, hum), s.copy()
+    for _ in range(steps):
+        e, columns, left = _linearised(t_s, c, s, hum)
+        residual = z - np.matmul(c[:, None, :], columns[:, :k])[:, 0]
+        change = np.linalg.solve(left, np.matmul(columns.conj(), residual[:, :, None]))[:, :, 0]
+        ds = change[:, k:]
+        size = np.abs(ds)
+        cut = np.minimum(1.0, LONGEST_STEP / np.maximum(size, 1e-12))
+        s = s + ds * cut
+        s = np.clip(s.real, -MOST_DECAY, 2.0) + 1j * s.imag
+        # a shortened step leaves amplitudes behind: they are then solved for anew
+        c = c + change[:, :k] if (cut == 1.0).all() else _amplitudes(z, t_s, s, hum)
+    c = _amplitudes(z, t_s, s, hum)
+    e, columns, left = _linearised(t_s, c, s, hum)
+    del e
+    residual = z - np.matmul(c[:, None, :], columns[:, :k])[:, 0]
+    variance = np.einsum("pkk->pk", np.linalg.inv(left)).real[:, k:]
+    return c, s, (residual.real**2 + residual.imag**2).sum(axis=1), variance
+
+
+def _linearised(
+    t_s: Reals, c: Complexes, s: Complexes, hum: Complexes | None
+) -> tuple[Complexes, Complexes, Complexes]:
+    """Give exponentials, the columns of the linear problem, and its normal matrix."""
+    e = _exponentials(s, t_s)
+    columns = _project(np.concatenate([e, c[:, :, None] * t_s * e], axis=1), hum)
+    return e, columns, _normal(columns)
+
+
+def _normal(columns: Complexes) -> Complexes:
+    left = np.matmul(columns.conj(), columns.transpose(0, 2, 1))
+    size = np.einsum("pkk->pk", left).real
+    return np.asarray(left + np.eye(left.shape[1]) * (1e-9 * size + 1e-30)[:, None, :])
+
+
+def _exponentials(s: Complexes, t_s: Reals) -> Complexes:
+    """Give exp(s t) for evenly spaced t: few exponentials, then products."""
+    count = len(t_s)
+    inner = max(1, int(np.sqrt(count)))
+    outer = -(-count // inner)
+    step = t_s[1] - t_s[0]
+    coarse = np.exp(s[:, :, None] * (t_s[0] + step * inner * np.arange(outer)))
+    fine = np.exp(s[:, :, None] * (step * np.arange(inner)))
+    whole = coarse[:, :, :, None] * fine[:, :, None, :]
+    return np.asarray(whole.reshape(*s.shape, outer * inner)[:, :, :count])
+
+
+def _amplitudes(z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None) -> Complexes:
+    e = _project(_exponentials(s, t_s), hum)
+    right = np.matmul(e.conj(), z[:, :, None])
+    return np.asarray(np.linalg.solve(_normal(e), right)[:, :, 0])
+
+
+def _stronger(c: Complexes, s: Complexes, t_s: Reals) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Tell the components apart by the energy each has over the stretch."""
+    # |exp(s t)|² summed over t is a geometric series
+    ratio = np.exp(2.0 * s.real * (t_s[1] - t_s[0]))
+    ratio = np.where(np.abs(ratio - 1.0) < 1e-9, 1.0 + 1e-9, ratio)
+    series = np.exp(2.0 * s.real * t_s[0]) * (ratio ** len(t_s) - 1.0) / (ratio - 1.0)
+    energy = np.abs(c) ** 2 * series
+    main = energy.argmax(axis=1)
+    return main, 1 - main

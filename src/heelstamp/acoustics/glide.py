@@ -1,0 +1,205 @@
+"""The glide of a plucked note: tension falls back after the pluck, and every partial with it.
+
+All partials share one relative course, g exp(−t/τ) above the settled pitch, because a string's
+frequencies go with the square root of its tension. The phase of each partial then runs ahead by 2π
+f ∫ g exp(−t/τ) dt. Each partial keeps a phase and a frequency of its own; g is common, τ is taken
+from a grid. A glide is accepted when partials agree on it: their own g scatter far less about the
+common one than it is large, and it exceeds `LEAST_CENTS`. Two decay times, as strings that buzz at
+first have, are not modelled.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Complexes = NDArray[np.complex128]
+Reals = NDArray[np.float64]
+
+TAUS_S = (0.05, 0.075, 0.11, 0.16, 0.23, 0.33, 0.48, 0.7, 1.0)
+LEAST_CENTS = 0.25
+AGREEMENT = 4.0
+COURSE_POINTS = 30
+NEWTON_STEPS = 4
+CENT = float(np.log(2.0) / 1200.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """Pitch over time.
+
+    Attributes
+    ----------
+    t_s
+        Shape (k,): time since the pluck.
+    cents
+        Shape (k,): above the settled pitch, all used partials together.
+    """
+
+    t_s: Reals
+    cents: Reals
+
+
+@dataclass(frozen=True, slots=True)
+class Glide:
+    """A common course of pitch.
+
+    Attributes
+    ----------
+    cents
+        At the pluck, above the settled pitch; negative when pitch rises.
+    tau_s
+        Time in which it falls to 1/e.
+    sigma_cents
+        Standard uncertainty of `cents`.
+    settled_sigma_cents
+        What it adds to the uncertainty of the settled pitch.
+    accepted
+        Whether the partials agree that there is one.
+    """
+
+    cents: float
+    tau_s: float
+    sigma_cents: float
+    settled_sigma_cents: float
+    accepted: bool
+
+    def ahead_s(self, since_pluck_s: Reals) -> Reals:
+        """Give how far every partial runs ahead, in seconds of its own phase."""
+        g = 2.0 ** (self.cents / 1200.0) - 1.0
+        return np.asarray(-g * self.tau_s * np.exp(-since_pluck_s / self.tau_s))
+
+    def at(self, since_pluck_s: Reals) -> Reals:
+        """Give the course in cents above the settled pitch."""
+        return np.asarray(self.cents * np.exp(-since_pluck_s / self.tau_s))
+
+
+NO_GLIDE = Glide(0.0, 0.3, 0.0, 0.0, accepted=False)
+
+
+def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Glide:
+    """Find the common glide of partials.
+
+    Parameters
+    ----------
+    z
+        Shape (partials, points), turned so that each partial nearly rests.
+    hz
+        Shape (partials,): frequencies.
+    noise
+        Shape (partials,): standard deviation of one point of z.
+    since_pluck_s
+        Shape (points,).
+    """
+    phase = np.unwrap(np.angle(z), axis=1)
+    ahead = phase / (2.0 * np.pi * hz[:, None])
+    # beats of two polarisations move phases by a share of the amplitude, however low the noise
+    doubt = (noise[:, None] / np.maximum(np.abs(z), 1e-30)) ** 2 + 0.02**2
+    weight = np.where(np.abs(z) > 4.0 * noise[:, None], 1.0 / doubt, 0.0)
+    weight *= (2.0 * np.pi * hz[:, None]) ** 2
+    lines = _Lines(weight, since_pluck_s)
+    rest, _ = lines.without(ahead)
+    best: tuple[float, float, float] | None = None
+    for tau in TAUS_S:
+        g, gain = _amount(lines, rest, since_pluck_s, tau)
+        if best is None or gain > best[2]:
+            best = g, tau, gain
+    if best is None or len(hz) < 2:
+        return NO_GLIDE
+    return _refined(lines, rest, since_pluck_s, best[0], best[1])
+
+
+class _Lines:
+    """Takes each partial's own phase and frequency, a straight line in time, out of a course."""
+
+    def __init__(self, weight: Reals, t_s: Reals) -> None:
+        self.weight = weight
+        self._total = np.maximum(weight.sum(axis=1), 1e-30)
+        middle = (weight * t_s).sum(axis=1) / self._total
+        self._t = t_s[None, :] - middle[:, None]
+        self._tt = np.maximum((weight * self._t * self._t).sum(axis=1), 1e-30)
+
+    def without(self, course: Reals) -> tuple[Reals, Reals]:
+        """Give what is left, and the slopes taken out."""
+        mean = (self.weight * course).sum(axis=1) / self._total
+        slope = (self.weight * self._t * course).sum(axis=1) / self._tt
+        return course - mean[:, None] - slope[:, None] * self._t, slope
+
+
+def _amount(lines: _Lines, rest: Reals, t_s: Reals, tau: float) -> tuple[float, float]:
+    """Give the best common g for one τ, and how much it lowers the weighted residual."""
+    bent, _ = lines.without(np.broadcast_to(-tau * np.exp(-t_s / tau), rest.shape))
+    size = float((lines.weight * bent * bent).sum())
+    product = float((lines.weight * bent * rest).sum())
+    return product / max(size, 1e-30), product * product / max(size, 1e-30)
+
+
+def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Glide:
+    """Refine g and τ together; their uncertainty is that of the partials' scatter about them.
+
+    Every partial adds a share to the equations of both; the scatter of those shares gives the
+    covariance (the sandwich of clustered data), whatever the noise of single points.
+    """
+    covariance, pull = np.zeros((2, 2)), np.zeros(2)
+    trust = np.ones(len(rest))
+    for _ in range(NEWTON_STEPS):
+        decay = np.exp(-t_s / tau)
+        bent, pull_g = lines.without(np.broadcast_to(-tau * decay, rest.shape))
+        slanted = -g * decay * (1.0 + t_s / tau)
+        turned, pull_tau = lines.without(np.broadcast_to(slanted, rest.shape))
+        both = np.stack([bent, turned], axis=1)
+        heavy = (lines.weight * trust[:, None])[:, None, :] * both
+        left = np.matmul(heavy, both.transpose(0, 2, 1))
+        right = np.matmul(heavy, (rest - g * bent)[:, :, None])[:, :, 0]
+        whole = left.sum(axis=0)
+        # a slight hold on τ, where the data leave it open
+        whole[1, 1] += (whole[0, 0] + 1e-30) * 1e-6 + 1e-3 * whole[1, 1]
+        inverse = np.linalg.inv(whole + np.eye(2) * 1e-30)
+        change = inverse @ right.sum(axis=0)
+        scores = right - left @ change
+        count = len(rest)
+        covariance = inverse @ (scores.T @ scores) @ inverse * count / max(count - 2, 1)
+        share = left[:, 0, 0] / max(float(left[:, 0, 0].sum()), 1e-30)
+        pull = np.array([float(share @ pull_g), float(share @ pull_tau)])
+        own = right[:, 0] / np.maximum(left[:, 0, 0], 1e-30)
+        off = np.abs(own - np.median(own))
+        trust = np.minimum(1.0, 3.0 * np.median(off) / np.maximum(off, 1e-30))
+        g += float(np.clip(change[0], -0.01, 0.01))
+        tau = float(np.clip(tau + np.clip(change[1], -0.3 * tau, 0.3 * tau), 0.03, 2.0))
+    cents = float(np.log1p(np.clip(g, -0.1, 0.1)) / CENT)
+    sigma = float(np.sqrt(max(covariance[0, 0], 0.0))) / CENT
+    settled = float(np.sqrt(max(pull @ covariance @ pull, 0.0))) / CENT
+    accepted = abs(cents) > LEAST_CENTS and abs(cents) > AGREEMENT * sigma
+    return Glide(cents, tau, sigma, settled, accepted)
+
+
+def course_of(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Course:
+    """Give pitch over time from the phases of all partials together.
+
+    Parameters
+    ----------
+    z
+        Shape (partials, points), turned so that each partial rests when it has settled.
+    hz, noise, since_pluck_s
+        As for `find_glide`.
+    """
+    if len(hz) == 0 or z.shape[1] < 4:
+        return Course(np.empty(0), np.empty(0))
+    ahead = np.unwrap(np.angle(z), axis=1) / (2.0 * np.pi * hz[:, None])
+    sure = np.abs(z) > 4.0 * noise[:, None]
+    weight = np.where(sure, np.abs(z) ** 2 / noise[:, None] ** 2, 0.0)
+    weight = np.minimum(weight, 1e4) * hz[:, None] ** 2
+    both = np.minimum(weight[:, 1:], weight[:, :-1])
+    total = both.sum(axis=0)
+    step = np.diff(since_pluck_s)
+    rate = (both * np.diff(ahead, axis=1)).sum(axis=0) / np.maximum(total, 1e-30) / step
+    middle = 0.5 * (since_pluck_s[1:] + since_pluck_s[:-1])
+    known = total > 0
+    groups = [g for g in np.array_split(np.flatnonzero(known), COURSE_POINTS) if len(g)]
+    slopes = np.array([float(rate[g].mean()) for g in groups])
+    return Course(
+        np.array([float(middle[g].mean()) for g in groups]),
+        np.asarray(np.log1p(np.clip(slopes, -0.5, 0.5)) / CENT),
+    )

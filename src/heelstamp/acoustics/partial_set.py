@@ -1,0 +1,147 @@
+"""The partials of one note, measured: bands, glide, damped sinusoids, and which may be used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from heelstamp.acoustics.basebands import Basebands, demodulate, width_hz
+from heelstamp.acoustics.damped_fit import DampedFit, fit
+from heelstamp.acoustics.glide import NO_GLIDE, Course, Glide, course_of, find_glide
+from heelstamp.acoustics.mains import Mains
+from heelstamp.acoustics.sounding import Sounding
+from heelstamp.acoustics.spectrum_peaks import Spectrum
+
+Reals = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+Flags = NDArray[np.bool_]
+
+SETTLED_S = 0.2
+"""Since the pluck: earlier points serve the glide alone."""
+MOST_PARTIALS = 40
+HIGHEST_HZ = 6500.0
+LEAST_SNR_DB = 6.0
+EXPECTED_OFF = 0.15
+"""Share of f0 by which a partial may lie off the law of the search."""
+HUM_NEAR_HZ = 0.6
+HUM_BANDS = 2.5
+MOST_DECAY = 30.0
+REFITS = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PartialSet:
+    """Partials of a note; arrays have shape (partials,).
+
+    Attributes
+    ----------
+    numbers, hz, hz_sigma
+        Settled frequency with its standard uncertainty from noise.
+    fitted
+        The damped sinusoids.
+    snr_db
+        Of the first settled point over the residual.
+    usable
+        Whether each may enter the fit of the law; ``why_not`` tells why not.
+    glide, course
+        What all have in common.
+    """
+
+    numbers: Reals
+    hz: Reals
+    hz_sigma: Reals
+    fitted: DampedFit
+    snr_db: Reals
+    usable: Flags
+    why_not: tuple[str, ...]
+    glide: Glide
+    course: Course
+
+
+def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSet:
+    """Measure the partials of a note.
+
+    Parameters
+    ----------
+    spectrum
+        Of the stretch.
+    begin_s
+        Time from the pluck to the beginning of the stretch.
+    """
+    candidate = sounding.candidate
+    numbers = np.arange(1, MOST_PARTIALS + 1)
+    expected = candidate.partial_hz(numbers)
+    within = expected < min(0.45 * spectrum.rate_hz, HIGHEST_HZ)
+    numbers, expected = numbers[within], expected[within]
+    bands = demodulate(spectrum, expected, candidate.f0_hz)
+    since = bands.t_s + begin_s
+    late = since >= SETTLED_S
+    if late.sum() < 12:
+        late = np.arange(len(since)) >= 0
+    hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
+    first = fit(bands.z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
+    glide, fitted = NO_GLIDE, first
+    z = bands.z
+    for _ in range(REFITS):
+        resting = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
+        sure = _snr(fitted, bands.t_s[late][0]) > 2 * LEAST_SNR_DB
+        found = find_glide(
+            resting[sure], bands.centre_hz[sure] + fitted.hz[sure], fitted.noise[sure], since
+        )
+        glide = found
+        if not found.accepted:
+            fitted, z = first, bands.z
+            break
+        ahead = found.ahead_s(since)
+        turned = np.exp(-2j * np.pi * (bands.centre_hz + fitted.hz)[:, None] * ahead)
+        z = bands.z * turned
+        fitted = fit(z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
+    hz = bands.centre_hz + fitted.hz
+    snr = _snr(fitted, bands.t_s[late][0])
+    why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)
+    usable = np.array([not reason for reason in why])
+    settled = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
+    course = course_of(settled[usable], hz[usable], fitted.noise[usable], since)
+    return PartialSet(
+        numbers.astype(np.float64), hz, fitted.hz_sigma, fitted, snr, usable, why, glide, course
+    )
+
+
+def _snr(fitted: DampedFit, first_s: float) -> Reals:
+    level = fitted.level * np.exp(-np.clip(fitted.decay, -1.0, 60.0) * first_s)
+    return np.asarray(20.0 * np.log10(np.maximum(level, 1e-30) / np.maximum(fitted.noise, 1e-30)))
+
+
+def _hum(bands: Basebands, sounding: Sounding, f0_hz: float) -> tuple[Complexes | None, Reals]:
+    """Give the hum's phasor in each band, and how near it lies to the partial in Hz."""
+    far = np.full(len(bands.centre_hz), np.inf)
+    mains: Mains | None = sounding.mains
+    if mains is None:
+        return None, far
+    harmonic = np.maximum(np.rint(bands.centre_hz / mains.hz), 1.0)
+    off = harmonic * mains.hz - bands.centre_hz
+    heard = np.array([int(k) in sounding.hum_db for k in harmonic]) | (harmonic <= 12)
+    within = heard & (np.abs(off) < HUM_BANDS * width_hz(f0_hz))
+    phasor = np.where(within[:, None], np.exp(2j * np.pi * off[:, None] * bands.t_s), 0.0)
+    return phasor, np.where(within, off, np.inf)
+
+
+def _why_not(
+    hz: Reals, expected: Reals, snr: Reals, *, fitted: DampedFit, hum_off: Reals, f0_hz: float
+) -> tuple[str, ...]:
+    told: list[str] = []
+    hum_near = np.abs(hum_off - fitted.hz)
+    for place in range(len(hz)):
+        if not np.isfinite(snr[place]) or snr[place] < LEAST_SNR_DB:
+            told.append("too weak")
+        elif abs(hz[place] - expected[place]) > EXPECTED_OFF * f0_hz:
+            told.append("another sound lies there")
+        elif hum_near[place] < HUM_NEAR_HZ:
+            told.append("too near to mains hum")
+        elif fitted.decay[place] > MOST_DECAY:
+            told.append("dies too fast")
+        else:
+            told.append("")
+    return tuple(told)
