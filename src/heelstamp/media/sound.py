@@ -1,0 +1,211 @@
+"""Recordings in: known by their content, bounded before they are decoded, one channel handed on.
+
+WAV, AIFF, FLAC, Ogg (Vorbis, Opus) and MP3, decoded by libsndfile through *soundfile*; whole
+numbers of any width become fractions of full scale. Decoding goes block by block within a bound on
+length, so that a head that lies about its length costs no memory. Of several channels the strongest
+is taken, because a mean of two can cancel a partial; a channel, or the mean, may be asked for. The
+file itself is only read. Phone formats that libsndfile does not know (AAC in M4A) are refused by
+name. A WAV that is shorter than its head says (bytes 4 to 8 of RIFF) was cut short and is refused,
+unless the recorder never wrote a length (0 or all ones).
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Literal
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+from heelstamp.acoustics.recording import Recording
+from heelstamp.errors import InputError
+
+LARGEST_BYTES = 200_000_000
+MOST_SECONDS = 600.0
+MOST_SAMPLES = 60_000_000
+"""Over all channels: 240 MB while decoding, ten minutes of mono at 96 kHz."""
+MOST_CHANNELS = 8
+RATES_HZ = (16_000, 96_000)
+BLOCK = 65_536
+
+KINDS = {"WAV": "WAV", "WAVEX": "WAV", "RF64": "WAV", "AIFF": "AIFF", "FLAC": "FLAC", "OGG": "Ogg",
+         "MP3": "MP3"}  # fmt: skip
+"""Formats of libsndfile that are read, and what they are called."""
+LOSSY = ("MP3", "OGG")
+_REMEDY = "Give a WAV, FLAC, AIFF, Ogg or MP3 recording."
+_ALIKE = 1e-4
+"""Channels whose difference carries less than this share of the energy are one and the same."""
+
+Channel = int | Literal["mix"] | None
+
+
+def read_recording(data: bytes, name: str, *, channel: Channel = None) -> Recording:
+    """Decode a recording and choose one channel.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    name
+        What to call it in errors and results.
+    channel
+        Counted from 1, or "mix" for the mean of all; None takes the strongest.
+
+    Returns
+    -------
+    Recording
+        Samples relative to full scale, with what was chosen and why.
+
+    Raises
+    ------
+    InputError
+        Empty, of no known kind, broken or cut short, too long, of a rate outside 16 to 96 kHz,
+        with no such channel, or holding values that are no numbers.
+    """
+    if not data:
+        raise InputError("the recording is empty", where=name, remedy=_REMEDY)
+    if len(data) > LARGEST_BYTES:
+        raise InputError(
+            "the recording is too large",
+            where=name,
+            received=f"{len(data) / 1e6:.0f} MB",
+            remedy=f"At most {LARGEST_BYTES / 1e6:.0f} MB; cut out the part that matters.",
+        )
+    samples, rate, kind, coding = _decoded(data, name)
+    chosen, number, how = _choose(samples, channel, name)
+    return Recording(
+        samples=chosen,
+        rate_hz=rate,
+        name=name,
+        channels=samples.shape[1],
+        channel=number,
+        how_chosen=how,
+        coding=f"{KINDS[kind]}, {coding}",
+        lossy=kind in LOSSY,
+    )
+
+
+def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str]:
+    try:
+        with soundfile.SoundFile(io.BytesIO(data)) as file:
+            _bound(file, name)
+            samples = _blocks(file, name)
+            _whole(data, len(samples), file, name)
+            rate, kind, coding = int(file.samplerate), str(file.format), str(file.subtype)
+    except InputError:
+        raise
+    except (soundfile.SoundFileError, RuntimeError, TypeError, ValueError) as error:
+        raise InputError(
+            "not a recording that can be read",
+            where=name,
+            received=_kind_of_phone(data) or None,
+            remedy=_REMEDY,
+        ) from error
+    if not len(samples):
+        raise InputError("the recording holds no samples", where=name, remedy=_REMEDY)
+    if not np.isfinite(samples).all():
+        raise InputError(
+            "the recording holds values that are no numbers",
+            where=name,
+            remedy="Export it again as whole numbers, 16 or 24 bits.",
+        )
+    return samples, rate, kind, coding
+
+
+def _bound(file: soundfile.SoundFile, name: str) -> None:
+    """Refuse by the head alone what would not be read to the end."""
+    if file.format not in KINDS:
+        raise InputError(
+            "a recording of another kind", where=name, received=file.format, remedy=_REMEDY
+        )
+    low, high = RATES_HZ
+    if not low <= file.samplerate <= high:
+        raise InputError(
+            "a sampling rate out of bounds",
+            where=name,
+            received=f"{file.samplerate} Hz",
+            remedy=f"Record at {low / 1000:.0f} to {high / 1000:.0f} kHz; 44.1 or 48 serve well.",
+        )
+    if file.channels > MOST_CHANNELS:
+        raise InputError(
+            "too many channels",
+            where=name,
+            received=file.channels,
+            remedy=f"At most {MOST_CHANNELS}; export the one that matters.",
+        )
+
+
+def _whole(data: bytes, read: int, file: soundfile.SoundFile, name: str) -> None:
+    """Refuse what ends before it should; the length in an MP3's head is only an estimate."""
+    promised = int.from_bytes(data[4:8], "little") + 8 if data[:4] == b"RIFF" else 0
+    unknown = promised in {8, 0xFFFFFFFF + 8}
+    if (read < file.frames and file.format != "MP3") or (len(data) + 1 < promised and not unknown):
+        raise InputError(
+            "the recording is cut short",
+            where=name,
+            received=f"{read} samples",
+            remedy="Copy it again from where it was made.",
+        )
+
+
+def _blocks(file: soundfile.SoundFile, name: str) -> NDArray[np.float32]:
+    most = min(int(MOST_SECONDS * file.samplerate), MOST_SAMPLES // file.channels)
+    kept: list[NDArray[np.float32]] = []
+    count = 0
+    while True:
+        block = file.read(BLOCK, dtype="float32", always_2d=True)
+        if not len(block):
+            break
+        count += len(block)
+        if count > most:
+            raise InputError(
+                "the recording is too long",
+                where=name,
+                received=f"more than {most / file.samplerate:.0f} s",
+                remedy="Cut out the part that matters; a note needs three seconds.",
+            )
+        kept.append(block)
+    return np.concatenate(kept) if kept else np.empty((0, file.channels), np.float32)
+
+
+def _choose(
+    samples: NDArray[np.float32], channel: Channel, name: str
+) -> tuple[NDArray[np.float32], int, str]:
+    """Give one channel, its number (0 for the mean), and why it was taken."""
+    count = samples.shape[1]
+    if channel == "mix":
+        return np.asarray(samples.mean(axis=1), np.float32), 0, f"mean of {count} channels"
+    if channel is not None:
+        if not 1 <= channel <= count:
+            raise InputError(
+                "no such channel",
+                where=name,
+                received=channel,
+                remedy=f"The recording has {count}, counted from 1.",
+            )
+        return np.ascontiguousarray(samples[:, channel - 1]), channel, f"channel {channel} asked"
+    if count == 1:
+        return np.ascontiguousarray(samples[:, 0]), 1, "only channel"
+    energies = np.einsum("ij,ij->j", samples, samples, dtype=np.float64)
+    strongest = int(energies.argmax())
+    apart = samples - samples[:, strongest : strongest + 1]
+    differing = np.einsum("ij,ij->j", apart, apart, dtype=np.float64).max()
+    how = (
+        f"{count} channels alike, the first"
+        if differing <= _ALIKE * energies[strongest]
+        else f"strongest of {count} channels"
+    )
+    number = 0 if "alike" in how else strongest
+    return np.ascontiguousarray(samples[:, number]), number + 1, how
+
+
+def _kind_of_phone(data: bytes) -> str:
+    """Name the usual formats of telephones that are not read here (ISO/IEC 14496-12, 4.3)."""
+    if data[4:8] == b"ftyp":
+        return "an MP4 or M4A file (AAC or ALAC)"
+    if data.startswith(b"\x1aE\xdf\xa3"):
+        return "a Matroska or WebM file"
+    if data.startswith(b"#!AMR"):
+        return "an AMR file"
+    return ""
