@@ -17,6 +17,7 @@ from heelstamp.cli import (
     dossiers,
     examining,
     glow,
+    jack,
     papers,
     planning,
 )
@@ -43,6 +44,7 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("glow")(glow.glow)
+app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

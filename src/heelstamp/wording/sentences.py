@@ -16,6 +16,7 @@ from heelstamp.errors import InputError
 from heelstamp.wording.banned import refuse_banned
 from heelstamp.wording.census_templates import CENSUS
 from heelstamp.wording.doubt_templates import DOUBTS
+from heelstamp.wording.electrics_templates import ELECTRICS
 from heelstamp.wording.finish_templates import FINISH
 
 Layer = Literal["seen", "measured", "inferred", "opinion"]
@@ -240,7 +241,7 @@ TEMPLATES: dict[str, Template] = {
     "caution": _t("opinion", 14, "{caution}"),
     "do next": _t("opinion", 2, "Next: {inspection}; level {level}, about {minutes}."),
     "stop": _t("opinion", 2, "Stop. {reason}"),
-    **{name: Template(*row) for name, row in (CENSUS | DOUBTS | FINISH).items()},
+    **{name: Template(*row) for name, row in (CENSUS | DOUBTS | ELECTRICS | FINISH).items()},
 }
 """Every sentence a paper can hold."""
 

@@ -9,8 +9,10 @@ from heelstamp.wording import (
     BannedWordsError,
     Statement,
     about_census,
+    about_control_noise,
     about_dates,
     about_doubts,
+    about_electrics,
     about_finish,
     about_inspections,
     about_parts,
@@ -29,8 +31,10 @@ def test_no_template_holds_a_banned_word(name: str) -> None:
 def test_every_template_is_written_somewhere() -> None:
     told_in = (
         about_census,
+        about_control_noise,
         about_dates,
         about_doubts,
+        about_electrics,
         about_finish,
         about_inspections,
         about_parts,
