@@ -13,6 +13,7 @@ from heelstamp import __version__
 from heelstamp.cli import (
     census,
     checking,
+    crackle,
     demonstration,
     dossiers,
     examining,
@@ -44,6 +45,7 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("glow")(glow.glow)
+app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
