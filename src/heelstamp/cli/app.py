@@ -13,10 +13,12 @@ from heelstamp import __version__
 from heelstamp.cli import (
     census,
     checking,
+    crackle,
     demonstration,
     dossiers,
     examining,
     glow,
+    jack,
     panel,
     papers,
     pitch,
@@ -55,6 +57,8 @@ app.command("panel")(panel.panel)
 app.command("strings")(stringing.strings)
 app.command("setup")(setting_up.setup)
 app.command("pitch")(pitch.pitch)
+app.command("crackle")(crackle.crackle)
+app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")

@@ -17,6 +17,7 @@ from heelstamp.wording.banned import refuse_banned
 from heelstamp.wording.census_templates import CENSUS
 from heelstamp.wording.clearance_templates import CLEARANCE
 from heelstamp.wording.doubt_templates import DOUBTS
+from heelstamp.wording.electrics_templates import ELECTRICS
 from heelstamp.wording.finish_templates import FINISH
 from heelstamp.wording.price_templates import PRICES
 
@@ -37,7 +38,7 @@ def _t(layer: Layer, rule: int, text: str) -> Template:
     return Template(layer, rule, text)
 
 
-PARTS_OF_THE_TABLE = CENSUS | CLEARANCE | DOUBTS | FINISH | PRICES
+PARTS_OF_THE_TABLE = CENSUS | CLEARANCE | DOUBTS | ELECTRICS | FINISH | PRICES
 
 TEMPLATES: dict[str, Template] = {
     # completion
