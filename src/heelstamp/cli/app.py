@@ -19,6 +19,7 @@ from heelstamp.cli import (
     glow,
     papers,
     planning,
+    serving,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
@@ -48,6 +49,7 @@ app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.command("redate")(census.redate)
+app.command("serve")(serving.serve)
 app.command("doctor")(checking.doctor)
 
 

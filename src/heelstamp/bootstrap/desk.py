@@ -1,0 +1,154 @@
+"""A shop kept open for many requests: subjects and findings remembered by the chain's head.
+
+Equal heads are equal dossiers, so what was folded or computed for a head never grows stale; it
+only falls out when newer ones need the room. Safe for several threads.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from heelstamp.bootstrap.shops import now, open_shop
+from heelstamp.bootstrap.subjects import Subject, chronology_for, date_subject
+from heelstamp.errors import ConflictError, InputError
+
+if TYPE_CHECKING:
+    from heelstamp.casework.bench.rack import RackRow
+    from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.inspections import Plan
+    from heelstamp.catalogue import Entry
+
+T = TypeVar("T")
+REMEMBERED = 64
+"""Dossiers of which subject, finding and plan are kept."""
+ATTEMPTS = 5
+"""Times an entry is sealed anew when another device wrote in between."""
+
+
+class Desk:
+    """One shop, open.
+
+    Parameters
+    ----------
+    folder
+        The shop's folder.
+
+    Raises
+    ------
+    HeelstampError
+        As `open_shop` does.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.shop = open_shop(folder)
+        self._kept: OrderedDict[tuple[str, str, str], Any] = OrderedDict()
+        self._lock = Lock()
+
+    def close(self) -> None:
+        """Let go of the shop."""
+        self.shop.close()
+
+    def tags(self) -> tuple[str, ...]:
+        """Give the tags of all dossiers, in the order they were opened."""
+        return self.shop.journals.tags()
+
+    def subject(self, tag: str) -> Subject:
+        """Give what stands of a dossier.
+
+        Raises
+        ------
+        InputError
+            There is no such dossier.
+        """
+        return self._remembered("subject", tag, lambda: self._load(tag))
+
+    def finding(self, tag: str) -> DateFinding:
+        """Date a dossier."""
+        return self._remembered("finding", tag, lambda: date_subject(self.subject(tag)))
+
+    def plan(self, tag: str) -> Plan:
+        """Plan the next inspection of a dossier."""
+        from heelstamp.bootstrap.inspection_plan import plan_for
+
+        return self._remembered("plan", tag, lambda: plan_for(self.subject(tag)))
+
+    def rack(self, tags: Sequence[str]) -> list[RackRow]:
+        """Summarise dossiers for the rack."""
+        from heelstamp.casework.bench.rack import rack_row
+
+        rows = []
+        for tag in tags:
+            subject = self.subject(tag)
+            rows.append(rack_row(subject.state, subject.tree))
+        return rows
+
+    def enter(
+        self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
+    ) -> tuple[Entry, ...]:
+        """Enter, trying anew when another device wrote in between.
+
+        An entry that stands already with the same body under the same id is not entered again, so
+        that a device may send what it kept without knowing whether it arrived.
+
+        Raises
+        ------
+        InputError
+            The entry cannot be read, or its id names another.
+        ConflictError
+            Custody or consent do not allow it, or others kept writing.
+        """
+        from heelstamp.casework.dossier import append_all
+
+        for attempt in range(ATTEMPTS):
+            wanted = [act for act in acts if not self._stands(tag, *act)]
+            if not wanted:
+                return ()
+            try:
+                return append_all(self.shop, tag, wanted, at=now(), by=by)
+            except ConflictError as error:
+                if "another process wrote" not in error.what or attempt + 1 == ATTEMPTS:
+                    raise
+        return ()
+
+    def _stands(self, tag: str, kind: str, body: Mapping[str, Any]) -> bool:
+        from heelstamp.casework.dossier import entries_of
+
+        id_ = body.get("id")
+        if id_ is None:
+            return False
+        for entry in entries_of(self.shop, tag):
+            if entry.body.get("id") == id_:
+                return entry.kind == kind and dict(entry.body) == dict(body)
+        return False
+
+    def _load(self, tag: str) -> Subject:
+        from heelstamp.casework.dossier import state_of
+
+        state = state_of(self.shop, tag)
+        tree = self.shop.tree_for(state.instrument.kind)
+        chronology = chronology_for(state.instrument.chronology, self.folder)
+        return Subject(tag, state, tree, chronology, self.folder)
+
+    def _remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
+        head = self.shop.journals.head(tag)
+        if head is None:
+            raise InputError(
+                "no such dossier", received=tag, remedy="Choose one on the rack, or open it first."
+            )
+        key = (what, tag, head.digest)
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+                kept: T = self._kept[key]
+                return kept
+        made = make()
+        with self._lock:
+            self._kept[key] = made
+            while len(self._kept) > 3 * REMEMBERED:
+                self._kept.popitem(last=False)
+        return made

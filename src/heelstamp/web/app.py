@@ -1,0 +1,102 @@
+"""The application: one shop, its screens, and the door through which every error leaves as a page.
+
+Status codes are decided here and nowhere below. The desk is opened when the server starts and
+closed when it stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from heelstamp import __version__
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.web.guard import Guard
+from heelstamp.web.rendering import page
+from heelstamp.web.screens import entering, first_look, frames, peel, rack, rooms, weigh_up
+
+STATIC = Path(__file__).parent / "static"
+LOOPBACK = ("localhost", "127.0.0.1", "::1")
+_STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
+    (ConflictError, 409),
+    (InputError, 422),
+)
+
+
+def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+    """Make the bench of one shop.
+
+    Parameters
+    ----------
+    shop
+        The shop's folder.
+    hosts
+        Names by which browsers may call it; loopback unless the shop's network is let in.
+
+    Raises
+    ------
+    HeelstampError
+        When the server starts: the folder is no shop, or it cannot be opened.
+    """
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        app.state.desk = Desk(shop)
+        try:
+            yield
+        finally:
+            app.state.desk.close()
+
+    app = FastAPI(title="Heelstamp", version=__version__, lifespan=life, docs_url=None,
+                  redoc_url=None)  # fmt: skip
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    app.add_middleware(Guard, hosts=tuple(hosts))
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    for screen in (rack, first_look, peel, weigh_up, entering, frames, rooms):
+        app.include_router(screen.router)
+    app.add_exception_handler(HeelstampError, _refused)
+    app.add_exception_handler(HTTPException, _lost)
+    app.add_exception_handler(RequestValidationError, _misread)
+    return app
+
+
+def status_of(error: HeelstampError) -> int:
+    """Give the status of an error: 422 what was sent, 409 what stands against it, 500 the rest."""
+    return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
+
+
+def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HeelstampError)
+    status = 404 if error.what == "no such dossier" else status_of(error)
+    return page(request, "refusal.html", status=status, error=error)
+
+
+def _lost(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    told = InputError(
+        "there is no such page" if error.status_code == 404 else str(error.detail).lower(),
+        where=request.url.path,
+        remedy="Go back to the rack.",
+    )
+    return page(request, "refusal.html", status=error.status_code, error=told)
+
+
+def _misread(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    first = error.errors()[0]
+    told = InputError(
+        "a field that cannot be read",
+        where=str(first["loc"][-1]),
+        received=first.get("input"),
+        remedy="Correct it and send it again.",
+    )
+    return page(request, "refusal.html", status=422, error=told)

@@ -1,0 +1,25 @@
+"""The screens of a dossier in the order of the work, and their addresses."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Screen(NamedTuple):
+    """One screen: the last word of its address, its name, and the question it asks."""
+
+    key: str
+    name: str
+    asks: str
+
+
+SCREENS: tuple[Screen, ...] = (
+    Screen("first-look", "First Look", "What do you see, nothing touched?"),
+    Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
+    Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
+)
+
+
+def screen_path(tag: str, key: str) -> str:
+    """Give the address of a screen."""
+    return f"/dossier/{tag}/{key}"
