@@ -22,7 +22,16 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
-from heelstamp.web.screens import entering, first_look, frames, peel, rack, rooms, weigh_up
+from heelstamp.web.screens import (
+    entering,
+    first_look,
+    frames,
+    offline,
+    peel,
+    rack,
+    rooms,
+    weigh_up,
+)
 
 STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
@@ -61,7 +70,7 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for screen in (rack, first_look, peel, weigh_up, entering, frames, rooms):
+    for screen in (rack, first_look, peel, weigh_up, entering, frames, rooms, offline):
         app.include_router(screen.router)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 from uuid import uuid4
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.bootstrap import now
+from heelstamp.casework.bench.looking import Look, look_acts
+from heelstamp.errors import ConflictError
 from heelstamp.web.paths import screen_path
 from heelstamp.web.rendering import desk_of, hand_of, page, partial
 from heelstamp.web.screens.first_look import look
 
 router = APIRouter()
-SUBJECT_FIELD = {"feature": "feature", "sign": "sign"}
-CONTENT_FIELD = {"feature": "variant", "sign": "outcome", "mark": "text", "serial": "text"}
 
 
 @router.post("/dossier/{tag}/seen", response_class=HTMLResponse)
@@ -28,29 +28,25 @@ def seen(
     subject: Annotated[str, Form(max_length=100)] = "",
     value: Annotated[str, Form(max_length=400)] = "",
     id: Annotated[str, Form(max_length=64)] = "",  # noqa: A002 - the field's name
+    base: Annotated[str, Form(pattern=r"^[0-9]{0,9}$")] = "",
+    made: Annotated[str, Form(max_length=40)] = "",
 ) -> Response:
-    """Enter what was seen of a part; an answer that stands is corrected, and both stay."""
-    if kind not in CONTENT_FIELD:
-        raise InputError("no such kind of look", where="kind", received=kind)
-    body: dict[str, Any] = {"id": id or new_id("o"), "part": part, "kind": kind, "status": status}
-    if kind in SUBJECT_FIELD:
-        body[SUBJECT_FIELD[kind]] = subject
-    if status == "read":
-        body[CONTENT_FIELD[kind]] = value
+    """Enter what was seen of a part; an answer that stands is corrected, and both stay.
+
+    Parameters
+    ----------
+    id
+        Given by the device, so that what is sent twice is entered once.
+    base
+        Length of the journal when the question was shown: an answer entered since, by another
+        device, is not written over unseen.
+    made
+        When the device took the entry, if it could not be sent then.
+    """
     desk = desk_of(request)
-    standing = _standing(request, tag, part, kind, subject)
-    act: tuple[str, dict[str, Any]] = ("observation", body)
-    if standing is not None:
-        act = (
-            "correction",
-            {
-                "id": body["id"],
-                "corrects": standing,
-                "reason": "looked again",
-                "replacement": {**body, "id": standing},
-            },
-        )
-    desk.enter(tag, [act], by=hand_of(request))
+    look_made = Look(part, kind, status, subject, value, id or new_id("o"), made)
+    acts = look_acts(desk.subject(tag).state, look_made, base=int(base) if base else None, at=now())
+    desk.enter(tag, acts, by=hand_of(request))
     if partial(request):
         return page(request, "part.html", **look(desk.subject(tag), part))
     return RedirectResponse(f"{screen_path(tag, 'first-look')}?part={part}", 303)
@@ -88,16 +84,3 @@ def undo(
 def new_id(letter: str) -> str:
     """Give an id that no other device gives: a letter and 40 random bits."""
     return f"{letter}-{uuid4().hex[:10]}"
-
-
-def _standing(request: Request, tag: str, part: str, kind: str, subject: str) -> str | None:
-    """Give the id of the observation that answers the same question now."""
-    field = SUBJECT_FIELD.get(kind)
-    if field is None:
-        return None
-    found = [
-        one.id
-        for one in desk_of(request).subject(tag).state.of_part(part)
-        if getattr(one, field) == subject
-    ]
-    return found[-1] if found else None

@@ -1,0 +1,107 @@
+// One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
+// Every form also works without this file, as a plain page.
+import { drop, flush, keep, send, waiting } from "./outbox.js";
+
+const narrow = matchMedia("(max-width: 59.99rem)");
+const note = document.querySelector(".waiting");
+
+function tell(entries) {
+  const refused = entries.filter((one) => one.refused);
+  const still = entries.length - refused.length;
+  const words = [];
+  if (still) words.push(`${still} ${still === 1 ? "entry waits" : "entries wait"} on this device for the shop.`);
+  if (refused.length) words.push(`${refused.length} could not be entered: decide below.`);
+  note.textContent = words.join(" ");
+  note.hidden = !words.length;
+  const list = document.getElementById("undecided");
+  list.replaceChildren(...refused.map(undecided));
+  list.hidden = !refused.length;
+}
+
+function undecided(entry) {
+  const item = document.createElement("li");
+  const page = new DOMParser().parseFromString(entry.refused, "text/html");
+  const said = page.querySelector(".refusal");
+  const kept = document.createElement("p");
+  kept.textContent = `This device says: ${entry.words}.`;
+  const mine = button("Enter mine after all", async () => {
+    const fields = { ...entry.fields, base: "" };
+    await drop(entry.number);
+    await keep({ path: entry.path, fields, words: entry.words });
+    await flush(tell);
+    location.reload();
+  });
+  const theirs = button("Leave it out", async () => {
+    await drop(entry.number);
+    tell(await waiting());
+  });
+  item.append(kept, ...(said ? [document.adoptNode(said)] : []), mine, theirs);
+  return item;
+}
+
+function button(words, act) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.textContent = words;
+  made.addEventListener("click", act);
+  return made;
+}
+
+function show(html) {
+  const page = new DOMParser().parseFromString(html, "text/html");
+  const drawing = page.getElementById("drawing");
+  const here = document.getElementById("drawing");
+  if (drawing && here) {
+    const pieces = here.querySelector(".pieces");
+    const place = pieces ? pieces.scrollLeft : 0;
+    here.replaceWith(document.adoptNode(drawing));
+    const now = document.querySelector("#drawing .pieces");
+    if (now) now.scrollLeft = place;
+  }
+  const part = document.getElementById("part");
+  part.replaceChildren(...document.adoptNode(page.body).childNodes);
+  window.htmx?.process(document.body);
+}
+
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!form.matches("form[data-entry]")) return;
+  event.preventDefault();
+  const data = new FormData(form, event.submitter);
+  const random = crypto.getRandomValues(new Uint32Array(2));
+  data.set("id", `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`);
+  data.set("made", new Date().toISOString());
+  const path = new URL(form.action).pathname;
+  const entry = { path, fields: Object.fromEntries(data), words: spoken(form, event.submitter) };
+  try {
+    const answer = await send(entry);
+    if (answer.status >= 500) throw new Error(String(answer.status));
+    const html = await answer.text();
+    if (answer.ok) show(html);
+    else {
+      await keep({ ...entry, refused: html });
+      tell(await waiting());
+    }
+  } catch {
+    await keep(entry);
+    event.submitter?.setAttribute("aria-pressed", "true");
+    tell(await waiting());
+  }
+});
+
+function spoken(form, pressed) {
+  const legend = form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
+  const written = form.querySelector("input[name=value]:not([type=hidden])")?.value;
+  return `${legend}: ${written ?? pressed?.textContent.trim() ?? ""}`;
+}
+
+document.addEventListener("htmx:after:swap", () => {
+  const part = document.getElementById("part");
+  if (part && narrow.matches) part.scrollIntoView({ block: "start" });
+});
+
+addEventListener("online", () => flush(tell));
+setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
+flush(tell);
+
+navigator.serviceWorker?.register("/worker.js");
