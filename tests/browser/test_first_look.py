@@ -11,8 +11,9 @@ from heelstamp.casework.dossier import entries_of, state_of
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from conftest import Served
     from playwright.sync_api import Browser, BrowserContext, Page
+
+    from conftest import Served
 
 TAG = "W-0001"
 LEAST_PX = 53  # 14 mm at 96 px to the inch
@@ -57,7 +58,8 @@ def test_nothing_runs_over_the_edge_and_nothing_to_press_is_small(
     page = opened(device, served, "guard")
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     small = page.evaluate(
-        """least => [...document.querySelectorAll('button, .parts a, .way a, input:not([type=hidden])')]
+        """least => [...document.querySelectorAll(
+             'button, .parts a, .way a, input:not([type=hidden])')]
              .filter(one => one.offsetParent && one.getBoundingClientRect().height < least - 0.5)
              .map(one => one.outerHTML.slice(0, 80))""",
         LEAST_PX,
