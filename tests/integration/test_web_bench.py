@@ -158,7 +158,7 @@ def test_screens_answer_for_a_dossier_with_nothing_in_it(bench: TestClient, scre
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "status": "maybe"}, 422, "status"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "made": "yesterday"}, 422, "time"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "id": "../o"}, 422, "id"),
-        (f"POST /dossier/{TAG}/undo", {}, 409, "nothing to take back"),
+        (f"POST /dossier/{TAG}/undo", {}, 409, "to take back"),
         ("POST /light", {"light": "blinding"}, 422, "no such light"),
         ("POST /hand", {"hand": "\x07"}, 422, "plain text"),
     ],

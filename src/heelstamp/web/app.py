@@ -23,6 +23,7 @@ from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
+    door,
     entering,
     first_look,
     frames,
@@ -70,7 +71,7 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for screen in (rack, first_look, peel, weigh_up, entering, frames, rooms, offline):
+    for screen in (rack, door, first_look, peel, weigh_up, entering, frames, rooms, offline):
         app.include_router(screen.router)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

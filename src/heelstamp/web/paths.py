@@ -14,6 +14,7 @@ class Screen(NamedTuple):
 
 
 SCREENS: tuple[Screen, ...] = (
+    Screen("door", "Door", "Who hands it over, and may we open it?"),
     Screen("first-look", "First Look", "What do you see, nothing touched?"),
     Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),

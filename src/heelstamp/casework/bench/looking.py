@@ -10,21 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.catalogue import DossierState, Observation
-from heelstamp.catalogue.entries import parse_time
 from heelstamp.errors import ConflictError, InputError
 
 SUBJECT_FIELD: Mapping[str, str] = {"feature": "feature", "sign": "sign"}
 CONTENT_FIELD: Mapping[str, str] = {
     "feature": "variant", "sign": "outcome", "mark": "text", "serial": "text",
 }  # fmt: skip
-LATE = timedelta(minutes=2)
-"""An entry that reaches the shop later than this after it was made says when it was made."""
-
-Act = tuple[str, dict[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +82,7 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
     ConflictError
         Another answer was entered since *base*.
     """
-    body = look.body(_note(look.made, at))
+    body = look.body(Slip(look.id, look.made, at).note)
     if look.id in state.entered:
         return []  # the same device sent it before and did not hear that it had arrived
     standing = _standing(state, look)
@@ -143,16 +138,3 @@ def _last_said(state: DossierState, id_: str) -> int:
     said = [state.entered[id_].seq]
     said += [state.entered[one.id].seq for one in state.corrections.values() if one.corrects == id_]
     return max(said)
-
-
-def _note(made: str, at: str) -> str:
-    if not made:
-        return ""
-    taken, entered = parse_time(made, where="field made"), parse_time(at)
-    if taken.tzinfo is None:
-        raise InputError("a time without a zone", where="field made", received=made)
-    return f"taken on the device at {_utc(taken)}" if entered - taken > LATE else ""
-
-
-def _utc(time: datetime) -> str:
-    return time.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Annotated
-from uuid import uuid4
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -11,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from heelstamp.bootstrap import now
 from heelstamp.casework.bench.looking import Look, look_acts
 from heelstamp.errors import ConflictError
+from heelstamp.web.forms import new_id
 from heelstamp.web.paths import screen_path
 from heelstamp.web.rendering import desk_of, hand_of, page, partial
 from heelstamp.web.screens.first_look import look
@@ -59,28 +59,25 @@ def undo(
     part: Annotated[str, Form(max_length=40)] = "",
     screen: Annotated[str, Form(max_length=20)] = "first-look",
 ) -> Response:
-    """Take the last entry back: it stays in the journal, withdrawn."""
-    desk = desk_of(request)
+    """Take the last entry of this hand back: it stays in the journal, withdrawn."""
+    desk, hand = desk_of(request), hand_of(request)
     state = desk.subject(tag).state
     standing = [
         (entered.seq, id_)
         for id_, entered in state.entered.items()
-        if id_ in state.observations or id_ in state.measurements or id_ in state.corrections
+        if entered.by == hand and state.stands(id_)
     ]
     if not standing:
-        raise ConflictError("nothing to take back", where=tag, remedy="Enter something first.")
+        raise ConflictError(
+            f"nothing of {hand} to take back", where=tag, remedy="Enter something first."
+        )
     body = {
         "id": new_id("c"),
         "corrects": max(standing)[1],
         "reason": "taken back at once",
         "replacement": None,
     }
-    desk.enter(tag, [("correction", body)], by=hand_of(request))
+    desk.enter(tag, [("correction", body)], by=hand)
     if partial(request) and part:
         return page(request, "part.html", **look(desk.subject(tag), part))
     return RedirectResponse(screen_path(tag, screen) + (f"?part={part}" if part else ""), 303)
-
-
-def new_id(letter: str) -> str:
-    """Give an id that no other device gives: a letter and 40 random bits."""
-    return f"{letter}-{uuid4().hex[:10]}"

@@ -4,8 +4,9 @@ import { drop, flush, keep, send, waiting } from "./outbox.js";
 
 const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
+const done = document.querySelector(".done");
 
-function tell(entries) {
+export function tell(entries) {
   const refused = entries.filter((one) => one.refused);
   const still = entries.length - refused.length;
   const words = [];
@@ -47,7 +48,7 @@ function button(words, act) {
   return made;
 }
 
-function show(html) {
+function show(html, target) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const drawing = page.getElementById("drawing");
   const here = document.getElementById("drawing");
@@ -58,9 +59,31 @@ function show(html) {
     const now = document.querySelector("#drawing .pieces");
     if (now) now.scrollLeft = place;
   }
-  const part = document.getElementById("part");
-  part.replaceChildren(...document.adoptNode(page.body).childNodes);
+  const content = page.querySelector(target) ?? page.body;
+  document.querySelector(target).replaceChildren(...document.adoptNode(content).childNodes);
   window.htmx?.process(document.body);
+  document.dispatchEvent(new CustomEvent("bench:shown"));
+}
+
+// The same thing to press, after its part of the page was drawn anew.
+function pressedAgain(pressed, form) {
+  if (!pressed) return null;
+  const names = `form[action="${CSS.escape(form.getAttribute("action"))}"] button`;
+  return [...document.querySelectorAll(names)].find(
+    (one) => one.name === pressed.name && one.value === pressed.value && one.form.dataset.words === form.dataset.words,
+  );
+}
+
+function refuse(form, html) {
+  const said = new DOMParser().parseFromString(html, "text/html").querySelector(".refusal");
+  form.querySelector(".refusal")?.remove();
+  if (said) form.prepend(document.adoptNode(said));
+  form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
+}
+
+export function newId() {
+  const random = crypto.getRandomValues(new Uint32Array(2));
+  return `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`;
 }
 
 document.addEventListener("submit", async (event) => {
@@ -68,8 +91,7 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches("form[data-entry]")) return;
   event.preventDefault();
   const data = new FormData(form, event.submitter);
-  const random = crypto.getRandomValues(new Uint32Array(2));
-  data.set("id", `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`);
+  data.set("id", newId());
   data.set("made", new Date().toISOString());
   const path = new URL(form.action).pathname;
   const entry = { path, fields: Object.fromEntries(data), words: spoken(form, event.submitter) };
@@ -77,11 +99,14 @@ document.addEventListener("submit", async (event) => {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
     const html = await answer.text();
-    if (answer.ok) show(html);
-    else {
+    if (answer.ok) {
+      show(html, form.dataset.target ?? "#part");
+      pressedAgain(event.submitter, form)?.focus({ preventScroll: true });
+      done.textContent = `Entered: ${entry.words}`;
+    } else if (answer.status === 409 && entry.fields.base) {
       await keep({ ...entry, refused: html });
       tell(await waiting());
-    }
+    } else refuse(form, html);
   } catch {
     await keep(entry);
     event.submitter?.setAttribute("aria-pressed", "true");
@@ -90,9 +115,9 @@ document.addEventListener("submit", async (event) => {
 });
 
 function spoken(form, pressed) {
-  const legend = form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
+  const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
   const written = form.querySelector("input[name=value]:not([type=hidden])")?.value;
-  return `${legend}: ${written ?? pressed?.textContent.trim() ?? ""}`;
+  return `${legend}: ${written ?? pressed?.textContent.trim().replace(/\s+/g, " ") ?? ""}`;
 }
 
 document.addEventListener("htmx:after:swap", () => {

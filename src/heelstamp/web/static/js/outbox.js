@@ -1,5 +1,5 @@
 // Entries that could not be sent yet, kept in this browser (IndexedDB) in the order they were made.
-// An entry leaves the outbox only when the shop has it, or when a person dropped it after a conflict.
+// A field may be a photograph; the browser keeps it as a file. An entry leaves the outbox only when the shop has it, or when a person dropped it after a conflict.
 
 const STORE = "entries";
 
@@ -32,10 +32,13 @@ export const drop = (number) => inStore("readwrite", (store) => store.delete(num
 export const change = (entry) => inStore("readwrite", (store) => store.put(entry));
 
 export async function send({ path, fields }) {
+  const body = new FormData();
+  for (const [name, value] of Object.entries(fields)) body.set(name, value);
+  const files = Object.values(fields).some((value) => value instanceof Blob);
   return fetch(path, {
     method: "POST",
-    headers: { "content-type": "application/x-www-form-urlencoded", "hx-request": "true" },
-    body: new URLSearchParams(fields),
+    headers: { "hx-request": "true" },
+    body: files ? body : new URLSearchParams(fields),
   });
 }
 
