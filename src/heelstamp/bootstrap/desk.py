@@ -65,17 +65,17 @@ class Desk:
         InputError
             There is no such dossier.
         """
-        return self._remembered("subject", tag, lambda: self._load(tag))
+        return self.remembered("subject", tag, lambda: self._load(tag))
 
     def finding(self, tag: str) -> DateFinding:
         """Date a dossier."""
-        return self._remembered("finding", tag, lambda: date_subject(self.subject(tag)))
+        return self.remembered("finding", tag, lambda: date_subject(self.subject(tag)))
 
     def plan(self, tag: str) -> Plan:
         """Plan the next inspection of a dossier."""
         from heelstamp.bootstrap.inspection_plan import plan_for
 
-        return self._remembered("plan", tag, lambda: plan_for(self.subject(tag)))
+        return self.remembered("plan", tag, lambda: plan_for(self.subject(tag)))
 
     def rack(self, tags: Sequence[str]) -> list[RackRow]:
         """Summarise dossiers for the rack."""
@@ -111,7 +111,7 @@ class Desk:
             try:
                 return append_all(self.shop, tag, wanted, at=now(), by=by)
             except ConflictError as error:
-                if "another process wrote" not in error.what or attempt + 1 == ATTEMPTS:
+                if not written_between(error) or attempt + 1 == ATTEMPTS:
                     raise
         return ()
 
@@ -134,7 +134,8 @@ class Desk:
         chronology = chronology_for(state.instrument.chronology, self.folder)
         return Subject(tag, state, tree, chronology, self.folder)
 
-    def _remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
+    def remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
+        """Give what was made for the head of *tag*, or make it now."""
         head = self.shop.journals.head(tag)
         if head is None:
             raise InputError(
@@ -152,3 +153,8 @@ class Desk:
             while len(self._kept) > 3 * REMEMBERED:
                 self._kept.popitem(last=False)
         return made
+
+
+def written_between(error: ConflictError) -> bool:
+    """Whether an entry was refused only because another device wrote first."""
+    return "another process wrote" in error.what

@@ -19,6 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_frames import Copies
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
@@ -61,6 +62,7 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.desk = Desk(shop)
+        app.state.copies = Copies()
         try:
             yield
         finally:

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -22,6 +23,10 @@ _POLICY = {
     "manifest-src": "'self'", "worker-src": "'self'", "form-action": "'self'",
     "frame-ancestors": "'none'", "base-uri": "'none'",
 }  # fmt: skip
+LARGEST_FORM = 1_000_000
+LARGEST_UPLOAD = 201_000_000
+"""Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
+UPLOADS = ("/frames", "/shot")
 HEADERS = {
     "content-security-policy": "; ".join(f"{name} {value}" for name, value in _POLICY.items()),
     "x-content-type-options": "nosniff",
@@ -50,7 +55,11 @@ class Guard:
         if scope["type"] != "http":
             await self._app(scope, receive, send)
             return
-        refusal = self._refusal(scope["method"], Headers(scope=scope))
+        headers = Headers(scope=scope)
+        refusal = self._refusal(scope["method"], headers)
+        most = LARGEST_UPLOAD if scope["path"].endswith(UPLOADS) else LARGEST_FORM
+        told = headers.get("content-length", "0")
+        too_large = not told.isdigit() or int(told) > most
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -59,10 +68,23 @@ class Guard:
                     headers.setdefault(name, value)
             await send(message)
 
-        if refusal:
+        got = 0
+
+        async def bounded() -> Message:
+            nonlocal got
+            message = await receive()
+            got += len(message.get("body", b""))
+            if got > most:
+                raise HTTPException(413, f"more than {most // 1_000_000} MB in one request")
+            return message
+
+        if too_large:
+            told = f"More than {most // 1_000_000} MB in one request."
+            await PlainTextResponse(told, 413)(scope, receive, with_headers)
+        elif refusal:
             await PlainTextResponse(refusal, 403)(scope, receive, with_headers)
         else:
-            await self._app(scope, receive, with_headers)
+            await self._app(scope, bounded, with_headers)
 
     def _refusal(self, method: str, headers: Headers) -> str:
         host = headers.get("host", "")

@@ -15,6 +15,7 @@ class Screen(NamedTuple):
 
 SCREENS: tuple[Screen, ...] = (
     Screen("door", "Door", "Who hands it over, and may we open it?"),
+    Screen("frames", "Frames", "What is missing, before the chance is gone?"),
     Screen("first-look", "First Look", "What do you see, nothing touched?"),
     Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),

@@ -13,6 +13,8 @@ from markupsafe import Markup
 
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_frames import Copies
+from heelstamp.casework.papers.terms import heading
 from heelstamp.web.paths import SCREENS
 
 Light = Literal["paper", "dusk", "red"]
@@ -30,6 +32,7 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["heading"] = heading
     made.globals.update(version=__version__, screens=SCREENS)
     return made
 
@@ -38,6 +41,12 @@ def desk_of(request: Request) -> Desk:
     """Give the shop that the request is about."""
     desk: Desk = request.app.state.desk
     return desk
+
+
+def copies_of(request: Request) -> Copies:
+    """Give the small copies of photographs that are remembered."""
+    copies: Copies = request.app.state.copies
+    return copies
 
 
 def hand_of(request: Request) -> str:
