@@ -28,6 +28,7 @@ from heelstamp.web.screens import (
     entering,
     first_look,
     frames,
+    marks,
     offline,
     peel,
     rack,
@@ -73,7 +74,7 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for screen in (rack, door, first_look, peel, weigh_up, entering, frames, rooms, offline):
+    for screen in (rack, door, first_look, peel, weigh_up, entering, frames, marks, rooms, offline):
         app.include_router(screen.router)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

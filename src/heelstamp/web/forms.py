@@ -41,3 +41,12 @@ def back(tag: str, screen: str, **asked: str) -> RedirectResponse:
     told = {key: one for key, one in asked.items() if one}
     path = screen_path(quote(tag), screen)
     return RedirectResponse(path + (f"?{urlencode(told)}" if told else ""), 303)
+
+
+Base = Annotated[str, Form(pattern=r"^[0-9]{0,9}$")]
+"""Length of the journal when the question was shown; empty enters whatever stands."""
+
+
+def base_of(base: str) -> int | None:
+    """Read a base."""
+    return int(base) if base else None

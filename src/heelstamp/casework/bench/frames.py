@@ -2,7 +2,7 @@
 
 A photograph is filed by the slot it is taken for; a file whose name is a slot's name goes to that
 slot by itself, so that a set copied from a camera card may be dropped at once. Part and light
-follow from the plan. Marking a frame private is a correction of its entry: both stay in the journal.
+follow from the plan. Marking a frame private is a correction of its entry: both stay.
 """
 
 from __future__ import annotations

@@ -90,7 +90,7 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
         return [("observation", body)]
     if _same(standing, look):
         return []
-    entered = _last_said(state, standing.id)
+    entered = last_said(state, standing.id)
     if base is not None and entered > base:
         by = state.entered[standing.id].by
         raise ConflictError(
@@ -133,7 +133,7 @@ def _answer(seen: Observation) -> str:
     return (seen.variant or seen.outcome or seen.text or "") if seen.is_read else seen.status
 
 
-def _last_said(state: DossierState, id_: str) -> int:
+def last_said(state: DossierState, id_: str) -> int:
     """Give the number of the entry that last spoke of *id_*, a correction or itself."""
     said = [state.entered[id_].seq]
     said += [state.entered[one.id].seq for one in state.corrections.values() if one.corrects == id_]
