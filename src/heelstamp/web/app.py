@@ -33,6 +33,8 @@ from heelstamp.web.screens import (
     peel,
     rack,
     rooms,
+    touch,
+    tray,
     weigh_up,
 )
 
@@ -74,7 +76,20 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for screen in (rack, door, first_look, peel, weigh_up, entering, frames, marks, rooms, offline):
+    for screen in (
+        rack,
+        door,
+        first_look,
+        peel,
+        weigh_up,
+        entering,
+        frames,
+        marks,
+        tray,
+        touch,
+        rooms,
+        offline,
+    ):
         app.include_router(screen.router)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

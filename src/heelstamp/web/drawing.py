@@ -14,6 +14,7 @@ from itertools import chain
 from urllib.parse import quote
 
 from heelstamp.casework.bench.zones import Looking, Zone
+from heelstamp.errors import InputError
 from heelstamp.report import svg
 from heelstamp.report.geometry import BUILDS, Region, outline, regions
 from heelstamp.web.paths import screen_path
@@ -137,3 +138,34 @@ def _target(region: Region) -> str:
         f'<polygon class="reach" points="{_points(region)}" fill="transparent" '
         f'stroke="transparent" stroke-width="{svg.number(2 * REACH)}"/>'
     )
+
+
+def still_drawing(kind: str, piece: str, wide: int) -> tuple[str, int]:
+    """Draw one piece alone, as a picture to tap places on, and give its height.
+
+    Parameters
+    ----------
+    piece
+        ``front`` or ``back``.
+    wide
+        Width in pixels.
+
+    Raises
+    ------
+    InputError
+        There is no drawing of this kind of instrument.
+    """
+    if kind not in BUILDS:
+        raise InputError(
+            "no drawing of this kind", received=kind, remedy="Take a photograph of the screws."
+        )
+    shown = _shown(kind, piece)
+    x0, y0, x1, y1 = _bounds(shown)
+    tall = round(wide * (y1 - y0) / (x1 - x0))
+    box = " ".join(svg.number(v) for v in (x0, y0, x1 - x0, y1 - y0))
+    shapes = "".join(_polygon(region, svg.WHITE) for region in shown)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" width="{wide}" '
+        f'height="{tall}"><rect x="{svg.number(x0)}" y="{svg.number(y0)}" width="100%" '
+        f'height="100%" fill="{svg.FAINT}"/>{shapes}</svg>'
+    ), tall

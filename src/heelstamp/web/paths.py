@@ -18,7 +18,9 @@ SCREENS: tuple[Screen, ...] = (
     Screen("frames", "Frames", "What is missing, before the chance is gone?"),
     Screen("first-look", "First Look", "What do you see, nothing touched?"),
     Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
+    Screen("tray", "Tray", "One picture, tap each screw."),
     Screen("marks", "Marks", "What does it say, and what else could it say?"),
+    Screen("touch", "Touch", "What did you do to it?"),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
 )
 

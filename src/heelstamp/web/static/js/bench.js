@@ -26,7 +26,7 @@ function undecided(entry) {
   const kept = document.createElement("p");
   kept.textContent = `This device says: ${entry.words}.`;
   const mine = button("Enter mine after all", async () => {
-    const fields = { ...entry.fields, base: "" };
+    const fields = entry.fields.map(([name, value]) => [name, name === "base" ? "" : value]);
     await drop(entry.number);
     await keep({ path: entry.path, fields, words: entry.words });
     await flush(tell);
@@ -94,7 +94,7 @@ document.addEventListener("submit", async (event) => {
   data.set("id", newId());
   data.set("made", new Date().toISOString());
   const path = new URL(form.action).pathname;
-  const entry = { path, fields: Object.fromEntries(data), words: spoken(form, event.submitter) };
+  const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
   try {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
@@ -103,7 +103,7 @@ document.addEventListener("submit", async (event) => {
       show(html, form.dataset.target ?? "#part");
       pressedAgain(event.submitter, form)?.focus({ preventScroll: true });
       done.textContent = `Entered: ${entry.words}`;
-    } else if (answer.status === 409 && entry.fields.base) {
+    } else if (answer.status === 409 && data.get("base")) {
       await keep({ ...entry, refused: html });
       tell(await waiting());
     } else refuse(form, html);

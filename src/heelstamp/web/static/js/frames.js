@@ -49,7 +49,7 @@ async function put(fields, row, bar) {
       row.append(said ? document.adoptNode(said) : answer.text);
     }
   } catch {
-    await keep({ path: new URL(form.action).pathname, fields, words: `photograph ${fields.photo.name}` });
+    await keep({ path: new URL(form.action).pathname, fields: Object.entries(fields), words: `photograph ${fields.photo.name}` });
     row.remove();
     tell(await waiting());
   }

@@ -1,5 +1,7 @@
 // Entries that could not be sent yet, kept in this browser (IndexedDB) in the order they were made.
-// A field may be a photograph; the browser keeps it as a file. An entry leaves the outbox only when the shop has it, or when a person dropped it after a conflict.
+// Fields are pairs of name and value, for a form may send a name twice; a value may be a photograph,
+// which the browser keeps as a file. An entry leaves the outbox only when the shop has it, or when a
+// person dropped it after a conflict.
 
 const STORE = "entries";
 
@@ -33,8 +35,8 @@ export const change = (entry) => inStore("readwrite", (store) => store.put(entry
 
 export async function send({ path, fields }) {
   const body = new FormData();
-  for (const [name, value] of Object.entries(fields)) body.set(name, value);
-  const files = Object.values(fields).some((value) => value instanceof Blob);
+  for (const [name, value] of fields) body.append(name, value);
+  const files = fields.some(([, value]) => value instanceof Blob);
   return fetch(path, {
     method: "POST",
     headers: { "hx-request": "true" },
