@@ -6,12 +6,11 @@ changes, so a copy never grows stale.
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping
-from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.bootstrap.desk import ATTEMPTS, Desk, written_between
+from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.bootstrap.shops import now
 from heelstamp.errors import ConflictError, InputError
 
@@ -24,30 +23,14 @@ COPIES_MAX = 64_000_000
 """Bytes of small copies that are remembered."""
 
 
-class Copies:
-    """Small copies of photographs, the oldest let go first. Safe for several threads."""
+def small_copy(desk: Desk, kept: KeptBytes, photograph: Photograph, wide: int) -> bytes:
+    """Give a copy of at most *wide* pixels."""
 
-    def __init__(self, most: int = COPIES_MAX) -> None:
-        self._most, self._held = most, 0
-        self._kept: OrderedDict[tuple[str, int], bytes] = OrderedDict()
-        self._lock = Lock()
-
-    def get(self, desk: Desk, photograph: Photograph, wide: int) -> bytes:
-        """Give a copy of at most *wide* pixels."""
-        key = (photograph.file, wide)
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                return self._kept[key]
+    def make() -> bytes:
         data = desk.shop.files.get(photograph.file)
-        copy = desk.shop.photographs.outgoing(data, photograph.name, wide)
-        with self._lock:
-            if key not in self._kept:
-                self._kept[key] = copy
-                self._held += len(copy)
-            while self._held > self._most:
-                self._held -= len(self._kept.popitem(last=False)[1])
-        return copy
+        return desk.shop.photographs.outgoing(data, photograph.name, wide)
+
+    return kept.get((photograph.file, wide), make)
 
 
 def the_plan() -> PhotoPlan:

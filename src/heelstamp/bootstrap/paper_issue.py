@@ -6,10 +6,11 @@ The PDF is written beside its final name and renamed, so that a paper is whole o
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from heelstamp import __version__
@@ -23,8 +24,41 @@ if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader, ReportDocument
 
 
+def report_document(
+    subject: Subject,
+    reader: Reader,
+    *,
+    at: str,
+    finding: DateFinding,
+    doubts: Mapping[str, Any],
+) -> ReportDocument:
+    """Build the examination report of *subject* for *reader*; parameters as `issue_report` has."""
+    from heelstamp.casework.papers.examination_report import Issue, examination_report
+
+    issue = Issue(
+        program=f"Heelstamp {__version__}",
+        date=at[:10],
+        attachments=_attached(subject),
+        demonstration=subject.chronology.invented,
+    )
+    return examination_report(
+        subject.state,
+        subject.tree,
+        finding.data(),
+        reader=reader,
+        issue=issue,
+        terms=terms_of(subject.chronology),
+        doubts=doubts,
+    )
+
+
 def issue_report(
-    subject: Subject, reader: Reader, *, at: str, finding: DateFinding | None = None
+    subject: Subject,
+    reader: Reader,
+    *,
+    at: str,
+    finding: DateFinding | None = None,
+    doubts: Mapping[str, Any] | None = None,
 ) -> bytes:
     """Typeset the examination report of *subject* for *reader*.
 
@@ -32,8 +66,8 @@ def issue_report(
     ----------
     at
         UTC time of issue, ``2026-11-24T10:00:00Z``.
-    finding
-        The date finding, when it is already at hand.
+    finding, doubts
+        The date finding, and the doubt finding as plain values, when they are already at hand.
 
     Raises
     ------
@@ -46,40 +80,19 @@ def issue_report(
         examination_extract,
         journal_extract,
     )
-    from heelstamp.casework.papers.examination_report import (
-        Issue,
-        audience_of,
-        examination_report,
-    )
+    from heelstamp.casework.papers.examination_report import audience_of
     from heelstamp.report import render_report
 
     dated = finding or date_subject(subject)
-    found, doubts = dated.data(), doubts_of(subject, dated).data()
+    doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
     audience = audience_of(subject.state, reader)
-    names = ["examination.json", "finding.json", "doubts.json"]
-    if subject.shop is not None:
-        names.append("journal.json")
-    issue = Issue(
-        program=f"Heelstamp {__version__}",
-        date=at[:10],
-        attachments=tuple(names),
-        demonstration=subject.chronology.invented,
-    )
-    document = examination_report(
-        subject.state,
-        subject.tree,
-        found,
-        reader=reader,
-        issue=issue,
-        terms=terms_of(subject.chronology),
-        doubts=doubts,
-    )
+    document = report_document(subject, reader, at=at, finding=dated, doubts=doubted)
     attachments = {
         "examination.json": canonical_json(
             examination_extract(examination_data(subject.state), audience)
         ),
-        "finding.json": canonical_json(audience.value(found)),
-        "doubts.json": canonical_json(audience.value(doubts)),
+        "finding.json": canonical_json(audience.value(dated.data())),
+        "doubts.json": canonical_json(audience.value(doubted)),
     }
     if subject.shop is not None:
         attachments["journal.json"] = canonical_json(journal_extract(_entries(subject), audience))
@@ -89,6 +102,11 @@ def issue_report(
         attachments=attachments,
         photographs=_pictures(subject, document),
     )
+
+
+def _attached(subject: Subject) -> tuple[str, ...]:
+    names = ("examination.json", "finding.json", "doubts.json")
+    return names if subject.shop is None else (*names, "journal.json")
 
 
 def _entries(subject: Subject) -> list[dict[str, object]]:

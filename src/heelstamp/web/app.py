@@ -19,7 +19,9 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_frames import Copies
+from heelstamp.bootstrap.desk_frames import COPIES_MAX
+from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
@@ -30,12 +32,14 @@ from heelstamp.web.screens import (
     frames,
     marks,
     offline,
+    papers,
     peel,
     rack,
     rooms,
     touch,
     tray,
     weigh_up,
+    words,
 )
 
 STATIC = Path(__file__).parent / "static"
@@ -44,6 +48,11 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (ConflictError, 409),
     (InputError, 422),
 )
+
+SCREENS = (
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers,
+    entering, rooms, offline,
+)  # fmt: skip
 
 
 def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
@@ -65,7 +74,8 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.desk = Desk(shop)
-        app.state.copies = Copies()
+        app.state.copies = KeptBytes(COPIES_MAX)
+        app.state.previews = KeptBytes(PREVIEWS_MAX)
         try:
             yield
         finally:
@@ -76,20 +86,7 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    for screen in (
-        rack,
-        door,
-        first_look,
-        peel,
-        weigh_up,
-        entering,
-        frames,
-        marks,
-        tray,
-        touch,
-        rooms,
-        offline,
-    ):
+    for screen in SCREENS:
         app.include_router(screen.router)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

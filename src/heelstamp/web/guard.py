@@ -27,8 +27,15 @@ LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 201_000_000
 """Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
 UPLOADS = ("/frames", "/shot")
+
+
+def policy(**changed: str) -> str:
+    """Write the policy, with what one answer changes of it."""
+    return "; ".join(f"{name} {value}" for name, value in {**_POLICY, **changed}.items())
+
+
 HEADERS = {
-    "content-security-policy": "; ".join(f"{name} {value}" for name, value in _POLICY.items()),
+    "content-security-policy": policy(),
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",

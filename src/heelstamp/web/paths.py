@@ -22,6 +22,8 @@ SCREENS: tuple[Screen, ...] = (
     Screen("marks", "Marks", "What does it say, and what else could it say?"),
     Screen("touch", "Touch", "What did you do to it?"),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
+    Screen("words", "Words", "Which sentence stands on which frame?"),
+    Screen("papers", "Papers", "Who reads it?"),
 )
 
 

@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_frames import Copies
+from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
 from heelstamp.web.paths import SCREENS
 
@@ -43,10 +43,16 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
-def copies_of(request: Request) -> Copies:
+def copies_of(request: Request) -> KeptBytes:
     """Give the small copies of photographs that are remembered."""
-    copies: Copies = request.app.state.copies
+    copies: KeptBytes = request.app.state.copies
     return copies
+
+
+def previews_of(request: Request) -> KeptBytes:
+    """Give the previews of papers that are remembered."""
+    previews: KeptBytes = request.app.state.previews
+    return previews
 
 
 def hand_of(request: Request) -> str:

@@ -9,6 +9,7 @@ from heelstamp.wording import (
     BannedWordsError,
     Statement,
     about_census,
+    about_choice,
     about_dates,
     about_doubts,
     about_finish,
@@ -29,6 +30,7 @@ def test_no_template_holds_a_banned_word(name: str) -> None:
 def test_every_template_is_written_somewhere() -> None:
     told_in = (
         about_census,
+        about_choice,
         about_dates,
         about_doubts,
         about_finish,

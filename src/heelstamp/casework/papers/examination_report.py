@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
+from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
     Check,
@@ -124,6 +125,7 @@ def examination_report(
         rows, said = unsettled.parts(rows, said)
         dated = unsettled.dated(dated, finding)
         doubted = doubt_section(state, tree, words, finding, doubts)
+    rows, said = with_chosen_words(rows, said, choices_of(state))
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")

@@ -7,7 +7,13 @@ from typing import Annotated
 from fastapi import APIRouter, File, Form, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.bootstrap.desk_frames import care_at, keep_photograph, missing_at, the_plan
+from heelstamp.bootstrap.desk_frames import (
+    care_at,
+    keep_photograph,
+    missing_at,
+    small_copy,
+    the_plan,
+)
 from heelstamp.casework.bench.frames import (
     LIGHTS,
     WHENS,
@@ -112,5 +118,5 @@ def frame(
     headers = {"etag": key, "cache-control": "private, max-age=31536000, immutable"}
     if request.headers.get("if-none-match") == key:
         return Response(status_code=304, headers=headers)
-    copy = copies_of(request).get(desk, photograph, wide)
+    copy = small_copy(desk, copies_of(request), photograph, wide)
     return Response(copy, media_type="image/jpeg", headers=headers)

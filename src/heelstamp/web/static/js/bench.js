@@ -125,6 +125,7 @@ document.addEventListener("htmx:after:swap", () => {
   if (part && narrow.matches) part.scrollIntoView({ block: "start" });
 });
 
+document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 addEventListener("online", () => flush(tell));
 setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
 flush(tell);
