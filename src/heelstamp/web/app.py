@@ -26,6 +26,7 @@ from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
+    counter,
     door,
     entering,
     first_look,
@@ -50,7 +51,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 )
 
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers,
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
     entering, rooms, offline,
 )  # fmt: skip
 

@@ -24,6 +24,7 @@ SCREENS: tuple[Screen, ...] = (
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
     Screen("words", "Words", "Which sentence stands on which frame?"),
     Screen("papers", "Papers", "Who reads it?"),
+    Screen("counter", "Counter", "What does the buyer ask?"),
 )
 
 

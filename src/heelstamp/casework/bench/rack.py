@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import msgspec
 
+from heelstamp.casework.bench.counter import open_tasks
 from heelstamp.catalogue import DossierState, PartsTree
 
 RACK_FORM = "heelstamp/rack-row/1"
@@ -69,6 +70,7 @@ def _due(state: DossierState) -> list[str]:
         due.append("missing: find it, or report it")
     if state.custody_state == "not received":
         due.append("not received yet")
+    due += [f"a buyer asks: {one.text}" for one in open_tasks(state)]
     bare = state.treatments_without_evidence()
     if bare:
         due.append(f"evidence before or after is wanting for {', '.join(bare)}")
