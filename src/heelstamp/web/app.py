@@ -36,6 +36,7 @@ from heelstamp.web.screens import (
     papers,
     peel,
     rack,
+    returned,
     rooms,
     touch,
     tray,
@@ -52,7 +53,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    entering, rooms, offline,
+    returned, entering, rooms, offline,
 )  # fmt: skip
 
 

@@ -25,6 +25,7 @@ SCREENS: tuple[Screen, ...] = (
     Screen("words", "Words", "Which sentence stands on which frame?"),
     Screen("papers", "Papers", "Who reads it?"),
     Screen("counter", "Counter", "What does the buyer ask?"),
+    Screen("return", "Return", "Is this what left?"),
 )
 
 

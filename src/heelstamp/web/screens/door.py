@@ -21,6 +21,7 @@ from heelstamp.casework.bench.receipt import TAKEN_IN, receipt
 from heelstamp.catalogue.observations import LINKS
 from heelstamp.report.tag_code import tag_code_svg
 from heelstamp.web.forms import Id, Ids, Line, Made, Number, Prose, Word, back, slip
+from heelstamp.web.paths import SCREENS
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 
 router = APIRouter()
@@ -49,6 +50,7 @@ def custody(
     weight_g: Number = None,
     uncertainty_g: Number = None,
     note: Prose = "",
+    screen: Word = SCREEN,
     id: Id = "",  # noqa: A002 - the field's name
     made: Made = "",
 ) -> Response:
@@ -59,7 +61,7 @@ def custody(
         place=place, weight_g=weight_g, uncertainty_g=uncertainty_g, note=note,
     )  # fmt: skip
     desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+    return back(tag, screen if screen in {one.key for one in SCREENS} else SCREEN)
 
 
 @router.post("/dossier/{tag}/consent")
