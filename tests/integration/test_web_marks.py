@@ -119,3 +119,10 @@ def test_what_cannot_be_is_refused(bench: TestClient, path: str, data: dict, tol
     assert answer.status_code == 422
     assert told in answer.text.lower()
     assert state_in(bench).length == 2
+
+
+def test_first_look_keeps_the_second_reader_blind_too(bench: TestClient) -> None:
+    bench.post(f"{HOME}/mark", data=NECK)
+    first_look = f"{HOME}/first-look?part=neck"
+    assert "65/0" not in bench.get(first_look, headers=B).text
+    assert "65/0? R" in bench.get(first_look).text

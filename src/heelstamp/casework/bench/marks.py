@@ -111,6 +111,15 @@ def mark_views(
     )
 
 
+def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
+    """Give the marks that another hand read and no second reader did: *hand* is still blind."""
+    return frozenset(
+        id_ for id_, seen in state.observations.items()
+        if seen.kind == "mark" and state.entered[id_].by != hand
+        and not any(_seconds(state, id_))
+    )  # fmt: skip
+
+
 def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Waiting, ...]:
     """Give the fine photographs that no mark or serial number names."""
     named = {
@@ -220,7 +229,7 @@ def _view(
 ) -> MarkView:
     by = state.entered[seen.id].by
     seconds = tuple(_seconds(state, seen.id))
-    hidden = by != hand and not seconds
+    hidden = seen.id in hidden_marks(state, hand)
     label = tree[seen.part].label if seen.part in tree else seen.part
     told = "" if hidden else (seen.text or "as its readings") if seen.is_read else seen.status
     tiles: tuple[Tile, ...] = ()

@@ -25,11 +25,20 @@ KINDS: Mapping[str, str] = {
     "open": "Opened", "close": "Closed", "clean": "Cleaned", "adjust": "Adjusted",
     "fit": "Fitted", "mend": "Mended",
 }  # fmt: skip
-MATERIALS = (
-    "none", "air and soft brush", "dry cloth", "water", "contact cleaner, hydrocarbon solvent",
-    "oil or grease", "solder", "strings", "glue",
-)  # fmt: skip
-AMOUNTS = ("none", "one drop", "0.1 ml", "damp cloth", "one set", "all screws")
+MATERIALS: Mapping[str, tuple[str, ...]] = {
+    "open": ("none",), "close": ("none",),
+    "clean": ("none", "air and soft brush", "dry cloth", "water",
+              "contact cleaner, hydrocarbon solvent"),
+    "adjust": ("none", "oil or grease"), "fit": ("none", "strings"),
+    "mend": ("none", "solder", "glue"),
+}  # fmt: skip
+REASONS: Mapping[str, tuple[str, ...]] = {
+    "open": ("marks, joints and covered places", "to reach what lies behind"),
+    "close": ("reassembly",), "clean": ("dust", "crackle", "grime that hides what is to be seen"),
+    "adjust": ("relief", "action", "intonation"), "fit": ("worn out", "missing"),
+    "mend": ("broken", "loose"),
+}  # fmt: skip
+AMOUNTS = ("none", "one drop", "0.1 ml", "damp cloth", "1/8 turn", "one set", "all screws")
 MINUTES = (1, 5, 10, 15, 20, 30, 60)
 PRESET_AMOUNT = "one drop"
 RECENT = 24

@@ -48,7 +48,7 @@ def seen(
     acts = look_acts(desk.subject(tag).state, look_made, base=int(base) if base else None, at=now())
     desk.enter(tag, acts, by=hand_of(request))
     if partial(request):
-        return page(request, "part.html", **look(desk.subject(tag), part))
+        return page(request, "part.html", **look(desk.subject(tag), part, hand_of(request)))
     return RedirectResponse(f"{screen_path(tag, 'first-look')}?part={part}", 303)
 
 
@@ -79,5 +79,5 @@ def undo(
     }
     desk.enter(tag, [("correction", body)], by=hand)
     if partial(request) and part:
-        return page(request, "part.html", **look(desk.subject(tag), part))
+        return page(request, "part.html", **look(desk.subject(tag), part, hand_of(request)))
     return RedirectResponse(screen_path(tag, screen) + (f"?part={part}" if part else ""), 303)

@@ -14,6 +14,7 @@ from heelstamp.casework.bench.touch import (
     MATERIALS,
     MINUTES,
     PRESET_AMOUNT,
+    REASONS,
     cautions,
     doings,
     recent_evidence,
@@ -48,7 +49,7 @@ def touch(
         cautions=cautions(act, table), stopped=stopped(state, table, act),
         leave=state.leave(act) if act in tree.acts_needing_consent() else None,
         evidence=recent_evidence(state, tree), materials=MATERIALS, amounts=AMOUNTS,
-        minutes=MINUTES, preset=PRESET_AMOUNT,
+        minutes=MINUTES, preset=PRESET_AMOUNT, reasons=REASONS,
     )  # fmt: skip
 
 
@@ -58,10 +59,13 @@ def treat(
     tag: str,
     act: Word,
     part: Word,
-    reason: Line,
     reversible: Annotated[bool, Form()],
+    reason: Line = "",
+    other_reason: Line = "",
     material: Word = "",
+    other_material: Word = "",
     amount: Word = "",
+    other_amount: Word = "",
     minutes: Annotated[float, Form(ge=0, le=6000, allow_inf_nan=False)] = 0.0,
     before: Ids = [],  # noqa: B006 - copied for each request
     after: Ids = [],  # noqa: B006
@@ -73,8 +77,9 @@ def treat(
     desk = desk_of(request)
     subject = desk.subject(tag)
     told: dict[str, Any] = {
-        "act": act, "part": part, "reason": reason, "reversible": reversible,
-        "material": material, "amount": amount, "minutes": minutes, "note": note,
+        "act": act, "part": part, "reason": other_reason.strip() or reason,
+        "reversible": reversible, "material": other_material.strip() or material,
+        "amount": other_amount.strip() or amount, "minutes": minutes, "note": note,
     }  # fmt: skip
     acts = treat_acts(
         subject.state, slip("t", id, made), subject.tree, subject.chronology, load_stop_table(),

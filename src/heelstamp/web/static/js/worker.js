@@ -31,6 +31,7 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET") return;
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
+  if (url.pathname.endsWith(".pdf")) return; // papers are not left lying on a device
   if (url.pathname.startsWith("/static/")) event.respondWith(first(SHELL, request));
   else if (url.pathname.includes("/frame/")) event.respondWith(first(FRAMES, request, FRAMES_MAX));
   else event.respondWith(newest(request));
