@@ -124,3 +124,15 @@ def test_written_text_is_shown_and_never_run(bench: TestClient) -> None:
     bench.post(f"{HOME}/custody", data={**RECEIVED, "place": hostile})
     for path in ("door", "receipt"):
         assert hostile not in bench.get(f"{HOME}/{path}").text
+
+
+def test_the_receipt_of_a_return_does_not_tell_the_owners_words(bench: TestClient) -> None:
+    ask = {"act": "lift guard", "answer": "granted", "condition": "only in my presence"}
+    bench.post(f"{HOME}/consent", data=ask)
+    bench.post(f"{HOME}/custody", data=RECEIVED)
+    assert "only in my presence" in bench.get(f"{HOME}/receipt").text
+    for event in ("to buyer", "came back"):
+        bench.post(f"{HOME}/custody", data={**RECEIVED, "event": event, "weight_g": ""})
+    text = bench.get(f"{HOME}/receipt").text
+    assert f"Receipt {TAG} / 2" in text
+    assert "only in my presence" not in text

@@ -57,7 +57,10 @@ def chosen_word(statement: Statement, wanted: str, reason: str) -> Statement:
     """Give a statement with another word of probability, and the choice told."""
     side = "stronger" if WORDS.index(wanted) > WORDS.index(statement.strength) else "weaker"
     grounds = Grounds(statement.rests_on, statement.frames, statement.not_examined)
-    clause = write("word chosen", statement.id, grounds, side=side, reason=_clause(reason))
+    if reason == UNEXPLAINED:
+        clause = write("weaker word chosen", statement.id, grounds)
+    else:
+        clause = write("word chosen", statement.id, grounds, side=side, reason=_clause(reason))
     text = statement.text.replace(statement.strength, wanted, 1)
     return replace(statement, text=f"{text} {clause.text}", strength=wanted)
 

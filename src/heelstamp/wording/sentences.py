@@ -126,6 +126,7 @@ TEMPLATES: dict[str, Template] = {
     ),
     # words that an examiner chose
     "word chosen": _t("inferred", 4, "The examiner chose the {side} word: {reason}."),
+    "weaker word chosen": _t("inferred", 4, "The examiner preferred the weaker word."),
     "part left open": _t(
         "inferred",
         4,

@@ -49,6 +49,11 @@ def test_the_word_is_changed_once_and_the_figures_stay() -> None:
     assert choosable(raised) == ("not determined", "probably", "very probably")
 
 
+def test_an_unexplained_lowering_is_told_without_a_reason() -> None:
+    sure = chosen_word(NECK, "very probably", "seen")
+    assert chosen_word(sure, "probably", UNEXPLAINED).text.endswith("preferred the weaker word.")
+
+
 def test_left_open_tells_what_was_computed() -> None:
     told = left_open(
         NECK, "too dark to see", part="neck", verdict="probably original", posterior="90 %",

@@ -13,7 +13,8 @@ from heelstamp.casework.bench.door import Asking, door_view
 from heelstamp.catalogue import Contents, Custody, DossierState, PartsTree, Photograph
 from heelstamp.errors import InputError
 
-TAKEN_IN = ("received", "came back")
+FROM_OWNER = "received"
+TAKEN_IN = (FROM_OWNER, "came back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,8 @@ class Receipt:
     photographs, contents
         What was entered before it.
     askings
-        The owner's word on each act, as it stands now.
+        The owner's word on each act, as it stands now; the receipt of a return goes to another
+        person than the owner and holds neither that nor the contents.
     head
         Digest of the journal's last entry.
     """
@@ -61,6 +63,7 @@ def receipt(state: DossierState, tree: PartsTree) -> Receipt:
     passed = taken[-1]
     entered = state.entered[passed.id]
     before = {id_ for id_, one in state.entered.items() if one.seq < entered.seq}
+    from_owner = passed.event == FROM_OWNER
     view = door_view(state, tree)
     return Receipt(
         number=f"{state.instrument.tag} / {len(taken)}",
@@ -68,7 +71,7 @@ def receipt(state: DossierState, tree: PartsTree) -> Receipt:
         by=entered.by,
         passed=passed,
         photographs=tuple(one for id_, one in state.photographs.items() if id_ in before),
-        contents=tuple(state.contents.values()),
-        askings=view.askings,
+        contents=tuple(state.contents.values()) if from_owner else (),
+        askings=view.askings if from_owner else (),
         head=state.head,
     )

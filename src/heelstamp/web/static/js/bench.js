@@ -120,6 +120,12 @@ function spoken(form, pressed) {
   return `${legend}: ${written ?? pressed?.textContent.trim().replace(/\s+/g, " ") ?? ""}`;
 }
 
+// A photograph chosen in such a form is sent by choosing it.
+document.documentElement.classList.add("scripted");
+document.addEventListener("change", (event) => {
+  if (event.target.matches("form[data-at-once] input[type=file]")) event.target.form.requestSubmit();
+});
+
 document.addEventListener("htmx:after:swap", () => {
   const part = document.getElementById("part");
   if (part && narrow.matches) part.scrollIntoView({ block: "start" });
