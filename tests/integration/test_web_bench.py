@@ -221,3 +221,12 @@ def test_a_page_weighs_little(bench: TestClient) -> None:
     parts = [page, *(bench.get(path) for path in bench.get("/shell.json").json())]
     carried = sum(int(one.headers.get("content-length", len(one.content))) for one in parts)
     assert carried < 250_000
+
+
+def test_nobody_takes_back_what_another_hand_entered(bench: TestClient) -> None:
+    theirs = {**variant(bench), "id": "o-theirs"}
+    bench.post(f"/dossier/{TAG}/seen", data=theirs, headers={"cookie": "hand=examiner B"})
+    mine = bench.post(f"/dossier/{TAG}/undo", data={})
+    assert mine.status_code == 409
+    assert "of examiner A to take back" in mine.text
+    assert list(observed(bench)) == ["o-theirs"]
