@@ -1,9 +1,9 @@
-"""Server time of the bench's pages over a large shop on SQLite: 100,000 dossiers, 1,000,000 entries.
+"""Server time of the bench's pages over a large shop: 100,000 dossiers, 1,000,000 entries.
 
-The shop is written straight into its tables, each line sealed as an entry is; that is not timed.
-Timed is the CPU of one request after another through the whole application, without a network: the
-rack at any sheet, a search, and screens of dossiers that were not asked for before (so that nothing is
-remembered). Usage: python benchmarks/bench_pages.py [dossiers]
+The shop (SQLite) is written straight into its tables, each line sealed as an entry is; that is not
+timed. Timed is the CPU of one request after another through the whole application, without a
+network: the rack at any sheet, a search, and screens of dossiers that were not asked for before,
+so that nothing is remembered. Usage: python benchmarks/bench_pages.py [dossiers]
 """
 
 from __future__ import annotations
