@@ -8,19 +8,21 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from heelstamp.bootstrap.shops import now, open_shop
+from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, now, open_shop
 from heelstamp.bootstrap.subjects import Subject, chronology_for, date_subject
 from heelstamp.errors import ConflictError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.bench.rack import RackRow
+    from heelstamp.casework.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.inspections import Plan
-    from heelstamp.catalogue import Entry
+    from heelstamp.catalogue import DossierState, Entry, PartsTree
 
 T = TypeVar("T")
 REMEMBERED = 64
@@ -46,16 +48,13 @@ class Desk:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.shop = open_shop(folder)
+        self._chronologies: dict[str, tuple[object, Chronology]] = {}
         self._kept: OrderedDict[tuple[str, str, str], Any] = OrderedDict()
         self._lock = Lock()
 
     def close(self) -> None:
         """Let go of the shop."""
         self.shop.close()
-
-    def tags(self) -> tuple[str, ...]:
-        """Give the tags of all dossiers, in the order they were opened."""
-        return self.shop.journals.tags()
 
     def subject(self, tag: str) -> Subject:
         """Give what stands of a dossier.
@@ -77,15 +76,16 @@ class Desk:
 
         return self.remembered("plan", tag, lambda: plan_for(self.subject(tag)))
 
-    def rack(self, tags: Sequence[str]) -> list[RackRow]:
-        """Summarise dossiers for the rack."""
-        from heelstamp.casework.bench.rack import rack_row
+    def has(self, what: str, tag: str) -> bool:
+        """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""
+        head = self.shop.journals.head(tag)
+        with self._lock:
+            return head is not None and (what, tag, head.digest) in self._kept
 
-        rows = []
-        for tag in tags:
-            subject = self.subject(tag)
-            rows.append(rack_row(subject.state, subject.tree))
-        return rows
+    def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
+        """Count the dossiers whose tag holds *find*, and summarise some, the newest first."""
+        found, tags = self.shop.journals.sheet(find, skip, count)
+        return found, [self.remembered("rack", tag, partial(self._rack_row, tag)) for tag in tags]
 
     def enter(
         self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
@@ -126,13 +126,44 @@ class Desk:
                 return entry.kind == kind and dict(entry.body) == dict(body)
         return False
 
-    def _load(self, tag: str) -> Subject:
+    def _state(self, tag: str) -> tuple[DossierState, PartsTree]:
         from heelstamp.casework.dossier import state_of
 
         state = state_of(self.shop, tag)
-        tree = self.shop.tree_for(state.instrument.kind)
-        chronology = chronology_for(state.instrument.chronology, self.folder)
+        return state, self.shop.tree_for(state.instrument.kind)
+
+    def _load(self, tag: str) -> Subject:
+        state, tree = self.remembered("state", tag, partial(self._state, tag))
+        chronology = self._chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
+
+    def _chronology(self, name: str) -> Chronology:
+        """Give a chronology, read again when a file of the shop's own ones was changed."""
+        own = self.folder / CHRONOLOGIES_FOLDER
+        files = sorted(own.iterdir()) if own.is_dir() else []
+        edition = tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
+        kept = self._chronologies.get(name)
+        if kept is None or kept[0] != edition:
+            kept = (edition, chronology_for(name, self.folder))
+            self._chronologies[name] = kept
+        return kept[1]
+
+    def _rack_row(self, tag: str) -> RackRow:
+        """Summarise a dossier; the row is kept in the shop beside the head it belongs to."""
+        import msgspec
+
+        from heelstamp.archive import sha256
+        from heelstamp.casework.bench.rack import RACK_FORM, RackRow, rack_row
+
+        head = self.shop.journals.head(tag)
+        assert head is not None
+        key = sha256(f"{RACK_FORM} {head.digest}".encode())
+        kept = self.shop.journals.finding(key)
+        if kept is not None:
+            return msgspec.json.decode(kept, type=RackRow)
+        row = rack_row(*self.remembered("state", tag, partial(self._state, tag)))
+        self.shop.journals.keep_finding(key, "rack row", msgspec.json.encode(row))
+        return row
 
     def remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
         """Give what was made for the head of *tag*, or make it now."""
@@ -150,7 +181,7 @@ class Desk:
         made = make()
         with self._lock:
             self._kept[key] = made
-            while len(self._kept) > 3 * REMEMBERED:
+            while len(self._kept) > 5 * REMEMBERED:
                 self._kept.popitem(last=False)
         return made
 

@@ -23,6 +23,7 @@ from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.web import api
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
@@ -83,13 +84,16 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         finally:
             app.state.desk.close()
 
-    app = FastAPI(title="Heelstamp", version=__version__, lifespan=life, docs_url=None,
-                  redoc_url=None)  # fmt: skip
+    app = FastAPI(
+        title="Heelstamp", version=__version__, lifespan=life, docs_url=None, redoc_url=None,
+        openapi_url="/api.json",
+    )  # fmt: skip
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts))
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.include_router(api.router)
     for screen in SCREENS:
-        app.include_router(screen.router)
+        app.include_router(screen.router, include_in_schema=False)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)
     app.add_exception_handler(RequestValidationError, _misread)
@@ -101,10 +105,16 @@ def status_of(error: HeelstampError) -> int:
     return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
 
 
+def _told(request: Request, error: HeelstampError, status: int) -> Response:
+    if request.url.path.startswith("/api/"):
+        return api.problem(error, status)
+    return page(request, "refusal.html", status=status, error=error)
+
+
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
     status = 404 if error.what == "no such dossier" else status_of(error)
-    return page(request, "refusal.html", status=status, error=error)
+    return _told(request, error, status)
 
 
 def _lost(request: Request, error: Exception) -> Response:
@@ -114,7 +124,7 @@ def _lost(request: Request, error: Exception) -> Response:
         where=request.url.path,
         remedy="Go back to the rack.",
     )
-    return page(request, "refusal.html", status=error.status_code, error=told)
+    return _told(request, told, error.status_code)
 
 
 def _misread(request: Request, error: Exception) -> Response:
@@ -122,8 +132,8 @@ def _misread(request: Request, error: Exception) -> Response:
     first = error.errors()[0]
     told = InputError(
         "a field that cannot be read",
-        where=str(first["loc"][-1]),
+        where=".".join(str(one) for one in first["loc"]),
         received=first.get("input"),
-        remedy="Correct it and send it again.",
+        remedy=f"{first['msg']}. Correct it and send it again.",
     )
-    return page(request, "refusal.html", status=422, error=told)
+    return _told(request, told, 422)

@@ -11,7 +11,7 @@ import msgspec
 from heelstamp.casework.bench.counter import open_tasks
 from heelstamp.catalogue import DossierState, PartsTree
 
-RACK_FORM = "heelstamp/rack-row/1"
+RACK_FORM = "heelstamp/rack-row/2"
 
 
 class RackRow(msgspec.Struct, frozen=True, kw_only=True):

@@ -20,10 +20,8 @@ def rack(
     sheet: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> HTMLResponse:
     """Show the newest dossiers first, or those whose tag holds *find*."""
-    desk = desk_of(request)
-    tags = [tag for tag in reversed(desk.tags()) if find.lower() in tag.lower()]
-    shown = tags[(sheet - 1) * ROWS : sheet * ROWS]
+    found, rows = desk_of(request).rack(find, (sheet - 1) * ROWS, ROWS)
     return page(
-        request, "rack.html", rows=desk.rack(shown), found=len(tags), find=find, sheet=sheet,
-        sheets=max(1, -(-len(tags) // ROWS)),
+        request, "rack.html", rows=rows, found=found, find=find, sheet=sheet,
+        sheets=max(1, -(-found // ROWS)),
     )  # fmt: skip
