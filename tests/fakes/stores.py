@@ -28,6 +28,10 @@ class MemoryJournals:
     def tags(self) -> tuple[str, ...]:
         return tuple(self.kept)
 
+    def sheet(self, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+        found = [tag for tag in reversed(self.kept) if find.lower() in tag.lower()]
+        return len(found), tuple(found[skip : skip + count])
+
     def head(self, tag: str) -> Head | None:
         if tag not in self.kept:
             return None

@@ -247,3 +247,16 @@ def test_two_processes_appending_lose_nothing(database: str) -> None:
         own = [id_ for id_ in state.decisions if id_.startswith(f"w{writer}-")]
         assert own == [f"w{writer}-{number}" for number in range(ENTRIES_EACH)]
     shop.close()
+
+
+def test_a_sheet_of_dossiers_is_newest_first_and_found_by_a_piece_of_the_tag(
+    store: JournalStore,
+) -> None:
+    for tag in ("A-0001", "B_0002", "a-0003", "B%0004"):
+        store.append(tag, lines_of(1), None)
+    assert store.sheet("", 0, 3) == (4, ("B%0004", "a-0003", "B_0002"))
+    assert store.sheet("", 3, 3) == (4, ("A-0001",))
+    assert store.sheet("", 9, 3) == (4, ())
+    assert store.sheet("A-", 0, 9) == (2, ("a-0003", "A-0001"))
+    assert store.sheet("%", 0, 9) == (1, ("B%0004",))
+    assert store.sheet("_", 0, 9) == (1, ("B_0002",))

@@ -6,6 +6,7 @@ The PDF is written beside its final name and renamed, so that a paper is whole o
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -19,16 +20,53 @@ from heelstamp.bootstrap.subjects import Subject, date_subject, terms_of
 from heelstamp.errors import InputError, StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.finish import KeptFinding
     from heelstamp.casework.papers.audience import Audience
     from heelstamp.casework.papers.document import Reader, ReportDocument
 
 
+def report_document(
+    subject: Subject,
+    reader: Reader,
+    *,
+    at: str,
+    finding: DateFinding,
+    doubts: Mapping[str, Any],
+    kept: Mapping[str, KeptFinding] | None = None,
+) -> ReportDocument:
+    """Build the examination report of *subject* for *reader*; parameters as `issue_report` has.
+
+    *kept* are the findings of its visible / UV-A pairs; without them they are read from the shop.
+    """
+    from heelstamp.casework.papers.examination_report import Issue, examination_report
+
+    finish = _finish_findings(subject) if kept is None else kept
+    issue = Issue(
+        program=f"Heelstamp {__version__}",
+        date=at[:10],
+        attachments=_attached(subject, finish),
+        demonstration=subject.chronology.invented,
+    )
+    return examination_report(
+        subject.state,
+        subject.tree,
+        finding.data(),
+        reader=reader,
+        issue=issue,
+        terms=terms_of(subject.chronology),
+        doubts=doubts,
+        finish=finish,
+    )
+
+
 def issue_report(
-    subject: Subject, reader: Reader, *, at: str, finding: DateFinding | None = None
+    subject: Subject,
+    reader: Reader,
+    *,
+    at: str,
+    finding: DateFinding | None = None,
+    doubts: Mapping[str, Any] | None = None,
 ) -> bytes:
     """Typeset the examination report of *subject* for *reader*.
 
@@ -36,8 +74,8 @@ def issue_report(
     ----------
     at
         UTC time of issue, ``2026-11-24T10:00:00Z``.
-    finding
-        The date finding, when it is already at hand.
+    finding, doubts
+        The date finding, and the doubt finding as plain values, when they are already at hand.
 
     Raises
     ------
@@ -50,45 +88,21 @@ def issue_report(
         examination_extract,
         journal_extract,
     )
-    from heelstamp.casework.papers.examination_report import (
-        Issue,
-        audience_of,
-        examination_report,
-    )
+    from heelstamp.casework.papers.examination_report import audience_of
     from heelstamp.casework.papers.finish_section import plates_of
     from heelstamp.report import render_report
 
     dated = finding or date_subject(subject)
-    found, doubts = dated.data(), doubts_of(subject, dated).data()
+    doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
     audience = audience_of(subject.state, reader)
     kept = _finish_findings(subject)
-    names = ["examination.json", "finding.json", "doubts.json"]
-    if kept:
-        names.append("finish.json")
-    if subject.shop is not None:
-        names.append("journal.json")
-    issue = Issue(
-        program=f"Heelstamp {__version__}",
-        date=at[:10],
-        attachments=tuple(names),
-        demonstration=subject.chronology.invented,
-    )
-    document = examination_report(
-        subject.state,
-        subject.tree,
-        found,
-        reader=reader,
-        issue=issue,
-        terms=terms_of(subject.chronology),
-        doubts=doubts,
-        finish=kept,
-    )
+    document = report_document(subject, reader, at=at, finding=dated, doubts=doubted, kept=kept)
     attachments = {
         "examination.json": canonical_json(
             examination_extract(examination_data(subject.state), audience)
         ),
-        "finding.json": canonical_json(audience.value(found)),
-        "doubts.json": canonical_json(audience.value(doubts)),
+        "finding.json": canonical_json(audience.value(dated.data())),
+        "doubts.json": canonical_json(audience.value(doubted)),
     }
     if kept:
         attachments["finish.json"] = canonical_json(
@@ -103,6 +117,13 @@ def issue_report(
         photographs=_pictures(subject, document),
         plates=plates_of(kept),
     )
+
+
+def _attached(subject: Subject, kept: Mapping[str, KeptFinding]) -> tuple[str, ...]:
+    names = ["examination.json", "finding.json", "doubts.json"]
+    names += ["finish.json"] if kept else []
+    names += ["journal.json"] if subject.shop is not None else []
+    return tuple(names)
 
 
 def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:

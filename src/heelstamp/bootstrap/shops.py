@@ -229,7 +229,7 @@ class _Photographs:
         """Give a JPEG with nothing in it but the picture, turned upright."""
         from heelstamp.media.outgoing import outgoing_copy
 
-        return outgoing_copy(data, name, longest_px)
+        return outgoing_copy(data, name, longest_px, draft=True)
 
 
 def _refuse_taken(folder: Path) -> None:

@@ -38,6 +38,7 @@ ORDER = (
     "observation",
     "measurement",
     "treatment",
+    "screw",
     "decision",
 )
 """Arrays of an examination file, in the order in which they enter a journal."""
@@ -131,6 +132,7 @@ def examination_data(state: DossierState) -> dict[str, Any]:
         "observation": state.observations,
         "measurement": state.measurements,
         "treatment": state.treatments,
+        "screw": state.screws,
         "decision": state.decisions,
     }
     for kind in ORDER:

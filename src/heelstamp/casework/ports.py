@@ -71,6 +71,13 @@ class JournalStore(Protocol):
         """Tags of all dossiers, in the order they were opened."""
         ...
 
+    def sheet(self, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+        """Count the dossiers whose tag holds *find*, and give *count* of them after *skip*.
+
+        The newest come first; letters A to Z match in either case.
+        """
+        ...
+
     def head(self, tag: str) -> Head | None:
         """End of the chain of *tag*; None when there is no such dossier."""
         ...

@@ -22,6 +22,7 @@ from heelstamp.catalogue.observations import (
     Id,
     Link,
     Observation,
+    Share,
     Text,
     check_observation,
 )
@@ -177,6 +178,30 @@ class Decision(_Body, frozen=True):
     reason: Text
 
 
+class Screw(_Body, frozen=True):
+    """A screw taken out: number and place in a picture, what it is like, whether it is back.
+
+    ``opening`` is the step of access that it closes; ``x`` and ``y`` are shares of the width and
+    height of ``frame``, or of the drawing of the part without one.
+    """
+
+    id: Id
+    part: Text
+    opening: Text
+    number: Annotated[int, msgspec.Meta(ge=1, le=200)]
+    x: Share
+    y: Share
+    frame: Id | None = None
+    head: str = ""
+    drive: str = ""
+    thread: str = ""
+    length_mm: Annotated[float, msgspec.Meta(gt=0.0, le=300.0)] | None = None
+    start: Literal["not tried", "free", "stiff", "does not start"] = "not tried"
+    odd: bool = False
+    back: bool = False
+    note: str = ""
+
+
 class Correction(_Body, frozen=True):
     """Replaces what an earlier entry says, or withdraws it when ``replacement`` is null."""
 
@@ -188,7 +213,7 @@ class Correction(_Body, frozen=True):
 
 Body = (
     Instrument | Observation | Measurement | Treatment | Photograph | Recording | Consent
-    | Custody | Contents | Statement | Decision | Correction
+    | Custody | Contents | Statement | Decision | Screw | Correction
 )  # fmt: skip
 
 KINDS: dict[str, type[Body]] = {
@@ -203,6 +228,7 @@ KINDS: dict[str, type[Body]] = {
     "contents": Contents,
     "statement": Statement,
     "decision": Decision,
+    "screw": Screw,
     "correction": Correction,
 }
 
@@ -351,4 +377,6 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
     for field in ("frames", "before", "after"):
         if named := getattr(body, field, ()):
             found[field] = tuple(named)
+    if isinstance(body, Screw) and body.frame is not None:
+        found["frame"] = (body.frame,)
     return found

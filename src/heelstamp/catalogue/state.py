@@ -37,6 +37,7 @@ from heelstamp.catalogue.entries import (
     Measurement,
     Photograph,
     Recording,
+    Screw,
     Statement,
     Treatment,
     body_id,
@@ -53,6 +54,7 @@ B = TypeVar("B", bound=Body)
 _EVIDENCE = (Photograph, Recording, Measurement, Observation)
 _REFERRED: dict[str, tuple[type[Body], ...]] = {
     "frames": (Photograph,),
+    "frame": (Photograph,),
     "before": _EVIDENCE,
     "after": _EVIDENCE,
 }
@@ -105,6 +107,7 @@ class DossierState:
     contents: Mapping[str, Contents]
     statements: Mapping[str, Statement]
     decisions: Mapping[str, Decision]
+    screws: Mapping[str, Screw]
     corrections: Mapping[str, Correction]
     history: Mapping[str, tuple[Version, ...]]
     entered: Mapping[str, Entered]
@@ -120,6 +123,15 @@ class DossierState:
     def of_part(self, part: str) -> tuple[Observation, ...]:
         """Observations of *part*, in the order of entry."""
         return tuple(seen for seen in self.observations.values() if seen.part == part)
+
+    def stands(self, id_: str) -> bool:
+        """Whether *id_* is a correction, or an entry besides the instrument's that stands."""
+        kinds = (
+            self.corrections, self.observations, self.measurements, self.treatments,
+            self.photographs, self.recordings, self.consents, self.custody, self.contents,
+            self.statements, self.decisions, self.screws,
+        )  # fmt: skip
+        return any(id_ in kind for kind in kinds)
 
     def treatments_without_evidence(self) -> tuple[str, ...]:
         """Ids of treatments that lack evidence from before or from after the act."""
@@ -202,6 +214,7 @@ class Folding:
             contents=self._live(Contents),
             statements=self._live(Statement),
             decisions=self._live(Decision),
+            screws=self._live(Screw),
             corrections=self._said.corrections(),
             history=self._said.history(),
             entered=dict(self._entered),

@@ -24,6 +24,7 @@ from heelstamp.cli import (
     pitch,
     planning,
     pricing,
+    serving,
     setting_up,
     stringing,
 )
@@ -64,6 +65,7 @@ app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.command("redate")(census.redate)
+app.command("serve")(serving.serve)
 app.command("doctor")(checking.doctor)
 
 

@@ -52,7 +52,9 @@ def kind_of(data: bytes) -> str | None:
     return None
 
 
-def decoded(data: bytes, name: str, *, most_pixels: int | None = None) -> Image.Image:
+def decoded(
+    data: bytes, name: str, *, most_pixels: int | None = None, about_px: int | None = None
+) -> Image.Image:
     """Decode a photograph within bounds, to its end.
 
     Parameters
@@ -63,6 +65,9 @@ def decoded(data: bytes, name: str, *, most_pixels: int | None = None) -> Image.
         File name used in errors.
     most_pixels
         Bound looked at before anything is decoded; that of all photographs when None.
+    about_px
+        Longest side that will do: a JPEG is then decoded at a half, quarter or eighth of its size,
+        not below this one (Pillow's draft mode); for small copies only.
 
     Raises
     ------
@@ -80,6 +85,8 @@ def decoded(data: bytes, name: str, *, most_pixels: int | None = None) -> Image.
             warnings.simplefilter("ignore")  # of odd metadata, and of a size that is bounded here
             image = Image.open(io.BytesIO(data), formats=[kind])
             _bound_pixels(image, name, bound)
+            if about_px is not None:
+                image.draft(None, (about_px, about_px))
             image.load()
     except InputError:
         raise

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select, update
+from sqlalchemy import Connection, Engine, func, insert, select, true, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
 from heelstamp.casework.ports import FileRecord, Head
@@ -49,6 +49,21 @@ class DatabaseJournals:
         """Tags of all dossiers, in the order they were opened."""
         with refusals(self._place), self._reading() as connection:
             return tuple(connection.scalars(select(dossier.c.tag).order_by(dossier.c.id)))
+
+    def sheet(self, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+        """Count the dossiers whose tag holds *find*, and give some of them, newest first."""
+        fits = dossier.c.tag.icontains(find, autoescape=True) if find else true()
+        counted = select(func.count()).select_from(dossier).where(fits)
+        wanted = (
+            select(dossier.c.tag)
+            .where(fits)
+            .order_by(dossier.c.id.desc())
+            .offset(skip)
+            .limit(count)
+        )
+        with refusals(self._place), self._reading() as connection:
+            found = connection.scalar(counted) or 0
+            return found, tuple(connection.scalars(wanted))
 
     def head(self, tag: str) -> Head | None:
         """End of the chain of *tag*; None when there is no such dossier."""

@@ -129,6 +129,21 @@ TEMPLATES: dict[str, Template] = {
         "The {part} {verb} taken as the instrument's own: {possessive} completion is the date "
         "given here. This is an assumption, not a finding.",
     ),
+    # words that an examiner chose
+    "word chosen": _t("inferred", 4, "The examiner chose the {side} word: {reason}."),
+    "weaker word chosen": _t("inferred", 4, "The examiner preferred the weaker word."),
+    "part left open": _t(
+        "inferred",
+        4,
+        "Whether the {part} {past} fitted first is left not determined by choice of the examiner "
+        "({reason}). The tables give {verdict} ({posterior}; before the evidence {prior}).",
+    ),
+    "finish left open": _t(
+        "inferred",
+        6,
+        "The history of the coating is left not determined by choice of the examiner ({reason}). "
+        "The tables give {verdict} ({posterior}; before the evidence {prior}).",
+    ),
     # coating
     "finish state": _t(
         "inferred",

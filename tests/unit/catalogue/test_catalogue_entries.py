@@ -35,6 +35,7 @@ BODIES: dict[str, dict[str, Any]] = {
         "id": "s1", "role": "consignor", "about": "strings", "text": "ten years", "signed": True,
     },
     "decision": {"id": "d1", "about": "neck", "decided": "take off", "reason": "asked"},
+    "screw": {"id": "v1", "part": "guard", "opening": "guard", "number": 1, "x": 0.5, "y": 0.25},
     "correction": {"id": "x1", "corrects": "o1", "reason": "slip", "replacement": None},
 }  # fmt: skip
 

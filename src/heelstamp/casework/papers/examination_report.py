@@ -14,6 +14,7 @@ from typing import Any
 
 from heelstamp.casework.finish.kept import KeptFinding
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
+from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
     Check,
@@ -130,6 +131,7 @@ def examination_report(
         dated = unsettled.dated(dated, finding)
         doubted = doubt_section(state, tree, words, finding, doubts)
     faces, finish_limits = finish_section(state, finish or {})
+    rows, said = with_chosen_words(rows, said, choices_of(state))
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")

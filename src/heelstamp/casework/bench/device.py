@@ -1,0 +1,55 @@
+"""What a device says of an entry it made: its id, and when it was made if that was earlier.
+
+A device gives the id, so that what it sends twice is entered once. An entry that reaches the shop
+late keeps the time at which it was made in its note: the journal's own time is that of entering.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from heelstamp.catalogue.entries import parse_time
+from heelstamp.errors import InputError
+
+Act = tuple[str, dict[str, Any]]
+LATE = timedelta(minutes=2)
+"""An entry that reaches the shop later than this after it was made says when it was made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """Id of the entry to be made, the time at which the device took it or empty, the time now."""
+
+    id: str
+    made: str
+    at: str
+
+    @property
+    def note(self) -> str:
+        """When it was taken, if that was not just now.
+
+        Raises
+        ------
+        InputError
+            The time cannot be read, or has no zone.
+        """
+        if not self.made:
+            return ""
+        taken, entered = parse_time(self.made, where="field made"), parse_time(self.at)
+        if taken.tzinfo is None:
+            raise InputError("a time without a zone", where="field made", received=self.made)
+        return f"taken on the device at {_utc(taken)}" if entered - taken > LATE else ""
+
+    def noted(self, note: str) -> str:
+        """Join what the person notes with what the device says."""
+        return "; ".join(one for one in (note.strip(), self.note) if one)
+
+    def second(self, word: str) -> str:
+        """Give an id for another entry of the same press."""
+        return f"{self.id}.{word}"
+
+
+def _utc(time: datetime) -> str:
+    return time.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

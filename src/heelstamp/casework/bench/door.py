@@ -1,0 +1,177 @@
+"""The door: who hands the instrument over, what may be done to it, what lay in its case.
+
+What may follow in custody is asked of the table in `heelstamp.catalogue.custody`; acts that need
+the owner's word are those of the parts tree, with acts of treatment that a shop asks leave for as a
+matter of common practice (no source). *Not asked* is an answer beside *granted* and *refused*: to
+choose it takes back what was recorded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
+from heelstamp.catalogue.custody import HAND_OVERS, possible_events
+from heelstamp.errors import InputError
+
+ANSWERS = ("granted", "refused", "not asked")
+ALSO_ASKED = ("turn rod", "clean finish", "clean control", "open a solder joint")
+"""Acts of treatment for which leave is asked besides the openings."""
+CLIMATE: Mapping[str, tuple[str, str, float]] = {
+    "case": ("temperature inside the case", "°C", 0.5),
+    "room": ("temperature of the room", "°C", 0.5),
+    "humidity": ("relative humidity of the room", "% RH", 3.0),
+}
+"""Field: quantity, unit, and the standard uncertainty of a common probe (no source)."""
+SCALE_G = 2.0
+"""Uncertainty of a bench scale, g: taken when none is told (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Passing:
+    """A change of custody that is possible now; *hands*: both hands are to be named."""
+
+    event: str
+    hands: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Where the owner stands on one act, and what it opens."""
+
+    act: str
+    opens: str
+    standing: str
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class DoorView:
+    """What the door shows."""
+
+    custody: str
+    passings: tuple[Passing, ...]
+    last: Custody | None
+    weights: tuple[tuple[str, Custody], ...]
+    climate: Mapping[str, Measurement | None]
+    askings: tuple[Asking, ...]
+
+
+def door_view(state: DossierState, tree: PartsTree) -> DoorView:
+    """Give what the door shows of a dossier."""
+    passed = list(state.custody.values())
+    return DoorView(
+        state.custody_state,
+        tuple(Passing(one, one in HAND_OVERS) for one in possible_events(state.custody_state)),
+        passed[-1] if passed else None,
+        tuple((state.entered[one.id].at[:10], one) for one in passed if one.weight_g is not None),
+        {field: _latest(state, row[0]) for field, row in CLIMATE.items()},
+        tuple(_asking(state, tree, act) for act in acts_asked(state, tree)),
+    )
+
+
+def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
+    """Give the acts to ask for: openings, usual treatments, and whatever else was asked."""
+    openings = [one.act for one in tree.openings if one.act and one.consent]
+    asked = [one.act for one in state.consents.values()]
+    return tuple(dict.fromkeys((*openings, *ALSO_ASKED, *asked)))
+
+
+def custody_acts(
+    state: DossierState, slip: Slip, *, event: str, giver: str, receiver: str, place: str,
+    weight_g: float | None, uncertainty_g: float | None, note: str,
+) -> list[Act]:  # fmt: skip
+    """Give the change of custody to enter; nothing when this device entered it already."""
+    if slip.id in state.entered:
+        return []
+    body: dict[str, Any] = {
+        "id": slip.id, "event": event, "giver": giver.strip(), "receiver": receiver.strip(),
+        "place": place.strip(), "note": slip.noted(note),
+    }  # fmt: skip
+    if weight_g is not None:
+        body["weight_g"] = weight_g
+        body["weight_uncertainty_g"] = SCALE_G if uncertainty_g is None else uncertainty_g
+    return [("custody", {key: one for key, one in body.items() if one != ""})]
+
+
+def consent_acts(
+    state: DossierState, slip: Slip, *, act: str, answer: str, by: str, condition: str
+) -> list[Act]:
+    """Give the owner's word to enter, or the withdrawal of it; nothing when it stands so.
+
+    Raises
+    ------
+    InputError
+        Another answer than the three.
+    """
+    if answer not in ANSWERS:
+        raise InputError("no such answer", received=answer, remedy=f"One of {', '.join(ANSWERS)}.")
+    if slip.id in state.entered:
+        return []
+    leave = state.leave(act)
+    if answer == "not asked":
+        given = [one.id for one in state.consents.values() if one.act == act]
+        return [("correction", {
+            "id": slip.id if number == 0 else slip.second(str(number)), "corrects": one,
+            "reason": slip.noted("taken back: not asked"), "replacement": None,
+        }) for number, one in enumerate(given)]  # fmt: skip
+    if leave.standing == answer and leave.condition == condition.strip():
+        return []
+    body = {
+        "id": slip.id, "act": act, "granted": answer == "granted", "by": by.strip(),
+        "condition": condition.strip(), "note": slip.note,
+    }  # fmt: skip
+    return [("consent", body)]
+
+
+def climate_acts(
+    state: DossierState, slip: Slip, readings: Mapping[str, float | None]
+) -> list[Act]:
+    """Give the readings of case and room to enter.
+
+    Raises
+    ------
+    InputError
+        None was given.
+    """
+    told = {field: value for field, value in readings.items() if value is not None}
+    if not told:
+        raise InputError("no reading", remedy="Give the temperature in the case, or the room's.")
+    if slip.second(next(iter(told))) in state.entered:
+        return []
+    acts: list[Act] = []
+    for field, value in told.items():
+        quantity, unit, uncertainty = CLIMATE[field]
+        body = {
+            "id": slip.second(field), "quantity": quantity, "part": "case", "value": value,
+            "unit": unit, "uncertainty": uncertainty, "stage": "found", "note": slip.note,
+        }  # fmt: skip
+        acts.append(("measurement", body))
+    return acts
+
+
+def contents_acts(
+    state: DossierState, slip: Slip, *, item: str, link: str, frames: list[str], note: str
+) -> list[Act]:
+    """Give a thing found in the case to enter."""
+    if slip.id in state.entered:
+        return []
+    body = {
+        "id": slip.id, "item": item.strip(), "link": link, "frames": frames,
+        "note": slip.noted(note),
+    }  # fmt: skip
+    return [("contents", body)]
+
+
+def _asking(state: DossierState, tree: PartsTree, act: str) -> Asking:
+    leave = state.leave(act)
+    opens = next((one.label for one in tree.openings if one.act == act), "")
+    return Asking(act, opens, leave.standing, leave.condition)
+
+
+def _latest(state: DossierState, quantity: str) -> Measurement | None:
+    found = [one for one in state.measurements.values() if one.quantity == quantity]
+    return found[-1] if found else None

@@ -1,0 +1,74 @@
+"""Words that an examiner chose, kept as decisions and honoured by the report.
+
+A choice is a decision about ``words:<id of the statement>``: ``decided`` is the word, ``reason`` is
+printed. The last that stands counts. A choice is held against what is computed now: one that has
+become a raising without a reason, or whose statement has no such word any more, has no effect.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from heelstamp.casework.papers.document import PartRow
+from heelstamp.catalogue import DossierState
+from heelstamp.wording import Statement
+from heelstamp.wording.about_choice import UNEXPLAINED, allowed, chosen_word, left_open
+from heelstamp.wording.strength import NOT_DETERMINED
+
+ABOUT = "words:"
+FINISH = "finish"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A word, and why."""
+
+    word: str
+    reason: str
+
+
+def choices_of(state: DossierState) -> dict[str, Choice]:
+    """Give the choices by id of the statement."""
+    return {
+        one.about.removeprefix(ABOUT): Choice(one.decided, one.reason)
+        for one in state.decisions.values()
+        if one.about.startswith(ABOUT)
+    }
+
+
+def choice_body(id_: str, statement: str, word: str, reason: str) -> dict[str, str]:
+    """Give the body of the decision that keeps a choice."""
+    return {
+        "id": id_, "about": f"{ABOUT}{statement}", "decided": word,
+        "reason": reason.strip() or UNEXPLAINED,
+    }  # fmt: skip
+
+
+def with_chosen_words(
+    rows: Sequence[PartRow], said: Sequence[Statement], choices: Mapping[str, Choice]
+) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
+    """Give rows and statements about parts with the words that were chosen."""
+    told = {one.id: one for one in said}
+    changed: list[PartRow] = []
+    for row in rows:
+        id_ = f"part:{row.key}"
+        statement, choice = told.get(id_), choices.get(id_)
+        if statement is None or choice is None or not _counts(statement, choice):
+            changed.append(row)
+        elif choice.word == NOT_DETERMINED:
+            told[id_] = left_open(
+                statement, choice.reason, part=row.label, verdict=f"{row.word} {row.verdict}",
+                posterior=row.probability, prior=row.prior, coating=row.key == FINISH,
+            )  # fmt: skip
+            changed.append(replace(row, verdict="not determined", word=""))
+        else:
+            told[id_] = chosen_word(statement, choice.word, choice.reason)
+            changed.append(replace(row, word=choice.word))
+    return tuple(changed), tuple(told.values())
+
+
+def _counts(statement: Statement, choice: Choice) -> bool:
+    """Whether a choice says something else than was computed, and may."""
+    other = choice.word != statement.strength
+    return other and allowed(statement.strength, choice.word, choice.reason)

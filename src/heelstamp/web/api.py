@@ -1,0 +1,122 @@
+"""The same casework for other programs: JSON in, JSON out, described by OpenAPI at /api.json.
+
+Errors are problem documents (RFC 9457): what is wrong, where, what was received, what to do next.
+Entries carry ids given by the caller, so that what is sent twice is entered once.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+import msgspec
+from fastapi import APIRouter, Path, Query, Request
+from fastapi.responses import JSONResponse
+from pydantic import BaseModel, ConfigDict, Field
+
+from heelstamp.archive import read_json
+from heelstamp.casework.examination import examination_data
+from heelstamp.errors import HeelstampError
+from heelstamp.web.rendering import desk_of
+
+PROBLEM = "application/problem+json"
+Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
+Kind = Literal[
+    "observation", "measurement", "treatment", "consent", "custody", "contents", "statement",
+    "decision", "correction",
+]  # fmt: skip
+
+
+class Problem(BaseModel):
+    """What went wrong (RFC 9457)."""
+
+    title: str
+    status: int
+    detail: str
+    where: str
+    received: str
+    remedy: str
+
+
+class NewEntry(BaseModel):
+    """One entry to make; its body is that of the journal's schema, with an id of its own."""
+
+    model_config = ConfigDict(extra="forbid")
+    kind: Kind
+    body: dict[str, Any]
+
+
+class NewEntries(BaseModel):
+    """Entries made together: all of them or none."""
+
+    model_config = ConfigDict(extra="forbid")
+    by: Annotated[str, Field(min_length=1, max_length=60)]
+    entries: Annotated[list[NewEntry], Field(min_length=1, max_length=200)]
+
+
+_TOLD = {"content": {PROBLEM: {"schema": Problem.model_json_schema()}}}
+router = APIRouter(
+    prefix="/api",
+    responses={
+        404: {"description": "There is no such dossier", **_TOLD},
+        409: {"description": "It does not fit what stands", **_TOLD},
+        422: {"description": "It cannot be read", **_TOLD},
+    },
+)
+
+
+def problem(error: HeelstampError, status: int) -> JSONResponse:
+    """Write an error as a problem document."""
+    told = Problem(
+        title=error.what, status=status, detail=str(error), where=error.where,
+        received=error.received[:200], remedy=error.remedy,
+    )  # fmt: skip
+    return JSONResponse(told.model_dump(), status, media_type=PROBLEM)
+
+
+@router.get("/dossiers")
+def dossiers(
+    request: Request,
+    find: Annotated[str, Query(max_length=40)] = "",
+    skip: Annotated[int, Query(ge=0, le=10_000_000)] = 0,
+    count: Annotated[int, Query(ge=1, le=200)] = 24,
+) -> dict[str, Any]:
+    """List dossiers, the newest first."""
+    found, rows = desk_of(request).rack(find, skip, count)
+    return {"found": found, "dossiers": [msgspec.to_builtins(one) for one in rows]}
+
+
+@router.get("/dossiers/{tag}")
+def dossier(request: Request, tag: Tag) -> dict[str, Any]:
+    """Give what stands in a dossier, in the form of an examination file."""
+    state = desk_of(request).subject(tag).state
+    return {**examination_data(state), "custody_state": state.custody_state, "head": state.head}
+
+
+@router.get("/dossiers/{tag}/journal")
+def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
+    """Give the entries as they are kept, each with the digest of the one before it."""
+    desk = desk_of(request)
+    desk.subject(tag)
+    return [dict(read_json(line)) for line in desk.shop.journals.lines(tag)]
+
+
+@router.post("/dossiers/{tag}/entries", status_code=201)
+def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any]]:
+    """Make entries, all or none; those that stand already with the same body are left out."""
+    made = desk_of(request).enter(
+        tag, [(one.kind, one.body) for one in entries.entries], by=entries.by
+    )
+    return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
+
+
+@router.get("/dossiers/{tag}/date")
+def date(request: Request, tag: Tag) -> dict[str, Any]:
+    """Date a dossier."""
+    return desk_of(request).finding(tag).data()
+
+
+@router.get("/dossiers/{tag}/next")
+def next_inspection(request: Request, tag: Tag) -> dict[str, Any]:
+    """Plan the next inspection."""
+    plain: dict[str, Any] = msgspec.to_builtins(desk_of(request).plan(tag))
+    return plain

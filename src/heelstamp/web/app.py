@@ -1,0 +1,139 @@
+"""The application: one shop, its screens, and the door through which every error leaves as a page.
+
+Status codes are decided here and nowhere below. The desk is opened when the server starts and
+closed when it stops.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from heelstamp import __version__
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_frames import COPIES_MAX
+from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.web import api
+from heelstamp.web.guard import Guard
+from heelstamp.web.rendering import page
+from heelstamp.web.screens import (
+    counter,
+    door,
+    entering,
+    first_look,
+    frames,
+    marks,
+    offline,
+    papers,
+    peel,
+    rack,
+    returned,
+    rooms,
+    touch,
+    tray,
+    weigh_up,
+    words,
+)
+
+STATIC = Path(__file__).parent / "static"
+LOOPBACK = ("localhost", "127.0.0.1", "::1")
+_STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
+    (ConflictError, 409),
+    (InputError, 422),
+)
+
+SCREENS = (
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
+    returned, entering, rooms, offline,
+)  # fmt: skip
+
+
+def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+    """Make the bench of one shop.
+
+    Parameters
+    ----------
+    shop
+        The shop's folder.
+    hosts
+        Names by which browsers may call it; loopback unless the shop's network is let in.
+
+    Raises
+    ------
+    HeelstampError
+        When the server starts: the folder is no shop, or it cannot be opened.
+    """
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        app.state.desk = Desk(shop)
+        app.state.copies = KeptBytes(COPIES_MAX)
+        app.state.previews = KeptBytes(PREVIEWS_MAX)
+        try:
+            yield
+        finally:
+            app.state.desk.close()
+
+    app = FastAPI(
+        title="Heelstamp", version=__version__, lifespan=life, docs_url=None, redoc_url=None,
+        openapi_url="/api.json",
+    )  # fmt: skip
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    app.add_middleware(Guard, hosts=tuple(hosts))
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.include_router(api.router)
+    for screen in SCREENS:
+        app.include_router(screen.router, include_in_schema=False)
+    app.add_exception_handler(HeelstampError, _refused)
+    app.add_exception_handler(HTTPException, _lost)
+    app.add_exception_handler(RequestValidationError, _misread)
+    return app
+
+
+def status_of(error: HeelstampError) -> int:
+    """Give the status of an error: 422 what was sent, 409 what stands against it, 500 the rest."""
+    return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
+
+
+def _told(request: Request, error: HeelstampError, status: int) -> Response:
+    if request.url.path.startswith("/api/"):
+        return api.problem(error, status)
+    return page(request, "refusal.html", status=status, error=error)
+
+
+def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HeelstampError)
+    status = 404 if error.what == "no such dossier" else status_of(error)
+    return _told(request, error, status)
+
+
+def _lost(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    told = InputError(
+        "there is no such page" if error.status_code == 404 else str(error.detail).lower(),
+        where=request.url.path,
+        remedy="Go back to the rack.",
+    )
+    return _told(request, told, error.status_code)
+
+
+def _misread(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    first = error.errors()[0]
+    told = InputError(
+        "a field that cannot be read",
+        where=".".join(str(one) for one in first["loc"]),
+        received=first.get("input"),
+        remedy=f"{first['msg']}. Correct it and send it again.",
+    )
+    return _told(request, told, 422)

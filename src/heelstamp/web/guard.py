@@ -1,0 +1,108 @@
+"""What every answer carries and what every request must be: one origin, one host, no inline code.
+
+Content Security Policy Level 3 (W3C), Fetch Metadata (W3C) and the Origin header (RFC 6454). A
+request that changes something must come from a page of this bench: a foreign page can send a form
+to a loopback address, and it must not be able to write a dossier. The Host header is checked so
+that a name which an outsider controls cannot be pointed here (DNS rebinding).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
+_POLICY = {
+    "default-src": "'none'", "script-src": "'self'", "style-src": "'self'", "font-src": "'self'",
+    "img-src": "'self' blob: data:", "media-src": "'self' blob:", "connect-src": "'self'",
+    "manifest-src": "'self'", "worker-src": "'self'", "form-action": "'self'",
+    "frame-ancestors": "'none'", "base-uri": "'none'",
+}  # fmt: skip
+LARGEST_FORM = 1_000_000
+LARGEST_UPLOAD = 201_000_000
+"""Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
+UPLOADS = ("/frames", "/shot")
+
+
+def policy(**changed: str) -> str:
+    """Write the policy, with what one answer changes of it."""
+    return "; ".join(f"{name} {value}" for name, value in {**_POLICY, **changed}.items())
+
+
+HEADERS = {
+    "content-security-policy": policy(),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(self), microphone=(self), geolocation=()",
+}
+
+
+class Guard:
+    """ASGI middleware that refuses foreign requests and adds the headers.
+
+    Parameters
+    ----------
+    hosts
+        Names, without port, by which this bench may be called.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: Iterable[str]) -> None:
+        self._app = app
+        self._hosts = frozenset(hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or refuse it."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        refusal = self._refusal(scope["method"], headers)
+        most = LARGEST_UPLOAD if scope["path"].endswith(UPLOADS) else LARGEST_FORM
+        told = headers.get("content-length", "0")
+        too_large = not told.isdigit() or int(told) > most
+
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+            await send(message)
+
+        got = 0
+
+        async def bounded() -> Message:
+            nonlocal got
+            message = await receive()
+            got += len(message.get("body", b""))
+            if got > most:
+                raise HTTPException(413, f"more than {most // 1_000_000} MB in one request")
+            return message
+
+        if too_large:
+            told = f"More than {most // 1_000_000} MB in one request."
+            await PlainTextResponse(told, 413)(scope, receive, with_headers)
+        elif refusal:
+            await PlainTextResponse(refusal, 403)(scope, receive, with_headers)
+        else:
+            await self._app(scope, bounded, with_headers)
+
+    def _refusal(self, method: str, headers: Headers) -> str:
+        host = headers.get("host", "")
+        if urlsplit(f"//{host}").hostname not in self._hosts:
+            return "This bench does not answer to that name. Open it by the address it printed."
+        if method in SAFE:
+            return ""
+        site = headers.get("sec-fetch-site")
+        if site is not None and site not in {"same-origin", "none"}:
+            return "Entries are taken from the bench's own pages only."
+        origin = headers.get("origin")
+        if origin is not None and urlsplit(origin).netloc != host:
+            return "Entries are taken from the bench's own pages only."
+        return ""

@@ -1,0 +1,91 @@
+"""Templates to pages. Everything is escaped but drawings that this program made."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+
+from heelstamp import __version__
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.casework.papers.terms import heading
+from heelstamp.web.paths import SCREENS
+
+Light = Literal["paper", "dusk", "red"]
+LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
+HAND_COOKIE, LIGHT_COOKIE = "hand", "light"
+DEFAULT_HAND = "examiner A"
+
+
+@lru_cache(1)
+def _templates() -> Environment:
+    made = Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=select_autoescape(),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["heading"] = heading
+    made.globals.update(version=__version__, screens=SCREENS)
+    return made
+
+
+def desk_of(request: Request) -> Desk:
+    """Give the shop that the request is about."""
+    desk: Desk = request.app.state.desk
+    return desk
+
+
+def copies_of(request: Request) -> KeptBytes:
+    """Give the small copies of photographs that are remembered."""
+    copies: KeptBytes = request.app.state.copies
+    return copies
+
+
+def previews_of(request: Request) -> KeptBytes:
+    """Give the previews of papers that are remembered."""
+    previews: KeptBytes = request.app.state.previews
+    return previews
+
+
+def hand_of(request: Request) -> str:
+    """Give the role of the person at this device."""
+    told = request.cookies.get(HAND_COOKIE, "")
+    known = desk_of(request).shop.examiners
+    if known:
+        return told if told in known else known[0]
+    return told or DEFAULT_HAND
+
+
+def light_of(request: Request) -> Light:
+    """Give the light that this device asked for."""
+    told = request.cookies.get(LIGHT_COOKIE, "")
+    return next((one for one in LIGHTS if one == told), "paper")
+
+
+def partial(request: Request) -> bool:
+    """Whether a part of a page is asked for, by the page's own script."""
+    return request.headers.get("hx-request") == "true"
+
+
+def page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
+    """Fill a template."""
+    desk = desk_of(request)
+    told = {"screen": "", "tag": "", "subject": None, **told}
+    text = _templates().get_template(template).render(
+        request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
+        partial=partial(request), **told,
+    )  # fmt: skip
+    return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
+
+
+def drawn(svg: str) -> Markup:
+    """Mark a drawing of this program as safe; its texts were escaped when it was made."""
+    return Markup(svg)  # noqa: S704

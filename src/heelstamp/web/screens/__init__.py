@@ -1,0 +1,1 @@
+"""One module a screen: what it asks the desk for, and which template shows it."""

@@ -1,0 +1,43 @@
+"""Who is at this device, and in which light: two choices kept in the browser."""
+
+from __future__ import annotations
+
+from typing import Annotated
+from urllib.parse import urlsplit
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from heelstamp.errors import InputError
+from heelstamp.web.rendering import HAND_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
+
+router = APIRouter()
+YEAR_S = 365 * 24 * 3600
+
+
+@router.post("/light")
+def light(request: Request, light: Annotated[str, Form(max_length=10)]) -> Response:
+    """Choose paper, dusk, or red for work under the lamp."""
+    if light not in LIGHTS:
+        raise InputError("no such light", received=light, remedy=f"Choose {', '.join(LIGHTS)}.")
+    return _kept(request, LIGHT_COOKIE, light)
+
+
+@router.post("/hand")
+def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Response:
+    """Choose the role that signs entries from this device."""
+    known = desk_of(request).shop.examiners
+    if known and hand not in known:
+        raise InputError(
+            "not one of the shop's examiners", received=hand, remedy=f"Use {', '.join(known)}."
+        )
+    if not hand.isprintable() or not hand.strip():
+        raise InputError("a role is plain text", where="hand", received=ascii(hand))
+    return _kept(request, HAND_COOKIE, hand)
+
+
+def _kept(request: Request, name: str, value: str) -> Response:
+    came = urlsplit(request.headers.get("referer", "/"))
+    answer = RedirectResponse((came.path or "/") + (f"?{came.query}" if came.query else ""), 303)
+    answer.set_cookie(name, value, max_age=YEAR_S, httponly=True, samesite="strict")
+    return answer

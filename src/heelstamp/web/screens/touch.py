@@ -1,0 +1,89 @@
+"""Touch: what did you do to it? Six large kinds of act, and no act without before and after."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Query, Request
+from fastapi.responses import HTMLResponse, Response
+
+from heelstamp.bootstrap.desk_frames import the_plan
+from heelstamp.casework.bench.touch import (
+    AMOUNTS,
+    KINDS,
+    MATERIALS,
+    MINUTES,
+    PRESET_AMOUNT,
+    REASONS,
+    cautions,
+    doings,
+    recent_evidence,
+    stopped,
+    treat_acts,
+)
+from heelstamp.casework.photo_plan import missing_before
+from heelstamp.reference.stop_rules import load_stop_table
+from heelstamp.web.forms import Id, Ids, Line, Made, Prose, Word, back, slip
+from heelstamp.web.rendering import desk_of, hand_of, page
+
+router = APIRouter()
+SCREEN = "touch"
+
+
+@router.get("/dossier/{tag}/touch", response_class=HTMLResponse)
+def touch(
+    request: Request,
+    tag: str,
+    kind: Annotated[str, Query(max_length=20)] = "",
+    act: Annotated[str, Query(max_length=100)] = "",
+) -> HTMLResponse:
+    """Show the kinds of act; of a chosen act what belongs to it."""
+    subject = desk_of(request).subject(tag)
+    state, tree, table = subject.state, subject.tree, load_stop_table()
+    every = doings(tree, subject.chronology)
+    chosen = next((one for one in every if one.act == act), None)
+    first = missing_before(act, state, the_plan(), tree) if act in the_plan().acts else ()
+    return page(
+        request, "touch.html", tag=tag, screen=SCREEN, subject=subject, kinds=KINDS,
+        kind=chosen.kind if chosen else kind, doings=every, chosen=chosen, missing=first,
+        cautions=cautions(act, table), stopped=stopped(state, table, act),
+        leave=state.leave(act) if act in tree.acts_needing_consent() else None,
+        evidence=recent_evidence(state, tree), materials=MATERIALS, amounts=AMOUNTS,
+        minutes=MINUTES, preset=PRESET_AMOUNT, reasons=REASONS,
+    )  # fmt: skip
+
+
+@router.post("/dossier/{tag}/touch")
+def treat(
+    request: Request,
+    tag: str,
+    act: Word,
+    part: Word,
+    reversible: Annotated[bool, Form()],
+    reason: Line = "",
+    other_reason: Line = "",
+    material: Word = "",
+    other_material: Word = "",
+    amount: Word = "",
+    other_amount: Word = "",
+    minutes: Annotated[float, Form(ge=0, le=6000, allow_inf_nan=False)] = 0.0,
+    before: Ids = [],  # noqa: B006 - copied for each request
+    after: Ids = [],  # noqa: B006
+    note: Prose = "",
+    id: Id = "",  # noqa: A002 - the field's name
+    made: Made = "",
+) -> Response:
+    """Enter a treatment."""
+    desk = desk_of(request)
+    subject = desk.subject(tag)
+    told: dict[str, Any] = {
+        "act": act, "part": part, "reason": other_reason.strip() or reason,
+        "reversible": reversible, "material": other_material.strip() or material,
+        "amount": other_amount.strip() or amount, "minutes": minutes, "note": note,
+    }  # fmt: skip
+    acts = treat_acts(
+        subject.state, slip("t", id, made), subject.tree, subject.chronology, load_stop_table(),
+        told=told, before=before, after=after,
+    )  # fmt: skip
+    desk.enter(tag, acts, by=hand_of(request))
+    return back(tag, SCREEN)

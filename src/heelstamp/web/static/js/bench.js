@@ -1,0 +1,139 @@
+// One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
+// Every form also works without this file, as a plain page.
+import { drop, flush, keep, send, waiting } from "./outbox.js";
+
+const narrow = matchMedia("(max-width: 59.99rem)");
+const note = document.querySelector(".waiting");
+const done = document.querySelector(".done");
+
+export function tell(entries) {
+  const refused = entries.filter((one) => one.refused);
+  const still = entries.length - refused.length;
+  const words = [];
+  if (still) words.push(`${still} ${still === 1 ? "entry waits" : "entries wait"} on this device for the shop.`);
+  if (refused.length) words.push(`${refused.length} could not be entered: decide below.`);
+  note.textContent = words.join(" ");
+  note.hidden = !words.length;
+  const list = document.getElementById("undecided");
+  list.replaceChildren(...refused.map(undecided));
+  list.hidden = !refused.length;
+}
+
+function undecided(entry) {
+  const item = document.createElement("li");
+  const page = new DOMParser().parseFromString(entry.refused, "text/html");
+  const said = page.querySelector(".refusal");
+  const kept = document.createElement("p");
+  kept.textContent = `This device says: ${entry.words}.`;
+  const mine = button("Enter mine after all", async () => {
+    const fields = entry.fields.map(([name, value]) => [name, name === "base" ? "" : value]);
+    await drop(entry.number);
+    await keep({ path: entry.path, fields, words: entry.words });
+    await flush(tell);
+    location.reload();
+  });
+  const theirs = button("Leave it out", async () => {
+    await drop(entry.number);
+    tell(await waiting());
+  });
+  item.append(kept, ...(said ? [document.adoptNode(said)] : []), mine, theirs);
+  return item;
+}
+
+function button(words, act) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.textContent = words;
+  made.addEventListener("click", act);
+  return made;
+}
+
+function show(html, target) {
+  const page = new DOMParser().parseFromString(html, "text/html");
+  const drawing = page.getElementById("drawing");
+  const here = document.getElementById("drawing");
+  if (drawing && here) {
+    const pieces = here.querySelector(".pieces");
+    const place = pieces ? pieces.scrollLeft : 0;
+    here.replaceWith(document.adoptNode(drawing));
+    const now = document.querySelector("#drawing .pieces");
+    if (now) now.scrollLeft = place;
+  }
+  const content = page.querySelector(target) ?? page.body;
+  document.querySelector(target).replaceChildren(...document.adoptNode(content).childNodes);
+  window.htmx?.process(document.body);
+  document.dispatchEvent(new CustomEvent("bench:shown"));
+}
+
+// The same thing to press, after its part of the page was drawn anew.
+function pressedAgain(pressed, form) {
+  if (!pressed) return null;
+  const names = `form[action="${CSS.escape(form.getAttribute("action"))}"] button`;
+  return [...document.querySelectorAll(names)].find(
+    (one) => one.name === pressed.name && one.value === pressed.value && one.form.dataset.words === form.dataset.words,
+  );
+}
+
+function refuse(form, html) {
+  const said = new DOMParser().parseFromString(html, "text/html").querySelector(".refusal");
+  form.querySelector(".refusal")?.remove();
+  if (said) form.prepend(document.adoptNode(said));
+  form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
+}
+
+export function newId() {
+  const random = crypto.getRandomValues(new Uint32Array(2));
+  return `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`;
+}
+
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!form.matches("form[data-entry]")) return;
+  event.preventDefault();
+  const data = new FormData(form, event.submitter);
+  data.set("id", newId());
+  data.set("made", new Date().toISOString());
+  const path = new URL(form.action).pathname;
+  const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
+  try {
+    const answer = await send(entry);
+    if (answer.status >= 500) throw new Error(String(answer.status));
+    const html = await answer.text();
+    if (answer.ok) {
+      show(html, form.dataset.target ?? "#part");
+      pressedAgain(event.submitter, form)?.focus({ preventScroll: true });
+      done.textContent = `Entered: ${entry.words}`;
+    } else if (answer.status === 409 && data.get("base")) {
+      await keep({ ...entry, refused: html });
+      tell(await waiting());
+    } else refuse(form, html);
+  } catch {
+    await keep(entry);
+    event.submitter?.setAttribute("aria-pressed", "true");
+    tell(await waiting());
+  }
+});
+
+function spoken(form, pressed) {
+  const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
+  const written = form.querySelector("input[name=value]:not([type=hidden])")?.value;
+  return `${legend}: ${written ?? pressed?.textContent.trim().replace(/\s+/g, " ") ?? ""}`;
+}
+
+// A photograph chosen in such a form is sent by choosing it.
+document.documentElement.classList.add("scripted");
+document.addEventListener("change", (event) => {
+  if (event.target.matches("form[data-at-once] input[type=file]")) event.target.form.requestSubmit();
+});
+
+document.addEventListener("htmx:after:swap", () => {
+  const part = document.getElementById("part");
+  if (part && narrow.matches) part.scrollIntoView({ block: "start" });
+});
+
+document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
+addEventListener("online", () => flush(tell));
+setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
+flush(tell);
+
+navigator.serviceWorker?.register("/worker.js");

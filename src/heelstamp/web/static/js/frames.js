@@ -1,0 +1,95 @@
+// Photographs go up in the background, one after another, each with its progress. One that cannot be
+// sent is kept on this device, and goes up when the shop can be reached again. Files may be dropped
+// anywhere on the page. Without this file the form sends one photograph as a plain page.
+import { newId, tell } from "./bench.js";
+import { keep, waiting } from "./outbox.js";
+
+const form = document.querySelector("form[data-photos]");
+const sending = document.querySelector(".sending");
+const fresh = document.querySelector(".tiles.new");
+let queue = Promise.resolve();
+
+function take(files) {
+  for (const file of files) {
+    const row = document.createElement("li");
+    const bar = document.createElement("progress");
+    bar.max = 1;
+    bar.value = 0;
+    bar.setAttribute("aria-label", file.name);
+    const picture = document.createElement("img"); // from the file itself, before it has gone up
+    picture.src = URL.createObjectURL(file);
+    picture.alt = "";
+    picture.addEventListener("load", () => URL.revokeObjectURL(picture.src), { once: true });
+    row.append(picture, `${file.name} `, bar);
+    sending.append(row);
+    const told = Object.fromEntries(new FormData(form));
+    const fields = { ...told, photo: file, id: newId().replace("o-", "f-"), made: new Date().toISOString() };
+    if (files.length > 1) fields.slot = named(file.name) ? "" : told.slot;
+    queue = queue.then(() => put(fields, row, bar));
+  }
+}
+
+function named(name) {
+  const stem = name.replace(/\.[^.]+$/, "").toLowerCase().replace(/-\d+$/, "");
+  return [...form.elements.slot.options].some((one) => one.value === stem);
+}
+
+async function put(fields, row, bar) {
+  try {
+    const answer = await sent(fields, bar);
+    if (answer.status >= 500) throw new Error(String(answer.status));
+    const page = new DOMParser().parseFromString(answer.text, "text/html");
+    if (answer.status < 400) {
+      fresh.prepend(document.adoptNode(page.querySelector("li")));
+      row.remove();
+      await refresh();
+    } else {
+      const said = page.querySelector(".refusal");
+      bar.remove();
+      row.append(said ? document.adoptNode(said) : answer.text);
+    }
+  } catch {
+    await keep({ path: new URL(form.action).pathname, fields: Object.entries(fields), words: `photograph ${fields.photo.name}` });
+    row.remove();
+    tell(await waiting());
+  }
+}
+
+function sent(fields, bar) {
+  return new Promise((done, failed) => {
+    const request = new XMLHttpRequest(); // the only way to see how far an upload is
+    request.open("POST", form.action);
+    request.setRequestHeader("hx-request", "true");
+    request.upload.addEventListener("progress", (event) => {
+      if (event.lengthComputable) bar.value = event.loaded / event.total;
+    });
+    request.addEventListener("load", () => done({ status: request.status, text: request.responseText }));
+    request.addEventListener("error", failed);
+    const body = new FormData();
+    for (const [name, value] of Object.entries(fields)) body.set(name, value);
+    request.send(body);
+  });
+}
+
+async function refresh() {
+  const answer = await fetch(location.pathname);
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const missing = page.getElementById("work");
+  if (missing) document.getElementById("work").replaceChildren(...document.adoptNode(missing).childNodes);
+  const next = page.querySelector("select[name=slot]")?.value;
+  if (next !== undefined) form.elements.slot.value = next;
+}
+
+document.querySelector(".files").hidden = false;
+form.querySelector(".go").hidden = true;
+for (const input of form.querySelectorAll("input[type=file]")) {
+  input.addEventListener("change", () => {
+    take([...input.files]);
+    input.value = "";
+  });
+}
+addEventListener("dragover", (event) => event.preventDefault());
+addEventListener("drop", (event) => {
+  event.preventDefault();
+  take([...event.dataTransfer.files].filter((one) => one.type.startsWith("image/") || /\.hei[cf]$/i.test(one.name)));
+});

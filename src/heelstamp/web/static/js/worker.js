@@ -1,0 +1,70 @@
+// Keeps the bench readable without a connection: what belongs to every page when it is installed,
+// each page and frame when it was last seen. A page comes from the shop whenever the shop answers.
+const VERSION = new URL(self.location).searchParams.get("v") ?? "1";
+const SHELL = `shell-${VERSION}`;
+const PAGES = "pages";
+const FRAMES = "frames";
+const PAGES_MAX = 200;
+const FRAMES_MAX = 400;
+
+self.addEventListener("install", (event) => {
+  event.waitUntil(
+    fetch("/shell.json")
+      .then((answer) => answer.json())
+      .then((files) => caches.open(SHELL).then((cache) => cache.addAll(files)))
+      .then(() => self.skipWaiting()),
+  );
+});
+
+self.addEventListener("activate", (event) => {
+  const kept = [SHELL, PAGES, FRAMES];
+  event.waitUntil(
+    caches
+      .keys()
+      .then((names) => Promise.all(names.filter((one) => !kept.includes(one)).map((one) => caches.delete(one))))
+      .then(() => self.clients.claim()),
+  );
+});
+
+self.addEventListener("fetch", (event) => {
+  const { request } = event;
+  if (request.method !== "GET") return;
+  const url = new URL(request.url);
+  if (url.origin !== self.location.origin) return;
+  if (url.pathname.endsWith(".pdf")) return; // papers are not left lying on a device
+  if (url.pathname.startsWith("/static/")) event.respondWith(first(SHELL, request));
+  else if (url.pathname.includes("/frame/")) event.respondWith(first(FRAMES, request, FRAMES_MAX));
+  else event.respondWith(newest(request));
+});
+
+async function first(name, request, most) {
+  const found = await caches.match(request, { ignoreVary: true });
+  if (found) return found;
+  const answer = await fetch(request);
+  if (answer.ok) await put(name, request, answer.clone(), most);
+  return answer;
+}
+
+async function newest(request) {
+  const part = request.headers.get("hx-request") === "true";
+  const key = part ? `${request.url}${request.url.includes("?") ? "&" : "?"}part-of-page` : request.url;
+  try {
+    const answer = await fetch(request);
+    if (answer.ok) await put(PAGES, key, answer.clone(), PAGES_MAX);
+    return answer;
+  } catch (error) {
+    const found = await caches.match(key, { ignoreVary: true });
+    if (found) return found;
+    const lost = await caches.match("/unreachable");
+    if (lost && request.mode === "navigate") return lost;
+    throw error;
+  }
+}
+
+async function put(name, request, answer, most) {
+  const cache = await caches.open(name);
+  await cache.put(request, answer);
+  if (!most) return;
+  const keys = await cache.keys();
+  await Promise.all(keys.slice(0, Math.max(0, keys.length - most)).map((one) => cache.delete(one)));
+}

@@ -1,0 +1,94 @@
+"""A bench served on a free port of this machine, and Chromium to use it with."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, sync_playwright
+
+from heelstamp.bootstrap import create_shop, now
+from heelstamp.casework.dossier import open_with
+from heelstamp.web import create_app
+
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
+TAG = "W-0001"
+INSTRUMENT = {
+    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
+    "chronology": "sallowby-wherry", "tag": TAG,
+}  # fmt: skip
+
+
+@dataclass
+class Served:
+    """A shop being served; `cut` takes it off the air and `back` puts it on again."""
+
+    shop: Path
+    port: int
+    server: uvicorn.Server | None = None
+    thread: threading.Thread | None = None
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def back(self) -> None:
+        config = uvicorn.Config(
+            create_app(self.shop), host="127.0.0.1", port=self.port, log_level="error"
+        )
+        self.server = uvicorn.Server(config)
+        self.thread = threading.Thread(target=self.server.run, daemon=True)
+        self.thread.start()
+        for _ in range(200):
+            if self.server.started:
+                return
+            time.sleep(0.02)
+        raise RuntimeError("the bench did not start")
+
+    def cut(self) -> None:
+        assert self.server is not None
+        assert self.thread is not None
+        self.server.should_exit = True
+        self.server.force_exit = True
+        self.thread.join(10)
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    folder = tmp_path / "shop"
+    with create_shop(folder, name="Bench test", currency="USD") as opened:
+        open_with(opened, [("instrument", INSTRUMENT)], at=now(), by="examiner A")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    bench = Served(folder, port)
+    bench.back()
+    yield bench
+    bench.cut()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    names = ("chromium", "chromium-browser", "google-chrome")
+    path = next(found for name in names if (found := shutil.which(name)))
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(params=sorted(SIZES))
+def device(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[BrowserContext]:
+    wide, tall = SIZES[request.param]
+    context = chromium.new_context(
+        viewport={"width": wide, "height": tall}, has_touch=request.param != "desk"
+    )
+    yield context
+    context.close()

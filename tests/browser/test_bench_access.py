@@ -1,0 +1,71 @@
+"""Every screen held against axe-core (WCAG 2.2 A and AA) and a gloved hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from fakes.web_shop import jpeg
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_frames import keep_photograph
+from heelstamp.web.paths import SCREENS
+
+pytestmark = pytest.mark.browser
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+    from conftest import Served
+
+TAG = "W-0001"
+LEAST_PX = 53  # 14 mm at 96 px to the inch
+SMALL = """least => [...document.querySelectorAll(
+    'button, nav a, summary, select, textarea, .press, .tick, .radios > div label, '
+    + 'input:not([type=hidden]):not([type=checkbox]):not([type=radio]):not([type=file])')]
+    .filter(one => one.offsetParent && one.checkVisibility()
+        && one.getBoundingClientRect().height < least - 0.5)
+    .map(one => one.outerHTML.slice(0, 80))"""
+ENTRIES = (
+    ("custody", {"id": "k1", "event": "received", "giver": "a consignor", "receiver": "examiner A",
+                 "weight_g": 3284.0, "weight_uncertainty_g": 2.0}),
+    ("observation", {"id": "o1", "part": "neck", "kind": "mark", "status": "read",
+                     "text": "65/0? R", "frames": ["f1"]}),
+    ("screw", {"id": "v1", "part": "guard", "opening": "guard", "number": 1, "x": 0.5, "y": 0.5}),
+    ("consent", {"id": "c1", "act": "lift guard", "granted": True, "by": "a consignor",
+                 "condition": "each screw into its own hole"}),
+    ("treatment", {"id": "t1", "act": "clean board", "part": "neck", "reason": "dust",
+                   "reversible": False, "before": ["f1"], "after": ["f2"]}),
+)  # fmt: skip
+
+
+def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
+    chromium: Browser, served: Served
+) -> None:
+    desk = Desk(served.shop)
+    for number, slot in enumerate(("heel-stamp", "board"), start=1):
+        told = {"id": f"f{number}", "name": f"{slot}.jpg", "slot": slot, "part": "neck"}
+        keep_photograph(desk, TAG, jpeg(shade=number), told, by="examiner A")
+    desk.enter(TAG, ENTRIES, by="examiner A")
+    desk.close()
+    home = f"{served.address}/dossier/{TAG}"
+    pages = [f"{home}/{one.key}" for one in SCREENS]
+    pages += [
+        f"{served.address}/", f"{home}/receipt", f"{home}/frames/f1",
+        f"{home}/first-look?part=neck", f"{home}/touch?act=lift+guard", f"{home}/counter?ask=frets",
+    ]  # fmt: skip
+    context = chromium.new_context(
+        viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"
+    )
+    page = context.new_page()
+    axe, found = Axe(), []
+    for path in pages:
+        answer = page.goto(path)
+        assert answer is not None
+        assert answer.status == 200, path
+        found += [(path, one["id"]) for one in axe.run(page).response["violations"]]
+        found += [(path, one) for one in page.evaluate(SMALL, LEAST_PX)]
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            found.append((path, "runs over the edge"))
+    assert found == []
+    context.close()

@@ -1,0 +1,69 @@
+"""Every address of the bench against hostile fields: a page that says what to do, never a fault."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi.routing import APIRoute
+from starlette.testclient import TestClient
+
+from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
+from heelstamp.casework.dossier import entries_of
+from heelstamp.web.app import SCREENS
+
+ROUTES = [
+    route for screen in SCREENS for route in screen.router.routes if isinstance(route, APIRoute)
+]
+HOSTILE = (
+    "", " ", "0", "-1", "1e309", "nan", "inf", "9" * 300, "true", "null", "[]", "{}", "\x00",
+    "\x07", "\u202e", "é" * 90, "<script>", "'; drop table entries; --", "../../etc/passwd", "%s%n",
+    "f-plate-120", "o1", "guard", "neck", "read", "granted", "probably", "1965-03",
+    "1965-03..1960-01",
+)  # fmt: skip
+ROUNDS = 12
+
+
+@pytest.fixture(scope="module")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    folder: Path = tmp_path_factory.mktemp("hostile")
+    with bench_of(make_shop(folder)) as client:
+        add_frame(client, "plate")
+        client.post(f"/dossier/{TAG}/mark", data={"part": "neck", "text": "65/0? R", "id": "o1"})
+        yield client
+
+
+@pytest.mark.parametrize("route", [one for one in ROUTES if "POST" in one.methods], ids=str)
+def test_no_form_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
+    dice = random.Random(route.path)
+    fields = [one.alias for one in route.dependant.body_params]
+    path = route.path.replace("{tag}", TAG)
+    before = entries_of(bench.app.state.desk.shop, TAG)  # type: ignore[attr-defined]
+    for number in range(ROUNDS):
+        data = {name: dice.choice(HOSTILE) for name in fields if dice.random() < 0.9}
+        data.pop("photo", None)
+        photo = dice.choice([b"", b"\xff\xd8\xff", b"GIF89a" * 9, jpeg(64, 48)])
+        files = {"photo": (dice.choice(HOSTILE) or "x", photo)} if "photo" in fields else None
+        headers = {"hx-request": "true"} if number % 2 else {}
+        answer = bench.post(path, data=data, files=files, headers=headers)
+        assert answer.status_code < 500, (data, answer.text)
+        assert "<script>" not in answer.text
+    after = entries_of(bench.app.state.desk.shop, TAG)  # type: ignore[attr-defined]
+    assert after[: len(before)] == before
+    assert state_in(bench).length == len(after)  # whatever was taken in still folds
+
+
+@pytest.mark.parametrize("route", [one for one in ROUTES if "GET" in one.methods], ids=str)
+def test_no_address_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
+    dice = random.Random(route.path)
+    names = [one.alias for one in route.dependant.query_params]
+    for _ in range(ROUNDS if names or "{frame}" in route.path else 1):
+        path = route.path.replace("{tag}", TAG)
+        for gap in ("frame", "opening", "reader", "digest"):
+            path = path.replace(
+                f"{{{gap}}}", dice.choice(("F9", "f-plate-120", "neck", "%00", "x"))
+            )
+        answer = bench.get(path, params={name: dice.choice(HOSTILE) for name in names})
+        assert answer.status_code < 500, answer.text

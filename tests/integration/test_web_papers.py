@@ -1,0 +1,146 @@
+"""Words and Papers without a browser: a chosen word reaches the paper, a paper keeps its bytes."""
+
+from __future__ import annotations
+
+import hashlib
+import html
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pikepdf
+import pytest
+from starlette.testclient import TestClient
+
+from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from heelstamp.bootstrap.desk_papers import computed_words, document_at
+from heelstamp.catalogue import DossierState
+
+HOME = f"/dossier/{TAG}"
+SEEN = (
+    {"part": "neck", "kind": "mark", "status": "read", "value": "65/03 R"},
+    {"part": "neck_plate", "kind": "serial", "status": "read", "value": "S10350"},
+)
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[TestClient]:
+    with bench_of(make_shop(tmp_path)) as client:
+        for one in SEEN:
+            assert client.post(f"{HOME}/seen", data=one).status_code == 200
+        yield client
+
+
+def probable_part(bench: TestClient) -> str:
+    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    words = computed_words(desk, TAG)
+    return next(id_ for id_, one in words.items() if one.strength in ("probably", "very probably"))
+
+
+def choose(bench: TestClient, statement: str, word: str, reason: str = "") -> int:
+    data = {"statement": statement, "word": word, "reason": reason}
+    return bench.post(f"{HOME}/word", data=data).status_code
+
+
+def printed(bench: TestClient, statement: str) -> tuple[str, str]:
+    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    document = document_at(desk, TAG, "buyer")
+    (said,) = [one for one in document.part_statements if one.id == statement]
+    (row,) = [one for one in document.parts if f"part:{one.key}" == statement]
+    return said.text, row.word
+
+
+def test_every_sentence_stands_with_its_entries(bench: TestClient) -> None:
+    text = html.unescape(bench.get(f"{HOME}/words").text)
+    assert "State of the parts" in text
+    (mark,) = [one for one in state_in(bench).observations.values() if one.kind == "mark"]
+    assert f"rests on {mark.id}" in text
+
+
+def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(bench: TestClient) -> None:
+    part = probable_part(bench)
+    before = printed(bench, part)
+    assert choose(bench, part, "not determined") == 200
+    text, word = printed(bench, part)
+    assert "left not determined by choice of the examiner" in text
+    assert word == ""
+    computed = computed_words(bench.app.state.desk, TAG)[part].strength  # type: ignore[attr-defined]
+    assert choose(bench, part, computed) == 200
+    assert printed(bench, part) == before
+    assert state_in(bench).decisions == {}
+
+
+def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(
+    bench: TestClient,
+) -> None:
+    part = probable_part(bench)
+    before = printed(bench, part)
+    acts = [("decision", {
+        "id": "d1", "about": f"words:{part}", "decided": "certain", "reason": "so",
+    })]  # fmt: skip
+    bench.app.state.desk.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
+    assert printed(bench, part) == before
+
+
+@pytest.mark.parametrize(
+    ("word", "reason", "told"),
+    [
+        ("surely", "", "no such word"),
+        ("not determined", "it is guaranteed", "no paper may carry"),
+    ],
+)
+def test_what_may_not_stand_is_refused(
+    bench: TestClient, word: str, reason: str, told: str
+) -> None:
+    data = {"statement": probable_part(bench), "word": word, "reason": reason}
+    answer = bench.post(f"{HOME}/word", data=data)
+    assert answer.status_code == 422
+    assert told in answer.text.lower()
+    unknown = {"statement": "part:engine", "word": "probably"}
+    assert bench.post(f"{HOME}/word", data=unknown).status_code == 422
+
+
+def test_own_words_are_searched_before_they_leave(bench: TestClient) -> None:
+    text = bench.get(f"{HOME}/words", params={"own": "Guaranteed all-original <b>"}).text
+    assert "“Guaranteed”" in text
+    assert "the state of each part" in text
+    assert "<b>" not in text.split("<textarea")[1].split("</textarea>")[0]
+
+
+def test_a_preview_is_a_paper_and_nothing_is_entered(bench: TestClient) -> None:
+    length = state_in(bench).length
+    answer = bench.get(f"{HOME}/preview/buyer.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    assert "frame-ancestors 'self'" in answer.headers["content-security-policy"]
+    with pikepdf.open(io.BytesIO(answer.content)) as pdf:
+        assert len(pdf.pages) > 1
+    assert b"S10350" not in answer.content
+    assert state_in(bench).length == length
+
+
+def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestClient) -> None:
+    for _ in range(2):  # pressed twice
+        bench.post(f"{HOME}/papers", data={"reader": "buyer", "id": "o-77"})
+    state: DossierState = state_in(bench)
+    (one,) = state.decisions.values()
+    kept = bench.get(f"{HOME}/paper/{one.decided}.pdf").content
+    assert hashlib.sha256(kept).hexdigest() == one.decided
+    assert one.decided in bench.get(f"{HOME}/papers").text
+
+
+@pytest.mark.parametrize(
+    ("path", "status"),
+    [
+        ("preview/thief.pdf", 422), (f"paper/{'0' * 64}.pdf", 422), ("paper/../shop.pdf", 404),
+        ("paper/XYZ.pdf", 422), ("papers?reader=thief", 422),
+    ],
+)  # fmt: skip
+def test_other_files_are_not_given(bench: TestClient, path: str, status: int) -> None:
+    assert bench.get(f"{HOME}/{path}").status_code == status
+
+
+def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -> None:
+    assert "object-src" not in bench.get(f"{HOME}/words").headers["content-security-policy"]
+    policy = bench.get(f"{HOME}/papers").headers["content-security-policy"]
+    assert "object-src 'self'" in policy
+    assert "frame-ancestors 'none'" in policy

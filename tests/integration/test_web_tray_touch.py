@@ -1,0 +1,162 @@
+"""Tray and Touch without a browser: the count lock, evidence enforced, signs that stop."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
+
+HOME = f"/dossier/{TAG}"
+TAP = {"opening": "guard", "tall": "540", "tap.x": "360", "tap.y": "135", "head": "oval"}
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[TestClient]:
+    with bench_of(make_shop(tmp_path)) as client:
+        yield client
+
+
+def lift_guard(bench: TestClient) -> dict[str, str]:
+    before, after = add_frame(bench, "guard-screws"), add_frame(bench, "cavity")
+    bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
+    told = {
+        "act": "lift guard", "part": "guard", "reason": "marks and joints", "reversible": "true",
+        "before": before, "after": after, "minutes": "20",
+    }  # fmt: skip
+    assert bench.post(f"{HOME}/touch", data=told).status_code == 200
+    return told
+
+
+def test_a_tap_is_a_numbered_screw_at_its_place(bench: TestClient) -> None:
+    frame = add_frame(bench, "guard-screws")
+    for id_ in ("o-1", "o-2", "o-2"):  # the second was sent twice
+        tap = {**TAP, "frame": frame, "id": id_, "length_mm": "12.7", "start": "stiff"}
+        assert bench.post(f"{HOME}/tray", data=tap).status_code == 200
+    one, two = state_in(bench).screws.values()
+    assert (one.number, two.number) == (1, 2)
+    assert (one.x, one.y, one.part, one.frame) == (0.5, 0.25, "guard", frame)
+    assert (one.head, one.length_mm, one.start, one.odd) == ("oval", 12.7, "stiff", False)
+    text = bench.get(f"{HOME}/tray").text
+    assert '<circle cx="360.0" cy="135.0"' in text
+
+
+def test_the_guard_is_not_closed_while_a_screw_is_out(bench: TestClient) -> None:
+    told = lift_guard(bench)
+    for id_ in ("o-1", "o-2"):
+        bench.post(f"{HOME}/tray", data={**TAP, "id": id_})
+    bench.post(f"{HOME}/screw", data={"screw": "o-1", "back_in": "true"})
+    close = {**told, "act": "refit guard", "before": told["after"], "after": told["before"]}
+    refused = bench.post(f"{HOME}/touch", data=close)
+    assert refused.status_code == 409
+    assert "1 of 2 screws of the guard are not back: 2" in refused.text
+    bench.post(f"{HOME}/screw", data={"screw": "o-2", "back_in": "true"})
+    assert "the count is even" in bench.get(f"{HOME}/tray").text
+    assert bench.post(f"{HOME}/touch", data=close).status_code == 200
+    assert [one.act for one in state_in(bench).treatments.values()] == ["lift guard", "refit guard"]
+
+
+def test_a_screw_taken_out_again_opens_the_count_and_every_step_stays(bench: TestClient) -> None:
+    bench.post(f"{HOME}/tray", data={**TAP, "id": "o-1"})
+    for back_in in ("true", "false"):
+        bench.post(f"{HOME}/screw", data={"screw": "o-1", "back_in": back_in})
+    bench.post(f"{HOME}/screw-is", data={"screw": "o-1", "drive": "slot", "odd": "true"})
+    screw = state_in(bench).screws["o-1"]
+    assert (screw.back, screw.drive, screw.odd) == (False, "slot", True)
+    assert len(state_in(bench).history["o-1"]) == 4
+
+
+def test_without_a_photograph_the_drawing_takes_the_taps(bench: TestClient) -> None:
+    assert f"{HOME}/tray-drawing/neck" in bench.get(f"{HOME}/tray?opening=neck").text
+    drawn = bench.get(f"{HOME}/tray-drawing/neck")
+    assert drawn.headers["content-type"] == "image/svg+xml"
+    assert drawn.text.count("<polygon") > 2
+
+
+def test_nothing_is_done_without_before_and_after(bench: TestClient) -> None:
+    frame, other = add_frame(bench, "guard-screws"), add_frame(bench, "pot-tone-code")
+    told = {
+        "act": "clean control", "part": "pot_tone", "reason": "crackle", "reversible": "false",
+        "amount": "one drop",
+    }  # fmt: skip
+    for wanting, words in (
+        ({"before": frame}, "no evidence from after the act"),
+        ({"after": frame}, "no evidence from before the act"),
+        ({"before": frame, "after": frame}, "cannot be from before and from after"),
+    ):
+        answer = bench.post(f"{HOME}/touch", data={**told, **wanting})
+        assert answer.status_code == 422
+        assert words in answer.text.lower()
+    assert state_in(bench).treatments == {}
+    bench.post(f"{HOME}/touch", data={**told, "before": [frame], "after": [other]})
+    (done,) = state_in(bench).treatments.values()
+    assert (done.amount, done.reversible, done.material) == ("one drop", False, "")
+
+
+def test_an_act_without_leave_is_refused_and_cautions_stand_where_it_is_chosen(
+    bench: TestClient,
+) -> None:
+    text = html.unescape(bench.get(f"{HOME}/touch?act=take+neck+off").text)
+    assert "not asked" in text
+    assert "frames to take first" in text
+    assert "a snapped rod" in html.unescape(bench.get(f"{HOME}/touch?act=turn+rod").text)
+    before, after = add_frame(bench, "heel"), add_frame(bench, "pocket")
+    told = {
+        "act": "take neck off", "part": "neck", "reason": "heel", "reversible": "true",
+        "before": before, "after": after,
+    }  # fmt: skip
+    assert bench.post(f"{HOME}/touch", data=told).status_code == 409
+    assert state_in(bench).treatments == {}
+
+
+def test_a_recorded_sign_stops_the_act(bench: TestClient) -> None:
+    sign = {
+        "part": "guard", "kind": "sign", "subject": "guard_unsafe", "status": "read",
+        "value": "cracked",
+    }  # fmt: skip
+    assert bench.post(f"{HOME}/seen", data=sign).status_code == 200
+    bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
+    told = {
+        "act": "lift guard", "part": "guard", "reason": "marks", "reversible": "true",
+        "before": add_frame(bench, "guard-screws"), "after": add_frame(bench, "cavity"),
+    }  # fmt: skip
+    refused = bench.post(f"{HOME}/touch", data=told)
+    assert refused.status_code == 409
+    assert "mirror or borescope" in refused.text
+
+
+@pytest.mark.parametrize(
+    ("path", "data", "told"),
+    [
+        ("tray", {**TAP, "opening": "roof"}, "no such tray"),
+        ("tray", {**TAP, "tap.x": "nan"}, "cannot be read"),
+        ("tray", {**TAP, "tall": "0"}, "cannot be read"),
+        ("tray", {**TAP, "length_mm": "-3"}, "length_mm"),
+        ("tray", {**TAP, "start": "maybe"}, "start"),
+        ("tray", {**TAP, "frame": "F9"}, "unknown or withdrawn"),
+        ("screw", {"screw": "v9", "back_in": "true"}, "no such screw"),
+        ("touch", {"act": "x", "part": "engine", "reason": "y", "reversible": "true"}, "evidence"),
+        ("touch", {"act": "x", "part": "guard", "reason": "y"}, "cannot be read"),
+    ],
+)
+def test_what_cannot_be_is_refused(bench: TestClient, path: str, data: dict, told: str) -> None:
+    answer = bench.post(f"{HOME}/{path}", data=data)
+    assert answer.status_code == 422
+    assert told in answer.text.lower()
+    assert state_in(bench).length == 1
+
+
+def test_words_that_no_paper_may_carry_are_refused_where_they_are_written(
+    bench: TestClient,
+) -> None:
+    told = {
+        "act": "clean board", "part": "neck", "reason": "it proves all original",
+        "reversible": "true", "before": add_frame(bench, "board"), "after": add_frame(bench, "nut"),
+    }  # fmt: skip
+    answer = bench.post(f"{HOME}/touch", data=told)
+    assert answer.status_code == 422
+    assert "words that no paper may carry" in answer.text.lower()
