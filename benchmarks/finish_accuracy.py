@@ -2,8 +2,8 @@
 
 ``python benchmarks/finish_accuracy.py --clean 60 --defects 20 --first 90000`` prints one table;
 ``--styles`` names some, ``tuning`` those that settings were chosen on; ``--fit`` fits the
-confidence model on these and prints its coefficients. Every figure is 'on simulated pairs'. Run it in pieces
-(``--save FILE`` adds to a file of results, ``--report FILE`` prints the table of all of them).
+confidence model on these and prints its coefficients. Every figure is 'on simulated pairs'. Run it
+in pieces (``--save FILE`` adds to a file of results, ``--report FILE`` prints the table of all).
 """
 
 from __future__ import annotations
