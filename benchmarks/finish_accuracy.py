@@ -1,9 +1,9 @@
 """Accuracy of the luminescence engine on simulated pairs of fresh seeds.
 
 ``python benchmarks/finish_accuracy.py --clean 60 --defects 20 --first 90000`` prints one table;
-``--styles tuning`` looks at the styles that settings were chosen on, ``--fit`` fits the confidence
-model on them and prints its coefficients. Every figure is 'on simulated pairs'. Run it in pieces
-(``--save FILE`` adds to a file of results, ``--report FILE`` prints the table of all of them).
+``--styles`` names some, ``tuning`` those that settings were chosen on; ``--fit`` fits the
+confidence model on these and prints its coefficients. Every figure is 'on simulated pairs'. Run it
+in pieces (``--save FILE`` adds to a file of results, ``--report FILE`` prints the table of all).
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import json
 import resource
 import sys
 import time
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,8 +24,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
 from fakes.finish_shapes import RESERVED_STYLES, TUNING_STYLES
 from fakes.finish_simulator import Pair, simulate
+from fakes.finish_surfaces import FINISHES
 from fakes.finish_truth import candidate_rows, judge
-from heelstamp.luminescence import GreyStandard, Masks, assess, registration, structure
+from finish_small_marks import marked_pair
+from heelstamp.luminescence import Assessment, GreyStandard, Masks, assess, registration, structure
 from heelstamp.luminescence.confidence import FEATURES, REPORTED
 
 LEVELS = ("easy", "medium", "hard")
@@ -36,6 +39,16 @@ def one_pair(
 ) -> dict:  # fmt: skip
     """Simulate, assess and compare with the truth."""
     pair = simulate(seed, difficulty=level, style=style, clean=clean, width=width)
+    begun = time.process_time()
+    found = assessed(pair, auto=auto, grey=grey, true_position=true_position)
+    spent = time.process_time() - begun
+    result = judge(pair, found)
+    result.update(seed=seed, level=level, clean=clean, cpu=spent, width=width, auto=auto)
+    return result
+
+
+def assessed(pair: Pair, *, auto: bool, grey: bool, true_position: bool) -> Assessment:
+    """Assess a pair, with the true position if asked."""
     masks = None if auto else Masks(pair.outline, pair.parts)
     greys = (GreyStandard(pair.grey, pair.grey_reflectance),) if grey else ()
     search = registration.register
@@ -46,13 +59,9 @@ def one_pair(
             good_tiles=1.0,
         )  # fmt: skip
         registration.register = lambda *_, **__: known
-    begun = time.process_time()
     found = assess(pair.visible, pair.uv, masks=masks, px_per_mm=pair.px_per_mm, greys=greys)
-    spent = time.process_time() - begun
     registration.register = search
-    result = judge(pair, found)
-    result.update(seed=seed, level=level, clean=clean, cpu=spent, width=width, auto=auto)
-    return result
+    return found
 
 
 def true_points(pair: Pair) -> list[registration.PointPair]:
@@ -69,11 +78,12 @@ def main() -> None:
     parser.add_argument("--defects", type=int, default=12)
     parser.add_argument("--first", type=int, default=90_000, help="first seed")
     parser.add_argument("--width", type=int, default=1600)
-    parser.add_argument("--styles", choices=("tuning", "reserved"), default="reserved")
+    parser.add_argument("--styles", default="reserved", help="tuning, reserved, or names")
     parser.add_argument("--auto", action="store_true", help="outline and parts are proposed")
     parser.add_argument("--no-grey", action="store_true", help="without a grey standard")
     parser.add_argument("--true-position", action="store_true", help="the position is not searched")
     parser.add_argument("--fit", action="store_true")
+    parser.add_argument("--small", type=int, default=0, help="with --fit: bodies of small marks")
     parser.add_argument("--save", type=Path)
     parser.add_argument("--report", type=Path)
     wanted = parser.parse_args()
@@ -82,9 +92,10 @@ def main() -> None:
         lines = wanted.report.read_text(encoding="utf-8").splitlines()
         report([json.loads(line) for line in lines])
         return
-    styles = RESERVED_STYLES if wanted.styles == "reserved" else TUNING_STYLES
+    sets = {"reserved": RESERVED_STYLES, "tuning": TUNING_STYLES}
+    styles = sets.get(wanted.styles) or tuple(wanted.styles.split(","))
     if wanted.fit:
-        fit(wanted.first, wanted.clean, wanted.defects, wanted.width)
+        fit(wanted)
         return
     rows = []
     for clean, count in ((True, wanted.clean), (False, wanted.defects)):
@@ -169,20 +180,28 @@ def calibration_error(rows: list[dict], bins: int = 10) -> float:
     return float(np.sum(gaps))
 
 
-def fit(first: int, clean: int, defects: int, width: int) -> None:
+def fit_pairs(wanted: argparse.Namespace) -> Iterator[Pair]:
+    """Give pairs of tuning styles: with differences, clean, and with small touch-ups."""
+    for clean, count in ((False, wanted.defects), (True, wanted.clean)):
+        for k in range(count):
+            seed = wanted.first + k + (2000 if clean else 0)
+            style = TUNING_STYLES[(k // 3) % len(TUNING_STYLES)]
+            yield simulate(
+                seed, difficulty=LEVELS[k % 3], style=style, clean=clean, width=wanted.width
+            )
+    for k in range(wanted.small):
+        yield marked_pair(
+            wanted.first + 4000 + k, LEVELS[k % 3], TUNING_STYLES[k % len(TUNING_STYLES)],
+            FINISHES[(k // 3) % len(FINISHES)], sizes=[3.0, 4.0, 6.0], width=wanted.width, each=4,
+        )[0]  # fmt: skip
+
+
+def fit(wanted: argparse.Namespace) -> None:
     """Fit the logistic model on tuning styles and print its coefficients."""
     rows: list[np.ndarray] = []
     truths: list[float] = []
-    for k in range(clean + defects):
-        level, style = LEVELS[k % 3], TUNING_STYLES[(k // 3) % len(TUNING_STYLES)]
-        pair: Pair = simulate(
-            first + k, difficulty=level, style=style, clean=k < clean, width=width
-        )
-        greys = (GreyStandard(pair.grey, pair.grey_reflectance),) if k % 4 else ()
-        found = assess(
-            pair.visible, pair.uv, masks=Masks(pair.outline, pair.parts),
-            px_per_mm=pair.px_per_mm, greys=greys,
-        )  # fmt: skip
+    for pair in fit_pairs(wanted):
+        found = assessed(pair, auto=False, grey=True, true_position=wanted.true_position)
         for numbers, _, truth in candidate_rows(pair, found):
             rows.append(numbers)
             truths.append(truth)

@@ -22,7 +22,7 @@ from heelstamp.luminescence.linear import Float, ciede2000
 
 Mask = NDArray[np.bool_]
 HIGH, LOW = 5.0, 2.2
-HIGH_CONTRAST, LOW_CONTRAST = 0.11, 0.045
+HIGH_CONTRAST, LOW_CONTRAST, LEAST_CONTRAST = 0.11, 0.045, 0.074
 HUE_WEIGHT = 0.8
 BROAD_MM, BROAD_HIGH = 4.0, 2.5
 SMALLEST_MM2, THINNEST_MM = 3.0, 1.0
@@ -134,6 +134,11 @@ def _filled(mask: Mask) -> Mask:
         if k != labels[0, 0] and stats[k, cv2.CC_STAT_AREA] < 0.1 * np.count_nonzero(mask)
     ]  # fmt: skip
     return mask | np.isin(labels, small)[1:-1, 1:-1] if small else mask
+
+
+def contrast_size(contrast: NDArray[np.floating[Any]]) -> float:
+    """Give one number for how far the glow differs: log light, and 0.8 of the larger hue ratio."""
+    return float(np.hypot(contrast[0], HUE_WEIGHT * np.abs(contrast[1:]).max()))
 
 
 def _mostly_light(contrast: NDArray[np.floating[Any]]) -> bool:
@@ -252,6 +257,8 @@ class _Field:
         heart = here & (deep >= min(0.6, 0.3 * width))
         middle = np.median(values[heart], axis=0).astype(float)
         contrast = middle - beside
+        if contrast_size(contrast) < LEAST_CONTRAST:
+            return None
         noise = 1.4826 * np.median(np.abs(values[calm] - beside), axis=0)
         unit = np.sqrt((0.5 * self.left.spread) ** 2 + noise.astype(float) ** 2)
         direction = contrast / unit**2
