@@ -31,6 +31,9 @@ def setup(
     ] = None,
     joint: Annotated[int | None, typer.Option("--joint", help="Fret at the neck joint.")] = None,
     frets: Annotated[int | None, typer.Option("--frets", help="Number of frets.")] = None,
+    pluck: Annotated[
+        float | None, typer.Option("--pluck", help="Height of the pluck square to the board, mm.")
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the plots.")] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
@@ -56,6 +59,7 @@ def setup(
         action_mm=read_action(action) if action else None,
         joint_fret=joint,
         frets=frets,
+        pluck_mm=pluck,
     )
     sheet = sheet_for(load_subject(what, shop), wishes)
     if as_json:
@@ -98,7 +102,7 @@ def _print(sheet: SetupSheet) -> None:
                 )
                 for row in sheet.rows
             ],
-            ("measure", "found", "foretold", "new strings", "planned", "final", "agrees"),
+            ("measure", "found", "foretold", "new strings", "planned", "final", "at 90 %"),
         )  # fmt: skip
     if sheet.case is not None:
         heading("Case")
@@ -177,7 +181,7 @@ def _shown(one: Estimate | None) -> str:
 def _verdict(held: bool | None, agrees: bool | None) -> str:
     told = []
     if held is not None:
-        told.append("foretold: yes" if held else "foretold: no")
+        told.append("as foretold" if held else "NOT as foretold")
     if agrees is not None:
-        told.append("final: yes" if agrees else "final: no")
+        told.append("as planned" if agrees else "NOT as planned")
     return ", ".join(told)

@@ -92,7 +92,7 @@ def strings(
     if assumed:
         heading("Assumed")
         for what in assumed:
-            bullet(what + ".")
+            bullet(what)
     heading("Care")
     bullet("Strings at pitch can blind: goggles on, slacken evenly, never cut at pitch.")
     bullet("Lift strings out of an old nut's slots, not sideways.")

@@ -89,6 +89,8 @@ class FretFit:
 def fit_board(readings: tuple[FretReading, ...]) -> tuple[FretFit, ...]:
     """Put every rule to a board; those that fit come first, fewest misplaced frets first.
 
+    Equal temperament stands for the rule of 17.817, which no rule or caliper tells from it.
+
     Raises
     ------
     InputError
@@ -109,7 +111,9 @@ def fit_board(readings: tuple[FretReading, ...]) -> tuple[FretFit, ...]:
                 remedy="Give one standard deviation: 0.1 mm for a steel rule, 0.03 for a caliper.",
             )
     fits = [_fit(readings, rule) for rule in FretRule]
-    return tuple(sorted(fits, key=lambda one: (not one.fits, len(one.misplaced), one.spread)))
+    return tuple(
+        sorted(fits, key=lambda one: (not one.fits, len(one.misplaced), round(one.spread, 1)))
+    )
 
 
 def _fit(readings: tuple[FretReading, ...], rule: FretRule) -> FretFit:

@@ -53,7 +53,7 @@ def tension_svg(series: Sequence[Series], labels: Sequence[str], *, title: str) 
 
 def intonation_svg(series: Sequence[Series], labels: Sequence[str], *, title: str) -> str:
     """Draw cents or millimetres string by string; the name of each series carries its unit."""
-    return _bars(series, labels, title=title, upwards="see the key")
+    return _bars(series, labels, title=title, upwards="cent; mm")
 
 
 def _bars(series: Sequence[Series], labels: Sequence[str], *, title: str, upwards: str) -> str:
@@ -211,6 +211,8 @@ def _grid(
 
 
 def _whisker(x: float, low: float, high: float, ink: str = svg.INK) -> list[str]:
+    if abs(low - high) < 0.05:  # no interval to show
+        return []
     ends = [svg.line(x - 0.7, y, x + 0.7, y, stroke=ink, width=0.3) for y in (low, high)]
     return [svg.line(x, low, x, high, stroke=ink, width=0.3), *ends]
 

@@ -2,7 +2,7 @@
 
 Built on the plan: clearances are those of the intended relief and action (as read or predicted
 where none is intended). Frets not measured are taken as level to 0.03 mm, the clearance over the
-first fret as 0.45 mm, a pluck as 1 mm high, 130 mm before the saddle: judgement, and said.
+first fret as 0.45 mm, a pluck as 0.4 mm high, 130 mm before the saddle: judgement, and said.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_m
 from heelstamp.mechanics.nut import NutSlot, nut_slot
 from heelstamp.mechanics.saddles import action_targets
 
-PLUCK = Pluck(amplitude_mm=1.0, before_saddle_mm=130.0)
+PLUCK = Pluck(amplitude_mm=0.4, before_saddle_mm=130.0)
+"""The part of a moderate stroke that is square to the board; judgement."""
 FIRST_CLEARANCE = (0.45, 0.10)
 LEVEL_MM = 0.03
 OCTAVE = 12
@@ -71,7 +72,7 @@ class BoardFindings:
     assumed: tuple[str, ...] = ()
 
 
-def board_findings(record: SetupRecord, plan: SetupPlan) -> BoardFindings:
+def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -> BoardFindings:
     """Compute what the readings and the plan allow."""
     assumed: list[str] = []
     return BoardFindings(
@@ -81,7 +82,7 @@ def board_findings(record: SetupRecord, plan: SetupPlan) -> BoardFindings:
             for one in record.of("nut clearance")
             if one.held == 3
         ),
-        buzz=_buzz(record, plan, assumed),
+        buzz=_buzz(record, plan, pluck, assumed),
         moves=_moves(record, plan),
         set_backs=_set_backs(plan),
         assumed=tuple(dict.fromkeys(assumed)),
@@ -113,7 +114,7 @@ def _fits(record: SetupRecord) -> tuple[FretFit, ...]:
 
 
 def _buzz(
-    record: SetupRecord, plan: SetupPlan, assumed: list[str]
+    record: SetupRecord, plan: SetupPlan, pluck: Pluck, assumed: list[str]
 ) -> tuple[tuple[str, tuple[BuzzRow, ...]], ...]:
     shape, relief = plan.shape, planned_relief(plan)
     actions = planned_action(plan)
@@ -128,8 +129,8 @@ def _buzz(
         for fret in range(1, shape.last_fret + 1)
     )
     assumed.append(
-        f"Clearances are for a pluck {PLUCK.amplitude_mm:g} mm high, "
-        f"{PLUCK.before_saddle_mm:g} mm before the saddle."
+        f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the board, "
+        f"{pluck.before_saddle_mm:g} mm before the saddle."
     )
     rows = []
     for side, action in actions.items():
@@ -141,7 +142,7 @@ def _buzz(
             )
         first = read.value if read else Estimate.of(*FIRST_CLEARANCE, "clearance over fret 1")
         line = StringLine(shape.scale_mm, tops, first, action)
-        rows.append((side, buzz_rows(line, PLUCK)))
+        rows.append((side, buzz_rows(line, pluck)))
     return tuple(rows)
 
 

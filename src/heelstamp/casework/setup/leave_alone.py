@@ -47,7 +47,8 @@ def left_alone(state: DossierState, plan: SetupPlan, board: BoardFindings) -> tu
     )
     if buzzing:
         named = ", ".join("open" if held == 0 else str(held) for held in buzzing)
-        frets += f" Buzz is expected when held at: {named}. Raise the action, or price the work."
+        frets += f" Buzz is expected for the pluck assumed when held at: {named}."
+        frets += " Raise the action, or price the work."
     told.append(frets)
     if plan.rod is not None and plan.rod.act != "turn":
         told.append("Rod: " + " ".join(plan.rod.reasons))

@@ -58,6 +58,7 @@ class Wishes:
     action_mm: tuple[float, float] | None = None
     joint_fret: int | None = None
     frets: int | None = None
+    pluck_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,7 @@ class Planning:
             return None
 
     def _noted(self, read: StringSet) -> StringSet:
-        self.assumed += [what[0].upper() + what[1:] + "." for what in read.assumed]
+        self.assumed += read.assumed
         return read
 
     def _tuned(self, strings: StringSet | None, scale: Estimate | None) -> TunedSet | None:

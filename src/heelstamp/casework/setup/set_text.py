@@ -60,7 +60,7 @@ class StringSpec:
     diameter_mm, core_mm, modulus_pa
         Outer diameter and core, None for a weighed off-cut of unknown make; modulus of the core.
     assumed
-        What the text left open, in words.
+        What the text left open: kind of thing, and what was taken.
     """
 
     label: str
@@ -68,7 +68,7 @@ class StringSpec:
     diameter_mm: float | None
     core_mm: float | None
     modulus_pa: float | None
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +85,12 @@ class StringSet:
 
     @property
     def assumed(self) -> tuple[str, ...]:
-        """All assumptions, each once."""
-        return tuple(dict.fromkeys(what for one in self.strings for what in one.assumed))
+        """What the text left open, one sentence for each kind of thing."""
+        told: dict[str, list[str]] = {}
+        for one in self.strings:
+            for kind, what in one.assumed:
+                told.setdefault(kind, []).append(what)
+        return tuple(f"{kind}: {', '.join(what)}." for kind, what in told.items())
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,12 +242,12 @@ def _built(one: _Gauge, wrap: WireMaterial, steel: WireMaterial, source: str) ->
     diameter = Estimate.of(one.mm, LABEL_DOUBT_MM, f"{source}: gauge")
     inches = f"{one.mm / MM_PER_INCH:.4f}".lstrip("0").rstrip("0")
     shown = one.written if one.written.endswith("mm") else inches.ljust(4, "0")
-    assumed: list[str] = []
+    assumed: list[tuple[str, str]] = []
     kind = one.kind
     if kind is None:
         kind = "w" if one.mm > WOUND_ABOVE_IN * MM_PER_INCH else "p"
         word = "wound" if kind == "w" else "plain"
-        assumed.append(f"{shown} is taken as {word}, by its gauge")
+        assumed.append((f"Taken as {word} by gauge", shown))
     if kind == "p":
         mass = mass_per_metre(Construction(diameter, steel), source)
         label = f"{shown} plain"
@@ -253,7 +257,8 @@ def _built(one: _Gauge, wrap: WireMaterial, steel: WireMaterial, source: str) ->
     core_mm = one.core_mm
     if core_mm is None:
         core_mm, doubt = assumed_core_mm(one.mm), CORE_DOUBT_MM
-        assumed.append(f"the core of {shown} is assumed: {core_mm / MM_PER_INCH:.4f} in")
+        core_in = f"{core_mm / MM_PER_INCH:.4f}".lstrip("0")
+        assumed.append(("Cores assumed (in)", f"{shown} on {core_in}"))
     else:
         doubt = LABEL_DOUBT_MM
     if core_mm >= one.mm:

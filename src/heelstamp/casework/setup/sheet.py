@@ -8,12 +8,12 @@ everything the sheet depends on: the readings and treatments, the wishes, the pr
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Literal
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.setup.board import BoardFindings, board_findings
+from heelstamp.casework.setup.board import PLUCK, BoardFindings, board_findings
 from heelstamp.casework.setup.case_shut import case_advice
 from heelstamp.casework.setup.evidence import Missing, missing_evidence, rod_history
 from heelstamp.casework.setup.leave_alone import cautions, left_alone
@@ -132,7 +132,8 @@ def setup_sheet(state: DossierState, bench: Bench, wishes: Wishes, *, name: str)
         nothing = SetupPlan(), BoardFindings(), None
         return SetupSheet(name, "refused", missing, (), (), *nothing, (), (), digest)
     plan = Planning(state, record, bench, wishes).plan()
-    board = board_findings(record, plan)
+    pluck = PLUCK if wishes.pluck_mm is None else replace(PLUCK, amplitude_mm=wishes.pluck_mm)
+    board = board_findings(record, plan, pluck)
     return SetupSheet(
         name=name, verdict="issued", missing=(), faults=rod_history(state, record).faults,
         rows=_rows(record, plan, bench), plan=plan, board=board, case=case_advice(state, record),
@@ -166,7 +167,7 @@ def _rows(record: SetupRecord, plan: SetupPlan, bench: Bench) -> tuple[SheetRow,
             for side in SIDES
         ),
         SheetRow(
-            "worst intonation error", "cent",
+            "worst intonation", "cent",
             before_rod=_value(record, "worst intonation", stage="plan"),
             final=_value(record, "worst intonation", stage="final"),
             usual=bench.usual.get("intonation"),
@@ -182,7 +183,7 @@ def _rows(record: SetupRecord, plan: SetupPlan, bench: Bench) -> tuple[SheetRow,
 
 def _action_row(record: SetupRecord, plan: SetupPlan, bench: Bench, side: str) -> SheetRow:
     return SheetRow(
-        f"action at the 12th fret, {side}", "mm",
+        f"action at 12, {side}", "mm",
         found=_value(record, "action", stage="found", role="read", side=side),
         predicted=plan.action_predicted.get(side),
         before_rod=_value(record, "action", role="read", new_strings=True, side=side),

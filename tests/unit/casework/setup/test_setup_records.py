@@ -1,0 +1,69 @@
+"""Readings found by their words, and nothing else taken for one."""
+
+import pytest
+
+from fakes.setup_records import demo_state, folded, measured
+from heelstamp.casework.setup.records import read_record, reading_of
+from heelstamp.catalogue import Measurement
+
+
+def read(quantity, value=1.0, unit="mm", **more):
+    body = {"id": "m", "quantity": quantity, "part": "neck", "value": value, "unit": unit}
+    return reading_of(Measurement(**{**body, "stage": "found", **more}))
+
+
+def test_a_relief_in_words():
+    one = read("Relief at the 7th fret, capo at the 2nd, held at the 16th, tuned down a tone")
+    assert (one.subject, one.fret, one.capo, one.held, one.down) == ("relief", 7, 2, 16, 2.0)
+    assert (one.role, one.new_strings) == ("read", False)
+
+
+@pytest.mark.parametrize(
+    ("words", "down"),
+    [("tuned down a semitone", 1.0), ("tuned down two tones", 4.0), ("tuned down 3 semitones", 3.0),
+     ("strings off", None), ("", 0.0)],
+)  # fmt: skip
+def test_how_far_down(words, down):
+    assert read(f"relief at the 8th fret, {words}").down == down
+
+
+def test_roles_sides_and_strings():
+    assert read("action at the 12th fret, bass, intended").role == "intended"
+    assert read("action at the 12th fret, bass, predicted").side == "bass"
+    assert read("relief, new strings, rod not turned").new_strings
+    assert read("clearance over the 1st fret, held at the 3rd, 6th string").string == 6
+    assert read("height of fret 17").fret == 17
+    assert read("saddle lowered, treble", 0.66).value.value == -0.66
+
+
+def test_units_are_turned_and_a_missing_uncertainty_is_taken_and_said():
+    inch = read("relief at the 8th fret", 0.01, "in", uncertainty=0.001)
+    assert inch.value.value == pytest.approx(0.254)
+    assert not inch.uncertainty_taken
+    bare = read("relief at the 8th fret", 0.4)
+    assert bare.value.uncertainty == 0.03
+    assert bare.uncertainty_taken
+
+
+def test_other_quantities_are_left_alone():
+    assert read("capacitance at 1 kHz", 0.05, "µF") is None
+    assert read("relief valve", 3.0, "kΩ") is None
+    assert read("reliefs", 0.4) is None
+
+
+def test_the_demonstration_is_read():
+    record = read_record(demo_state())
+    assert record.last("relief", role="read", new_strings=True).id == "m-relief-new-strings"
+    assert record.last("relief", stage="found", down=2.0).id == "m-relief-tone-down"
+    assert len(record.of("action")) == 10
+    assert record.last("joint").value.value == 16
+
+
+def test_a_correction_counts():
+    state = folded(
+        measured("r", "relief at the 8th fret", "neck", 0.46, "mm"),
+        ("correction", {"id": "c", "corrects": "r", "reason": "slip",
+                        "replacement": {"quantity": "relief at the 8th fret", "part": "neck",
+                                        "value": 0.40, "unit": "mm", "stage": "found"}}),
+    )  # fmt: skip
+    assert read_record(state).last("relief").value.value == 0.40
