@@ -35,14 +35,19 @@ def demo(
     from heelstamp.bootstrap.subjects import date_subject, load_subject
     from heelstamp.casework.journal_file import verify
     from heelstamp.casework.replay import replay
-    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_journal, demo_photographs
+    from heelstamp.reference.demonstration import (
+        DEMO_SHOP_NAME,
+        demo_journal,
+        demo_photographs,
+        demo_recordings,
+    )
 
     begun = time.perf_counter()
     if fresh and is_shop(shop):
         _remove_demo(shop, DEMO_SHOP_NAME)
-    rows, photographs = demo_journal(), demo_photographs()
+    rows, files = demo_journal(), demo_photographs() | demo_recordings()
     with create_shop(shop, name=DEMO_SHOP_NAME, currency="USD") as opened:
-        replay(opened, TAG, rows, photographs)
+        replay(opened, TAG, rows, files)
         verified = verify(opened, TAG)
     subject = load_subject(TAG, shop)
     finding = date_subject(subject)
@@ -73,7 +78,8 @@ def demo(
     heading("Record")
     state = subject.state
     bullet(
-        f"{state.length} journal entries, {len(state.photographs)} photographs; chain and files: "
+        f"{state.length} journal entries, {len(state.photographs)} photographs, "
+        f"{len(state.recordings)} recordings; chain and files: "
         f"{verified.verdict.value}"
     )
     for reader, path_text in papers.items():
