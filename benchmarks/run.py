@@ -34,6 +34,7 @@ def main() -> int:
     import inspection_plan
     import journal_rates
     import mark_rates
+    import response_peer
     import whole_commands
     from results import Result, write_table
 
@@ -46,6 +47,7 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("pickup response", response_peer.responses),
     )
     print(machine(), flush=True)
     results: list[Result] = []
