@@ -1,6 +1,6 @@
 """The response of a pickup against a circuit simulator that is installed beside this program.
 
-Forty circuits with drawn values, both wirings; 61 frequencies each from 20 Hz to 20 kHz. The peer is
+Forty circuits with drawn values, both wirings; 61 frequencies each, 20 Hz to 20 kHz. The peer is
 Debian's ngspice in batch mode; without it the row says so.
 """
 
@@ -72,7 +72,7 @@ def simulated(one: Circuit) -> tuple[NDArray[np.float64], NDArray[np.complex128]
     with tempfile.TemporaryDirectory() as folder:
         deck, out = Path(folder) / "deck.cir", Path(folder) / "out.txt"
         deck.write_text(netlist(one, out), encoding="ascii")
-        subprocess.run(["ngspice", "-b", str(deck)], check=True, capture_output=True)  # noqa: S607
+        subprocess.run(["ngspice", "-b", str(deck)], check=True, capture_output=True)  # noqa: S603, S607
         table = np.loadtxt(out)
     return table[:, 0], table[:, 1] + 1j * table[:, 2]
 

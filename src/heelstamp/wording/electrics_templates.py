@@ -71,11 +71,11 @@ ELECTRICS: dict[str, Row] = {
         "Take {take}: {count} in {turns} ({turns_from}), {per_turn} a turn (90 %: {low} to {high})."
     ),
     "noise turns unknown": _measured(
-        "Take {take}: {count}; how often the control was turned cannot be heard, so no rate is given."
+        "Take {take}: {count}; how often the control was turned cannot be heard: no rate."
     ),
     "noise no dead place": _inferred("Take {take}: no place without contact was heard."),
     "noise dead angle": _inferred(
-        "Take {take}: contact is lost over {angle} of a turn on average, at an even speed of the hand."
+        "Take {take}: contact is lost over {angle} of a turn on average, at an even speed."
     ),
     "noise level": _measured(
         "Take {take}: {level} above 2 kHz against the control at rest{loudest}."
