@@ -39,6 +39,7 @@ def main() -> int:
     import price_coverage
     import price_peer
     import redate
+    import response_peer
     import whole_commands
     from results import Result, write_table
 
@@ -56,6 +57,7 @@ def main() -> int:
         ("prices", price_coverage.measure),
         ("prices, PyMC", price_peer.measure),
         ("registration", finish_registration.measure),
+        ("pickup response", response_peer.responses),
     )
     print(machine(), flush=True)
     results: list[Result] = []

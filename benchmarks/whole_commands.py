@@ -14,7 +14,12 @@ from heelstamp.bootstrap import create_shop, now
 from heelstamp.bootstrap.paper_issue import issue_report
 from heelstamp.bootstrap.subjects import date_subject, load_subject
 from heelstamp.casework.replay import replay
-from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_journal, demo_photographs
+from heelstamp.reference.demonstration import (
+    DEMO_SHOP_NAME,
+    demo_journal,
+    demo_photographs,
+    demo_recordings,
+)
 from results import Result, seconds
 
 ROOT = Path(__file__).parents[1]
@@ -59,7 +64,7 @@ def demonstration() -> Iterator[Result]:
             "heelstamp demo", took, "s", beside=f"whole process, median of 3; CPU {cpu:.1f} s"
         )
         with create_shop(Path(folder) / "other", name=DEMO_SHOP_NAME, currency="USD") as opened:
-            replay(opened, TAG, demo_journal(), demo_photographs())
+            replay(opened, TAG, demo_journal(), demo_photographs() | demo_recordings())
         subject = load_subject(TAG, Path(folder) / "other")
         finding = date_subject(subject)
         paper = b""

@@ -2,8 +2,8 @@
 
 The journal holds the entries before they are numbered and chained, one JSON object a line, in
 the order of the work; ``heelstamp demo`` enters them. Everything in it is invented: maker,
-model, marks, readings, people. Run ``demo_photographs.py`` first: the entries carry the digest
-and size of each made picture.
+model, marks, readings, people. Run ``demo_photographs.py`` and ``demo_recordings.py`` first: the
+entries carry the digest of each made picture and recording.
 
     python builders/demo_journal.py [--check]
 """
@@ -21,6 +21,7 @@ from PIL import Image
 from demo import bench, door, drawn, look, money, opening
 from demo.examination import MEASURED, OUTSIDE, examination
 from demo.frames import FRAMES
+from demo.takes import TAKES
 from demo.telling import Entry, Picture
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -42,6 +43,9 @@ def pictures() -> dict[str, Picture]:
             "height": height,
             "media_type": "image/jpeg",
         }
+    for take in TAKES:
+        data = (DEMO / "recordings" / take.name).read_bytes()
+        found[take.id] = {"sha256": hashlib.sha256(data).hexdigest()}
     return found
 
 

@@ -16,12 +16,14 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
     day = Day("2026-11-09", "09:10", pictures)
     day.custody("custody-bench-5", "to bench", "store", "examiner A", "bench 1", "")
     day.shoot("F042", "F043")
+    day.record("r-tone-still-final", "r-tone-sweep-final")
     day.measure("m-crackle-final", "crackle events per turn", "pot_tone", 3, "1/turn", 1, "final",
                 note="Same gain, five sweeps against a still take; guard lying open.")  # fmt: skip
     day.treat(
         "t-cleaner", "clean control", "pot_tone", "contact cleaner, hydrocarbon solvent", "0.1 ml",
         "19 crackle events per turn; air and a dry brush were tried first.", 8,
-        "F042 m-crackle-found", "F043 m-crackle-final", reversible=False,
+        "F042 m-crackle-found r-tone-sweep-found", "F043 m-crackle-final r-tone-sweep-final",
+        reversible=False,
         note="Under consent-cleaner, at the open slot of the case, guard off, by needle. Solvent "
         "caution: finish and guard covered, ventilated, none on paper, celluloid or the shellac "
         "of the foil.",

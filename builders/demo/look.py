@@ -101,6 +101,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.measure("m-rod-key", "across flats of the rod's square", "rod", 5.5, "mm", 0.02,
                 frames="F013", note="Caliper, before a key is chosen.")  # fmt: skip
     day.at("12:10")
+    day.record("r-tone-still-found", "r-tone-sweep-found")
     day.measure(
         "m-crackle-found", "crackle events per turn", "pot_tone", 19, "1/turn", 2,
         note="Five sweeps against a still take, strings muted, guard on.",
@@ -110,8 +111,16 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         6.42, "kΩ", 0.04, temperature=24.5, note="No joint opened.",
     )  # fmt: skip
     day.measure(
-        "m-jack-sweep", "greatest resistance at the jack while the volume knob is swept",
+        "m-jack-sweep", "resistance at the jack, neck pickup, volume swept, greatest",
         "pot_volume", 61.90, "kΩ", 0.32, temperature=24.5, note="Neck pickup selected.",
+    )  # fmt: skip
+    day.measure(
+        "m-jack-bridge-full", "resistance at the jack, bridge pickup, volume full",
+        "pickup_bridge", 6.78, "kΩ", 0.04, temperature=24.5,
+    )  # fmt: skip
+    day.measure(
+        "m-jack-bridge-sweep", "resistance at the jack, bridge pickup, volume swept, greatest",
+        "pot_volume", 62.00, "kΩ", 0.32, temperature=24.5, note="Bridge pickup selected.",
     )  # fmt: skip
     day.measure(
         "m-bridge-pickup", "resistance of the bridge pickup at 20 °C", "pickup_bridge",

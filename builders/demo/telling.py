@@ -11,12 +11,14 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from demo.frames import FRAMES
+from demo.takes import TAKES
 
 Entry = dict[str, Any]
 Picture = dict[str, Any]
 """What the photograph builder knows of a made file: sha256, width, height, media_type."""
 
 _BY_ID = {frame.id: frame for frame in FRAMES}
+_TAKES = {take.id: take for take in TAKES}
 
 
 class Day:
@@ -146,6 +148,22 @@ class Day:
             frames=frames.split(),
             note=note,
         )
+
+    def record(self, *ids: str) -> None:
+        """File recordings that were made just now."""
+        for one in ids:
+            take = _TAKES[one]
+            self.add(
+                "recording",
+                id=take.id,
+                file=self._pictures[one]["sha256"],
+                name=take.name,
+                media_type="audio/flac",
+                part="pot_tone",
+                what=take.what,
+                stage=take.stage,
+                note="Simulated. Strings muted, one gain; mono, 44.1 kHz.",
+            )
 
     def treat(  # noqa: PLR0917
         self,

@@ -33,13 +33,19 @@ def make_demo_dossier(
     """
     from heelstamp.casework.journal_file import verify
     from heelstamp.casework.replay import replay
-    from heelstamp.reference.demonstration import demo_journal, demo_pairs, demo_photographs
+    from heelstamp.reference.demonstration import (
+        demo_journal,
+        demo_pairs,
+        demo_photographs,
+        demo_recordings,
+    )
 
-    rows, photographs, pairs = demo_journal(), demo_photographs(), demo_pairs()
+    rows, pairs = demo_journal(), demo_pairs()
+    files = demo_photographs() | demo_recordings()
     before = [row for row in rows if row["at"] < pairs[0].at]
     after = rows[len(before) :]
     with create_shop(shop, name=name, currency="USD") as opened:
-        replay(opened, tag, before, photographs)
+        replay(opened, tag, before, files)
     sources = [
         finish_pair.load_pair(f"{tag}:{one.visible}", f"{tag}:{one.uv}", shop) for one in pairs
     ]
@@ -49,7 +55,7 @@ def make_demo_dossier(
         write_whole(shop / pair.masks_name, pair.masks)
         finish_pair.enter(source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept)
     with open_shop(shop) as opened:
-        replay(opened, tag, after, photographs, opened=True)
+        replay(opened, tag, after, files, opened=True)
         verified = verify(opened, tag)
     return verified, tuple(face.finding for face, _ in compared)
 

@@ -83,7 +83,8 @@ def demo(
     _print_finish(state, faces)
     heading("Record")
     bullet(
-        f"{state.length} journal entries, {len(state.photographs)} photographs; chain and files: "
+        f"{state.length} journal entries, {len(state.photographs)} photographs, "
+        f"{len(state.recordings)} recordings; chain and files: "
         f"{verified.verdict.value}"
     )
     for reader, path_text in papers.items():

@@ -1,7 +1,7 @@
 """The demonstration that comes with the program: a journal before chaining, pictures, masks.
 
 Everything in it is invented (maker, instrument, readings, people), and every picture simulated;
-``builders/demo_journal.py`` and ``builders/demo_photographs.py`` make the files.
+``builders/demo_journal.py``, ``demo_photographs.py`` and ``demo_recordings.py`` make the files.
 """
 
 from __future__ import annotations
@@ -60,6 +60,12 @@ def demo_photographs() -> dict[str, bytes]:
     """Give the demonstration's pictures by file name."""
     folder = resources.files("heelstamp.reference") / "demo" / "photographs"
     return {one.name: one.read_bytes() for one in folder.iterdir() if one.name.endswith(".jpg")}
+
+
+def demo_recordings() -> dict[str, bytes]:
+    """Give the demonstration's recordings by file name."""
+    folder = resources.files("heelstamp.reference") / "demo" / "recordings"
+    return {one.name: one.read_bytes() for one in folder.iterdir() if one.name.endswith(".flac")}
 
 
 SALES_HEAD = (

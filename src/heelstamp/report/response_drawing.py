@@ -59,12 +59,17 @@ def _curve(curve: Curve, number: int) -> list[str]:
     one = curve.circuit
     base = float(level_db(np.array([1.0]), one.pickup, one.controls, one.load)[0])
     level = level_db(hz, one.pickup, one.controls, one.load) - base
-    parts = [_line(hz, level, ink, dash)]
+    shown = level >= LEAST_DB
+    parts = [_line(hz[shown], level[shown], ink, dash)]
     label, y = curve.label, TOP + 5.0 + 4.6 * number
     parts.append(svg.line(LEFT + 3, y - 1.0, LEFT + 13, y - 1.0, stroke=ink, width=0.6, dash=dash))
     peak = curve.resonance
     if peak is not None:
-        parts.append(svg.circle(_x(peak.frequency_hz), _y(peak.peak_db), 0.9, fill=ink))
+        at, doubt = peak.frequency_hz, peak.frequency_standard
+        y_peak = _y(peak.peak_db)
+        ends = (_x(max(LOW_HZ, at - doubt)), _x(min(HIGH_HZ, at + doubt)))
+        parts.append(svg.line(ends[0], y_peak, ends[1], y_peak, stroke=ink, width=0.3))
+        parts.append(svg.circle(_x(at), y_peak, 0.9, fill=ink))
         label += f": {peak.frequency_hz / 1e3:.2f} kHz, {peak.peak_db:+.1f} dB".replace("-", "−")
     else:
         label += ": no resonance"

@@ -51,7 +51,9 @@ def turns_unknown(id_: str, *, take: str, count: int, grounds: Grounds) -> State
 
 
 def dead_angle(id_: str, *, take: str, angle_deg: float, grounds: Grounds) -> Statement:
-    """Tell over which angle contact is lost."""
+    """Tell over which angle contact is lost, if anywhere."""
+    if angle_deg <= 0.0:
+        return write("noise no dead place", id_, grounds, take=take)
     return write("noise dead angle", id_, grounds, take=take, angle=f"{angle_deg:.0f}°")
 
 

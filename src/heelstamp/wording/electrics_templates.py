@@ -68,16 +68,19 @@ ELECTRICS: dict[str, Row] = {
     "electrics caution": ("opinion", 14, "{caution}"),
     "noise refused": _seen("Refused, because {found} ({code}). {remedy}"),
     "noise counted": _measured(
-        "{take}: {count} in {turns} ({turns_from}), {per_turn} a turn (90 %: {low} to {high})."
+        "Take {take}: {count} in {turns} ({turns_from}), {per_turn} a turn (90 %: {low} to {high})."
     ),
     "noise turns unknown": _measured(
-        "{take}: {count}; how often the control was turned cannot be heard, so no rate is given."
+        "Take {take}: {count}; how often the control was turned cannot be heard: no rate."
     ),
+    "noise no dead place": _inferred("Take {take}: no place without contact was heard."),
     "noise dead angle": _inferred(
-        "{take}: contact is lost over {angle} of a turn on average, at an even speed of the hand."
+        "Take {take}: contact is lost over {angle} of a turn on average, at an even speed."
     ),
-    "noise level": _measured("{take}: {level} above 2 kHz against the control at rest{loudest}."),
-    "noise bounces": _measured("{take}: {count}: {told}."),
+    "noise level": _measured(
+        "Take {take}: {level} above 2 kHz against the control at rest{loudest}."
+    ),
+    "noise bounces": _measured("Take {take}: {count}: {told}."),
     "noise weaker": _seen("Weaker, because {found} ({code}). {remedy}"),
     "noise change": _inferred(
         "From {before} to {after} events a turn: {change} (chance of a change so large "

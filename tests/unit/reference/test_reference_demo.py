@@ -120,6 +120,8 @@ VALUES = {
     "m-crackle-final": (3, "1/turn", 1, "final"),
     "m-jack-full": (6.42, "kΩ", 0.04, "found"),
     "m-jack-sweep": (61.90, "kΩ", 0.32, "found"),
+    "m-jack-bridge-full": (6.78, "kΩ", 0.04, "found"),
+    "m-jack-bridge-sweep": (62.00, "kΩ", 0.32, "found"),
     "m-bridge-pickup": (6.86, "kΩ", 0.04, "found"),
     "m-capacitor": (0.049, "µF", 0.0005, "found"),
     "m-shim": (0.40, "mm", 0.02, "found"),
@@ -253,7 +255,7 @@ def test_private_set_has_six_frames():
 
 
 def test_every_act_has_frames_or_readings_before_and_after():
-    known = {*FRAMES, *MEASUREMENTS, *OBSERVATIONS}
+    known = {*FRAMES, *MEASUREMENTS, *OBSERVATIONS, *bodies("recording")}
     for act in bodies("treatment").values():
         assert act["before"]
         assert act["after"]
