@@ -40,11 +40,14 @@ class Basebands:
         Shape (partials,): frequency that was brought to nought.
     t_s
         Shape (points,): time from the beginning of the stretch.
+    correlation
+        Sum of the autocorrelation of white noise over all points, 1 when they share nothing.
     """
 
     z: Complexes
     centre_hz: Reals
     t_s: Reals
+    correlation: float
 
 
 def edge_seconds(f0_hz: float) -> float:
@@ -88,4 +91,8 @@ def demodulate(spectrum: Spectrum, partials_hz: Reals, f0_hz: float) -> Baseband
     first = int(np.ceil(EDGE_SIGMAS * sigma_t / spacing))
     last = int((whole - EDGE_SIGMAS * sigma_t) / spacing)
     keep = np.arange(first, last + 1, stride)
-    return Basebands(z[:, keep], centres * step, np.asarray(keep * spacing, dtype=np.float64))
+    lags = np.arange(1, 6) * stride * spacing / sigma_t
+    correlation = 1.0 + 2.0 * float(np.exp(-(lags**2) / 4.0).sum())
+    return Basebands(
+        z[:, keep], centres * step, np.asarray(keep * spacing, dtype=np.float64), correlation
+    )

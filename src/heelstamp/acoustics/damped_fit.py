@@ -27,6 +27,8 @@ MOST_WEAKER = 0.95
 MOST_DECAY = 60.0
 HEARD = 1.6
 """Amplitude over noise at which a second component is looked for."""
+ROUNDING = 1e-10
+"""Share of the energy below which residuals are rounding, and no second component."""
 LONGEST_STEP = 3.0
 """Of an exponent in one step, 1/s."""
 
@@ -64,7 +66,9 @@ class DampedFit:
     second_share: Reals
 
 
-def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
+def fit(
+    z: Complexes, t_s: Reals, hum: Complexes | None = None, *, correlation: float = 1.0
+) -> DampedFit:
     """Fit one or two damped sinusoids to each partial.
 
     Parameters
@@ -75,6 +79,8 @@ def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
         Shape (points,), evenly spaced.
     hum
         Shape (partials, points): unit phasor of a hum in each band, zero where there is none.
+    correlation
+        Sum of the noise's autocorrelation over all points: what neighbouring points share.
     """
     count = z.shape[1]
     projected = _project(z, hum)
@@ -94,7 +100,9 @@ def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
         noise2 = rss2 / max(count - 4 - (hum is not None), 1)
         every = np.arange(len(rows))
         stronger, weaker = _stronger(c2, s2, t_s)
-        gain = 2.0 * count * np.log(np.maximum(rss1[rows], 1e-30) / np.maximum(rss2, 1e-30))
+        least = ROUNDING * (np.abs(z[rows]) ** 2).sum(axis=1)
+        gain = 2.0 * count * np.log(np.maximum(rss1[rows], least) / np.maximum(rss2, least))
+        gain = gain / correlation
         ratio = np.abs(c2[every, weaker]) / np.maximum(np.abs(c2[every, stronger]), 1e-30)
         better = (
             np.isfinite(rss2)
@@ -113,7 +121,7 @@ def fit(z: Complexes, t_s: Reals, hum: Complexes | None = None) -> DampedFit:
         share[into] = ratio[of]
     return DampedFit(
         hz=main.imag / (2.0 * np.pi),
-        hz_sigma=np.sqrt(np.maximum(sigma2, 0.0) / 2.0) / (2.0 * np.pi),
+        hz_sigma=np.sqrt(np.maximum(sigma2, 0.0) * correlation / 2.0) / (2.0 * np.pi),
         decay=-main.real,
         level=level,
         noise=noise,

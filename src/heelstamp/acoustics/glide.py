@@ -10,6 +10,7 @@ first have, are not modelled.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -166,11 +167,12 @@ def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Gl
         own = right[:, 0] / np.maximum(left[:, 0, 0], 1e-30)
         off = np.abs(own - np.median(own))
         trust = np.minimum(1.0, 3.0 * np.median(off) / np.maximum(off, 1e-30))
-        g += float(np.clip(change[0], -0.01, 0.01))
-        tau = float(np.clip(tau + np.clip(change[1], -0.3 * tau, 0.3 * tau), 0.03, 2.0))
-    cents = float(np.log1p(np.clip(g, -0.1, 0.1)) / CENT)
-    sigma = float(np.sqrt(max(covariance[0, 0], 0.0))) / CENT
-    settled = float(np.sqrt(max(pull @ covariance @ pull, 0.0))) / CENT
+        g += min(max(float(change[0]), -0.01), 0.01)
+        tau += min(max(float(change[1]), -0.3 * tau), 0.3 * tau)
+        tau = min(max(tau, 0.03), 2.0)
+    cents = math.log1p(min(max(g, -0.1), 0.1)) / CENT
+    sigma = math.sqrt(max(float(covariance[0, 0]), 0.0)) / CENT
+    settled = math.sqrt(max(float(pull @ covariance @ pull), 0.0)) / CENT
     accepted = abs(cents) > LEAST_CENTS and abs(cents) > AGREEMENT * sigma
     return Glide(cents, tau, sigma, settled, accepted)
 

@@ -18,6 +18,8 @@ from heelstamp.acoustics.notes import cents, nearest
 from heelstamp.errors import InputError
 
 OCTAVE = 12
+MOST_OFF = 100.0
+"""Cents off the fret at which two notes are no longer one string open and fretted."""
 RATIO_SLACK = 0.10
 """A ratio of B is remarkable only beyond this share of the law's, noise allowed for."""
 
@@ -77,7 +79,7 @@ def string_intonation(
             )
     low, high = _values(open_note), _values(fretted)
     apart = cents(high[0], low[0])
-    if abs(apart - 100.0 * fret) > 50.0 * math.sqrt(2.0):
+    if abs(apart - 100.0 * fret) > MOST_OFF:
         raise InputError(
             f"the two notes are not {fret} semitones apart",
             where=f"string {string}",

@@ -40,7 +40,8 @@ LEAST_CLIPS = 3
 """Plateaus that are no chance."""
 STEADY_DECAY = 0.03
 MUTED_DECAY = 12.0
-ROUGH_CENTS = 6.0
+ROUGH_CENTS, WIDE_CENTS = 6.0, 1.0
+"""Scatter about the law that is refused, and that is said."""
 OCTAVE_CENTS, OCTAVE_RATIO = 0.8, 4.0
 LOCKED_B = 6e-6
 """Partials in whole ratios: the thinnest plain string has more stiffness than this."""
@@ -202,6 +203,15 @@ def _limits(pluck: Pluck, blank: NotePitch, law: LawFit) -> tuple[Reason, ...]:
                 "few partials",
                 f"{used} partials could be used: B is not to be relied on",
                 "Pluck nearer to the bridge, with a plectrum.",
+            )
+        )
+    if law.model_cents > WIDE_CENTS:
+        told.append(
+            Reason(
+                "rough",
+                f"partials scatter by {law.model_cents:.1f} cents about the string's law; the "
+                "interval is wider for it",
+                "Record from the jack without amplifier or effect; an old or dirty string does it.",
             )
         )
     return tuple(told)

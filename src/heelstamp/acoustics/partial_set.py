@@ -81,7 +81,8 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     if late.sum() < 12:
         late = np.arange(len(since)) >= 0
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
-    first = fit(bands.z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
+    late_hum = None if hum is None else hum[:, late]
+    first = fit(bands.z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
     glide, fitted = NO_GLIDE, first
     z = bands.z
     for _ in range(REFITS):
@@ -97,7 +98,7 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
         ahead = found.ahead_s(since)
         turned = np.exp(-2j * np.pi * (bands.centre_hz + fitted.hz)[:, None] * ahead)
         z = bands.z * turned
-        fitted = fit(z[:, late], bands.t_s[late], None if hum is None else hum[:, late])
+        fitted = fit(z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
     hz = bands.centre_hz + fitted.hz
     snr = _snr(fitted, bands.t_s[late][0])
     why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)

@@ -70,6 +70,9 @@ def find_pluck(samples: NDArray[np.floating], rate_hz: int) -> Pluck:
     first = int(before[-1]) + span if seen else 0
     ahead = level[loudest:]
     stop, rise = round(STOP_S / HOP_S), round(RISE_S / HOP_S)
+    later = _last_rise(level[: loudest + 1], rise)
+    if later is not None and later + rise + span - 1 > first + 2 * span:
+        first, seen = later + rise + span - 1, True  # plucked anew before it had died away
     fallen = _first(ahead[:-stop] - ahead[stop:] > STOP_DB) if len(ahead) > stop else None
     risen = (
         _first((ahead[rise:] - ahead[:-rise] > RISE_DB) & (ahead[rise:] > ahead[0] - AGAIN_DB))
@@ -88,6 +91,17 @@ def find_pluck(samples: NDArray[np.floating], rate_hz: int) -> Pluck:
         ended_by=ended_by,
         floor_db=float(10.0 * np.log10(quiet + 1e-14)) if first >= 12 else None,
     )
+
+
+def _last_rise(level: NDArray[np.float64], rise: int) -> int | None:
+    """Give where the last rise of a pluck begins; None without one."""
+    if len(level) <= rise:
+        return None
+    rises = np.flatnonzero(level[rise:] - level[:-rise] > RISE_DB)
+    if not len(rises):
+        return None
+    breaks = np.flatnonzero(np.diff(rises) > 1)
+    return int(rises[breaks[-1] + 1] if len(breaks) else rises[0])
 
 
 def _first(where: NDArray[np.bool_]) -> int | None:
