@@ -56,8 +56,6 @@ def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "panel", "price",
                 "sales", "clearance", "strings", "setup", "pitch", "crackle", "jack", "serve",
                 "paper", "verify", "chronology", "redate", "doctor"]  # fmt: skip
-    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "pitch", "paper",
-                "verify", "chronology", "redate", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
     leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales")]
