@@ -8,8 +8,9 @@ geometry and need no source.
 
 Where it stops holding: the helix is taken as closed rings (the slope adds 0.2 to 0.5 % of the
 wrap), the wire as neither flattened nor plated, the wrap as laid without gaps. `LAY` is the
-standard uncertainty given for all of that; against six wound strings of a published chart it was
-0.9 % at most (docs/methods/mechanics.md). A labelled gauge is a name: the micrometer decides.
+standard uncertainty given for all of that; against six wound strings of a published chart, their
+cores assumed, construction was off by 0.2 to 1.9 % (docs/methods/mechanics.md). A labelled gauge is
+a name: the micrometer decides.
 """
 
 from __future__ import annotations

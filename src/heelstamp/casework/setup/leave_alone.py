@@ -53,7 +53,7 @@ def left_alone(state: DossierState, plan: SetupPlan, board: BoardFindings) -> tu
     if plan.rod is not None and plan.rod.act != "turn":
         told.append("Rod: " + " ".join(plan.rod.reasons))
     elif plan.rod is None:
-        told.append("Rod: not turned while no relief was read and none is intended.")
+        told.append("Rod: not turned; a relief read and one intended are needed first.")
     if plan.shim is not None or state.of_part("shim"):
         told.append("Shim: left where it lies; it tells of the neck's past.")
     best = board.fits[0] if board.fits else None

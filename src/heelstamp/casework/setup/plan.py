@@ -31,7 +31,7 @@ from heelstamp.mechanics import (
     tuned,
 )
 from heelstamp.mechanics.neck import beam_compliance
-from heelstamp.mechanics.rod import RodAdvice, RodStep, rod_advice
+from heelstamp.mechanics.rod import RodAdvice, RodSign, RodStep, key_fits, rod_advice
 from heelstamp.mechanics.saddles import saddle_rise
 from heelstamp.mechanics.shim import ShimEffect, shim_effect
 from heelstamp.mechanics.tension import TensionChange, change, tension_ratio
@@ -134,13 +134,18 @@ class Planning:
         }
         now = self._relief_now(predicted)
         history = rod_history(self.state, self.record)
-        fit = self.record.last("rod drive") is not None
+        drive, key = self.record.last("rod drive"), self.record.last("rod key")
+        fit = drive is not None
+        loose = drive is not None and key is not None and key_fits(drive.value, key.value) is False
+        signs = (RodSign.KEY_LOOSE,) if loose else ()
         rod = rod_now = None
         if now is not None and target is not None:
-            rod = rod_advice(now, target, tool_fit_recorded=fit)
+            rod = rod_advice(now, target, signs=signs, tool_fit_recorded=fit)
         if history.steps and target is not None:
             last = history.steps[-1].after_mm
-            rod_now = rod_advice(last, target, steps=history.steps, tool_fit_recorded=fit)
+            rod_now = rod_advice(
+                last, target, steps=history.steps, signs=signs, tool_fit_recorded=fit
+            )
         saddles = self._saddles(shape, now, rod, target, actions, targets)
         return SetupPlan(
             found_set=found_set, new_set=new_set, found=found, new=new, change=moved, shape=shape,

@@ -224,7 +224,9 @@ def plan_sentences(sheet: SetupSheet) -> tuple[str, ...]:
     for side, move in plan.saddles_mm.items():
         way = "down" if move.value < 0 else "up"
         size = Estimate(abs(move.value), move.parts).quantity("mm")
-        told.append(f"Saddles, {side}: {way} by {size}.")
+        turned = plan.rod is not None and plan.rod.act == "turn"
+        held = "once the relief is at its target" if turned else "with the rod as it is"
+        told.append(f"Saddles, {side}, {held}: {way} by {size}.")
     if plan.shim is not None:
         told.append(
             f"The shim tilts the neck by {plan.shim.angle_deg.quantity('°')}: "

@@ -143,3 +143,12 @@ def test_no_sentence_holds_a_banned_word_and_cautions_stand_with_the_acts():
 def test_a_kind_without_a_usual_tuning_asks_for_one():
     with pytest.raises(InputError, match="no usual tuning"):
         sheet(*neck_readings(), found="9 11 16", new="9 11 16")
+
+
+def test_a_key_that_does_not_fill_the_drive_stops_the_rod():
+    drive = measured("d", "across flats of the rod's square", "rod", 5.5, "mm", uncertainty=0.02)
+    for size, act in ((5.52, "turn"), (5.8, "stop")):
+        key = measured("k", "across flats of the key", "rod", size, "mm", uncertainty=0.02)
+        one = sheet(*neck_readings(), drive, key, **SETS, relief_mm=0.15)
+        assert one.plan.rod.act == act
+    assert "does not fill the drive" in one.plan.rod.reasons[0]
