@@ -34,6 +34,9 @@ def main() -> int:
     import inspection_plan
     import journal_rates
     import mark_rates
+    import pitch_accuracy
+    import pitch_peers
+    import pitch_real_notes
     import whole_commands
     from results import Result, write_table
 
@@ -46,6 +49,9 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("pitch", pitch_accuracy.measure),
+        ("pitch peers", pitch_peers.measure),
+        ("recorded notes", pitch_real_notes.measure),
     )
     print(machine(), flush=True)
     results: list[Result] = []
