@@ -40,6 +40,9 @@ def main() -> int:
     import price_peer
     import redate
     import response_peer
+    import pitch_accuracy
+    import pitch_peers
+    import pitch_real_notes
     import whole_commands
     from results import Result, write_table
 
@@ -58,6 +61,9 @@ def main() -> int:
         ("prices, PyMC", price_peer.measure),
         ("registration", finish_registration.measure),
         ("pickup response", response_peer.responses),
+        ("pitch", pitch_accuracy.measure),
+        ("pitch peers", pitch_peers.measure),
+        ("recorded notes", pitch_real_notes.measure),
     )
     print(machine(), flush=True)
     results: list[Result] = []

@@ -27,7 +27,7 @@ from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
 from heelstamp.acoustics.pluck import Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
-from heelstamp.acoustics.stiff_string import LawFit, fit_law
+from heelstamp.acoustics.stiff_string import CENT, LawFit, fit_law
 
 Reals = NDArray[np.float64]
 
@@ -47,6 +47,11 @@ LOCKED_B = 6e-6
 """Partials in whole ratios: the thinnest plain string has more stiffness than this."""
 LOCKED_PARTIALS = 5
 FEW = 4
+GLIDE_ON_B = 6.0
+"""How far the uncertainty of a glide bends B, over that of the highest partial; so set."""
+DEFINED_CENTS = 0.003
+"""Standard uncertainty of which pitch is meant, where two polarisations lie too near to be parted;
+set so that intervals hold on simulated notes."""
 
 
 def pitch(samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None) -> NotePitch:
@@ -127,16 +132,19 @@ def _told(
 ) -> NotePitch:
     first = bool(partials.usable[0])
     settled = partials.glide.settled_sigma_cents if partials.glide.accepted else 0.0
+    # a glide not quite met pulls fast and slow partials apart, and B with them
+    highest = float(partials.numbers[law.used].max())
+    bent = GLIDE_ON_B * CENT * settled / highest**2
     return replace(
         blank,
         limits=_limits(pluck, blank, law),
         f1_hz=law.f1_hz,
         cents=notes.cents(law.f1_hz, notes.hz_of(sounding.midi)),
-        cents_sigma=float(np.hypot(law.cents_sigma, settled)),
+        cents_sigma=float(np.hypot(np.hypot(law.cents_sigma, settled), DEFINED_CENTS)),
         quantile=law.quantile,
         f0_hz=law.f0_hz,
         b=law.b,
-        b_sigma=law.b_sigma,
+        b_sigma=float(np.hypot(law.b_sigma, bent)),
         first_hz=float(partials.hz[0]) if first else None,
         first_sigma_hz=float(partials.hz_sigma[0]) if first else None,
         model_cents=law.model_cents,
