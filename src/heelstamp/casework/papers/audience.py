@@ -202,8 +202,8 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
     -------
     dict
         The whole file for the consignor and the shop. For outsiders only kinds that tell of the
-        instrument, without private photographs and references to them, without file names (a
-        camera's or a person's), masked.
+        instrument, without recordings (voices may be on them) and private photographs and without
+        references to either, without file names (a camera's or a person's), masked.
     """
     if not audience.outsider:
         return dict(examination)
@@ -211,6 +211,12 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
     instrument = examination.get("instrument")
     if isinstance(instrument, Mapping):
         extract["instrument"] = audience.value(instrument)
+    recordings = examination.get("recording")
+    heard = {
+        body.get("id")
+        for body in (recordings if isinstance(recordings, Sequence) else ())
+        if isinstance(body, Mapping)
+    }
     for kind in OUTSIDER_KINDS:
         bodies = examination.get(kind)
         if not isinstance(bodies, Sequence):
@@ -220,7 +226,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
             if not isinstance(body, Mapping) or body.get("private"):
                 continue
             plain = {
-                key: list(audience.frames(one))
+                key: [id_ for id_ in audience.frames(one) if id_ not in heard]
                 if key in _FRAME_FIELDS and isinstance(one, Sequence)
                 else audience.value(one)
                 for key, one in body.items()

@@ -72,7 +72,8 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
             {"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]},
             {"id": "o2", "kind": "serial", "text": "S10350"},
         ],
-        "treatment": [{"id": "t1", "before": ["p01"], "after": ["f1"]}],
+        "recording": [{"id": "r1", "name": "Avery-plays.wav"}],
+        "treatment": [{"id": "t1", "before": ["p01", "r1"], "after": ["f1"]}],
     }
     told = examination_extract(examination, BUYER)
     assert "Avery" not in repr(told)
@@ -84,7 +85,8 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
         {"id": "o2", "kind": "serial", "text": "S10???"},
     ]
     assert told["consent"] == [{"id": "c1", "by": "the consignor"}]
-    assert not {"custody", "statement", "decision"} & set(told)
+    assert told["treatment"] == [{"id": "t1", "before": [], "after": ["f1"]}]
+    assert not {"custody", "statement", "decision", "recording"} & set(told)
     assert examination_extract(examination, Audience("shop")) == examination
 
 
