@@ -30,19 +30,20 @@ def machine() -> str:
 
 def main() -> int:
     """Measure everything and print the table."""
+    import bench_pages
     import dating_speed
     import finish_registration
     import inspection_plan
     import journal_rates
     import learning_speed
     import mark_rates
+    import pitch_accuracy
+    import pitch_peers
+    import pitch_real_notes
     import price_coverage
     import price_peer
     import redate
     import response_peer
-    import pitch_accuracy
-    import pitch_peers
-    import pitch_real_notes
     import whole_commands
     from results import Result, write_table
 
@@ -57,6 +58,7 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("pages", bench_pages.measure),
         ("prices", price_coverage.measure),
         ("prices, PyMC", price_peer.measure),
         ("registration", finish_registration.measure),
