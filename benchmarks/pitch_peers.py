@@ -133,7 +133,11 @@ def measure(count: int = COUNT) -> Iterator[Result]:
         if importlib.util.find_spec(module) is None:
             yield Result(f"pitch, {name}", None, "", beside=f"{module} is not installed")
             continue
-        theirs, took = timed(peer, drawn)
+        try:
+            theirs, took = timed(peer, drawn)
+        except ImportError as error:
+            yield Result(f"pitch, {name}", None, "", beside=f"{module} does not start: {error}")
+            continue
         goal = None if times is None else (at_least, times)
         yield Result(f"pitch, {name}: error over ours", theirs / error, "×", goal,
                      f"{theirs:.2f} cent")  # fmt: skip

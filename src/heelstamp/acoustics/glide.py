@@ -22,6 +22,8 @@ Reals = NDArray[np.float64]
 TAUS_S = (0.05, 0.075, 0.11, 0.16, 0.23, 0.33, 0.48, 0.7, 1.0)
 LEAST_CENTS = 0.25
 AGREEMENT = 4.0
+HOPELESS = 0.4
+"""Share of the least glide below which a rough one is not refined."""
 COURSE_POINTS = 30
 NEWTON_STEPS = 4
 CENT = float(np.log(2.0) / 1200.0)
@@ -107,7 +109,7 @@ def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> G
         g, gain = _amount(lines, rest, since_pluck_s, tau)
         if best is None or gain > best[2]:
             best = g, tau, gain
-    if best is None or len(hz) < 2:
+    if best is None or len(hz) < 2 or abs(best[0]) < HOPELESS * LEAST_CENTS * CENT:
         return NO_GLIDE
     return _refined(lines, rest, since_pluck_s, best[0], best[1])
 
