@@ -46,6 +46,7 @@ NO_COAT = Reason(
 
 Mask = NDArray[np.bool_]
 Progress = Callable[[Stage], None]
+_Judged = tuple[regions.Candidate, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -199,6 +200,8 @@ class _Pair:
         shown = []
         chosen = [pair for pair in considered if pair[1] >= confidence.REPORTED]
         masks_given = not base.masks_proposed
+        if base.masks_proposed:
+            base, chosen = self._without_undrawn_parts(base, masks, chosen, maps.factor)
         for number, (one, sure) in enumerate(chosen, start=1):
             labels[one.box][one.mask] = number
             bears = masks_given or not _touches_masks(one, coat)
@@ -210,6 +213,20 @@ class _Pair:
             coat_px=float(np.count_nonzero(coat.inside)) / maps.factor**2,
             smallest_mm=max(SMALLEST_MM, 6.0 / per_mm) if self.known else None,
         )  # fmt: skip
+
+    def _without_undrawn_parts(
+        self, base: Assessment, masks: Masks, chosen: list[_Judged], factor: float
+    ) -> tuple[Assessment, list[_Judged]]:
+        """Move what may be a part that the proposal missed from the regions to the masks."""
+        odd = [pair for pair in chosen if candidates.may_be_part(pair[0])]
+        if not odd:
+            return base, chosen
+        drawn = [self._region(0, one, sure, factor, bears_area=False) for one, sure in odd]
+        more = tuple((f"{outline.UNDRAWN}_{n}", r.polygon) for n, r in enumerate(drawn, start=1))
+        limit = outline.may_be_parts([region.centre for region in drawn])
+        wider = Masks(masks.outline, masks.parts + more)
+        kept = [pair for pair in chosen if not candidates.may_be_part(pair[0])]
+        return replace(base, masks=wider, limits=(*base.limits, limit)), kept
 
     def _preview(self, coarse: structure.Matrix) -> None:
         """Show the UV photograph laid roughly over the visible one."""

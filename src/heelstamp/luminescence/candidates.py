@@ -10,6 +10,7 @@ from heelstamp.luminescence.findings import Kind
 from heelstamp.luminescence.linear import Float
 
 GRADUAL_EDGE, GRADUAL_CONTRAST = 0.30, 0.7
+PART_RATIO, PART_EDGE = 0.10, 0.45
 PLAIN_CONTRAST, PLAIN_EDGE, PLAIN_CLEARNESS = 0.45, 0.35, 6.0
 
 
@@ -49,3 +50,12 @@ def kind_of(one: regions.Candidate) -> Kind:
     if abs(light) < 0.10 and hue > abs(light):
         return Kind.OTHER_HUE
     return Kind.DARKER if light < 0 else Kind.BRIGHTER
+
+
+def may_be_part(one: regions.Candidate) -> bool:
+    """Say whether a place hardly glows and has a hard border, as metal and plastic do.
+
+    Of simulated pairs such parts glowed 0.02 to 0.06 of the coat, worn places 0.10 and more. While
+    nobody has looked at the masks, such a place is told as a part that may not be drawn.
+    """
+    return float(np.exp(one.contrast[0])) < PART_RATIO and one.edge > PART_EDGE

@@ -9,6 +9,8 @@ it touches the border, and where anything but the neck leaves the frame.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +37,20 @@ PROPOSAL_COSTS = Reason(
     "that touch the proposed outline or parts, are not given",
     "Correct the proposed masks, and hand them in.",
 )  # fmt: skip
+
+MAY_BE_PARTS = "parts not drawn"
+UNDRAWN = "no_glow"
+
+
+def may_be_parts(centres: Sequence[tuple[float, float]]) -> Reason:
+    """Tell places that hardly glow behind a hard border and that nobody has looked at."""
+    places = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in centres)
+    return Reason(
+        MAY_BE_PARTS,
+        f"places that hardly glow behind a hard border, as parts do, were left out (around {places}"
+        " in pixels)",
+        f"They stand in the proposed masks as {UNDRAWN}_1 and so on: take out those that are coat.",
+    )
 
 
 def filled(polygon: Points, place: Matrix, shape: tuple[int, int]) -> Mask:

@@ -16,6 +16,7 @@ from heelstamp.luminescence import (
     assess,
     causes,
     finish_likelihoods,
+    outline,
 )
 from heelstamp.luminescence.scale import Scale
 
@@ -134,3 +135,22 @@ def test_proposed_masks_find_the_same_patches_and_say_so():
 
 def test_empty_label_map():
     assert Assessment("refused", (), frame=(4, 5)).label_map().shape == (4, 5)
+
+
+def test_a_part_that_the_proposal_missed_is_no_region_but_is_told_and_drawn(monkeypatch):
+    one = pair(TOUCH_UP)
+    bare = Masks(one.outline, tuple(p for p in one.parts if not p[0].startswith("pickup")))
+    grey = (GreyStandard(one.grey, one.grey_reflectance),)
+    monkeypatch.setattr(outline, "propose", lambda visible: bare)
+    found = assess(one.visible, one.uv, px_per_mm=one.px_per_mm, greys=grey)
+    missed = [polygon for name, polygon in found.masks.parts if name.startswith("no_glow")]
+    pickups = [p.mean(axis=0) for name, p in one.parts if name.startswith("pickup")]
+    assert len(missed) == 3  # one pickup is cut in two by the neck
+    for polygon in missed:
+        assert min(np.linalg.norm(polygon.mean(axis=0) - p) for p in pickups) < 40 * one.px_per_mm
+    assert "parts not drawn" in {limit.code for limit in found.limits}
+    assert [region.kind for region in found.regions] == [Kind.DARKER]
+    assert 0.3 < found.regions[0].ratio < 0.6
+    # masks that a person handed in are believed: there a part not drawn is a region
+    believed = assess(one.visible, one.uv, masks=bare, px_per_mm=one.px_per_mm, greys=grey)
+    assert len(believed.regions) == 4
