@@ -22,6 +22,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/python builders/schema.py --check
 	@$(BIN)/python builders/reference_tables.py --check
 	@$(BIN)/python builders/demo_journal.py --check
+	@$(BIN)/python builders/demo_census.py --check
 	@echo "check: format, lint, types, import contracts and generated documents agree"
 
 bench: $(STAMPS)/bench  ## figures against peers, in one run

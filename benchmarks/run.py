@@ -33,10 +33,12 @@ def main() -> int:
     import dating_speed
     import inspection_plan
     import journal_rates
+    import learning_speed
     import mark_rates
     import pitch_accuracy
     import pitch_peers
     import pitch_real_notes
+    import redate
     import whole_commands
     from results import Result, write_table
 
@@ -45,6 +47,8 @@ def main() -> int:
         ("pgmpy", dating_speed.elimination),
         ("PyMC", dating_speed.sampling),
         ("next inspection", inspection_plan.measure),
+        ("learning", learning_speed.measure),
+        ("redating", redate.measure),
         ("heelstamp date", whole_commands.dating),
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
