@@ -20,7 +20,7 @@ Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-STEPS_ONE, STEPS_TWO = 3, 6
+STEPS_ONE, STEPS_TWO = 3, 5
 MARGIN = 12.0
 """Added to the penalty of the information criterion."""
 MOST_WEAKER = 0.95

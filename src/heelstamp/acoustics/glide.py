@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 
-TAUS_S = (0.05, 0.075, 0.11, 0.16, 0.23, 0.33, 0.48, 0.7, 1.0)
+TAUS_S = (0.05, 0.09, 0.16, 0.3, 0.55, 1.0)
 LEAST_CENTS = 0.25
 AGREEMENT = 4.0
 HOPELESS = 0.4

@@ -42,7 +42,9 @@ STEADY_DECAY = 0.03
 MUTED_DECAY = 12.0
 ROUGH_CENTS, WIDE_CENTS = 6.0, 1.0
 """Scatter about the law that is refused, and that is said."""
-OCTAVE_CENTS, OCTAVE_RATIO = 0.8, 4.0
+OCTAVE_CENTS, OCTAVE_RATIO, OCTAVE_PARTIALS = 0.8, 3.0, 16
+SMOOTH_CENTS = 0.3
+"""Odd partials of one clean string stay this smooth about any law near theirs."""
 LOCKED_B = 6e-6
 """Partials in whole ratios: the thinnest plain string has more stiffness than this."""
 LOCKED_PARTIALS = 5
@@ -179,12 +181,12 @@ def _reasons(partials: PartialSet, law: LawFit) -> tuple[Reason, ...]:
 
 def _evens_apart(partials: PartialSet, law: LawFit) -> bool:
     """Tell an octave played along: it pulls the even partials and leaves the odd ones alone."""
-    even = partials.usable & (partials.numbers % 2 == 0)
-    odd = partials.usable & (partials.numbers % 2 == 1)
+    low = partials.usable & (partials.numbers <= OCTAVE_PARTIALS)
+    even, odd = low & (partials.numbers % 2 == 0), low & (partials.numbers % 2 == 1)
     if even.sum() < 4 or odd.sum() < 4:
         return False
-    rough = [_roughness(law.residual_cents[half]) for half in (even, odd)]
-    return rough[0] > OCTAVE_RATIO * max(rough[1], 0.05)
+    uneven, smooth = (_roughness(law.residual_cents[half]) for half in (even, odd))
+    return smooth < SMOOTH_CENTS and uneven > OCTAVE_RATIO * max(smooth, 0.05)
 
 
 def _roughness(residual: Reals) -> float:

@@ -20,7 +20,7 @@ Flags = NDArray[np.bool_]
 
 SETTLED_S = 0.2
 """Since the pluck: earlier points serve the glide alone."""
-MOST_PARTIALS = 40
+MOST_PARTIALS = 28
 HIGHEST_HZ = 6500.0
 LEAST_SNR_DB = 6.0
 EXPECTED_OFF = 0.15
