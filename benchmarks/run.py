@@ -44,7 +44,6 @@ def main() -> int:
     import price_peer
     import redate
     import response_peer
-    import redate
     import whole_commands
     from results import Result, write_table
 
