@@ -56,13 +56,17 @@ def test_every_command_of_a_document_runs(document: str, tmp_path: Path) -> None
         run(line, tmp_path, environment)
 
 
-def test_the_python_example_of_the_readme_prints_what_it_says() -> None:
-    (example,) = blocks("README.md", "python")
-    done = subprocess.run(
-        [sys.executable, "-c", example], capture_output=True, text=True, check=True
+def test_the_python_examples_of_the_readme_print_what_they_say() -> None:
+    reading, engines = (
+        subprocess.run([sys.executable, "-c", one], capture_output=True, text=True, check=True)
+        for one in blocks("README.md", "python")
     )
-    decades = [line.split()[1] for line in done.stdout.splitlines() if line.startswith("Oct")]
+    decades = [line.split()[1] for line in reading.stdout.splitlines() if line.startswith("Oct")]
     assert decades == ["1946", "1956", "1966"]
+    assert engines.stdout.splitlines() == [
+        "neck first fitted: 0.96",
+        "settled pitch: 110.005 Hz",
+    ]
 
 
 def test_every_make_target_of_a_document_exists() -> None:
