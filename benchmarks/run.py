@@ -30,6 +30,7 @@ def machine() -> str:
 
 def main() -> int:
     """Measure everything and print the table."""
+    import crackle_accuracy
     import dating_speed
     import inspection_plan
     import journal_rates
@@ -47,6 +48,7 @@ def main() -> int:
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
+        ("control noise", crackle_accuracy.takes),
         ("pickup response", response_peer.responses),
     )
     print(machine(), flush=True)
