@@ -31,6 +31,7 @@ def machine() -> str:
 def main() -> int:
     """Measure everything and print the table."""
     import bench_pages
+    import crackle_accuracy
     import dating_speed
     import finish_registration
     import inspection_plan
@@ -62,6 +63,7 @@ def main() -> int:
         ("prices", price_coverage.measure),
         ("prices, PyMC", price_peer.measure),
         ("registration", finish_registration.measure),
+        ("control noise", crackle_accuracy.takes),
         ("pickup response", response_peer.responses),
         ("pitch", pitch_accuracy.measure),
         ("pitch peers", pitch_peers.measure),

@@ -50,7 +50,7 @@ def room(seed: int, *, buzz_db: float | None = None) -> Room:
     return Room(
         rate, rng.uniform(-4, 0), 10 ** (rng.uniform(0, 25) / 20), float(rng.choice([50.0, 60.0])),
         rng.uniform(-0.008, 0.008), buzz_db, pulse, int(rng.choice([1, 2])),
-        10 ** (rng.uniform(-65, -45) / 20),
+        10 ** (rng.uniform(-78, -60) / 20),
     )  # fmt: skip
 
 

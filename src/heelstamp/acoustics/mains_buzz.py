@@ -33,7 +33,8 @@ SLOTS = 8
 _TOGETHER = 10  # periods averaged before their lag is told
 _MARGIN = 16  # samples beside a period, so that moving it does not wrap around
 _FINE = 16  # steps of a sample in which a lag is told
-_FIRST_LAG, _NEXT_LAG = 48.0, 6.0  # samples by which the shape may correct what came before
+_WIDE_LAG, _NEAR_LAG, _LAST_LAG = 128.0, 32.0, 6.0
+# samples by which the shape may correct what came before
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +65,13 @@ def find_buzz(passed: Floats, rate_hz: float) -> Buzz | None:
     if strength < CLEAR or len(passed) * frequency < 4 * _TOGETHER * rate_hz:
         return None
     starts = _followed_by_power(power, hop, frequency / rate_hz, harmonic)
-    for most, wander in ((_FIRST_LAG, _smooth), (_NEXT_LAG, _smooth), (_NEXT_LAG, _joined)):
+    for most, wander in (
+        (_WIDE_LAG, _smooth),
+        (_NEAR_LAG, _smooth),
+        (_LAST_LAG, _smooth),
+        (_LAST_LAG, _joined),
+        (_LAST_LAG, _joined),
+    ):
         starts = _followed_by_shape(passed, starts, most, wander)
     return Buzz(starts)
 
@@ -183,7 +190,7 @@ def _followed_by_shape(
     """
     groups = np.array_split(np.arange(len(starts)), max(3, len(starts) // _TOGETHER))
     middle = len(starts) // 2
-    if most_lag > _NEXT_LAG:
+    if most_lag > _LAST_LAG:
         periods = _rows(passed, starts, int(np.ceil(np.max(np.diff(starts)))))
         template = np.median(periods[middle - _TOGETHER : middle + _TOGETHER], axis=0)
     else:

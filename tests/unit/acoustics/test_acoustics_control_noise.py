@@ -129,7 +129,7 @@ def test_a_knock_at_rest_is_refused_or_raises_the_threshold() -> None:
     place = room(FRESH + 6)
     sweep, still = sweep_take(place, FRESH + 6), still_take(place, FRESH + 6).samples
     noise = float(np.std(above(still.astype(float), place.rate)))
-    for size, verdict in ((60, "refused"), (14, "assessed")):
+    for size, verdict in ((60, "refused"), (11, "assessed")):
         knocked = still.copy()
         knocked[place.rate] += size * noise
         found = control_noise(sweep.samples, place.rate, knocked, place.rate)
