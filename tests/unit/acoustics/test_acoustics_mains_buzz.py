@@ -8,7 +8,8 @@ from heelstamp.acoustics.mains_buzz import envelope, find_buzz, stretches, witho
 from heelstamp.acoustics.whitening import high_pass, predictor, residual, robust_spread
 from heelstamp.errors import InputError
 
-FRESH = int(np.random.SeedSequence().entropy % 10**6)  # type: ignore[operator]
+FRESH = 20_261_125
+"""A seed on which nothing was tuned; the same at each run, so that a failure can be repeated."""
 
 
 def test_buzz_is_found_and_taken_away_down_to_the_hiss() -> None:
