@@ -12,7 +12,7 @@ demo: setup  ## the main job, end to end, in ./demo-shop
 	@$(BIN)/heelstamp demo --shop demo-shop --fresh
 
 test: $(STAMPS)/test  ## every test; says in one line what this machine cannot run
-	@$(BIN)/python -m pytest
+	@OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n auto --dist loadfile
 
 check: $(STAMPS)/test  ## format, lint, types, import contracts, generated documents
 	@$(BIN)/ruff format --check --quiet src tests builders benchmarks
@@ -24,6 +24,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/python builders/demo_recordings.py --check
 	@$(BIN)/python builders/demo_journal.py --check
 	@$(BIN)/python builders/demo_census.py --check
+	@$(BIN)/python builders/web_fonts.py --check
 	@$(BIN)/python builders/demo_sales.py --check
 	@echo "check: format, lint, types, import contracts and generated documents agree"
 
