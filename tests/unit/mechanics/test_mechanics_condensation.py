@@ -1,7 +1,6 @@
 """The case stays shut until it is safe: simulated cases, waiting, refusals."""
 
 import math
-import secrets
 
 import numpy as np
 import pytest
@@ -9,6 +8,9 @@ import pytest
 from heelstamp.errors import InputError
 from heelstamp.mechanics.condensation import MARGIN_K, CaseReading, dew_point_c, safe_to_open
 from heelstamp.mechanics.estimate import Estimate
+
+SEED = 20_261_126
+"""On which nothing was tuned; the same at each run, so that a failure can be repeated."""
 
 ROOM, HUMIDITY = Estimate.of(23.0, 0.2, "room"), Estimate.of(52.0, 1.0, "humidity")
 
@@ -47,7 +49,7 @@ def test_two_readings_give_the_time_constant_and_the_wait():
 
 
 def test_waiting_the_longer_time_is_safe_in_about_95_of_100_simulated_cases():
-    seed = secrets.randbits(32)
+    seed = SEED
     rng = np.random.default_rng(seed)
     safe, told = 0, 0
     for _ in range(250):

@@ -5,8 +5,6 @@ A simulated neck has a stiffness, a relief at the set as found, and readings wit
 test fails. Figures asked for: 90 % intervals hold 85 to 95 %, nine errors in ten within 0.08 mm.
 """
 
-import secrets
-
 import numpy as np
 import pytest
 
@@ -15,6 +13,9 @@ from heelstamp.mechanics.estimate import Estimate, exact
 from heelstamp.mechanics.neck import NeckShape, action_change, beam_compliance
 from heelstamp.mechanics.relief import ReliefReading, neck_spring
 from heelstamp.mechanics.tension import tension_ratio
+
+SEED = 20_261_126
+"""On which nothing was tuned; the same at each run, so that a failure can be repeated."""
 
 ERROR_MM = 0.03
 SHAPE = NeckShape(641.4, 16, 21)
@@ -50,7 +51,7 @@ def simulated(rng, *, repeats=1, sets_apart=True):
 
 
 def test_prediction_on_simulated_necks():
-    seed = secrets.randbits(32)
+    seed = SEED
     rng = np.random.default_rng(seed)
     drawn = [simulated(rng) for _ in range(1500)]
     errors = np.abs([one[0] for one in drawn])
@@ -60,7 +61,7 @@ def test_prediction_on_simulated_necks():
 
 
 def test_three_readings_each_bring_nearly_all_within_008_mm():
-    seed = secrets.randbits(32)
+    seed = SEED
     rng = np.random.default_rng(seed)
     errors = np.abs([simulated(rng, repeats=3, sets_apart=False)[0] for _ in range(1000)])
     assert np.mean(errors <= 0.08) >= 0.98, f"seed {seed}"
