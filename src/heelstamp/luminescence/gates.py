@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from heelstamp.luminescence import structure
 from heelstamp.luminescence.findings import Reason
 from heelstamp.luminescence.linear import Bytes, Float
-from heelstamp.luminescence.registration import Registration
+from heelstamp.luminescence.registration import FINE, Registration
 from heelstamp.luminescence.sharpness import Sharpness
 
 SMALLEST_SIDE = 400
@@ -26,7 +26,7 @@ MOST_RESIDUAL, RESIDUAL_SHARE = 2.0, 0.0012
 LEAST_GOOD_TILES = 0.45
 LEAST_AGREEING = 0.12
 SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.3
-MOST_STATED = 2.0
+MOST_STATED, MOST_SCATTER = 1.7, 0.2
 OR_BLURRED = ("position does not hold", "position unsure")
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
@@ -133,7 +133,8 @@ def position(found: Registration | None, longest: int) -> Reason | None:
             "different instrument", f"edges agree to {found.correlation:.2f} only",
             "Check that both show the same side of the same instrument. " + by_hand,
         )  # fmt: skip
-    return _not_held(found, max(MOST_RESIDUAL, RESIDUAL_SHARE * longest), by_hand)
+    limit = max(MOST_RESIDUAL, RESIDUAL_SHARE * longest)
+    return _not_held(found, limit, by_hand) or _unsure(found, longest, by_hand)
 
 
 def _not_held(found: Registration, limit: float, by_hand: str) -> Reason | None:
@@ -149,6 +150,21 @@ def _not_held(found: Registration, limit: float, by_hand: str) -> Reason | None:
             "position does not hold",
             f"{max(found.residual, found.spread):.1f} pixels are left between the photographs",
             by_hand,
+        )  # fmt: skip
+    return None
+
+
+def _unsure(found: Registration, longest: int, by_hand: str) -> Reason | None:
+    """Refuse a position that is borne out, but not closely enough to be sure of it.
+
+    Edges of one and the same body agree to a few hundredths of a working pixel in the median. Of
+    two bodies of one model some edges agree as well, scattered more widely.
+    """
+    scatter = found.spread / max(1.0, longest / FINE)
+    if scatter > MOST_SCATTER:
+        return Reason(
+            "position unsure", f"edges that agree still scatter by {found.spread:.2f} pixels",
+            "Check that both show the same instrument, not another of its model. " + by_hand,
         )  # fmt: skip
     if found.stated > MOST_STATED:
         return Reason(
