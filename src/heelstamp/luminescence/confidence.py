@@ -21,7 +21,7 @@ FEATURES = (
     "one", "log clearness", "log contrast", "edge", "surrounded", "log area", "near the rim",
     "uneven", "without visible colour only", "seen in ordinary light",
 )  # fmt: skip
-COEFFICIENTS = (-4.293, 1.833, 1.642, -1.031, 2.241, 1.154, -4.702, -0.576, -0.178, -1.986)
+COEFFICIENTS = (-3.492, 1.763, 1.897, -1.064, 1.472, 1.096, -2.798, -0.336, 0.0, -1.364)
 STRAY_UNKNOWN = -0.5
 """Taken off the score without a grey standard: judgement, not fitted."""
 
