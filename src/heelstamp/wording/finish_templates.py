@@ -51,7 +51,8 @@ FINISH: dict[str, Row] = {
         "tell them apart: {deciding}.",
     ),
     "glow bound": _seen(
-        "Not assessed: marks under {smallest} mm across, parts, and the outermost rim.",
+        "Not assessed: marks under {smallest} mm across, parts, the outermost rim and narrow strips"
+        " along it.",
     ),
     "glow not assessable": _seen(
         "Not assessable, because {found} ({code}). {remedy}",

@@ -186,3 +186,14 @@ def test_a_pale_shadow_is_held_over_centimetres():
     uv = uv * np.exp(0.04 * lumps / lumps.std())[..., None]
     found = [c for c in find_all(visible, uv.astype(np.float32), COAT, PER_MM) if c.area_mm2 > 300]
     assert only(found).area_mm2 == pytest.approx(area / PER_MM**2, rel=0.15)
+
+
+def test_a_narrow_dark_strip_along_the_rim_is_not_assessed_but_a_wide_one_is():
+    for width, count in ((9, 0), (30, 1)):
+
+        def arc(image, width=width):
+            axes = (4 * (370 - 4 - width // 2), 4 * (270 - 4 - width // 2))
+            cv2.ellipse(image, (1600, 1200), axes, 0, 20, 70, 1, 4 * width)
+
+        visible, uv, _ = scene(arc, ratio=(0.5, 0.5, 0.5))
+        assert len(find_all(visible, uv, COAT, PER_MM)) == count, width
