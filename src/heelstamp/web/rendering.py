@@ -15,6 +15,7 @@ from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
+from heelstamp.casework.sharing import Session
 from heelstamp.web.paths import SCREENS
 
 Light = Literal["paper", "dusk", "red"]
@@ -55,8 +56,17 @@ def previews_of(request: Request) -> KeptBytes:
     return previews
 
 
+def who_of(request: Request) -> Session | None:
+    """Give who is signed in; None on a bench that only its own machine can reach."""
+    who: Session | None = getattr(request.state, "who", None)
+    return who
+
+
 def hand_of(request: Request) -> str:
-    """Give the role of the person at this device."""
+    """Give the role that signs: who is signed in, else what this device chose."""
+    if request.app.state.shared is not None:
+        who = who_of(request)
+        return "" if who is None else who.account
     told = request.cookies.get(HAND_COOKIE, "")
     known = desk_of(request).shop.examiners
     if known:
@@ -81,7 +91,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     text = _templates().get_template(template).render(
         request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
-        partial=partial(request), **told,
+        partial=partial(request), who=who_of(request), shared=request.app.state.shared, **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
 

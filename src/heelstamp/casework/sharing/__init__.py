@@ -2,13 +2,13 @@
 
 from heelstamp.casework.sharing.accounts import (
     Account,
-    AccountStore,
     Passwords,
     Role,
     check_name,
     check_password,
     role_named,
 )
+from heelstamp.casework.sharing.keeping import AccountStore
 from heelstamp.casework.sharing.pairing import Offer, Pairings
 from heelstamp.casework.sharing.sessions import Session, new_session, refreshed, stands
 from heelstamp.casework.sharing.throttle import Throttle
