@@ -70,7 +70,7 @@ class Desk:
 
     def finding(self, tag: str) -> DateFinding:
         """Date a dossier."""
-        return self.remembered("finding", tag, lambda: self._dated(self.subject(tag)))
+        return self.remembered("finding", tag, lambda: self.dated(self.subject(tag)))
 
     def plan(self, tag: str) -> Plan:
         """Plan the next inspection of a dossier."""
@@ -161,7 +161,7 @@ class Desk:
         chronology = self._chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 
-    def _dated(self, subject: Subject) -> DateFinding:
+    def dated(self, subject: Subject) -> DateFinding:
         """Date a subject; the model of its chronology is made ready once."""
         from heelstamp.casework.dating import ready_model
 

@@ -16,6 +16,7 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
 from heelstamp.web.paths import SCREENS
+from heelstamp.wording.about_doubts import held
 
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
@@ -32,7 +33,7 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["heading"] = heading
+    made.filters.update(heading=heading, held=held)
     made.globals.update(version=__version__, screens=SCREENS)
     return made
 
