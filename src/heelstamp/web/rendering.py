@@ -17,6 +17,7 @@ from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
 from heelstamp.casework.sharing import Session
 from heelstamp.web.paths import SCREENS
+from heelstamp.wording.about_doubts import held
 
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
@@ -33,7 +34,7 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["heading"] = heading
+    made.filters.update(heading=heading, held=held)
     made.globals.update(version=__version__, screens=SCREENS)
     return made
 
