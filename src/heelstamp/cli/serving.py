@@ -55,13 +55,18 @@ def serve(
             "this belongs to sharing", where="serve",
             remedy="Give --share with it, or leave it out.",
         )  # fmt: skip
-    from heelstamp.bootstrap import read_settings
+    from heelstamp.bootstrap import is_free, read_settings
     from heelstamp.web import create_app
+    from heelstamp.web.threshold import Threshold
 
-    read_settings(shop)
+    new = is_free(shop)
+    if not new:
+        read_settings(shop)
     with _listening(LOOPBACK_ADDRESS, port) as listening:
+        if new:
+            say(f"There is no shop in {shop.absolute()} yet: the first page asks for it.")
         say(f"The bench is open at http://127.0.0.1:{port}/ (stop it with Ctrl-C).")
-        _run(create_app(shop), listening)
+        _run(Threshold(shop) if new else create_app(shop), listening)
     return Exit.DONE
 
 

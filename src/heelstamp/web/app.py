@@ -18,6 +18,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
+from heelstamp.bootstrap.demonstration import DemoWork
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
@@ -29,12 +30,15 @@ from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
+    begin,
     counter,
     door,
     entering,
     first_look,
     frames,
+    glossary,
     marks,
+    new_dossier,
     offline,
     pairing,
     papers,
@@ -60,7 +64,8 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline,
+    returned, entering, rooms, offline, glossary, new_dossier,
+    begin,
 )  # fmt: skip
 SHARED_SCREENS = (sharing, pairing)
 """Screens that there are only where the shop's network is let in."""
@@ -91,6 +96,7 @@ def create_app(
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
+        app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
         try:
             yield

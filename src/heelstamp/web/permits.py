@@ -44,6 +44,7 @@ PERMITS = (
     Permit("/chronology/**", READER, OWNER),
     Permit("/money/**", EXAMINER, OWNER),
     Permit("/dossier/*/money/**", EXAMINER, OWNER),
+    Permit("/dossier/*/papers/check", READER, HAND),
     Permit("/dossier/*/papers/**", READER, OWNER),
     Permit("/dossier/**", READER, HAND),
     Permit("/api/dossiers/*/entries", READER, HAND),

@@ -40,8 +40,14 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
     return _kept(request, HAND_COOKIE, hand)
 
 
-def _kept(request: Request, name: str, value: str) -> Response:
+def came_from(request: Request) -> str:
+    """Give the page of this bench that a form was sent from."""
     came = urlsplit(request.headers.get("referer", "/"))
-    answer = RedirectResponse((came.path or "/") + (f"?{came.query}" if came.query else ""), 303)
+    path = "/" + came.path.lstrip("/\\")
+    return path + (f"?{came.query}" if came.query else "")
+
+
+def _kept(request: Request, name: str, value: str) -> Response:
+    answer = RedirectResponse(came_from(request), 303)
     answer.set_cookie(name, value, max_age=YEAR_S, httponly=True, samesite="strict")
     return answer
