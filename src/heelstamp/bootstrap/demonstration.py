@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from heelstamp.reference.demonstration import DemoPair
 
 DEMO_TAG = "DEMO-0001"
-"""Tag of the demonstration in a shop of one's own, so that the shop's own tags begin at their first."""
+"""Tag of the demonstration in a shop of one's own, whose own tags begin at their first."""
 DEMO_CURRENCY = "USD"
 WORKERS = 2
 """Pairs compared at a time, which bounds the memory to two of them decoded."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.bootstrap.demonstration import DEMO_TAG
 from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, PARTS_FOLDER, now
 from heelstamp.errors import ConflictError, InputError
 
@@ -38,12 +39,13 @@ def kinds(desk: Desk) -> tuple[str, ...]:
 
 
 def free_tag(desk: Desk) -> str:
-    """Give the tag after the newest one."""
+    """Give the tag after the newest one; the demonstration's is none of the shop's own."""
     from heelstamp.casework.bench.opening import next_tag
 
     journals = desk.shop.journals
-    _, newest = journals.sheet("", 0, 1)
-    return next_tag(next(iter(newest), None), lambda tag: journals.head(tag) is not None)
+    _, newest = journals.sheet("", 0, 2)
+    own = next((tag for tag in newest if tag != DEMO_TAG), None)
+    return next_tag(own, lambda tag: journals.head(tag) is not None)
 
 
 def open_at_desk(desk: Desk, body: Mapping[str, Any], *, by: str) -> None:

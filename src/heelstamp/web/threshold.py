@@ -40,7 +40,7 @@ class Threshold:
         self.folder = folder
         self._asking = self._questions()
         self._bench: FastAPI | None = None
-        self._life: AbstractAsyncContextManager[None] | None = None
+        self._life: AbstractAsyncContextManager[object] | None = None
         self._opening = asyncio.Lock()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
