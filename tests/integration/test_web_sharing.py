@@ -15,7 +15,7 @@ from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.archive import sha256
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.sharing import Role
-from heelstamp.web.app import SCREENS, SHARED_SCREENS
+from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import CLAIM_COOKIE
 from heelstamp.web.permits import PERMITS, least_role
 
@@ -77,7 +77,7 @@ def routes(shared_app: object) -> list[tuple[str, str]]:
     """Every path and method of the bench, as the application knows them, with its API's."""
     from heelstamp.web import api
 
-    screens = [one.router for one in (*SCREENS, *SHARED_SCREENS)]
+    screens = [one.router for one in (*SCREENS, *OPENING_SCREENS, *SHARED_SCREENS)]
     found = [
         (route.path, method)
         for router in (*screens, api.router)

@@ -10,7 +10,7 @@ import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, Shop
-from heelstamp.cli.output import say
+from heelstamp.cli.output import heading, say
 from heelstamp.errors import ConflictError, InputError
 
 DEFAULT_PORT = 8756
@@ -103,8 +103,11 @@ def _shared(
     with _listening(address, port) as listening:
         say(f"The bench is open to the network at {url}/ (stop it with Ctrl-C).")
         if secure:
-            say(f"SHA-256 of its certificate: {print_of}")
-            say("A certificate that no authority signed is warned of: compare these figures once.")
+            heading(f"SHA-256 of its certificate\n{print_of}")
+            say(
+                "A certificate that no authority signed is warned of: compare these figures once. "
+                "Work without a connection needs it installed as trusted on the device."
+            )
         else:
             say(
                 "Not encrypted: whoever is on this network can read passwords and sessions. "

@@ -65,8 +65,9 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
     returned, entering, rooms, offline, glossary, new_dossier,
-    begin,
 )  # fmt: skip
+OPENING_SCREENS = (begin,)
+"""What a new shop begins with; no dossier is known to it."""
 SHARED_SCREENS = (sharing, pairing)
 """Screens that there are only where the shop's network is let in."""
 
@@ -116,7 +117,8 @@ def create_app(
     app.add_middleware(Guard, hosts=tuple(hosts), shared=shared is not None)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(api.router)
-    for screen in (*SCREENS, *(SHARED_SCREENS if shared is not None else ())):
+    own = SHARED_SCREENS if shared is not None else ()
+    for screen in (*SCREENS, *OPENING_SCREENS, *own):
         app.include_router(screen.router, include_in_schema=False)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

@@ -71,7 +71,7 @@ def instrument_body(
     Raises
     ------
     InputError
-        There is no such chronology, or no tag.
+        There is no such chronology, or what was said is no plain text.
     """
     asked = next((one for one in known if one.id == chronology), None)
     if asked is None:
@@ -79,6 +79,9 @@ def instrument_body(
             "no such chronology", where="chronology", received=chronology,
             remedy=nearest(chronology, [one.id for one in known]),
         )  # fmt: skip
+    for field, said in (("maker", maker), ("model", model), ("claimed", claimed)):
+        if not said.strip().isprintable():
+            raise InputError("not plain text", where=field, received=ascii(said))
     body = {
         "kind": kind.strip() or asked.kind, "maker": maker.strip() or asked.maker,
         "model": model.strip() or asked.model, "chronology": asked.id, "tag": tag.strip(),

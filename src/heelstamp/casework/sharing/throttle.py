@@ -3,8 +3,9 @@
 Three counts run side by side: of one name from one address, of one address, of one name. Above its
 free tries each count doubles the wait, up to a ceiling. The ceiling of a name alone is low: else
 whoever sits on the network could keep the owner out by failing in the owner's name. A try counts
-before the password is looked at, so that many at once gain nothing. Counts live in this process:
-a restart forgets them, and one process serves a shop.
+before the password is looked at, so that many at once gain nothing. An
+address from which the name has signed in before does not wait for what others try in its name at
+all. Counts live in this process: a restart forgets them, and one process serves a shop.
 """
 
 from __future__ import annotations
@@ -46,12 +47,15 @@ class Throttle:
 
     def __init__(self) -> None:
         self._counts: OrderedDict[tuple[str, str, str], _Count] = OrderedDict()
+        self._welcome: OrderedDict[tuple[str, str], None] = OrderedDict()
         self._lock = Lock()
 
     def attempt(self, name: str, address: str, at: datetime) -> int:
         """Count a try, and give 0; or give the seconds to wait, and count none."""
-        keys = _keys(name, address)
         with self._lock:
+            keys = _keys(name, address)
+            if (name, address) in self._welcome:
+                keys = keys[:2]
             wait = max(RULES[key[0]].wait(self._standing(key, at), at) for key in keys)
             if wait:
                 return wait
@@ -75,6 +79,9 @@ class Throttle:
                 count = self._counts.get(key)
                 if count is not None:
                     count.tries -= 1
+            self._welcome[name, address] = None
+            while len(self._welcome) > COUNTS_MAX:
+                self._welcome.popitem(last=False)
 
     def _standing(self, key: tuple[str, str, str], at: datetime) -> _Count | None:
         count = self._counts.get(key)

@@ -49,7 +49,20 @@ def test_whoever_knows_the_password_waits_half_a_minute_at_most_while_others_gue
     for number in range(2000):  # a guesser with an address for each try
         throttle.attempt("owner", f"address {number}", at)
         at += timedelta(seconds=1)
-    assert throttle.attempt("owner", "the desk", at) <= 30
+    assert 0 < throttle.attempt("owner", "the desk", at) <= 30
+
+
+def test_a_desk_that_has_signed_in_before_does_not_wait_for_what_others_try() -> None:
+    throttle, at = Throttle(), AT
+    assert throttle.attempt("owner", "the desk", at) == 0
+    throttle.passed("owner", "the desk")
+    for number in range(2000):
+        throttle.attempt("owner", f"address {number}", at)
+        at += timedelta(seconds=1)
+    assert throttle.attempt("owner", "the desk", at) == 0
+    throttle.passed("owner", "the desk")
+    tried = sum(throttle.attempt("owner", "the desk", at) == 0 for _ in range(50))
+    assert tried == 5  # its own tries are counted as ever
 
 
 def test_a_right_password_clears_its_own_tries_and_no_others() -> None:
