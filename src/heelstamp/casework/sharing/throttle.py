@@ -53,9 +53,7 @@ class Throttle:
     def attempt(self, name: str, address: str, at: datetime) -> int:
         """Count a try, and give 0; or give the seconds to wait, and count none."""
         with self._lock:
-            keys = _keys(name, address)
-            if (name, address) in self._welcome:
-                keys = keys[:2]
+            keys = self._counted(name, address)
             wait = max(RULES[key[0]].wait(self._standing(key, at), at) for key in keys)
             if wait:
                 return wait
@@ -73,7 +71,7 @@ class Throttle:
         not clear the tries at another's.
         """
         with self._lock:
-            both, *others = _keys(name, address)
+            both, *others = self._counted(name, address)
             self._counts.pop(both, None)
             for key in others:
                 count = self._counts.get(key)
@@ -83,13 +81,13 @@ class Throttle:
             while len(self._welcome) > COUNTS_MAX:
                 self._welcome.popitem(last=False)
 
+    def _counted(self, name: str, address: str) -> tuple[tuple[str, str, str], ...]:
+        keys = (("both", name, address), ("address", "", address), ("name", name, ""))
+        return keys[:2] if (name, address) in self._welcome else keys
+
     def _standing(self, key: tuple[str, str, str], at: datetime) -> _Count | None:
         count = self._counts.get(key)
         if count is not None and at - count.last > FORGOTTEN_AFTER:
             del self._counts[key]
             return None
         return count
-
-
-def _keys(name: str, address: str) -> tuple[tuple[str, str, str], ...]:
-    return ("both", name, address), ("address", "", address), ("name", name, "")
