@@ -17,7 +17,7 @@ from heelstamp.casework.bench.touch import (
     REASONS,
     cautions,
     doings,
-    recent_evidence,
+    evidence_near,
     stopped,
     treat_acts,
 )
@@ -48,8 +48,9 @@ def touch(
         kind=chosen.kind if chosen else kind, doings=every, chosen=chosen, missing=first,
         cautions=cautions(act, table), stopped=stopped(state, table, act),
         leave=state.leave(act) if act in tree.acts_needing_consent() else None,
-        evidence=recent_evidence(state, tree), materials=MATERIALS, amounts=AMOUNTS,
-        minutes=MINUTES, preset=PRESET_AMOUNT, reasons=REASONS,
+        evidence=evidence_near(state, tree, chosen.part if chosen else ""),
+        materials=MATERIALS, amounts=AMOUNTS, minutes=MINUTES, preset=PRESET_AMOUNT,
+        reasons=REASONS,
     )  # fmt: skip
 
 
