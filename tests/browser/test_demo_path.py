@@ -187,7 +187,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
 
     # 7. Shim and socket: what can and what cannot be said
     walk.to("words")
-    said = page.locator("#work").inner_text()
+    said = page.locator("#work").text_content() or ""
     assert "shim" in said
     assert "socket" in said
     walk.look("07-words")
@@ -208,11 +208,28 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     issued.wait_for()
     pdf = page.request.get(f"{served.address}{issued.get_attribute('href')}").body()
     assert pdf.startswith(b"%PDF")
-    for data, word in ((pdf, "Unchanged"), (pdf[:-9] + b"0" + pdf[-8:], "Not as issued")):
+    for data, word in (
+        (pdf, "Unchanged"),
+        (bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]]), "Not as issued"),
+    ):
         walk.to("papers")
         told = {"name": "report.pdf", "mimeType": "application/pdf", "buffer": data}
         page.locator("input[name=paper]").set_input_files(told)
         page.get_by_role("button", name="Check it").click()
         page.locator(".headline", has_text=word).wait_for()
     walk.look("12-checked")
+    walk.to("door")
+    page.locator('button[name=event][value="unlocked"]').click()
+    page.locator('button[name=event][value="to buyer"]').wait_for()
+    page.locator("input[name=giver]").fill("examiner A")
+    page.locator("input[name=receiver]").fill("a buyer")
+    page.locator("input[name=weight_g]").fill("3279")
+    page.locator('button[name=event][value="to buyer"]').click()
+    page.locator("section[aria-labelledby=hands]", has_text="with the buyer").wait_for()
+    walk.to("return")
+    page.locator("input[name=weight_g]").fill("3254")
+    page.locator('button[name=event][value="came back"]').click()
+    page.locator(".headline", has_text="−25 g").wait_for()
+    assert page.locator(".shot img").count() >= 5
+    walk.look("12-return")
     assert walk.faults == []
