@@ -110,6 +110,17 @@ def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:
     return stopped_acts(state, table).get(act)
 
 
+def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
+    """Give what was chosen before, the last first, then the presets.
+
+    Examples
+    --------
+    >>> used_first(("none", "water"), ("water", "", "saliva on a swab"))
+    ('saliva on a swab', 'water', 'none')
+    """
+    return tuple(dict.fromkeys([*(one for one in reversed(used) if one), *presets]))
+
+
 def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evidence, ...]:
     """Give frames, values and recordings: those of *part* and its neighbours, then the newest."""
     near = _neighbours(tree, part)
