@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import random
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 from fastapi.routing import APIRoute
@@ -25,6 +27,11 @@ PUBLIC = {
     "/worker.js", "/shell.json", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light",
 }  # fmt: skip
 HOME = f"/dossier/{TAG}"
+HOSTILE = (
+    "", " ", "0", "9" * 300, "\x00", "\x07", "\u202e", "é" * 150, "<script>alert(1)</script>",
+    "'; drop table account; --", "../../etc/passwd", "owner", "a" * 64, "f" * 64, "1234",
+    "x" * 1500,    "//evil.test", "/pair", "examiner Z",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -534,6 +541,29 @@ def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shop: SharedShop) 
     desk.post("/sign-out")
     assert phone.get("/pairing").status_code == 410
     assert phone.get("/").status_code == 303
+
+
+# --- Hostile fields -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", [
+    one.path for screen in SHARED_SCREENS for one in screen.router.routes
+    if isinstance(one, APIRoute) and "POST" in one.methods and one.path != "/sign-out"
+])  # fmt: skip
+def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) -> None:
+    dice = random.Random(path)
+    device = shop.signed_in("examiner A")
+    names = ("name", "role", "password", "old", "new", "again", "digest", "check", "to")
+    for _ in range(20):
+        shop.clock.turn(minutes=20)  # so that tries at passwords are not what answers
+        told = {name: dice.choice(HOSTILE) for name in names if dice.random() < 0.9}
+        answer = device.post(path.replace("{code}", quote(dice.choice(HOSTILE) or "x", safe="")),
+                             data=told)  # fmt: skip
+        assert answer.status_code < 500, (told, answer.text)
+        assert "<script>alert" not in answer.text
+    standing = {one.name: one.role.value for one in shop.sharing.store.accounts()}
+    assert ROLES.items() <= standing.items()
+    shop.signed_in("examiner A")
 
 
 # --- Loopback -----------------------------------------------------------------------------------

@@ -85,7 +85,7 @@ class Gate:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
-        if scope["type"] == "http":
+        if scope["type"] == "http" and not _carries_no_record(scope):
             answer = await run_in_threadpool(_answer, Request(scope))
             if answer is not None:
                 await answer(scope, receive, send)
@@ -96,11 +96,15 @@ class Gate:
         await self._app(scope, receive, send)
 
 
+def _carries_no_record(scope: Scope) -> bool:
+    return (
+        scope["path"].startswith("/static/") and least_role(scope["path"], scope["method"]) is None
+    )
+
+
 def _answer(request: Request) -> Response | None:
     path = str(request.scope["path"])  # the one that the router looks at
     least = least_role(path, request.method)
-    if least is None and path.startswith("/static/"):
-        return None
     try:
         who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
     except HeelstampError as error:
