@@ -1,5 +1,4 @@
-"""Work on photographs beside the requests: one at a time for each core, a few waiting, the rest
-refused.
+"""Work on photographs beside the requests: as much as there are cores, a little waiting, no more.
 
 A pair costs some seconds of a core and up to a gigabyte of memory (see ``docs/methods/bench.md``),
 so the bound protects the machine: as many at work as there are cores, and as many again waiting.

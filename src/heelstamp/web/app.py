@@ -20,8 +20,12 @@ from starlette.middleware.gzip import GZipMiddleware
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
+from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.bootstrap.lamp_pictures import LampPictures
+from heelstamp.bootstrap.live import Live, News
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
 from heelstamp.web.guard import Guard
@@ -32,6 +36,10 @@ from heelstamp.web.screens import (
     entering,
     first_look,
     frames,
+    lamp,
+    lamp_clock,
+    lamp_pictures,
+    live,
     marks,
     offline,
     papers,
@@ -54,7 +62,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline,
+    returned, entering, rooms, offline, lamp, lamp_clock, lamp_pictures, live,
 )  # fmt: skip
 
 
@@ -79,9 +87,18 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
+        channel = app.state.live = Live(app.state.desk.shop.journals.head)
+
+        def went_on(work: Work) -> None:
+            channel.tell(work.tag, News("work", work_told(work.tag, work)))
+
+        app.state.works = ImageWork(went_on)
+        app.state.lamp_pictures = LampPictures()
         try:
             yield
         finally:
+            channel.close()
+            app.state.works.close()
             app.state.desk.close()
 
     app = FastAPI(

@@ -18,6 +18,7 @@ from typing import Any
 
 import msgspec
 import numpy as np
+from numpy.typing import NDArray
 
 from heelstamp.archive import canonical_json, read_json
 from heelstamp.casework.bench.device import Act, Slip
@@ -39,6 +40,7 @@ FAR = 1.0e6
 MOST_PARTS, MOST_GREYS, MOST_POINTS = 60, 8, 40
 
 Point = tuple[float, float]
+Corners = NDArray[np.float64]
 
 
 class MarkedPart(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -115,7 +117,8 @@ def read_marks(text: str, *, size: tuple[int, int]) -> Marks:
     corners = len(marks.outline) + sum(len(one.polygon) for one in marks.parts)
     for what, many, most in (
         ("corners", corners, MOST_CORNERS), ("parts", len(marks.parts), MOST_PARTS),
-        ("grey standards", len(marks.greys), MOST_GREYS), ("points", len(marks.points), MOST_POINTS),
+        ("grey standards", len(marks.greys), MOST_GREYS),
+        ("points", len(marks.points), MOST_POINTS),
     ):  # fmt: skip
         if many > most:
             raise InputError(
@@ -208,7 +211,9 @@ def told_of(marks: Marks) -> str:
     told = [f"outline and {len(marks.parts)} parts" if marks.outline else "no outline"]
     told.append(f"{marks.ruler[4]:g} mm as scale" if marks.ruler else "no scale")
     count = len(marks.greys)
-    told.append(f"{count} grey standard{'' if count == 1 else 's'}" if count else "no grey standard")
+    told.append(
+        f"{count} grey standard{'' if count == 1 else 's'}" if count else "no grey standard"
+    )
     if marks.points:
         told.append(f"{len(marks.points)} points")
     return ", ".join(told)
@@ -235,16 +240,20 @@ def thin(polygon: Sequence[Sequence[float]], off: float) -> list[list[float]]:
     """Leave out corners of a closed polygon that lie within *off* of the line without them."""
     points = np.asarray(polygon, dtype=float)
     if len(points) <= 4:
-        return points.round(1).tolist()
+        return _rounded(points)
     far = int(np.hypot(*(points - points[0]).T).argmax())
     kept = _between(points[: far + 1], off)[:-1] + _between(
         np.vstack([points[far:], points[:1]]), off
     )[:-1]  # fmt: skip
     chosen = np.asarray(kept if len(kept) >= 3 else points)
-    return chosen.round(1).tolist()
+    return _rounded(chosen)
 
 
-def _between(line: np.ndarray, off: float) -> list[np.ndarray]:
+def _rounded(points: Corners) -> list[list[float]]:
+    return [[round(float(x), 1), round(float(y), 1)] for x, y in points]
+
+
+def _between(line: Corners, off: float) -> list[Corners]:
     """Thin an open line, both ends kept."""
     keep = np.zeros(len(line), bool)
     keep[0] = keep[-1] = True
@@ -268,5 +277,5 @@ def _between(line: np.ndarray, off: float) -> list[np.ndarray]:
     return list(line[keep])
 
 
-def _array(polygon: Sequence[Point]) -> np.ndarray:
+def _array(polygon: Sequence[Point]) -> Corners:
     return np.array(polygon, dtype=float).reshape(-1, 2)

@@ -8,7 +8,6 @@ panel under the lamp is no face and never proposed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from heelstamp.casework.finish.entry import SIGN
@@ -111,13 +110,13 @@ def _in_light(state: DossierState, frame: str, light: str) -> Photograph:
     if one.light != light:
         raise InputError(
             f"not a frame in {light} light", where=f"{state.instrument.tag}, frame {frame}",
-            received=one.light, remedy="Choose another, or correct what its entry says of its light.",
+            received=one.light, remedy="Choose another, or correct its entry.",
         )  # fmt: skip
     return one
 
 
 def _newest(state: DossierState) -> list[Photograph]:
-    return list(reversed(state.photographs.values()))
+    return list(state.photographs.values())[::-1]
 
 
 def _numbers(frames: int) -> tuple[int, ...]:
@@ -142,9 +141,5 @@ def words_of(pair: Pairing) -> str:
         return "not compared"
     if not pair.look.is_read:
         return "not assessable"
-    return pair.look.outcome or _outcome(pair.look.likelihoods, pair.look.note)
-
-
-def _outcome(likelihoods: Mapping[str, float], note: str) -> str:
-    del likelihoods
-    return note.split(":")[0].split(".")[0].lower()
+    first = pair.look.note.split(":")[0].split(".")[0].strip()
+    return first.lower() if first else pair.look.outcome or "compared"
