@@ -15,11 +15,13 @@ from html import escape
 from heelstamp.casework.bench.lamp_regions import RegionLine
 from heelstamp.report.svg import number
 
-STEP = 110.0
-"""A pattern repeats this often along the longer side of the picture."""
+CELL = 9.0
+"""Side of a pattern's cell in pixels of the screen."""
+SHOWN = 700.0
+"""Pixels of the screen that the longer side takes where nothing else tells."""
 _STROKES = {
-    "darker": ("M0,1 1,0",), "brighter": ("M.5,.5 .5,.5",), "other hue": ("M0,1 1,0", "M0,0 1,1"),
-    "gradual": ("M0,.5 1,.5",),
+    "darker": "M0,9 9,0M-2,2 2,-2M7,11 11,7", "brighter": "M4.5,4.5 4.5,4.5",
+    "other hue": "M0,9 9,0M0,0 9,9", "gradual": "M0,4.5 9,4.5",
 }  # fmt: skip
 
 Polygon = Sequence[tuple[float, float]]
@@ -27,29 +29,29 @@ Polygon = Sequence[tuple[float, float]]
 
 def overlay_svg(size: tuple[int, int], lines: Iterable[RegionLine], *, words: str) -> str:
     """Draw the regions over a photograph of *size* pixels; *words* describe the drawing."""
-    cell = max(size) / STEP
-    drawn = "".join(_region(one, cell) for one in lines)
+    unit = max(size) / SHOWN
+    drawn = "".join(_region(one, unit) for one in lines)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="found" viewBox="0 0 {size[0]} {size[1]}" '
-        f'role="img" aria-label="{escape(words)}"><defs>{_patterns(cell)}</defs>{drawn}</svg>'
+        f'role="img" aria-label="{escape(words)}"><defs>{_patterns(unit)}</defs>{drawn}</svg>'
     )
 
 
 def sample_svg(kind: str, *, visible: bool = True) -> str:
     """Draw a small sample of a kind's pattern for a row of the list."""
-    cell, seen = 7.0, "" if visible else " unseen-by-eye"
-    stripes = "".join(
-        f'<path d="{_scaled(one, cell, x, y)}"/>'
-        for one in _STROKES[kind] for x in range(5) for y in range(3)
+    seen = "" if visible else " unseen-by-eye"
+    cells = "".join(
+        f'<path d="{_STROKES[kind]}" transform="translate({number(x * CELL)} {number(y * CELL)})"/>'
+        for x in range(4) for y in range(2)
     )  # fmt: skip
     return (
-        '<svg class="sample" viewBox="0 0 35 21" width="35" height="21" aria-hidden="true">'
-        f'<g class="hatch {_name(kind)}">{stripes}</g>'
-        f'<rect x="1" y="1" width="33" height="19" class="line{seen}"/></svg>'
+        '<svg class="sample" viewBox="0 0 36 18" width="36" height="18" aria-hidden="true">'
+        f'<g class="hatch {_name(kind)}">{cells}</g>'
+        f'<rect x="1" y="1" width="34" height="16" class="line{seen}"/></svg>'
     )
 
 
-def _region(one: RegionLine, cell: float) -> str:
+def _region(one: RegionLine, unit: float) -> str:
     kind, aside = one.row.kind, one.said.aside
     seen = "" if one.visible else " unseen-by-eye"
     label = f"region {one.row.number}"
@@ -64,7 +66,7 @@ def _region(one: RegionLine, cell: float) -> str:
     if one.said.border is not None:
         parts.append(f'<polygon points="{_points(one.border)}" class="halo by-hand"/>')
         parts.append(f'<polygon points="{_points(one.border)}" class="line by-hand"/>')
-    x, y = _label_at(one.border, (x, y), cell)
+    x, y = _label_at(one.border, (x, y), 10.0 * unit)
     place = f'transform="translate({number(x)} {number(y)})"'
     parts.append(
         f'<g class="number" {place}><title>{label}</title><circle r="1"/>'
@@ -74,31 +76,20 @@ def _region(one: RegionLine, cell: float) -> str:
 
 
 def _label_at(
-    polygon: Polygon, centre: tuple[float, float], cell: float
+    polygon: Polygon, centre: tuple[float, float], away: float
 ) -> tuple[float, float]:  # fmt: skip
     """Put the number beside the region, up and left of it, so that it hides nothing."""
     left = min(polygon, key=lambda point: point[0] + point[1], default=centre)
-    return left[0] - cell, left[1] - cell
+    return left[0] - away, left[1] - away
 
 
-def _patterns(cell: float) -> str:
-    drawn = []
-    for kind, strokes in _STROKES.items():
-        paths = "".join(f'<path d="{_scaled(one, cell, 0, 0)}"/>' for one in strokes)
-        drawn.append(
-            f'<pattern id="hatch-{_name(kind)}" width="{number(cell)}" height="{number(cell)}" '
-            f'patternUnits="userSpaceOnUse"><g class="hatch {_name(kind)}">{paths}</g></pattern>'
-        )
-    return "".join(drawn)
-
-
-def _scaled(path: str, cell: float, column: int, row: int) -> str:
-    pairs = path.removeprefix("M").split(" ")
-    points = [tuple(float(one) for one in pair.split(",")) for pair in pairs]
-    told = [
-        f"{number((x + column) * cell)},{number((y + row) * cell)}" for x, y in points
-    ]  # fmt: skip
-    return "M" + " ".join(told)
+def _patterns(unit: float) -> str:
+    return "".join(
+        f'<pattern id="hatch-{_name(kind)}" width="{number(CELL)}" height="{number(CELL)}" '
+        f'patternUnits="userSpaceOnUse" patternTransform="scale({number(unit)})">'
+        f'<g class="hatch {_name(kind)}"><path d="{path}"/></g></pattern>'
+        for kind, path in _STROKES.items()
+    )
 
 
 def _points(polygon: Polygon) -> str:

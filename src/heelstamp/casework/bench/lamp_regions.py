@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.archive import read_json
 from heelstamp.casework.bench.device import Act, Slip
-from heelstamp.casework.documents import parse_document
 from heelstamp.casework.finish.borders import (
     ASIDE,
     STANDS,
@@ -187,9 +187,7 @@ def drawn_polygon(text: str) -> tuple[tuple[float, float], ...]:
     """
     if not text.strip():
         return ()
-    told = convert(
-        parse_document(text, "border", "json"), list[tuple[float, float]], where="border"
-    )
+    told = convert(read_json(text, where="border"), list[tuple[float, float]], where="border")
     return tuple(told)
 
 

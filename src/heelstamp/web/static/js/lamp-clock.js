@@ -34,9 +34,8 @@ function tick() {
   const stage = limit ? (total >= limit ? 2 : total >= Number(clock.dataset.warn) ? 1 : 0) : 0;
   const words = ["", `Over four fifths of the limit: ${told(Math.max(0, limit - total))} left for eyes without goggles.`, "Over the limit for eyes without goggles: no more today."][stage];
   const place = clock.querySelector(".warned");
-  const said = stage === 1 ? words.replace(/: .* left/, ": little left") : words; // said once, not each second
-  if (place.dataset.stage !== String(stage)) {
-    place.textContent = stage === 1 ? words : said;
+  if (place.dataset.stage !== String(stage)) { // said once, not each second
+    place.textContent = words;
     place.dataset.stage = String(stage);
   }
   if (on && stage > warned) sound(stage);

@@ -46,6 +46,8 @@ export class Drawing {
   }
 
   open(active) {
+    if (active && !this.active) [this.wiped, this.view.wipe] = [this.view.wipe, 1]; // drawn on ordinary light
+    if (!active && this.active) this.view.wipe = this.wiped ?? 0.5;
     this.active = active;
     this.view.mode = active ? "draw" : "look";
     this.view.figure.dataset.mode = this.view.mode;
@@ -53,6 +55,7 @@ export class Drawing {
     this.tools.hidden = !active;
     if (active) this.choose(this.kind === "border" ? "outline" : this.kind);
     this.view.draw();
+    this.view.onwipe?.();
   }
 
   choose(kind) {
@@ -68,6 +71,7 @@ export class Drawing {
   // The border of a region: kept by the region's own form.
   border(number, polygon, keep) {
     this.edge = { number, polygon: polygon.map(([x, y]) => [x, y]), keep };
+    this.wiped = this.view.wipe;
     this.active = true;
     this.view.mode = this.view.figure.dataset.mode = "draw";
     this.svg.style.display = "";
@@ -184,7 +188,7 @@ export class Drawing {
   async propose() {
     const used = document.getElementById("used-masks");
     let told;
-    if (used) told = JSON.parse(used.textContent);
+    if (used) told = JSON.parse(used.dataset.masks);
     else {
       this.say("Looking for the body …");
       try {
@@ -199,7 +203,7 @@ export class Drawing {
     this.write();
     this.offer();
     this.redraw();
-    this.say(`Proposed: an outline of ${told.outline.length} corners and ${this.marks.parts.length} parts. Correct it: zoom in, and every corner can be dragged.`);
+    this.say(`${used ? "Taken" : "Proposed"}: an outline of ${told.outline.length} corners and ${this.marks.parts.length} parts. Correct it: zoom in, and every corner can be dragged.`);
   }
 
   say(words) {
@@ -222,7 +226,7 @@ export class Drawing {
     this.say(HOW[this.kind]);
     if (this.growing) act("Close it", () => this.close()).className = "go";
     if (this.kind === "outline") {
-      act("Propose outline and parts", () => this.propose());
+      act(document.getElementById("used-masks") ? "Take those of this comparison" : "Propose outline and parts", () => this.propose());
       if (this.marks.outline.length) act("Draw it anew", () => { this.marks.outline = []; this.growing = true; this.write(); this.offer(); this.redraw(); });
     } else if (this.kind === "part") {
       if (!this.growing) act("Add a part", () => { this.marks.parts.push({ name: `part ${this.marks.parts.length + 1}`, polygon: [] }); this.picked = this.marks.parts.length - 1; this.growing = true; this.offer(); this.redraw(); this.say("Tap the corners of the part, then close it. With keys: Enter puts a corner at the cross."); });

@@ -22,6 +22,7 @@ export class View {
     made("div", "crosshair", figure);
     this.pointers = new Map();
     this.listen();
+    figure.style.aspectRatio = String(Math.min(1.35, Math.max(0.7, this.width / this.height)));
     figure.hidden = false;
     new ResizeObserver(() => this.resized()).observe(figure);
     this.all();
@@ -47,8 +48,9 @@ export class View {
       for (const one of this.glow.pieces.values()) one.remove();
       this.glow.pieces.clear();
     }
+    if (!svg && finding && this.lines) return; // the same answer as before
     this.lines?.remove();
-    this.lines = svg?.cloneNode(true) ?? null;
+    this.lines = svg ?? null; // taken out of the plain page, so that its patterns are there once
     if (this.lines) {
       this.lines.removeAttribute("role");
       this.lines.setAttribute("aria-hidden", "true");
@@ -127,10 +129,11 @@ export class View {
     this.y = bound(this.y, tall, this.height * this.scale);
     this.stage.style.transform = `translate(${this.x}px, ${this.y}px) scale(${this.scale})`;
     for (const svg of this.stage.querySelectorAll(":scope > svg")) svg.style.setProperty("--u", `${1 / this.scale}px`);
+    for (const one of this.lines?.querySelectorAll("pattern") ?? []) one.setAttribute("patternTransform", `scale(${1 / this.scale})`);
     const from = Math.min(this.width, Math.max(0, (this.wipe * wide - this.x) / this.scale));
     this.glow.layer.style.clipPath = `inset(0 0 0 ${from}px)`;
     this.line.style.left = `${this.wipe * 100}%`;
-    this.line.hidden = this.mode === "draw";
+    this.line.hidden = false;
     this.figure.toggleAttribute("data-near", Boolean(this.touched));
     this.onchange?.();
     clearTimeout(this.soon);

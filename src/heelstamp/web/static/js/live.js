@@ -36,7 +36,7 @@ function work(told) {
   const bar = place.querySelector("progress");
   if (bar) bar.value = told.share;
   place.querySelector(".stage").textContent = told.words;
-  place.hidden = false;
+  place.hidden = !told.open && !place.dataset.elsewhere;
   if (told.open) return;
   if (place.dataset.elsewhere) setTimeout(() => place.remove(), 8000);
   refresh(shown);
