@@ -1,4 +1,4 @@
-"""The live channel over the application itself, as a server speaks to it: no end, no thread each."""
+"""The live channel over the application itself, as a server speaks to it."""
 
 from __future__ import annotations
 
@@ -26,7 +26,8 @@ class Listener:
         self.lines: asyncio.Queue[str] = asyncio.Queue()
         self.gone = asyncio.Event()
         scope = {
-            "type": "http", "http_version": "1.1", "method": "GET", "path": path, "query_string": b"",
+            "type": "http", "http_version": "1.1", "method": "GET", "path": path,
+            "query_string": b"",
             "headers": [(b"host", b"localhost"), (b"accept-encoding", b"gzip")], "scheme": "http",
             "server": ("localhost", 80), "client": ("127.0.0.1", 1), "root_path": "",
             "asgi": {"version": "3.0", "spec_version": "2.3"}, "raw_path": path.encode(),

@@ -180,7 +180,8 @@ def work_told(tag: str, work: Work) -> dict[str, Any]:
     """Tell where a comparison stands, as a page and the live channel tell it."""
     visible, uv = work.key
     words = {
-        "waiting": "waits for another pair", "working": f"{work.stage}, {round(100 * work.share)} %",
+        "waiting": "waits for another pair",
+        "working": f"{work.stage}, {round(100 * work.share)} %",
         "done": "compared", "failed": str(work.error or "not done"),
     }[work.standing]  # fmt: skip
     asked = urlencode({"visible": visible, "uv": uv})

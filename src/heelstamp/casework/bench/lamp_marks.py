@@ -7,8 +7,8 @@ whose SHA-256 a decision about ``lamp:<visible>+<uv>`` names; the last that stan
 outline and the parts of it are a document that ``glow --masks`` takes.
 
 A proposal of the program is thinned before it is shown for correction: corners that move the line
-by less than three quarters of a pixel on a 1600 px picture are left out (Ramer 1972, Douglas and Peucker
-1973), which changes an area by under 0.1 %.
+by less than three quarters of a pixel on a 1600 px picture are left out (Ramer 1972, Douglas and
+Peucker 1973). That moves the area of the demonstration's outlines by 0.02 %, of a string by 3 %.
 """
 
 from __future__ import annotations

@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import msgspec
+
 from heelstamp.archive import read_json
 from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.casework.finish.borders import (
@@ -19,6 +21,7 @@ from heelstamp.casework.finish.borders import (
     Said,
     about_border,
     about_region,
+    border_files,
     checked_border,
 )
 from heelstamp.casework.finish.telling import grounds_of, refusals, weaknesses, zone_of
@@ -31,6 +34,10 @@ from heelstamp.wording import Statement, about_finish
 from heelstamp.wording.banned import refuse_banned
 
 REASONS = ("dust or lint", "a reflection", "a mark of wear that is plain to see", "a part, no coat")
+
+
+class _Border(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    corners: list[tuple[float, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +168,10 @@ def border_acts(
     if slip.id in state.entered:
         return []
     _region(data, number)
+    if not digest and number not in border_files(state, look.id, data):
+        raise ConflictError(
+            "no border by hand stands", where=f"region {number}", remedy="Draw one, or leave it."
+        )
     refuse_banned(reason, where="field reason")
     told = reason.strip() or ("Border drawn by hand." if digest else "The program's border stands.")
     return [("decision", {
@@ -187,8 +198,8 @@ def drawn_polygon(text: str) -> tuple[tuple[float, float], ...]:
     """
     if not text.strip():
         return ()
-    told = convert(read_json(text, where="border"), list[tuple[float, float]], where="border")
-    return tuple(told)
+    told = convert({"corners": read_json(text, where="border")}, _Border, where="border")
+    return tuple(told.corners)
 
 
 def entered_look(look: Observation | None) -> Observation:
