@@ -52,6 +52,7 @@ from heelstamp.web.screens import (
     weigh_up,
     words,
 )
+from heelstamp.web.stopping import ended_first
 
 STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
@@ -95,7 +96,8 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
         try:
-            yield
+            with ended_first(channel.close):
+                yield
         finally:
             channel.close()
             app.state.works.close()
