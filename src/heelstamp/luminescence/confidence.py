@@ -34,7 +34,7 @@ def features(one: Candidate) -> NDArray[np.float64]:
             1.0, np.log(max(one.clearness, 0.1)), np.log(max(contrast, 1e-3) / 0.2), one.edge,
             one.surrounded, np.log(max(one.area_mm2, 1.0) / 50.0), np.exp(-one.rim_mm / 5.0),
             min(one.uneven, 1.0), float(one.plain_only),
-            min(1.0, one.visible_difference / 6.0)
+            min(1.0, one.colour.difference / 6.0)
         ]
     )  # fmt: skip
 

@@ -102,7 +102,7 @@ def test_kinds(ratio, kind):
 def test_visible_wear_is_not_explained_away_by_its_colour():
     visible, uv, area = scene(disc(200, 300, 60), ratio=(0.2, 0.2, 0.2), seen=0.9, soft=3.0)
     one = only(find_all(visible, uv, COAT, PER_MM))
-    assert one.visible_difference > 6
+    assert one.colour.difference > 6
     assert next(iter(causes.support(one))) == causes.WEAR
     assert one.area_mm2 == pytest.approx(area / PER_MM**2, rel=0.06)
 
