@@ -6,7 +6,7 @@ coat around. Their root mean square is the standard error of the measure where n
 difference within twice that (19 of 20 if the error is normal) is the ground's, not the region's.
 Beyond it, one just noticeable difference decides: 2.3 in CIELAB (Mahy, Van Eycken and
 Oosterlinck, Color Research and Application 19(2) (1994) 105-121), taken over to CIEDE2000 as
-judgement. Stops holding where fewer than six places fit around (large regions, crowded faces):
+judgement. Stops holding where fewer than three places fit around (large regions, crowded faces):
 then the just noticeable difference decides alone.
 """
 
@@ -26,7 +26,7 @@ Places = tuple[NDArray[np.intp], NDArray[np.intp]]
 
 JUST_NOTICEABLE = 2.3
 STANDARD_ERRORS = 2.0
-LEAST_PLACES = 6
+LEAST_PLACES = 3
 LEAST_COVERED = 0.6
 DIRECTIONS, REACHES = 12, (1.0, 1.7)
 SAMPLES = 1500
@@ -37,7 +37,7 @@ class SeenColour:
     """Colour of a region against its ring, CIEDE2000.
 
     ``difference`` is that of the region; ``usual`` twice the root mean square of
-    places of the same shape around it, nought where fewer than six fit.
+    places of the same shape around it, nought where fewer than three fit.
     """
 
     difference: float
