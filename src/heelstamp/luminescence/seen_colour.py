@@ -36,12 +36,13 @@ SAMPLES = 1500
 class SeenColour:
     """Colour of a region against its ring, CIEDE2000.
 
-    ``difference`` is that of the region; ``usual`` twice the root mean square of
+    ``difference`` is that of the region; ``lighter`` its L* less that of the ring; ``usual`` twice the root mean square of
     places of the same shape around it, nought where fewer than three fit.
     """
 
     difference: float
     usual: float
+    lighter: float
 
     @property
     def beyond(self) -> float:
@@ -70,6 +71,7 @@ def compare(lab: Float, free: Mask, heart: Mask, ring: Mask, *, at: Offset) -> S
     """
     inner, outer = _sampled(heart, at), _sampled(ring, at)
     difference = _difference(lab, inner, outer)
+    lighter = float(np.median(lab[inner][:, 0]) - np.median(lab[outer][:, 0]))
     rows, columns = np.nonzero(heart)
     tall, wide = int(np.ptp(rows)) + 1, int(np.ptp(columns)) + 1
     usual = []
@@ -83,8 +85,9 @@ def compare(lab: Float, free: Mask, heart: Mask, ring: Mask, *, at: Offset) -> S
             if moved[0] is not None and moved[1] is not None:
                 usual.append(_difference(lab, moved[0], moved[1]))
     if len(usual) < LEAST_PLACES:
-        return SeenColour(difference, 0.0)
-    return SeenColour(difference, STANDARD_ERRORS * float(np.sqrt(np.mean(np.square(usual)))))
+        return SeenColour(difference, 0.0, lighter)
+    spread = float(np.sqrt(np.mean(np.square(usual))))
+    return SeenColour(difference, STANDARD_ERRORS * spread, lighter)
 
 
 def _sampled(mask: Mask, at: Offset) -> Places:
