@@ -36,8 +36,9 @@ SAMPLES = 1500
 class SeenColour:
     """Colour of a region against its ring, CIEDE2000.
 
-    ``difference`` is that of the region; ``lighter`` its L* less that of the ring; ``usual`` twice the root mean square of
-    places of the same shape around it, nought where fewer than three fit.
+    ``difference`` is that of the region, ``lighter`` its L* less that of the ring; ``usual`` is
+    twice the root mean square of places of the same shape around it, nought where fewer than three
+    fit.
     """
 
     difference: float
