@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import random
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -18,7 +20,7 @@ from heelstamp.archive import sha256
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.sharing import Role
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
-from heelstamp.web.gate import CLAIM_COOKIE
+from heelstamp.web.gate import CLAIM_COOKIE, Gate
 from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role
 
@@ -372,6 +374,40 @@ def test_a_changed_password_ends_every_session_and_goes_on_in_one(shop: SharedSh
     assert other.get("/").status_code == 200
     again = {"name": "examiner B", "password": PASSWORDS["examiner B"]}
     assert shop.device().post("/sign-in", data=again).status_code == 401
+
+
+def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
+    device = shop.signed_in("examiner B")
+    who = shop.sharing.who(device.cookies[COOKIE])
+    assert who is not None
+    shop.clock.turn(hours=2)
+    assert shop.sharing.holds(who.digest)
+    unused = shop.sharing.store.session(who.digest)
+    assert unused is not None
+    assert unused.seen == who.seen  # to listen is no use
+    told: list[dict[str, Any]] = []
+
+    async def lines(scope: Any, receive: Any, send: Any) -> None:
+        kind = [(b"content-type", b"text/event-stream; charset=utf-8")]
+        await send({"type": "http.response.start", "status": 200, "headers": kind})
+        for number in range(4):
+            if number == 2:
+                shop.sharing.end(who.digest, who)
+            line = f"{number}".encode()
+            await send({"type": "http.response.body", "body": line, "more_body": True})
+
+    async def send(message: dict[str, Any]) -> None:
+        told.append(message)
+
+    cookie = f"{COOKIE}={device.cookies[COOKIE]}".encode()
+    scope = {
+        "type": "http", "method": "GET", "path": f"{HOME}/live", "query_string": b"",
+        "headers": [(b"cookie", cookie), (b"host", b"bench.test:8756")], "app": shop.app,
+    }  # fmt: skip
+    asyncio.run(Gate(lines)(scope, None, send))  # type: ignore[arg-type]
+    assert [(one["body"], one["more_body"]) for one in told[1:]] == [
+        (b"0", True), (b"1", True), (b"", False),
+    ]  # fmt: skip
 
 
 def test_an_owner_ends_any_session_and_others_only_their_own(shop: SharedShop) -> None:
