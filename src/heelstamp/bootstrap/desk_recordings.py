@@ -98,6 +98,22 @@ def recording_at(desk: Desk, tag: str, recording: str) -> tuple[Recording, Calla
     return one, lambda: desk.shop.files.get(one.file)
 
 
+def take_at(desk: Desk, tag: str, recording: str) -> NoteTake:
+    """Give a recorded note by the id of its recording.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
+    from heelstamp.casework.bench.recordings import note_takes
+
+    for one in note_takes(desk.subject(tag).state):
+        if one.recording.id == recording:
+            return one
+    raise InputError("no recorded note", where=tag, received=recording, remedy="See Tune.")
+
+
 def note_at(desk: Desk, take: NoteTake) -> dict[str, Any]:
     """Give what a recorded note came to: ``data``, ``remarks``, ``picture``, or ``refused``."""
     asked = ["note", take.recording.file, take.note]

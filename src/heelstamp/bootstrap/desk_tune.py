@@ -72,3 +72,33 @@ def _jack(desk: Desk, tag: str) -> JackAt:
     except HeelstampError as error:
         return JackAt(None, "", str(error))
     return JackAt(finding, response_picture(finding))
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One of the ways into Tune: its key, its name, and where it stands in few words."""
+
+    key: str
+    name: str
+    stands: str
+
+
+def ways_at(desk: Desk, tag: str) -> tuple[Way, ...]:
+    """Give the ways into Tune and where each stands."""
+    from heelstamp.casework.bench.jack import jack_rows
+    from heelstamp.casework.bench.recordings import control_takes, note_takes
+
+    state, tree = desk.subject(tag).state, desk.subject(tag).tree
+    sheet, finding = sheet_at(desk, tag).sheet, jack_at(desk, tag).finding
+    pull = next((row for row in sheet.rows if row.unit == "N"), None) if sheet else None
+    values = [one.quantity("N") for one in (pull.found, pull.predicted) if one] if pull else []
+    notes = len(note_takes(state))
+    takes = sum(len(one) for each in control_takes(state, tree) for one in each.takes.values())
+    read = [one for one in (jack_rows(finding) if finding else ()) if one.twenty][:1]
+    return (
+        Way("setup", "Setup", " → ".join(str(one) for one in values)),
+        Way("note", "Note", f"{notes} recorded" if notes else ""),
+        Way("controls", "Controls", f"{takes} takes" if takes else ""),
+        Way("jack", "Jack", "".join(f"pot {one.pot}; {one.name} {one.twenty} at 20 °C"
+                                    for one in read)),
+    )  # fmt: skip

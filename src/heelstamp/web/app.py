@@ -37,10 +37,12 @@ from heelstamp.web.screens import (
     papers,
     peel,
     rack,
+    recordings,
     returned,
     rooms,
     touch,
     tray,
+    tune,
     weigh_up,
     words,
 )
@@ -53,8 +55,8 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 )
 
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline,
+    rack, door, frames, first_look, peel, tray, marks, touch, tune, recordings, weigh_up,
+    words, papers, counter, returned, entering, rooms, offline,
 )  # fmt: skip
 
 

@@ -15,11 +15,12 @@ from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
+from heelstamp.units import LENGTH_UNITS, LengthUnit
 from heelstamp.web.paths import SCREENS
 
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
-HAND_COOKIE, LIGHT_COOKIE = "hand", "light"
+HAND_COOKIE, LIGHT_COOKIE, LENGTHS_COOKIE = "hand", "light", "lengths"
 DEFAULT_HAND = "examiner A"
 
 
@@ -70,6 +71,12 @@ def light_of(request: Request) -> Light:
     return next((one for one in LIGHTS if one == told), "paper")
 
 
+def lengths_of(request: Request) -> LengthUnit:
+    """Give the unit of lengths that this device asked for."""
+    told = request.cookies.get(LENGTHS_COOKIE, "")
+    return next((one for one in LENGTH_UNITS if one == told), "mm")
+
+
 def partial(request: Request) -> bool:
     """Whether a part of a page is asked for, by the page's own script."""
     return request.headers.get("hx-request") == "true"
@@ -81,7 +88,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     text = _templates().get_template(template).render(
         request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
-        partial=partial(request), **told,
+        lengths=lengths_of(request), partial=partial(request), **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
 

@@ -10,14 +10,17 @@ accuracy, ±(0.5 % + 1 digit) for a common 3½-digit meter (common practice, no 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.casework.bench.tune import read_plain
+from heelstamp.casework.jack import JackFinding
 from heelstamp.casework.jack.request import AT_THE_JACK
 from heelstamp.catalogue import DossierState, PartsTree, body_data
 from heelstamp.electrics import read_meter
 from heelstamp.errors import InputError
+from heelstamp.wording.about_electrics import ohms
 
 PLACES: Mapping[str, tuple[str, str]] = {
     "full": ("volume full", "Volume full"),
@@ -29,6 +32,18 @@ STEPS: Mapping[str, str] = {"full": "0.01", "sweep": "0.1", "zero": "0.01"}
 """kΩ: steps of a 3½-digit meter on its ranges of 20 and 200 kΩ."""
 STAGES = ("found", "final")
 ROOM_C = (-10.0, 50.0)
+
+
+@dataclass(frozen=True, slots=True)
+class JackRow:
+    """What one set of readings came to, in words; empty where it is not known."""
+
+    name: str
+    pot: str
+    pickup: str
+    twenty: str
+    place: str
+    resonance: str
 
 
 def pickups_of(tree: PartsTree) -> dict[str, str]:
@@ -130,3 +145,21 @@ def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[
 
 def _quantity(selection: str, words: str) -> str:
     return f"{AT_THE_JACK}, {selection}, {words}"
+
+
+def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:
+    """Give a row for each pickup and stage."""
+    rows = []
+    for one in finding.pickups:
+        chosen, twenty, peak = one.result.chosen, one.twenty, one.resonance
+        degrees = one.readings.temperature_c
+        rows.append(JackRow(
+            one.name,
+            "" if chosen is None else ohms(chosen.pot.ohm, chosen.pot.standard),
+            "" if chosen is None else ohms(chosen.pickup.ohm, chosen.pickup.standard)
+            + ("" if degrees is None else f" at {degrees:g} °C"),
+            "" if twenty is None else ohms(twenty.ohm, twenty.standard),
+            "" if one.place is None else f"{one.place} the range seen",
+            "" if peak is None else f"{peak.frequency_hz / 1e3:.2f} kHz, {peak.peak_db:+.1f} dB",
+        ))  # fmt: skip
+    return tuple(rows)

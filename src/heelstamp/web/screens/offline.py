@@ -12,8 +12,14 @@ from heelstamp.web.rendering import page
 
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
-VERSIONED = ("bench.css", "htmx.min.js", "js/bench.js", "js/frames.js")
-PLAIN = ("js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg")
+VERSIONED = (
+    "bench.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/wheel.js",
+    "js/recorder.js", "js/voice.js", "js/door.js",
+)  # fmt: skip
+PLAIN = (
+    "js/outbox.js", "js/capture.js", "js/capture-worklet.js", "sans-regular.woff2",
+    "sans-semibold.woff2", "stamp.svg",
+)  # fmt: skip
 
 
 @router.get("/worker.js", include_in_schema=False)

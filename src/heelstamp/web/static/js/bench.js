@@ -48,7 +48,7 @@ function button(words, act) {
   return made;
 }
 
-function show(html, target) {
+export function show(html, target) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const drawing = page.getElementById("drawing");
   const here = document.getElementById("drawing");
