@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.casework.bench.recordings import VOICE
 from heelstamp.casework.bench.tray import closing_acts, refuse_loose
 from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
@@ -119,7 +120,7 @@ def recent_evidence(state: DossierState, tree: PartsTree) -> tuple[Evidence, ...
     told = {
         one.id: f"{one.quantity}: {one.value:g} {one.unit}" for one in state.measurements.values()
     }
-    told |= {one.id: one.what for one in state.recordings.values()}
+    told |= {one.id: one.what for one in state.recordings.values() if one.what != VOICE}
     rows += [(state.entered[id_].seq, Evidence(id_, words, "")) for id_, words in told.items()]
     return tuple(one for _, one in sorted(rows, key=_newest)[:RECENT])
 

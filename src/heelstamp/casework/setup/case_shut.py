@@ -33,8 +33,8 @@ def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
         return None
     times = {one.id: taken for one in inside if (taken := taken_at(state, one)) is not None}
     if len(times) < len(inside):
-        readings = (CaseReading(0.0, inside[-1].value),)
-        return safe_to_open(readings, room.value, humidity.value)
+        alone = (CaseReading(0.0, inside[-1].value),)
+        return safe_to_open(alone, room.value, humidity.value)
     by_time = {times[one.id]: one for one in inside}  # of two at one time the later entry counts
     last = max(by_time)
     hours = {at: (at - last).total_seconds() / SECONDS_PER_HOUR for at in sorted(by_time)}
