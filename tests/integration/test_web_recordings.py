@@ -82,7 +82,9 @@ def test_the_octave_of_a_string_is_told_and_entered(
     told = {"open_note": "r-0", "fretted": "r-12", "id": "o-1"}
     assert bench.post(f"{HOME}/intonation", data=told).status_code == 200
     entered = state_in(bench).measurements["o-1"]
-    assert entered.quantity == "intonation at the 12th fret, 6th string, new strings, rod not turned"
+    assert (
+        entered.quantity == "intonation at the 12th fret, 6th string, new strings, rod not turned"
+    )
     assert entered.value == pytest.approx(5.0, abs=0.5)
     assert (entered.unit, entered.stage) == ("cent", "plan")
     wrong = bench.post(f"{HOME}/intonation", data={"open_note": "r-12", "fretted": "r-0"})
@@ -116,7 +118,11 @@ def test_takes_of_a_control_are_counted_before_and_after_and_entered(bench: Test
     for stage, rate in (("found", 19.0), ("final", 3.0)):
         bench.post(f"{HOME}/crackle", data={"part": "pot_tone", "stage": stage})
         last = list(state_in(bench).measurements.values())[-1]
-        assert (last.quantity, last.unit, last.stage) == ("crackle events per turn", "1/turn", stage)
+        assert (last.quantity, last.unit, last.stage) == (
+            "crackle events per turn",
+            "1/turn",
+            stage,
+        )
         assert last.value == pytest.approx(rate)
         assert 0.5 < last.uncertainty < 3.0
     refused = bench.post(f"{HOME}/crackle", data={"part": "pot_volume", "stage": "found"})

@@ -16,6 +16,7 @@ from heelstamp.casework.replay import replay
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
 
 HOME = f"/dossier/{TAG}"
+NECK = {"part": "pickup_neck", "full": "6.4", "sweep": "60.1", "temperature": "20"}
 FOUND = (
     ("scale", "641.4"), ("frets", "21"), ("joint", "16"), ("relief", "0.46"),
     ("relief-down", "0.37"), ("action-treble", "2.3"), ("action-bass", "2.8"),
@@ -222,9 +223,9 @@ def test_jack_readings_are_worked_out_and_read_again_they_correct(bench: TestCli
         ("string-set", {"which": "odd", "value": "9 11"}, "no such set"),
         ("rod", {"turns": "1/8", "way": "up", "relief": "0.3"}, "which way"),
         ("jack", {"part": "roof", "full": "1", "sweep": "2", "temperature": "20"}, "no such"),
-        ("jack", {"part": "pickup_neck", "full": "6.4", "sweep": "x", "temperature": "20"}, "number"),
-        ("jack", {"part": "pickup_neck", "full": "6.4", "sweep": "60", "temperature": "99"}, "room"),
-        ("jack", {"part": "pickup_neck", "full": "6.4k", "sweep": "6", "temperature": "9"}, "number"),
+        ("jack", {**NECK, "sweep": "x"}, "number"),
+        ("jack", {**NECK, "temperature": "99"}, "room"),
+        ("jack", {**NECK, "full": "6.4k"}, "number"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_and_nothing_is_entered(

@@ -15,7 +15,7 @@ from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.casework.papers.terms import heading
-from heelstamp.units import LENGTH_UNITS, LengthUnit
+from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
 from heelstamp.web.paths import SCREENS
 
 Light = Literal["paper", "dusk", "red"]
@@ -33,9 +33,17 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["heading"] = heading
+    made.filters.update(heading=heading, length_in=_length_in, bare_length=_bare_length)
     made.globals.update(version=__version__, screens=SCREENS)
     return made
+
+
+def _length_in(mm: float, unit: LengthUnit) -> str:
+    return show_length(mm, 0.0, unit)
+
+
+def _bare_length(mm: float, unit: LengthUnit) -> str:
+    return show_length(mm, 0.0, unit).partition(" ")[0]
 
 
 def desk_of(request: Request) -> Desk:

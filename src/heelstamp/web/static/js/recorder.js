@@ -5,6 +5,7 @@ import { capture, microphone } from "./capture.js";
 import { keep, send, waiting } from "./outbox.js";
 
 const LOUD = 0.985; // of full scale: taken for clipped
+const recorded = new WeakMap(); // what was recorded for a form and not yet sent
 
 function dress(place) {
   if (place.querySelector(".record")) return;
@@ -58,7 +59,7 @@ function dress(place) {
     const sound = await finish();
     level.hidden = true;
     record.textContent = "Record again";
-    form.sound = sound;
+    recorded.set(form, sound);
     form.querySelector("input[type=file]").required = false;
     if (listen.src) URL.revokeObjectURL(listen.src);
     listen.src = URL.createObjectURL(sound);
@@ -67,7 +68,8 @@ function dress(place) {
 
   record.addEventListener("click", () => (stop ? end() : start()));
   form.querySelector("input[type=file]").addEventListener("change", (event) => {
-    form.sound = null;
+    recorded.delete(form);
+    event.target.required = true;
     said.textContent = event.target.files[0]?.name ?? hint;
   });
 }
@@ -77,7 +79,7 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches("form[data-sound]")) return;
   event.preventDefault();
   const data = new FormData(form);
-  if (form.sound) data.set("sound", form.sound, "recording.wav");
+  if (recorded.has(form)) data.set("sound", recorded.get(form), "recording.wav");
   data.set("id", newId().replace("o-", "r-"));
   data.set("made", new Date().toISOString());
   const entry = { path: new URL(form.action).pathname, fields: [...data], words: `${form.dataset.words}: a recording` };
