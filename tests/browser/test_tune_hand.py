@@ -43,8 +43,10 @@ def hearing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     path = next(
         p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))
     )
-    flags = ("--no-sandbox", "--use-fake-device-for-media-stream",
-             "--use-fake-ui-for-media-stream", f"--use-file-for-fake-audio-capture={heard}%noloop")  # fmt: skip
+    flags = (
+        "--no-sandbox", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream",
+        f"--use-file-for-fake-audio-capture={heard}%noloop",
+    )  # fmt: skip
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=list(flags))
         yield browser

@@ -15,13 +15,14 @@ import soundfile
 from starlette.testclient import TestClient
 
 from fakes.plucked_string import pluck
+from fakes.spoken_notes import mp4, webm
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
 
 HOME = f"/dossier/{TAG}"
 RATE = 44100
 F0, B = 82.7, 4e-5
 TAKES = resources.files("heelstamp.reference") / "demo" / "recordings"
-WEBM = b"\x1aE\xdf\xa3" + bytes(2000)
+WEBM = webm(3.0)
 
 
 @pytest.fixture
@@ -143,8 +144,8 @@ def test_a_spoken_note_is_kept_as_it_came_and_played_in_ranges(bench: TestClient
     assert (whole.status_code, whole.content) == (200, WEBM)
     assert whole.headers["content-type"] == "audio/webm"
     for asked, status, content in (
-        ("bytes=0-3", 206, WEBM[:4]), ("bytes=1996-", 206, WEBM[1996:]),
-        ("bytes=-4", 206, WEBM[-4:]), ("bytes=5000-", 416, b""), ("furlongs=1-2", 200, WEBM),
+        ("bytes=0-3", 206, WEBM[:4]), ("bytes=40-", 206, WEBM[40:]),
+        ("bytes=-4", 206, WEBM[-4:]), ("bytes=500000-", 416, b""), ("furlongs=1-2", 200, WEBM),
     ):  # fmt: skip
         part = bench.get(f"{HOME}/sound/r-5", headers={"range": asked})
         assert (part.status_code, part.content) == (status, content), asked
@@ -169,7 +170,15 @@ def test_a_spoken_note_is_no_evidence_for_an_act(bench: TestClient) -> None:
         ("take", {"part": "roof", "take": "sweep"}, b"RIFF", "no such take"),
         ("take", {"part": "pot_tone", "take": "jump"}, b"RIFF", "no such take"),
         ("voice", {}, b"\x89PNG\r\n\x1a\n" + bytes(99), "not a recording"),
-        ("voice", {}, b"\x1aE\xdf\xa3" + bytes(10_000_001), "too large"),
+        ("voice", {}, WEBM + bytes(10_000_000), "too large"),
+        ("voice", {}, WEBM[:-3], "cut short"),
+        ("voice", {}, b"\x1aE\xdf\xa3" + bytes(2000), "cut short"),
+        ("voice", {}, webm(3.0, kind=1), "sound and nothing else"),
+        ("voice", {}, webm(3.0, doctype=b"film"), "not a webm"),
+        ("voice", {}, webm(130.0), "too long to keep"),
+        ("voice", {}, mp4(130.0), "too long to keep"),
+        ("voice", {}, mp4(3.0, handler=b"vide"), "sound and nothing else"),
+        ("voice", {}, mp4(3.0)[:40], "cut short"),
     ],
 )
 def test_what_cannot_be_kept_is_refused_and_nothing_is_kept(
@@ -191,6 +200,6 @@ def test_a_spoken_note_of_more_than_two_minutes_is_refused(bench: TestClient) ->
 
 
 def test_an_id_that_names_another_recording_is_refused(bench: TestClient) -> None:
-    for tail, status in ((b"1", 200), (b"2", 422)):
-        sound = {"sound": ("s.webm", WEBM + tail, "audio/webm")}
+    for seconds, status in ((2.0, 200), (3.0, 422)):
+        sound = {"sound": ("s.webm", webm(seconds), "audio/webm")}
         assert bench.post(f"{HOME}/voice", data={"id": "r-5"}, files=sound).status_code == status

@@ -63,6 +63,7 @@ def keep_recording(
 def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
     from heelstamp.casework.bench.recordings import VOICE_MOST_BYTES, VOICE_MOST_S
     from heelstamp.media.sound import read_recording, sound_type
+    from heelstamp.media.spoken import spoken_seconds
 
     kind = sound_type(data, name)
     if not spoken:
@@ -74,13 +75,15 @@ def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
             remedy=f"At most {VOICE_MOST_BYTES // 1_000_000} MB and {VOICE_MOST_S / 60:.0f} "
             "minutes: say it in two.",
         )  # fmt: skip
-    if kind in ("audio/wav", "audio/flac", "audio/ogg", "audio/mpeg", "audio/aiff"):
+    if kind in ("audio/webm", "audio/mp4"):
+        seconds = spoken_seconds(data, kind, name)
+    else:
         seconds = read_recording(data, name).seconds
-        if seconds > VOICE_MOST_S + 1.0:
-            raise InputError(
-                "a spoken note too long to keep", where=name, received=f"{seconds:.0f} s",
-                remedy=f"At most {VOICE_MOST_S / 60:.0f} minutes: say it in two.",
-            )  # fmt: skip
+    if seconds > VOICE_MOST_S + 1.0:
+        raise InputError(
+            "a spoken note too long to keep", where=name, received=f"{seconds:.0f} s",
+            remedy=f"At most {VOICE_MOST_S / 60:.0f} minutes: say it in two.",
+        )  # fmt: skip
     return kind
 
 
