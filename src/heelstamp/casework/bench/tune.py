@@ -81,7 +81,7 @@ class Taking:
     start
         Where the first turn of an empty wheel begins: the middle of the usual range.
     steps
-        Tools with their step as the wheel turns it, in that unit.
+        Tools with their step as the wheel turns it and their uncertainty in words, in that unit.
     standing
         What stands of it already, in words.
     """
@@ -91,7 +91,7 @@ class Taking:
     unit: str
     preset: str
     start: str
-    steps: tuple[tuple[Tool, str], ...]
+    steps: tuple[tuple[Tool, str, str], ...]
     standing: str
     usual: Usual | None
     usual_words: str
@@ -185,7 +185,10 @@ def taking(
     record = read_record(state)
     unit = lengths if measure.unit == "mm" else measure.unit
     tools = tuple(TOOLS[key] for key in measure.tools)
-    steps = tuple((one, one.step_in if unit == "in" else f"{one.step:g}") for one in tools)
+    steps = tuple(
+        (one, one.step_in if unit == "in" else f"{one.step:g}", _doubt(one, measure.unit, unit))
+        for one in tools
+    )
     standing = entered_value(state, record, measure, column)
     usual = bench.usual.get(measure.usual)
     middle = None if usual is None else (usual.low + usual.high) / 2.0
@@ -198,6 +201,14 @@ def taking(
         "" if standing is None else show(standing[0], measure.unit, lengths), usual,
         usual_words(usual, lengths),
     )  # fmt: skip
+
+
+def _doubt(tool: Tool, own: str, unit: str) -> str:
+    """Write a tool's standard uncertainty to two digits at most; empty for what is counted."""
+    if not tool.uncertainty:
+        return ""
+    doubt = Quantity(0.0, own, tool.uncertainty).to(unit).uncertainty
+    return f"± {doubt:.2g} {unit}"
 
 
 def _last(state: DossierState, record: SetupRecord, measure: Measure, column: str) -> float | None:
