@@ -209,9 +209,61 @@ def test_the_timer_counts_down_to_the_moment_the_shop_gave(
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
+def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
+    phone: BrowserContext, served: Served
+) -> None:
+    page = opened(phone, served, "tune")
+    page.wait_for_function("navigator.serviceWorker.ready.then(() => true)")
+    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    with page.expect_response(lambda answer: answer.url.endswith("/takings")):
+        page.reload()
+    page.wait_for_function(
+        "caches.match(location.pathname.replace('/tune', '/takings')).then(one => !!one)"
+    )
+    served.cut()
+    page.locator("a.cell", has_text="Aim").nth(1).click()
+    page.locator("#taking", has_text="Action at 12, treble").wait_for()
+    page.locator("#take input[name=value]").fill("1.6")
+    page.get_by_role("button", name="Enter action").click()
+    page.locator(".waiting", has_text="1 entry waits").wait_for()
+    served.back()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.locator(".waiting").wait_for(state="hidden")
+    (one,) = stands(served).measurements.values()
+    assert (one.quantity, one.value) == ("action at the 12th fret, treble, intended", 1.6)
+
+
+PLANNED = (
+    ("scale length", "mm", 641.4), ("number of frets", "1", 21.0), ("fret at the joint", "1", 16.0),
+    ("relief at the 8th fret, capo at the 1st", "mm", 0.46),
+    ("action at the 12th fret, treble", "mm", 2.3), ("action at the 12th fret, bass", "mm", 2.8),
+    ("resistance at the jack, neck pickup, volume full", "kΩ", 6.42),
+    ("resistance at the jack, neck pickup, volume swept, greatest", "kΩ", 61.9),
+)  # fmt: skip
+
+
+def plan(served: Served) -> None:
+    """Enter what a plan needs, so that its pictures and tables are there."""
+    desk = Desk(served.shop)
+    acts = [
+        ("measurement", {"id": f"m{number}", "quantity": quantity, "part": "neck", "value": value,
+                         "unit": unit, "uncertainty": 0.03, "stage": "found", "temperature": 24.5})
+        for number, (quantity, unit, value) in enumerate(PLANNED)
+    ]  # fmt: skip
+    for which, text in (
+        ("set as found", "11 14 18 28w 38w 50w"),
+        ("new set", "9 11 16 24w 32w 42w"),
+    ):
+        body = {"id": which[:3], "about": f"setup: {which}", "decided": text, "reason": "plan"}
+        acts.append(("decision", body))
+    desk.enter(TAG, acts, by="examiner A")
+    desk.close()
+
+
 def test_every_way_into_tune_is_within_reach_in_the_three_lights(
     hearing: Browser, served: Served
 ) -> None:
+    plan(served)
     context = hearing.new_context(viewport=PHONE, bypass_csp=True, service_workers="block")
     page = context.new_page()
     axe, found = Axe(), []

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.pitch import IntonationFinding, PitchFinding
     from heelstamp.catalogue import Recording
 
-FORM = "heelstamp/bench-sound/1"
+FORM = "heelstamp/bench-sound/2"
 
 
 def keep_recording(
@@ -122,11 +122,13 @@ def note_at(desk: Desk, take: NoteTake) -> dict[str, Any]:
     asked = ["note", take.recording.file, take.note]
 
     def made() -> dict[str, Any]:
+        from heelstamp.casework.bench.recordings import scientific
         from heelstamp.report.pitch_picture import pitch_svg
 
         finding = listened(desk, take)
         return {
             "data": finding.data(), "remarks": finding.remarks(),
+            "stiffness": scientific(finding.pitch.b),
             "picture": pitch_svg(finding) if finding.measured else "",
         }  # fmt: skip
 
@@ -142,20 +144,20 @@ def listened(desk: Desk, take: NoteTake) -> PitchFinding:
     return measure_pitch(sound, read=read_recording, note=take.note or None)
 
 
-def enter_note(desk: Desk, tag: str, take: NoteTake, *, by: str) -> None:
-    """Enter the pitch of a recorded note, unless it was refused or stands already."""
+def enter_note(desk: Desk, tag: str, take: NoteTake, *, by: str) -> bool:
+    """Enter the pitch of a recorded note, unless it stands already; False when it was refused."""
     from heelstamp.casework.pitch import pitch_entry
 
-    note_at(desk, take)
+    told = note_at(desk, take)
+    if told["refused"] or told["data"]["refused"]:
+        return False
     finding = listened(desk, take)
-    if not finding.measured:
-        return
     state = desk.subject(tag).state
     quantity = f"pitch {finding.note}, recording {take.recording.id}"
-    if any(one.quantity == quantity for one in state.measurements.values()):
-        return
-    body = pitch_entry(finding, state, take.recording.id, id_=f"{take.recording.id}.pitch")
-    desk.enter(tag, [("measurement", body)], by=by)
+    if not any(one.quantity == quantity for one in state.measurements.values()):
+        body = pitch_entry(finding, state, take.recording.id, id_=f"{take.recording.id}.pitch")
+        desk.enter(tag, [("measurement", body)], by=by)
+    return True
 
 
 def intonation_at(desk: Desk, pair: tuple[NoteTake, NoteTake]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
-from heelstamp.casework.setup.case_shut import case_advice, taken_at
+from heelstamp.casework.setup.case_shut import SAME_STAY_H, case_advice, taken_at
 from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
 from heelstamp.catalogue.custody import HAND_OVERS, possible_events
@@ -66,7 +66,7 @@ class ShutCase:
     Attributes
     ----------
     readings
-        Temperatures in the case with their times, the last one last.
+        Temperatures in the case with their times, of this stay, the last one last.
     until, until_95
         Instants (ISO 8601, UTC) at which the best value, and 95 of 100 such cases, clear the dew
         point by the margin; empty when not known.
@@ -113,7 +113,8 @@ def shut_case(state: DossierState) -> ShutCase | None:
     timed = sorted(((at, one) for at, one in inside if at is not None), key=_first)
     if not timed:
         return None
-    rows = tuple((iso(at), f"{one.value.value:.1f} °C") for at, one in timed)
+    this_stay = timed[-1][0] - timedelta(hours=SAME_STAY_H)
+    rows = tuple((iso(at), f"{one.value.value:.1f} °C") for at, one in timed if at >= this_stay)
     try:
         advice = case_advice(state, record)
     except InputError as error:

@@ -244,6 +244,22 @@ def intonation_acts(
     return [("measurement", body)]
 
 
+def scientific(value: float | None) -> str:
+    """Write a small number as ``4.00·10⁻⁵``; empty without one."""
+    if value is None:
+        return ""
+    digits, _, power = f"{value:.2e}".partition("e")
+    raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{digits}·10{raised}"
+
+
+def following(take: NoteTake, count: int) -> tuple[int, int]:
+    """Give string and fret of the note recorded next: the octave, then the next string."""
+    if take.fret == 0:
+        return take.string, 12
+    return (take.string % count) + 1, 0
+
+
 def plain_name(name: str, usual: str) -> str:
     """Give a file's name without its folder and without what cannot be printed."""
     plain = PurePath(name.replace("\\", "/")).name.strip()

@@ -25,6 +25,7 @@ from heelstamp.casework.bench.recordings import (
     TAKES,
     control_takes,
     crackle_acts,
+    following,
     intonation_acts,
     note_details,
     note_pairs,
@@ -34,6 +35,7 @@ from heelstamp.casework.bench.recordings import (
     take_details,
     voice_details,
 )
+from heelstamp.casework.bench.tune_table import string_count
 from heelstamp.errors import InputError
 from heelstamp.web.forms import Id, Made, Word, back, slip
 from heelstamp.web.paths import SCREENS, screen_path
@@ -90,7 +92,9 @@ def note(
         fret=fret, stage=stage, note=name,
     )  # fmt: skip
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
-    enter_note(desk, tag, take_at(desk, tag, str(details["id"])), by=hand_of(request))
+    kept = take_at(desk, tag, str(details["id"]))
+    if enter_note(desk, tag, kept, by=hand_of(request)):
+        string, fret = following(kept, string_count(subject.tree))
     return back(tag, f"{SCREEN}/note", string=str(string), fret=str(fret), stage=stage)
 
 

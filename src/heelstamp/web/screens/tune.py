@@ -70,6 +70,19 @@ def the_wheel(
     )
 
 
+@router.get("/dossier/{tag}/takings", response_class=HTMLResponse)
+def every_wheel(request: Request, tag: str) -> HTMLResponse:
+    """Give the wheels of all cells, for a device that loses the shop."""
+    desk, lengths = desk_of(request), lengths_of(request)
+    subject, bench = desk.subject(tag), bench_at(desk, tag)
+    every = [
+        taking(subject.state, one, column, bench, lengths)
+        for one in measures_of(subject.tree, read_record(subject.state))
+        for column in one.columns
+    ]
+    return page(request, "takings.html", tag=tag, columns=COLUMNS, every=every)
+
+
 @router.post("/dossier/{tag}/reading")
 def reading(
     request: Request,

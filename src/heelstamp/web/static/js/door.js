@@ -13,7 +13,7 @@ function tick() {
     }
     const at = one.querySelector("time");
     if (at && !at.dataset.told) {
-      at.textContent = until.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", weekday: left > 43200 ? "short" : undefined });
+      at.textContent = until.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23", weekday: left > 43200 ? "short" : undefined });
       at.dataset.told = "yes";
     }
   }

@@ -99,21 +99,44 @@ document.addEventListener("change", (event) => {
   if (step && wheel && event.target.name === "tool") wheel.dataset.step = step;
 });
 
-// What was chosen is shown where the hand is, and read out.
-document.addEventListener("htmx:after:swap", () => {
-  dressAll();
-  const take = document.getElementById("take");
-  if (!take) return;
-  const cell = `${take.querySelector("[name=measure]").value}.${take.querySelector("[name=column]").value}`;
-  for (const one of document.querySelectorAll("a.cell")) {
-    if (new URL(one.href).searchParams.get("take") === cell) one.setAttribute("aria-current", "true");
-    else one.removeAttribute("aria-current");
+// A cell that is tapped brings its wheel. While the shop is out of reach the wheel comes from what
+// was fetched of all of them when the page was opened.
+async function section(path, name) {
+  try {
+    const answer = await fetch(path);
+    if (!answer.ok) return null;
+    return new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(name);
+  } catch {
+    return null;
   }
-  take.scrollIntoView({ block: "nearest" });
-  document.getElementById("taking")?.focus({ preventScroll: true });
+}
+
+document.addEventListener("click", async (event) => {
+  const cell = event.target.closest("a.cell[href]");
+  if (!cell || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const wanted = new URL(cell.href).searchParams.get("take");
+  const home = new URL(cell.href).pathname.replace(/\/tune$/, "");
+  const found =
+    (await section(`${home}/taking?take=${encodeURIComponent(wanted)}`, "#take")) ??
+    (await section(`${home}/takings`, `[data-take="${CSS.escape(wanted)}"]`));
+  if (!found) {
+    location.href = cell.href;
+    return;
+  }
+  document.getElementById("take").replaceWith(document.adoptNode(found));
+  dressAll();
+  document.querySelectorAll("a.cell[aria-current]").forEach((one) => one.removeAttribute("aria-current"));
+  cell.setAttribute("aria-current", "true");
+  found.scrollIntoView({ block: "nearest" });
+  document.getElementById("taking").focus({ preventScroll: true });
 });
+
 document.addEventListener("bench:shown", () => {
   dressAll();
   if (document.activeElement === document.body) document.getElementById("taking")?.focus({ preventScroll: true });
 });
 dressAll();
+if (document.getElementById("take") && navigator.serviceWorker?.controller) {
+  fetch(location.pathname.replace(/\/tune$/, "/takings")).catch(() => {});
+}
