@@ -13,8 +13,8 @@ from heelstamp.web.rendering import page
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
 VERSIONED = (
-    "bench.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/wheel.js",
-    "js/recorder.js", "js/voice.js", "js/door.js",
+    "bench.css", "help.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js",
+    "js/wheel.js", "js/recorder.js", "js/voice.js", "js/door.js",
 )  # fmt: skip
 PLAIN = (
     "js/outbox.js", "js/capture.js", "js/capture-worklet.js", "sans-regular.woff2",
