@@ -52,11 +52,13 @@ from heelstamp.web.screens import (
     papers,
     peel,
     rack,
+    recordings,
     returned,
     rooms,
     sharing,
     touch,
     tray,
+    tune,
     weigh_up,
     words,
 )
@@ -74,7 +76,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
     returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock, lamp_pictures,
-    live,
+    live, tune, recordings,
 )  # fmt: skip
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""

@@ -2,6 +2,9 @@
 // Every form also works without this file, as a plain page.
 import { drop, flush, keep, ours, send, waiting } from "./outbox.js";
 
+// Another script that imports from here may load this file a second time, under its bare address:
+// then it only lends its functions, and the forms are not listened to twice.
+const again = document.documentElement.classList.contains("scripted");
 const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
 const done = document.querySelector(".done");
@@ -50,7 +53,7 @@ function button(words, act) {
   return made;
 }
 
-function show(html, target) {
+export function show(html, target) {
   const page = new DOMParser().parseFromString(html, "text/html");
   const drawing = page.getElementById("drawing");
   const here = document.getElementById("drawing");
@@ -90,7 +93,7 @@ export function newId() {
 
 document.addEventListener("submit", async (event) => {
   const form = event.target;
-  if (!form.matches("form[data-entry]")) return;
+  if (again || !form.matches("form[data-entry]")) return;
   event.preventDefault();
   const data = new FormData(form, event.submitter);
   data.set("id", newId());
@@ -125,17 +128,17 @@ function spoken(form, pressed) {
 // A photograph chosen in such a form is sent by choosing it.
 document.documentElement.classList.add("scripted");
 document.addEventListener("change", (event) => {
-  if (event.target.matches("form[data-at-once] input[type=file]")) event.target.form.requestSubmit();
+  if (!again && event.target.matches("form[data-at-once] input[type=file]")) event.target.form.requestSubmit();
 });
 
 document.addEventListener("htmx:after:swap", () => {
   const part = document.getElementById("part");
-  if (part && narrow.matches) part.scrollIntoView({ block: "start" });
+  if (!again && part && narrow.matches) part.scrollIntoView({ block: "start" });
 });
 
 document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
-addEventListener("online", () => flush(tell));
-setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
-flush(tell);
+if (!again) addEventListener("online", () => flush(tell));
+if (!again) setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
+if (!again) flush(tell);
 
 navigator.serviceWorker?.register("/worker.js");
