@@ -12,8 +12,10 @@ from heelstamp.web.rendering import page
 
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
-VERSIONED = ("bench.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/live.js")
-PLAIN = ("js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg")
+VERSIONED = (
+    "bench.css", "help.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/live.js",
+)  # fmt: skip
+PLAIN = ("js/outbox.js", "js/upload.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg")
 
 
 @router.get("/worker.js", include_in_schema=False)

@@ -1,16 +1,20 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
-import { drop, flush, keep, send, waiting } from "./outbox.js";
+import { drop, flush, keep, newId, ours, send, waiting } from "./outbox.js";
 
 const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
 const done = document.querySelector(".done");
 
+export { newId };
+
 export function tell(entries) {
-  const refused = entries.filter((one) => one.refused);
-  const still = entries.length - refused.length;
+  const refused = entries.filter((one) => one.refused && ours(one));
+  const others = entries.filter((one) => !ours(one)).length;
+  const still = entries.length - refused.length - others;
   const words = [];
   if (still) words.push(`${still} ${still === 1 ? "entry waits" : "entries wait"} on this device for the shop.`);
+  if (others) words.push(`${others} of another account ${others === 1 ? "waits" : "wait"} until it signs in here again.`);
   if (refused.length) words.push(`${refused.length} could not be entered: decide below.`);
   note.textContent = words.join(" ");
   note.hidden = !words.length;
@@ -81,11 +85,6 @@ function refuse(form, html) {
   form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
 }
 
-export function newId() {
-  const random = crypto.getRandomValues(new Uint32Array(2));
-  return `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`;
-}
-
 document.addEventListener("submit", async (event) => {
   const form = event.target;
   if (!form.matches("form[data-entry]")) return;
@@ -97,7 +96,7 @@ document.addEventListener("submit", async (event) => {
   const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
   try {
     const answer = await send(entry);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     const html = await answer.text();
     if (answer.ok) {
       show(html, form.dataset.target ?? "#part");
@@ -133,6 +132,7 @@ document.addEventListener("htmx:after:swap", () => {
 
 document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 addEventListener("online", () => flush(tell));
+document.addEventListener("bench:kept", async () => tell(await waiting())); // by another script of the page
 setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
 flush(tell);
 
