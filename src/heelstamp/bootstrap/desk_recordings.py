@@ -224,7 +224,7 @@ def _kept(desk: Desk, asked: Sequence[str], make: Callable[[], dict[str, Any]]) 
     from heelstamp.archive import digest_of
 
     key = digest_of({"form": FORM, "program": __version__, "asked": list(asked)})
-    kept = desk.shop.journals.finding(key)
+    kept = desk.shop.journals.findings([key]).get(key)
     if kept is None:
         try:
             told = {"refused": "", **make()}

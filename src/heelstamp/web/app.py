@@ -109,8 +109,6 @@ def create_app(
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
-        app.state.demo = DemoWork()
-        app.state.sharing = None if shared is None else Sharing(shop)
         channel = app.state.live = Live(app.state.desk.shop.journals.head)
 
         def went_on(work: Work) -> None:
@@ -118,6 +116,8 @@ def create_app(
 
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
+        app.state.demo = DemoWork()
+        app.state.sharing = None if shared is None else Sharing(shop)
         try:
             with ended_first(channel.close):
                 yield

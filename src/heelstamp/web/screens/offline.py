@@ -18,7 +18,7 @@ VERSIONED = (
 )  # fmt: skip
 PLAIN = (
     "js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg", "js/capture.js",
-    "js/capture-worklet.js",
+    "js/capture-worklet.js", "js/show.js", "js/upload.js",
 )  # fmt: skip
 
 

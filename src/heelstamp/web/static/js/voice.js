@@ -1,8 +1,7 @@
 // Hold to talk: a spoken note, kept with the screen and the part it was made on. It goes up at once,
 // or waits on this device until the shop can be reached. A key that is held does the same as a hand.
-import { newId, tell } from "./bench.js";
 import { microphone } from "./capture.js";
-import { keep, send, waiting } from "./outbox.js";
+import { keep, newId, send } from "./outbox.js";
 
 const MOST_S = 120;
 const MOST_BYTES = 10_000_000;
@@ -97,7 +96,7 @@ function dress() {
     } catch {
       await keep(entry);
       said.textContent = "Waits on this device.";
-      tell(await waiting());
+      document.dispatchEvent(new CustomEvent("bench:kept"));
     }
   }
 
