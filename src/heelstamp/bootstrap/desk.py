@@ -1,7 +1,8 @@
 """A shop kept open for many requests: subjects and findings remembered by the chain's head.
 
-Equal heads are equal dossiers, so what was folded or computed for a head never grows stale; it
-only falls out when newer ones need the room. Safe for several threads.
+Equal heads are equal dossiers, so what was folded or computed for a head and the shop's own
+chronologies as they lie there never grows stale; it only falls out when newer ones need the room.
+Safe for several threads.
 """
 
 from __future__ import annotations
@@ -49,7 +50,7 @@ class Desk:
         self.folder = folder
         self.shop = open_shop(folder)
         self._chronologies: dict[str, tuple[object, Chronology]] = {}
-        self._kept: OrderedDict[tuple[str, str, str], Any] = OrderedDict()
+        self._kept: OrderedDict[tuple[str, str, str, object], Any] = OrderedDict()
         self._lock = Lock()
 
     def close(self) -> None:
@@ -80,7 +81,7 @@ class Desk:
         """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""
         head = self.shop.journals.head(tag)
         with self._lock:
-            return head is not None and (what, tag, head.digest) in self._kept
+            return head is not None and (what, tag, head.digest, self.shelf()) in self._kept
 
     def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
         """Count the dossiers whose tag holds *find*, and summarise some, the newest first."""
@@ -137,11 +138,15 @@ class Desk:
         chronology = self._chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 
-    def _chronology(self, name: str) -> Chronology:
-        """Give a chronology, read again when a file of the shop's own ones was changed."""
+    def shelf(self) -> object:
+        """Tell the shop's own chronologies apart from what they were or will be, by their files."""
         own = self.folder / CHRONOLOGIES_FOLDER
         files = sorted(own.iterdir()) if own.is_dir() else []
-        edition = tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
+        return tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
+
+    def _chronology(self, name: str) -> Chronology:
+        """Give a chronology, read again when a file of the shop's own ones was changed."""
+        edition = self.shelf()
         kept = self._chronologies.get(name)
         if kept is None or kept[0] != edition:
             kept = (edition, chronology_for(name, self.folder))
@@ -172,7 +177,7 @@ class Desk:
             raise InputError(
                 "no such dossier", received=tag, remedy="Choose one on the rack, or open it first."
             )
-        key = (what, tag, head.digest)
+        key = (what, tag, head.digest, self.shelf())
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)

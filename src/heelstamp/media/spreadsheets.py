@@ -2,7 +2,8 @@
 
 A workbook turns what looks like a date into one ("5 6", "62/03") and drops leading noughts of what
 looks like a number; a cell that holds a date or a truth value is therefore handed on as such, for
-the reader to refuse where a mark was meant. Formulas give the value that was last computed. CSV is
+the reader to refuse where a mark was meant. A formula is handed on as itself, to be refused: what
+it last gave is not in every file, and is no record. CSV is
 RFC 4180 with a comma, semicolon or tab, whichever the first line holds most of; all its cells are
 text. XLSX: ECMA-376 as read by openpyxl.
 """
@@ -99,7 +100,7 @@ def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
     try:
         for row in reader:
             _bound(len(rows), len(row), name)
-            rows.append((len(rows) + 1, tuple(Cell(one.strip()) for one in row)))
+            rows.append((len(rows) + 1, tuple(_written(one.strip()) for one in row)))
     except csv.Error as error:
         raise InputError(
             "broken CSV",
@@ -110,13 +111,17 @@ def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
     return rows
 
 
+def _written(text: str) -> Cell:
+    return Cell(text, "formula") if text.startswith("=") else Cell(text)
+
+
 def _from_workbook(data: bytes, name: str, sheet: str | None) -> list[tuple[int, tuple[Cell, ...]]]:
     _refuse_large(data, name)
     with _broken(name), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and extensions that bear on no cell
         from openpyxl import load_workbook  # noqa: PLC0415 - a third of a second, seldom needed
 
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        book = load_workbook(io.BytesIO(data), read_only=True)
     with _broken(name), closing(book):
         source = _chosen(book, sheet, name)
         rows: list[tuple[int, tuple[Cell, ...]]] = []
@@ -175,15 +180,12 @@ def _cell(value: object) -> Cell:
         return Cell()
     if isinstance(value, bool):
         return Cell(str(value).upper(), "truth")
-    if isinstance(value, int):
-        return Cell(str(value), "number")
-    if isinstance(value, float):
-        return Cell(str(int(value)) if value.is_integer() else repr(value), "number")
+    if isinstance(value, int | float):
+        whole = isinstance(value, float) and value.is_integer()
+        return Cell(str(int(value)) if whole else repr(value), "number")
     if isinstance(value, datetime | date | time | timedelta):
         return Cell(str(value), "date")
     text = str(value).strip()
-    return (
-        Cell(text, "error")
-        if text.startswith("#") and text.endswith(("!", "?", "A"))
-        else (Cell(text))
-    )
+    if text.startswith("#") and text.endswith(("!", "?", "A")):
+        return Cell(text, "error")
+    return _written(text)

@@ -33,6 +33,7 @@ from heelstamp.web.screens import (
     first_look,
     frames,
     marks,
+    money,
     offline,
     papers,
     peel,
@@ -53,8 +54,8 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 )
 
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline,
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
+    counter, returned, entering, rooms, offline,
 )  # fmt: skip
 
 
