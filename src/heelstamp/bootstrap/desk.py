@@ -8,7 +8,7 @@ Safe for several threads.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from threading import Lock
@@ -50,8 +50,10 @@ class Desk:
         self.folder = folder
         self.shop = open_shop(folder)
         self._chronologies: dict[str, tuple[object, Chronology]] = {}
-        self._kept: OrderedDict[tuple[str, str, str, object], Any] = OrderedDict()
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._lock = Lock()
+        self.writing = Lock()
+        """Held while a file of the shop is replaced after it was looked at."""
 
     def close(self) -> None:
         """Let go of the shop."""
@@ -135,16 +137,16 @@ class Desk:
 
     def _load(self, tag: str) -> Subject:
         state, tree = self.remembered("state", tag, partial(self._state, tag))
-        chronology = self._chronology(state.instrument.chronology)
+        chronology = self.chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 
-    def shelf(self) -> object:
+    def shelf(self) -> Hashable:
         """Tell the shop's own chronologies apart from what they were or will be, by their files."""
         own = self.folder / CHRONOLOGIES_FOLDER
         files = sorted(own.iterdir()) if own.is_dir() else []
         return tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
 
-    def _chronology(self, name: str) -> Chronology:
+    def chronology(self, name: str) -> Chronology:
         """Give a chronology, read again when a file of the shop's own ones was changed."""
         edition = self.shelf()
         kept = self._chronologies.get(name)
@@ -177,7 +179,10 @@ class Desk:
             raise InputError(
                 "no such dossier", received=tag, remedy="Choose one on the rack, or open it first."
             )
-        key = (what, tag, head.digest, self.shelf())
+        return self.made_once((what, tag, head.digest, self.shelf()), make)
+
+    def made_once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Give what was made under *key*, which names all that it rests on, or make it now."""
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)
