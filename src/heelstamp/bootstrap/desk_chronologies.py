@@ -68,6 +68,23 @@ class Learned:
     census: CensusHere
 
 
+@dataclass(frozen=True)
+class DatedAgain:
+    """What came of dating again.
+
+    Attributes
+    ----------
+    tried
+        By what was learned and is not accepted.
+    kept
+        Whether the new conclusions of census rows are kept.
+    """
+
+    found: Redated
+    tried: bool
+    kept: bool
+
+
 def shelf_of(desk: Desk) -> list[Kept]:
     """Give every chronology there is, the shop's own and those of the program."""
     folder = desk.folder / CHRONOLOGIES_FOLDER
@@ -279,8 +296,10 @@ def begin_redating(
     tags = desk.shop.journals.tags()
     heads = tuple(desk.shop.journals.head(tag) for tag in tags)
 
-    def act(told: Progress) -> Redated:
-        return redating.redate(desk.folder, id_, new=new, keep=keep and new is None, progress=told)
+    def act(told: Progress) -> DatedAgain:
+        kept = keep and new is None
+        found = redating.redate(desk.folder, id_, new=new, keep=kept, progress=told)
+        return DatedAgain(found, new is not None, kept)
 
     ground = (
         keep, None if new is None else new.digest, desk.shop.census.count(id_),

@@ -19,7 +19,7 @@ ROW_MM = 9.2
 TALL_MM = 3.4
 HEAD_MM = 6.0
 SIZE = 3.3
-LETTER_MM = 1.65
+LETTER_MM = 1.5
 """Width allowed for a letter."""
 
 MARGIN = 6
@@ -103,8 +103,9 @@ def _row(
     month = turning(curve)
     at = x(month + 0.5)
     parts.append(svg.line(at, base - TALL_MM, at, base + 0.6, stroke=svg.AMBER, width=0.4))
-    words = _short(words, 56)
-    fits = at + 1.2 + LETTER_MM * len(words) <= WIDTH_MM
+    right, left = (WIDTH_MM - at - 1.2) / LETTER_MM, (at - 1.2) / LETTER_MM
+    fits = len(words) <= right or right >= left
+    words = _short(words, int(right if fits else left))
     side: svg.Anchor = "start" if fits else "end"
     parts.append(
         svg.text(at + (1.2 if fits else -1.2), top + 3.4, words, size=SIZE, anchor=side, halo=True)

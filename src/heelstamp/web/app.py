@@ -21,17 +21,20 @@ from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.desk_work import Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
+    chronologies,
     counter,
     door,
     entering,
     first_look,
     frames,
+    learning,
     marks,
     money,
     offline,
@@ -55,7 +58,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
-    counter, returned, entering, rooms, offline,
+    counter, returned, chronologies, learning, entering, rooms, offline,
 )  # fmt: skip
 
 
@@ -80,9 +83,11 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
+        app.state.work = Work()
         try:
             yield
         finally:
+            app.state.work.close()
             app.state.desk.close()
 
     app = FastAPI(
