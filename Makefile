@@ -4,12 +4,15 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMPS := $(VENV)/stamps
 
-.PHONY: setup demo test check bench lock clean
+.PHONY: setup demo serve test check bench lock clean
 
 setup: $(STAMPS)/run  ## a working .venv/bin/heelstamp
 
 demo: setup  ## the main job, end to end, in ./demo-shop
 	@$(BIN)/heelstamp demo --shop demo-shop --fresh
+
+serve: setup  ## the bench in a browser, of the shop in ./shop or in HEELSTAMP_SHOP
+	@$(BIN)/heelstamp serve --shop "$${HEELSTAMP_SHOP:-shop}"
 
 test: $(STAMPS)/test  ## every test; says in one line what this machine cannot run
 	@OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n auto --dist loadfile

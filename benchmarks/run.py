@@ -31,6 +31,7 @@ def machine() -> str:
 def main() -> int:
     """Measure everything and print the table."""
     import bench_pages
+    import bench_paint
     import crackle_accuracy
     import dating_speed
     import finish_registration
@@ -60,6 +61,7 @@ def main() -> int:
         ("journal", journal_rates.journals),
         ("marks", mark_rates.marks),
         ("pages", bench_pages.measure),
+        ("press to paint", bench_paint.measure),
         ("prices", price_coverage.measure),
         ("prices, PyMC", price_peer.measure),
         ("registration", finish_registration.measure),

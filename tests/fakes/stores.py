@@ -1,6 +1,6 @@
 """In-memory adapters behind the ports of casework; they keep the ports' promises."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -22,15 +22,16 @@ class MemoryJournals:
 
     def __init__(self) -> None:
         self.kept: dict[str, list[bytes]] = {}
-        self.findings: dict[str, bytes] = {}
+        self.found: dict[str, bytes] = {}
         self.noted: dict[str, FileRecord] = {}
 
     def tags(self) -> tuple[str, ...]:
         return tuple(self.kept)
 
-    def sheet(self, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+    def sheet(self, find: str, skip: int, count: int) -> tuple[int, dict[str, Head]]:
         found = [tag for tag in reversed(self.kept) if find.lower() in tag.lower()]
-        return len(found), tuple(found[skip : skip + count])
+        heads = ((tag, self.head(tag)) for tag in found[skip : skip + count])
+        return len(found), {tag: head for tag, head in heads if head is not None}
 
     def head(self, tag: str) -> Head | None:
         if tag not in self.kept:
@@ -53,11 +54,11 @@ class MemoryJournals:
         assert made is not None
         return made
 
-    def finding(self, digest: str) -> bytes | None:
-        return self.findings.get(digest)
+    def findings(self, digests: Collection[str]) -> dict[str, bytes]:
+        return {one: self.found[one] for one in digests if one in self.found}
 
-    def keep_finding(self, digest: str, kind: str, text: bytes) -> None:
-        self.findings.setdefault(digest, text)
+    def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
+        self.found = {**texts, **self.found}
 
     def record_file(self, record: FileRecord) -> None:
         self.noted.setdefault(record.digest, record)

@@ -55,11 +55,12 @@ def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
     commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "panel", "price",
                 "sales", "clearance", "strings", "setup", "pitch", "crackle", "jack", "serve",
-                "paper", "verify", "chronology", "redate", "doctor"]  # fmt: skip
+                "paper", "verify", "chronology", "account", "redate", "doctor"]  # fmt: skip
     for command in commands:
         assert f" {command} " in text
-    leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales")]
+    leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales", "account")]
     groups = [["paper", "report"], ["sales", "import"], ["sales", "list"]]
+    groups += [["account", one] for one in ("add", "list", "password", "remove")]
     for leaf in [*leaves, *groups, *(["chronology", one] for one in CHRONOLOGY)]:
         told = run(*leaf, "--help")
         assert told.returncode == DONE

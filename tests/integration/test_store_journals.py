@@ -55,7 +55,7 @@ def test_a_new_store_is_empty(store: JournalStore) -> None:
     assert store.head(TAG) is None
     assert store.lines(TAG) == ()
     assert store.files() == ()
-    assert store.finding("a" * 64) is None
+    assert store.findings(["a" * 64]) == {}
 
 
 def test_lines_come_back_byte_for_byte_in_order(store: JournalStore) -> None:
@@ -97,9 +97,12 @@ def test_dossiers_are_listed_as_they_were_opened_and_kept_apart(store: JournalSt
 
 
 def test_findings_and_files_are_kept_once(store: JournalStore) -> None:
-    for text_ in (b'{"a":1}', b'{"a":1}'):
-        store.keep_finding("a" * 64, "date", text_)
-    assert store.finding("a" * 64) == b'{"a":1}'
+    one, other = "a" * 64, "c" * 64
+    store.keep_findings("date", {one: b'{"a":1}'})
+    store.keep_findings("date", {one: b'{"a":2}', other: b'{"a":3}'})
+    store.keep_findings("date", {})
+    assert store.findings([one, "d" * 64]) == {one: b'{"a":1}'}
+    assert store.findings([one, other]) == {one: b'{"a":1}', other: b'{"a":3}'}
     record = FileRecord("b" * 64, 24_000_000_000, "image/jpeg")
     store.record_file(record)
     store.record_file(record)
@@ -249,14 +252,21 @@ def test_two_processes_appending_lose_nothing(database: str) -> None:
     shop.close()
 
 
+def sheet(store: JournalStore, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+    found, heads = store.sheet(find, skip, count)
+    return found, tuple(heads)
+
+
 def test_a_sheet_of_dossiers_is_newest_first_and_found_by_a_piece_of_the_tag(
     store: JournalStore,
 ) -> None:
     for tag in ("A-0001", "B_0002", "a-0003", "B%0004"):
         store.append(tag, lines_of(1), None)
-    assert store.sheet("", 0, 3) == (4, ("B%0004", "a-0003", "B_0002"))
-    assert store.sheet("", 3, 3) == (4, ("A-0001",))
-    assert store.sheet("", 9, 3) == (4, ())
-    assert store.sheet("A-", 0, 9) == (2, ("a-0003", "A-0001"))
-    assert store.sheet("%", 0, 9) == (1, ("B%0004",))
-    assert store.sheet("_", 0, 9) == (1, ("B_0002",))
+    found, heads = store.sheet("", 0, 1)
+    assert (found, heads) == (4, {"B%0004": store.head("B%0004")})
+    assert sheet(store, "", 0, 3) == (4, ("B%0004", "a-0003", "B_0002"))
+    assert sheet(store, "", 3, 3) == (4, ("A-0001",))
+    assert sheet(store, "", 9, 3) == (4, ())
+    assert sheet(store, "A-", 0, 9) == (2, ("a-0003", "A-0001"))
+    assert sheet(store, "%", 0, 9) == (1, ("B%0004",))
+    assert sheet(store, "_", 0, 9) == (1, ("B_0002",))

@@ -61,6 +61,22 @@ def test_the_rack_shows_where_each_instrument_stands(bench: TestClient) -> None:
     assert TAG not in bench.get("/?find=nothing").text.split("<main")[1]
 
 
+def test_a_feature_entered_on_the_part_where_it_is_seen_is_corrected_there(
+    bench: TestClient,
+) -> None:
+    adjuster = {"kind": "feature", "subject": "f13", "status": "read", "part": "rod"}
+    bench.post(f"/dossier/{TAG}/seen", data={**adjuster, "value": "head, 5.5 mm square key"})
+    for part in ("rod", "neck"):
+        text = bench.get(f"/dossier/{TAG}/first-look?part={part}").text
+        form = text[text.index("Rod adjuster") :]
+        assert 'name="part" value="rod"' in form[: form.index("</form>")]
+    other = {**adjuster, "value": "heel, capstan for a 2.5 mm pin", "shown": "neck"}
+    answer = bench.post(f"/dossier/{TAG}/seen", data=other, headers={"hx-request": "true"})
+    assert "<h2>Neck</h2>" in answer.text
+    (seen,) = observed(bench).values()
+    assert (seen.part, seen.variant) == ("rod", "heel, capstan for a 2.5 mm pin")
+
+
 def test_every_part_begins_as_not_looked(bench: TestClient) -> None:
     text = bench.get(f"/dossier/{TAG}/first-look").text
     assert "not looked" in text

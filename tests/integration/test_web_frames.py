@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from PIL import Image
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
@@ -141,3 +142,18 @@ def test_the_large_view_tells_what_is_known(bench: TestClient) -> None:
     copy = bench.get(f"{HOME}/frame/{id_}?wide=320")
     assert copy.headers["content-type"] == "image/jpeg"
     assert bench.get(f"{HOME}/frame/{id_}?wide=320").content == copy.content
+
+
+def test_a_photograph_of_24_megapixels_is_kept_whole_and_copied_small(bench: TestClient) -> None:
+    data = jpeg(6000, 4000)
+    answer = bench.post(
+        f"/dossier/{TAG}/frames",
+        data={"slot": "overall-front", "id": "f-24"},
+        files={"photo": ("large.jpg", data, "image/jpeg")},
+    )
+    assert answer.status_code == 200
+    (kept,) = state_in(bench).photographs.values()
+    assert (kept.width, kept.height, kept.slot) == (6000, 4000, "overall-front")
+    assert bench.app.state.desk.shop.files.get(kept.file) == data  # type: ignore[attr-defined]
+    copy = bench.get(f"/dossier/{TAG}/frame/f-24?wide=320").content
+    assert Image.open(io.BytesIO(copy)).size == (320, 213)

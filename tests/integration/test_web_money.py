@@ -65,7 +65,7 @@ def desk_of(bench: TestClient) -> Desk:
 
 
 def send(bench: TestClient, data: bytes, name: str = "sales.csv"):  # type: ignore[no-untyped-def]
-    return bench.post(f"{HOME}/comparables", files={"table": (name, data, "text/csv")})
+    return bench.post(f"{HOME}/money/comparables", files={"table": (name, data, "text/csv")})
 
 
 def told(bench: TestClient, **asked: str) -> str:
@@ -111,7 +111,9 @@ def test_the_screen_and_the_command_give_one_price(priced: TestClient) -> None:
 
 def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) -> None:
     before = told(stocked)
-    answer = stocked.post(f"{HOME}/valued", data={"about": "grade", "decided": "E", "id": "w1"})
+    answer = stocked.post(
+        f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
+    )
     assert answer.status_code == 200
     assert state_in(stocked).decisions["w1"].decided == "E"
     figure = r"middle ([\d,]+) USD"
@@ -120,7 +122,9 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
         for one in (before, told(stocked))
     )
     assert then < first
-    again = stocked.post(f"{HOME}/valued", data={"about": "grade", "decided": "E", "id": "w1"})
+    again = stocked.post(
+        f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
+    )
     assert again.status_code == 200
     assert len(state_in(stocked).decisions) == 1
 
@@ -135,7 +139,7 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
     ],
 )  # fmt: skip
 def test_what_cannot_be_meant_is_refused(still: TestClient, about: str, decided: str) -> None:
-    answer = still.post(f"{HOME}/valued", data={"about": about, "decided": decided})
+    answer = still.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
     assert answer.status_code == 422
     assert "refusal" in answer.text
     assert not state_in(still).decisions
@@ -149,7 +153,7 @@ def test_an_offer_that_is_no_sum_ends_in_no_fault(priced: TestClient, offer: str
 
 
 def test_an_agreed_value_goes_before_the_proposed_one(stocked: TestClient) -> None:
-    stocked.post(f"{HOME}/valued", data={"about": "insured value", "decided": "11,250"})
+    stocked.post(f"{HOME}/money/valued", data={"about": "insured value", "decided": "11,250"})
     said = told(stocked)
     assert "11,250 USD Agreed with the owner" in said
 
@@ -158,13 +162,13 @@ def test_one_comparable_by_form_is_kept_once_and_read_as_any(stocked: TestClient
     form = {"month": "2026-03", "kind": "sold", "price": "8,900", "year": "1964", "grade": "B",
             "id": "s1", "source": "<b>fair</b>"}  # fmt: skip
     for _ in range(2):
-        assert stocked.post(f"{HOME}/comparable", data=form).status_code == 200
+        assert stocked.post(f"{HOME}/money/comparable", data=form).status_code == 200
     assert count(stocked) == 25
     assert "21 sales and 4 asking prices" in told(stocked)
     assert "<b>fair</b>" not in stocked.get(f"{HOME}/money").text
-    other = stocked.post(f"{HOME}/comparable", data={**form, "price": "8,901"})
+    other = stocked.post(f"{HOME}/money/comparable", data={**form, "price": "8,901"})
     assert other.status_code == 409
-    twice = stocked.post(f"{HOME}/comparable", data={**form, "id": "s2"})
+    twice = stocked.post(f"{HOME}/money/comparable", data={**form, "id": "s2"})
     assert twice.status_code == 422
     assert "the same sale as" in twice.text.lower()
     assert count(stocked) == 25
@@ -179,7 +183,7 @@ def test_a_comparable_that_cannot_be_read_is_refused(
     still: TestClient, wrong: dict[str, str]
 ) -> None:
     form = {"month": "2026-03", "kind": "sold", "price": "8900", **wrong}
-    answer = still.post(f"{HOME}/comparable", data=form)
+    answer = still.post(f"{HOME}/money/comparable", data=form)
     assert answer.status_code == 422
     assert 'class="refusal"' in answer.text
     assert count(still) == 0
@@ -249,17 +253,17 @@ def test_what_stands_before_an_advertisement_is_answered_step_by_step(bench: Tes
         {"matter": "looked", "decided": "board appears to be rosewood; species not determined"},
     ]
     for form in forms:
-        assert bench.post(f"{HOME}/cleared", data=form).status_code == 200
+        assert bench.post(f"{HOME}/money/cleared", data=form).status_code == 200
     assert "Clear." in told(bench, to="EU")
     note = {"matter": "note", "about": "estate", "decided": "open"}
-    assert bench.post(f"{HOME}/cleared", data=note).status_code == 200
+    assert bench.post(f"{HOME}/money/cleared", data=note).status_code == 200
     assert "Blocked." in told(bench, to="EU")
     strange = {"matter": "material", "about": "moon rock", "decided": "yes"}
-    assert bench.post(f"{HOME}/cleared", data=strange).status_code == 422
+    assert bench.post(f"{HOME}/money/cleared", data=strange).status_code == 422
 
 
 def test_the_consignors_page_is_a_paper_of_the_same_sums(priced: TestClient) -> None:
-    answer = priced.get(f"{HOME}/statement.pdf", params={"offer": "9100"})
+    answer = priced.get(f"{HOME}/money/statement.pdf", params={"offer": "9100"})
     assert answer.status_code == 200
     assert answer.headers["content-type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF")
@@ -269,7 +273,7 @@ def test_the_consignors_page_is_a_paper_of_the_same_sums(priced: TestClient) -> 
 def test_without_terms_there_is_no_page_and_it_says_so(bench: TestClient) -> None:
     assert send(bench, SALES.read_bytes()).status_code == 200
     assert "Net to the consignor what a sale leaves them not known" in told(bench)
-    answer = bench.get(f"{HOME}/statement.pdf")
+    answer = bench.get(f"{HOME}/money/statement.pdf")
     assert answer.status_code == 422
     assert "terms of consignment" in answer.text
 

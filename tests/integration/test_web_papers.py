@@ -144,3 +144,14 @@ def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -
     policy = bench.get(f"{HOME}/papers").headers["content-security-policy"]
     assert "object-src 'self'" in policy
     assert "frame-ancestors 'none'" in policy
+
+
+def test_one_changed_byte_is_not_as_issued(bench: TestClient) -> None:
+    bench.post(f"{HOME}/papers", data={"reader": "buyer", "id": "p-1"})
+    pdf = bench.get(f"{HOME}/paper/{state_in(bench).decisions['p-1'].decided}.pdf").content
+    changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
+    for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
+        answer = bench.post(f"{HOME}/papers/check", files={"paper": ("<i>.pdf", data)})
+        assert answer.status_code == 200
+        assert f'"headline">{word}<' in answer.text
+        assert "<i>" not in answer.text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -160,3 +161,22 @@ def test_words_that_no_paper_may_carry_are_refused_where_they_are_written(
     answer = bench.post(f"{HOME}/touch", data=told)
     assert answer.status_code == 422
     assert "words that no paper may carry" in answer.text.lower()
+
+
+def test_evidence_of_the_part_and_words_used_before_come_first(bench: TestClient) -> None:
+    guard = add_frame(bench, "guard-screws")
+    heads = [add_frame(bench, "head-front", shade=shade) for shade in range(60, 100)]
+    told = {
+        "act": "lift guard", "part": "guard", "reason": "to find the second date",
+        "reversible": "true", "before": guard, "after": heads[0],
+    }  # fmt: skip
+    bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
+    assert bench.post(f"{HOME}/touch", data=told).status_code == 200
+    text = bench.get(f"{HOME}/touch?act=lift+guard").text
+    offered = re.findall(r'name="before" value="([^"]*)"', text)
+    assert offered[0] == guard
+    assert offered[1] == heads[-1]
+    assert heads[0] not in offered
+    reasons = re.findall(r'name="reason" value="([^"]*)"', text)
+    assert reasons[0] == "to find the second date"
+    assert len(reasons) == 3

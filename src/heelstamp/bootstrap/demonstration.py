@@ -9,17 +9,23 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from threading import Lock, Thread
 from typing import TYPE_CHECKING
 
 from heelstamp.bootstrap import finish_pair
 from heelstamp.bootstrap.paper_issue import write_whole
 from heelstamp.bootstrap.shops import create_shop, open_shop
+from heelstamp.errors import ConflictError, HeelstampError
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import Face, FinishFinding
     from heelstamp.casework.journal_file import Verification
     from heelstamp.reference.demonstration import DemoPair
 
+DEMO_TAG = "DEMO-0001"
+"""Tag of the demonstration in a shop of one's own, whose own tags begin at their first."""
+DEMO_CURRENCY = "USD"
 WORKERS = 2
 """Pairs compared at a time, which bounds the memory to two of them decoded."""
 
@@ -44,7 +50,7 @@ def make_demo_dossier(
     files = demo_photographs() | demo_recordings()
     before = [row for row in rows if row["at"] < pairs[0].at]
     after = rows[len(before) :]
-    with create_shop(shop, name=name, currency="USD") as opened:
+    with create_shop(shop, name=name, currency=DEMO_CURRENCY) as opened:
         replay(opened, tag, before, files)
     sources = [
         finish_pair.load_pair(f"{tag}:{one.visible}", f"{tag}:{one.uv}", shop) for one in pairs
@@ -67,3 +73,75 @@ def _compared(source: finish_pair.Source, pair: DemoPair) -> tuple[Face, bytes]:
     request = PairRequest.of(masks=masks, ruler=pair.ruler, greys=pair.greys)
     face = finish_pair.examine(source, request)
     return face, finish_pair.kept_file(face)
+
+
+def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
+    """Make the demonstration's dossier aside, then take it over into *shop*, whole or not at all.
+
+    Its journal keeps its own invented hands and times; the shop's examiners sign nothing of it. Its
+    invented sales and terms come along where the shop counts in their currency and has no terms.
+
+    Raises
+    ------
+    ConflictError
+        A dossier of this tag exists.
+    """
+    from heelstamp.bootstrap.appraisals import TERMS_FILE, price_demo
+    from heelstamp.bootstrap.subjects import load_subject
+    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
+
+    with open_shop(shop) as into:
+        if into.journals.head(tag) is not None:
+            raise ConflictError(
+                "the demonstration is here already", where=tag, remedy="Open it on the rack."
+            )
+        with TemporaryDirectory(prefix="heelstamp-demo-", ignore_cleanup_errors=True) as aside:
+            made = Path(aside) / "shop"
+            make_demo_dossier(made, tag, name=DEMO_SHOP_NAME)
+            with open_shop(made) as source:
+                for record in source.journals.files():
+                    into.files.put(source.files.get(record.digest))
+                    into.journals.record_file(record)
+                lines = source.journals.lines(tag)
+        for pair in demo_pairs():
+            write_whole(shop / pair.masks_name, pair.masks)
+        into.journals.append(tag, lines, None)
+        priced = into.currency == DEMO_CURRENCY and not (shop / TERMS_FILE).exists()
+    if priced:
+        price_demo(load_subject(tag, shop), shop)
+
+
+class DemoWork:
+    """The demonstration brought in on a thread of its own, once at a time.
+
+    Attributes
+    ----------
+    state
+        ``idle``, ``working``, ``done`` or ``failed``.
+    error
+        What went wrong, when it failed.
+    """
+
+    def __init__(self) -> None:
+        self.state = "idle"
+        self.error = ""
+        self._lock = Lock()
+
+    def begin(self, shop: Path) -> None:
+        """Begin, unless it is being brought in."""
+        with self._lock:
+            if self.state == "working":
+                return
+            self.state, self.error = "working", ""
+        Thread(target=self._run, args=(shop,), name="demonstration", daemon=True).start()
+
+    def _run(self, shop: Path) -> None:
+        try:
+            bring_in_demo(shop)
+        except HeelstampError as error:
+            self.state, self.error = "failed", str(error)
+        except BaseException:
+            self.state, self.error = "failed", "The program failed; nothing was brought in."
+            raise
+        else:
+            self.state = "done"

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.inspections import Plan
     from heelstamp.catalogue import DossierState, Entry, PartsTree
+    from heelstamp.dating import CompiledModel
 
 T = TypeVar("T")
 REMEMBERED = 64
@@ -50,6 +51,7 @@ class Desk:
         self.folder = folder
         self.shop = open_shop(folder)
         self._chronologies: dict[str, tuple[object, Chronology]] = {}
+        self._models: dict[str, tuple[Chronology, CompiledModel]] = {}
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._lock = Lock()
         self.writing = Lock()
@@ -71,7 +73,7 @@ class Desk:
 
     def finding(self, tag: str) -> DateFinding:
         """Date a dossier."""
-        return self.remembered("finding", tag, lambda: date_subject(self.subject(tag)))
+        return self.remembered("finding", tag, lambda: self.dated(self.subject(tag)))
 
     def plan(self, tag: str) -> Plan:
         """Plan the next inspection of a dossier."""
@@ -86,9 +88,31 @@ class Desk:
             return head is not None and (what, tag, head.digest, self.shelf()) in self._kept
 
     def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
-        """Count the dossiers whose tag holds *find*, and summarise some, the newest first."""
-        found, tags = self.shop.journals.sheet(find, skip, count)
-        return found, [self.remembered("rack", tag, partial(self._rack_row, tag)) for tag in tags]
+        """Count the dossiers whose tag holds *find*, and summarise some, the newest first.
+
+        A summary is kept in the shop beside the head it belongs to.
+        """
+        import msgspec
+
+        from heelstamp.archive import sha256
+        from heelstamp.casework.bench.rack import RACK_FORM, RackRow, rack_row
+
+        def key(head: str) -> str:
+            return sha256(f"{RACK_FORM} {head}".encode())
+
+        found, heads = self.shop.journals.sheet(find, skip, count)
+        kept = self.shop.journals.findings([key(head.digest) for head in heads.values()])
+        rows, fresh = [], {}
+        for tag, head in heads.items():
+            text = kept.get(key(head.digest))
+            if text is not None:
+                rows.append(msgspec.json.decode(text, type=RackRow))
+                continue
+            state, tree = self._state(tag)
+            rows.append(rack_row(state, tree))
+            fresh[key(state.head)] = msgspec.json.encode(rows[-1])
+        self.shop.journals.keep_findings("rack row", fresh)
+        return found, rows
 
     def enter(
         self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
@@ -140,6 +164,17 @@ class Desk:
         chronology = self.chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 
+    def dated(self, subject: Subject) -> DateFinding:
+        """Date a subject; the model of its chronology is made ready once."""
+        from heelstamp.casework.dating import ready_model
+
+        name, chronology = subject.state.instrument.chronology, subject.chronology
+        kept = self._models.get(name)
+        if kept is None or kept[0] is not chronology:
+            kept = (chronology, ready_model(chronology))
+            self._models[name] = kept
+        return date_subject(subject, kept[1])
+
     def shelf(self) -> Hashable:
         """Tell the shop's own chronologies apart from what they were or will be, by their files."""
         own = self.folder / CHRONOLOGIES_FOLDER
@@ -154,23 +189,6 @@ class Desk:
             kept = (edition, chronology_for(name, self.folder))
             self._chronologies[name] = kept
         return kept[1]
-
-    def _rack_row(self, tag: str) -> RackRow:
-        """Summarise a dossier; the row is kept in the shop beside the head it belongs to."""
-        import msgspec
-
-        from heelstamp.archive import sha256
-        from heelstamp.casework.bench.rack import RACK_FORM, RackRow, rack_row
-
-        head = self.shop.journals.head(tag)
-        assert head is not None
-        key = sha256(f"{RACK_FORM} {head.digest}".encode())
-        kept = self.shop.journals.finding(key)
-        if kept is not None:
-            return msgspec.json.decode(kept, type=RackRow)
-        row = rack_row(*self.remembered("state", tag, partial(self._state, tag)))
-        self.shop.journals.keep_finding(key, "rack row", msgspec.json.encode(row))
-        return row
 
     def remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
         """Give what was made for the head of *tag*, or make it now."""

@@ -63,6 +63,12 @@ def is_shop(folder: Path) -> bool:
         return (folder / SHOP_FILE).is_file()
 
 
+def is_free(folder: Path) -> bool:
+    """Whether a shop can be made in *folder*: it is empty, or not there yet."""
+    with _refusals(folder):
+        return not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
+
+
 def read_settings(folder: Path) -> ShopSettings:
     """Read a shop's ``shop.toml``.
 
@@ -239,7 +245,7 @@ def _refuse_taken(folder: Path) -> None:
             where=str(folder),
             remedy="Open it, or name another folder.",
         )
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    if not is_free(folder):
         raise ConflictError(
             "a shop needs a folder of its own",
             where=str(folder),

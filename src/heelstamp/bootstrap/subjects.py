@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.papers.terms import Terms
     from heelstamp.catalogue import DossierState, PartsTree
+    from heelstamp.dating import CompiledModel
 
 ENDINGS = (".toml", ".json")
 
@@ -115,12 +116,12 @@ def chronology_for(name: str, shop: Path | None = None, beside: Path | None = No
     return load_chronology(name, own)
 
 
-def date_subject(subject: Subject) -> DateFinding:
-    """Date a subject with the bundled reference tables."""
+def date_subject(subject: Subject, compiled: CompiledModel | None = None) -> DateFinding:
+    """Date a subject with the bundled reference tables; *compiled* is its chronology's model."""
     from heelstamp.casework.dating import date_instrument
     from heelstamp.reference.tables import mark_context
 
-    return date_instrument(subject.state, subject.chronology, mark_context())
+    return date_instrument(subject.state, subject.chronology, mark_context(), compiled)
 
 
 def terms_of(chronology: Chronology) -> Terms:

@@ -7,7 +7,7 @@ library is known on this floor.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, Self
 
@@ -71,10 +71,10 @@ class JournalStore(Protocol):
         """Tags of all dossiers, in the order they were opened."""
         ...
 
-    def sheet(self, find: str, skip: int, count: int) -> tuple[int, tuple[str, ...]]:
+    def sheet(self, find: str, skip: int, count: int) -> tuple[int, dict[str, Head]]:
         """Count the dossiers whose tag holds *find*, and give *count* of them after *skip*.
 
-        The newest come first; letters A to Z match in either case.
+        The newest come first, each with the end of its chain; letters A to Z match in either case.
         """
         ...
 
@@ -99,12 +99,12 @@ class JournalStore(Protocol):
         """
         ...
 
-    def finding(self, digest: str) -> bytes | None:
-        """Give a kept finding by the digest of its inputs."""
+    def findings(self, digests: Collection[str]) -> dict[str, bytes]:
+        """Give kept findings by the digests of their inputs; what is not kept is left out."""
         ...
 
-    def keep_finding(self, digest: str, kind: str, text: bytes) -> None:
-        """Keep a finding; keeping the same one again changes nothing."""
+    def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
+        """Keep findings by their digests, all or none; the same one again changes nothing."""
         ...
 
     def record_file(self, record: FileRecord) -> None:

@@ -11,6 +11,7 @@ import typer
 
 from heelstamp import __version__
 from heelstamp.cli import (
+    accounts,
     census,
     checking,
     crackle,
@@ -66,6 +67,7 @@ app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
+app.add_typer(accounts.account_app, name="account")
 app.command("doctor")(checking.doctor)
 
 

@@ -1,17 +1,24 @@
-"""``serve``: the bench in a browser."""
+"""``serve``: the bench in a browser, on this machine alone or on the shop's network."""
 
 from __future__ import annotations
 
-from typing import Annotated
+import socket
+from pathlib import Path
+from typing import Annotated, Any
 
 import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, Shop
-from heelstamp.cli.output import say
-from heelstamp.errors import ConflictError
+from heelstamp.cli.output import heading, say
+from heelstamp.errors import ConflictError, InputError
 
 DEFAULT_PORT = 8756
+LOOPBACK_ADDRESS = "127.0.0.1"
+CERTIFICATE_ADVICE = (
+    "Make one with: openssl req -x509 -newkey rsa:3072 -nodes -days 825 -keyout bench.key -out "
+    "bench.crt -subj /CN=bench -addext subjectAltName=IP:ADDRESS"
+)
 
 
 def serve(
@@ -19,34 +26,119 @@ def serve(
     port: Annotated[
         int, typer.Option(min=1, max=65535, help="Port on this machine.")
     ] = DEFAULT_PORT,
+    share: Annotated[
+        bool, typer.Option("--share", help="Let the shop's network in, with accounts.")
+    ] = False,
+    host: Annotated[
+        str, typer.Option(help="With --share: address to listen on; else this machine's own.")
+    ] = "",
+    name: Annotated[
+        list[str] | None, typer.Option(help="With --share: a name by which it may be called.")
+    ] = None,
+    certificate: Annotated[
+        Path | None, typer.Option(help="With --share: certificate (PEM), for encryption.")
+    ] = None,
+    key: Annotated[Path | None, typer.Option(help="With --share: its key (PEM).")] = None,
+    unencrypted: Annotated[
+        bool,
+        typer.Option("--unencrypted", help="With --share: go without; passwords can be read."),
+    ] = False,
 ) -> int:
-    """Open the bench on this machine; only browsers on it can reach it.
+    """Open the bench on this machine; only browsers on it can reach it, unless it is shared.
 
     Example: heelstamp serve --shop demo-shop
     """
-    import socket
-
-    import uvicorn
-
-    from heelstamp.bootstrap import read_settings
+    if share:
+        return _shared(shop, port, host, name or [], certificate, key, unencrypted=unencrypted)
+    if host or name or certificate or key or unencrypted:
+        raise InputError(
+            "this belongs to sharing", where="serve",
+            remedy="Give --share with it, or leave it out.",
+        )  # fmt: skip
+    from heelstamp.bootstrap import is_free, read_settings
     from heelstamp.web import create_app
+    from heelstamp.web.threshold import Threshold
 
-    read_settings(shop)
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    new = is_free(shop)
+    if not new:
+        read_settings(shop)
+    with _listening(LOOPBACK_ADDRESS, port) as listening:
+        if new:
+            say(f"There is no shop in {shop.absolute()} yet: the first page asks for it.")
+        say(f"The bench is open at http://127.0.0.1:{port}/ (stop it with Ctrl-C).")
+        _run(Threshold(shop) if new else create_app(shop), listening)
+    return Exit.DONE
+
+
+def _shared(
+    shop: Path, port: int, host: str, names: list[str], certificate: Path | None,
+    key: Path | None, *, unencrypted: bool,
+) -> int:  # fmt: skip
+    from heelstamp.bootstrap.network import fingerprint_of, own_address, shared_names
+    from heelstamp.bootstrap.sharing import open_accounts, require_owner
+    from heelstamp.web import create_app
+    from heelstamp.web.gate import Shared
+
+    secure = certificate is not None and key is not None
+    if (certificate is None) != (key is None) or secure == unencrypted:
+        raise InputError(
+            "sharing is encrypted with a certificate and its key, or said to go without",
+            where="serve --share",
+            remedy=f"Give --certificate and --key, or --unencrypted. {CERTIFICATE_ADVICE}",
+        )
+    accounts = open_accounts(shop)
+    try:
+        require_owner(accounts)
+    finally:
+        accounts.close()
+    told: dict[str, Any] = {}
+    print_of = ""
+    if certificate is not None and key is not None:
+        print_of = fingerprint_of(certificate, key)
+        told = {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
+    address = host or own_address()
+    called = shared_names(address, names)
+    shown = f"[{called[0]}]" if ":" in called[0] else called[0]
+    url = f"{'https' if secure else 'http'}://{shown}:{port}"
+    with _listening(address, port) as listening:
+        say(f"The bench is open to the network at {url}/ (stop it with Ctrl-C).")
+        if secure:
+            heading(f"SHA-256 of its certificate\n{print_of}")
+            say(
+                "A certificate that no authority signed is warned of: compare these figures once. "
+                "Work without a connection needs it installed as trusted on the device."
+            )
+        else:
+            say(
+                "Not encrypted: whoever is on this network can read passwords and sessions. "
+                "Browsers give camera, microphone and work without a connection to encrypted "
+                "addresses only, so other devices do without them."
+            )
+        _run(create_app(shop, hosts=called, shared=Shared(url, secure)), listening, **told)
+    return Exit.DONE
+
+
+def _listening(address: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    listening = socket.socket(family, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listening.bind(("127.0.0.1", port))
+        listening.bind((address, port))
     except OSError as error:
         listening.close()
         raise ConflictError(
-            "the port is taken or not allowed",
-            where=f"port {port}",
+            "the port is taken or not allowed, or the address is not this machine's",
+            where=f"{address}, port {port}",
             received=error.strerror,
-            remedy="Close what listens there, or give another with --port.",
+            remedy="Close what listens there, or give another with --port or --host.",
         ) from error
-    say(f"The bench is open at http://127.0.0.1:{port}/ (stop it with Ctrl-C).")
-    server = uvicorn.Server(
-        uvicorn.Config(create_app(shop), log_level="warning", server_header=False)
+    return listening
+
+
+def _run(app: Any, listening: socket.socket, **told: Any) -> None:
+    import uvicorn
+
+    config = uvicorn.Config(
+        app, log_level="warning", server_header=False, proxy_headers=False, **told
     )
-    server.run(sockets=[listening])
-    return Exit.DONE
+    uvicorn.Server(config).run(sockets=[listening])

@@ -2,8 +2,8 @@
 
 The line of an entry is its canonical JSON as text, so that verification recomputes every digest
 from what is stored; the other columns of ``entry`` only repeat what the line says, for reading by
-other tools. Nothing here is ever updated but the head of a dossier and
-the conclusion of a census row.
+other tools. Nothing here is ever updated but the head of a dossier, the
+conclusion of a census row, a password's hash and a session's last use.
 """
 
 from __future__ import annotations
@@ -127,3 +127,28 @@ comparable = Table(
     Index(None, "market", "place"),
 )
 """Sales and asking prices; never updated."""
+
+account = Table(
+    "account",
+    metadata,
+    Column("name", String(60), primary_key=True),
+    Column("role", String(20), nullable=False),
+    Column("password", Text, nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+    CheckConstraint("role IN ('owner', 'examiner', 'reader')", name="role_known"),
+)
+"""Accounts; what is kept of a password is its Argon2id hash."""
+
+session = Table(
+    "session",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("account", String(60), ForeignKey("account.name", ondelete="CASCADE"), nullable=False),
+    Column("role", String(20), nullable=False),
+    Column("device", Text, nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+    Column("seen", UtcDateTime, nullable=False),
+    Column("until", UtcDateTime, nullable=False),
+    Index(None, "account"),
+)
+"""Devices that are signed in, by the SHA-256 of their token."""

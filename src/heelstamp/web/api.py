@@ -17,6 +17,7 @@ from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
 from heelstamp.web.rendering import desk_of
+from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
 
 PROBLEM = "application/problem+json"
 Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
@@ -89,20 +90,26 @@ def dossiers(
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
     """Give what stands in a dossier, in the form of an examination file."""
     state = desk_of(request).subject(tag).state
-    return {**examination_data(state), "custody_state": state.custody_state, "head": state.head}
+    told = blind_state(examination_data(state), blind_to(request, state))
+    return {**told, "custody_state": state.custody_state, "head": state.head}
 
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """Give the entries as they are kept, each with the digest of the one before it."""
     desk = desk_of(request)
-    desk.subject(tag)
-    return [dict(read_json(line)) for line in desk.shop.journals.lines(tag)]
+    hidden = blind_to(request, desk.subject(tag).state)
+    lines = (dict(read_json(line)) for line in desk.shop.journals.lines(tag))
+    return [blind_entry(one, hidden) for one in lines]
 
 
 @router.post("/dossiers/{tag}/entries", status_code=201)
 def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any]]:
-    """Make entries, all or none; those that stand already with the same body are left out."""
+    """Make entries, all or none; those that stand already with the same body are left out.
+
+    Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
+    """
+    check_signed(request, tag, entries.by, [(one.kind, one.body) for one in entries.entries])
     made = desk_of(request).enter(
         tag, [(one.kind, one.body) for one in entries.entries], by=entries.by
     )

@@ -18,31 +18,39 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
+from heelstamp.bootstrap.demonstration import DemoWork
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
 from heelstamp.bootstrap.desk_work import Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.bootstrap.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
+from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
+    begin,
     chronologies,
     counter,
     door,
     entering,
     first_look,
     frames,
+    glossary,
     learning,
     marks,
     money,
+    new_dossier,
     offline,
+    pairing,
     papers,
     peel,
     rack,
     returned,
     rooms,
+    sharing,
     touch,
     tray,
     weigh_up,
@@ -52,17 +60,25 @@ from heelstamp.web.screens import (
 STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
+    (WaitError, 429),
+    (SignInRefusedError, 401),
     (ConflictError, 409),
     (InputError, 422),
 )
 
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
-    counter, returned, chronologies, learning, entering, rooms, offline,
+    counter, returned, chronologies, learning, entering, rooms, offline, glossary, new_dossier,
 )  # fmt: skip
+OPENING_SCREENS = (begin,)
+"""What a new shop begins with; no dossier is known to it."""
+SHARED_SCREENS = (sharing, pairing)
+"""Screens that there are only where the shop's network is let in."""
 
 
-def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+def create_app(
+    shop: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
+) -> FastAPI:
     """Make the bench of one shop.
 
     Parameters
@@ -71,6 +87,8 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         The shop's folder.
     hosts
         Names by which browsers may call it; loopback unless the shop's network is let in.
+    shared
+        How the shop's network is let in; None asks nobody to sign in.
 
     Raises
     ------
@@ -84,9 +102,13 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
         app.state.work = Work()
+        app.state.demo = DemoWork()
+        app.state.sharing = None if shared is None else Sharing(shop)
         try:
             yield
         finally:
+            if app.state.sharing is not None:
+                app.state.sharing.close()
             app.state.work.close()
             app.state.desk.close()
 
@@ -94,11 +116,15 @@ def create_app(shop: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
         title="Heelstamp", version=__version__, lifespan=life, docs_url=None, redoc_url=None,
         openapi_url="/api.json",
     )  # fmt: skip
+    app.state.shared, app.state.sharing = shared, None
+    if shared is not None:
+        app.add_middleware(Gate)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
-    app.add_middleware(Guard, hosts=tuple(hosts))
+    app.add_middleware(Guard, hosts=tuple(hosts), shared=shared is not None)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(api.router)
-    for screen in SCREENS:
+    own = SHARED_SCREENS if shared is not None else ()
+    for screen in (*SCREENS, *OPENING_SCREENS, *own):
         app.include_router(screen.router, include_in_schema=False)
     app.add_exception_handler(HeelstampError, _refused)
     app.add_exception_handler(HTTPException, _lost)

@@ -1,7 +1,8 @@
 """The instrument to touch: every part a link, filled with the pattern of how far it was looked at.
 
-Three pieces (head, front, back) stand side by side, each at its own scale, so that a knuckle finds
-a tuner; on a narrow screen they are drawn past one another. A wide unseen edge around each part
+Four pieces (head, front, back, inside) stand side by side, each at its own scale, so that a knuckle
+finds a tuner; on a narrow screen they are drawn past one another. Inside shows what lies under the
+guard and in the neck pocket, with both dashed around it. A wide unseen edge around each part
 makes its target larger than its picture. What a pattern means stands in the legend in words, and
 the list of parts beside the drawing says the same.
 """
@@ -19,8 +20,10 @@ from heelstamp.report import svg
 from heelstamp.report.geometry import BUILDS, Region, outline, regions
 from heelstamp.web.paths import screen_path
 
-PIECES = ("head", "front", "back")
+PIECES = ("head", "front", "back", "inside")
 EDGE = 10.0
+CAPTION = 0.04
+"""Size of a piece's name, as a share of its height."""
 REACH = 4.0
 """Width of the unseen edge around a part, mm of the instrument."""
 
@@ -44,7 +47,7 @@ _PATTERNS = (
 
 
 def touch_drawing(kind: str, zones: Sequence[Zone], tag: str, chosen: str) -> tuple[str, ...]:
-    """Draw head, front and back; nothing for a kind of which there is no drawing.
+    """Draw head, front, back and inside; nothing for a kind of which there is no drawing.
 
     Parameters
     ----------
@@ -65,8 +68,15 @@ def touch_drawing(kind: str, zones: Sequence[Zone], tag: str, chosen: str) -> tu
 
 def _piece(piece: str, kind: str, known: Mapping[str, Zone], tag: str, chosen: str) -> str:
     shown = _shown(kind, piece)
-    x0, y0, x1, y1 = _bounds(shown)
-    parts = []
+    around = _openings(kind) if piece == "inside" else ()
+    x0, y0, x1, y1 = _bounds([*shown, *around])
+    size = CAPTION * (y1 - y0)
+    y0 -= 1.2 * size
+    parts = [_polygon(one, svg.WHITE) for one in around]
+    parts.append(
+        f'<text x="{svg.number(x0 + 2)}" y="{svg.number(y0 + size)}" '
+        f'font-size="{svg.number(size)}" fill="{svg.GREY}" aria-hidden="true">{piece}</text>'
+    )
     for key in dict.fromkeys(region.key for region in shown):
         own = [region for region in shown if region.key == key]
         parts.append(_part(own, known.get(key), tag, chosen == key))
@@ -79,7 +89,12 @@ def _piece(piece: str, kind: str, known: Mapping[str, Zone], tag: str, chosen: s
 
 
 def _shown(kind: str, piece: str) -> list[Region]:
-    """Give the regions of a piece; the back is turned over, as it is seen."""
+    """Give the regions of a piece; the back is turned over, as it is seen.
+
+    What lies covered is inside, seen from the front.
+    """
+    if piece == "inside":
+        return [_lifted(region) for region in regions(kind) if region.covered]
     nut = -BUILDS[kind].scale_mm
     if piece == "head":
         return [
@@ -89,13 +104,30 @@ def _shown(kind: str, piece: str) -> list[Region]:
     body_top = min(y for _, y in outline(kind)["body"]) - 30
     found = []
     for region in regions(kind):
-        if region.view != piece or max(y for _, y in region.polygon) < body_top:
+        if region.view != piece or region.covered or max(y for _, y in region.polygon) < body_top:
             continue
         polygon = [(x, max(y, body_top)) for x, y in region.polygon]
         if piece == "back":
             polygon = [(-x, y) for x, y in polygon]
         found.append(Region(region.key, region.view, tuple(polygon), region.covered))
     return found
+
+
+def _lifted(region: Region) -> Region:
+    """Give a covered region as it is seen from the front with its cover off."""
+    turned = -1 if region.view == "back" else 1
+    polygon = tuple((turned * x, y) for x, y in region.polygon)
+    return Region(region.key, "front", polygon, covered=False)
+
+
+def _openings(kind: str) -> tuple[Region, ...]:
+    """Give the outlines of guard and neck pocket, dashed."""
+    guard = next(region for region in regions(kind) if region.key == "guard")
+    plate = next(region for region in regions(kind) if region.key == "neck_plate")
+    left, right = (edge(x for x, _ in plate.polygon) for edge in (min, max))
+    top, heel = (edge(y for _, y in plate.polygon) for edge in (min, max))
+    pocket = ((left, top), (right, top), (right, heel), (left, heel))
+    return tuple(Region("", "front", one, covered=True) for one in (guard.polygon, pocket))
 
 
 def _bounds(shown: Iterable[Region]) -> tuple[float, float, float, float]:

@@ -26,7 +26,7 @@ _POLICY = {
 LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 201_000_000
 """Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
-UPLOADS = ("/frames", "/shot", "/comparables", "/census")
+UPLOADS = ("/frames", "/shot", "/papers/check", "/comparables", "/census")
 
 
 def policy(**changed: str) -> str:
@@ -51,11 +51,15 @@ class Guard:
     ----------
     hosts
         Names, without port, by which this bench may be called.
+    shared
+        Whether sessions stand behind it: a change must then say where it comes from. Every browser
+        of today sends Origin with it; a program must too.
     """
 
-    def __init__(self, app: ASGIApp, hosts: Iterable[str]) -> None:
+    def __init__(self, app: ASGIApp, hosts: Iterable[str], *, shared: bool = False) -> None:
         self._app = app
         self._hosts = frozenset(hosts)
+        self._shared = shared
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or refuse it."""
@@ -63,7 +67,7 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refusal = self._refusal(scope["method"], headers)
+        refusal = self._refusal(scope["method"], scope["scheme"], headers)
         most = LARGEST_UPLOAD if scope["path"].endswith(UPLOADS) else LARGEST_FORM
         told = headers.get("content-length", "0")
         too_large = not told.isdigit() or int(told) > most
@@ -93,7 +97,7 @@ class Guard:
         else:
             await self._app(scope, bounded, with_headers)
 
-    def _refusal(self, method: str, headers: Headers) -> str:
+    def _refusal(self, method: str, scheme: str, headers: Headers) -> str:
         host = headers.get("host", "")
         if urlsplit(f"//{host}").hostname not in self._hosts:
             return "This bench does not answer to that name. Open it by the address it printed."
@@ -103,6 +107,9 @@ class Guard:
         if site is not None and site not in {"same-origin", "none"}:
             return "Entries are taken from the bench's own pages only."
         origin = headers.get("origin")
-        if origin is not None and urlsplit(origin).netloc != host:
+        came = None if origin is None else urlsplit(origin)
+        if came is not None and (came.netloc != host or (self._shared and came.scheme != scheme)):
             return "Entries are taken from the bench's own pages only."
+        if self._shared and origin is None and site is None:
+            return "Say where this comes from: send Origin with the bench's own address."
         return ""

@@ -14,12 +14,19 @@ from markupsafe import Markup
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.casework.bench.glossary import put_away
 from heelstamp.casework.papers.terms import heading
+from heelstamp.casework.sharing import Session
+from heelstamp.reference.glossary import load_screen_lines
+from heelstamp.web.help import add_help
 from heelstamp.web.paths import SCREENS
+from heelstamp.wording.about_doubts import held
 
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
 HAND_COOKIE, LIGHT_COOKIE = "hand", "light"
+AWAY_COOKIE = "put-away"
+"""Screens of which this device no longer shows what they are for."""
 DEFAULT_HAND = "examiner A"
 
 
@@ -32,8 +39,9 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["heading"] = heading
+    made.filters.update(heading=heading, held=held)
     made.globals.update(version=__version__, screens=SCREENS)
+    add_help(made)
     return made
 
 
@@ -55,8 +63,17 @@ def previews_of(request: Request) -> KeptBytes:
     return previews
 
 
+def who_of(request: Request) -> Session | None:
+    """Give who is signed in; None on a bench that only its own machine can reach."""
+    who: Session | None = getattr(request.state, "who", None)
+    return who
+
+
 def hand_of(request: Request) -> str:
-    """Give the role of the person at this device."""
+    """Give the role that signs: who is signed in, else what this device chose."""
+    if request.app.state.shared is not None:
+        who = who_of(request)
+        return "" if who is None else who.account
     told = request.cookies.get(HAND_COOKIE, "")
     known = desk_of(request).shop.examiners
     if known:
@@ -75,15 +92,32 @@ def partial(request: Request) -> bool:
     return request.headers.get("hx-request") == "true"
 
 
+def purpose_of(request: Request, screen: str) -> str:
+    """Give what a screen is for, until this device put the line away."""
+    lines = load_screen_lines()
+    away = put_away(request.cookies.get(AWAY_COOKIE, ""), lines)
+    return "" if screen in away else lines.get(screen, "")
+
+
 def page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template."""
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
     text = _templates().get_template(template).render(
         request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
-        partial=partial(request), **told,
+        partial=partial(request), who=who_of(request), shared=request.app.state.shared,
+        purpose=purpose_of(request, told["screen"]), **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
+
+
+def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
+    """Fill a template where there is no shop yet."""
+    text = _templates().get_template(template).render(
+        request=request, shop="Heelstamp", hand="", light=light_of(request), partial=False,
+        who=None, shared=None, purpose="", screen="", tag="", subject=None, **told,
+    )  # fmt: skip
+    return HTMLResponse(text, status, headers={"cache-control": "no-store"})
 
 
 def drawn(svg: str) -> Markup:

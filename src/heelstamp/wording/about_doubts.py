@@ -20,6 +20,8 @@ from heelstamp.wording.strength import Support, percent, support
 ODDS_MOST = 1000
 """Odds above this are not told in figures: a shop's tables are not calibrated beyond it."""
 
+EVEN = "about even"
+
 MOST = 0.5
 
 OTHERS_LEAST = 0.01
@@ -58,13 +60,27 @@ def odds_words(odds: float) -> str:
     if odds > ODDS_MOST:
         return f"more than {ODDS_MOST} to 1"
     if odds < 1.5:
-        return "about even"
+        return EVEN
     size = 10 ** max(0, len(str(int(odds))) - 2)
     whole = round(odds / size) * size
     if len(str(whole)) > 2:
         size = 10 ** (len(str(whole)) - 1)
         whole = round(odds / size) * size
     return f"about {whole} to 1"
+
+
+def likelier(odds: float) -> str:
+    """Say which of two accounts is likelier: 'the first, about 9 to 1'.
+
+    Examples
+    --------
+    >>> likelier(8.76), likelier(0.5), likelier(1.2)
+    ('the first, about 9 to 1', 'the second, about 2 to 1', 'neither: about even')
+    """
+    words = odds_words(max(odds, 1 / odds))
+    if words == EVEN:
+        return f"neither: {words}"
+    return f"the {'first' if odds >= 1 else 'second'}, {words}"
 
 
 def two_stories(
@@ -108,9 +124,9 @@ def two_stories(
         matter=f"{listed(list(matter))} {'do' if len(matter) > 1 else 'does'}",
         surprise=surprise,
         first=first.says,
-        first_cost=_held(first.prior),
+        first_cost=held(first.prior),
         second=second.says,
-        second_cost=_held(second.prior),
+        second_cost=held(second.prior),
         support=told,
         odds=odds_words(max(odds, 1 / odds)),
         likelier="former" if odds >= 1 else "latter",
@@ -129,7 +145,7 @@ def _rare(mid_p: float) -> str:
     return f"an outcome this unusual was expected about once in {round(1 / mid_p, -1):.0f}"
 
 
-def _held(prior: float) -> str:
+def held(prior: float) -> str:
     """Say of how many instruments something holds before they are looked at."""
     if prior >= MOST:
         return "most such instruments"

@@ -37,6 +37,8 @@ class Question:
     ----------
     kind, subject
         Kind of observation, and the id of the feature or sign; empty for marks and serials.
+    part
+        Where the answer belongs: the part asked about, or the one on which it was entered.
     words
         What to call it.
     choices
@@ -88,12 +90,15 @@ def questions_of(
 
 def _features(state: DossierState, chronology: Chronology, part: str) -> Iterator[Question]:
     for row in chronology.features:
-        if part not in row.parts:
+        names = partial(_names_feature, {row.id, *row.also})
+        here = _last(state, part, names)
+        if part not in row.parts and here is None:
             continue
-        ids = {row.id, *row.also}
-        standing = _last(state, part, partial(_names_feature, ids))
+        # a feature of one part may be entered where it is seen: a rod's adjuster on rod or neck
+        standing = here or (_last_anywhere(state, names) if len(row.parts) == 1 else None)
         choices = tuple(Choice(one, _words(chronology, one)) for one in row.variants)
-        yield Question("feature", row.id, part, row.name, choices, row.seen_from, standing)
+        on = part if standing is None else standing.part
+        yield Question("feature", row.id, on, row.name, choices, row.seen_from, standing)
 
 
 def _signs(state: DossierState, chronology: Chronology, part: str, home: str) -> Iterator[Question]:
@@ -127,6 +132,11 @@ def _last(
     state: DossierState, part: str, fits: Callable[[Observation], bool]
 ) -> Observation | None:
     found = [one for one in state.of_part(part) if fits(one)]
+    return found[-1] if found else None
+
+
+def _last_anywhere(state: DossierState, fits: Callable[[Observation], bool]) -> Observation | None:
+    found = [one for one in state.observations.values() if fits(one)]
     return found[-1] if found else None
 
 

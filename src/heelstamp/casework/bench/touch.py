@@ -41,8 +41,8 @@ REASONS: Mapping[str, tuple[str, ...]] = {
 AMOUNTS = ("none", "one drop", "0.1 ml", "damp cloth", "1/8 turn", "one set", "all screws")
 MINUTES = (1, 5, 10, 15, 20, 30, 60)
 PRESET_AMOUNT = "one drop"
-RECENT = 24
-"""Pieces of evidence offered, the newest first."""
+OFFERED = 36
+"""Pieces of evidence offered."""
 _ACTS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "clean": (("clean control", "pot_volume"), ("clean finish", "finish"), ("clean board", "neck"),
               ("clean hardware", "bridge")),
@@ -110,18 +110,41 @@ def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:
     return stopped_acts(state, table).get(act)
 
 
-def recent_evidence(state: DossierState, tree: PartsTree) -> tuple[Evidence, ...]:
-    """Give the newest frames, values and recordings, newest first."""
-    rows: list[tuple[int, Evidence]] = []
+def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
+    """Give what was chosen before, the last first, then the presets.
+
+    Examples
+    --------
+    >>> used_first(("none", "water"), ("water", "", "saliva on a swab"))
+    ('saliva on a swab', 'water', 'none')
+    """
+    return tuple(dict.fromkeys([*(one for one in reversed(used) if one), *presets]))
+
+
+def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evidence, ...]:
+    """Give frames, values and recordings: those of *part* and its neighbours, then the newest."""
+    near = _neighbours(tree, part)
+    rows: list[tuple[bool, int, Evidence]] = []
+
+    def row(id_: str, of: str | None, words: str, frame: str) -> None:
+        rows.append((of not in near, -state.entered[id_].seq, Evidence(id_, words, frame)))
+
     for one in state.photographs.values():
         words = one.slot or (tree[one.part].label if one.part and one.part in tree else "frame")
-        rows.append((state.entered[one.id].seq, Evidence(one.id, words, one.id)))
-    told = {
-        one.id: f"{one.quantity}: {one.value:g} {one.unit}" for one in state.measurements.values()
-    }
-    told |= {one.id: one.what for one in state.recordings.values()}
-    rows += [(state.entered[id_].seq, Evidence(id_, words, "")) for id_, words in told.items()]
-    return tuple(one for _, one in sorted(rows, key=_newest)[:RECENT])
+        row(one.id, one.part, words, one.id)
+    for value in state.measurements.values():
+        row(value.id, value.part, f"{value.quantity}: {value.value:g} {value.unit}", "")
+    for sound in state.recordings.values():
+        row(sound.id, sound.part, sound.what, "")
+    return tuple(one for *_, one in sorted(rows, key=lambda one: one[:2])[:OFFERED])
+
+
+def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:
+    """Give a part with what sits on it and what it sits on."""
+    if part not in tree:
+        return frozenset()
+    above = tree.part(part).parent
+    return frozenset({part, *(one.key for one in tree.children(part)), *([above] if above else [])})
 
 
 def treat_acts(
@@ -171,7 +194,3 @@ def treat_acts(
     if note := slip.noted(str(told.get("note", ""))):
         body["note"] = note
     return [("treatment", body)]
-
-
-def _newest(row: tuple[int, Evidence]) -> int:
-    return -row[0]

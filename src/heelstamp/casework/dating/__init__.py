@@ -9,7 +9,7 @@ from heelstamp.casework.dating.finding import (
     ReadingFound,
     Spread,
 )
-from heelstamp.casework.dating.procedure import date_instrument, mark_periods
+from heelstamp.casework.dating.procedure import date_instrument, mark_periods, ready_model
 
 __all__ = [
     "Completion",
@@ -21,4 +21,5 @@ __all__ = [
     "Spread",
     "date_instrument",
     "mark_periods",
+    "ready_model",
 ]

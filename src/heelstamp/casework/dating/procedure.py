@@ -53,7 +53,10 @@ DATED = (Document, FeatureSeen, Mark, SerialNumber)
 
 
 def date_instrument(
-    state: DossierState, chronology: Chronology, context: MarkContext
+    state: DossierState,
+    chronology: Chronology,
+    context: MarkContext,
+    compiled: CompiledModel | None = None,
 ) -> DateFinding:
     """Date what stands in a dossier.
 
@@ -65,6 +68,8 @@ def date_instrument(
         What is known of the maker.
     context
         Reference tables for reading marks.
+    compiled
+        The chronology's model made ready before (`ready_model`), where many are dated.
 
     Raises
     ------
@@ -72,7 +77,7 @@ def date_instrument(
         An observation contradicts the chronology or another one; names the observation.
     """
     found = translate(list(state.observations.values()), chronology, context)
-    compiled = CompiledModel(dating_model(chronology))
+    compiled = compiled or ready_model(chronology)
     evidence, origin = gather(found)
     posterior = infer(compiled, evidence)
     before = infer(compiled, ())
@@ -105,6 +110,17 @@ def date_instrument(
             {"observations": inputs, "chronology": chronology.digest, "program": __version__}
         ),
     )
+
+
+def ready_model(chronology: Chronology) -> CompiledModel:
+    """Make the model of a chronology ready for inference.
+
+    Raises
+    ------
+    ModelError
+        As `dating_model` does.
+    """
+    return CompiledModel(dating_model(chronology))
 
 
 def mark_periods(

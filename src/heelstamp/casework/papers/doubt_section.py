@@ -33,11 +33,35 @@ _CLAUSES: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
+class Stories:
+    """A conflict told side by side, for a screen.
+
+    Attributes
+    ----------
+    matter
+        What does not fit.
+    first, second
+        The two accounts, the one that is told first in the sentence first.
+    odds
+        Which is likelier, and by how much, in words.
+    deciding
+        What would tell them apart; empty where nothing that is left would.
+    """
+
+    matter: str
+    first: Account
+    second: Account
+    odds: str
+    deciding: str
+
+
+@dataclass(frozen=True, slots=True)
 class DoubtSection:
-    """Everything a report says of doubts, and the rows of its table."""
+    """Everything a report says of doubts, the rows of its table, and its conflicts side by side."""
 
     statements: tuple[Statement, ...]
     changes: tuple[ChangeRow, ...]
+    stories: tuple[Stories, ...] = ()
 
 
 def doubt_section(
@@ -62,7 +86,9 @@ def doubt_section(
         *writer.hangs_on(doubts["hangs_on"]),
         *writer.sensitivity(doubts["sensitivity"]),
     ]
-    return DoubtSection(tuple(told), writer.changes(doubts["sensitivity"]))
+    return DoubtSection(
+        tuple(told), writer.changes(doubts["sensitivity"]), writer.stories(doubts["conflicts"])
+    )
 
 
 class _Writer:
@@ -108,6 +134,19 @@ class _Writer:
             )
             for number, one in enumerate(found, start=1)
         ]
+
+    def stories(self, found: Sequence[Mapping[str, Any]]) -> tuple[Stories, ...]:
+        """Lay the two accounts of each conflict side by side."""
+        return tuple(
+            Stories(
+                listed(self._matter(one)),
+                self._account(one["first"], one["observations"]),
+                self._account(one["second"], one["observations"]),
+                about_doubts.likelier(one["odds"]),
+                self._deciding(one["deciding"]),
+            )
+            for one in found
+        )
 
     def _matter(self, one: Mapping[str, Any]) -> list[str]:
         """Name the observations that surprise, or else the parts that raised the question."""

@@ -30,6 +30,7 @@ def seen(
     id: Annotated[str, Form(max_length=64)] = "",  # noqa: A002 - the field's name
     base: Annotated[str, Form(pattern=r"^[0-9]{0,9}$")] = "",
     made: Annotated[str, Form(max_length=40)] = "",
+    shown: Annotated[str, Form(max_length=40)] = "",
 ) -> Response:
     """Enter what was seen of a part; an answer that stands is corrected, and both stay.
 
@@ -42,14 +43,18 @@ def seen(
         device, is not written over unseen.
     made
         When the device took the entry, if it could not be sent then.
+    shown
+        The part whose questions are shown, where the answer belongs to another.
     """
     desk = desk_of(request)
     look_made = Look(part, kind, status, subject, value, id or new_id("o"), made)
     acts = look_acts(desk.subject(tag).state, look_made, base=int(base) if base else None, at=now())
     desk.enter(tag, acts, by=hand_of(request))
     if partial(request):
-        return page(request, "part.html", **look(desk.subject(tag), part, hand_of(request)))
-    return RedirectResponse(f"{screen_path(tag, 'first-look')}?part={part}", 303)
+        return page(
+            request, "part.html", **look(desk.subject(tag), shown or part, hand_of(request))
+        )
+    return RedirectResponse(f"{screen_path(tag, 'first-look')}?part={shown or part}", 303)
 
 
 @router.post("/dossier/{tag}/undo", response_class=HTMLResponse)

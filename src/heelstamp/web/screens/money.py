@@ -94,7 +94,7 @@ def _looks(request: Request, tag: str, rate: float) -> object:
     return looks(plan_with_money(desk, tag), desk.shop.currency, rate)
 
 
-@router.get("/dossier/{tag}/statement.pdf")
+@router.get("/dossier/{tag}/money/statement.pdf")
 def statement(request: Request, tag: str, offer: Offer = "") -> Response:
     """Give the consignor's page."""
     headers = {
@@ -105,7 +105,7 @@ def statement(request: Request, tag: str, offer: Offer = "") -> Response:
     return Response(data, media_type="application/pdf", headers=headers)
 
 
-@router.post("/dossier/{tag}/valued")
+@router.post("/dossier/{tag}/money/valued")
 def valued(
     request: Request,
     tag: str,
@@ -125,7 +125,7 @@ def valued(
     return back(tag, SCREEN)
 
 
-@router.post("/dossier/{tag}/cleared")
+@router.post("/dossier/{tag}/money/cleared")
 def cleared(
     request: Request,
     tag: str,
@@ -145,7 +145,7 @@ def cleared(
     return back(tag, SCREEN)
 
 
-@router.post("/dossier/{tag}/comparable")
+@router.post("/dossier/{tag}/money/comparable")
 def comparable(
     request: Request,
     tag: str,
@@ -182,7 +182,7 @@ def comparable(
     return back(tag, SCREEN)
 
 
-@router.post("/dossier/{tag}/comparables")
+@router.post("/dossier/{tag}/money/comparables")
 def comparables(request: Request, tag: str, table: Annotated[UploadFile, File()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
     try:

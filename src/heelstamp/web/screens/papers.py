@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Path, Query, Request
+from fastapi import APIRouter, File, Path, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.bootstrap.desk_papers import issue, issued, issued_paper, preview
+from heelstamp.bootstrap.desk_papers import issue, issued, issued_as, issued_paper, preview
 from heelstamp.casework.papers.document import READERS, Reader
 from heelstamp.errors import InputError
 from heelstamp.web.forms import Id, Word, back, new_id
@@ -43,6 +43,16 @@ def papers(
     )  # fmt: skip
     answer.headers["content-security-policy"] = PAGE_POLICY
     return answer
+
+
+@router.post("/dossier/{tag}/papers/check", response_class=HTMLResponse)
+def check(request: Request, tag: str, paper: Annotated[UploadFile, File()]) -> HTMLResponse:
+    """Say whether a file is a paper that was issued here, unchanged."""
+    desk = desk_of(request)
+    return page(
+        request, "paper_checked.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
+        name=paper.filename or "the file", found=issued_as(desk, tag, paper.file.read()),
+    )  # fmt: skip
 
 
 @router.get("/dossier/{tag}/preview/{reader}.pdf")

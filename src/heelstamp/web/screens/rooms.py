@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
-from heelstamp.errors import InputError
+from heelstamp.errors import ConflictError, InputError
 from heelstamp.web.rendering import HAND_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
 
 router = APIRouter()
@@ -25,7 +25,11 @@ def light(request: Request, light: Annotated[str, Form(max_length=10)]) -> Respo
 
 @router.post("/hand")
 def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Response:
-    """Choose the role that signs entries from this device."""
+    """Choose the role that signs entries from this device, where nobody need sign in."""
+    if request.app.state.shared is not None:
+        raise ConflictError(
+            "entries are signed by who is signed in", remedy="Sign out, then in as another."
+        )
     known = desk_of(request).shop.examiners
     if known and hand not in known:
         raise InputError(
@@ -36,8 +40,14 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
     return _kept(request, HAND_COOKIE, hand)
 
 
-def _kept(request: Request, name: str, value: str) -> Response:
+def came_from(request: Request) -> str:
+    """Give the page of this bench that a form was sent from."""
     came = urlsplit(request.headers.get("referer", "/"))
-    answer = RedirectResponse((came.path or "/") + (f"?{came.query}" if came.query else ""), 303)
+    path = "/" + came.path.lstrip("/\\")
+    return path + (f"?{came.query}" if came.query else "")
+
+
+def _kept(request: Request, name: str, value: str) -> Response:
+    answer = RedirectResponse(came_from(request), 303)
     answer.set_cookie(name, value, max_age=YEAR_S, httponly=True, samesite="strict")
     return answer

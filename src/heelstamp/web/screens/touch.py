@@ -17,9 +17,10 @@ from heelstamp.casework.bench.touch import (
     REASONS,
     cautions,
     doings,
-    recent_evidence,
+    evidence_near,
     stopped,
     treat_acts,
+    used_first,
 )
 from heelstamp.casework.photo_plan import missing_before
 from heelstamp.reference.stop_rules import load_stop_table
@@ -42,14 +43,20 @@ def touch(
     state, tree, table = subject.state, subject.tree, load_stop_table()
     every = doings(tree, subject.chronology)
     chosen = next((one for one in every if one.act == act), None)
+    now = chosen.kind if chosen else kind
+    alike = {one.act for one in every if one.kind == now}
+    done = [one for one in state.treatments.values() if one.act in alike]
     first = missing_before(act, state, the_plan(), tree) if act in the_plan().acts else ()
     return page(
         request, "touch.html", tag=tag, screen=SCREEN, subject=subject, kinds=KINDS,
-        kind=chosen.kind if chosen else kind, doings=every, chosen=chosen, missing=first,
+        kind=now, doings=every, chosen=chosen, missing=first,
         cautions=cautions(act, table), stopped=stopped(state, table, act),
         leave=state.leave(act) if act in tree.acts_needing_consent() else None,
-        evidence=recent_evidence(state, tree), materials=MATERIALS, amounts=AMOUNTS,
-        minutes=MINUTES, preset=PRESET_AMOUNT, reasons=REASONS,
+        evidence=evidence_near(state, tree, chosen.part if chosen else ""),
+        materials=used_first(MATERIALS.get(now, ()), [one.material for one in done]),
+        amounts=used_first(AMOUNTS, [one.amount for one in done]),
+        reasons=used_first(REASONS.get(now, ()), [one.reason for one in done]),
+        minutes=MINUTES, preset=PRESET_AMOUNT,
     )  # fmt: skip
 
 

@@ -1,35 +1,72 @@
-"""Weigh-up: when it was completed, what each mark says by itself, and what the parts come to."""
+"""Weigh-up: when it was completed, what each mark says by itself, and what the parts come to.
+
+Any observation, or all of a part, can be set aside to see the answer without it.
+"""
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
+from heelstamp.bootstrap.desk_weighing import doubt_section_at, finding_without
 from heelstamp.bootstrap.subjects import terms_of
+from heelstamp.casework.bench.weighing import STRONG, turned, weights
 from heelstamp.casework.papers.date_section import date_section
 from heelstamp.casework.papers.part_section import part_section
 from heelstamp.report.drawing import drawing_alt, drawing_svg
 from heelstamp.report.timeline import timeline_alt, timeline_svg
-from heelstamp.web.rendering import desk_of, drawn, page
+from heelstamp.web.rendering import desk_of, drawn, page, partial
 
 router = APIRouter()
+SCREEN = "weigh-up"
+Ids = Annotated[list[str], Query(max_length=400)]
 
 
 @router.get("/dossier/{tag}/weigh-up", response_class=HTMLResponse)
-def weigh_up(request: Request, tag: str) -> HTMLResponse:
-    """Show date and parts as they stand now."""
+def weigh_up(
+    request: Request,
+    tag: str,
+    aside: Ids = [],  # noqa: B006 - copied for each request
+    turn: Ids = [],  # noqa: B006
+) -> HTMLResponse:
+    """Show date and parts as they stand now, or without the observations set aside.
+
+    Parameters
+    ----------
+    aside, turn
+        Ids of observations set aside so far, and of those to turn over, with spaces between.
+    """
     desk = desk_of(request)
-    subject = desk.subject(tag)
-    finding = desk.finding(tag).data()
-    terms = terms_of(subject.chronology)
+    out = turned(aside, " ".join(turn).split())
+    subject, found = finding_without(desk, tag, out)
+    finding, terms = found.data(), terms_of(subject.chronology)
     dated = date_section(subject.state, subject.tree, terms, finding)
     rows, statements = part_section(subject.state, subject.tree, terms, finding)
     kind = subject.state.instrument.kind
     line = dated.timeline
+    whole = desk.subject(tag).state
+    all_in = date_section(whole, subject.tree, terms, desk.finding(tag).data()) if out else dated
+    fits = doubt_section_at(desk, tag) if desk.has("doubts", tag) else None
     return page(
-        request, "weigh_up.html", tag=tag, screen="weigh-up", subject=subject, dated=dated,
+        request, "weigh_up.html", tag=tag, screen=SCREEN, subject=subject, dated=dated,
         digest=finding["digest"], rows=rows, said={one.id: one for one in statements},
         timeline=None if line is None else drawn(timeline_svg(line)),
         timeline_words="" if line is None else timeline_alt(line),
         drawing=drawn(drawing_svg(kind, rows)), drawing_words=drawing_alt(rows, kind),
+        scale=weights(whole, subject.tree, terms, finding, out), strong=STRONG, aside=out,
+        all_in=all_in.headline, doubted=fits,
+    )  # fmt: skip
+
+
+@router.get("/dossier/{tag}/weigh-up/doubts", response_class=HTMLResponse)
+def doubts(request: Request, tag: str) -> HTMLResponse:
+    """Show what does not fit and what the answer hangs on; as a piece of the page."""
+    desk = desk_of(request)
+    subject = desk.subject(tag)
+    template = "doubts.html" if partial(request) else "doubts_page.html"
+    return page(
+        request, template, tag=tag, screen=SCREEN, subject=subject,
+        doubted=doubt_section_at(desk, tag),
     )  # fmt: skip

@@ -2,7 +2,7 @@
 // sent is kept on this device, and goes up when the shop can be reached again. Files may be dropped
 // anywhere on the page. Without this file the form sends one photograph as a plain page.
 import { newId, tell } from "./bench.js";
-import { keep, waiting } from "./outbox.js";
+import { keep, meantFor, waiting } from "./outbox.js";
 
 const form = document.querySelector("form[data-photos]");
 const sending = document.querySelector(".sending");
@@ -37,7 +37,7 @@ function named(name) {
 async function put(fields, row, bar) {
   try {
     const answer = await sent(fields, bar);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     const page = new DOMParser().parseFromString(answer.text, "text/html");
     if (answer.status < 400) {
       fresh.prepend(document.adoptNode(page.querySelector("li")));
@@ -60,6 +60,7 @@ function sent(fields, bar) {
     const request = new XMLHttpRequest(); // the only way to see how far an upload is
     request.open("POST", form.action);
     request.setRequestHeader("hx-request", "true");
+    for (const [name, value] of Object.entries(meantFor())) request.setRequestHeader(name, value);
     request.upload.addEventListener("progress", (event) => {
       if (event.lengthComputable) bar.value = event.loaded / event.total;
     });

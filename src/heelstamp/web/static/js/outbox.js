@@ -28,18 +28,23 @@ async function inStore(mode, act) {
   }
 }
 
-export const keep = (entry) => inStore("readwrite", (store) => store.add(entry));
+// On a shared bench an entry is signed by who is signed in: it waits for the account that made it.
+const account = document.documentElement.dataset.account;
+export const meantFor = (by = account) => (by ? { "heelstamp-account": encodeURIComponent(by) } : {});
+export const ours = (entry) => !entry.account || entry.account === account;
+
+export const keep = (entry) => inStore("readwrite", (store) => store.add(account ? { account, ...entry } : entry));
 export const waiting = () => inStore("readonly", (store) => store.getAll());
 export const drop = (number) => inStore("readwrite", (store) => store.delete(number));
 export const change = (entry) => inStore("readwrite", (store) => store.put(entry));
 
-export async function send({ path, fields }) {
+export async function send({ path, fields, account: by = account }) {
   const body = new FormData();
   for (const [name, value] of fields) body.append(name, value);
   const files = fields.some(([, value]) => value instanceof Blob);
   return fetch(path, {
     method: "POST",
-    headers: { "hx-request": "true" },
+    headers: { "hx-request": "true", ...meantFor(by) },
     body: files ? body : new URLSearchParams(fields),
   });
 }
@@ -52,7 +57,7 @@ export async function flush(tell) {
   sending = true;
   try {
     for (const entry of await waiting()) {
-      if (entry.refused) continue;
+      if (entry.refused || !ours(entry)) continue;
       let answer;
       try {
         answer = await send(entry);
@@ -60,7 +65,7 @@ export async function flush(tell) {
         break; // still no connection
       }
       if (answer.ok) await drop(entry.number);
-      else if (answer.status >= 500) break;
+      else if (answer.status >= 500 || answer.status === 401) break; // out of order, or signed out
       else await change({ ...entry, refused: await answer.text() });
     }
   } finally {

@@ -1,0 +1,42 @@
+"""Weigh-up at the desk: the finding without some observations, remembered, and the stories."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_papers import doubts_at
+from heelstamp.bootstrap.subjects import Subject, terms_of
+
+if TYPE_CHECKING:
+    from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.papers.doubt_section import DoubtSection
+
+
+def finding_without(desk: Desk, tag: str, aside: Sequence[str]) -> tuple[Subject, DateFinding]:
+    """Give subject and date without the observations in *aside*; nothing is entered.
+
+    Raises
+    ------
+    InputError
+        One of them is no observation that stands.
+    """
+    from heelstamp.casework.bench.weighing import set_aside
+
+    subject = desk.subject(tag)
+    if not aside:
+        return subject, desk.finding(tag)
+    left = replace(subject, state=set_aside(subject.state, aside))
+    key = f"finding without {' '.join(sorted(aside))}"
+    return left, desk.remembered(key, tag, lambda: desk.dated(left))
+
+
+def doubt_section_at(desk: Desk, tag: str) -> DoubtSection:
+    """Give what does not fit and what the answer hangs on, as the papers tell it."""
+    from heelstamp.casework.papers.doubt_section import doubt_section
+
+    subject = desk.subject(tag)
+    finding, doubts = desk.finding(tag).data(), doubts_at(desk, tag)
+    return doubt_section(subject.state, subject.tree, terms_of(subject.chronology), finding, doubts)

@@ -1,0 +1,31 @@
+"""Who may do what when the shop's network is let in: accounts, sessions, pairing, throttling."""
+
+from heelstamp.casework.sharing.accounts import (
+    Account,
+    Passwords,
+    Role,
+    check_name,
+    check_password,
+    role_named,
+)
+from heelstamp.casework.sharing.keeping import AccountStore
+from heelstamp.casework.sharing.pairing import Offer, Pairings
+from heelstamp.casework.sharing.sessions import Session, new_session, refreshed, stands
+from heelstamp.casework.sharing.throttle import Throttle
+
+__all__ = [
+    "Account",
+    "AccountStore",
+    "Offer",
+    "Pairings",
+    "Passwords",
+    "Role",
+    "Session",
+    "Throttle",
+    "check_name",
+    "check_password",
+    "new_session",
+    "refreshed",
+    "role_named",
+    "stands",
+]

@@ -1,0 +1,71 @@
+"""The port that keeps accounts and sessions."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Protocol
+
+from heelstamp.casework.sharing.accounts import Account
+from heelstamp.casework.sharing.sessions import Session
+
+
+class AccountStore(Protocol):
+    """Keeps accounts and the sessions opened with them."""
+
+    def accounts(self) -> tuple[Account, ...]:
+        """All accounts by name."""
+        ...
+
+    def account(self, name: str) -> Account | None:
+        """Give the account of this name."""
+        ...
+
+    def add(self, account: Account) -> None:
+        """Add an account; raises ConflictError where one of that name is kept already."""
+        ...
+
+    def set_password(self, name: str, password: str) -> None:
+        """Change what is kept of a password, and end every session of the account with it.
+
+        Raises
+        ------
+        InputError
+            There is no such account.
+        """
+        ...
+
+    def remove(self, name: str) -> None:
+        """Remove an account and its sessions.
+
+        Raises
+        ------
+        InputError
+            There is no such account.
+        ConflictError
+            It is the last owner's.
+        """
+        ...
+
+    def keep(self, session: Session) -> None:
+        """Keep a new session."""
+        ...
+
+    def session(self, digest: str) -> Session | None:
+        """Give the session of this digest."""
+        ...
+
+    def sessions(self) -> tuple[Session, ...]:
+        """All sessions, the last used first."""
+        ...
+
+    def used(self, digest: str, at: datetime) -> None:
+        """Note that a session was used."""
+        ...
+
+    def end(self, digest: str) -> None:
+        """End a session; one that is gone already is no fault."""
+        ...
+
+    def forget(self, until: datetime, seen: datetime) -> None:
+        """Forget the sessions that ended by *until*, or that were last used before *seen*."""
+        ...

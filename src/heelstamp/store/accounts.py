@@ -1,0 +1,159 @@
+"""Accounts and sessions in a database, the same on SQLite and PostgreSQL.
+
+A change of password and the end of the account's sessions are one transaction: there is no moment
+in which the old sessions outlive the old password. Owners are locked while one is removed, so that
+two removals at once cannot leave a shop without any.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Engine, Row, delete, insert, or_, select, update
+from sqlalchemy.exc import IntegrityError as ConstraintError
+
+from heelstamp.casework.sharing import Account, Role, Session
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.store.engine import place_of
+from heelstamp.store.refusals import refusals
+from heelstamp.store.tables import account, session
+from heelstamp.store.versions import bring_up_to_date
+
+
+class DatabaseAccounts:
+    """The accounts of one shop.
+
+    Parameters
+    ----------
+    engine
+        From `heelstamp.store.engine`; its schema is brought up to date at once.
+
+    Raises
+    ------
+    ConflictError
+        The database was made by a newer Heelstamp.
+    StorageError
+        It cannot be opened or written.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._place = place_of(engine)
+        bring_up_to_date(engine)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    def accounts(self) -> tuple[Account, ...]:
+        """All accounts by name."""
+        with refusals(self._place), self._reading() as connection:
+            rows = connection.execute(select(account)).all()
+        return tuple(sorted((_account(row) for row in rows), key=lambda one: one.name))
+
+    def account(self, name: str) -> Account | None:
+        """Give the account of this name."""
+        with refusals(self._place), self._reading() as connection:
+            row = connection.execute(select(account).where(account.c.name == name)).one_or_none()
+        return None if row is None else _account(row)
+
+    def add(self, new: Account) -> None:
+        """Add an account; see `heelstamp.casework.sharing.AccountStore.add`."""
+        values = {
+            "name": new.name, "role": new.role.value, "password": new.password, "made": new.made,
+        }  # fmt: skip
+        with refusals(self._place):
+            try:
+                with self._engine.begin() as connection:
+                    connection.execute(insert(account).values(values))
+            except ConstraintError:
+                raise ConflictError(
+                    "there is an account of this name already", received=new.name,
+                    remedy="Change its password, or take another name.",
+                ) from None  # fmt: skip
+
+    def set_password(self, name: str, password: str) -> None:
+        """Change what is kept of a password, and end every session of the account with it."""
+        change = update(account).where(account.c.name == name).values(password=password)
+        with refusals(self._place), self._engine.begin() as connection:
+            if not connection.execute(change).rowcount:
+                raise _unknown(name)
+            connection.execute(delete(session).where(session.c.account == name))
+
+    def remove(self, name: str) -> None:
+        """Remove an account and its sessions; never the last owner's."""
+        owners = select(account.c.name).where(account.c.role == Role.OWNER.value).with_for_update()
+        with refusals(self._place), self._engine.begin() as connection:
+            if list(connection.scalars(owners)) == [name]:
+                raise ConflictError(
+                    "this is the last owner", received=name, remedy="Add another owner first."
+                )
+            if not connection.execute(delete(account).where(account.c.name == name)).rowcount:
+                raise _unknown(name)
+
+    def keep(self, new: Session) -> None:
+        """Keep a new session.
+
+        Raises
+        ------
+        InputError
+            Its account was removed in between.
+        """
+        values = {
+            "digest": new.digest, "account": new.account, "role": new.role.value,
+            "device": new.device, "made": new.made, "seen": new.seen, "until": new.until,
+        }  # fmt: skip
+        with refusals(self._place):
+            try:
+                with self._engine.begin() as connection:
+                    connection.execute(insert(session).values(values))
+            except ConstraintError:
+                raise _unknown(new.account) from None
+
+    def session(self, digest: str) -> Session | None:
+        """Give the session of this digest."""
+        wanted = select(session).where(session.c.digest == digest)
+        with refusals(self._place), self._reading() as connection:
+            row = connection.execute(wanted).one_or_none()
+        return None if row is None else _session(row)
+
+    def sessions(self) -> tuple[Session, ...]:
+        """All sessions, the last used first."""
+        wanted = select(session).order_by(session.c.seen.desc(), session.c.digest)
+        with refusals(self._place), self._reading() as connection:
+            return tuple(_session(row) for row in connection.execute(wanted))
+
+    def used(self, digest: str, at: datetime) -> None:
+        """Note that a session was used."""
+        self._change(update(session).where(session.c.digest == digest).values(seen=at))
+
+    def end(self, digest: str) -> None:
+        """End a session; one that is gone already is no fault."""
+        self._change(delete(session).where(session.c.digest == digest))
+
+    def forget(self, until: datetime, seen: datetime) -> None:
+        """Forget the sessions that ended by *until*, or that were last used before *seen*."""
+        old = or_(session.c.until <= until, session.c.seen < seen)
+        self._change(delete(session).where(old))
+
+    def _change(self, statement: Any) -> None:
+        with refusals(self._place), self._engine.begin() as connection:
+            connection.execute(statement)
+
+    def _reading(self) -> Connection:
+        return self._engine.connect().execution_options(reading=True)
+
+
+def _account(row: Row[Any]) -> Account:
+    return Account(row.name, Role(row.role), row.password, row.made)
+
+
+def _session(row: Row[Any]) -> Session:
+    return Session(
+        row.digest, row.account, Role(row.role), row.device, row.made, row.seen, row.until
+    )
+
+
+def _unknown(name: str) -> InputError:
+    return InputError("there is no such account", received=name, remedy="List them to see which.")

@@ -1,0 +1,145 @@
+"""The gate of a shared shop: who is signed in, and whether that is enough.
+
+It stands before every screen and before the JSON API, and asks one table (`heelstamp.web.permits`).
+A bench that only its own machine can reach has no gate and looks up no session.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+from urllib.parse import unquote, urlencode
+
+from fastapi import Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from heelstamp.bootstrap.sharing import Sharing
+from heelstamp.casework.sharing import Role, Session
+from heelstamp.casework.sharing.sessions import LASTS
+from heelstamp.errors import ConflictError, HeelstampError
+from heelstamp.web import api
+from heelstamp.web.guard import SAFE
+from heelstamp.web.permits import least_role
+from heelstamp.web.rendering import page, who_of
+
+CLAIM_COOKIE = "pairing"
+MEANT_FOR = "heelstamp-account"
+"""Header of the page's own script: the account under which the entry was made."""
+
+
+class Shared(NamedTuple):
+    """How a shop is shared: the address that other devices open, and whether it is encrypted."""
+
+    address: str
+    secure: bool
+
+    @property
+    def cookie(self) -> str:
+        """Name of the session's cookie; the prefix binds it to this host (RFC 6265bis, 4.1.3)."""
+        return "__Host-session" if self.secure else "session"
+
+
+def sharing_of(request: Request) -> Sharing:
+    """Give the accounts of the shop."""
+    sharing: Sharing = request.app.state.sharing
+    return sharing
+
+
+def shared_of(request: Request) -> Shared:
+    """Give how the shop is shared."""
+    shared: Shared = request.app.state.shared
+    return shared
+
+
+def signed_in(request: Request) -> Session:
+    """Give who is signed in, on a page that the gate lets nobody else see."""
+    who = who_of(request)
+    if who is None:
+        raise ConflictError("nobody is signed in", remedy="Sign in first.")
+    return who
+
+
+def let_in(answer: Response, token: str, shared: Shared) -> Response:
+    """Hand a device its token: out of reach of scripts and of other sites (RFC 6265bis)."""
+    answer.set_cookie(
+        shared.cookie, token, max_age=int(LASTS.total_seconds()), path="/",
+        secure=shared.secure, httponly=True, samesite="strict",
+    )  # fmt: skip
+    return answer
+
+
+def let_out(answer: Response, shared: Shared) -> Response:
+    """Take the token from a device."""
+    answer.delete_cookie(
+        shared.cookie, path="/", secure=shared.secure, httponly=True, samesite="strict"
+    )
+    return answer
+
+
+class Gate:
+    """ASGI middleware that lets through who is signed in and may."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or answer it here."""
+        if scope["type"] == "http":
+            answer = await run_in_threadpool(_answer, Request(scope))
+            if answer is not None:
+                await answer(scope, receive, send)
+                return
+        elif scope["type"] == "websocket":  # no screen speaks so
+            await send({"type": "websocket.close", "code": 1008})
+            return
+        await self._app(scope, receive, send)
+
+
+def _answer(request: Request) -> Response | None:
+    path = str(request.scope["path"])  # the one that the router looks at
+    least = least_role(path, request.method)
+    if least is None and path.startswith("/static/"):
+        return None
+    try:
+        who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
+    except HeelstampError as error:
+        return _told(request, error, 500)
+    request.state.who = who
+    if least is None:
+        return None
+    return _sign_in_first(request, path) if who is None else _held(request, path, who, least)
+
+
+def _held(request: Request, path: str, who: Session, least: Role) -> Response | None:
+    meant = unquote(request.headers.get(MEANT_FOR, ""))
+    if meant and meant != who.account and request.method not in SAFE:
+        other = ConflictError(
+            "another account is signed in now", received=who.account,
+            remedy=f"This was made by {meant}: sign in as {meant}, then send it again.",
+        )  # fmt: skip
+        return _told(request, other, 401)
+    if who.role.may(least):
+        return None
+    refused = ConflictError(
+        "this account may not do that", where=path, received=f"{who.account}, {who.role.value}",
+        remedy=f"It takes the role {least.value}.",
+    )  # fmt: skip
+    return _told(request, refused, 403)
+
+
+def _sign_in_first(request: Request, path: str) -> Response:
+    looked = request.method in SAFE and request.headers.get("hx-request") != "true"
+    if looked and not path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+        to = path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/sign-in?{urlencode({'to': to})}", 303)
+    error = ConflictError(
+        "nobody is signed in", where=path, remedy="Sign in, then do it again: /sign-in."
+    )
+    return _told(request, error, 401)
+
+
+def _told(request: Request, error: HeelstampError, status: int) -> Response:
+    if request.url.path.startswith("/api"):
+        return api.problem(error, status)
+    return page(request, "refusal.html", status=status, error=error)

@@ -1,0 +1,73 @@
+"""Who may ask for what when the shop is shared: one table for pages and for the JSON API.
+
+The first row that fits a path decides. ``*`` stands for one step of a path, ``**`` for the rest of
+it. A path that no row names may be looked at by everyone who is signed in and changed by owners
+alone, so that a screen forgotten here is closed, not open.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from heelstamp.casework.sharing import Role
+from heelstamp.web.guard import SAFE
+
+READER, HAND, EXAMINER, OWNER = Role.READER, Role.SECOND_HAND, Role.EXAMINER, Role.OWNER
+
+
+class Permit(NamedTuple):
+    """Least role that may look at a path, and that may change something by it; None is anybody."""
+
+    path: str
+    look: Role | None
+    change: Role | None
+
+
+PERMITS = (
+    Permit("/static/**", None, OWNER),
+    Permit("/worker.js", None, OWNER),
+    Permit("/shell.json", None, OWNER),
+    Permit("/unreachable", None, OWNER),
+    Permit("/light", READER, None),
+    Permit("/sign-in", None, None),
+    Permit("/pair/*", None, None),
+    Permit("/pairing", None, None),
+    Permit("/pair", EXAMINER, EXAMINER),
+    Permit("/pair/desk/*", EXAMINER, EXAMINER),
+    Permit("/sign-out", READER, READER),
+    Permit("/account/**", READER, READER),
+    Permit("/accounts/**", OWNER, OWNER),
+    Permit("/put-away", READER, READER),
+    Permit("/new", HAND, HAND),
+    Permit("/begin/**", OWNER, OWNER),
+    Permit("/chronologies/**", READER, OWNER),
+    Permit("/chronology/**", READER, OWNER),
+    Permit("/money/**", EXAMINER, OWNER),
+    Permit("/dossier/*/money/**", EXAMINER, OWNER),
+    Permit("/dossier/*/papers/check", READER, HAND),
+    Permit("/dossier/*/papers/**", READER, OWNER),
+    Permit("/dossier/**", READER, HAND),
+    Permit("/api/dossiers/*/entries", READER, HAND),
+)
+UNNAMED = Permit("**", READER, OWNER)
+
+
+def permit_of(path: str) -> Permit:
+    """Give the row that decides about a path."""
+    steps = path.split("/")
+    return next((one for one in PERMITS if _fits(one.path.split("/"), steps)), UNNAMED)
+
+
+def least_role(path: str, method: str) -> Role | None:
+    """Give the least role that may do this; None where nobody need be signed in."""
+    permit = permit_of(path)
+    return permit.look if method in SAFE else permit.change
+
+
+def _fits(wanted: list[str], steps: list[str]) -> bool:
+    if wanted[-1] == "**":
+        wanted = wanted[:-1]
+        steps = steps[: len(wanted)]
+    return len(wanted) == len(steps) and all(
+        one in ("*", step) for one, step in zip(wanted, steps, strict=True)
+    )

@@ -1,0 +1,235 @@
+"""The whole job by hand on three sizes of screen: the twelve steps of the demonstration.
+
+What a step is about is done with the finger. The routine between the steps, the other entries and
+frames of the demonstration's journal, comes in as from another device.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+
+from heelstamp.bootstrap import now, open_shop
+from heelstamp.casework.dossier import entries_of, state_of
+from heelstamp.casework.replay import replay
+from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
+
+pytestmark = pytest.mark.browser
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from playwright.sync_api import BrowserContext, Locator, Page
+
+    from conftest import Served
+    from heelstamp.catalogue import DossierState
+
+TAG = "W-0001"
+BY_HAND = (
+    "m-case-temperature", "m-room-temperature", "m-room-humidity", "custody-receipt",
+    "m-weight-found", "consent-strings", "consent-guard", "f10", "f07", "f13", "g6-tuner-4",
+    "t-guard-off", "consent-neck-signed", "statement-second-reader", "mark-neck",
+)  # fmt: skip
+"""Entries of the demonstration that are made with the finger here."""
+
+
+class Walk:
+    """A hand at the bench, with a picture of each step for whoever wants to look."""
+
+    def __init__(self, page: Page, served: Served, pictures: Path) -> None:
+        self.page, self.served, self.pictures = page, served, pictures
+        self.faults: list[str] = []
+        page.on("pageerror", lambda error: self.faults.append(str(error)))
+        page.on("console", self._heard)
+
+    def _heard(self, said: object) -> None:
+        if said.type == "error":  # type: ignore[attr-defined]
+            self.faults.append(said.text)  # type: ignore[attr-defined]
+
+    def to(self, screen: str) -> Page:
+        self.page.goto(f"{self.served.address}/dossier/{TAG}/{screen}")
+        return self.page
+
+    def look(self, step: str) -> None:
+        """Nothing runs over the edge; a picture is kept."""
+        assert self.page.evaluate("document.documentElement.scrollWidth <= innerWidth"), step
+        self.page.screenshot(path=self.pictures / f"{step}.png", full_page=True)
+
+    def state(self) -> DossierState:
+        with open_shop(self.served.shop) as shop:
+            return state_of(shop, TAG)
+
+    def others_until(self, last: str, *, but: tuple[str, ...] = ()) -> None:
+        """Let another device enter what the demonstration holds up to *last*, except *but*."""
+        rows = []
+        files = {**demo_photographs(), **demo_recordings()}
+        with open_shop(self.served.shop) as shop:
+            standing = {one.body.get("id") for one in entries_of(shop, TAG)}
+            for row in demo_journal():
+                if row["kind"] == "instrument":
+                    continue
+                id_ = row["body"]["id"]
+                if id_ not in standing and id_ not in but:
+                    rows.append({**row, "at": now(), "by": row["by"]})
+                if id_ == last:
+                    break
+            replay(shop, TAG, rows, files, opened=True)
+
+    def seen(self, part: str, answer: str) -> None:
+        """One tap on the part's name, one on the answer."""
+        self.to(f"first-look?part={part}")
+        self.page.locator("#part .choice", has_text=answer).first.click()
+        self.page.locator('#part .choice[aria-pressed="true"]', has_text=answer).first.wait_for()
+
+    def range(self) -> str:
+        self.to("weigh-up")
+        return self.page.locator(".headline").first.inner_text()
+
+
+def pressed(form: Locator, answer: str) -> None:
+    form.locator(f'button[value="{answer}"]').first.click()
+
+
+def months_of(headline: str) -> int:
+    """Count the months of a range as it is printed."""
+    names = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+    found = re.findall(r"([A-Z][a-z]{2})(?: (\d{4}))?", headline)
+    year = found[-1][1]
+    first, last = (12 * int(one[1] or year) + names.index(one[0]) for one in (found[0], found[-1]))
+    return last - first + 1
+
+
+def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path) -> None:
+    walk = Walk(device.new_page(), served, tmp_path)
+    page = walk.page
+
+    # 1. Door: the case is colder than the dew point of the room; leave; the receipt
+    walk.to("door")
+    for name, value in (("case", "11.5"), ("room", "23"), ("humidity", "52")):
+        page.locator(f"input[name={name}]").fill(value)
+    page.get_by_role("button", name="Enter readings").click()
+    page.locator("input[name=giver]").fill("a consignor")
+    page.locator("input[name=receiver]").fill("examiner A")
+    page.locator("input[name=weight_g]").fill("3284")
+    page.get_by_role("button", name=re.compile("Received")).click()
+    page.locator("#work", has_text="3284 g").first.wait_for()
+    for act in ("Take strings off", "Lift guard"):
+        pressed(page.locator("form.asking").filter(has_text=act).first, "granted")
+        page.locator("form.asking", has_text=act).locator('[aria-pressed="true"]').wait_for()
+    walk.look("01-door")
+    walk.to("receipt")
+    assert page.locator(".code svg").count() == 1
+    walk.look("01-receipt")
+
+    # 2. First Look: by taps, nothing opened; the odd tuner
+    for part, answer in (
+        ("guard", "three-layer laminate"), ("badge", "pressed badge on two pins"),
+        ("neck", "head, 5.5 mm square key"), ("tuner_4", "two lines"),
+    ):  # fmt: skip
+        walk.seen(part, answer)
+    walk.look("02-first-look")
+    walk.others_until("m-bridge-pickup", but=BY_HAND)
+    assert 11 <= months_of(walk.range()) <= 14
+    walk.look("02-outside-only")
+
+    # 4. Peel: strings may come off, the guard pays; a treatment has its before and after
+    walk.to("peel")
+    option = page.locator(".options li").filter(has_text="guard").first
+    option.wait_for()
+    walk.look("04-peel-guard")
+    walk.others_until("m-screws-out", but=BY_HAND)
+    walk.to("touch?act=lift+guard")
+    page.locator('input[name=before][value="F018"]').check()
+    page.locator('input[name=after][value="F029"]').check()
+    page.get_by_role("button", name="yes, enter it").click()
+    page.locator("section[aria-labelledby=done-acts]", has_text="Lift guard").wait_for()
+    walk.look("04-touch")
+    walk.others_until("decision-neck", but=BY_HAND)
+    assert 5 <= months_of(walk.range()) <= 8
+    walk.to("peel")
+    page.locator(".options li").first.wait_for()
+    walk.look("04-peel-neck")
+
+    # 5. Marks: the owner's leave for the neck; a weak digit as tiles with weights
+    walk.to("door")
+    pressed(page.locator("form.asking").filter(has_text="Take neck off").first, "granted")
+    page.locator("form.asking", has_text="Take neck off").locator(
+        'button[value=granted][aria-pressed="true"]'
+    ).wait_for()
+    walk.others_until("t-neck-off", but=BY_HAND)
+    walk.to("marks")
+    heel = page.locator("article", has_text="F040, not read yet")
+    heel.locator("input[name=text]").fill("65/0? R")
+    heel.get_by_role("button", name="read so").click()
+    tiles = page.locator("article", has_text="65/0? R").locator(".readings li")
+    tiles.first.wait_for()
+    for tile in tiles.all():
+        months = tile.locator("b").inner_text()
+        weight = {"Mar 1965": "75", "Aug 1965": "25"}.get(months, "0")
+        tile.locator("input[name=weight]").fill(weight)
+    page.get_by_role("button", name="let these weights stand").click()
+    page.locator(".readings li.down").first.wait_for()
+    walk.look("05-marks")
+
+    # 6. Weigh-up: the volume pot set aside and counted again
+    walk.others_until("decision-stop", but=BY_HAND)
+    whole = walk.range()
+    assert "Mar 1965" in page.locator(".said").first.inner_text()
+    row = page.locator(".scale > li", has_text="Volume pot").first
+    row.locator("button").first.click()
+    page.locator("#weighed [role=status]").wait_for()
+    without = page.locator(".headline").first.inner_text()
+    assert without != whole
+    walk.look("06-without-volume-pot")
+    page.get_by_role("link", name="Count everything").click()
+    page.locator(".headline", has_text=whole).first.wait_for()
+
+    # 7. Shim and socket: what can and what cannot be said
+    walk.to("words")
+    said = page.locator("#work").text_content() or ""
+    assert "shim" in said
+    assert "socket" in said
+    walk.look("07-words")
+
+    # 11. Words: a banned phrase is refused
+    page.locator("textarea[name=own]").fill("A time capsule, guaranteed all original.")
+    page.get_by_role("button", name="May a paper carry them?").click()
+    refused = page.locator(".refusal").inner_text()
+    for phrase in ("time capsule", "guaranteed", "all original"):
+        assert phrase in refused.lower()
+    walk.look("11-words")
+
+    # 12. Papers: issued, held against what came back; Return: weight and private set
+    walk.others_until("price-agreed", but=BY_HAND)
+    walk.to("papers?reader=buyer")
+    page.get_by_role("button", name="Issue it to the buyer").click()
+    issued = page.locator(".issued a").first
+    issued.wait_for()
+    pdf = page.request.get(f"{served.address}{issued.get_attribute('href')}").body()
+    assert pdf.startswith(b"%PDF")
+    for data, word in (
+        (pdf, "Unchanged"),
+        (bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]]), "Not as issued"),
+    ):
+        walk.to("papers")
+        told = {"name": "report.pdf", "mimeType": "application/pdf", "buffer": data}
+        page.locator("input[name=paper]").set_input_files(told)
+        page.get_by_role("button", name="Check it").click()
+        page.locator(".headline", has_text=word).wait_for()
+    walk.look("12-checked")
+    walk.to("door")
+    page.locator('button[name=event][value="unlocked"]').click()
+    page.locator('button[name=event][value="to buyer"]').wait_for()
+    page.locator("input[name=giver]").fill("examiner A")
+    page.locator("input[name=receiver]").fill("a buyer")
+    page.locator("input[name=weight_g]").fill("3279")
+    page.locator('button[name=event][value="to buyer"]').click()
+    page.locator("section[aria-labelledby=hands]", has_text="with the buyer").wait_for()
+    walk.to("return")
+    page.locator("input[name=weight_g]").fill("3254")
+    page.locator('button[name=event][value="came back"]').click()
+    page.locator(".headline", has_text="−25 g").wait_for()
+    assert page.locator(".shot img").count() >= 5
+    walk.look("12-return")
+    assert walk.faults == []
