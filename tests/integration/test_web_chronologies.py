@@ -116,6 +116,8 @@ def test_an_edit_writes_a_whole_new_edition_of_the_shops_own(bench: TestClient) 
     assert others == [one for one in SHIPPED.features if one.id != "f12"]
     kept = folder(bench) / "earlier" / f"{ID}-{SHIPPED.edition}.toml"
     assert kept.read_text("utf-8") == bundled_text(ID)  # comments and all
+    head = (folder(bench) / f"{ID}.toml").read_text("utf-8").partition("\n")[0]
+    assert head.startswith("# Written at the bench by examiner A, 20")
     assert change(bench, last="1964-01").status_code == 200
     assert len(list((folder(bench) / "earlier").iterdir())) == 2
     assert not list(folder(bench).glob(".*"))

@@ -285,6 +285,7 @@ def test_looks_are_worked_out_when_asked_for(priced: TestClient) -> None:
     assert "<html" not in part.text
     assert "Clears up" in part.text
     assert "Clears up" in told(priced, looked="true", rate="60")
+    assert "Clears up" in told(priced, looked="true", rate="")
     assert priced.get(f"{HOME}/money/looks", params={"rate": "nan"}).status_code == 422
 
 

@@ -135,13 +135,17 @@ def replaced(desk: Desk, id_: str) -> tuple[str, ...]:
 Edit = Callable[[Mapping[str, Any]], dict[str, Any]]
 
 
-def edit(desk: Desk, id_: str, change: Edit, *, base: str, edition: str = "") -> Chronology:
+def edit(
+    desk: Desk, id_: str, change: Edit, *, base: str, by: str, edition: str = ""
+) -> Chronology:
     """Write a new edition with one change; see `save`.
 
     Parameters
     ----------
     change
         Gives the new document of the present one.
+    by
+        The hand that writes it; a comment at the head of the file names it.
     edition
         Name of the new one; the day, and a number where that is taken, without it.
     """
@@ -157,7 +161,7 @@ def edit(desk: Desk, id_: str, change: Edit, *, base: str, edition: str = "") ->
         if new == document:
             raise InputError("nothing was changed", where=id_, remedy="Change something first.")
         named = in_edition(new, edition.strip() or next_edition(present.edition, now()[:10]))
-        return _write(desk, present, toml_text(named))
+        return _write(desk, present, _signed(by) + toml_text(named))
 
 
 def save_text(desk: Desk, id_: str, text: str, *, base: str) -> Chronology:
@@ -177,7 +181,7 @@ def save_text(desk: Desk, id_: str, text: str, *, base: str) -> Chronology:
         return _write(desk, present, text.replace("\r\n", "\n"))
 
 
-def accept(desk: Desk, piece: Piece) -> Chronology:
+def accept(desk: Desk, piece: Piece, *, by: str) -> Chronology:
     """Write what was learned as the new edition.
 
     Raises
@@ -194,7 +198,12 @@ def accept(desk: Desk, piece: Piece) -> Chronology:
         if present.digest == learned.new.chronology.digest:
             return present
         _refuse_changed(present, piece.base)
-        return _write(desk, present, toml_text(learned.new.document))
+        return _write(desk, present, _signed(by) + toml_text(learned.new.document))
+
+
+def _signed(by: str) -> str:
+    plain = "".join(one if one.isprintable() else " " for one in by)
+    return f"# Written at the bench by {plain}, {now()}.\n"
 
 
 def _refuse_changed(present: Chronology, base: str) -> None:

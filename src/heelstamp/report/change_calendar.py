@@ -19,7 +19,7 @@ ROW_MM = 9.2
 TALL_MM = 3.4
 HEAD_MM = 6.0
 SIZE = 3.3
-LETTER_MM = 1.5
+LETTER_MM = 1.62
 """Width allowed for a letter."""
 
 MARGIN = 6

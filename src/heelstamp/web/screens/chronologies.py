@@ -41,7 +41,7 @@ from heelstamp.report.change_calendar import change_calendar_alt, change_calenda
 from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.units import parse_month
 from heelstamp.web.forms import Line, Number, Prose, Word
-from heelstamp.web.rendering import desk_of, drawn, page
+from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 
 router = APIRouter()
 Base = Annotated[str, Form(pattern="^([0-9a-f]{64})?$")]
@@ -147,7 +147,7 @@ def put_change(
         told["learned"] = None
     new = edit(
         desk, name, lambda document: with_change(document, feature, place, told),
-        base=base, edition=edition,
+        base=base, by=hand_of(request), edition=edition,
     )  # fmt: skip
     return _back(name, f"feature/{quote(feature)}", f"edition {new.edition}")
 
@@ -292,7 +292,7 @@ def _edited(
 
 
 def _saved(request: Request, name: str, change: Edit, *, base: str, edition: str) -> Response:
-    new = edit(desk_of(request), name, change, base=base, edition=edition)
+    new = edit(desk_of(request), name, change, base=base, by=hand_of(request), edition=edition)
     return _back(name, "", f"edition {new.edition}")
 
 

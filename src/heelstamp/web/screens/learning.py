@@ -34,7 +34,7 @@ from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.web.forms import Word
-from heelstamp.web.rendering import desk_of, drawn, page
+from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 
 router = APIRouter()
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
@@ -103,7 +103,7 @@ def accepted(
     request: Request, name: str, key: Annotated[str, Form(pattern="^[0-9a-f]{24}$")]
 ) -> Response:
     """Write what was learned as the new edition."""
-    new = accept(desk_of(request), _piece(request, name, key, "learn"))
+    new = accept(desk_of(request), _piece(request, name, key, "learn"), by=hand_of(request))
     told = f"edition {new.edition}, learned"
     return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}", 303)
 

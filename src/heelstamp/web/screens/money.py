@@ -42,7 +42,7 @@ router = APIRouter()
 SCREEN = "money"
 Offer = Annotated[str, Query(max_length=40)]
 Routes = Annotated[list[str], Query(max_length=4)]
-Rate = Annotated[float, Query(ge=0, le=10_000, allow_inf_nan=False)]
+Rate = Annotated[str, Query(pattern=r"^([0-9]{1,5}(\.[0-9]{1,4})?)?$")]
 
 
 @router.get("/dossier/{tag}/money", response_class=HTMLResponse)
@@ -52,7 +52,7 @@ def money(
     offer: Offer = "",
     to: Routes = [],  # noqa: B006 - copied for each request
     looked: bool = False,
-    rate: Rate = 0.0,
+    rate: Rate = "",
     added: Annotated[int, Query(ge=0, le=200_000)] = 0,
 ) -> HTMLResponse:
     """Show the three figures and all that is behind them."""
@@ -79,19 +79,19 @@ def money(
 
 
 @router.get("/dossier/{tag}/money/looks", response_class=HTMLResponse)
-def money_looks(request: Request, tag: str, rate: Rate = 0.0) -> Response:
+def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
     """Show what each inspection would clear up; a page without scripts gets the whole screen."""
     if not partial(request):
-        return back(tag, SCREEN, looked="true", rate=f"{rate:g}")
+        return back(tag, SCREEN, looked="true", rate=rate)
     return page(
         request, "money_looks.html", tag=tag, looks=_looks(request, tag, rate), rate=rate,
         currency=desk_of(request).shop.currency,
     )  # fmt: skip
 
 
-def _looks(request: Request, tag: str, rate: float) -> object:
+def _looks(request: Request, tag: str, rate: str) -> object:
     desk = desk_of(request)
-    return looks(plan_with_money(desk, tag), desk.shop.currency, rate)
+    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
 
 
 @router.get("/dossier/{tag}/money/statement.pdf")
