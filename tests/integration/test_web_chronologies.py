@@ -307,7 +307,7 @@ def test_learning_needs_something_to_learn_from(still: TestClient) -> None:
 @pytest.mark.parametrize("key", ["0" * 24, "zz", "../../x"])
 def test_work_that_is_not_there_says_so(still: TestClient, key: str) -> None:
     assert still.get(f"{HOME}/work/{key}").status_code in {404, 422}
-    assert still.post(f"{HOME}/accept", data={"key": key}).status_code == 422
+    assert still.post(f"{HOME}/accept", data={"key": key}).status_code in {404, 422}
 
 
 def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
@@ -322,6 +322,21 @@ def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
     wrong = bench.post("/chronologies/sallowby-lockkeeper/dossier", data={"tag": TAG})
     assert wrong.status_code == 422
     assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 404
+
+
+def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
+    form = {"name": "sallowby-skiff", "like": ID, "maker": "Sallowby", "model": "Skiff <i>"}
+    answer = bench.post("/chronologies", data=form)
+    said = words(answer)
+    assert "<i>" not in answer.text
+    assert "Sallowby Skiff" in said
+    assert "Begun as a copy of Sallowby Instrument Works Wherry, edition 2026-11" in said
+    assert "An invented maker" in said
+    assert bench.post("/chronologies", data=form).status_code == 409
+    for wrong in ({"name": "../x"}, {"name": "A B"}, {"name": "y", "maker": " "},
+                  {"name": "z", "like": "none"}):  # fmt: skip
+        assert bench.post("/chronologies", data={**form, **wrong}).status_code in {404, 422}
+    assert [one.name for one in folder(bench).iterdir()] == ["sallowby-skiff.toml"]
 
 
 def test_a_file_that_cannot_be_read_is_named_and_hides_no_other(bench: TestClient) -> None:

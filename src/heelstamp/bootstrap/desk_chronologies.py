@@ -6,6 +6,7 @@ the edition it replaces is kept. What comes with the program is copied to the sh
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -113,6 +114,50 @@ def kept_at(desk: Desk, id_: str) -> Kept:
     return Kept(id_, desk.chronology(id_), own, desk.shop.census.count(id_))
 
 
+_ID = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
+
+
+def begin(desk: Desk, id_: str, like: str, *, maker: str, model: str, by: str) -> Chronology:
+    """Begin a chronology of another maker as a copy of one that there is.
+
+    Everything in the copy is still what it was copied from, and where that was invented the copy
+    says so until somebody who knows changes it.
+
+    Raises
+    ------
+    InputError
+        The id is no name of a file, or maker or model are left out.
+    ConflictError
+        There is one of this id.
+    """
+    from heelstamp.bootstrap.paper_issue import write_whole
+    from heelstamp.casework.toml_text import toml_text
+
+    folder = desk.folder / CHRONOLOGIES_FOLDER
+    if not _ID.fullmatch(id_):
+        raise InputError(
+            "not an id of a chronology", received=id_,
+            remedy="Small letters, figures and hyphens, at most 60.",
+        )  # fmt: skip
+    with desk.writing:
+        source = kept_at(desk, like).chronology
+        if id_ in chronology_ids(folder):
+            raise ConflictError("there is a chronology of this id", received=id_)
+        assert source is not None
+        document, _ = edition_document(like, desk.folder)
+        new = {
+            **document, "id": id_, "edition": now()[:10], "maker": maker.strip(),
+            "model": model.strip(),
+            "note": f"Begun as a copy of {source.maker} {source.model}, edition {source.edition}; "
+            "what was not changed since is that maker's.",
+        }  # fmt: skip
+        text = _signed(by) + toml_text(new)
+        made = _read(text, id_)
+        folder.mkdir(exist_ok=True)
+        write_whole(folder / f"{id_}.toml", text.encode("utf-8"))
+    return made
+
+
 def text_of(desk: Desk, id_: str) -> str:
     """Give the text of the present edition as it lies there; what is JSON is written as TOML."""
     from heelstamp.casework.documents import decode_text
@@ -216,11 +261,8 @@ def _refuse_changed(present: Chronology, base: str) -> None:
 
 
 def _write(desk: Desk, present: Chronology, text: str) -> Chronology:
-    from heelstamp.casework.chronology import dating_model, read_chronology
-
     name = f"{present.id}.toml"
-    new = read_chronology(text, "toml", name=name)
-    dating_model(new)  # tables that no row shows by itself are refused here
+    new = _read(text, present.id)
     if new.id != present.id:
         raise InputError(
             "a chronology keeps its id", where=f"{name}, field id", received=new.id,
@@ -232,6 +274,15 @@ def _write(desk: Desk, present: Chronology, text: str) -> Chronology:
             received=new.edition, remedy="Change the edition too.",
         )  # fmt: skip
     write_document(present.id, desk.folder, text.encode("utf-8"))
+    return new
+
+
+def _read(text: str, id_: str) -> Chronology:
+    """Read a document as any file of a chronology is read, and build its model once."""
+    from heelstamp.casework.chronology import dating_model, read_chronology
+
+    new = read_chronology(text, "toml", name=f"{id_}.toml")
+    dating_model(new)  # tables that no row shows by itself are refused here
     return new
 
 
@@ -327,22 +378,16 @@ def begin_import(
     ----------
     table, columns
         Bytes and name of the file; no bytes of *columns* take columns by their names.
-
-    Raises
-    ------
-    InputError
-        The table is too large to be read here, or the column map is not text.
     """
     from heelstamp.archive import sha256
     from heelstamp.casework.documents import decode_text
 
     present = kept_at(desk, id_).chronology
     assert present is not None
-    sheet = sheet_of(*table)
-    text = decode_text(*columns) if columns[0] else None
 
     def act(_told: Progress) -> Added:
-        return add_sheet(desk.shop, sheet, present, text, columns[1])
+        text = decode_text(*columns) if columns[0] else None
+        return add_sheet(desk.shop, sheet_of(*table), present, text, columns[1])
 
     ground = (sha256(table[0]), sha256(columns[0]), desk.shop.census.count(id_))
     return work.start("import", id_, present.digest, ground, act)

@@ -33,7 +33,10 @@ if TYPE_CHECKING:
     from heelstamp.casework.inspections import Plan
 
 SHEET_MAX = 5_000_000
-"""Largest spreadsheet that the bench reads while a person waits, bytes."""
+"""Largest spreadsheet that the bench reads, bytes."""
+
+ROWS_MAX = 20_000
+"""Rows of it."""
 
 
 @dataclass(frozen=True)
@@ -208,11 +211,11 @@ def sheet_of(data: bytes, name: str) -> Sheet:
     if len(data) > SHEET_MAX:
         raise InputError(
             "the table is too large to be read here", where=name,
-            received=f"{len(data) / 1e6:.1f} MB",
+            received=f"more than {SHEET_MAX / 1e6:.0f} MB",
             remedy=f"At most {SHEET_MAX / 1e6:.0f} MB; cut it in two, or import it at the "
             "machine of the shop with the command line.",
         )  # fmt: skip
-    return read_sheet(data, name)
+    return read_sheet(data, name, most_rows=ROWS_MAX)
 
 
 def _keep(desk: Desk, market: str, rows: Sequence[Comparable]) -> None:

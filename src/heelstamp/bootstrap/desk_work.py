@@ -10,7 +10,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
-from threading import Lock
+from threading import Event, Lock
 from time import monotonic
 from typing import Any
 
@@ -90,6 +90,7 @@ class Work:
         self._pool = ThreadPoolExecutor(1, thread_name_prefix="bench-work")
         self._pieces: OrderedDict[str, Piece] = OrderedDict()
         self._lock = Lock()
+        self._closing = Event()
 
     def start(
         self, what: str, about: str, base: str, rests_on: object, act: Callable[[Progress], Any]
@@ -114,6 +115,8 @@ class Work:
 
             def told(done: int, total: int) -> None:
                 piece.done, piece.total = done, total
+                if self._closing.is_set():
+                    raise ConflictError("the bench was closed", remedy="Begin it anew.")
 
             piece.future = self._pool.submit(act, told)
             self._pieces[key] = piece
@@ -129,7 +132,8 @@ class Work:
             return self._pieces.get(key)
 
     def close(self) -> None:
-        """Let the piece that runs come to its end, and begin no other."""
+        """Stop the piece that runs where it next tells how far it is, and begin no other."""
+        self._closing.set()
         self._pool.shutdown(wait=True, cancel_futures=True)
 
 

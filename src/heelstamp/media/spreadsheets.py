@@ -34,7 +34,9 @@ MOST_ROWS = 200_000
 MOST_COLUMNS = 500
 
 
-def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
+def read_sheet(
+    data: bytes, name: str, sheet: str | None = None, *, most_rows: int | None = None
+) -> Sheet:
     """Read a table; its first row names the columns, wholly blank rows are passed over.
 
     Parameters
@@ -43,6 +45,8 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
         File name; its end tells the format.
     sheet
         Which sheet of a workbook; the first without it.
+    most_rows
+        Rows that are read, ``MOST_ROWS`` without it; a table of more is refused before the rest is.
 
     Raises
     ------
@@ -57,10 +61,11 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
             remedy=f"At most {LARGEST_FILE / 1e6:.0f} MB; cut it in two.",
         )
     ending = name.rsplit(".", 1)[-1].lower()
+    most_rows = MOST_ROWS if most_rows is None else most_rows
     if ending == "csv":
-        rows = _from_csv(data, name)
+        rows = _from_csv(data, name, most_rows)
     elif ending == "xlsx":
-        rows = _from_workbook(data, name, sheet)
+        rows = _from_workbook(data, name, sheet, most_rows)
         name = f"{name}, sheet {sheet}" if sheet else name
     else:
         raise InputError(
@@ -91,7 +96,7 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
     )
 
 
-def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
+def _from_csv(data: bytes, name: str, most: int) -> list[tuple[int, tuple[Cell, ...]]]:
     text = decode_text(data, name)
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
@@ -99,7 +104,7 @@ def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
     rows: list[tuple[int, tuple[Cell, ...]]] = []
     try:
         for row in reader:
-            _bound(len(rows), len(row), name)
+            _bound(len(rows), len(row), name, most)
             rows.append((len(rows) + 1, tuple(_written(one.strip()) for one in row)))
     except csv.Error as error:
         raise InputError(
@@ -115,7 +120,9 @@ def _written(text: str) -> Cell:
     return Cell(text, "formula") if text.startswith("=") else Cell(text)
 
 
-def _from_workbook(data: bytes, name: str, sheet: str | None) -> list[tuple[int, tuple[Cell, ...]]]:
+def _from_workbook(
+    data: bytes, name: str, sheet: str | None, most: int
+) -> list[tuple[int, tuple[Cell, ...]]]:
     _refuse_large(data, name)
     with _broken(name), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and extensions that bear on no cell
@@ -125,8 +132,8 @@ def _from_workbook(data: bytes, name: str, sheet: str | None) -> list[tuple[int,
     with _broken(name), closing(book):
         source = _chosen(book, sheet, name)
         rows: list[tuple[int, tuple[Cell, ...]]] = []
-        for values in islice(source.iter_rows(values_only=True), MOST_ROWS + 1):
-            _bound(len(rows), len(values), name)
+        for values in islice(source.iter_rows(values_only=True), most + 1):
+            _bound(len(rows), len(values), name, most)
             rows.append((len(rows) + 1, tuple(_cell(one) for one in values)))
     return rows
 
@@ -166,12 +173,12 @@ def _chosen(book: Any, sheet: str | None, name: str) -> Any:
     return book[sheet]
 
 
-def _bound(rows: int, columns: int, name: str) -> None:
-    if rows >= MOST_ROWS or columns > MOST_COLUMNS:
+def _bound(rows: int, columns: int, name: str, most: int) -> None:
+    if rows >= most or columns > MOST_COLUMNS:
         raise InputError(
             "the table is too large",
             where=name,
-            remedy=f"At most {MOST_ROWS} rows and {MOST_COLUMNS} columns; cut it in two.",
+            remedy=f"At most {most} rows and {MOST_COLUMNS} columns; cut it in two.",
         )
 
 

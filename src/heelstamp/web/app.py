@@ -66,6 +66,9 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (InputError, 422),
 )
 
+LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
+"""What an address can name that is not there."""
+
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
     counter, returned, chronologies, learning, entering, rooms, offline, glossary, new_dossier,
@@ -145,7 +148,7 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
-    status = 404 if error.what == "no such dossier" else status_of(error)
+    status = 404 if error.what in LOST else status_of(error)
     return _told(request, error, status)
 
 

@@ -64,6 +64,22 @@ def test_a_fault_of_the_program_is_not_hidden() -> None:
     work.close()
 
 
+def test_closing_stops_what_tells_how_far_it_is() -> None:
+    work, there = Work(), threading.Event()
+
+    def act(told: Progress) -> None:
+        there.set()
+        for k in range(100_000):
+            told(k, 100_000)
+            threading.Event().wait(0.001)
+
+    piece = work.start("redate", "a", "0", 1, act)
+    assert there.wait(5)
+    work.close()
+    assert piece.error is not None
+    assert piece.error.what == "the bench was closed"
+
+
 def test_what_waits_and_what_is_kept_are_bounded() -> None:
     work, go = Work(), threading.Event()
     waiting = [work.start("redate", "a", "0", k, lambda _told: go.wait(5)) for k in range(WAITING)]

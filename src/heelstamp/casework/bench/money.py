@@ -283,6 +283,26 @@ def _decision(slip: Slip, about: str, decided: str, reason: str) -> Act:
     }  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What was said last on a matter: by whom, and when."""
+
+    decided: str
+    by: str
+    day: str
+    reason: str
+
+
+def said_last(state: DossierState) -> dict[str, Said]:
+    """Give what was said last on each matter, by the matter in small letters."""
+    return {
+        one.about.casefold().strip(): Said(
+            one.decided, state.entered[id_].by, state.entered[id_].at[:10], one.reason
+        )
+        for id_, one in state.decisions.items()
+    }
+
+
 def looks(plan: Plan, currency: str, rate: float) -> list[Look]:
     """Give what each look that may still be done clears up, the most first.
 

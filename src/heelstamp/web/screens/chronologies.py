@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.bootstrap.desk_chronologies import (
     Edit,
+    begin,
     census_here,
     edit,
     kept_at,
@@ -54,6 +55,15 @@ Out = Annotated[bool, Form()]
 def chronologies(request: Request) -> HTMLResponse:
     """List every chronology there is."""
     return page(request, "chronologies.html", shelf=shelf_of(desk_of(request)))
+
+
+@router.post("/chronologies")
+def begin_another(request: Request, name: Word, like: Word, maker: Word, model: Word) -> Response:
+    """Begin a chronology of another maker."""
+    made = begin(
+        desk_of(request), name.strip(), like, maker=maker, model=model, by=hand_of(request)
+    )
+    return _back(made.id, "", f"edition {made.edition}")
 
 
 @router.get("/chronologies/{name}", response_class=HTMLResponse)

@@ -20,6 +20,7 @@ from heelstamp.bootstrap.desk_chronologies import (
     begin_redating,
     kept_at,
 )
+from heelstamp.bootstrap.desk_money import SHEET_MAX
 from heelstamp.bootstrap.desk_work import Piece, Work, settle
 from heelstamp.casework.bench.chronologies import (
     learned_sentences,
@@ -58,10 +59,10 @@ def take_census(
     """Take a spreadsheet into the census, all or none."""
     mapped = (b"", "")
     if columns is not None and columns.filename:
-        mapped = columns.file.read(), columns.filename
+        mapped = columns.file.read(SHEET_MAX + 1), columns.filename
     piece = begin_import(
         desk_of(request), work_of(request), name,
-        (table.file.read(), table.filename or ""), mapped,
+        (table.file.read(SHEET_MAX + 1), table.filename or ""), mapped,
     )  # fmt: skip
     return _waited(request, piece)
 

@@ -12,6 +12,7 @@ from fastapi import APIRouter, File, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.bootstrap.desk_money import (
+    SHEET_MAX,
     add_sale,
     add_sales,
     clearance_at,
@@ -28,6 +29,7 @@ from heelstamp.casework.bench.money import (
     cleared_acts,
     driver_rows,
     looks,
+    said_last,
     sale_rows,
     three_figures,
     valued_acts,
@@ -74,6 +76,7 @@ def money(
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
         words_of=WORDS_OF, choices=CHOICES, routes=ROUTES, to=[one for one in to if one in ROUTES],
         clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate,
+        said=said_last(subject.state),
         looks=_looks(request, tag, rate) if looked else None,
     )  # fmt: skip
 
@@ -186,7 +189,9 @@ def comparable(
 def comparables(request: Request, tag: str, table: Annotated[UploadFile, File()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
     try:
-        count = add_sales(desk_of(request), tag, table.file.read(), table.filename or "")
+        count = add_sales(
+            desk_of(request), tag, table.file.read(SHEET_MAX + 1), table.filename or ""
+        )
     except TableError as error:
         return page(request, "table_refused.html", status=422, error=error)
     return back(tag, SCREEN, added=str(count))
