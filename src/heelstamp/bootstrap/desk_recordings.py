@@ -231,7 +231,7 @@ def _kept(desk: Desk, asked: Sequence[str], make: Callable[[], dict[str, Any]]) 
         except InputError as error:
             told = {"refused": _said(error)}
         kept = msgspec.json.encode(told)
-        desk.shop.journals.keep_finding(key, asked[0], kept)
+        desk.shop.journals.keep_findings(asked[0], {key: kept})
     found: dict[str, Any] = msgspec.json.decode(kept)
     return found
 

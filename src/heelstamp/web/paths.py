@@ -25,6 +25,7 @@ SCREENS: tuple[Screen, ...] = (
     Screen("tune", "Tune", "What was it, what shall it be, what is it now?"),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
     Screen("words", "Words", "Which sentence stands on which frame?"),
+    Screen("money", "Money", "What is it worth, and to whom?"),
     Screen("papers", "Papers", "Who reads it?"),
     Screen("counter", "Counter", "What does the buyer ask?"),
     Screen("return", "Return", "Is this what left?"),
