@@ -23,7 +23,7 @@ def test_a_signal_ends_the_streams_and_then_the_server(tmp_path: Path) -> None:
     try:
         for _ in range(300):
             try:
-                stream = urlopen(f"http://127.0.0.1:{port}/dossier/{TAG}/live", timeout=10)  # noqa: S310
+                stream = urlopen(f"http://127.0.0.1:{port}/dossier/{TAG}/live", timeout=10)
                 break
             except OSError:
                 time.sleep(0.1)
