@@ -162,7 +162,7 @@ def test_a_change_must_say_where_it_comes_from(crowd: dict[str, TestClient]) -> 
 
 
 def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClient]) -> None:
-    mine = {"/sign-out", "/account/password", "/account/end", "/put-away"}
+    mine = {"/sign-out", "/account/password", "/account/end", "/put-away", "/lengths"}
     for path, method in routes(crowd["reader"].app):
         if method == "POST" and path not in PUBLIC | mine:
             assert crowd["reader"].post(filled(path)).status_code == 403, path

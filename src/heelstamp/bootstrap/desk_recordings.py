@@ -224,14 +224,14 @@ def _kept(desk: Desk, asked: Sequence[str], make: Callable[[], dict[str, Any]]) 
     from heelstamp.archive import digest_of
 
     key = digest_of({"form": FORM, "program": __version__, "asked": list(asked)})
-    kept = desk.shop.journals.finding(key)
+    kept = desk.shop.journals.findings([key]).get(key)
     if kept is None:
         try:
             told = {"refused": "", **make()}
         except InputError as error:
             told = {"refused": _said(error)}
         kept = msgspec.json.encode(told)
-        desk.shop.journals.keep_finding(key, asked[0], kept)
+        desk.shop.journals.keep_findings(asked[0], {key: kept})
     found: dict[str, Any] = msgspec.json.decode(kept)
     return found
 
