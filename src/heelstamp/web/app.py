@@ -21,8 +21,13 @@ from heelstamp import __version__
 from heelstamp.bootstrap.demonstration import DemoWork
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
+from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.desk_work import Work as DeskWork
+from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.bootstrap.lamp_pictures import LampPictures
+from heelstamp.bootstrap.live import Live, News
 from heelstamp.bootstrap.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
@@ -31,13 +36,20 @@ from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     begin,
+    chronologies,
     counter,
     door,
     entering,
     first_look,
     frames,
     glossary,
+    lamp,
+    lamp_clock,
+    lamp_pictures,
+    learning,
+    live,
     marks,
+    money,
     new_dossier,
     offline,
     pairing,
@@ -54,6 +66,7 @@ from heelstamp.web.screens import (
     weigh_up,
     words,
 )
+from heelstamp.web.stopping import ended_first
 
 STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
@@ -64,9 +77,13 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (InputError, 422),
 )
 
+LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
+"""What an address can name that is not there."""
+
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, tune, recordings, weigh_up, words,
-    papers, counter, returned, entering, rooms, offline, glossary, new_dossier,
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
+    returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock, lamp_pictures,
+    live, tune, recordings, money, chronologies, learning,
 )  # fmt: skip
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""
@@ -99,13 +116,25 @@ def create_app(
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
+        channel = app.state.live = Live(app.state.desk.shop.journals.head)
+
+        def went_on(work: Work) -> None:
+            channel.tell(work.tag, News("work", work_told(work.tag, work)))
+
+        app.state.works = ImageWork(went_on)
+        app.state.lamp_pictures = LampPictures()
+        app.state.work = DeskWork()
         app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
         try:
-            yield
+            with ended_first(channel.close):
+                yield
         finally:
+            channel.close()
+            app.state.works.close()
             if app.state.sharing is not None:
                 app.state.sharing.close()
+            app.state.work.close()
             app.state.desk.close()
 
     app = FastAPI(
@@ -141,7 +170,7 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
-    status = 404 if error.what == "no such dossier" else status_of(error)
+    status = 404 if error.what in LOST else status_of(error)
     return _told(request, error, status)
 
 

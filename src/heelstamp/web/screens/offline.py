@@ -13,12 +13,12 @@ from heelstamp.web.rendering import page
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
 VERSIONED = (
-    "bench.css", "help.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js",
+    "bench.css", "help.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/live.js",
     "js/wheel.js", "js/recorder.js", "js/voice.js", "js/door.js",
 )  # fmt: skip
 PLAIN = (
-    "js/outbox.js", "js/capture.js", "js/capture-worklet.js", "sans-regular.woff2",
-    "sans-semibold.woff2", "stamp.svg",
+    "js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg", "js/capture.js",
+    "js/capture-worklet.js", "js/show.js", "js/upload.js",
 )  # fmt: skip
 
 

@@ -1,8 +1,8 @@
 // Records a note or a take of a control in the page, or takes a file, and sends it; what cannot be
 // sent waits on this device. Without this file the form sends a file as a plain page.
-import { newId, show, tell } from "./bench.js";
 import { capture, microphone } from "./capture.js";
-import { keep, send, waiting } from "./outbox.js";
+import { keep, newId, send } from "./outbox.js";
+import { show } from "./show.js";
 
 const LOUD = 0.985; // of full scale: taken for clipped
 const recorded = new WeakMap(); // what was recorded for a form and not yet sent
@@ -87,7 +87,7 @@ document.addEventListener("submit", async (event) => {
   go.disabled = true;
   try {
     const answer = await send(entry);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     const html = await answer.text();
     if (answer.ok) show(html, form.dataset.target);
     else {
@@ -97,7 +97,7 @@ document.addEventListener("submit", async (event) => {
     }
   } catch {
     await keep(entry);
-    tell(await waiting());
+    document.dispatchEvent(new CustomEvent("bench:kept"));
   }
   go.disabled = false;
 });

@@ -1,8 +1,7 @@
 // Hold to talk: a spoken note, kept with the screen and the part it was made on. It goes up at once,
 // or waits on this device until the shop can be reached. A key that is held does the same as a hand.
-import { newId, tell } from "./bench.js";
 import { microphone } from "./capture.js";
-import { keep, send, waiting } from "./outbox.js";
+import { keep, newId, send } from "./outbox.js";
 
 const MOST_S = 120;
 const MOST_BYTES = 10_000_000;
@@ -91,13 +90,13 @@ function dress() {
     const entry = { path: new URL(form.action).pathname, fields: [...data], words: `spoken note of ${length.toFixed(0)} s` };
     try {
       const answer = await send(entry);
-      if (answer.status >= 500) throw new Error(String(answer.status));
+      if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
       const refusal = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".refusal");
       said.textContent = answer.ok ? `Kept: ${entry.words}.` : (refusal?.textContent ?? "Not kept.");
     } catch {
       await keep(entry);
       said.textContent = "Waits on this device.";
-      tell(await waiting());
+      document.dispatchEvent(new CustomEvent("bench:kept"));
     }
   }
 
