@@ -110,7 +110,7 @@ def proposed_masks(desk: Desk, photograph: Photograph) -> dict[str, Any]:
     from heelstamp.media.pixels import upright_rgb
 
     key = sha256(f"lamp outline {__version__} {photograph.file}".encode())
-    kept = desk.shop.journals.finding(key)
+    kept = desk.shop.journals.findings([key]).get(key)
     if kept is not None:
         found: dict[str, Any] = json.loads(kept)
         return found
@@ -122,7 +122,7 @@ def proposed_masks(desk: Desk, photograph: Photograph) -> dict[str, Any]:
             "parts": [{"name": name, "polygon": one.tolist()} for name, one in masks.parts],
         }
         told = thinned(plain, (photograph.width, photograph.height))
-    desk.shop.journals.keep_finding(key, "lamp outline", json.dumps(told).encode())
+    desk.shop.journals.keep_findings("lamp outline", {key: json.dumps(told).encode()})
     return told
 
 

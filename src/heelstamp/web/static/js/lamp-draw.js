@@ -193,8 +193,9 @@ export class Drawing {
       this.say("Looking for the body …");
       try {
         const answer = await fetch(`${this.view.home}/outline?${new URLSearchParams({ visible: this.form.elements.visible.value })}`);
-        told = answer.ok ? await answer.json() : {};
-      } catch { told = {}; }
+        if (!answer.ok) throw new Error(String(answer.status));
+        told = await answer.json();
+      } catch { this.say("The shop did not answer: tap the corners, or try again."); return; }
     }
     if (!told.outline) { this.say("No body was found: it does not stand out from the background. Tap the corners of its outline."); return; }
     this.marks.outline = told.outline;
