@@ -187,6 +187,14 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
         page.keyboard.press(key)
     page.get_by_role("button", name="Close it").click()
     assert len(page.evaluate(marks)["parts"][-1]["polygon"]) == 3
+    page.get_by_role("button", name="Points").click()
+    view.click(position={"x": 250, "y": 150})
+    assert page.locator(".wipe input").input_value() == "0"  # UV-A as it was taken
+    view.click(position={"x": 260, "y": 150})
+    ((x, y, u, v),) = page.evaluate(marks)["points"]
+    assert (u > x, y) == (True, pytest.approx(v, abs=1))
+    page.get_by_role("button", name="take out point 1").click()
+    assert "points" not in page.evaluate(marks)
     page.get_by_role("button", name="Keep the drawing").click()
     page.locator(".done", has_text="Entered").wait_for()
     (kept,) = stands(paired).decisions.values()
