@@ -1,9 +1,9 @@
 // Draws on a pair: outline and parts with corners to drag, two ends of a known length, boxes of grey
 // standards, and the border of a region by hand. Every corner can be reached and moved by keys. What
 // is drawn stands as numbers in the form, which is all that the shop gets.
+import { clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
 import { made } from "./lamp-view.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const REACH = 27; // pixels of the screen around a corner that take hold of it
 const APART = 30; // corners nearer than this to the last one shown wait for a closer look
 
@@ -367,41 +367,4 @@ export class Drawing {
     event.preventDefault();
     event.stopPropagation();
   }
-}
-
-function shape(name, told) {
-  const one = document.createElementNS(NS, name);
-  for (const [key, value] of Object.entries(told)) one.setAttribute(key, value);
-  return one;
-}
-
-function word([x, y], words) {
-  const one = shape("text", { x, y });
-  one.textContent = words;
-  return one;
-}
-
-function dot([x, y], number) {
-  return [shape("line", { x1: x - 14, y1: y, x2: x + 14, y2: y, class: "line" }), shape("line", { x1: x, y1: y - 14, x2: x, y2: y + 14, class: "line" }), word([x + 8, y - 8], String(number))];
-}
-
-function pairs(numbers) {
-  if (!numbers) return [];
-  return numbers.length >= 4 ? [[numbers[0], numbers[1]], [numbers[2], numbers[3]]] : [[numbers[0], numbers[1]]];
-}
-
-const clamp = (value, most) => Math.min(most, Math.max(0, value));
-
-// The side of a polygon that a point lies on, within reach; −1 for none.
-function edge(points, [x, y], reach) {
-  let best = -1;
-  let least = reach;
-  points.forEach(([ax, ay], k) => {
-    const [bx, by] = points[(k + 1) % points.length];
-    const long = (bx - ax) ** 2 + (by - ay) ** 2 || 1;
-    const along = Math.min(1, Math.max(0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / long));
-    const far = Math.hypot(x - ax - along * (bx - ax), y - ay - along * (by - ay));
-    if (far < least) [best, least] = [k, far];
-  });
-  return best;
 }
