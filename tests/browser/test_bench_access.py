@@ -53,6 +53,9 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
     pages += [
         f"{served.address}/", f"{home}/receipt", f"{home}/frames/f1",
         f"{home}/first-look?part=neck", f"{home}/touch?act=lift+guard", f"{home}/counter?ask=frets",
+        f"{served.address}/chronologies", f"{served.address}/chronologies/sallowby-wherry",
+        f"{served.address}/chronologies/sallowby-wherry/feature/f12",
+        f"{served.address}/chronologies/sallowby-wherry/text",
     ]  # fmt: skip
     context = chromium.new_context(
         viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held
     from heelstamp.casework.census.learn import NewEdition
     from heelstamp.casework.census.rows import CensusRow
+    from heelstamp.casework.census.sheet import Sheet
     from heelstamp.casework.chronology import Chronology
     from heelstamp.casework.ports import CensusRecord, Shop
 
@@ -90,20 +91,34 @@ def import_table(
     ConflictError
         A row of that id is in the census already.
     """
-    from heelstamp.casework.census.columns import read_columns
-    from heelstamp.casework.census.intake import rows_from_sheet
     from heelstamp.casework.documents import decode_text
     from heelstamp.media.spreadsheets import read_sheet
-    from heelstamp.reference.tables import mark_context
 
     edition = present_edition(chronology, shop)
-    mapped = None
+    text = None
     if columns is not None:
-        mapped = read_columns(decode_text(read_file(columns), columns.name), columns.name, edition)
+        text = decode_text(read_file(columns), columns.name)
     table = read_sheet(read_file(path), path.name, sheet)
-    rows = rows_from_sheet(table, mapped, edition, mark_context())
     with open_shop(shop) as opened:
-        return _add(opened, rows, edition)
+        return add_sheet(opened, table, edition, text, "" if columns is None else columns.name)
+
+
+def add_sheet(
+    shop: Shop, table: Sheet, edition: Chronology, columns: str | None = None, name: str = ""
+) -> Added:
+    """Add the rows of a table to the census, all or none; see `import_table`.
+
+    Parameters
+    ----------
+    columns, name
+        Text of a column map and the name of its file.
+    """
+    from heelstamp.casework.census.columns import read_columns
+    from heelstamp.casework.census.intake import rows_from_sheet
+    from heelstamp.reference.tables import mark_context
+
+    mapped = None if columns is None else read_columns(columns, name, edition)
+    return _add(shop, rows_from_sheet(table, mapped, edition, mark_context()), edition)
 
 
 def add_dossier(shop: Path, tag: str, *, while_open: bool = False) -> Added:
@@ -222,7 +237,7 @@ def held(shop: Path, id_: str) -> Held:
 
 
 def write_edition(new: NewEdition, shop: Path, out: Path | None = None) -> Path:
-    """Write a learned edition: into the shop, the one before kept under ``earlier``, or to *out*.
+    """Write a learned edition: into the shop (`write_document`), or to *out*.
 
     Raises
     ------
@@ -242,7 +257,23 @@ def write_edition(new: NewEdition, shop: Path, out: Path | None = None) -> Path:
             )
         write_whole(out, text)
         return out
-    id_ = new.chronology.id
+    return write_document(new.chronology.id, shop, text)
+
+
+def write_document(id_: str, shop: Path, text: bytes) -> Path:
+    """Put an edition into a shop whole; the one before is kept under ``earlier`` as it was.
+
+    Raises
+    ------
+    ConflictError
+        The edition before is kept already with another content.
+    StorageError
+        The machine refused; the present edition is still in place.
+    """
+    from heelstamp.casework.documents import decode_text, parse_document
+    from heelstamp.casework.toml_text import toml_text
+    from heelstamp.reference.chronology_files import bundled_text, own_file
+
     before, name = edition_document(id_, shop)
     folder = shop / CHRONOLOGIES_FOLDER
     kept = folder / EARLIER_FOLDER / f"{id_}-{_plain(str(before['edition']))}.toml"
@@ -252,30 +283,53 @@ def write_edition(new: NewEdition, shop: Path, out: Path | None = None) -> Path:
         raise StorageError(
             "the folder cannot be made", where=str(kept.parent), received=error.strerror
         ) from error
-    text_before = toml_text(before).encode("utf-8")
-    if kept.is_file() and kept.read_bytes() != text_before:
-        raise ConflictError(
-            "another edition of this name is kept already",
-            where=str(kept),
-            remedy="Give the present edition another name first.",
-        )
+    if kept.is_file():
+        standing = parse_document(decode_text(read_file(kept), kept.name), kept.name, "toml")
+        if standing != before:
+            raise ConflictError(
+                "another edition of this name is kept already",
+                where=str(kept),
+                remedy="Give the present edition another name first.",
+            )
+    own = own_file(id_, folder)
+    if own is None:
+        text_before = bundled_text(id_, folder).encode("utf-8")
+    else:
+        text_before = read_file(own)
+        if own.suffix == ".json":
+            text_before = toml_text(before).encode("utf-8")
     write_whole(kept, text_before)
     write_whole(folder / f"{id_}.toml", text)
-    own = folder / name
-    if own.suffix == ".json" and own.is_file():
-        own.unlink()  # its content is kept under earlier
+    old = folder / name
+    if old.suffix == ".json" and old.is_file():
+        old.unlink()  # its content is kept under earlier
     return folder / f"{id_}.toml"
+
+
+def editions_kept(id_: str, shop: Path) -> tuple[str, ...]:
+    """Name the editions of a chronology that were replaced, the last one first."""
+    return tuple(one.stem.removeprefix(f"{id_}-") for one in _replaced(id_, shop))
 
 
 def earlier_edition(id_: str, shop: Path) -> Chronology | None:
     """Give the edition that was replaced last, if one was."""
     from heelstamp.reference.chronology_files import read_chronology_file
 
+    found = _replaced(id_, shop)
+    return read_chronology_file(found[0]) if found else None
+
+
+def _replaced(id_: str, shop: Path) -> list[Path]:
+    """Find the files of replaced editions; another id may begin like this one."""
+    from heelstamp.casework.documents import decode_text, parse_document
+
     folder = shop / CHRONOLOGIES_FOLDER / EARLIER_FOLDER
-    found = list(folder.glob(f"{id_}-*.toml")) if folder.is_dir() else []
-    if not found:
-        return None
-    return read_chronology_file(max(found, key=lambda one: (one.stat().st_mtime_ns, one.name)))
+    found = [
+        one
+        for one in (folder.glob(f"{id_}-*.toml") if folder.is_dir() else ())
+        if parse_document(decode_text(read_file(one), one.name), one.name, "toml").get("id") == id_
+    ]
+    return sorted(found, key=lambda one: (one.stat().st_mtime_ns, one.name), reverse=True)
 
 
 def _plain(edition: str) -> str:

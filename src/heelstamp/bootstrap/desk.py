@@ -1,13 +1,14 @@
 """A shop kept open for many requests: subjects and findings remembered by the chain's head.
 
-Equal heads are equal dossiers, so what was folded or computed for a head never grows stale; it
-only falls out when newer ones need the room. Safe for several threads.
+Equal heads are equal dossiers, so what was folded or computed for a head and the shop's own
+chronologies as they lie there never grows stale; it only falls out when newer ones need the room.
+Safe for several threads.
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from threading import Lock
@@ -51,8 +52,10 @@ class Desk:
         self.shop = open_shop(folder)
         self._chronologies: dict[str, tuple[object, Chronology]] = {}
         self._models: dict[str, tuple[Chronology, CompiledModel]] = {}
-        self._kept: OrderedDict[tuple[str, str, str], Any] = OrderedDict()
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._lock = Lock()
+        self.writing = Lock()
+        """Held while a file of the shop is replaced after it was looked at."""
 
     def close(self) -> None:
         """Let go of the shop."""
@@ -82,7 +85,7 @@ class Desk:
         """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""
         head = self.shop.journals.head(tag)
         with self._lock:
-            return head is not None and (what, tag, head.digest) in self._kept
+            return head is not None and (what, tag, head.digest, self.shelf()) in self._kept
 
     def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
         """Count the dossiers whose tag holds *find*, and summarise some, the newest first.
@@ -158,7 +161,7 @@ class Desk:
 
     def _load(self, tag: str) -> Subject:
         state, tree = self.remembered("state", tag, partial(self._state, tag))
-        chronology = self._chronology(state.instrument.chronology)
+        chronology = self.chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 
     def dated(self, subject: Subject) -> DateFinding:
@@ -172,11 +175,15 @@ class Desk:
             self._models[name] = kept
         return date_subject(subject, kept[1])
 
-    def _chronology(self, name: str) -> Chronology:
-        """Give a chronology, read again when a file of the shop's own ones was changed."""
+    def shelf(self) -> Hashable:
+        """Tell the shop's own chronologies apart from what they were or will be, by their files."""
         own = self.folder / CHRONOLOGIES_FOLDER
         files = sorted(own.iterdir()) if own.is_dir() else []
-        edition = tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
+        return tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
+
+    def chronology(self, name: str) -> Chronology:
+        """Give a chronology, read again when a file of the shop's own ones was changed."""
+        edition = self.shelf()
         kept = self._chronologies.get(name)
         if kept is None or kept[0] != edition:
             kept = (edition, chronology_for(name, self.folder))
@@ -190,7 +197,10 @@ class Desk:
             raise InputError(
                 "no such dossier", received=tag, remedy="Choose one on the rack, or open it first."
             )
-        key = (what, tag, head.digest)
+        return self.made_once((what, tag, head.digest, self.shelf()), make)
+
+    def made_once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Give what was made under *key*, which names all that it rests on, or make it now."""
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)

@@ -58,7 +58,7 @@ def document_at(desk: Desk, tag: str, reader: Reader) -> ReportDocument:
 def preview(desk: Desk, kept: KeptBytes, tag: str, reader: Reader) -> bytes:
     """Typeset the report for one reader without keeping it."""
     subject = desk.subject(tag)
-    key = (subject.state.head, tag, reader)
+    key = (subject.state.head, subject.chronology.digest, tag, reader)
     return kept.get(key, lambda: _typeset(desk, tag, reader))
 
 

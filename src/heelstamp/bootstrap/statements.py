@@ -30,6 +30,29 @@ def write_statement(
     StorageError
         The typesetter could not run, or the file could not be written.
     """
+    page = statement_page(subject, shop, terms, finding)
+    ending = path.suffix.lower()
+    if ending not in (".pdf", ".txt"):
+        raise InputError(
+            "a statement is PDF or text", received=path.name, remedy="End its name .pdf or .txt."
+        )
+    if ending == ".txt":
+        write_whole(path, ("\n".join(page.lines()) + "\n").encode("utf-8"))
+        return page
+    write_whole(path, statement_pdf(page, demonstration=subject.chronology.invented))
+    return page
+
+
+def statement_page(
+    subject: Subject, shop: Path, terms: Path | None, finding: PriceFinding
+) -> ConsignorPage:
+    """Give the page as plain values.
+
+    Raises
+    ------
+    InputError
+        There are no terms of consignment.
+    """
     from heelstamp.casework.appraisal.consignor_page import consignor_page
     from heelstamp.valuation.money import Money
 
@@ -37,13 +60,8 @@ def write_statement(
     settled = finding.settlement
     if found is None or settled is None:
         raise InputError("a statement needs terms of consignment", remedy="Name them with --terms.")
-    ending = path.suffix.lower()
-    if ending not in (".pdf", ".txt"):
-        raise InputError(
-            "a statement is PDF or text", received=path.name, remedy="End its name .pdf or .txt."
-        )
     instrument = subject.state.instrument
-    page = consignor_page(
+    return consignor_page(
         found,
         Money.nearest(settled.price, finding.market.currency),
         instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
@@ -52,16 +70,21 @@ def write_statement(
         left=[one.label for one in finding.without_inspection if not one.examined],
         today=today(),
     )
-    if ending == ".txt":
-        write_whole(path, ("\n".join(page.lines()) + "\n").encode("utf-8"))
-        return page
+
+
+def statement_pdf(page: ConsignorPage, *, demonstration: bool) -> bytes:
+    """Typeset the page.
+
+    Raises
+    ------
+    StorageError
+        The typesetter could not run.
+    """
     from heelstamp.report.consignor_statement import render_statement
 
-    pdf = render_statement(
+    return render_statement(
         page,
         timestamp=datetime.fromisoformat(now()).astimezone(UTC),
         program=f"Heelstamp {__version__}",
-        demonstration=subject.chronology.invented,
+        demonstration=demonstration,
     )
-    write_whole(path, pdf)
-    return page

@@ -2,7 +2,8 @@
 
 A workbook turns what looks like a date into one ("5 6", "62/03") and drops leading noughts of what
 looks like a number; a cell that holds a date or a truth value is therefore handed on as such, for
-the reader to refuse where a mark was meant. Formulas give the value that was last computed. CSV is
+the reader to refuse where a mark was meant. A formula is handed on as itself, to be refused: what
+it last gave is not in every file, and is no record. CSV is
 RFC 4180 with a comma, semicolon or tab, whichever the first line holds most of; all its cells are
 text. XLSX: ECMA-376 as read by openpyxl.
 """
@@ -33,7 +34,9 @@ MOST_ROWS = 200_000
 MOST_COLUMNS = 500
 
 
-def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
+def read_sheet(
+    data: bytes, name: str, sheet: str | None = None, *, most_rows: int | None = None
+) -> Sheet:
     """Read a table; its first row names the columns, wholly blank rows are passed over.
 
     Parameters
@@ -42,6 +45,8 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
         File name; its end tells the format.
     sheet
         Which sheet of a workbook; the first without it.
+    most_rows
+        Rows that are read, ``MOST_ROWS`` without it; a table of more is refused before the rest is.
 
     Raises
     ------
@@ -56,10 +61,11 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
             remedy=f"At most {LARGEST_FILE / 1e6:.0f} MB; cut it in two.",
         )
     ending = name.rsplit(".", 1)[-1].lower()
+    most_rows = MOST_ROWS if most_rows is None else most_rows
     if ending == "csv":
-        rows = _from_csv(data, name)
+        rows = _from_csv(data, name, most_rows)
     elif ending == "xlsx":
-        rows = _from_workbook(data, name, sheet)
+        rows = _from_workbook(data, name, sheet, most_rows)
         name = f"{name}, sheet {sheet}" if sheet else name
     else:
         raise InputError(
@@ -90,7 +96,7 @@ def read_sheet(data: bytes, name: str, sheet: str | None = None) -> Sheet:
     )
 
 
-def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
+def _from_csv(data: bytes, name: str, most: int) -> list[tuple[int, tuple[Cell, ...]]]:
     text = decode_text(data, name)
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
@@ -98,8 +104,8 @@ def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
     rows: list[tuple[int, tuple[Cell, ...]]] = []
     try:
         for row in reader:
-            _bound(len(rows), len(row), name)
-            rows.append((len(rows) + 1, tuple(Cell(one.strip()) for one in row)))
+            _bound(len(rows), len(row), name, most)
+            rows.append((len(rows) + 1, tuple(_written(one.strip()) for one in row)))
     except csv.Error as error:
         raise InputError(
             "broken CSV",
@@ -110,18 +116,24 @@ def _from_csv(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:
     return rows
 
 
-def _from_workbook(data: bytes, name: str, sheet: str | None) -> list[tuple[int, tuple[Cell, ...]]]:
+def _written(text: str) -> Cell:
+    return Cell(text, "formula") if text.startswith("=") else Cell(text)
+
+
+def _from_workbook(
+    data: bytes, name: str, sheet: str | None, most: int
+) -> list[tuple[int, tuple[Cell, ...]]]:
     _refuse_large(data, name)
     with _broken(name), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and extensions that bear on no cell
         from openpyxl import load_workbook  # noqa: PLC0415 - a third of a second, seldom needed
 
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        book = load_workbook(io.BytesIO(data), read_only=True)
     with _broken(name), closing(book):
         source = _chosen(book, sheet, name)
         rows: list[tuple[int, tuple[Cell, ...]]] = []
-        for values in islice(source.iter_rows(values_only=True), MOST_ROWS + 1):
-            _bound(len(rows), len(values), name)
+        for values in islice(source.iter_rows(values_only=True), most + 1):
+            _bound(len(rows), len(values), name, most)
             rows.append((len(rows) + 1, tuple(_cell(one) for one in values)))
     return rows
 
@@ -161,12 +173,12 @@ def _chosen(book: Any, sheet: str | None, name: str) -> Any:
     return book[sheet]
 
 
-def _bound(rows: int, columns: int, name: str) -> None:
-    if rows >= MOST_ROWS or columns > MOST_COLUMNS:
+def _bound(rows: int, columns: int, name: str, most: int) -> None:
+    if rows >= most or columns > MOST_COLUMNS:
         raise InputError(
             "the table is too large",
             where=name,
-            remedy=f"At most {MOST_ROWS} rows and {MOST_COLUMNS} columns; cut it in two.",
+            remedy=f"At most {most} rows and {MOST_COLUMNS} columns; cut it in two.",
         )
 
 
@@ -175,15 +187,12 @@ def _cell(value: object) -> Cell:
         return Cell()
     if isinstance(value, bool):
         return Cell(str(value).upper(), "truth")
-    if isinstance(value, int):
-        return Cell(str(value), "number")
-    if isinstance(value, float):
-        return Cell(str(int(value)) if value.is_integer() else repr(value), "number")
+    if isinstance(value, int | float):
+        whole = isinstance(value, float) and value.is_integer()
+        return Cell(str(int(value)) if whole else repr(value), "number")
     if isinstance(value, datetime | date | time | timedelta):
         return Cell(str(value), "date")
     text = str(value).strip()
-    return (
-        Cell(text, "error")
-        if text.startswith("#") and text.endswith(("!", "?", "A"))
-        else (Cell(text))
-    )
+    if text.startswith("#") and text.endswith(("!", "?", "A")):
+        return Cell(text, "error")
+    return _written(text)

@@ -23,6 +23,7 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
+from heelstamp.bootstrap.desk_work import Work as DeskWork
 from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.bootstrap.lamp_pictures import LampPictures
@@ -35,6 +36,7 @@ from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     begin,
+    chronologies,
     counter,
     door,
     entering,
@@ -44,19 +46,23 @@ from heelstamp.web.screens import (
     lamp,
     lamp_clock,
     lamp_pictures,
+    learning,
     live,
     marks,
+    money,
     new_dossier,
     offline,
     pairing,
     papers,
     peel,
     rack,
+    recordings,
     returned,
     rooms,
     sharing,
     touch,
     tray,
+    tune,
     weigh_up,
     words,
 )
@@ -71,10 +77,13 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (InputError, 422),
 )
 
+LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
+"""What an address can name that is not there."""
+
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock,
-    lamp_pictures, live,
+    returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock, lamp_pictures,
+    live, tune, recordings, money, chronologies, learning,
 )  # fmt: skip
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""
@@ -114,6 +123,7 @@ def create_app(
 
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
+        app.state.work = DeskWork()
         app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
         try:
@@ -124,6 +134,7 @@ def create_app(
             app.state.works.close()
             if app.state.sharing is not None:
                 app.state.sharing.close()
+            app.state.work.close()
             app.state.desk.close()
 
     app = FastAPI(
@@ -159,7 +170,7 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
-    status = 404 if error.what == "no such dossier" else status_of(error)
+    status = 404 if error.what in LOST else status_of(error)
     return _told(request, error, status)
 
 

@@ -17,7 +17,9 @@ from heelstamp.casework.chronology import (
     dating_model,
     read_chronology,
 )
-from heelstamp.dating import infer
+from heelstamp.casework.chronology.records import LagTable
+from heelstamp.casework.chronology.tables import lag_distribution
+from heelstamp.dating import ModelError, infer
 from heelstamp.dating.changeover import variant_curves
 from heelstamp.errors import InputError
 from heelstamp.reference.chronology_files import chronology_ids, load_chronology
@@ -347,3 +349,15 @@ def test_numbers_beyond_the_knots_stay_within_production() -> None:
     assert curve.nominal("", 1) == parse_month(WHERRY.production.first)
     assert curve.nominal("S", 99999) == parse_month(WHERRY.production.last)
     assert format_month(curve.nominal("S", 13000)) == "1966-02"
+
+
+@pytest.mark.parametrize(("mean", "sd"), [(50.0, 1.0), (59.0, 0.1), (5.0, 3.2), (12.0, 0.5)])
+def test_a_narrow_lag_keeps_its_mean_and_overflows_nothing(mean: float, sd: float) -> None:
+    lag = lag_distribution(LagTable(mean=mean, sd=sd, tail_weight=0.0, tail_max=60))
+    assert sum(lag) == pytest.approx(1)
+    assert sum(k * p for k, p in enumerate(lag)) == pytest.approx(mean, abs=0.001)
+
+
+def test_a_lag_beyond_its_longest_month_is_refused() -> None:
+    with pytest.raises(ModelError, match="beyond its longest month"):
+        lag_distribution(LagTable(mean=60.0, sd=0.1, tail_weight=0.0, tail_max=3))

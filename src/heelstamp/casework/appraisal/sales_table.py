@@ -18,7 +18,7 @@ import msgspec
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable, encode
 from heelstamp.casework.census.columns import WORDS, parse_map
 from heelstamp.casework.census.intake import at_cell, places_of, refuse_cells
-from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.census.sheet import Cell, Sheet, refuse_formula
 from heelstamp.casework.documents import locate
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import HeelstampError, InputError
@@ -205,6 +205,7 @@ class _Intake:
         text = column.values.get(cell.text, cell.text).strip()
         if column.holds == "ignore":
             return
+        refuse_formula(cell)
         if cell.holds in ("truth", "error") and column.holds not in ("case", "neck seen"):
             raise InputError(
                 f"the spreadsheet made a {cell.holds} value of this cell",

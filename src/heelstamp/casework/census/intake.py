@@ -20,7 +20,7 @@ from heelstamp.casework.census.columns import (
     sign_of,
 )
 from heelstamp.casework.census.rows import HOW_DATED, CensusRow, how_dated_by, make_row
-from heelstamp.casework.census.sheet import Cell, Sheet, TableError
+from heelstamp.casework.census.sheet import Cell, Sheet, TableError, refuse_formula
 from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import Observation, parse_body
@@ -230,6 +230,7 @@ class _Intake:
         return home.parts[0]
 
     def _text(self, column: Column, cell: Cell) -> str:
+        refuse_formula(cell)
         if cell.holds in ("date", "truth", "error"):
             raise InputError(
                 f"the spreadsheet made a {cell.holds} value of this cell",

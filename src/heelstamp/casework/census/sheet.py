@@ -7,7 +7,7 @@ from typing import Literal
 
 from heelstamp.errors import HeelstampError, InputError
 
-Holds = Literal["text", "number", "date", "truth", "error"]
+Holds = Literal["text", "number", "date", "truth", "error", "formula"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +16,22 @@ class Cell:
 
     text: str = ""
     holds: Holds = "text"
+
+
+def refuse_formula(cell: Cell) -> None:
+    """Refuse a cell that holds a formula: what it last gave is not in every file.
+
+    Raises
+    ------
+    InputError
+        It does.
+    """
+    if cell.holds == "formula":
+        raise InputError(
+            "a formula stands in this cell",
+            received=cell.text,
+            remedy="Write the value itself: copy the column and paste it as values.",
+        )
 
 
 @dataclass(frozen=True, slots=True)

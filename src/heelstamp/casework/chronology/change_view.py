@@ -10,7 +10,7 @@ the half-way month are not laid out; instruments that lie there are counted.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -161,7 +161,7 @@ def change_view(
 
 def change_views(
     chronology: Chronology,
-    points: dict[str, Sequence[CensusPoint]] | None = None,
+    points: Mapping[str, Sequence[CensusPoint]] | None = None,
     *,
     before: Chronology | None = None,
     only: Sequence[str] | None = None,

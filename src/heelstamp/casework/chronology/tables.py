@@ -151,7 +151,10 @@ def lag_distribution(table: LagTable) -> tuple[float, ...]:
     points = np.linspace(-1, 1, 401)
     x = months[:, None] + points
     positive = np.maximum(x, 1e-9)
-    density = np.exp((shape - 1) * np.log(positive / scale) - positive / scale) * (x > 0)
+    log_density = (shape - 1) * np.log(positive / scale) - positive / scale
+    if shape > 1:  # measured from the mode: a narrow lag would overflow
+        log_density -= (shape - 1) * (np.log(shape - 1) - 1)
+    density = np.exp(log_density) * (x > 0)
     weights = np.ones(len(points))
     weights[1:-1:2], weights[2:-1:2] = 4, 2
     mass = density @ (weights * (1 - np.abs(points)))

@@ -1,6 +1,7 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
 import { drop, flush, keep, newId, ours, send, waiting } from "./outbox.js";
+import { show } from "./show.js";
 
 const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
@@ -8,7 +9,7 @@ const done = document.querySelector(".done");
 
 export { newId };
 
-export function tell(entries) {
+function tell(entries) {
   const refused = entries.filter((one) => one.refused && ours(one));
   const others = entries.filter((one) => !ours(one)).length;
   const still = entries.length - refused.length - others;
@@ -50,23 +51,6 @@ function button(words, act) {
   made.textContent = words;
   made.addEventListener("click", act);
   return made;
-}
-
-function show(html, target) {
-  const page = new DOMParser().parseFromString(html, "text/html");
-  const drawing = page.getElementById("drawing");
-  const here = document.getElementById("drawing");
-  if (drawing && here) {
-    const pieces = here.querySelector(".pieces");
-    const place = pieces ? pieces.scrollLeft : 0;
-    here.replaceWith(document.adoptNode(drawing));
-    const now = document.querySelector("#drawing .pieces");
-    if (now) now.scrollLeft = place;
-  }
-  const content = page.querySelector(target) ?? page.body;
-  document.querySelector(target).replaceChildren(...document.adoptNode(content).childNodes);
-  window.htmx?.process(document.body);
-  document.dispatchEvent(new CustomEvent("bench:shown"));
 }
 
 // The same thing to press, after its part of the page was drawn anew.

@@ -1,0 +1,296 @@
+"""Money without a browser: three figures apart, sums to the cent, sheets refused whole."""
+
+from __future__ import annotations
+
+import html
+import io
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from openpyxl import Workbook
+from starlette.testclient import TestClient
+
+from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from heelstamp.bootstrap.appraisals import kept_sales
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_money import SHEET_MAX
+
+HOME = f"/dossier/{TAG}"
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SALES = EXAMPLES / "wherry-sales.csv"
+MARKET = "sallowby-wherry"
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[TestClient]:
+    with bench_of(make_shop(tmp_path)) as client:
+        yield client
+
+
+@pytest.fixture(scope="module")
+def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """A bench for what must change nothing."""
+    with bench_of(make_shop(tmp_path_factory.mktemp("still"))) as client:
+        yield client
+
+
+@pytest.fixture(scope="module")
+def priced(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """A stocked bench for what only looks."""
+    with bench_of(make_shop(tmp_path_factory.mktemp("priced"))) as client:
+        yield stock(client)
+
+
+@pytest.fixture
+def stocked(bench: TestClient) -> TestClient:
+    """A stocked bench of the test's own."""
+    return stock(bench)
+
+
+def stock(bench: TestClient) -> TestClient:
+    """Put the invented sales and terms on a bench, and one neck stamp."""
+    folder = desk_of(bench).folder
+    shutil.copy(EXAMPLES / "consignment.toml", folder / "consignment.toml")
+    assert send(bench, SALES.read_bytes()).status_code == 200
+    bench.post(f"{HOME}/mark", data={"part": "neck", "text": "65/03 R", "id": "o1"})
+    return bench
+
+
+def desk_of(bench: TestClient) -> Desk:
+    desk: Desk = bench.app.state.desk  # type: ignore[attr-defined]
+    return desk
+
+
+def send(bench: TestClient, data: bytes, name: str = "sales.csv"):  # type: ignore[no-untyped-def]
+    return bench.post(f"{HOME}/money/comparables", files={"table": (name, data, "text/csv")})
+
+
+def told(bench: TestClient, **asked: str) -> str:
+    answer = bench.get(f"{HOME}/money", params=asked)
+    assert answer.status_code == 200, answer.text
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html.unescape(answer.text)))
+
+
+def count(bench: TestClient) -> int:
+    return len(kept_sales(desk_of(bench).shop, MARKET))
+
+
+def test_without_comparables_the_page_says_what_is_wanting(still: TestClient) -> None:
+    said = told(still)
+    assert "No price: no comparables to price from" in said
+    assert "0 USD" not in said
+    assert "Not settled" in said
+
+
+def test_three_figures_stand_apart_and_the_net_is_worked_out_to_the_cent(
+    priced: TestClient,
+) -> None:
+    said = told(priced, offer="9100")
+    # 22 % of 5,000 and 14 % of 4,100 are 1,674; 185 and 128 of agreed charges: by hand
+    for sum_ in ("9,100.00 USD", "−1,674.00 USD", "−185.00 USD", "−128.00 USD", "7,113.00 USD"):
+        assert sum_ in said
+    assert "9100 USD is at or above reserve and floor" in said
+    for name in ("Insured", "Market", "Net to the consignor"):
+        assert name in said
+    assert "20 sales and 4 asking prices kept apart" in said
+    assert "8,154.65 USD" in said  # least price that leaves 6,300: (6,300 + 313 + 400) / 0.86
+    assert "below the reserve of 8,200 USD" in told(priced, offer="8000")
+
+
+def test_the_screen_and_the_command_give_one_price(priced: TestClient) -> None:
+    from heelstamp.bootstrap.appraisals import Asked, appraise
+
+    desk = desk_of(priced)
+    finding = appraise(desk.subject(TAG), desk.folder, Asked(), None)
+    low, high = finding.market.interval_90
+    assert f"{low:,.0f} to {high:,.0f} USD" in told(priced)
+
+
+def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) -> None:
+    before = told(stocked)
+    answer = stocked.post(
+        f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
+    )
+    assert answer.status_code == 200
+    assert state_in(stocked).decisions["w1"].decided == "E"
+    figure = r"middle ([\d,]+) USD"
+    first, then = (
+        int(re.search(figure, one, re.IGNORECASE)[1].replace(",", ""))  # type: ignore[index]
+        for one in (before, told(stocked))
+    )
+    assert then < first
+    again = stocked.post(
+        f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
+    )
+    assert again.status_code == 200
+    assert len(state_in(stocked).decisions) == 1
+
+
+@pytest.mark.parametrize(
+    ("about", "decided"),
+    [
+        ("grade", "F"), ("grade", ""), ("grade: soul", "A"), ("colour", "<b>"), ("case", "maybe"),
+        ("other parts changed", "-1"), ("other parts changed", "9" * 30), ("sold", "nan"),
+        ("sold", "0"), ("sold", "1e9"), ("insured value", "9" * 30), ("insured value", "\x00"),
+        ("title note: x", "open"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_meant_is_refused(still: TestClient, about: str, decided: str) -> None:
+    answer = still.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
+    assert answer.status_code == 422
+    assert "refusal" in answer.text
+    assert not state_in(still).decisions
+
+
+@pytest.mark.parametrize("offer", ["nan", "-5", "0", "1e99", "9" * 40, "<i>", "\x07"])
+def test_an_offer_that_is_no_sum_ends_in_no_fault(priced: TestClient, offer: str) -> None:
+    answer = priced.get(f"{HOME}/money", params={"offer": offer})
+    assert answer.status_code < 500
+    assert "<i>" not in answer.text
+
+
+def test_an_agreed_value_goes_before_the_proposed_one(stocked: TestClient) -> None:
+    stocked.post(f"{HOME}/money/valued", data={"about": "insured value", "decided": "11,250"})
+    said = told(stocked)
+    assert "11,250 USD Agreed with the owner" in said
+
+
+def test_one_comparable_by_form_is_kept_once_and_read_as_any(stocked: TestClient) -> None:
+    form = {"month": "2026-03", "kind": "sold", "price": "8,900", "year": "1964", "grade": "B",
+            "id": "s1", "source": "<b>fair</b>"}  # fmt: skip
+    for _ in range(2):
+        assert stocked.post(f"{HOME}/money/comparable", data=form).status_code == 200
+    assert count(stocked) == 25
+    assert "21 sales and 4 asking prices" in told(stocked)
+    assert "<b>fair</b>" not in stocked.get(f"{HOME}/money").text
+    other = stocked.post(f"{HOME}/money/comparable", data={**form, "price": "8,901"})
+    assert other.status_code == 409
+    twice = stocked.post(f"{HOME}/money/comparable", data={**form, "id": "s2"})
+    assert twice.status_code == 422
+    assert "the same sale as" in twice.text.lower()
+    assert count(stocked) == 25
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"month": "yesterday"}, {"price": "nan"}, {"price": "-3"}, {"kind": "dreamt"},
+     {"grade": "Z"}, {"year": "12"}, {"weight": "inf"}, {"pickups": "99"}, {"price": "=1+1"}],
+)  # fmt: skip
+def test_a_comparable_that_cannot_be_read_is_refused(
+    still: TestClient, wrong: dict[str, str]
+) -> None:
+    form = {"month": "2026-03", "kind": "sold", "price": "8900", **wrong}
+    answer = still.post(f"{HOME}/money/comparable", data=form)
+    assert answer.status_code == 422
+    assert 'class="refusal"' in answer.text
+    assert count(still) == 0
+
+
+def workbook(*rows: list[object]) -> bytes:
+    book = Workbook()
+    for row in rows:
+        book.active.append(row)  # type: ignore[union-attr]
+    written = io.BytesIO()
+    book.save(written)
+    return written.getvalue()
+
+
+HEAD: list[object] = ["month", "kind", "price", "currency"]
+
+
+@pytest.mark.parametrize(
+    ("data", "name", "words"),
+    [
+        (b"month,kind,price,currency\n2024-01,SOLD,8000,USD\n2024-13,SOLD,1,USD\n", "s.csv",
+         "1 cell cannot be used"),
+        (b"shape,size\n1,2\n", "s.csv", "the name of this column says nothing"),
+        (b"\x00\x01\x02", "s.xlsx", "not a workbook"),
+        (b"", "s.csv", "the table is empty"),
+        (b"a,b", "s.pdf", "neither CSV nor XLSX"),
+        (b"month,kind,price,currency\n2024-01,SOLD,=2*4000,USD\n", "s.csv", "a formula"),
+        (workbook(HEAD, ["2024-01", "sold", "=2*4000", "USD"]), "s.xlsx", "a formula"),
+        (workbook(HEAD, ["2024-01", "sold", True, "USD"]), "s.xlsx", "a truth value"),
+        (b"month," * 600 + b"\n", "s.csv", "too large"),
+        (b"month,kind,price,currency\n" + b"2024-01,SOLD,8000,USD\n" * 250_000, "s.csv",
+         "too large to be read here"),
+    ],
+    ids=["month", "shape", "broken", "empty", "pdf", "formula", "xlsx formula", "truth", "wide",
+         "huge"],
+)  # fmt: skip
+def test_a_sheet_that_cannot_be_used_is_refused_whole(
+    still: TestClient, data: bytes, name: str, words: str
+) -> None:
+    answer = send(still, data, name)
+    assert answer.status_code == 422
+    assert words.lower() in html.unescape(answer.text).lower()
+    assert count(still) == 0
+
+
+def test_a_sheet_at_the_bound_is_told_its_size(still: TestClient) -> None:
+    answer = send(still, b"x" * (SHEET_MAX + 1))
+    assert answer.status_code == 422
+    assert "more than 5 MB" in answer.text
+
+
+def test_what_stands_before_an_advertisement_is_answered_step_by_step(bench: TestClient) -> None:
+    bench.post(
+        f"{HOME}/seen",
+        data={"part": "neck", "kind": "feature", "status": "read", "subject": "f05",
+              "value": "rosewood-like"},
+    )  # fmt: skip
+    said = told(bench, to="EU")
+    assert "Not settled" in said
+    assert "Prompts, never legal advice" in said
+    page = bench.get(f"{HOME}/money", params={"to": "EU"}).text
+    asked = re.findall(r'value="material"><input type="hidden" name="about" value="([^"]+)"', page)
+    assert asked
+    forms = [{"matter": "material", "about": one, "decided": "no"} for one in asked]
+    forms += [
+        {"matter": "search", "about": "police list", "decided": "no hit on that day"},
+        {"matter": "looked", "decided": "board appears to be rosewood; species not determined"},
+    ]
+    for form in forms:
+        assert bench.post(f"{HOME}/money/cleared", data=form).status_code == 200
+    assert "Clear." in told(bench, to="EU")
+    note = {"matter": "note", "about": "estate", "decided": "open"}
+    assert bench.post(f"{HOME}/money/cleared", data=note).status_code == 200
+    assert "Blocked." in told(bench, to="EU")
+    strange = {"matter": "material", "about": "moon rock", "decided": "yes"}
+    assert bench.post(f"{HOME}/money/cleared", data=strange).status_code == 422
+
+
+def test_the_consignors_page_is_a_paper_of_the_same_sums(priced: TestClient) -> None:
+    answer = priced.get(f"{HOME}/money/statement.pdf", params={"offer": "9100"})
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF")
+    assert b"7,113.00" in answer.content or len(answer.content) > 10_000
+
+
+def test_without_terms_there_is_no_page_and_it_says_so(bench: TestClient) -> None:
+    assert send(bench, SALES.read_bytes()).status_code == 200
+    assert "Net to the consignor what a sale leaves them not known" in told(bench)
+    answer = bench.get(f"{HOME}/money/statement.pdf")
+    assert answer.status_code == 422
+    assert "terms of consignment" in answer.text
+
+
+def test_looks_are_worked_out_when_asked_for(priced: TestClient) -> None:
+    assert "Clears up" not in told(priced)
+    part = priced.get(f"{HOME}/money/looks", params={"rate": "60"}, headers={"hx-request": "true"})
+    assert part.status_code == 200
+    assert "<html" not in part.text
+    assert "Clears up" in part.text
+    assert "Clears up" in told(priced, looked="true", rate="60")
+    assert "Clears up" in told(priced, looked="true", rate="")
+    assert priced.get(f"{HOME}/money/looks", params={"rate": "nan"}).status_code == 422
+
+
+def test_terms_that_change_are_seen_at_once(stocked: TestClient) -> None:
+    assert "7,113.00 USD" in told(stocked, offer="9100")
+    path = desk_of(stocked).folder / "consignment.toml"
+    path.write_text(path.read_text("utf-8").replace('amount = "185"', 'amount = "186"'), "utf-8")
+    assert "7,112.00 USD" in told(stocked, offer="9100")
