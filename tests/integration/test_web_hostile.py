@@ -15,7 +15,10 @@ from heelstamp.casework.dossier import entries_of
 from heelstamp.web.app import SCREENS
 
 ROUTES = [
-    route for screen in SCREENS for route in screen.router.routes if isinstance(route, APIRoute)
+    route
+    for screen in SCREENS
+    for route in screen.router.routes
+    if isinstance(route, APIRoute) and not route.path.endswith("/live")  # has no end: test_web_live
 ]
 HOSTILE = (
     "", " ", "0", "-1", "1e309", "nan", "inf", "9" * 300, "true", "null", "[]", "{}", "\x00",

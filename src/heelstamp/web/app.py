@@ -21,9 +21,13 @@ from heelstamp import __version__
 from heelstamp.bootstrap.demonstration import DemoWork
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
+from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
-from heelstamp.bootstrap.desk_work import Work
+from heelstamp.bootstrap.desk_work import PieceWork
+from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.bootstrap.lamp_pictures import LampPictures
+from heelstamp.bootstrap.live import Live, News
 from heelstamp.bootstrap.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
@@ -39,7 +43,11 @@ from heelstamp.web.screens import (
     first_look,
     frames,
     glossary,
+    lamp,
+    lamp_clock,
+    lamp_pictures,
     learning,
+    live,
     marks,
     money,
     new_dossier,
@@ -56,6 +64,7 @@ from heelstamp.web.screens import (
     weigh_up,
     words,
 )
+from heelstamp.web.stopping import ended_first
 
 STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
@@ -72,6 +81,7 @@ LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
 SCREENS = (
     rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
     counter, returned, chronologies, learning, entering, rooms, offline, glossary, new_dossier,
+    lamp, lamp_clock, lamp_pictures, live,
 )  # fmt: skip
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""
@@ -104,15 +114,25 @@ def create_app(
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
-        app.state.work = Work()
+        app.state.pieces = PieceWork()
         app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
+        channel = app.state.live = Live(app.state.desk.shop.journals.head)
+
+        def went_on(work: Work) -> None:
+            channel.tell(work.tag, News("work", work_told(work.tag, work)))
+
+        app.state.works = ImageWork(went_on)
+        app.state.lamp_pictures = LampPictures()
         try:
-            yield
+            with ended_first(channel.close):
+                yield
         finally:
+            channel.close()
+            app.state.works.close()
             if app.state.sharing is not None:
                 app.state.sharing.close()
-            app.state.work.close()
+            app.state.pieces.close()
             app.state.desk.close()
 
     app = FastAPI(

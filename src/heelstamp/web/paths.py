@@ -20,6 +20,7 @@ SCREENS: tuple[Screen, ...] = (
     Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
     Screen("tray", "Tray", "One picture, tap each screw."),
     Screen("marks", "Marks", "What does it say, and what else could it say?"),
+    Screen("lamp", "Lamp", "Does the coat glow alike, and where does it not?"),
     Screen("touch", "Touch", "What did you do to it?"),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
     Screen("words", "Words", "Which sentence stands on which frame?"),

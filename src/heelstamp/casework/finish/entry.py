@@ -52,6 +52,7 @@ def glow_entry(
     *,
     id_: str,
     file: str | None = None,
+    again: str = "",
 ) -> tuple[str, dict[str, Any]]:
     """Give kind and body of the entry to append.
 
@@ -66,6 +67,9 @@ def glow_entry(
         Id of the new entry.
     file
         Digest of the kept file that holds the finding.
+    again
+        Why this comparison is put in the place of one that was read, as masks drawn anew; empty
+        refuses that.
 
     Raises
     ------
@@ -88,7 +92,7 @@ def glow_entry(
         if seen.sign == SIGN and finding.uv in seen.frames
     ]
     for seen in earlier:
-        if seen.is_read or not finding.assessed:
+        if (seen.is_read or not finding.assessed) and not again.strip():
             raise ConflictError(
                 "this look is entered already",
                 where=f"frame {finding.uv}",
@@ -100,7 +104,7 @@ def glow_entry(
     return "correction", {
         "id": f"{id_}-again",
         "corrects": earlier[0].id,
-        "reason": "The pair was examined again.",
+        "reason": again.strip() or "The pair was examined again.",
         "replacement": _body(finding, state, chronology, earlier[0].id, file),
     }
 

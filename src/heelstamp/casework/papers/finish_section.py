@@ -101,7 +101,7 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
         title=heading(name),
         frames=(visible, uv),
         answer=answer,
-        regions=tuple(_row(one) for one in data["regions"]),
+        regions=tuple(region_row(one) for one in data["regions"]),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
@@ -128,7 +128,8 @@ def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) 
     )
 
 
-def _row(region: Mapping[str, Any]) -> RegionRow:
+def region_row(region: Mapping[str, Any]) -> RegionRow:
+    """Give a region of a finding as a row of a table, in the words of papers."""
     kind, area = str(region["kind"]), region["area_cm2"]
     return RegionRow(
         number=int(region["number"]),

@@ -12,7 +12,9 @@ from heelstamp.web.rendering import page
 
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
-VERSIONED = ("bench.css", "help.css", "htmx.min.js", "js/bench.js", "js/frames.js")
+VERSIONED = (
+    "bench.css", "help.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/live.js",
+)  # fmt: skip
 PLAIN = ("js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg")
 
 

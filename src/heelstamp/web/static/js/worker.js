@@ -32,6 +32,8 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (url.origin !== self.location.origin) return;
   if (url.pathname.endsWith(".pdf")) return; // papers are not left lying on a device
+  if (url.pathname.endsWith("/live")) return; // a stream has no end to be kept
+  if (url.pathname.includes("/lamp/tile/")) return; // pieces of large pictures: the browser keeps them
   if (url.pathname.startsWith("/static/")) event.respondWith(first(SHELL, request));
   else if (url.pathname.includes("/frame/")) event.respondWith(first(FRAMES, request, FRAMES_MAX));
   else event.respondWith(newest(request));

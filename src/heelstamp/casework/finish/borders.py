@@ -1,0 +1,180 @@
+"""What a person says of a region: set aside with a reason, or its border drawn by hand.
+
+Both are decisions beside the finding, which stays as it was; they name the finding by its digest,
+because another comparison numbers its regions anew. A border is a JSON file of schema
+``heelstamp/region-border/1`` whose SHA-256 the decision names. Its area is that of the polygon by
+the scale of the finding; the standard uncertainty takes that scale as known to 1 % and the line as
+drawn to 2 px, both judgement. The dating does not follow: likelihoods are those of the finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from heelstamp.archive import canonical_json, read_json
+from heelstamp.catalogue import DossierState
+from heelstamp.errors import InputError
+from heelstamp.luminescence.scale import area_mm2, given
+
+SCHEMA = "heelstamp/region-border/1"
+ABOUT = "glow:"
+ASIDE, STANDS = "set aside", "stands"
+DRAWN_PX = 2.0
+MOST_CORNERS = 2000
+
+Polygon = Sequence[Sequence[float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A border drawn by hand: its polygon, by whom and why, its area if there is a scale."""
+
+    polygon: tuple[tuple[float, float], ...]
+    by: str
+    reason: str
+    area_cm2: float | None
+    area_uncertainty_cm2: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What persons said of one region: ``aside`` with whose word and why, ``border`` by hand."""
+
+    aside: bool = False
+    by: str = ""
+    reason: str = ""
+    border: Drawn | None = None
+
+
+def about_region(observation: str, finding: str, number: int) -> str:
+    """Name what a decision about a region is about."""
+    return f"{ABOUT}{observation}:{finding[:16]}:region {number}"
+
+
+def about_border(observation: str, finding: str, number: int) -> str:
+    """Name what a decision about a region's border is about."""
+    return f"{about_region(observation, finding, number)}:border"
+
+
+def border_files(state: DossierState, observation: str, data: Mapping[str, Any]) -> dict[int, str]:
+    """Give the digests of the borders that stand, by region."""
+    last = _last(state)
+    found = {}
+    for region in data["regions"]:
+        number = int(region["number"])
+        one = last.get(about_border(observation, str(data["digest"]), number))
+        if one is not None and one[0] != STANDS:
+            found[number] = one[0]
+    return found
+
+
+def said_of(
+    state: DossierState, observation: str, data: Mapping[str, Any], files: Mapping[int, bytes]
+) -> dict[int, Said]:
+    """Give what persons said of the regions of a finding.
+
+    Parameters
+    ----------
+    observation
+        Id of the look.
+    data
+        Plain values of its finding.
+    files
+        Kept borders by region, as `border_files` names them.
+
+    Raises
+    ------
+    InputError
+        A kept border cannot be read.
+    """
+    last, found = _last(state), {}
+    for region in data["regions"]:
+        number = int(region["number"])
+        said = last.get(about_region(observation, str(data["digest"]), number))
+        border = None
+        if number in files:
+            told = last[about_border(observation, str(data["digest"]), number)]
+            polygon = polygon_in(files[number], f"border of region {number}")
+            area, doubt = area_of(polygon, data["px_per_mm"])
+            border = Drawn(polygon, told[2], told[1], area, doubt)
+        if said is not None or border is not None:
+            decided, reason, by = said or (STANDS, "", "")
+            found[number] = Said(decided == ASIDE, by, reason, border)
+    return found
+
+
+def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, float | None]:
+    """Give the area of a polygon and its standard uncertainty in cm²; None without a scale."""
+    if px_per_mm is None:
+        return None, None
+    points = np.asarray(polygon, dtype=float)
+    after = np.roll(points, -1, axis=0)
+    twice = float(np.sum(points[:, 0] * after[:, 1] - after[:, 0] * points[:, 1]))
+    around = float(np.hypot(*(after - points).T).sum())
+    area, doubt = area_mm2(abs(twice) / 2.0, around, given(px_per_mm), edge_px=DRAWN_PX)
+    return area / 100.0, doubt / 100.0
+
+
+def border_file(observation: str, finding: str, number: int, polygon: Polygon) -> bytes:
+    """Give the file that is kept of a border."""
+    return canonical_json({
+        "schema": SCHEMA, "observation": observation, "finding": finding, "region": number,
+        "polygon": [[round(float(x), 1), round(float(y), 1)] for x, y in polygon],
+    })  # fmt: skip
+
+
+def polygon_in(data: bytes, where: str) -> tuple[tuple[float, float], ...]:
+    """Read the polygon of a kept border.
+
+    Raises
+    ------
+    InputError
+        Not such a file.
+    """
+    told = read_json(data, where=where)
+    if not isinstance(told, dict) or told.get("schema") != SCHEMA:
+        raise InputError("not a file of a border", where=where)
+    return tuple((float(x), float(y)) for x, y in told["polygon"])
+
+
+def checked_border(polygon: Polygon, frame_px: Sequence[int]) -> tuple[tuple[float, float], ...]:
+    """Give a border that can be kept.
+
+    Parameters
+    ----------
+    frame_px
+        Height and width of the visible photograph.
+
+    Raises
+    ------
+    InputError
+        Fewer than three corners, too many, outside the photograph, or no area.
+    """
+    points = [(float(x), float(y)) for x, y in polygon]
+    if not 3 <= len(points) <= MOST_CORNERS:
+        raise InputError(
+            "a border needs three corners or more", where="border", received=len(points),
+            remedy=f"Draw 3 to {MOST_CORNERS}.",
+        )  # fmt: skip
+    height, width = frame_px
+    if not all(0 <= x <= width and 0 <= y <= height for x, y in points):
+        raise InputError(
+            "a corner outside the photograph", where="border",
+            remedy=f"Stay within {width} × {height} pixels.",
+        )  # fmt: skip
+    area, _ = area_of(points, 1.0)
+    if area is None or area * 100.0 < 1.0:
+        raise InputError("a border around nothing", where="border", remedy="Draw it again.")
+    return tuple(points)
+
+
+def _last(state: DossierState) -> dict[str, tuple[str, str, str]]:
+    return {
+        one.about: (one.decided, one.reason, state.entered[one.id].by)
+        for one in state.decisions.values()
+        if one.about.startswith(ABOUT)
+    }

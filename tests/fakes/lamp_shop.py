@@ -1,0 +1,72 @@
+"""A shop with one simulated pair for the lamp, and what is true of it."""
+
+from __future__ import annotations
+
+import io
+import json
+import time
+from functools import cache
+from pathlib import Path
+
+from PIL import Image
+from starlette.testclient import TestClient
+
+from fakes.finish_simulator import Pair, simulate
+from fakes.web_shop import TAG, make_shop
+from heelstamp.bootstrap import now, open_shop
+from heelstamp.casework.dossier import attach_photograph
+
+WIDTH = 1100
+VISIBLE, UV = "f-seen", "f-glow"
+LAMP = f"/dossier/{TAG}/lamp"
+PAIR = {"visible": VISIBLE, "uv": UV}
+
+
+@cache
+def worn() -> Pair:
+    """Give a body with places that differ; drawn once."""
+    return simulate(3, width=WIDTH)
+
+
+@cache
+def as_jpeg(*, uv: bool) -> bytes:
+    """Write one photograph of the pair."""
+    out = io.BytesIO()
+    Image.fromarray(worn().uv if uv else worn().visible).save(out, "JPEG", quality=95)
+    return out.getvalue()
+
+
+def lamp_shop(folder: Path, *, whole: bool = True) -> Path:
+    """Make a shop whose guitar has the pair, or only its frame in ordinary light."""
+    shop = make_shop(folder)
+    frames = [(VISIBLE, "uv-front-visible", "visible", False), (UV, "uv-front", "UV-A", True)]
+    with open_shop(shop) as opened:
+        for id_, slot, light, uv in frames[: 2 if whole else 1]:
+            details = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light,
+                       "part": "finish", "simulated": True}  # fmt: skip
+            attach_photograph(opened, TAG, as_jpeg(uv=uv), details, at=now(), by="examiner A")
+    return shop
+
+
+def drawing() -> str:
+    """Give what a careful person draws on the pair."""
+    pair = worn()
+    return json.dumps({
+        "outline": pair.outline.tolist(),
+        "parts": [{"name": name, "polygon": one.tolist()} for name, one in pair.parts],
+        "ruler": [100, 100, 100 + 100 * pair.px_per_mm, 100, 100],
+        "greys": [[*map(float, pair.grey), pair.grey_reflectance]],
+    })  # fmt: skip
+
+
+def compared(bench: TestClient, marks: str = "") -> str:
+    """Compare the pair and wait for the answer; give the page."""
+    begun = bench.post(f"{LAMP}/compare", data={**PAIR, "marks": marks})
+    assert begun.status_code == 200, begun.text
+    works = bench.app.state.works  # type: ignore[attr-defined]
+    for _ in range(3000):
+        work = works.of(TAG, (VISIBLE, UV))
+        if work is not None and not work.open:
+            return bench.get(LAMP, params=PAIR).text
+        time.sleep(0.01)
+    raise AssertionError("the comparison did not end")
