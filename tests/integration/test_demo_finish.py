@@ -150,11 +150,8 @@ def test_glow_against_the_coat_around_is_the_planted_ratio(found: Found, name: s
 
 @pytest.mark.parametrize(
     ("name", "seen"),
-    [("R1", False), ("W1", True), ("W2", False), ("S1", True), ("D1", True),
-     pytest.param("R2", False, marks=pytest.mark.xfail(
-         strict=True, reason="grain beside so small a patch counts as a difference of its colour; "
-         "the engine would have to take the ring's own spread of colour away"))],
-)  # fmt: skip
+    [("R1", False), ("W1", True), ("W2", False), ("S1", True), ("D1", True), ("R2", False)],
+)
 def test_what_the_eye_sees_in_ordinary_light(found: Found, name: str, seen: bool) -> None:
     assert found[name]["visible"] is seen
 

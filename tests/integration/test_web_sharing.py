@@ -17,6 +17,7 @@ from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.sharing import Role
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import CLAIM_COOKIE
+from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role
 
 COOKIE = SHARED.cookie
@@ -162,7 +163,7 @@ def test_a_change_must_say_where_it_comes_from(crowd: dict[str, TestClient]) -> 
 
 
 def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClient]) -> None:
-    mine = {"/sign-out", "/account/password", "/account/end", "/put-away"}
+    mine = {"/sign-out", "/account/password", "/account/end", "/put-away", "/lengths"}
     for path, method in routes(crowd["reader"].app):
         if method == "POST" and path not in PUBLIC | mine:
             assert crowd["reader"].post(filled(path)).status_code == 403, path
@@ -253,6 +254,10 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
     for path in looks:
         assert "BLIND" not in second.get(path).text, path
         assert "BLIND 66" in first.get(path).text, path
+    told_of = {"weigh-up", "words", "counter", "papers"}  # what a reading comes to: see the docs
+    for one in SCREENS_OF_A_DOSSIER:
+        if one.key not in told_of:
+            assert "BLIND" not in second.get(f"{HOME}/{one.key}").text, one.key
     told = {"mark": "o-blind", "text": "BLIND 68", "id": "s-blind"}
     assert first.post(f"{HOME}/second-reading", data=told).status_code == 409
     assert second.post(f"{HOME}/second-reading", data=told).status_code == 303

@@ -36,7 +36,7 @@ def lift_guard(bench: TestClient) -> dict[str, str]:
 def test_a_tap_is_a_numbered_screw_at_its_place(bench: TestClient) -> None:
     frame = add_frame(bench, "guard-screws")
     for id_ in ("o-1", "o-2", "o-2"):  # the second was sent twice
-        tap = {**TAP, "frame": frame, "id": id_, "length_mm": "12.7", "start": "stiff"}
+        tap = {**TAP, "frame": frame, "id": id_, "length": "12.7", "start": "stiff"}
         assert bench.post(f"{HOME}/tray", data=tap).status_code == 200
     one, two = state_in(bench).screws.values()
     assert (one.number, two.number) == (1, 2)
@@ -69,6 +69,16 @@ def test_a_screw_taken_out_again_opens_the_count_and_every_step_stays(bench: Tes
     screw = state_in(bench).screws["o-1"]
     assert (screw.back, screw.drive, screw.odd) == (False, "slot", True)
     assert len(state_in(bench).history["o-1"]) == 4
+
+
+def test_a_length_typed_in_inches_is_kept_in_millimetres_and_said(bench: TestClient) -> None:
+    bench.post("/lengths", data={"lengths": "in"})
+    bench.post(f"{HOME}/tray", data={**TAP, "id": "o-1", "length": "1/2"})
+    one = state_in(bench).screws["o-1"]
+    assert (one.length_mm, one.note) == (12.7, "length typed as 1/2 in")
+    assert "0.500 in" in bench.get(f"{HOME}/tray").text
+    bench.post(f"{HOME}/screw-is", data={"screw": "o-1", "length": "0.75"})
+    assert state_in(bench).screws["o-1"].length_mm == 19.05
 
 
 def test_without_a_photograph_the_drawing_takes_the_taps(bench: TestClient) -> None:
@@ -136,7 +146,7 @@ def test_a_recorded_sign_stops_the_act(bench: TestClient) -> None:
         ("tray", {**TAP, "opening": "roof"}, "no such tray"),
         ("tray", {**TAP, "tap.x": "nan"}, "cannot be read"),
         ("tray", {**TAP, "tall": "0"}, "cannot be read"),
-        ("tray", {**TAP, "length_mm": "-3"}, "length_mm"),
+        ("tray", {**TAP, "length": "-3"}, "length_mm"),
         ("tray", {**TAP, "start": "maybe"}, "start"),
         ("tray", {**TAP, "frame": "F9"}, "unknown or withdrawn"),
         ("screw", {"screw": "v9", "back_in": "true"}, "no such screw"),

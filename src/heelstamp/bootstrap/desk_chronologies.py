@@ -24,7 +24,7 @@ from heelstamp.bootstrap.census import (
 )
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_money import sheet_of
-from heelstamp.bootstrap.desk_work import Piece, PieceWork, Progress
+from heelstamp.bootstrap.desk_work import Piece, Progress, Work
 from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, now
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.reference.chronology_files import bundled_text, chronology_ids, own_file
@@ -316,7 +316,7 @@ def _rows(desk: Desk, chronology: Chronology) -> list[CensusRow]:
 
 
 def begin_learning(
-    desk: Desk, work: PieceWork, id_: str, *, edition: str, serial: bool, least: int
+    desk: Desk, work: Work, id_: str, *, edition: str, serial: bool, least: int
 ) -> Piece:
     """Begin to learn from the census; nothing is written."""
     from heelstamp.casework.chronology.editing import next_edition
@@ -339,7 +339,7 @@ def begin_learning(
 
 
 def begin_redating(
-    desk: Desk, work: PieceWork, id_: str, *, keep: bool, candidate: Piece | None = None
+    desk: Desk, work: Work, id_: str, *, keep: bool, candidate: Piece | None = None
 ) -> Piece:
     """Begin to date census and dossiers again, by the present edition or by one that was learned.
 
@@ -370,7 +370,7 @@ def begin_redating(
 
 
 def begin_import(
-    desk: Desk, work: PieceWork, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
+    desk: Desk, work: Work, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
 ) -> Piece:
     """Begin to take a spreadsheet into the census, all or none.
 

@@ -1,4 +1,4 @@
-"""PieceWork that takes seconds: done one piece after the other beside the pages that wait for it.
+"""Work that takes seconds: done one piece after the other beside the pages that wait for it.
 
 A piece is known by a key that names all it rests on, so that asking twice does it once. What is
 done is kept until newer pieces need the room; nothing of it is written before a person says so.
@@ -83,7 +83,7 @@ class Piece:
         return int(monotonic() - self.began)
 
 
-class PieceWork:
+class Work:
     """Pieces of work of one shop, done by one thread."""
 
     def __init__(self) -> None:

@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.jack import JackFinding, JackRequest, SeenRow, Sets
+    from collections.abc import Mapping
+
+    from heelstamp.bootstrap.subjects import Subject
+    from heelstamp.casework.jack import JackFinding, JackRequest, Measured, SeenRow, Sets
     from heelstamp.electrics import Circuit, Range
 
 ASSUMED_INDUCTANCE = "3.0H"
@@ -62,9 +65,26 @@ def examine(what: str | None, options: Options, shop: Path, *, draw: bool) -> Ja
     return examine_jack(_request(what, options, shop, draw=draw))
 
 
-def draw_response(finding: JackFinding, path: Path) -> bool:
-    """Write the picture of the responses; False when there is none to draw."""
-    from heelstamp.bootstrap.paper_issue import write_whole
+def examine_subject(subject: Subject, options: Options) -> JackFinding:
+    """Examine the readings of a subject, with its response drawn from what is read and assumed.
+
+    Raises
+    ------
+    InputError
+        There are none, or they cannot be used.
+    """
+    from heelstamp.casework.jack import examine_jack
+    from heelstamp.casework.jack.request import capacitor_of, sets_of
+    from heelstamp.reference.measured_ranges import ranges_seen
+
+    state = subject.state
+    seen = ranges_seen(state.instrument.chronology)
+    request = _joined(options, sets_of(state), capacitor_of(state), seen, draw=True)
+    return examine_jack(request)
+
+
+def response_picture(finding: JackFinding) -> str:
+    """Draw the responses; an empty text when there is none to draw."""
     from heelstamp.report.response_drawing import Curve, response_svg
 
     curves = [
@@ -72,36 +92,49 @@ def draw_response(finding: JackFinding, path: Path) -> bool:
         for one in finding.pickups
         if one.circuit is not None
     ]
-    if not curves:
+    return response_svg(curves, finding.request.assumed) if curves else ""
+
+
+def draw_response(finding: JackFinding, path: Path) -> bool:
+    """Write the picture of the responses; False when there is none to draw."""
+    from heelstamp.bootstrap.paper_issue import write_whole
+
+    picture = response_picture(finding)
+    if not picture:
         return False
-    write_whole(path, response_svg(curves, finding.request.assumed).encode("utf-8"))
+    write_whole(path, picture.encode("utf-8"))
     return True
 
 
 def _request(what: str | None, options: Options, shop: Path, *, draw: bool) -> JackRequest:
+    from heelstamp.casework.jack.request import capacitor_of, sets_of
+
+    if what is None:
+        return _joined(options, _typed(options), None, {}, draw=draw)
+    if options.full is not None or options.sweep is not None:
+        raise InputError(
+            "readings are typed or taken from a dossier, not both",
+            where="jack",
+            received=what,
+            remedy="Leave one of them out.",
+        )
+    from heelstamp.bootstrap.subjects import load_subject
+    from heelstamp.reference.measured_ranges import ranges_seen
+
+    state = load_subject(what, shop).state
+    seen = ranges_seen(state.instrument.chronology)
+    return _joined(options, sets_of(state), capacitor_of(state), seen, draw=draw)
+
+
+def _joined(
+    options: Options, sets: tuple[Sets, ...], capacitor: Measured | None,
+    seen: Mapping[str, SeenRow], *, draw: bool,
+) -> JackRequest:  # fmt: skip
+    """Join the readings with what was typed beside them; what is typed goes first."""
     from heelstamp.casework.jack import JackRequest, Measured
-    from heelstamp.casework.jack.request import capacitor_of, read_quantity, sets_of
+    from heelstamp.casework.jack.request import read_quantity
     from heelstamp.electrics import read_meter
 
-    sets: tuple[Sets, ...]
-    capacitor = None
-    seen: dict[str, SeenRow] = {}
-    if what is not None:
-        if options.full is not None or options.sweep is not None:
-            raise InputError(
-                "readings are typed or taken from a dossier, not both",
-                where="jack",
-                received=what,
-                remedy="Leave one of them out.",
-            )
-        from heelstamp.bootstrap.subjects import load_subject
-        from heelstamp.reference.measured_ranges import ranges_seen
-
-        subject = load_subject(what, shop)
-        sets, capacitor = sets_of(subject.state), capacitor_of(subject.state)
-        seen = ranges_seen(subject.state.instrument.chronology)
-    else:
-        sets = _typed(options)
     if options.capacitor is not None:
         farad = read_quantity(options.capacitor, "pF", where="--capacitor") * 1e-12
         mark = None

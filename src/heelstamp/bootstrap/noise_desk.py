@@ -74,6 +74,12 @@ def examine(
 def draw(finding: NoiseFinding, path: Path) -> None:
     """Write the picture of all takes."""
     from heelstamp.bootstrap.paper_issue import write_whole
+
+    write_whole(path, picture(finding).encode("utf-8"))
+
+
+def picture(finding: NoiseFinding) -> str:
+    """Draw all takes."""
     from heelstamp.report.noise_drawing import DrawnTake, noise_svg
 
     drawn = []
@@ -89,7 +95,7 @@ def draw(finding: NoiseFinding, path: Path) -> None:
                 tuple(event.at_s for event in noise.events),
             )
         )
-    write_whole(path, noise_svg(drawn).encode("utf-8"))
+    return noise_svg(drawn)
 
 
 def _take(word: str, shop: Path) -> TakeFile:

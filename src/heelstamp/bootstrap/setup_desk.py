@@ -52,18 +52,23 @@ def write_plots(sheet: SetupSheet, folder: Path) -> tuple[Path, ...]:
             received=error.strerror or error,
             remedy="Name another folder with --out, or free some space.",
         ) from error
-    drawn = {
-        "tension.svg": _tension(sheet.plan.found, sheet.plan.new),
-        "relief.svg": _relief(sheet),
-        "clearance.svg": _clearance(sheet),
-        "intonation.svg": _intonation(sheet),
-    }
     written = []
-    for name, picture in drawn.items():
-        if picture:
-            write_whole(folder / name, picture.encode("utf-8"))
-            written.append(folder / name)
+    for name, picture in plots(sheet).items():
+        path = folder / f"{name}.svg"
+        write_whole(path, picture.encode("utf-8"))
+        written.append(path)
     return tuple(written)
+
+
+def plots(sheet: SetupSheet) -> dict[str, str]:
+    """Draw what the sheet has: ``tension``, ``relief``, ``clearance``, ``intonation``."""
+    drawn = {
+        "tension": _tension(sheet.plan.found, sheet.plan.new),
+        "relief": _relief(sheet),
+        "clearance": _clearance(sheet),
+        "intonation": _intonation(sheet),
+    }
+    return {name: picture for name, picture in drawn.items() if picture}
 
 
 def write_picture(path: Path, picture: str) -> None:

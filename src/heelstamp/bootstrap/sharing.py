@@ -177,10 +177,9 @@ class Sharing:
         WaitError
             Too many tries.
         """
-        self._checked(name, password, address)
-        return self._opened(name.strip(), device)
+        return self._opened(self._checked(name, password, address), device)
 
-    def _checked(self, name: str, password: str, address: str) -> None:
+    def _checked(self, name: str, password: str, address: str) -> str:
         import unicodedata
 
         named = name.strip()[:NAME_MOST]
@@ -195,6 +194,7 @@ class Sharing:
                 remedy="Try again, or ask the shop's owner for a new password.",
             )  # fmt: skip
         self._throttle.passed(named, address)
+        return named
 
     def _opened(self, name: str, device: str, *, paired: bool = False) -> str:
         from heelstamp.casework.sharing import new_session

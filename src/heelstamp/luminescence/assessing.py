@@ -36,7 +36,6 @@ from heelstamp.luminescence.linear import Bytes, Float
 MAP = 1600
 ASSUMED_BODY_MM = 430.0
 SMALLEST_MM = 3.0
-SEEN_BY_EYE = 2.3
 PREVIEW = 480
 NEAR_MASK_MM, NEAR_MASK_SHARE = 3.0, 0.05
 NO_COAT = Reason(
@@ -340,6 +339,6 @@ class _Pair:
         return Region(
             number, polygon, centre, area_px, area, doubt, candidates.kind_of(one),
             float(np.exp(one.contrast[0])), float(one.contrast[2]), one.edge, one.surrounded,
-            one.straight, one.visible_difference, one.visible_difference >= SEEN_BY_EYE, sure,
+            one.straight, one.colour.difference, one.colour.usual, one.colour.visible, sure,
             causes.support(one),
         )  # fmt: skip

@@ -12,6 +12,7 @@ from heelstamp.luminescence.linear import Float
 GRADUAL_EDGE, GRADUAL_CONTRAST = 0.30, 0.7
 PART_RATIO, PART_EDGE = 0.10, 0.45
 PLAIN_CONTRAST, PLAIN_EDGE, PLAIN_CLEARNESS = 0.45, 0.35, 6.0
+CLOUDED_CONTRAST = 0.10
 
 
 def find_all(
@@ -19,8 +20,9 @@ def find_all(
 ) -> list[regions.Candidate]:
     """Give all candidates of a registered linear pair, before confidence is judged.
 
-    The fit without visible colour adds what is strong, sharp and missing from the first: visible
-    colour can explain visible wear away.
+    The fit without visible colour adds what is missing from the first because visible colour
+    explained it away, and must not: what is strong and sharp, as visible wear is, and what looks
+    lighter while it glows less, as a cloudy film does on an even coat.
     """
     sigma = max(0.5, 0.25 * per_mm)
     lint_free = np.asarray(cv2.medianBlur(uv, 5), dtype=np.float32)
@@ -35,10 +37,21 @@ def find_all(
         covered[one.box] |= one.mask
     for one in regions.find(plain, coat, lab, per_mm, plain_only=True):
         strong = abs(float(one.contrast[0])) > PLAIN_CONTRAST and one.edge > PLAIN_EDGE
+        kept = (strong or clouded(one)) and one.clearness > PLAIN_CLEARNESS
         overlap = np.count_nonzero(covered[one.box] & one.mask)
-        if strong and one.clearness > PLAIN_CLEARNESS and overlap < 0.2 * one.mask.sum():
+        if kept and overlap < 0.2 * one.mask.sum():
             found.append(one)
     return sorted(found, key=lambda c: -c.area_mm2)
+
+
+def clouded(one: regions.Candidate) -> bool:
+    """Say whether a place is seen to be lighter than the coat around and yet glows less.
+
+    A lighter ground under sound clear sends more of its glow back, never less (``coat_model``), so
+    that no colour of the ground explains such a place.
+    """
+    dimmer = float(one.contrast[0]) < -CLOUDED_CONTRAST
+    return dimmer and one.colour.lighter > 0 and one.colour.visible
 
 
 def kind_of(one: regions.Candidate) -> Kind:

@@ -72,8 +72,8 @@ def classes(one: Candidate) -> dict[str, str]:
         "hue": "bluer" if bluer > BLUER else "warmer" if bluer < WARMER else "same",
         "edge": edge_class(one.edge),
         "ordinary light": (
-            "none" if one.visible_difference < JUST_SEEN
-            else "slight" if one.visible_difference < PLAINLY_SEEN else "plain"
+            "none" if one.colour.beyond < JUST_SEEN
+            else "slight" if one.colour.beyond < PLAINLY_SEEN else "plain"
         ),
         "form": "straight" if one.straight > STRAIGHT and one.edge > SOFT_EDGE else "other",
         "place": "rim" if one.rim_mm < RIM_MM else "face",

@@ -4,7 +4,9 @@ The coefficients belong to the simulator's four tuning styles (``tests/fakes/fin
 and were fitted with ``benchmarks/finish_accuracy.py --fit --true-position --first 1000 --clean 72
 --defects 60 --small 12``; they say nothing about how often real instruments carry repairs. A
 candidate below ``REPORTED`` is not shown: the strictest limit at which the tuning styles still met
-every goal of overlap and recall, small marks included.
+every goal of overlap and recall, small marks included. Colour in ordinary light enters as the
+difference that was measured, the ground's own share included, as it was fitted; whether the eye
+sees a region is judged in ``seen_colour``.
 """
 
 from __future__ import annotations
@@ -34,7 +36,7 @@ def features(one: Candidate) -> NDArray[np.float64]:
             1.0, np.log(max(one.clearness, 0.1)), np.log(max(contrast, 1e-3) / 0.2), one.edge,
             one.surrounded, np.log(max(one.area_mm2, 1.0) / 50.0), np.exp(-one.rim_mm / 5.0),
             min(one.uneven, 1.0), float(one.plain_only),
-            min(1.0, one.visible_difference / 6.0)
+            min(1.0, one.colour.difference / 6.0)
         ]
     )  # fmt: skip
 

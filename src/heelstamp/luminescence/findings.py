@@ -75,7 +75,8 @@ class Region:
 
     ``ratio`` is glow over that of the coat around; ``bluer`` the log ratio of blue to green
     against it; ``edge`` from 0 (fades out) to 1 (hard); ``surrounded`` the share of its ring that
-    is sound coat; ``visible_difference`` CIEDE2000 between region and ring in ordinary light;
+    is sound coat; ``visible_difference`` CIEDE2000 between region and ring in ordinary light,
+    ``usual_difference`` what places of the same shape around show (``seen_colour``);
     ``confidence`` the calibrated probability, on simulated pairs, that there is such a difference
     at all; ``causes`` possible causes with their support, which sums to one.
     """
@@ -93,6 +94,7 @@ class Region:
     surrounded: float
     straight: float
     visible_difference: float
+    usual_difference: float
     visible: bool
     confidence: float
     causes: dict[str, float]

@@ -16,9 +16,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from heelstamp.luminescence import structure
+from heelstamp.luminescence import seen_colour, structure
 from heelstamp.luminescence.coat_model import Coat, Residuals
-from heelstamp.luminescence.linear import Float, ciede2000
+from heelstamp.luminescence.linear import Float
 
 Mask = NDArray[np.bool_]
 HIGH, LOW = 5.0, 2.2
@@ -53,7 +53,7 @@ class Candidate:
     edge: float
     surrounded: float
     straight: float
-    visible_difference: float
+    colour: seen_colour.SeenColour
     rim_mm: float
     area_mm2: float
     width_mm: float
@@ -282,14 +282,13 @@ class _Field:
         )
         around = cv2.minAreaRect(contour)[1]
         area = float(np.count_nonzero(here))
-        colours = self.lab[wide]
-        difference = ciede2000(np.median(colours[heart], axis=0), np.median(colours[calm], axis=0))
+        free = self.coat.inside & ~self.low
+        colour = seen_colour.compare(self.lab, free, heart, calm, at=(wide[0].start, wide[1].start))
         return Candidate(
             box=wide, mask=here, contrast=contrast, clearness=float(np.sqrt(total)), edge=edge,
             surrounded=float(np.count_nonzero(calm & (np.abs(along) < 0.5)) / max(1, band.sum())),
             straight=min(1.0, area / max(1.0, (around[0] + 1) * (around[1] + 1))),
-            visible_difference=float(difference),
-            rim_mm=rim_mm,
+            colour=colour, rim_mm=rim_mm,
             area_mm2=area / self.per_mm**2, width_mm=width,
             uneven=float(1.4826 * np.median(np.abs(along[heart] - 1.0))), plain_only=plain_only,
         )  # fmt: skip

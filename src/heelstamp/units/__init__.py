@@ -1,5 +1,13 @@
 """Months, periods and quantities: the measures every engine shares."""
 
+from heelstamp.units.lengths import (
+    LENGTH_UNITS,
+    LengthUnit,
+    TypedLength,
+    read_length,
+    show_length,
+    with_inches,
+)
 from heelstamp.units.months import (
     Month,
     MonthGrid,
@@ -11,12 +19,18 @@ from heelstamp.units.months import (
 from heelstamp.units.quantity import Quantity, UnitError
 
 __all__ = [
+    "LENGTH_UNITS",
+    "LengthUnit",
     "Month",
     "MonthGrid",
     "Period",
     "Quantity",
+    "TypedLength",
     "UnitError",
     "format_month",
     "name_month",
     "parse_month",
+    "read_length",
+    "show_length",
+    "with_inches",
 ]

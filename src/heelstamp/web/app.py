@@ -23,7 +23,7 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
-from heelstamp.bootstrap.desk_work import PieceWork
+from heelstamp.bootstrap.desk_work import Work as DeskWork
 from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.bootstrap.lamp_pictures import LampPictures
@@ -56,11 +56,13 @@ from heelstamp.web.screens import (
     papers,
     peel,
     rack,
+    recordings,
     returned,
     rooms,
     sharing,
     touch,
     tray,
+    tune,
     weigh_up,
     words,
 )
@@ -79,9 +81,9 @@ LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
 """What an address can name that is not there."""
 
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, money, papers,
-    counter, returned, chronologies, learning, entering, rooms, offline, glossary, new_dossier,
-    lamp, lamp_clock, lamp_pictures, live,
+    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
+    returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock, lamp_pictures,
+    live, tune, recordings, money, chronologies, learning,
 )  # fmt: skip
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""
@@ -114,9 +116,6 @@ def create_app(
         app.state.desk = Desk(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
-        app.state.pieces = PieceWork()
-        app.state.demo = DemoWork()
-        app.state.sharing = None if shared is None else Sharing(shop)
         channel = app.state.live = Live(app.state.desk.shop.journals.head)
 
         def went_on(work: Work) -> None:
@@ -124,6 +123,9 @@ def create_app(
 
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
+        app.state.work = DeskWork()
+        app.state.demo = DemoWork()
+        app.state.sharing = None if shared is None else Sharing(shop)
         try:
             with ended_first(channel.close):
                 yield
@@ -132,7 +134,7 @@ def create_app(
             app.state.works.close()
             if app.state.sharing is not None:
                 app.state.sharing.close()
-            app.state.pieces.close()
+            app.state.work.close()
             app.state.desk.close()
 
     app = FastAPI(

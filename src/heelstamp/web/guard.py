@@ -26,7 +26,9 @@ _POLICY = {
 LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 201_000_000
 """Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
-UPLOADS = ("/frames", "/shot", "/papers/check", "/comparables", "/census")
+UPLOADS = (
+    "/frames", "/shot", "/papers/check", "/note", "/take", "/voice", "/comparables", "/census",
+)  # fmt: skip
 
 
 def policy(**changed: str) -> str:

@@ -22,6 +22,7 @@ SCREENS: tuple[Screen, ...] = (
     Screen("marks", "Marks", "What does it say, and what else could it say?"),
     Screen("lamp", "Lamp", "Does the coat glow alike, and where does it not?"),
     Screen("touch", "Touch", "What did you do to it?"),
+    Screen("tune", "Tune", "What was it, what shall it be, what is it now?"),
     Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
     Screen("words", "Words", "Which sentence stands on which frame?"),
     Screen("money", "Money", "What is it worth, and to whom?"),

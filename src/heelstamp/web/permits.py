@@ -29,6 +29,7 @@ PERMITS = (
     Permit("/shell.json", None, OWNER),
     Permit("/unreachable", None, OWNER),
     Permit("/light", READER, None),
+    Permit("/lengths", READER, None),
     Permit("/sign-in", None, None),
     Permit("/pair/*", None, None),
     Permit("/pairing", None, None),
@@ -38,6 +39,7 @@ PERMITS = (
     Permit("/account/**", READER, READER),
     Permit("/accounts/**", OWNER, OWNER),
     Permit("/put-away", READER, READER),
+    Permit("/lengths", READER, READER),
     Permit("/new", HAND, HAND),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/chronologies/**", READER, OWNER),
@@ -46,6 +48,8 @@ PERMITS = (
     Permit("/dossier/*/money/**", EXAMINER, OWNER),
     Permit("/dossier/*/papers/check", READER, HAND),
     Permit("/dossier/*/papers/**", READER, OWNER),
+    Permit("/dossier/*/voice", HAND, HAND),
+    Permit("/dossier/*/sound/*", HAND, HAND),  # voices may be on recordings
     Permit("/dossier/**", READER, HAND),
     Permit("/api/dossiers/*/entries", READER, HAND),
 )

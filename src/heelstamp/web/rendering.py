@@ -18,13 +18,14 @@ from heelstamp.casework.bench.glossary import put_away
 from heelstamp.casework.papers.terms import heading
 from heelstamp.casework.sharing import Session
 from heelstamp.reference.glossary import load_screen_lines
+from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
 from heelstamp.web.help import add_help
 from heelstamp.web.paths import SCREENS
 from heelstamp.wording.about_doubts import held
 
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
-HAND_COOKIE, LIGHT_COOKIE = "hand", "light"
+HAND_COOKIE, LIGHT_COOKIE, LENGTHS_COOKIE = "hand", "light", "lengths"
 AWAY_COOKIE = "put-away"
 """Screens of which this device no longer shows what they are for."""
 DEFAULT_HAND = "examiner A"
@@ -39,10 +40,18 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(heading=heading, held=held)
+    made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
     made.globals.update(version=__version__, screens=SCREENS)
     add_help(made)
     return made
+
+
+def _length_in(mm: float, unit: LengthUnit) -> str:
+    return show_length(mm, 0.0, unit)
+
+
+def _bare_length(mm: float, unit: LengthUnit) -> str:
+    return show_length(mm, 0.0, unit).partition(" ")[0]
 
 
 def desk_of(request: Request) -> Desk:
@@ -87,6 +96,12 @@ def light_of(request: Request) -> Light:
     return next((one for one in LIGHTS if one == told), "paper")
 
 
+def lengths_of(request: Request) -> LengthUnit:
+    """Give the unit of lengths that this device asked for."""
+    told = request.cookies.get(LENGTHS_COOKIE, "")
+    return next((one for one in LENGTH_UNITS if one == told), "mm")
+
+
 def partial(request: Request) -> bool:
     """Whether a part of a page is asked for, by the page's own script."""
     return request.headers.get("hx-request") == "true"
@@ -105,8 +120,8 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     text = _templates().get_template(template).render(
         request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
-        partial=partial(request), who=who_of(request), shared=request.app.state.shared,
-        purpose=purpose_of(request, told["screen"]), **told,
+        lengths=lengths_of(request), partial=partial(request), who=who_of(request),
+        shared=request.app.state.shared, purpose=purpose_of(request, told["screen"]), **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
 

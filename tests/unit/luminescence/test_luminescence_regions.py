@@ -102,9 +102,26 @@ def test_kinds(ratio, kind):
 def test_visible_wear_is_not_explained_away_by_its_colour():
     visible, uv, area = scene(disc(200, 300, 60), ratio=(0.2, 0.2, 0.2), seen=0.9, soft=3.0)
     one = only(find_all(visible, uv, COAT, PER_MM))
-    assert one.visible_difference > 6
+    assert one.colour.difference > 6
     assert next(iter(causes.support(one))) == causes.WEAR
     assert one.area_mm2 == pytest.approx(area / PER_MM**2, rel=0.06)
+
+
+@pytest.mark.parametrize("haze", [0.07, 0.16, 0.25])
+def test_a_cloudy_film_on_a_dark_coat_is_not_explained_away_by_its_haze(haze):
+    """Its grey lightens the coat to the eye, while the glow under it is weaker."""
+    ground, grey = 0.04, 0.4
+    visible, uv, area = scene(disc(200, 300, 70), ratio=(0.8, 0.8, 0.82), soft=14.0)
+    share, _, _ = scene(disc(200, 300, 70), soft=14.0, seen=1.0, noise=0.0)
+    covered = np.clip(share / 0.3 - 1, 0, 1)
+    visible = visible / 0.3 * ground
+    visible = visible + haze * covered * (grey - visible)
+    one = only(find_all(visible.astype(np.float32), uv, COAT, PER_MM))
+    assert kind_of(one) == Kind.GRADUAL
+    assert next(iter(causes.support(one))) == causes.FILM
+    assert one.colour.visible
+    assert one.area_mm2 == pytest.approx(area / PER_MM**2, rel=0.12)
+    assert confidence.confidence(one, stray_known=True) >= confidence.REPORTED
 
 
 def test_a_colour_change_of_the_ground_that_explains_the_glow_is_no_region():

@@ -21,7 +21,7 @@ def face(transform: np.ndarray | None = None, **changes: object) -> Face:
     labels[40:80, 120:150] = 1
     region = Region(
         1, SQUARE, (135.0, 60.0), 1200.0, 75.0, 3.0, Kind.DARKER, 0.5, 0.0, 0.9, 1.0, 0.1, 0.5,
-        bool(changes.get("visible", False)), 0.95, {"touch-up": 1.0},
+        0.0, bool(changes.get("visible", False)), 0.95, {"touch-up": 1.0},
     )  # fmt: skip
     none = bool(changes.get("even", False))
     outline = np.array([(10.0, 10.0), (190.0, 10.0), (190.0, 140.0), (10.0, 140.0)])

@@ -2,7 +2,9 @@
 
 What may follow in custody is asked of the table in `heelstamp.catalogue.custody`; acts that need
 the owner's word are those of the parts tree, with acts of treatment that a shop asks leave for as a
-matter of common practice (no source). *Not asked* is an answer beside *granted* and *refused*: to
+matter of common practice (no source). The case stays shut until what `heelstamp.casework.setup`
+computes from its readings is past; a clock runs to that moment and then asks for a reading, it does
+not say that the case may be opened. *Not asked* is an answer beside *granted* and *refused*: to
 choose it takes back what was recorded.
 """
 
@@ -10,9 +12,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.casework.setup.case_shut import SAME_STAY_H, case_advice, taken_at
+from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
 from heelstamp.catalogue.custody import HAND_OVERS, possible_events
 from heelstamp.errors import InputError
@@ -26,6 +31,12 @@ CLIMATE: Mapping[str, tuple[str, str, float]] = {
     "humidity": ("relative humidity of the room", "% RH", 3.0),
 }
 """Field: quantity, unit, and the standard uncertainty of a common probe (no source)."""
+NO_ROOM = "Whether it may be opened needs the temperature and humidity of the room: read both."
+SHUT_CAUTION = (
+    "In a case that is opened cold the lacquer gets wet and is shocked: cracks that come now stay. "
+    "Leave it shut, flat, away from heaters and sun; do not warm it."
+)
+"""Common practice, no source."""
 SCALE_G = 2.0
 """Uncertainty of a bench scale, g: taken when none is told (common practice)."""
 
@@ -49,6 +60,26 @@ class Asking:
 
 
 @dataclass(frozen=True, slots=True)
+class ShutCase:
+    """Whether the case may be opened, and when to look again.
+
+    Attributes
+    ----------
+    readings
+        Temperatures in the case with their times, of this stay, the last one last.
+    until, until_95
+        Instants (ISO 8601, UTC) at which the best value, and 95 of 100 such cases, clear the dew
+        point by the margin; empty when not known.
+    """
+
+    open_now: bool
+    told: tuple[str, ...]
+    readings: tuple[tuple[str, str], ...]
+    until: str = ""
+    until_95: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class DoorView:
     """What the door shows."""
 
@@ -58,6 +89,7 @@ class DoorView:
     weights: tuple[tuple[str, Custody], ...]
     climate: Mapping[str, Measurement | None]
     askings: tuple[Asking, ...]
+    shut: ShutCase | None
 
 
 def door_view(state: DossierState, tree: PartsTree) -> DoorView:
@@ -70,7 +102,32 @@ def door_view(state: DossierState, tree: PartsTree) -> DoorView:
         tuple((state.entered[one.id].at[:10], one) for one in passed if one.weight_g is not None),
         {field: _latest(state, row[0]) for field, row in CLIMATE.items()},
         tuple(_asking(state, tree, act) for act in acts_asked(state, tree)),
+        shut_case(state),
     )
+
+
+def shut_case(state: DossierState) -> ShutCase | None:
+    """Judge the closed case; None while nothing was read in it."""
+    record = read_record(state)
+    inside = [(taken_at(state, one), one) for one in record.of("case temperature")]
+    timed = sorted(((at, one) for at, one in inside if at is not None), key=_first)
+    if not timed:
+        return None
+    this_stay = timed[-1][0] - timedelta(hours=SAME_STAY_H)
+    rows = tuple((iso(at), f"{one.value.value:.1f} °C") for at, one in timed if at >= this_stay)
+    try:
+        advice = case_advice(state, record)
+    except InputError as error:
+        return ShutCase(False, (str(error),), rows)
+    if advice is None:
+        return ShutCase(False, (NO_ROOM,), rows)
+    last = timed[-1][0]
+    until, until_95 = (
+        iso(last + timedelta(hours=hours)) if hours and not advice.open_now else ""
+        for hours in (advice.wait_h, advice.wait_to_h)
+    )
+    told = advice.reasons if advice.open_now else (*advice.reasons, SHUT_CAUTION)
+    return ShutCase(advice.open_now, told, rows, until, until_95)
 
 
 def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
@@ -170,6 +227,15 @@ def _asking(state: DossierState, tree: PartsTree, act: str) -> Asking:
     leave = state.leave(act)
     opens = next((one.label for one in tree.openings if one.act == act), "")
     return Asking(act, opens, leave.standing, leave.condition)
+
+
+def iso(time: datetime) -> str:
+    """Write an instant in UTC, to the second."""
+    return time.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _first(row: tuple[datetime, Reading]) -> datetime:
+    return row[0]
 
 
 def _latest(state: DossierState, quantity: str) -> Measurement | None:

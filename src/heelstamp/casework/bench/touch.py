@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.casework.bench.recordings import VOICE
 from heelstamp.casework.bench.tray import closing_acts, refuse_loose
 from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
@@ -135,6 +136,8 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
     for value in state.measurements.values():
         row(value.id, value.part, f"{value.quantity}: {value.value:g} {value.unit}", "")
     for sound in state.recordings.values():
+        if sound.what == VOICE:
+            continue  # what somebody said is no evidence of an act
         row(sound.id, sound.part, sound.what, "")
     return tuple(one for *_, one in sorted(rows, key=lambda one: one[:2])[:OFFERED])
 

@@ -16,6 +16,7 @@ from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.casework.chronology import Chronology
 from heelstamp.catalogue import DossierState, PartsTree, Screw, body_data
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.units import LengthUnit, read_length
 
 HEADS = ("oval", "round", "pan", "countersunk", "hexagon")
 DRIVES = ("cross", "slot", "hexagon", "square")
@@ -106,7 +107,7 @@ def refuse_loose(state: DossierState, act: str, tree: PartsTree, chronology: Chr
 
 def out_acts(
     state: DossierState, slip: Slip, tray: Tray, *, frame: str, x: float, y: float,
-    like: Mapping[str, Any],
+    like: Mapping[str, Any], typed: str = "",
 ) -> list[Act]:  # fmt: skip
     """Give the screw to enter at a place in a picture.
 
@@ -116,6 +117,8 @@ def out_acts(
         Shares of the picture's width and height.
     like
         Head, drive, thread, length, start and whether it is the odd one.
+    typed
+        How the length was typed where that was in inches; it stands in the note.
     """
     if slip.id in state.entered:
         return []
@@ -127,9 +130,23 @@ def out_acts(
     }  # fmt: skip
     if frame:
         body["frame"] = frame
-    if slip.note:
-        body["note"] = slip.note
+    if note := slip.noted(typed):
+        body["note"] = note
     return [("screw", body)]
+
+
+def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
+    """Read the length of a screw in the unit of the device: mm, and how it was typed in inches.
+
+    Raises
+    ------
+    InputError
+        Not a length.
+    """
+    if not text.strip():
+        return None, ""
+    read = read_length(text, lengths, where="length of the screw")
+    return read.mm, f"length typed as {read.typed}" if read.typed else ""
 
 
 def change_acts(

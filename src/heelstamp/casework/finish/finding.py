@@ -128,4 +128,5 @@ def _region(region: Region, frame: tuple[int, int]) -> dict[str, Any]:
         "causes": {cause: round(share, 4) for cause, share in region.causes.items()},
         "glow_ratio": round(region.ratio, 4),
         "visible_difference": round(region.visible_difference, 2),
+        "usual_difference": round(region.usual_difference, 2),
     }

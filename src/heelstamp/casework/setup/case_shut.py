@@ -2,17 +2,27 @@
 
 Reads the temperatures inside the closed case with the times at which they were entered, and the
 room's temperature and humidity. In an examination file there are no times; then the dew point and
-whether the last reading clears it are all that can be said.
+whether the last reading clears it are all that can be said. A reading that reached the shop late
+counts from when the device took it, as its note says. Readings more than a day before the last are
+of another stay and left out: a case follows its room within hours.
 """
 
 from __future__ import annotations
 
-from heelstamp.casework.setup.records import SetupRecord
+import re
+from contextlib import suppress
+from datetime import datetime
+
+from heelstamp.casework.setup.records import Reading, SetupRecord
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.entries import parse_time
+from heelstamp.errors import InputError
 from heelstamp.mechanics.condensation import CaseReading, SafeToOpen, safe_to_open
 
 SECONDS_PER_HOUR = 3600.0
+SAME_STAY_H = 24.0
+"""Readings of the case further apart do not belong together; judgement."""
+_TAKEN = re.compile(r"taken on the device at (\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ)", re.ASCII)
 
 
 def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
@@ -21,11 +31,26 @@ def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
     room, humidity = record.last("room temperature"), record.last("humidity")
     if not inside or room is None or humidity is None:
         return None
-    times = [state.entered[one.id].at for one in inside]
-    if all(times):
-        start = parse_time(times[0])
-        hours = [(parse_time(at) - start).total_seconds() / SECONDS_PER_HOUR for at in times]
-        readings = tuple(CaseReading(at, one.value) for at, one in zip(hours, inside, strict=True))
-    else:
-        readings = (CaseReading(0.0, inside[-1].value),)
+    times = {one.id: taken for one in inside if (taken := taken_at(state, one)) is not None}
+    if len(times) < len(inside):
+        alone = (CaseReading(0.0, inside[-1].value),)
+        return safe_to_open(alone, room.value, humidity.value)
+    by_time = {times[one.id]: one for one in inside}  # of two at one time the later entry counts
+    last = max(by_time)
+    hours = {at: (at - last).total_seconds() / SECONDS_PER_HOUR for at in sorted(by_time)}
+    readings = tuple(
+        CaseReading(since, by_time[at].value)
+        for at, since in hours.items()
+        if since >= -SAME_STAY_H
+    )
     return safe_to_open(readings, room.value, humidity.value)
+
+
+def taken_at(state: DossierState, reading: Reading) -> datetime | None:
+    """Give when a reading was taken; None in an examination file, which has no times."""
+    entered = state.entered[reading.id]
+    late = _TAKEN.search(state.measurements[reading.id].note)
+    if late is not None:
+        with suppress(InputError):  # a note that only looks like it
+            return parse_time(late[1])
+    return parse_time(entered.at) if entered.at else None

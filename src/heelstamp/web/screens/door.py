@@ -91,7 +91,7 @@ def climate(
     tag: str,
     case: Number = None,
     room: Number = None,
-    humidity: Annotated[float | None, Form(ge=0, le=100, allow_inf_nan=False)] = None,
+    humidity: Annotated[float | None, Form(gt=0, le=100, allow_inf_nan=False)] = None,
     id: Id = "",  # noqa: A002
     made: Made = "",
 ) -> Response:

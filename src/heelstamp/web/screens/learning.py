@@ -21,7 +21,7 @@ from heelstamp.bootstrap.desk_chronologies import (
     kept_at,
 )
 from heelstamp.bootstrap.desk_money import SHEET_MAX
-from heelstamp.bootstrap.desk_work import Piece, PieceWork, settle
+from heelstamp.bootstrap.desk_work import Piece, Work, settle
 from heelstamp.casework.bench.chronologies import (
     learned_sentences,
     moved_lines,
@@ -43,9 +43,9 @@ PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
 
-def work_of(request: Request) -> PieceWork:
+def work_of(request: Request) -> Work:
     """Give the work of the shop."""
-    work: PieceWork = request.app.state.pieces
+    work: Work = request.app.state.work
     return work
 
 

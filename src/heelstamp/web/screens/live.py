@@ -8,6 +8,7 @@ dossier is sent through the channel itself.
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import AsyncGenerator
 
 from fastapi import APIRouter, Request
@@ -21,6 +22,8 @@ from heelstamp.web.rendering import desk_of
 router = APIRouter()
 RETRY_MS = 2000
 """How long a browser waits before it asks again after a break."""
+LASTS_S = 600.0
+"""A stream ends after this; the browser asks again, and whether it still may is looked up again."""
 
 
 @router.get("/dossier/{tag}/live")
@@ -38,11 +41,13 @@ async def live(request: Request, tag: str) -> Response:
 
 
 async def _lines(channel: Live, tag: str, standing: News) -> AsyncGenerator[str]:
-    heard = channel.listen(tag, standing)
+    heard, until = channel.listen(tag, standing), time.monotonic() + LASTS_S
     yield f"retry: {RETRY_MS}\n\n"
     try:
         async for news in heard:
             yield ": still here\n\n" if news is QUIET else _event(news)
+            if time.monotonic() > until:
+                return
     finally:
         await heard.aclose()
 

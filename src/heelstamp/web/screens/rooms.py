@@ -1,4 +1,4 @@
-"""Who is at this device, and in which light: two choices kept in the browser."""
+"""Who is at this device, in which light, in which unit of length: choices kept in the browser."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.web.rendering import HAND_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
+from heelstamp.units import LENGTH_UNITS
+from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
 
 router = APIRouter()
 YEAR_S = 365 * 24 * 3600
@@ -21,6 +22,16 @@ def light(request: Request, light: Annotated[str, Form(max_length=10)]) -> Respo
     if light not in LIGHTS:
         raise InputError("no such light", received=light, remedy=f"Choose {', '.join(LIGHTS)}.")
     return _kept(request, LIGHT_COOKIE, light)
+
+
+@router.post("/lengths")
+def lengths(request: Request, lengths: Annotated[str, Form(max_length=10)]) -> Response:
+    """Choose millimetres or inches for what is shown and typed; records keep millimetres."""
+    if lengths not in LENGTH_UNITS:
+        raise InputError(
+            "no such unit of length", received=lengths, remedy=f"Choose {', '.join(LENGTH_UNITS)}."
+        )
+    return _kept(request, LENGTHS_COOKIE, lengths)
 
 
 @router.post("/hand")

@@ -19,18 +19,21 @@ from heelstamp.casework.bench.tray import (
     change_acts,
     out_acts,
     picture_for,
+    screw_length,
     tray_of,
     trays,
 )
 from heelstamp.errors import InputError
 from heelstamp.web.drawing import still_drawing
-from heelstamp.web.forms import Id, Made, Number, Word, back, slip
-from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.web.forms import Id, Made, Word, back, slip
+from heelstamp.web.rendering import desk_of, hand_of, lengths_of, page
 
 router = APIRouter()
 SCREEN = "tray"
 WIDE = 720
 """Pixels at which the picture of a tray is drawn."""
+Length = Annotated[str, Form(max_length=24)]
+"""A length as a person writes it, in the unit of the device."""
 DRAWN = {"guard": "front", "bridge": "front", "neck": "back"}
 
 
@@ -81,7 +84,7 @@ def out(
     head: Word = "",
     drive: Word = "",
     thread: Word = "",
-    length_mm: Number = None,
+    length: Length = "",
     start: Word = "not tried",
     odd: Annotated[bool, Form()] = False,
     id: Id = "",  # noqa: A002 - the field's name
@@ -91,13 +94,15 @@ def out(
     desk = desk_of(request)
     subject = desk.subject(tag)
     one = tray_of(trays(subject.state, subject.tree, subject.chronology), opening)
+    length_mm, typed = screw_length(length, lengths_of(request))
     like: dict[str, Any] = {
         "head": head, "drive": drive, "thread": thread, "length_mm": length_mm, "start": start,
         "odd": odd,
     }  # fmt: skip
     acts = out_acts(
-        subject.state, slip("v", id, made), one, frame=frame, x=x / WIDE, y=y / tall, like=like
-    )
+        subject.state, slip("v", id, made), one, frame=frame, x=x / WIDE, y=y / tall, like=like,
+        typed=typed,
+    )  # fmt: skip
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN, opening=opening, frame=frame)
 
@@ -129,7 +134,7 @@ def like(
     head: Word = "",
     drive: Word = "",
     thread: Word = "",
-    length_mm: Number = None,
+    length: Length = "",
     start: Word = "not tried",
     odd: Annotated[bool, Form()] = False,
     frame: Id = "",
@@ -139,11 +144,13 @@ def like(
     """Say what a screw is like."""
     desk = desk_of(request)
     state = desk.subject(tag).state
+    length_mm, typed = screw_length(length, lengths_of(request))
     told: dict[str, Any] = {
         "head": head or None, "drive": drive or None, "thread": thread or None,
         "length_mm": length_mm, "start": start if start != "not tried" else None,
         "odd": odd or None,
     }  # fmt: skip
-    acts = change_acts(state, slip("c", id, made), screw, told, "looked at closely")
+    reason = "; ".join(one for one in ("looked at closely", typed) if one)
+    acts = change_acts(state, slip("c", id, made), screw, told, reason)
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN, opening=state.screws[screw].opening, frame=frame)

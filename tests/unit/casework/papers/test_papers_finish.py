@@ -30,7 +30,7 @@ DIGEST = "ab" * 32
 def region(number: int = 1, **changes: Any) -> Region:
     made = Region(
         number, SQUARE, (20.0, 20.0), 400.0, 100.0, 5.0, Kind.DARKER, 0.45, 0.2, 0.9, 1.0, 0.1,
-        0.4, False, 0.97, CAUSES,
+        0.4, 0.0, False, 0.97, CAUSES,
     )  # fmt: skip
     return replace(made, **changes)
 

@@ -1,12 +1,15 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
-import { drop, flush, keep, ours, send, waiting } from "./outbox.js";
+import { drop, flush, keep, newId, ours, send, waiting } from "./outbox.js";
+import { show } from "./show.js";
 
 const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
 const done = document.querySelector(".done");
 
-export function tell(entries) {
+export { newId };
+
+function tell(entries) {
   const refused = entries.filter((one) => one.refused && ours(one));
   const others = entries.filter((one) => !ours(one)).length;
   const still = entries.length - refused.length - others;
@@ -50,23 +53,6 @@ function button(words, act) {
   return made;
 }
 
-function show(html, target) {
-  const page = new DOMParser().parseFromString(html, "text/html");
-  const drawing = page.getElementById("drawing");
-  const here = document.getElementById("drawing");
-  if (drawing && here) {
-    const pieces = here.querySelector(".pieces");
-    const place = pieces ? pieces.scrollLeft : 0;
-    here.replaceWith(document.adoptNode(drawing));
-    const now = document.querySelector("#drawing .pieces");
-    if (now) now.scrollLeft = place;
-  }
-  const content = page.querySelector(target) ?? page.body;
-  document.querySelector(target).replaceChildren(...document.adoptNode(content).childNodes);
-  window.htmx?.process(document.body);
-  document.dispatchEvent(new CustomEvent("bench:shown"));
-}
-
 // The same thing to press, after its part of the page was drawn anew.
 function pressedAgain(pressed, form) {
   if (!pressed) return null;
@@ -81,11 +67,6 @@ function refuse(form, html) {
   form.querySelector(".refusal")?.remove();
   if (said) form.prepend(document.adoptNode(said));
   form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
-}
-
-export function newId() {
-  const random = crypto.getRandomValues(new Uint32Array(2));
-  return `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`;
 }
 
 document.addEventListener("submit", async (event) => {
@@ -135,6 +116,7 @@ document.addEventListener("htmx:after:swap", () => {
 
 document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 addEventListener("online", () => flush(tell));
+document.addEventListener("bench:kept", async () => tell(await waiting())); // by another script of the page
 setInterval(() => waiting().then((entries) => entries.length && flush(tell)), 15_000);
 flush(tell);
 

@@ -1,8 +1,9 @@
 // Photographs go up in the background, one after another, each with its progress. One that cannot be
 // sent is kept on this device, and goes up when the shop can be reached again. Files may be dropped
 // anywhere on the page. Without this file the form sends one photograph as a plain page.
-import { newId, tell } from "./bench.js";
-import { keep, meantFor, waiting } from "./outbox.js";
+// It does not import bench.js: under its other address that would be a second one, which sends twice.
+import { keep, newId } from "./outbox.js";
+import { sent } from "./upload.js";
 
 const form = document.querySelector("form[data-photos]");
 const sending = document.querySelector(".sending");
@@ -36,7 +37,7 @@ function named(name) {
 
 async function put(fields, row, bar) {
   try {
-    const answer = await sent(fields, bar);
+    const answer = await sent(form.action, fields, bar);
     if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     const page = new DOMParser().parseFromString(answer.text, "text/html");
     if (answer.status < 400) {
@@ -51,25 +52,8 @@ async function put(fields, row, bar) {
   } catch {
     await keep({ path: new URL(form.action).pathname, fields: Object.entries(fields), words: `photograph ${fields.photo.name}` });
     row.remove();
-    tell(await waiting());
+    document.dispatchEvent(new Event("bench:kept"));
   }
-}
-
-function sent(fields, bar) {
-  return new Promise((done, failed) => {
-    const request = new XMLHttpRequest(); // the only way to see how far an upload is
-    request.open("POST", form.action);
-    request.setRequestHeader("hx-request", "true");
-    for (const [name, value] of Object.entries(meantFor())) request.setRequestHeader(name, value);
-    request.upload.addEventListener("progress", (event) => {
-      if (event.lengthComputable) bar.value = event.loaded / event.total;
-    });
-    request.addEventListener("load", () => done({ status: request.status, text: request.responseText }));
-    request.addEventListener("error", failed);
-    const body = new FormData();
-    for (const [name, value] of Object.entries(fields)) body.set(name, value);
-    request.send(body);
-  });
 }
 
 async function refresh() {

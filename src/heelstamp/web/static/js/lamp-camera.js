@@ -1,8 +1,7 @@
 // Takes the UV-A frame with the visible one as a ghost over the camera's picture. Exposure and white
 // balance are held where the camera lets a page do it; where it does not, that is said. A browser
 // without a camera, or a page that is not allowed one, keeps the plain file field.
-import { newId, tell } from "./bench.js";
-import { keep, waiting } from "./outbox.js";
+import { keep, newId } from "./outbox.js";
 import { sent } from "./upload.js";
 
 const form = document.querySelector("form[data-shot]");
@@ -53,14 +52,14 @@ async function send(file) {
   const fields = { ...Object.fromEntries(new FormData(form)), photo: file, id: newId().replace("o-", "f-"), made: new Date().toISOString() };
   try {
     const answer = await sent(form.action, fields, bar);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     if (answer.status < 400) { location.assign(answer.address || location.href); return; }
     const said = new DOMParser().parseFromString(answer.text, "text/html").querySelector(".refusal");
     form.querySelector(".refusal")?.remove();
     if (said) form.prepend(document.adoptNode(said));
   } catch {
     await keep({ path: new URL(form.action).pathname, fields: Object.entries(fields), words: "photograph under UV-A" });
-    tell(await waiting());
+    document.dispatchEvent(new Event("bench:kept"));
   }
   bar.hidden = true;
 }

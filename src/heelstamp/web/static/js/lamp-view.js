@@ -142,7 +142,8 @@ export class View {
 
   pieces() {
     const fine = this.scale * devicePixelRatio;
-    const wanted = fine > 1.15 * Math.min(1, BASE / Math.max(this.width, this.height));
+    const longer = Math.max(this.width, this.height);
+    const wanted = longer > BASE && fine > (1.15 * BASE) / longer;
     const level = Math.max(0, Math.floor(0.2 - Math.log2(fine)));
     const side = SIDE << level;
     const names = [];

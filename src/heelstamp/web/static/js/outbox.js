@@ -33,6 +33,11 @@ const account = document.documentElement.dataset.account;
 export const meantFor = (by = account) => (by ? { "heelstamp-account": encodeURIComponent(by) } : {});
 export const ours = (entry) => !entry.account || entry.account === account;
 
+export function newId() {
+  const random = crypto.getRandomValues(new Uint32Array(2));
+  return `o-${[...random].map((n) => n.toString(16).padStart(8, "0")).join("").slice(0, 12)}`;
+}
+
 export const keep = (entry) => inStore("readwrite", (store) => store.add(account ? { account, ...entry } : entry));
 export const waiting = () => inStore("readonly", (store) => store.getAll());
 export const drop = (number) => inStore("readwrite", (store) => store.delete(number));

@@ -1,9 +1,12 @@
 // Sends a form with a photograph and tells how far it has gone up.
+import { meantFor } from "./outbox.js";
+
 export function sent(path, fields, bar) {
   return new Promise((done, failed) => {
     const request = new XMLHttpRequest(); // the only way to see how far an upload is
     request.open("POST", path);
     request.setRequestHeader("hx-request", "true");
+    for (const [name, value] of Object.entries(meantFor())) request.setRequestHeader(name, value);
     request.upload.addEventListener("progress", (event) => {
       if (event.lengthComputable) bar.value = event.loaded / event.total;
     });

@@ -34,6 +34,7 @@ self.addEventListener("fetch", (event) => {
   if (url.pathname.endsWith(".pdf")) return; // papers are not left lying on a device
   if (url.pathname.endsWith("/live")) return; // a stream has no end to be kept
   if (url.pathname.includes("/lamp/tile/")) return; // pieces of large pictures: the browser keeps them
+  if (url.pathname.includes("/sound/")) return; // players ask for ranges, which a cache cannot keep
   if (url.pathname.startsWith("/static/")) event.respondWith(first(SHELL, request));
   else if (url.pathname.includes("/frame/")) event.respondWith(first(FRAMES, request, FRAMES_MAX));
   else event.respondWith(newest(request));

@@ -1,0 +1,343 @@
+"""Tune: before, plan and after side by side, and the next number to read.
+
+A cell is a measure in a column; what is foretold stands between them and is never a preset, because
+a number that is offered is easily agreed with: a wheel shows what was last *read* of the measure,
+and nothing when nothing was. Entries are in the measure's own unit; what was
+typed in inches stands in the note. The plan is the sheet of `heelstamp.casework.setup`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.casework.bench.tune_table import (
+    COLUMNS,
+    TOOLS,
+    Measure,
+    Tool,
+    entered_value,
+    measures_of,
+)
+from heelstamp.casework.setup.practice import Bench, Usual
+from heelstamp.casework.setup.records import SetupRecord, read_record
+from heelstamp.casework.setup.sheet import SetupSheet, SheetRow
+from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.errors import InputError
+from heelstamp.mechanics import Estimate
+from heelstamp.units import LengthUnit, Quantity, read_length, show_length
+
+_ON_THE_BENCH: tuple[tuple[str, str], ...] = (
+    (r"Name it with --\w+, or write it in the material of the treatment \"[^\"]*\"\.",
+     "Name it under Strings."),
+    (r"give --frets and --joint, or add measurements of both", "read both, under Once"),
+    (r"give --\w+, or add a plan measurement \"[^\"]*\"", "read it in the column Aim"),
+)  # fmt: skip
+"""What a plan says to a typist, as it is said beside the wheels."""
+_FRACTION = re.compile(r"^(\d+)/(\d+)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One measure in one column: what was read, in words, and its entry; empty when not read."""
+
+    column: str
+    shown: str
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One measure across the columns, what is foretold of it, and how it came out."""
+
+    measure: Measure
+    cells: tuple[Cell, ...]
+    foretold: str
+    verdict: str
+    usual: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rows under one heading; *open* when something of it was read or it is what is read first."""
+
+    title: str
+    rows: tuple[Row, ...]
+    columns: tuple[str, ...]
+    read: int
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """The number to be read now.
+
+    Attributes
+    ----------
+    preset
+        What the wheel shows, in the unit *unit*: what was last read; empty when nothing was, so
+        that no number is entered that nobody looked at.
+    start
+        Where the first turn of an empty wheel begins: the middle of the usual range.
+    steps
+        Tools with their step as the wheel turns it and their uncertainty in words, in that unit.
+    standing
+        What stands of it already, in words.
+    """
+
+    measure: Measure
+    column: str
+    unit: str
+    preset: str
+    start: str
+    steps: tuple[tuple[Tool, str, str], ...]
+    standing: str
+    usual: Usual | None
+    usual_words: str
+
+
+def groups(
+    state: DossierState, tree: PartsTree, sheet: SetupSheet | None, bench: Bench,
+    lengths: LengthUnit,
+) -> tuple[Group, ...]:  # fmt: skip
+    """Give all rows by heading.
+
+    Parameters
+    ----------
+    sheet
+        The plan; None where it could not be made.
+    """
+    record = read_record(state)
+    planned = {row.measure: row for row in sheet.rows} if sheet else {}
+    found: dict[str, list[Row]] = {}
+    for measure in measures_of(tree, record):
+        row = _row(
+            state, record, measure, planned=planned.get(measure.sheet), bench=bench,
+            lengths=lengths,
+        )  # fmt: skip
+        found.setdefault(measure.group, []).append(row)
+    return tuple(
+        Group(
+            title, tuple(rows),
+            tuple(c for c in COLUMNS if any(c in row.measure.columns for row in rows)),
+            sum(bool(cell.shown) for row in rows for cell in row.cells),
+        )
+        for title, rows in found.items()
+    )  # fmt: skip
+
+
+def _row(
+    state: DossierState, record: SetupRecord, measure: Measure, *, planned: SheetRow | None,
+    bench: Bench, lengths: LengthUnit,
+) -> Row:  # fmt: skip
+    cells = []
+    for column in measure.columns:
+        entered = entered_value(state, record, measure, column)
+        shown = "" if entered is None else show(entered[0], measure.unit, lengths)
+        cells.append(Cell(column, shown, "" if entered is None else entered[1]))
+    foretold = verdict = ""
+    if planned is not None:
+        value = planned.planned if measure.subject == "saddle" else planned.predicted
+        if value is not None:
+            value = -value if measure.subject == "saddle" else value
+            foretold = show(value, measure.unit, lengths)
+        told = []
+        if planned.prediction_held is not None:
+            told.append("as foretold" if planned.prediction_held else "not as foretold")
+        if planned.agrees is not None:
+            aim = "planned" if planned.planned is not None else "foretold"
+            told.append(f"after: {'' if planned.agrees else 'not '}as {aim}")
+        verdict = "; ".join(told)
+    usual = bench.usual.get(measure.usual)
+    return Row(measure, tuple(cells), foretold, verdict, usual_words(usual, lengths))
+
+
+def show(value: Estimate, unit: str, lengths: LengthUnit) -> str:
+    """Write a value with its standard uncertainty; a length in the unit of the device."""
+    if unit == "mm":
+        return show_length(value.value, value.uncertainty, lengths)
+    return str(Quantity(value.value, unit, value.uncertainty))
+
+
+def usual_words(usual: Usual | None, lengths: LengthUnit) -> str:
+    """Write a usual range; empty where there is none."""
+    if usual is None:
+        return ""
+    if usual.unit == "mm" and lengths == "in":
+        low, high = (Quantity(one, "mm").to("in").value for one in (usual.low, usual.high))
+        return f"{low:.3f} to {high:.3f} in"
+    low_words, high_words = (f"{one:g}".replace("-", "\u2212") for one in (usual.low, usual.high))
+    return f"{low_words} to {high_words} {usual.unit}"
+
+
+def taking(
+    state: DossierState, measure: Measure, column: str, bench: Bench, lengths: LengthUnit
+) -> Taking:
+    """Give what is read now, with the wheel's preset.
+
+    Raises
+    ------
+    InputError
+        The measure is not read in that column.
+    """
+    _refuse_column(measure, column)
+    record = read_record(state)
+    unit = lengths if measure.unit == "mm" else measure.unit
+    tools = tuple(TOOLS[key] for key in measure.tools)
+    steps = tuple(
+        (one, one.step_in if unit == "in" else f"{one.step:g}", _doubt(one, measure.unit, unit))
+        for one in tools
+    )
+    standing = entered_value(state, record, measure, column)
+    usual = bench.usual.get(measure.usual)
+    middle = None if usual is None else (usual.low + usual.high) / 2.0
+    preset, start = (
+        _written(one, steps[0][1], measure.unit, unit)
+        for one in (_last(state, record, measure, column), middle)
+    )
+    return Taking(
+        measure, column, unit, preset, start, steps,
+        "" if standing is None else show(standing[0], measure.unit, lengths), usual,
+        usual_words(usual, lengths),
+    )  # fmt: skip
+
+
+def _doubt(tool: Tool, own: str, unit: str) -> str:
+    """Write a tool's standard uncertainty to two digits at most; empty for what is counted."""
+    if not tool.uncertainty:
+        return ""
+    doubt = Quantity(0.0, own, tool.uncertainty).to(unit).uncertainty
+    return f"± {doubt:.2g} {unit}"
+
+
+def _last(state: DossierState, record: SetupRecord, measure: Measure, column: str) -> float | None:
+    order = {"final": ("final", "new", "found"), "new": ("new", "found"), "found": ("found",),
+             "aim": ("aim",)}[column]  # fmt: skip
+    for one in order:
+        if one in measure.columns:
+            entered = entered_value(state, record, measure, one)
+            if entered is not None:
+                return entered[0].value
+    return None
+
+
+def _written(start: float | None, step: str, own: str, unit: str) -> str:
+    """Write a number on a step of the tool."""
+    if start is None:
+        return ""
+    value = Quantity(start, own).to(unit).value if own != unit else start
+    fraction = _FRACTION.match(step)
+    if fraction:
+        under = int(fraction[2])
+        return f"{round(value * under)}/{under}"
+    size = float(step)
+    places = len(step.partition(".")[2])
+    return f"{round(value / size) * size:.{places}f}"
+
+
+def reading_acts(
+    state: DossierState, slip: Slip, *, measure: Measure, column: str,
+    text: str, tool: str, lengths: LengthUnit, note: str,
+) -> list[Act]:  # fmt: skip
+    """Give the measurement to enter.
+
+    Parameters
+    ----------
+    text
+        The number as the wheel or a person wrote it, in the unit of the device.
+    tool
+        Key of the tool; the usual one when empty.
+
+    Raises
+    ------
+    InputError
+        No number, one beyond what the measure can be, another tool, or another column.
+    """
+    if slip.id in state.entered:
+        return []
+    _refuse_column(measure, column)
+    chosen = tool or measure.tools[0]
+    if chosen not in measure.tools:
+        raise InputError(
+            "not a tool for this", where=measure.label, received=tool,
+            remedy=f"Use {', '.join(TOOLS[one].name for one in measure.tools)}.",
+        )  # fmt: skip
+    value, typed = read_value(text, measure, lengths)
+    told = [f"typed as {typed}" if typed else "", note.strip()]
+    body = {
+        "id": slip.id, "quantity": measure.quantity(column), "part": measure.part, "value": value,
+        "unit": measure.unit, "uncertainty": round(TOOLS[chosen].uncertainty, 4),
+        "stage": COLUMNS[column][1],
+        "note": slip.noted("; ".join(one for one in (TOOLS[chosen].name, *told) if one)),
+    }  # fmt: skip
+    return [("measurement", body)]
+
+
+def read_value(text: str, measure: Measure, lengths: LengthUnit) -> tuple[float, str]:
+    """Read a number in the unit of its measure, and how it was typed where that differs.
+
+    Raises
+    ------
+    InputError
+        No number, or one beyond what the measure can be.
+    """
+    if measure.unit == "mm":
+        length = read_length(text, lengths, where=measure.label)
+        value, typed = length.mm, length.typed
+    else:
+        value, typed = read_plain(text, where=measure.label), ""
+    if not measure.low <= value <= measure.high:
+        raise InputError(
+            "beyond what this can be", where=measure.label, received=text,
+            remedy=f"Between {measure.low:g} and {measure.high:g} {measure.unit}: look at the "
+            "unit and the point.",
+        )  # fmt: skip
+    if measure.unit == "1" and value != round(value):
+        raise InputError(
+            "a count is a whole number", where=measure.label, received=text, remedy="Count again."
+        )
+    return value, typed
+
+
+def read_plain(text: str, *, where: str) -> float:
+    """Read a plain number with a point; a minus of either form.
+
+    Raises
+    ------
+    InputError
+        Another form.
+    """
+    plain = text.strip().replace("\u2212", "-")
+    if re.fullmatch(r"[+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})", plain, re.ASCII) is None:
+        raise InputError(
+            "not a number", where=where, received=text,
+            remedy="Write digits with a point, as 3284 or -1.5.",
+        )  # fmt: skip
+    return float(plain)
+
+
+def after(rows: Sequence[Group], measure: Measure, column: str) -> tuple[str, str]:
+    """Give what is read next: the next of this column in the order of the work, else itself."""
+    order = [row for group in rows for row in group.rows if column in row.measure.columns]
+    keys = [row.measure.key for row in order]
+    for row in order[keys.index(measure.key) + 1 :]:
+        same = row.measure.group == measure.group
+        if same and not next(c.shown for c in row.cells if c.column == column):
+            return row.measure.key, column
+    return measure.key, column
+
+
+def on_the_bench(sentence: str) -> str:
+    """Say what a plan withholds in the words of this screen."""
+    for pattern, instead in _ON_THE_BENCH:
+        sentence = re.sub(pattern, instead, sentence)
+    return sentence
+
+
+def _refuse_column(measure: Measure, column: str) -> None:
+    if column not in measure.columns:
+        raise InputError(
+            "not read at that stage", where=measure.label, received=column,
+            remedy="One of " + ", ".join(COLUMNS[one][0].lower() for one in measure.columns) + ".",
+        )  # fmt: skip

@@ -1,0 +1,142 @@
+// The number wheel: a field with a large minus and plus, in the step of the tool it was read with.
+// Arrow keys and a sideways drag turn it too. A fraction such as 5/64 stays a fraction. Without this
+// file the field is typed in. An empty wheel begins at data-start with its first turn.
+
+const DRAG_PX = 12;
+
+function places(step) {
+  return (step.split(".")[1] ?? "").length;
+}
+
+function read(words) {
+  const plain = words.trim().replace("\u2212", "-");
+  const [, whole, top, under] = plain.match(/^(?:(\d+)\s+)?(\d+)\/(\d+)$/) ?? [];
+  if (under) return Number(whole ?? 0) + Number(top) / Number(under);
+  return plain === "" ? NaN : Number(plain);
+}
+
+function lowest(top, under) {
+  let [a, b] = [Math.abs(top), under];
+  while (b) [a, b] = [b, a % b];
+  return a > 1 && under !== 64 && under !== 32 ? `${top / a}/${under / a}` : `${top}/${under}`;
+}
+
+function write(count, step) {
+  const [, under] = step.match(/^1\/(\d+)$/) ?? [];
+  if (under) return count === 0 ? "0" : lowest(count, Number(under));
+  return (count * Number(step)).toFixed(places(step));
+}
+
+function size(step) {
+  return step.includes("/") ? 1 / Number(step.split("/")[1]) : Number(step);
+}
+
+export function turn(field, wheel, by) {
+  const step = wheel.dataset.step;
+  const now = read(field.value);
+  const start = read(wheel.dataset.start || "0");
+  const from = Number.isFinite(now) ? now : start;
+  const on = Math.round(from / size(step));
+  let count = Number.isFinite(now) || !wheel.dataset.start ? on + by : on;
+  if (wheel.dataset.low !== undefined) count = Math.max(count, Math.ceil(Number(wheel.dataset.low) / size(step)));
+  field.value = write(count, step);
+  const ticks = wheel.querySelector(".ticks");
+  if (ticks) ticks.style.backgroundPositionX = `${count * DRAG_PX}px`;
+}
+
+function button(words, by, field, wheel) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.textContent = words;
+  made.setAttribute("aria-label", by < 0 ? "less" : "more");
+  made.addEventListener("click", () => turn(field, wheel, by));
+  return made;
+}
+
+function dress(wheel) {
+  if (wheel.classList.contains("turns")) return;
+  const field = wheel.querySelector("input");
+  wheel.classList.add("turns");
+  wheel.prepend(button("\u2212", -1, field, wheel));
+  wheel.append(button("+", 1, field, wheel));
+  const ticks = document.createElement("span");
+  ticks.className = "ticks";
+  wheel.append(ticks);
+  wheel.append(wheel.querySelector("button:not(:first-child)"));
+  field.addEventListener("keydown", (event) => {
+    const by = { ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[event.key];
+    if (!by) return;
+    event.preventDefault();
+    turn(field, wheel, by);
+  });
+  drag(field, wheel);
+}
+
+function drag(field, wheel) {
+  let from = null;
+  field.addEventListener("pointerdown", (event) => {
+    from = event.clientX;
+  });
+  field.addEventListener("pointermove", (event) => {
+    if (from === null || !event.buttons) return;
+    const by = Math.trunc((event.clientX - from) / DRAG_PX);
+    if (!by) return;
+    if (!field.hasPointerCapture(event.pointerId)) field.setPointerCapture(event.pointerId);
+    from += by * DRAG_PX;
+    turn(field, wheel, by);
+  });
+  for (const end of ["pointerup", "pointercancel"]) field.addEventListener(end, () => (from = null));
+}
+
+function dressAll() {
+  document.querySelectorAll("[data-wheel]").forEach(dress);
+}
+
+// Another tool reads in another step.
+document.addEventListener("change", (event) => {
+  const step = event.target.dataset?.step;
+  const wheel = event.target.form?.querySelector("[data-wheel]");
+  if (step && wheel && event.target.name === "tool") wheel.dataset.step = step;
+});
+
+// A cell that is tapped brings its wheel. While the shop is out of reach the wheel comes from what
+// was fetched of all of them when the page was opened.
+async function section(path, name) {
+  try {
+    const answer = await fetch(path);
+    if (!answer.ok) return null;
+    return new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(name);
+  } catch {
+    return null;
+  }
+}
+
+document.addEventListener("click", async (event) => {
+  const cell = event.target.closest("a.cell[href]");
+  if (!cell || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const wanted = new URL(cell.href).searchParams.get("take");
+  const home = new URL(cell.href).pathname.replace(/\/tune$/, "");
+  const found =
+    (await section(`${home}/taking?take=${encodeURIComponent(wanted)}`, "#take")) ??
+    (await section(`${home}/takings`, `[data-take="${CSS.escape(wanted)}"]`));
+  if (!found) {
+    location.href = cell.href;
+    return;
+  }
+  document.getElementById("take").replaceWith(document.adoptNode(found));
+  dressAll();
+  document.querySelectorAll("a.cell[aria-current]").forEach((one) => one.removeAttribute("aria-current"));
+  cell.setAttribute("aria-current", "true");
+  found.scrollIntoView({ block: "nearest" });
+  document.getElementById("taking").focus({ preventScroll: true });
+});
+
+document.addEventListener("bench:shown", () => {
+  dressAll();
+  if (document.activeElement === document.body) document.getElementById("taking")?.focus({ preventScroll: true });
+});
+dressAll();
+if (document.getElementById("take") && navigator.serviceWorker?.controller) {
+  fetch(location.pathname.replace(/\/tune$/, "/takings")).catch(() => {});
+}

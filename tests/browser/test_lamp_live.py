@@ -1,0 +1,217 @@
+"""The lamp in a browser: answers that appear by themselves, two devices, fingers and keys."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
+from fakes.web_shop import jpeg
+from heelstamp.bootstrap import open_shop
+from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_frames import keep_photograph
+from heelstamp.casework.dossier import state_of
+
+pytestmark = pytest.mark.browser
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+    from conftest import Served
+    from heelstamp.catalogue import DossierState
+
+TAG = "W-0001"
+
+
+def stands(served: Served) -> DossierState:
+    with open_shop(served.shop) as shop:
+        return state_of(shop, TAG)
+
+
+@pytest.fixture
+def paired(served: Served) -> Served:
+    """A bench whose guitar has a pair of frames."""
+    desk = Desk(served.shop)
+    for id_, slot, light, uv in (
+        (VISIBLE, "uv-front-visible", "visible", False), (UV, "uv-front", "UV-A", True),
+    ):  # fmt: skip
+        told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
+        keep_photograph(desk, TAG, as_jpeg(uv=uv), told, by="examiner A")
+    desk.close()
+    return served
+
+
+def opened(context: BrowserContext, served: Served, screen: str) -> Page:
+    page = context.new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda one: faults.append(one.text) if one.type == "error" else None)
+    page.faults = faults  # type: ignore[attr-defined]
+    page.goto(f"{served.address}/dossier/{TAG}/{screen}")
+    page.locator("html[data-live=on]").wait_for(state="attached")
+    return page
+
+
+def test_an_answer_appears_on_every_device_without_reload(
+    chromium: Browser, paired: Served
+) -> None:
+    context = chromium.new_context(viewport={"width": 1440, "height": 900})
+    page, other = opened(context, paired, "lamp"), opened(context, paired, "lamp")
+    for one in (page, other):
+        one.evaluate("window.marked = true")  # gone after a reload
+    page.locator("#draw details").click()
+    page.locator("textarea[name=marks]").fill(drawing())
+    words = "[...document.querySelectorAll('.going .stage')].map(one => one.textContent)[0]"
+    other.evaluate(f"""() => {{ window.told = []; setInterval(() => {{
+        const now = {words}; if (window.told.at(-1) !== now) window.told.push(now); }}, 20); }}""")
+    page.get_by_role("button", name="Compare the two").click()
+    for one in (page, other):
+        one.locator(".enter-look").wait_for()
+        assert one.locator(".regions > li").count() >= 2
+        assert one.evaluate("window.marked")
+        assert one.locator(".view .found .region").count() >= 2
+    assert sum("%" in words for words in other.evaluate("window.told")) >= 2  # progress was seen
+    assert stands(paired).observations == {}
+    page.get_by_role("button", name="Enter this look").click()
+    for one in (page, other):
+        one.locator("#result", has_text="Entered as").wait_for()
+        assert one.evaluate("window.marked")
+    assert len(stands(paired).observations) == 1
+    other.locator(".regions summary").first.click()
+    other.get_by_role("button", name="dust or lint").first.click()
+    page.locator(".regions > li.aside").wait_for()
+    assert page.faults == []  # type: ignore[attr-defined]
+    context.close()
+
+
+def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: Served) -> None:
+    context = chromium.new_context(viewport={"width": 820, "height": 1180})
+    page = opened(context, paired, "lamp")
+    page.locator("#clock summary").click()
+    field = page.locator("input[name=level]")
+    field.fill("12")
+    desk = Desk(paired.shop)
+    body = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 30.0,
+            "unit": "W/m²", "stage": "found"}  # fmt: skip
+    desk.enter(TAG, [("measurement", body)], by="examiner B")
+    page.wait_for_timeout(2500)
+    assert field.input_value() == "12"
+    assert page.locator("#clock summary").inner_text().startswith("Limit for eyes")
+    field.fill("")
+    page.locator("h1").click()  # leaves the field: what was put off is done now
+    page.locator("#clock summary", has_text="At 30 W/m²").wait_for()
+    desk.close()
+    context.close()
+
+
+def test_the_view_is_moved_by_wheel_and_keys(device: BrowserContext, served: Served) -> None:
+    desk = Desk(served.shop)
+    for id_, slot, light in (("f1", "uv-front-visible", "visible"), ("f2", "uv-front", "UV-A")):
+        told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
+        keep_photograph(desk, TAG, jpeg(3000, 2250, shade=len(slot)), told, by="examiner A")
+    desk.close()
+    page = opened(device, served, "lamp")
+    view = page.locator(".view")
+    page.wait_for_function("document.querySelector('.view .layer img').naturalWidth > 0")
+    scale = "Number(document.querySelector('.stage').style.transform.match(/scale\\((.+)\\)/)[1])"
+    whole = page.evaluate(scale)
+    view.focus()
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    near = page.evaluate(scale)
+    assert near == pytest.approx(whole * 1.96, rel=1e-3)
+    before = page.evaluate("document.querySelector('.stage').style.transform")
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("document.querySelector('.stage').style.transform") != before
+    page.keyboard.press(".")
+    assert page.locator(".wipe input").input_value() == "520"
+    page.locator(".wipe input").fill("250")
+    assert page.evaluate("document.querySelector('.wipe-line').style.left") == "25%"
+    page.keyboard.press("Tab")
+    page.get_by_role("button", name="all", exact=True).click()
+    assert page.evaluate(scale) == pytest.approx(whole, rel=1e-3)
+    box = view.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 60, box["y"] + 60)
+    page.mouse.wheel(0, -700)
+    page.wait_for_function(f"{scale} > {2.5 * whole}")
+    page.locator(".view .layer img:nth-child(2)").first.wait_for(state="attached")  # a fine square
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert page.faults == []  # type: ignore[attr-defined]
+
+
+def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) -> None:
+    context = chromium.new_context(viewport={"width": 820, "height": 1180}, has_touch=True)
+    page = opened(context, paired, "lamp")
+    page.get_by_role("button", name="Draw", exact=True).click()
+    page.get_by_role("button", name="Propose outline and parts").click()
+    page.locator(".how", has_text="Proposed").wait_for()
+    marks = "JSON.parse(document.querySelector('textarea[name=marks]').value)"
+    first = page.evaluate(marks)["outline"]
+    handle = page.locator(".marking .handle").first
+    corner = int(handle.get_attribute("data-corner") or 0)
+    handle.focus()
+    page.keyboard.press("Shift+ArrowRight")
+    moved = page.evaluate(marks)["outline"]
+    assert moved[corner][0] > first[corner][0]
+    page.keyboard.press("Delete")
+    assert len(page.evaluate(marks)["outline"]) == len(first) - 1
+    place = page.locator(".marking .handle").nth(3).bounding_box()
+    assert place is not None
+    x, y = place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 30, y + 20, steps=4)
+    page.mouse.up()
+    assert page.evaluate(marks)["outline"] != moved
+    page.get_by_role("button", name="Length").click()
+    view = page.locator(".view")
+    view.click(position={"x": 200, "y": 300})
+    view.click(position={"x": 500, "y": 300})
+    page.get_by_label("Its length in mm").fill("100")
+    page.keyboard.press("Tab")
+    assert page.evaluate(marks)["ruler"][4] == 100
+    page.get_by_role("button", name="Parts").click()
+    page.get_by_role("button", name="Add a part").click()
+    view.focus()
+    for key in ("Enter", "ArrowRight", "Enter", "ArrowDown", "Enter"):
+        page.keyboard.press(key)
+    page.get_by_role("button", name="Close it").click()
+    assert len(page.evaluate(marks)["parts"][-1]["polygon"]) == 3
+    page.get_by_role("button", name="Keep the drawing").click()
+    page.locator(".done", has_text="Entered").wait_for()
+    (kept,) = stands(paired).decisions.values()
+    assert kept.about == f"lamp:{VISIBLE}+{UV}"
+    with open_shop(paired.shop) as shop:
+        told = json.loads(shop.files.get(kept.decided))
+    assert told["ruler"][4] == 100
+    assert len(told["outline"]) == len(first) - 1
+    assert worn().visible.shape[1] >= max(x for x, _ in told["outline"])
+    assert page.faults == []  # type: ignore[attr-defined]
+    context.close()
+
+
+def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: Served) -> None:
+    desk = Desk(served.shop)
+    body = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 2500.0,
+            "unit": "W/m²", "stage": "found"}  # fmt: skip
+    desk.enter(TAG, [("measurement", body)], by="examiner A")  # four seconds to the limit
+    desk.close()
+    context = chromium.new_context(viewport={"width": 390, "height": 844})
+    page = opened(context, served, "lamp")
+    served.cut()
+    page.get_by_role("button", name="Lamp on").click()
+    page.locator(".warned", has_text="four fifths").wait_for(timeout=8000)
+    page.locator(".warned", has_text="Over the limit").wait_for(timeout=8000)
+    page.get_by_role("button", name="Lamp off").click()
+    page.locator(".waiting", has_text="2 entries wait").wait_for()
+    ran = page.locator(".ran").inner_text()
+    assert int(ran.split(" min ")[1].split(" ")[0]) >= 4
+    served.back()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.locator(".waiting").wait_for(state="hidden", timeout=20_000)
+    (entry,) = stands(served).treatments.values()
+    assert 4 / 60 <= entry.minutes < 0.5
+    page.locator("#clock", has_text="over the limit").wait_for(timeout=10_000)
+    context.close()
