@@ -26,7 +26,7 @@ from heelstamp.web.permits import PERMITS, least_role
 
 COOKIE = SHARED.cookie
 PUBLIC = {
-    "/worker.js", "/shell.json", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light", "/lengths",
+    "/worker.js", "/shell.json", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light",
 }  # fmt: skip
 HOME = f"/dossier/{TAG}"
 HOSTILE = (
@@ -172,7 +172,7 @@ def test_a_change_must_say_where_it_comes_from(crowd: dict[str, TestClient]) -> 
 
 
 def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClient]) -> None:
-    mine = {"/sign-out", "/account/password", "/account/end", "/put-away"}
+    mine = {"/sign-out", "/account/password", "/account/end", "/put-away", "/lengths"}
     for path, method in routes(crowd["reader"].app):
         if method == "POST" and path not in PUBLIC | mine:
             assert crowd["reader"].post(filled(path)).status_code == 403, path

@@ -38,6 +38,7 @@ PERMITS = (
     Permit("/account/**", READER, READER),
     Permit("/accounts/**", OWNER, OWNER),
     Permit("/put-away", READER, READER),
+    Permit("/lengths", READER, READER),
     Permit("/new", HAND, HAND),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/chronologies/**", READER, OWNER),
