@@ -41,7 +41,7 @@ def curves_at(desk: Desk, tag: str) -> tuple[ChangeView, ...]:
     The instrument itself stands among the points with its own range, which rests on the curve too:
     it is marked as one that teaches nothing.
     """
-    from heelstamp.casework.bench.weighing import features_seen, own_points
+    from heelstamp.casework.bench.weighing import features_seen, nearest_first, own_points
     from heelstamp.casework.chronology.change_view import change_views
 
     subject, finding = desk.subject(tag), desk.finding(tag)
@@ -51,7 +51,8 @@ def curves_at(desk: Desk, tag: str) -> tuple[ChangeView, ...]:
         id_: (*points_at(desk, chronology.id, id_), *own.get(id_, ()))
         for id_ in features_seen(subject.state, chronology)
     }
-    return change_views(chronology, points, only=tuple(points))
+    views = change_views(chronology, points, only=tuple(points))
+    return nearest_first(views, finding.data())
 
 
 def doubt_section_at(desk: Desk, tag: str) -> DoubtSection:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from heelstamp.casework.chronology import Chronology
-from heelstamp.casework.chronology.change_view import CensusPoint
+from heelstamp.casework.chronology.change_view import CensusPoint, ChangeView
 from heelstamp.casework.papers.date_section import span_words
 from heelstamp.casework.papers.terms import Terms, observation_label, part_label
 from heelstamp.catalogue import DossierState, Observation, PartsTree
@@ -161,10 +161,27 @@ def own_points(
         of_row = [one for one in state.observations.values() if one.feature in {row.id, *row.also}]
         variants = dict.fromkeys(one.variant for one in of_row if one.variant)
         found[id_] = tuple(
-            CensusPoint(state.instrument.tag, months, median, variant, teaches=False)
+            CensusPoint(state.instrument.tag, months, median, variant, teaches=False, here=True)
             for variant in variants
         )
     return found
+
+
+def nearest_first(
+    views: Sequence[ChangeView], finding: Mapping[str, Any]
+) -> tuple[ChangeView, ...]:
+    """Order change-overs by how near their half-way months lie to the middle of the date."""
+    median = finding["completion"]["median"]
+    if median is None:
+        return tuple(views)
+    month = parse_month(median)
+
+    def away(view: ChangeView) -> int:
+        halves = [one.reached(0.5) for one in view.changes]
+        near = [abs(half - month) for half in halves if half is not None]
+        return min(near, default=month)
+
+    return tuple(sorted(views, key=away))
 
 
 def _part(
