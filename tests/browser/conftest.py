@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
 
 from heelstamp.bootstrap import create_shop, now
 from heelstamp.casework.dossier import open_with
@@ -76,13 +76,23 @@ def served(tmp_path: Path) -> Iterator[Served]:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    names = ("chromium", "chromium-browser", "google-chrome")
-    path = next(found for name in names if (found := shutil.which(name)))
+def driver() -> Iterator[Playwright]:
+    """Playwright, of which there may be one in a process."""
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield browser
-        browser.close()
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser_path() -> str:
+    names = ("chromium", "chromium-browser", "google-chrome")
+    return next(found for name in names if (found := shutil.which(name)))
+
+
+@pytest.fixture(scope="session")
+def chromium(driver: Playwright, browser_path: str) -> Iterator[Browser]:
+    browser = driver.chromium.launch(executable_path=browser_path, args=["--no-sandbox"])
+    yield browser
+    browser.close()
 
 
 @pytest.fixture(params=sorted(SIZES))

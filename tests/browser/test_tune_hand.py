@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -12,7 +11,7 @@ import numpy as np
 import pytest
 import soundfile
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from fakes.plucked_string import pluck
 from heelstamp.bootstrap import open_shop
@@ -35,22 +34,20 @@ SMALL = """[...document.querySelectorAll('button, nav a, summary, select, .press
 
 
 @pytest.fixture(scope="module")
-def hearing(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+def hearing(
+    driver: Playwright, browser_path: str, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Browser]:
     """Chromium whose microphone hears the low string plucked, once each time it is opened."""
     heard = tmp_path_factory.mktemp("heard") / "low.wav"
     note = pluck(np.random.default_rng(31), f0=82.7, b=4e-5, rate=RATE, seconds=6.0, snr_db=55.0)
     soundfile.write(heard, note, RATE, subtype="PCM_16")
-    path = next(
-        p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))
-    )
     flags = (
         "--no-sandbox", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream",
         f"--use-file-for-fake-audio-capture={heard}%noloop",
     )  # fmt: skip
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=list(flags))
-        yield browser
-        browser.close()
+    browser = driver.chromium.launch(executable_path=browser_path, args=list(flags))
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

@@ -29,7 +29,6 @@ PERMITS = (
     Permit("/shell.json", None, OWNER),
     Permit("/unreachable", None, OWNER),
     Permit("/light", READER, None),
-    Permit("/lengths", READER, None),
     Permit("/sign-in", None, None),
     Permit("/pair/*", None, None),
     Permit("/pairing", None, None),

@@ -87,7 +87,7 @@ document.addEventListener("submit", async (event) => {
   go.disabled = true;
   try {
     const answer = await send(entry);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
     const html = await answer.text();
     if (answer.ok) show(html, form.dataset.target);
     else {

@@ -90,7 +90,7 @@ function dress() {
     const entry = { path: new URL(form.action).pathname, fields: [...data], words: `spoken note of ${length.toFixed(0)} s` };
     try {
       const answer = await send(entry);
-      if (answer.status >= 500) throw new Error(String(answer.status));
+      if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
       const refusal = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".refusal");
       said.textContent = answer.ok ? `Kept: ${entry.words}.` : (refusal?.textContent ?? "Not kept.");
     } catch {
