@@ -176,6 +176,12 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     page.keyboard.press("Shift+ArrowRight")
     moved = page.evaluate(marks)["outline"]
     assert moved[corner][0] > first[corner][0]
+    beside = (corner + 1) % len(first)  # not shown yet: bends along with half of the way or less
+    assert (
+        first[beside][0]
+        <= moved[beside][0]
+        < first[beside][0] + moved[corner][0] - first[corner][0]
+    )
     page.keyboard.press("Delete")
     assert len(page.evaluate(marks)["outline"]) == len(first) - 1
     place = page.locator(".marking .handle").nth(3).bounding_box()
