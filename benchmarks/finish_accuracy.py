@@ -29,6 +29,7 @@ from fakes.finish_truth import candidate_rows, judge
 from finish_small_marks import marked_pair
 from heelstamp.luminescence import Assessment, GreyStandard, Masks, assess, registration, structure
 from heelstamp.luminescence.confidence import FEATURES, REPORTED
+from heelstamp.luminescence.seen_colour import JUST_NOTICEABLE
 
 LEVELS = ("easy", "medium", "hard")
 
@@ -158,12 +159,28 @@ def report(rows: list[dict]) -> None:
     causes = [ok for r in done for ok in r["cause_right"]]
     if causes:
         print(f"planted cause listed first: {np.mean(causes):.2f} of {len(causes)}")
+    print_seen([one for r in done for one in r.get("seen", ())])
     cpu = np.array([r["cpu"] for r in rows])
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(
         f"CPU s a pair: median {np.median(cpu):.2f}, worst {cpu.max():.2f}; "
         f"peak of the whole run, simulator included: {peak:.0f} MB"
     )
+
+
+def print_seen(found: list[tuple[float, float, bool]]) -> None:
+    """Print how 'visible in ordinary light' agrees with the colour that was planted."""
+    planted = np.array([one[0] >= JUST_NOTICEABLE for one in found], bool)
+    for name, said in (
+        ("as judged", [one[2] for one in found]),
+        ("by the difference alone", [one[1] >= JUST_NOTICEABLE for one in found]),
+    ):
+        told = np.array(said, bool)
+        print(
+            f"visible in ordinary light, {name}: {np.count_nonzero(told & planted)} of "
+            f"{np.count_nonzero(planted)}; called so wrongly {np.count_nonzero(told & ~planted)} "
+            f"of {np.count_nonzero(~planted)}"
+        )
 
 
 def calibration_error(rows: list[dict], bins: int = 10) -> float:

@@ -135,8 +135,8 @@ def test_an_entry_that_waits_is_sent_under_the_account_that_made_it(
     form = page.locator("form.asking").filter(has_text="Lift guard")
     form.get_by_role("button", name="granted").click()
     page.get_by_text("1 entry waits on this device").wait_for()
-    context.set_offline(False)
     context.clear_cookies()  # somebody else takes the device
+    context.set_offline(False)
     sign_in(page, shared, "examiner B")
     page.get_by_text("1 of another account waits until it signs in here again").wait_for()
     page.goto(f"{shared}/dossier/{TAG}/door")

@@ -12,6 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from heelstamp.luminescence import linear
+
 Image = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
@@ -22,13 +24,16 @@ HARD_KINDS = ("touch-up", "fill", "wear", "thinned", "shade")
 
 @dataclass(frozen=True)
 class Defect:
-    """One planted difference; ``label`` is its number in the label map."""
+    """One planted difference; ``label`` is its number in the label map.
+
+    ``seen`` is CIEDE2000 between the mean colour of its place with and without it.
+    """
 
     label: int
     kind: str
     ratio: float
     area_mm2: float
-    visible: float
+    seen: float
 
 
 @dataclass(frozen=True)
@@ -170,7 +175,7 @@ def apply_defect(
     layers: dict[str, Image],
     rng: np.random.Generator,
 ) -> tuple[Mask, float]:
-    """Change ``albedo`` and ``glow`` in place; give the truth mask and its mean ΔR."""
+    """Change ``albedo`` and ``glow`` in place; give the truth mask and how far its colour moved."""
     inner = blob(xy, one.centre, one.size, one.outline, rng)
     if one.kind in {"wear", "thinned"}:
         inner = inner + 0.5 * one.edge * cloud(inner.shape, 90, rng)
@@ -196,8 +201,10 @@ def apply_defect(
         layers["albedo"] *= 1 + m * one.visible * rng.choice([-1.0, 1.0])
     layers["glow"] *= 1 + m * (one.ratio * tint - 1)
     truth = soft > 0.5
-    changed = np.abs(layers["albedo"] - before)[truth]
-    return truth, float(changed.mean()) if changed.size else 0.0
+    if not truth.any():
+        return truth, 0.0
+    was, now = (linear.lab(image[truth].mean(axis=0)) for image in (before, layers["albedo"]))
+    return truth, float(linear.ciede2000(was, now))
 
 
 def dirt(layers: dict[str, Image], level: int, per_mm: float, rng: np.random.Generator) -> None:

@@ -42,6 +42,7 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
         "verdict": found.verdict, "reasons": [r.code for r in found.reasons], "rms": rms,
         "style": pair.style, "finish": pair.finish, "iou": None, "recall": [], "false_mm2": [],
         "calibration": [], "area_ratios": [], "cause_right": [],
+        "seen": [],
     }  # fmt: skip
     if found.verdict != "assessed":
         return result
@@ -63,6 +64,7 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
             region = found.regions[number - 1]
             first = next(iter(region.causes))
             result["cause_right"].append(first == CAUSE_OF[defect.kind])
+            result["seen"].append((defect.seen, region.visible_difference, region.visible))
             alone = np.count_nonzero(truth & (labels == number)) - np.count_nonzero(
                 mask & (labels == number)
             )

@@ -4,10 +4,6 @@ What was planted is taken from the code that drew it: nominal sizes and ratios o
 scenario, and the masks of the patches themselves, counted at two pixels a millimetre. Areas of
 patches with a hard rim must agree within 5 %; soft ones are counted where half of the change is
 reached. There is no such guitar.
-
-What this does not show: the film D1 is planted with 7 % of its own grey in ordinary light. With
-16 %, which was drawn first, the fit with visible colour explains it away and it is not reported;
-with 10 % it is.
 """
 
 import io

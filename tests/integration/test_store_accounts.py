@@ -8,6 +8,8 @@ import pytest
 from argon2 import extract_parameters
 
 from fakes.databases import engine_on
+from heelstamp.bootstrap import create_shop
+from heelstamp.bootstrap.sharing import Sharing
 from heelstamp.casework.sharing import Account, Role, Session, new_session
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.store.accounts import DatabaseAccounts
@@ -48,6 +50,11 @@ def test_accounts_come_back_as_they_were_added(store: DatabaseAccounts) -> None:
     assert [one.name for one in store.accounts()] == sorted(one.name for one in added)
     assert store.account("examiner B") == added[0]
     assert store.account("examiner b") is None
+    for name in ("examiner B\x00", "a\nb", "\ud800"):
+        assert store.account(name) is None
+        for act in (store.remove, lambda one: store.set_password(one, "x")):
+            with pytest.raises(InputError, match="no such account"):
+                act(name)
     with pytest.raises(ConflictError, match="already"):
         store.add(account("examiner B", Role.OWNER))
     assert store.account("examiner B") == added[0]
@@ -123,6 +130,23 @@ def test_a_password_is_kept_by_the_second_recommended_option_of_rfc_9106() -> No
     assert not passwords.fits(kept, "seven herons stand quietly ")
     assert not passwords.fits(None, "the password of a name that nobody has")
     assert not passwords.fits("no hash at all", "x")
+
+
+@pytest.mark.postgres
+def test_a_shop_on_postgresql_is_signed_in_to_as_any_other(
+    tmp_path: Path, postgres_address: str
+) -> None:
+    shop = tmp_path / "shop"
+    create_shop(shop, name="Own", currency="USD", database=postgres_address).close()
+    sharing = Sharing(shop)
+    sharing.add("examiner A", "owner", "seven herons stand quietly")
+    token = sharing.sign_in("examiner A", "seven herons stand quietly", "192.0.2.1", "a desk")
+    who = sharing.who(token)
+    assert who is not None
+    assert (who.account, who.role) == ("examiner A", Role.OWNER)
+    sharing.set_password("examiner A", "a kettle under the stairs")
+    assert sharing.who(token) is None
+    sharing.close()
 
 
 def test_the_database_refuses_a_role_that_no_account_has(tmp_path: Path) -> None:

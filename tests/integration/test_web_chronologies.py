@@ -12,6 +12,7 @@ import pytest
 from httpx import Response
 from starlette.testclient import TestClient
 
+from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.casework.chronology import Chronology
@@ -346,3 +347,28 @@ def test_a_file_that_cannot_be_read_is_named_and_hides_no_other(bench: TestClien
     assert "mine: not a chronology this program reads" in said
     assert "Sallowby Instrument Works" in said
     assert bench.get("/chronologies/mine").status_code == 422
+
+
+def test_only_an_owner_is_shown_what_only_an_owner_may_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, quick in (("PASSES", 1), ("MEMORY_KIB", 64), ("LANES", 1)):
+        monkeypatch.setattr(f"heelstamp.store.passwords.{name}", quick)
+    shared = make_shared(tmp_path)
+    with opened(shared):
+        shared.sharing.now = shared.clock
+        owner, reader, examiner = (
+            shared.signed_in(name) for name in ("examiner A", "a reader", "examiner B")
+        )
+        money = f"/dossier/{TAG}/money"
+        for path in ("/chronologies", HOME, f"{HOME}/feature/f12", f"{HOME}/text"):
+            assert '<button class="go">' in owner.get(path).text
+            assert '<button class="go">' not in reader.get(path).text
+        assert reader.get(money).status_code == 403
+        assert reader.get(f"{money}/statement.pdf").status_code == 403
+        assert "A list was searched" in owner.get(money).text
+        assert "A list was searched" not in examiner.get(money).text
+        change = {"feature": "f12", "first": "1963-02", "last": "1963-12"}
+        for device in (reader, examiner):
+            assert device.post(f"{HOME}/change", data=change).status_code == 403
+        assert owner.post(f"{HOME}/change", data=change).status_code == 303

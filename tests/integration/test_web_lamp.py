@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -26,9 +27,9 @@ from fakes.lamp_shop import (
 )
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
 from heelstamp.bootstrap.subjects import load_subject
-from heelstamp.casework.finish import unpacked
+from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
-from heelstamp.casework.papers.finish_section import looks_with_findings
+from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
 
 HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3,4]]", "../..")
 
@@ -46,11 +47,15 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
         yield client
 
 
-def finding_of(bench: TestClient) -> dict:  # type: ignore[type-arg]
+def kept_of(bench: TestClient) -> dict[str, KeptFinding]:
     look = state_in(bench).observations["o-look"]
     assert look.file is not None
     files = bench.app.state.desk.shop.files  # type: ignore[attr-defined]
-    return dict(unpacked(files.get(look.file), where="o-look").data)
+    return {"o-look": unpacked(files.get(look.file), where="o-look")}
+
+
+def finding_of(bench: TestClient) -> dict[str, Any]:
+    return dict(kept_of(bench)["o-look"].data)
 
 
 def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: TestClient) -> None:
@@ -110,6 +115,11 @@ def test_a_region_is_set_aside_with_a_reason_and_stands_again(bench: TestClient)
     page = bench.post(f"{LAMP}/region", data={**told, "reason": "dust or lint", "id": "d-1"}).text
     assert "Set aside</strong> by examiner A: dust or lint" in page
     assert 'class="region aside"' in page
+    printed = [one.text for one in finish_section(state_in(bench), kept_of(bench))[0][0].notes]
+    assert (
+        "Region 1 was set aside by examiner A: dust or lint. The finding stays as it was made."
+        in printed
+    )
     assert finding_of(bench)["regions"][0]["number"] == 1  # the finding stays
     page = bench.post(f"{LAMP}/region", data={**PAIR, "region": "1", "act": "stands"}).text
     assert "Set aside</strong>" not in page
@@ -127,6 +137,9 @@ def test_a_border_by_hand_is_kept_beside_the_programs_with_its_area(bench: TestC
     assert f"the program’s border {data['regions'][0]['area_cm2']:.2f} ±" in page
     assert "half of it is a scratch" in page
     assert 'class="line by-hand"' in page
+    printed = [one.text for one in finish_section(state_in(bench), kept_of(bench))[0][0].notes]
+    words = f"examiner A drew its border by hand: {area:.2f} ± {doubt:.2f} cm² inside; half of"
+    assert any(words in one for one in printed)
     before = state_in(bench).length
     for wrong in ("[[1,2]]", "{", "[[-5,0],[9,9],[5,9]]", "[[1,1],[1,1],[1,1]]", "x" * 700_000):
         assert bench.post(f"{LAMP}/border", data={**told, "polygon": wrong}).status_code == 422

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, lamp_shop
+from fakes.own_loop import in_own_loop
 from fakes.web_shop import TAG, make_shop
 from heelstamp.bootstrap import now, open_shop
 from heelstamp.casework.dossier import append
@@ -68,7 +69,7 @@ def played(shop: Path, scene: Scene) -> None:
         async with app.router.lifespan_context(app):
             await scene(app)
 
-    asyncio.run(run())
+    in_own_loop(run)
 
 
 def test_an_entry_from_anywhere_reaches_every_listener(tmp_path: Path) -> None:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
+import random
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
+from urllib.parse import quote
 
 import pytest
 from fastapi.routing import APIRoute
@@ -16,7 +20,7 @@ from heelstamp.archive import sha256
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.sharing import Role
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
-from heelstamp.web.gate import CLAIM_COOKIE
+from heelstamp.web.gate import CLAIM_COOKIE, Gate
 from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role
 
@@ -25,6 +29,11 @@ PUBLIC = {
     "/worker.js", "/shell.json", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light",
 }  # fmt: skip
 HOME = f"/dossier/{TAG}"
+HOSTILE = (
+    "", " ", "0", "9" * 300, "\x00", "\x07", "\u202e", "é" * 150, "<script>alert(1)</script>",
+    "'; drop table account; --", "../../etc/passwd", "owner", "a" * 64, "f" * 64, "1234",
+    "x" * 1500,    "//evil.test", "/pair", "examiner Z",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -367,6 +376,40 @@ def test_a_changed_password_ends_every_session_and_goes_on_in_one(shop: SharedSh
     assert shop.device().post("/sign-in", data=again).status_code == 401
 
 
+def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
+    device = shop.signed_in("examiner B")
+    who = shop.sharing.who(device.cookies[COOKIE])
+    assert who is not None
+    shop.clock.turn(hours=2)
+    assert shop.sharing.holds(who.digest)
+    unused = shop.sharing.store.session(who.digest)
+    assert unused is not None
+    assert unused.seen == who.seen  # to listen is no use
+    told: list[dict[str, Any]] = []
+
+    async def lines(scope: Any, receive: Any, send: Any) -> None:
+        kind = [(b"content-type", b"text/event-stream; charset=utf-8")]
+        await send({"type": "http.response.start", "status": 200, "headers": kind})
+        for number in range(4):
+            if number == 2:
+                shop.sharing.end(who.digest, who)
+            line = f"{number}".encode()
+            await send({"type": "http.response.body", "body": line, "more_body": True})
+
+    async def send(message: dict[str, Any]) -> None:
+        told.append(message)
+
+    cookie = f"{COOKIE}={device.cookies[COOKIE]}".encode()
+    scope = {
+        "type": "http", "method": "GET", "path": f"{HOME}/live", "query_string": b"",
+        "headers": [(b"cookie", cookie), (b"host", b"bench.test:8756")], "app": shop.app,
+    }  # fmt: skip
+    asyncio.run(Gate(lines)(scope, None, send))  # type: ignore[arg-type]
+    assert [(one["body"], one["more_body"]) for one in told[1:]] == [
+        (b"0", True), (b"1", True), (b"", False),
+    ]  # fmt: skip
+
+
 def test_an_owner_ends_any_session_and_others_only_their_own(shop: SharedShop) -> None:
     owner, examiner = shop.signed_in("examiner A"), shop.signed_in("examiner B")
     digest = sha256(owner.cookies[COOKIE].encode())
@@ -534,6 +577,29 @@ def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shop: SharedShop) 
     desk.post("/sign-out")
     assert phone.get("/pairing").status_code == 410
     assert phone.get("/").status_code == 303
+
+
+# --- Hostile fields -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", [
+    one.path for screen in SHARED_SCREENS for one in screen.router.routes
+    if isinstance(one, APIRoute) and "POST" in one.methods and one.path != "/sign-out"
+])  # fmt: skip
+def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) -> None:
+    dice = random.Random(path)
+    device = shop.signed_in("examiner A")
+    names = ("name", "role", "password", "old", "new", "again", "digest", "check", "to")
+    for _ in range(20):
+        shop.clock.turn(minutes=20)  # so that tries at passwords are not what answers
+        told = {name: dice.choice(HOSTILE) for name in names if dice.random() < 0.9}
+        answer = device.post(path.replace("{code}", quote(dice.choice(HOSTILE) or "x", safe="")),
+                             data=told)  # fmt: skip
+        assert answer.status_code < 500, (told, answer.text)
+        assert "<script>alert" not in answer.text
+    standing = {one.name: one.role.value for one in shop.sharing.store.accounts()}
+    assert ROLES.items() <= standing.items()
+    shop.signed_in("examiner A")
 
 
 # --- Loopback -----------------------------------------------------------------------------------

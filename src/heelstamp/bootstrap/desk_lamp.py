@@ -110,9 +110,9 @@ def proposed_masks(desk: Desk, photograph: Photograph) -> dict[str, Any]:
     from heelstamp.media.pixels import upright_rgb
 
     key = sha256(f"lamp outline {__version__} {photograph.file}".encode())
-    kept = desk.shop.journals.findings([key])
-    if key in kept:
-        found: dict[str, Any] = json.loads(kept[key])
+    kept = desk.shop.journals.findings([key]).get(key)
+    if kept is not None:
+        found: dict[str, Any] = json.loads(kept)
         return found
     masks = propose(upright_rgb(desk.shop.files.get(photograph.file), photograph.name))
     told: dict[str, Any] = {}
@@ -273,16 +273,14 @@ def draw_border(
     shown = _entered(desk, tag, pair)
     look = entered_look(pair.look if shown else None)
     assert shown is not None
-    state, digest = desk.subject(tag).state, ""
+    state, drawn = desk.subject(tag).state, None
     if polygon:
-        drawn = border_of(shown.data, number, polygon)
-        data = border_file(look.id, str(shown.data["digest"]), number, drawn)
-        digest = sha256(data)
-        acts = border_acts(state, slip, look, shown.data, number, digest=digest, reason=reason)
-        if acts:
-            _put(desk, data, MEDIA_TYPE)
-    else:
-        acts = border_acts(state, slip, look, shown.data, number, digest="", reason=reason)
+        border = border_of(shown.data, number, polygon)
+        data = border_file(look.id, str(shown.data["digest"]), number, border)
+        drawn = (sha256(data), border)
+    acts = border_acts(state, slip, look, shown.data, number, drawn=drawn, reason=reason)
+    if polygon and acts:
+        _put(desk, data, MEDIA_TYPE)
     desk.enter(tag, acts, by=by)
 
 

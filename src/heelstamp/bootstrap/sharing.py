@@ -225,6 +225,13 @@ class Sharing:
             self.store.used(used.digest, at)
         return used or session
 
+    def holds(self, digest: str) -> bool:
+        """Whether a session still stands; to ask is no use of it."""
+        from heelstamp.casework.sharing import stands
+
+        session = self.store.session(digest)
+        return session is not None and stands(session, self.now())
+
     def standing(self) -> tuple[Session, ...]:
         """All sessions that hold, the last used first."""
         from heelstamp.casework.sharing import stands

@@ -54,6 +54,8 @@ class DatabaseAccounts:
 
     def account(self, name: str) -> Account | None:
         """Give the account of this name."""
+        if not name.isprintable():  # no account has such a name, and PostgreSQL takes no NUL
+            return None
         with refusals(self._place), self._reading() as connection:
             row = connection.execute(select(account).where(account.c.name == name)).one_or_none()
         return None if row is None else _account(row)
@@ -75,6 +77,8 @@ class DatabaseAccounts:
 
     def set_password(self, name: str, password: str) -> None:
         """Change what is kept of a password, and end every session of the account with it."""
+        if not name.isprintable():
+            raise _unknown(name)
         change = update(account).where(account.c.name == name).values(password=password)
         with refusals(self._place), self._engine.begin() as connection:
             if not connection.execute(change).rowcount:
@@ -83,6 +87,8 @@ class DatabaseAccounts:
 
     def remove(self, name: str) -> None:
         """Remove an account and its sessions; never the last owner's."""
+        if not name.isprintable():
+            raise _unknown(name)
         owners = select(account.c.name).where(account.c.role == Role.OWNER.value).with_for_update()
         with refusals(self._place), self._engine.begin() as connection:
             if list(connection.scalars(owners)) == [name]:
@@ -156,4 +162,4 @@ def _session(row: Row[Any]) -> Session:
 
 
 def _unknown(name: str) -> InputError:
-    return InputError("there is no such account", received=name, remedy="List them to see which.")
+    return InputError("there is no such account", received=ascii(name), remedy="List them.")

@@ -170,7 +170,8 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
-    status = 404 if error.what in LOST else status_of(error)
+    named = error.received in request.url.path.split("/")
+    status = 404 if named and error.what in LOST else status_of(error)
     return _told(request, error, status)
 
 

@@ -1,6 +1,7 @@
 """The gate of a shared shop: who is signed in, and whether that is enough.
 
 It stands before every screen and before the JSON API, and asks one table (`heelstamp.web.permits`).
+A stream of events ends with its session: it is asked for again before each event.
 A bench that only its own machine can reach has no gate and looks up no session.
 """
 
@@ -12,7 +13,8 @@ from urllib.parse import unquote, urlencode
 from fastapi import Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from heelstamp.bootstrap.sharing import Sharing
 from heelstamp.casework.sharing import Role, Session
@@ -85,22 +87,49 @@ class Gate:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or answer it here."""
-        if scope["type"] == "http":
-            answer = await run_in_threadpool(_answer, Request(scope))
+        if scope["type"] == "http" and not _carries_no_record(scope):
+            request = Request(scope)
+            answer = await run_in_threadpool(_answer, request)
             if answer is not None:
                 await answer(scope, receive, send)
                 return
+            who = who_of(request)
+            if who is not None:
+                send = _while_signed_in(send, sharing_of(request), who.digest)
         elif scope["type"] == "websocket":  # no screen speaks so
             await send({"type": "websocket.close", "code": 1008})
             return
         await self._app(scope, receive, send)
 
 
+def _while_signed_in(send: Send, sharing: Sharing, digest: str) -> Send:
+    """Give a way to send that ends a stream of events when its session has ended."""
+    stream = ended = False
+
+    async def watched(message: Message) -> None:
+        nonlocal stream, ended
+        if ended:
+            return
+        if message["type"] == "http.response.start":
+            kind = Headers(raw=message["headers"]).get("content-type", "")
+            stream = kind.startswith("text/event-stream")
+        elif stream and not await run_in_threadpool(sharing.holds, digest):
+            ended = True
+            message = {"type": "http.response.body", "body": b"", "more_body": False}
+        await send(message)
+
+    return watched
+
+
+def _carries_no_record(scope: Scope) -> bool:
+    return (
+        scope["path"].startswith("/static/") and least_role(scope["path"], scope["method"]) is None
+    )
+
+
 def _answer(request: Request) -> Response | None:
     path = str(request.scope["path"])  # the one that the router looks at
     least = least_role(path, request.method)
-    if least is None and path.startswith("/static/"):
-        return None
     try:
         who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
     except HeelstampError as error:

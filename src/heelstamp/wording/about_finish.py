@@ -83,6 +83,26 @@ def simulated(statement_id: str, *, grounds: Grounds) -> Statement:
     return write("glow simulated", statement_id, grounds)
 
 
+def set_aside(
+    statement_id: str, *, number: int, by: str, reason: str, grounds: Grounds
+) -> Statement:
+    """Tell that a person set a region aside, and why; the finding stays."""
+    return write(
+        "glow set aside", statement_id, grounds, number=str(number), by=by,
+        reason=reason.rstrip(". "),
+    )  # fmt: skip
+
+
+def border_by_hand(
+    statement_id: str, *, number: int, by: str, reason: str, grounds: Grounds
+) -> Statement:
+    """Tell that a person drew a region's border, and what was said of it."""
+    return write(
+        "glow border by hand", statement_id, grounds, number=str(number), by=by,
+        reason=reason.rstrip(". "),
+    )  # fmt: skip
+
+
 def measured(
     statement_id: str,
     *,

@@ -39,6 +39,10 @@ FINISH: dict[str, Row] = {
     "glow simulated": _seen(
         "Both halves of this pair are simulated pictures: no real instrument was photographed.",
     ),
+    "glow set aside": _seen(
+        "Region {number} was set aside by {by}: {reason}. The finding stays as it was made.",
+    ),
+    "glow border by hand": _seen("Region {number}: {by} drew its border by hand: {reason}."),
     "glow measured": _measured(
         "Region {number}: glow {ratio} of that of the coat around it{area}."
     ),

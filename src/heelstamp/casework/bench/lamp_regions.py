@@ -18,9 +18,11 @@ from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.casework.finish.borders import (
     ASIDE,
     STANDS,
+    Polygon,
     Said,
     about_border,
     about_region,
+    area_of,
     border_files,
     checked_border,
 )
@@ -162,21 +164,38 @@ def region_acts(
 
 def border_acts(
     state: DossierState, slip: Slip, look: Observation, data: Mapping[str, Any], number: int,
-    *, digest: str, reason: str,
+    *, drawn: tuple[str, Polygon] | None, reason: str,
 ) -> list[Act]:  # fmt: skip
-    """Give the decision that keeps a border drawn by hand; an empty *digest* takes it back."""
+    """Give the decision that keeps a border drawn by hand, or takes it back.
+
+    Parameters
+    ----------
+    drawn
+        Digest of the kept file, and its polygon; None lets the program's border stand again.
+
+    Raises
+    ------
+    ConflictError
+        There is no border to take back.
+    """
     if slip.id in state.entered:
         return []
     _region(data, number)
-    if not digest and number not in border_files(state, look.id, data):
-        raise ConflictError(
-            "no border by hand stands", where=f"region {number}", remedy="Draw one, or leave it."
-        )
     refuse_banned(reason, where="field reason")
-    told = reason.strip() or ("Border drawn by hand." if digest else "The program's border stands.")
+    if drawn is None:
+        if number not in border_files(state, look.id, data):
+            raise ConflictError(
+                "no border by hand stands", where=f"region {number}", remedy="Draw one."
+            )
+        decided, told = STANDS, reason.strip() or "The program's border stands."
+    else:
+        decided = drawn[0]
+        area, doubt = area_of(drawn[1], data["px_per_mm"])
+        inside = "no scale" if area is None else about_finish.area_told(area, doubt)
+        told = "; ".join(one for one in (f"{inside} inside", reason.strip()) if one)
     return [("decision", {
         "id": slip.id, "about": about_border(look.id, str(data["digest"]), number),
-        "decided": digest or STANDS, "reason": slip.noted(told),
+        "decided": decided, "reason": slip.noted(told),
     })]  # fmt: skip
 
 

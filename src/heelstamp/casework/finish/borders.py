@@ -107,6 +107,26 @@ def said_of(
     return found
 
 
+def spoken(
+    state: DossierState, observation: str, data: Mapping[str, Any]
+) -> list[tuple[int, bool, str, str]]:
+    """Give what persons said of regions for a paper: number, whether set aside, by whom, words.
+
+    Not set aside means that a border was drawn by hand; what stands as it was found is left out.
+    """
+    last, told = _last(state), []
+    for region in data["regions"]:
+        number, digest = int(region["number"]), str(data["digest"])
+        for aside, about in (
+            (True, about_region(observation, digest, number)),
+            (False, about_border(observation, digest, number)),
+        ):
+            decided, reason, by = last.get(about, (STANDS, "", ""))
+            if decided != STANDS:
+                told.append((number, aside, by, reason))
+    return told
+
+
 def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, float | None]:
     """Give the area of a polygon and its standard uncertainty in cm²; None without a scale."""
     if px_per_mm is None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.finish.telling import (
@@ -94,6 +95,10 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
         notes += weaknesses(data, grounds, prefix=prefix)
     else:
         answer = refusals(data, grounds, prefix=prefix)
+    for number, aside, by, reason in spoken(state, seen.id, data):
+        say = about_finish.set_aside if aside else about_finish.border_by_hand
+        told = f"{prefix}:region {number}:{'aside' if aside else 'border'}"
+        notes.append(say(told, number=number, by=by, reason=reason, grounds=grounds))
     simulated = any(one.simulated for one in frames)
     if simulated:
         notes.append(about_finish.simulated(f"{prefix}:simulated", grounds=grounds))

@@ -54,7 +54,9 @@ Out = Annotated[bool, Form()]
 @router.get("/chronologies", response_class=HTMLResponse)
 def chronologies(request: Request) -> HTMLResponse:
     """List every chronology there is."""
-    return page(request, "chronologies.html", shelf=shelf_of(desk_of(request)))
+    return page(
+        request, "chronologies.html", screen="chronologies", shelf=shelf_of(desk_of(request))
+    )
 
 
 @router.post("/chronologies")

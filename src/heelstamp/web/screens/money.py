@@ -42,6 +42,9 @@ from heelstamp.web.rendering import desk_of, drawn, hand_of, page, partial
 
 router = APIRouter()
 SCREEN = "money"
+MOST_SHOWN = 300
+"""Comparables in a table of the page, the latest."""
+
 Offer = Annotated[str, Query(max_length=40)]
 Routes = Annotated[list[str], Query(max_length=4)]
 Rate = Annotated[str, Query(pattern=r"^([0-9]{1,5}(\.[0-9]{1,4})?)?$")]
@@ -75,7 +78,7 @@ def money(
         distribution_words="" if finding is None else distribution_alt(finding),
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
         words_of=WORDS_OF, choices=CHOICES, routes=ROUTES, to=[one for one in to if one in ROUTES],
-        clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate,
+        clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate, most=MOST_SHOWN,
         said=said_last(subject.state),
         looks=_looks(request, tag, rate) if looked else None,
     )  # fmt: skip

@@ -8,13 +8,15 @@ let warned = 0;
 const box = () => document.getElementById("clock");
 const told = (seconds) => `${Math.floor(seconds / 60)} min ${String(Math.floor(seconds % 60)).padStart(2, "0")} s`;
 
+// What this device tapped holds until the shop's page shows that it has heard of it.
 function since() {
   const kept = JSON.parse(localStorage.getItem(NAME) ?? "null");
-  const shop = box().dataset.since ?? "";
+  const { since: shop = "", earlier } = box().dataset;
   if (!kept) return shop ? { on: shop } : {};
-  if (kept.off && !shop) { localStorage.removeItem(NAME); return {}; } // the shop has heard
-  if (kept.on && shop) { localStorage.removeItem(NAME); return { on: shop }; }
-  return kept.off ? { before: kept.before } : { on: kept.on };
+  const heard = kept.on ? shop || earlier !== kept.earlier : !shop && earlier !== kept.earlier;
+  if (!heard) return kept.on ? { on: kept.on } : { before: kept.before };
+  localStorage.removeItem(NAME);
+  return shop ? { on: shop } : {};
 }
 
 function tick() {
@@ -62,8 +64,9 @@ document.addEventListener("submit", (event) => {
   if (!form.closest("#clock") || event.submitter?.name !== "to") return;
   const now = new Date().toISOString();
   const { on } = since();
-  if (event.submitter.value === "on") localStorage.setItem(NAME, JSON.stringify({ on: now }));
-  else localStorage.setItem(NAME, JSON.stringify({ off: now, before: on ? (Date.parse(now) - Date.parse(on)) / 1000 : 0 }));
+  const { earlier } = box().dataset;
+  const ran = on ? (Date.parse(now) - Date.parse(on)) / 1000 : 0;
+  localStorage.setItem(NAME, JSON.stringify(event.submitter.value === "on" ? { on: now, earlier } : { before: ran, earlier }));
   setTimeout(tick);
 }, true);
 

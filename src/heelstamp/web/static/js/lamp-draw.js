@@ -1,9 +1,9 @@
 // Draws on a pair: outline and parts with corners to drag, two ends of a known length, boxes of grey
 // standards, and the border of a region by hand. Every corner can be reached and moved by keys. What
 // is drawn stands as numbers in the form, which is all that the shop gets.
+import { clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
 import { made } from "./lamp-view.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const REACH = 27; // pixels of the screen around a corner that take hold of it
 const APART = 30; // corners nearer than this to the last one shown wait for a closer look
 
@@ -15,6 +15,7 @@ const HOW = {
   part: "Parts are what is no coat: choose one to correct it, or add one by tapping its corners.",
   ruler: "Tap two ends of a known length in the plane of the face, and enter its length.",
   grey: "Tap two opposite corners of a standard that does not glow, and enter its reflectance.",
+  points: "Where no position was found: tap a place in ordinary light, then the same place under UV-A. Four or more, far apart.",
   border: "Drag the corners of the region’s border; tap the line to add one.",
 };
 
@@ -49,8 +50,11 @@ export class Drawing {
   }
 
   open(active) {
-    if (active && !this.active) [this.wiped, this.view.wipe] = [this.view.wipe, 1]; // drawn on ordinary light
-    if (!active && this.active) this.view.wipe = this.wiped ?? 0.5;
+    if (active && !this.active) this.wiped = this.view.wipe;
+    if (!active && this.active) {
+      this.view.wipe = this.wiped ?? 0.5;
+      this.view.raw(false);
+    }
     this.active = active;
     this.view.mode = active ? "draw" : "look";
     this.view.figure.dataset.mode = this.view.mode;
@@ -67,6 +71,10 @@ export class Drawing {
     this.picked = 0;
     for (const one of this.tools.querySelectorAll("[data-draw]")) one.setAttribute("aria-pressed", String(one.dataset.draw === kind));
     this.tools.querySelector(".modes").hidden = kind === "border";
+    this.first = null;
+    this.view.raw(kind === "points");
+    if (kind !== "border") this.view.setWipe(1); // drawn on ordinary light
+    this.view.onwipe?.();
     this.offer();
     this.redraw();
   }
@@ -94,6 +102,7 @@ export class Drawing {
     if (this.kind === "outline") return this.marks.outline;
     if (this.kind === "part") return this.marks.parts[this.picked]?.polygon ?? [];
     if (this.kind === "border") return this.edge.polygon;
+    if (this.kind === "points") return [];
     if (this.kind === "ruler") return pairs(this.marks.ruler ?? this.half);
     return pairs(this.marks.greys[this.picked] ?? this.half);
   }
@@ -160,6 +169,7 @@ export class Drawing {
     if (!this.active) return;
     const inside = [clamp(point[0], this.view.width), clamp(point[1], this.view.height)];
     const { points } = this;
+    if (this.kind === "points") { this.point(inside); return; }
     if (!this.closed) {
       if (points.length >= 2) return;
       this.put([...points, inside]);
@@ -174,6 +184,23 @@ export class Drawing {
     }
     this.offer();
     this.redraw();
+  }
+
+  // One place in both photographs: first in ordinary light, then under UV-A.
+  point(place) {
+    const { width, height, glowWidth, glowHeight } = this.view.figure.dataset;
+    if (!this.first) this.first = place;
+    else {
+      const there = [(place[0] * glowWidth) / width, (place[1] * glowHeight) / height];
+      this.marks.points.push([...this.first, ...there]);
+      this.first = null;
+      this.write();
+    }
+    this.view.setWipe(this.first ? 0 : 1);
+    this.view.onwipe?.();
+    this.offer();
+    this.redraw();
+    if (this.first) this.say("Now the same place under UV-A.");
   }
 
   close() {
@@ -196,8 +223,9 @@ export class Drawing {
       this.say("Looking for the body …");
       try {
         const answer = await fetch(`${this.view.home}/outline?${new URLSearchParams({ visible: this.form.elements.visible.value })}`);
-        told = answer.ok ? await answer.json() : {};
-      } catch { told = {}; }
+        if (!answer.ok) throw new Error(String(answer.status));
+        told = await answer.json();
+      } catch { this.say("The shop did not answer: tap the corners, or try again."); return; }
     }
     if (!told.outline) { this.say("No body was found: it does not stand out from the background. Tap the corners of its outline."); return; }
     this.marks.outline = told.outline;
@@ -239,6 +267,8 @@ export class Drawing {
     } else if (this.kind === "ruler") {
       this.number(fields, `Its length in ${UNIT.words}`, this.marks.ruler ? inUnit(this.marks.ruler[4]) : "", (value) => { if (this.marks.ruler && value > 0) { this.marks.ruler[4] = Number((value * UNIT.mm).toFixed(4)); this.write(); this.redraw(); } });
       if (this.marks.ruler || this.half) act("Take it away", () => { this.marks.ruler = this.half = null; this.write(); this.offer(); this.redraw(); });
+    } else if (this.kind === "points") {
+      this.list(list, this.marks.points.map((_, k) => `point ${k + 1}`), (k) => this.marks.points.splice(k, 1));
     } else if (this.kind === "grey") {
       this.number(fields, "Reflectance, 0 to 1", this.marks.greys[this.picked]?.[4] ?? "", (value) => { if (this.marks.greys[this.picked] && value > 0) { this.marks.greys[this.picked][4] = value; this.write(); this.offer(); this.redraw(); } });
       if (this.marks.greys.length) act("Add another standard", () => { this.picked = this.marks.greys.length; this.half = null; this.offer(); this.redraw(); });
@@ -296,6 +326,11 @@ export class Drawing {
         if (one.polygon.length && this.kind === "part") shapes.push(word(one.polygon[0], one.name));
       });
       if (this.marks.ruler) { const [x1, y1, x2, y2, mm] = this.marks.ruler; shapes.push(shape("line", { x1, y1, x2, y2, class: "line" }), word([(x1 + x2) / 2, Math.min(y1, y2)], `${inUnit(mm)} ${UNIT.sign}`)); }
+      if (this.kind === "points") {
+        const { width, height, glowWidth, glowHeight } = this.view.figure.dataset;
+        const under = Boolean(this.first);
+        this.marks.points.forEach(([x, y, u, v], k) => shapes.push(...dot(under ? [(u * width) / glowWidth, (v * height) / glowHeight] : [x, y], k + 1)));
+      }
       for (const [x, y, right, bottom, share] of this.marks.greys) shapes.push(shape("rect", { x, y, width: right - x, height: bottom - y, class: "line" }), word([x, y], String(share)));
     }
     const under = shapes.filter((one) => one.tagName !== "text").map((one) => { const copy = one.cloneNode(); copy.setAttribute("class", "halo"); return copy; });
@@ -335,37 +370,4 @@ export class Drawing {
     event.preventDefault();
     event.stopPropagation();
   }
-}
-
-function shape(name, told) {
-  const one = document.createElementNS(NS, name);
-  for (const [key, value] of Object.entries(told)) one.setAttribute(key, value);
-  return one;
-}
-
-function word([x, y], words) {
-  const one = shape("text", { x, y });
-  one.textContent = words;
-  return one;
-}
-
-function pairs(numbers) {
-  if (!numbers) return [];
-  return numbers.length >= 4 ? [[numbers[0], numbers[1]], [numbers[2], numbers[3]]] : [[numbers[0], numbers[1]]];
-}
-
-const clamp = (value, most) => Math.min(most, Math.max(0, value));
-
-// The side of a polygon that a point lies on, within reach; −1 for none.
-function edge(points, [x, y], reach) {
-  let best = -1;
-  let least = reach;
-  points.forEach(([ax, ay], k) => {
-    const [bx, by] = points[(k + 1) % points.length];
-    const long = (bx - ax) ** 2 + (by - ay) ** 2 || 1;
-    const along = Math.min(1, Math.max(0, ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / long));
-    const far = Math.hypot(x - ax - along * (bx - ax), y - ay - along * (by - ay));
-    if (far < least) [best, least] = [k, far];
-  });
-  return best;
 }

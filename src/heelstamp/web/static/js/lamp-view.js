@@ -44,7 +44,7 @@ export class View {
     this.pair = pair;
     if (finding !== this.finding) {
       this.finding = finding;
-      this.glow.picture.src = finding ? `${this.home}/laid/${finding}?${new URLSearchParams(pair)}` : this.rawGlow;
+      this.glow.picture.src = this.glowAddress;
       for (const one of this.glow.pieces.values()) one.remove();
       this.glow.pieces.clear();
     }
@@ -57,6 +57,19 @@ export class View {
       this.stage.insertBefore(this.lines, this.stage.querySelector(".marking"));
     }
     this.draw();
+  }
+
+  // UV-A as it was taken, stretched over the same place, to point at something in it.
+  raw(on) {
+    if (Boolean(this.isRaw) === on) return;
+    this.isRaw = on;
+    this.glow.picture.src = this.glowAddress;
+    for (const one of this.glow.pieces.values()) one.remove();
+    this.glow.pieces.clear();
+  }
+
+  get glowAddress() {
+    return this.finding && !this.isRaw ? `${this.home}/laid/${this.finding}?${new URLSearchParams(this.pair)}` : this.rawGlow;
   }
 
   get size() {
@@ -155,7 +168,7 @@ export class View {
       }
     }
     this.fill(this.seen, names, side, { visible: this.pair?.visible });
-    if (this.finding) this.fill(this.glow, names, side, this.pair);
+    if (this.finding && !this.isRaw) this.fill(this.glow, names, side, this.pair);
   }
 
   fill(layer, names, side, asked) {
