@@ -19,6 +19,7 @@ from heelstamp.bootstrap.census import (
     census_rows,
     edition_document,
     editions_kept,
+    held,
     learn,
     write_document,
 )
@@ -30,6 +31,7 @@ from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.reference.chronology_files import bundled_text, chronology_ids, own_file
 
 if TYPE_CHECKING:
+    from heelstamp.casework.census.held import Held
     from heelstamp.casework.census.learn import NewEdition
     from heelstamp.casework.census.redating import Redated
     from heelstamp.casework.census.rows import CensusRow
@@ -367,6 +369,17 @@ def begin_redating(
         now() if keep else "",
     )  # fmt: skip
     return work.start("redate", id_, present.digest, ground, act)
+
+
+def begin_holding(desk: Desk, work: Work, id_: str) -> Piece:
+    """Begin to tell whether the ranges of the shop's own past held; see `census.held`."""
+    present = kept_at(desk, id_).chronology
+    assert present is not None
+
+    def act(_told: Progress) -> Held:
+        return held(desk.folder, id_)
+
+    return work.start("hold", id_, present.digest, desk.shop.census.count(id_), act)
 
 
 def begin_import(

@@ -101,13 +101,15 @@ def feature(
     if row is None:
         raise InputError("no such feature", where=name, received=feature, remedy="See the list.")
     points = points_at(desk, name, row.id)
+    place = found.features.index(row)
     view = change_view(found, row.id, points)
     return page(
         request, "change_over.html", kept=kept, it=found, row=row, done=done, view=view,
         drawing=drawn(change_over_svg(view)), words=change_over_alt(view),
         points=point_lines(points), curves=curve_lines(view), census=kept.census,
         exceptions=[one.text for one in found.exceptions if one.feature == row.id],
-        named=month_named,
+        named=month_named, before=found.features[place - 1] if place else None,
+        after=found.features[place + 1] if place + 1 < len(found.features) else None,
     )  # fmt: skip
 
 

@@ -35,7 +35,12 @@ from heelstamp.casework.bench.money import (
     valued_acts,
 )
 from heelstamp.casework.census.sheet import TableError
-from heelstamp.report.price_pictures import distribution_alt, distribution_svg, drivers_svg
+from heelstamp.report.price_pictures import (
+    distribution_alt,
+    distribution_svg,
+    drivers_svg,
+    index_svg,
+)
 from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page, partial
@@ -77,6 +82,7 @@ def money(
         distribution="" if finding is None else drawn(distribution_svg(finding, title="")),
         distribution_words="" if finding is None else distribution_alt(finding),
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
+        index=None if finding is None else drawn(index_svg(finding, title="")),
         words_of=WORDS_OF, choices=CHOICES, routes=ROUTES, to=[one for one in to if one in ROUTES],
         clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate, most=MOST_SHOWN,
         said=said_last(subject.state),
