@@ -210,13 +210,10 @@ def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
     phone: BrowserContext, served: Served
 ) -> None:
     page = opened(phone, served, "tune")
-    page.wait_for_function("navigator.serviceWorker.ready.then(() => true)")
-    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     with page.expect_response(lambda answer: answer.url.endswith("/takings")):
         page.reload()
-    page.wait_for_function(
-        "caches.match(location.pathname.replace('/tune', '/takings')).then(one => !!one)"
-    )
+    assert page.evaluate(KEPT)
     served.cut()
     page.locator("a.cell", has_text="Aim").nth(1).click()
     page.locator("#taking", has_text="Action at 12, treble").wait_for()
@@ -230,6 +227,13 @@ def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
     assert (one.quantity, one.value) == ("action at the 12th fret, treble, intended", 1.6)
 
 
+KEPT = """async () => {
+    for (let k = 0; k < 200; k++) {
+        if (await caches.match(location.pathname.replace("/tune", "/takings"))) return true;
+        await new Promise((done) => setTimeout(done, 50));
+    }
+    return false;
+}"""
 PLANNED = (
     ("scale length", "mm", 641.4), ("number of frets", "1", 21.0), ("fret at the joint", "1", 16.0),
     ("relief at the 8th fret, capo at the 1st", "mm", 0.46),

@@ -24,6 +24,25 @@ def test_the_length_is_that_of_the_last_block(seconds: float) -> None:
         assert spoken_seconds(data, kind, "note") == pytest.approx(seconds)
 
 
+@pytest.mark.parametrize(
+    ("head", "kind"),
+    [
+        (b"RIFF\x00\x00\x00\x00WAVEfmt ", "audio/wav"), (b"FORM\x00\x00\x00\x00AIFF", "audio/aiff"),
+        (b"fLaC\x00\x00", "audio/flac"), (b"OggS\x00\x02", "audio/ogg"),
+        (b"ID3\x04\x00", "audio/mpeg"), (b"\xff\xfb\x90\x00", "audio/mpeg"),
+    ],
+)  # fmt: skip
+def test_a_recording_is_known_by_its_first_bytes(head: bytes, kind: str) -> None:
+    """RFC 9639, RFC 3533, ID3v2, ISO/IEC 11172-3 (sync word, layer III)."""
+    assert sound_type(head + bytes(20), "x.exe") == kind
+
+
+@pytest.mark.parametrize("data", [b"", b"RIFF", b"\xff\xd8\xff\xe0", b"\xff\xff\xff\xff", b"MZ"])
+def test_what_is_no_recording_is_not_taken_for_one(data: bytes) -> None:
+    with pytest.raises(InputError):
+        sound_type(data, "note.wav")
+
+
 @given(st.binary(max_size=400), st.sampled_from(["audio/webm", "audio/mp4"]))
 def test_whatever_the_bytes_are_there_is_a_length_or_a_refusal(data: bytes, kind: str) -> None:
     head = webm(1.0)[:60] if kind == "audio/webm" else mp4(1.0)[:60]

@@ -73,6 +73,20 @@ def test_a_note_is_kept_and_its_pitch_entered_with_its_finding(
     assert "cents" in shown
 
 
+def test_a_pitch_that_was_taken_back_may_be_entered_again(
+    bench: TestClient, notes: tuple[bytes, bytes]
+) -> None:
+    told = {"string": "6", "id": "r-1"}
+    bench.post(f"{HOME}/note", data=told, files={"sound": ("n.wav", notes[0], "audio/wav")})
+    assert "Enter the pitch" not in bench.get(f"{HOME}/tune/note").text
+    bench.post(f"{HOME}/undo", data={"screen": "tune"})
+    assert state_in(bench).measurements == {}
+    assert "Enter the pitch" in bench.get(f"{HOME}/tune/note").text
+    assert bench.post(f"{HOME}/pitch", data={"recording": "r-1"}).status_code == 200
+    assert len(state_in(bench).measurements) == 1
+    assert bench.post(f"{HOME}/pitch", data={"recording": "r-9"}).status_code == 422
+
+
 def test_the_octave_of_a_string_is_told_and_entered(
     bench: TestClient, notes: tuple[bytes, bytes]
 ) -> None:

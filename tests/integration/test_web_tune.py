@@ -12,7 +12,9 @@ from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
 from heelstamp.bootstrap import create_shop
+from heelstamp.bootstrap.setup_desk import sheet_for
 from heelstamp.casework.replay import replay
+from heelstamp.casework.setup import Wishes
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
 
 HOME = f"/dossier/{TAG}"
@@ -127,6 +129,11 @@ def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: Te
     text = page(bench)
     assert "523 ± 5 N → 371 ± 4 N" in text
     assert "Foretold 0.33 ± 0.04 mm" in text
+    sheet = sheet_for(bench.app.state.desk.subject(TAG), Wishes())  # type: ignore[attr-defined]
+    assert sheet.plan.new is not None  # and so the command knows them
+    other = sheet_for(bench.app.state.desk.subject(TAG), Wishes(new="10 13 17 26w 36w 46w"))  # type: ignore[attr-defined]
+    assert other.plan.new is not None
+    assert other.plan.new.tension_n.value > sheet.plan.new.tension_n.value + 30
     refused = bench.post(f"{HOME}/string-set", data={"which": "new", "value": "strings"})
     assert refused.status_code == 422
     state = state_in(bench)

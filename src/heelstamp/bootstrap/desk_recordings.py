@@ -144,7 +144,7 @@ def listened(desk: Desk, take: NoteTake) -> PitchFinding:
     return measure_pitch(sound, read=read_recording, note=take.note or None)
 
 
-def enter_note(desk: Desk, tag: str, take: NoteTake, *, by: str) -> bool:
+def enter_note(desk: Desk, tag: str, take: NoteTake, *, id_: str, by: str) -> bool:
     """Enter the pitch of a recorded note, unless it stands already; False when it was refused."""
     from heelstamp.casework.pitch import pitch_entry
 
@@ -155,7 +155,7 @@ def enter_note(desk: Desk, tag: str, take: NoteTake, *, by: str) -> bool:
     state = desk.subject(tag).state
     quantity = f"pitch {finding.note}, recording {take.recording.id}"
     if not any(one.quantity == quantity for one in state.measurements.values()):
-        body = pitch_entry(finding, state, take.recording.id, id_=f"{take.recording.id}.pitch")
+        body = pitch_entry(finding, state, take.recording.id, id_=id_)
         desk.enter(tag, [("measurement", body)], by=by)
     return True
 

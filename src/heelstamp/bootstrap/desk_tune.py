@@ -54,11 +54,10 @@ def jack_at(desk: Desk, tag: str) -> JackAt:
 
 def _sheet(desk: Desk, tag: str) -> SheetAt:
     from heelstamp.bootstrap.setup_desk import plots, sheet_for
-    from heelstamp.casework.bench.tune_work import wishes_of
+    from heelstamp.casework.setup import Wishes
 
-    subject = desk.subject(tag)
     try:
-        sheet = sheet_for(subject, wishes_of(subject.state, bench_at(desk, tag)))
+        sheet = sheet_for(desk.subject(tag), Wishes())
         return SheetAt(sheet, plots(sheet) if sheet.verdict == "issued" else {})
     except HeelstampError as error:
         return SheetAt(None, {}, str(error))

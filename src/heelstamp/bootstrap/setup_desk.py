@@ -6,6 +6,7 @@ Nothing of the record is changed; a folder gets ``relief.svg``, ``clearance.svg`
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,10 +29,13 @@ def bench_for(kind: str) -> Bench:
 
 
 def sheet_for(subject: Subject, wishes: Wishes) -> SetupSheet:
-    """Make the setup sheet of a subject."""
+    """Make the setup sheet of a subject; sets that were named at the bench count where none is."""
+    from heelstamp.casework.bench.tune_work import wishes_of
     from heelstamp.casework.setup import setup_sheet
 
     bench = bench_for(subject.state.instrument.kind)
+    named = wishes_of(subject.state, bench)
+    wishes = replace(wishes, found=wishes.found or named.found, new=wishes.new or named.new)
     return setup_sheet(subject.state, bench, wishes, name=subject.name)
 
 

@@ -18,7 +18,7 @@ from heelstamp.casework.bench.tune import read_plain
 from heelstamp.casework.jack import JackFinding
 from heelstamp.casework.jack.request import AT_THE_JACK
 from heelstamp.catalogue import DossierState, PartsTree, body_data
-from heelstamp.electrics import read_meter
+from heelstamp.electrics import Resonance, read_meter
 from heelstamp.errors import InputError
 from heelstamp.wording.about_electrics import ohms
 
@@ -126,6 +126,12 @@ def jack_acts(
     return acts
 
 
+def _peak(peak: Resonance) -> str:
+    at, doubt = peak.frequency_hz / 1e3, peak.frequency_standard / 1e3
+    height = f"{peak.peak_db:+.1f}".replace("-", "\u2212")
+    return f"{at:.2f} ± {doubt:.2f} kHz, {height} ± {peak.peak_standard:.1f} dB"
+
+
 def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[str, Any]:
     if field == "zero" and read_plain(text, where=PLACES[field][1]) == 0.0:
         ohm, standard = 0.0, 0.0
@@ -160,6 +166,6 @@ def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:
             + ("" if degrees is None else f" at {degrees:g} °C"),
             "" if twenty is None else ohms(twenty.ohm, twenty.standard),
             "" if one.place is None else f"{one.place} the range seen",
-            "" if peak is None else f"{peak.frequency_hz / 1e3:.2f} kHz, {peak.peak_db:+.1f} dB",
+            "" if peak is None else _peak(peak),
         ))  # fmt: skip
     return tuple(rows)

@@ -93,9 +93,25 @@ def note(
     )  # fmt: skip
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
     kept = take_at(desk, tag, str(details["id"]))
-    if enter_note(desk, tag, kept, by=hand_of(request)):
+    if enter_note(desk, tag, kept, id_=f"{kept.recording.id}.pitch", by=hand_of(request)):
         string, fret = following(kept, string_count(subject.tree))
     return back(tag, f"{SCREEN}/note", string=str(string), fret=str(fret), stage=stage)
+
+
+@router.post("/dossier/{tag}/pitch")
+def pitch(
+    request: Request,
+    tag: str,
+    recording: Id,
+    id: Id = "",  # noqa: A002
+    made: Made = "",
+) -> Response:
+    """Enter the pitch of a recorded note that has none."""
+    desk = desk_of(request)
+    kept = take_at(desk, tag, recording)
+    if not enter_note(desk, tag, kept, id_=slip("m", id, made).id, by=hand_of(request)):
+        raise InputError("a refused note is not entered", where=recording, remedy="Record it anew.")
+    return back(tag, f"{SCREEN}/note")
 
 
 @router.post("/dossier/{tag}/intonation")

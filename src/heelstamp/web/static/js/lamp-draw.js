@@ -1,16 +1,19 @@
 // Draws on a pair: outline and parts with corners to drag, two ends of a known length, boxes of grey
 // standards, and the border of a region by hand. Every corner can be reached and moved by keys. What
 // is drawn stands as numbers in the form, which is all that the shop gets.
-import { clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
+import { bent, clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
 import { made } from "./lamp-view.js";
 
 const REACH = 27; // pixels of the screen around a corner that take hold of it
 const APART = 30; // corners nearer than this to the last one shown wait for a closer look
 
+// The unit of length of this device; marks are kept in millimetres (an inch is 25.4 exactly).
+const UNIT = document.documentElement.dataset.lengths === "in" ? { words: "inches", sign: "in", mm: 25.4 } : { words: "mm", sign: "mm", mm: 1 };
+const inUnit = (mm) => Number((mm / UNIT.mm).toFixed(4));
 const HOW = {
   outline: "Drag a corner of the body’s outline; tap the line to add one. With keys: Tab to a corner, arrows move it, Delete takes it out, + adds one.",
   part: "Parts are what is no coat: choose one to correct it, or add one by tapping its corners.",
-  ruler: "Tap two ends of a known length in the plane of the face, and enter its millimetres.",
+  ruler: "Tap two ends of a known length in the plane of the face, and enter its length.",
   grey: "Tap two opposite corners of a standard that does not glow, and enter its reflectance.",
   points: "Where no position was found: tap a place in ordinary light, then the same place under UV-A. Four or more, far apart.",
   border: "Drag the corners of the region’s border; tap the line to add one.",
@@ -115,7 +118,7 @@ export class Drawing {
     else if (points.length < 2) { this.half = points.flat(); return; }
     else {
       this.half = null;
-      const number = Number(this.tools.querySelector(".own-fields input")?.value) || (this.kind === "ruler" ? 100 : 0.18);
+      const number = Number(this.tools.querySelector(".own-fields input")?.value) * (this.kind === "ruler" ? UNIT.mm : 1) || (this.kind === "ruler" ? 100 : 0.18);
       let ends = points.flat();
       if (this.kind === "ruler") this.marks.ruler = [...ends, this.marks.ruler?.[4] ?? number];
       else {
@@ -156,9 +159,9 @@ export class Drawing {
   }
 
   set(at, point) {
-    const points = this.points.map((one) => [...one]);
-    points[at] = [clamp(point[0], this.view.width), clamp(point[1], this.view.height)];
-    this.put(points);
+    const goal = [clamp(point[0], this.view.width), clamp(point[1], this.view.height)];
+    const by = [goal[0] - this.points[at][0], goal[1] - this.points[at][1]];
+    this.put(bent(this.points, at, by, this.closed ? this.shown : new Set(this.points.keys())));
     this.redraw();
   }
 
@@ -262,7 +265,7 @@ export class Drawing {
       if (part) this.name(fields, "Name of the part", part.name, (value) => { part.name = value || "part"; this.write(); this.redraw(); });
       this.list(list, this.marks.parts.map((one) => one.name), (k) => this.marks.parts.splice(k, 1));
     } else if (this.kind === "ruler") {
-      this.number(fields, "Its length in mm", this.marks.ruler?.[4] ?? "", (value) => { if (this.marks.ruler && value > 0) { this.marks.ruler[4] = value; this.write(); this.redraw(); } });
+      this.number(fields, `Its length in ${UNIT.words}`, this.marks.ruler ? inUnit(this.marks.ruler[4]) : "", (value) => { if (this.marks.ruler && value > 0) { this.marks.ruler[4] = Number((value * UNIT.mm).toFixed(4)); this.write(); this.redraw(); } });
       if (this.marks.ruler || this.half) act("Take it away", () => { this.marks.ruler = this.half = null; this.write(); this.offer(); this.redraw(); });
     } else if (this.kind === "points") {
       this.list(list, this.marks.points.map((_, k) => `point ${k + 1}`), (k) => this.marks.points.splice(k, 1));
@@ -322,7 +325,7 @@ export class Drawing {
         polygon(one.polygon, this.kind === "part" && k === this.picked);
         if (one.polygon.length && this.kind === "part") shapes.push(word(one.polygon[0], one.name));
       });
-      if (this.marks.ruler) { const [x1, y1, x2, y2, mm] = this.marks.ruler; shapes.push(shape("line", { x1, y1, x2, y2, class: "line" }), word([(x1 + x2) / 2, Math.min(y1, y2)], `${mm} mm`)); }
+      if (this.marks.ruler) { const [x1, y1, x2, y2, mm] = this.marks.ruler; shapes.push(shape("line", { x1, y1, x2, y2, class: "line" }), word([(x1 + x2) / 2, Math.min(y1, y2)], `${inUnit(mm)} ${UNIT.sign}`)); }
       if (this.kind === "points") {
         const { width, height, glowWidth, glowHeight } = this.view.figure.dataset;
         const under = Boolean(this.first);

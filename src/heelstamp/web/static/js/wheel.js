@@ -48,7 +48,7 @@ function button(words, by, field, wheel) {
   const made = document.createElement("button");
   made.type = "button";
   made.textContent = words;
-  made.setAttribute("aria-label", by < 0 ? "less" : "more");
+  made.setAttribute("aria-label", `${by < 0 ? "less" : "more"}, ${field.getAttribute("aria-label") ?? ""}`);
   made.addEventListener("click", () => turn(field, wheel, by));
   return made;
 }
