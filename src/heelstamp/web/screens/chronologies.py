@@ -11,15 +11,14 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from heelstamp.bootstrap.desk_chronologies import (
     Edit,
     begin,
-    census_here,
     edit,
     kept_at,
-    points_at,
     replaced,
     save_text,
     shelf_of,
     text_of,
 )
+from heelstamp.bootstrap.desk_learning import census_here, points_at
 from heelstamp.casework.bench.chronologies import (
     RETROFITS,
     curve_lines,

@@ -12,14 +12,14 @@ from urllib.parse import quote
 from fastapi import APIRouter, File, Form, Path, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.bootstrap.desk_chronologies import (
+from heelstamp.bootstrap.desk_chronologies import kept_at
+from heelstamp.bootstrap.desk_learning import (
     accept,
     add_closed,
     begin_holding,
     begin_import,
     begin_learning,
     begin_redating,
-    kept_at,
 )
 from heelstamp.bootstrap.desk_money import SHEET_MAX
 from heelstamp.bootstrap.desk_work import Piece, Work, settle
