@@ -83,17 +83,16 @@ def census_here(desk: Desk, id_: str) -> CensusHere:
 
 def points_at(desk: Desk, id_: str, feature: str) -> tuple[CensusPoint, ...]:
     """Give the instruments beside one feature, each dated without it; remembered."""
+    from heelstamp.casework.census.points import CensusDates
+
     chronology = desk.chronology(id_)
-    key = ("points", feature, chronology.digest, desk.shop.census.count(id_))
-    return desk.made_once(key, lambda: _points(desk, chronology, (feature,)).get(feature, ()))
+    ground = (chronology.digest, desk.shop.census.count(id_))
 
+    def dates() -> CensusDates:
+        return CensusDates(_rows(desk, chronology), chronology)
 
-def _points(
-    desk: Desk, chronology: Chronology, features: tuple[str, ...]
-) -> dict[str, tuple[CensusPoint, ...]]:
-    from heelstamp.casework.census.points import census_points
-
-    return census_points(_rows(desk, chronology), chronology, features)
+    ready = desk.made_once(("census", *ground), dates)
+    return desk.made_once(("points", feature, *ground), lambda: ready.points(feature))
 
 
 def _rows(desk: Desk, chronology: Chronology) -> list[CensusRow]:
@@ -112,11 +111,12 @@ def begin_learning(
     named = edition.strip() or next_edition(present.edition, now()[:10])
 
     def act(_told: Progress) -> Learned:
+        from heelstamp.casework.census.points import census_points
         from heelstamp.casework.chronology.change_view import change_views
 
         new = learn(desk.folder, id_, named, serial=serial, least=least)
         changed = tuple(dict.fromkeys(one.feature for one in new.changes))
-        points = _points(desk, new.chronology, changed)
+        points = census_points(_rows(desk, new.chronology), new.chronology, changed)
         views = change_views(new.chronology, points, before=present, only=changed)
         return Learned(new, views, census_here(desk, id_))
 
