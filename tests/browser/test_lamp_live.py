@@ -214,6 +214,8 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     assert (u > x, y) == (True, pytest.approx(v, abs=1))
     page.get_by_role("button", name="take out point 1").click()
     assert "points" not in page.evaluate(marks)
+    page.reload()  # what is drawn and not kept stays on the device
+    assert page.evaluate(marks)["ruler"][4] == 100
     page.get_by_role("button", name="Keep the drawing").click()
     page.locator(".done", has_text="Entered").wait_for()
     (kept,) = stands(paired).decisions.values()
