@@ -80,7 +80,8 @@ def test_an_answer_appears_on_every_device_without_reload(
     chromium: Browser, paired: Served
 ) -> None:
     context = chromium.new_context(viewport={"width": 1440, "height": 900})
-    page, other = opened(context, paired, "lamp"), opened(context, paired, "lamp")
+    elsewhere = chromium.new_context(viewport={"width": 390, "height": 844})
+    page, other = opened(context, paired, "lamp"), opened(elsewhere, paired, "lamp")
     for one in (page, other):
         one.evaluate("window.marked = true")  # gone after a reload
     page.locator("#draw details").click()
@@ -104,8 +105,17 @@ def test_an_answer_appears_on_every_device_without_reload(
     other.locator(".regions summary").first.click()
     other.get_by_role("button", name="dust or lint").first.click()
     page.locator(".regions > li.aside").wait_for()
-    assert page.faults == []  # type: ignore[attr-defined]
+    page.locator(".regions > li:nth-child(2) > details > summary").click()
+    page.locator(".regions > li:nth-child(2) .draw-border").click()
+    page.locator(".marking .handle").first.focus()
+    page.keyboard.press("Shift+ArrowUp")
+    page.get_by_role("button", name="Keep this border").click()
+    other.locator(".regions > li:nth-child(2)", has_text="drawn by hand").wait_for()
+    assert page.evaluate("window.marked")
+    for one in (page, other):
+        assert one.faults == []  # type: ignore[attr-defined]
     context.close()
+    elsewhere.close()
 
 
 def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: Served) -> None:

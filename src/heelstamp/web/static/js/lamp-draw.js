@@ -33,6 +33,7 @@ export class Drawing {
     view.onleave = () => { this.holding = null; };
     view.ontap = (point) => this.tap(point);
     view.onchange = () => this.active && this.redraw();
+    view.figure.addEventListener("keydown", (event) => event.key === "Escape" && this.edge && this.leave());
     for (const one of tools.querySelectorAll("[data-draw]")) one.addEventListener("click", () => this.choose(one.dataset.draw));
     this.draft = `lamp-marks ${location.pathname} ${form.elements.visible.value}+${form.elements.uv.value}`;
     const draft = localStorage.getItem(this.draft); // drawn on this device and not kept yet
