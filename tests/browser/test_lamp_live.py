@@ -328,6 +328,13 @@ def answered(paired: Served) -> Served:
     look = load_pair(f"{TAG}:{VISIBLE}", f"{TAG}:{UV}", paired.shop)
     marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
     enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
+    desk = Desk(paired.shop)
+    level = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 12.0,
+             "unit": "W/m²", "stage": "found"}  # fmt: skip
+    shone = {"id": "t1", "act": "UV-A lamp", "part": "finish", "reason": "to see the glow",
+             "reversible": True, "minutes": 9.0}  # fmt: skip
+    desk.enter(TAG, [("measurement", level), ("treatment", shone)], by="examiner A")
+    desk.close()
     return paired
 
 
