@@ -124,6 +124,12 @@ def test_the_wheel_of_after_starts_at_what_was_read_and_never_at_what_is_foretol
     assert "required" in empty
 
 
+def test_the_scale_at_the_door_is_not_asked_again(bench: TestClient) -> None:
+    told = {"event": "received", "giver": "a consignor", "receiver": "examiner A"}
+    bench.post(f"{HOME}/custody", data={**told, "weight_g": "3284"})
+    assert 'value="3284"' in bench.get(f"{HOME}/taking?take=weight.found").text
+
+
 def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: TestClient) -> None:
     planned(bench)
     text = page(bench)

@@ -219,6 +219,10 @@ def _last(state: DossierState, record: SetupRecord, measure: Measure, column: st
             entered = entered_value(state, record, measure, one)
             if entered is not None:
                 return entered[0].value
+    if measure.subject == "weight":  # the scale at the door was read too
+        weighed = [one.weight_g for one in state.custody.values() if one.weight_g is not None]
+        if weighed:
+            return weighed[0] if column == "found" else weighed[-1]
     return None
 
 

@@ -74,8 +74,10 @@ function dress(wheel) {
 
 function drag(field, wheel) {
   let from = null;
+  let turned = false;
   field.addEventListener("pointerdown", (event) => {
     from = event.clientX;
+    turned = false;
   });
   field.addEventListener("pointermove", (event) => {
     if (from === null || !event.buttons) return;
@@ -83,9 +85,14 @@ function drag(field, wheel) {
     if (!by) return;
     if (!field.hasPointerCapture(event.pointerId)) field.setPointerCapture(event.pointerId);
     from += by * DRAG_PX;
+    turned = true;
     turn(field, wheel, by);
   });
   for (const end of ["pointerup", "pointercancel"]) field.addEventListener(end, () => (from = null));
+  // A finger that turned the wheel does not want the keyboard.
+  field.addEventListener("touchend", (event) => {
+    if (turned && event.cancelable) event.preventDefault();
+  });
 }
 
 function dressAll() {
