@@ -1,4 +1,4 @@
-"""Write examples/wherry-census.csv from the invented census that comes with the program.
+"""Write the invented census of examples/ from the one that comes with the program.
 
 Usage: python builders/demo_census.py [--check]
 """
@@ -14,6 +14,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src" / "heelstamp" / "reference" / "demo" / "census.json"
 TARGET = ROOT / "examples" / "wherry-census.csv"
+COLUMNS = ROOT / "examples" / "wherry-census-columns.toml"
 
 
 def table() -> str:
@@ -27,14 +28,25 @@ def table() -> str:
     return text.getvalue()
 
 
+def files() -> dict[Path, str]:
+    """Give every file this builder answers for, with its text."""
+    columns = (SOURCE.parent / "census-columns.toml").read_text("utf-8")
+    return {TARGET: table(), COLUMNS: columns}
+
+
 def main() -> int:
-    """Write the table, or say whether it is current."""
-    if "--check" in sys.argv[1:]:
-        current = TARGET.read_text("utf-8") == table()
-        print(f"{TARGET.name}: {'current' if current else 'run builders/demo_census.py'}")
-        return 0 if current else 1
-    TARGET.write_text(table(), "utf-8", newline="\n")
-    return 0
+    """Write the files, or say whether they are current."""
+    check = "--check" in sys.argv[1:]
+    stale = {
+        path: text
+        for path, text in files().items()
+        if not path.is_file() or path.read_text("utf-8") != text
+    }
+    for path, text in stale.items():
+        print(f"{path.name}: {'run builders/demo_census.py' if check else 'written'}")
+        if not check:
+            path.write_text(text, "utf-8", newline="\n")
+    return 1 if check and stale else 0
 
 
 if __name__ == "__main__":

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import json
+import shutil
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
 from fakes.web_shop import jpeg
-from heelstamp.bootstrap import open_shop
+from heelstamp.bootstrap import now, open_shop
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import keep_photograph
+from heelstamp.bootstrap.finish_pair import enter, examine, load_pair
+from heelstamp.casework.bench.lamp_marks import read_marks
 from heelstamp.casework.dossier import state_of
 
 pytestmark = pytest.mark.browser
@@ -22,6 +27,14 @@ if TYPE_CHECKING:
     from heelstamp.catalogue import DossierState
 
 TAG = "W-0001"
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+LEAST_PX = 53  # 14 mm at 96 px to the inch
+SMALL = """least => [...document.querySelectorAll(
+    'button, nav a, summary, select, textarea, .press, '
+    + 'input:not([type=hidden]):not([type=checkbox]):not([type=radio]):not([type=file])')]
+    .filter(one => one.offsetParent && one.checkVisibility()
+        && one.getBoundingClientRect().height < least - 0.5)
+    .map(one => one.outerHTML.slice(0, 80))"""
 
 
 def stands(served: Served) -> DossierState:
@@ -163,6 +176,12 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     page.keyboard.press("Shift+ArrowRight")
     moved = page.evaluate(marks)["outline"]
     assert moved[corner][0] > first[corner][0]
+    beside = (corner + 1) % len(first)  # not shown yet: bends along with half of the way or less
+    assert (
+        first[beside][0]
+        <= moved[beside][0]
+        < first[beside][0] + moved[corner][0] - first[corner][0]
+    )
     page.keyboard.press("Delete")
     assert len(page.evaluate(marks)["outline"]) == len(first) - 1
     place = page.locator(".marking .handle").nth(3).bounding_box()
@@ -231,3 +250,80 @@ def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: 
     assert 4 / 60 <= entry.minutes < 0.5
     page.locator("#clock", has_text="over the limit").wait_for(timeout=10_000)
     context.close()
+
+
+def test_the_camera_shows_the_visible_frame_as_a_ghost_and_sends_the_picture(
+    paired_half: Served, fake_camera: Browser
+) -> None:
+    context = fake_camera.new_context(
+        viewport={"width": 820, "height": 1180}, permissions=["camera"]
+    )
+    page = opened(context, paired_half, "lamp")
+    page.get_by_role("button", name="Look through the camera").click()
+    page.get_by_role("button", name="Take it").wait_for()
+    assert page.locator(".ghost video").evaluate("one => one.videoWidth") > 0
+    opacity = "getComputedStyle(document.querySelector('.ghost img')).opacity"
+    assert page.evaluate(opacity) == "0.5"
+    page.locator(".veil").fill("20")
+    assert page.evaluate(opacity) == "0.2"
+    until(page, "document.querySelector('.exposure').textContent.length > 10")  # held, or why not
+    page.get_by_role("button", name="Take it").click()
+    page.locator("#found", has_text="Not compared yet").wait_for()
+    (glow,) = [one for one in stands(paired_half).photographs.values() if one.light == "UV-A"]
+    assert (glow.slot, glow.part) == ("uv-front", "finish")
+    assert page.faults == []  # type: ignore[attr-defined]
+    context.close()
+
+
+def test_an_answer_breaks_no_rule_in_any_light_and_nothing_to_press_is_small(
+    chromium: Browser, answered: Served
+) -> None:
+    context = chromium.new_context(
+        viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"
+    )
+    for light in ("paper", "dusk", "red"):
+        context.add_cookies([{"name": "light", "value": light, "url": answered.address}])
+        page = opened(context, answered, "lamp")
+        page.locator(".view .found .region").first.wait_for(state="attached")
+        for one in page.locator(".regions summary, #clock summary").all():
+            if one.is_visible():
+                one.click()
+        page.get_by_role("button", name="Draw", exact=True).click()
+        page.get_by_role("button", name="Take those of this comparison").click()
+        page.get_by_role("button", name="Parts").click()
+        found = [one["id"] for one in Axe().run(page).response["violations"]]
+        found += page.evaluate(SMALL, LEAST_PX)
+        assert found == [], light
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        shade = page.locator(".view .pane").evaluate("one => getComputedStyle(one).filter")
+        assert ("red-light" in shade) == (light == "red")  # photographs too
+    context.close()
+
+
+@pytest.fixture
+def paired_half(served: Served) -> Served:
+    """A bench whose guitar has only the frame in ordinary light."""
+    desk = Desk(served.shop)
+    told = {"id": VISIBLE, "name": "seen.jpg", "slot": "uv-front-visible", "part": "finish"}
+    keep_photograph(desk, TAG, as_jpeg(uv=False), told, by="examiner A")
+    desk.close()
+    return served
+
+
+@pytest.fixture
+def answered(paired: Served) -> Served:
+    """A bench whose pair was compared and entered."""
+    look = load_pair(f"{TAG}:{VISIBLE}", f"{TAG}:{UV}", paired.shop)
+    marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
+    enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
+    return paired
+
+
+@pytest.fixture
+def fake_camera(chromium: Browser) -> Iterator[Browser]:
+    """A browser with a camera that shows a moving picture."""
+    words = ["--no-sandbox", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
+    path = next(found for name in NAMES if (found := shutil.which(name)))
+    browser = chromium.browser_type.launch(executable_path=path, args=words)
+    yield browser
+    browser.close()

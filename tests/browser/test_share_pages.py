@@ -156,6 +156,28 @@ def test_an_entry_that_waits_is_sent_under_the_account_that_made_it(
     context.close()
 
 
+def test_an_entry_of_a_session_that_has_ended_waits_and_says_why(
+    chromium: Browser, shared: str, served: Served
+) -> None:
+    context = chromium.new_context(service_workers="block")
+    page = context.new_page()
+    sign_in(page, shared, "examiner B")
+    page.goto(f"{shared}/dossier/{TAG}/door")
+    context.clear_cookies()
+    form = page.locator("form.asking").filter(has_text="Lift guard")
+    form.get_by_role("button", name="granted").click()
+    page.get_by_text("1 entry waits on this device for the shop. Sign in again to send.").wait_for()
+    sign_in(page, shared, "examiner B")
+    for _ in range(100):
+        with open_shop(served.shop) as shop:
+            entries = entries_of(shop, TAG)
+        if len(entries) == 2:
+            break
+        page.wait_for_timeout(100)
+    assert [(one.kind, one.by) for one in entries[1:]] == [("consent", "examiner B")]
+    context.close()
+
+
 def test_help_by_keyboard_and_a_line_put_away(chromium: Browser, served: Served) -> None:
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()

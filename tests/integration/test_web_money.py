@@ -38,25 +38,33 @@ def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 
 
 @pytest.fixture(scope="module")
-def priced(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A stocked shop, to be copied."""
+    folder = make_shop(tmp_path_factory.mktemp("shelf"))
+    with bench_of(folder) as client:
+        stock(client)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def priced(shelf: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """A stocked bench for what only looks."""
-    with bench_of(make_shop(tmp_path_factory.mktemp("priced"))) as client:
-        yield stock(client)
+    with bench_of(shutil.copytree(shelf, tmp_path_factory.mktemp("priced") / "shop")) as client:
+        yield client
 
 
 @pytest.fixture
-def stocked(bench: TestClient) -> TestClient:
+def stocked(shelf: Path, tmp_path: Path) -> Iterator[TestClient]:
     """A stocked bench of the test's own."""
-    return stock(bench)
+    with bench_of(shutil.copytree(shelf, tmp_path / "shop")) as client:
+        yield client
 
 
-def stock(bench: TestClient) -> TestClient:
+def stock(bench: TestClient) -> None:
     """Put the invented sales and terms on a bench, and one neck stamp."""
-    folder = desk_of(bench).folder
-    shutil.copy(EXAMPLES / "consignment.toml", folder / "consignment.toml")
+    shutil.copy(EXAMPLES / "consignment.toml", desk_of(bench).folder / "consignment.toml")
     assert send(bench, SALES.read_bytes()).status_code == 200
     bench.post(f"{HOME}/mark", data={"part": "neck", "text": "65/03 R", "id": "o1"})
-    return bench
 
 
 def desk_of(bench: TestClient) -> Desk:
@@ -209,6 +217,7 @@ HEAD: list[object] = ["month", "kind", "price", "currency"]
         (b"shape,size\n1,2\n", "s.csv", "the name of this column says nothing"),
         (b"\x00\x01\x02", "s.xlsx", "not a workbook"),
         (b"", "s.csv", "the table is empty"),
+        (b"month,kind,price,currency\n", "s.csv", "a head and no row"),
         (b"a,b", "s.pdf", "neither CSV nor XLSX"),
         (b"month,kind,price,currency\n2024-01,SOLD,=2*4000,USD\n", "s.csv", "a formula"),
         (workbook(HEAD, ["2024-01", "sold", "=2*4000", "USD"]), "s.xlsx", "a formula"),
@@ -217,8 +226,8 @@ HEAD: list[object] = ["month", "kind", "price", "currency"]
         (b"month,kind,price,currency\n" + b"2024-01,SOLD,8000,USD\n" * 250_000, "s.csv",
          "too large to be read here"),
     ],
-    ids=["month", "shape", "broken", "empty", "pdf", "formula", "xlsx formula", "truth", "wide",
-         "huge"],
+    ids=["month", "shape", "broken", "empty", "bare", "pdf", "formula", "xlsx formula", "truth",
+         "wide", "huge"],
 )  # fmt: skip
 def test_a_sheet_that_cannot_be_used_is_refused_whole(
     still: TestClient, data: bytes, name: str, words: str

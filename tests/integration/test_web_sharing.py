@@ -204,6 +204,14 @@ def test_pages_of_the_lists_open_for_whom_they_are(crowd: dict[str, TestClient])
         assert ("Pair a device" in text) == (role in ("owner", "examiner"))
 
 
+def test_prices_are_looked_at_by_examiners_and_owners(crowd: dict[str, TestClient]) -> None:
+    for path in (f"{HOME}/money", f"/api/dossiers/{TAG}/next"):
+        for role in ("reader", "second hand"):
+            assert crowd[role].get(path).status_code == 403, (role, path)
+        for role in ("examiner", "owner"):
+            assert crowd[role].get(path).status_code == 200, (role, path)
+
+
 def test_the_first_permit_that_fits_is_the_closest() -> None:
     assert least_role(f"{HOME}/papers", "POST") is Role.OWNER
     assert least_role(f"{HOME}/money/sale", "POST") is Role.OWNER

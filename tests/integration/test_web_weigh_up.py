@@ -12,6 +12,7 @@ from starlette.testclient import TestClient
 from fakes.doubted import misread_neck
 from fakes.web_shop import INSTRUMENT, TAG, bench_of
 from heelstamp.bootstrap import create_shop, now
+from heelstamp.bootstrap.demonstration import keep_demo_census
 from heelstamp.casework.dossier import entries_of, open_with
 
 HOME = f"/dossier/{TAG}/weigh-up"
@@ -68,3 +69,17 @@ def test_two_stories_stand_side_by_side_on_their_own_page_and_as_a_piece(
     piece = bench.get(f"{HOME}/doubts", headers={"hx-request": "true"}).text
     assert "<html" not in piece
     assert "Likelier: the " in bench.get(HOME).text
+
+
+def test_change_overs_stand_with_the_census_and_this_one_among_it(bench: TestClient) -> None:
+    keep_demo_census(bench.app.state.desk.folder)  # type: ignore[attr-defined]
+    page = bench.get(f"{HOME}/curves").text
+    names = re.findall(r'<h2 id="c-(\w+)">', page)
+    assert names[0] == "f13"  # changed between Sep 1964 and Feb 1965, nearest to this instrument
+    assert "f14" in names[:4]
+    section = page[page.index('id="c-f13"') : page.index(f'id="c-{names[1]}"')]
+    assert TAG in section
+    assert "<svg" in section
+    data = {"part": "guard", "kind": "feature", "subject": "f10", "status": "read", "value": "<i>"}
+    assert bench.post(f"/dossier/{TAG}/seen", data=data).status_code in (200, 409, 422)
+    assert "<i>" not in bench.get(f"{HOME}/curves").text

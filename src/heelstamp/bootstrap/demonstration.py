@@ -75,11 +75,23 @@ def _compared(source: finish_pair.Source, pair: DemoPair) -> tuple[Face, bytes]:
     return face, finish_pair.kept_file(face)
 
 
+def keep_demo_census(shop: Path) -> None:
+    """Keep the demonstration's census in a shop that has none of its maker."""
+    from heelstamp.bootstrap.census import add_sheet, present_edition
+    from heelstamp.reference.demonstration import DEMO_CHRONOLOGY, demo_census
+
+    table, columns = demo_census()
+    with open_shop(shop) as opened:
+        if not opened.census.count(DEMO_CHRONOLOGY):
+            add_sheet(opened, table, present_edition(DEMO_CHRONOLOGY, shop), columns)
+
+
 def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
     """Make the demonstration's dossier aside, then take it over into *shop*, whole or not at all.
 
     Its journal keeps its own invented hands and times; the shop's examiners sign nothing of it. Its
-    invented sales and terms come along where the shop counts in their currency and has no terms.
+    invented sales and terms come along where the shop counts in their currency and has no terms,
+    its invented census where the shop has none of this maker.
 
     Raises
     ------
@@ -109,6 +121,7 @@ def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
         priced = into.currency == DEMO_CURRENCY and not (shop / TERMS_FILE).exists()
     if priced:
         price_demo(load_subject(tag, shop), shop)
+    keep_demo_census(shop)
 
 
 class DemoWork:

@@ -204,7 +204,7 @@ def sheet_of(data: bytes, name: str) -> Sheet:
     Raises
     ------
     InputError
-        Not a table, or too large to be read while a person waits.
+        Not a table, without a row, or too large to be read here.
     """
     from heelstamp.media.spreadsheets import read_sheet
 
@@ -215,7 +215,12 @@ def sheet_of(data: bytes, name: str) -> Sheet:
             remedy=f"At most {SHEET_MAX / 1e6:.0f} MB; cut it in two, or import it at the "
             "machine of the shop with the command line.",
         )  # fmt: skip
-    return read_sheet(data, name, most_rows=ROWS_MAX)
+    sheet = read_sheet(data, name, most_rows=ROWS_MAX)
+    if not sheet.rows:
+        raise InputError(
+            "the table has a head and no row", where=name, remedy="Write one row for each."
+        )
+    return sheet
 
 
 def _keep(desk: Desk, market: str, rows: Sequence[Comparable]) -> None:

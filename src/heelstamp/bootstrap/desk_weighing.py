@@ -7,10 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.desk_chronologies import points_at
 from heelstamp.bootstrap.desk_papers import doubts_at
 from heelstamp.bootstrap.subjects import Subject, terms_of
 
 if TYPE_CHECKING:
+    from heelstamp.casework.chronology.change_view import ChangeView
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.papers.doubt_section import DoubtSection
 
@@ -31,6 +33,26 @@ def finding_without(desk: Desk, tag: str, aside: Sequence[str]) -> tuple[Subject
     left = replace(subject, state=set_aside(subject.state, aside))
     key = f"finding without {' '.join(sorted(aside))}"
     return left, desk.remembered(key, tag, lambda: desk.dated(left))
+
+
+def curves_at(desk: Desk, tag: str) -> tuple[ChangeView, ...]:
+    """Lay out the change-overs of the features seen on an instrument, with the census beside.
+
+    The instrument itself stands among the points with its own range, which rests on the curve too:
+    it is marked as one that teaches nothing.
+    """
+    from heelstamp.casework.bench.weighing import features_seen, nearest_first, own_points
+    from heelstamp.casework.chronology.change_view import change_views
+
+    subject, finding = desk.subject(tag), desk.finding(tag)
+    chronology = subject.chronology
+    own = own_points(subject.state, chronology, finding.data())
+    points = {
+        id_: (*points_at(desk, chronology.id, id_), *own.get(id_, ()))
+        for id_ in features_seen(subject.state, chronology)
+    }
+    views = change_views(chronology, points, only=tuple(points))
+    return nearest_first(views, finding.data())
 
 
 def doubt_section_at(desk: Desk, tag: str) -> DoubtSection:

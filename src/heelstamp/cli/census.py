@@ -50,7 +50,7 @@ def import_rows(
     """Add instruments to the census that change-overs are learned from.
 
     Example: heelstamp chronology import examples/wherry-census.csv --as sallowby-wherry
-    --columns examples/wherry-census-columns.toml --shop demo-shop
+    --columns examples/wherry-census-columns.toml --shop shop
     """
     from heelstamp.bootstrap.census import TABLES, add_dossier, import_table
     from heelstamp.casework.census.sheet import TableError

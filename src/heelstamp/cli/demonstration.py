@@ -36,7 +36,7 @@ def demo(
     from heelstamp.archive import sha256
     from heelstamp.bootstrap import is_shop, now
     from heelstamp.bootstrap.appraisals import price_demo
-    from heelstamp.bootstrap.demonstration import make_demo_dossier
+    from heelstamp.bootstrap.demonstration import keep_demo_census, make_demo_dossier
     from heelstamp.bootstrap.paper_issue import issue_report, write_whole
     from heelstamp.bootstrap.subjects import date_subject, load_subject
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
@@ -48,6 +48,7 @@ def demo(
     subject = load_subject(TAG, shop)
     finding = date_subject(subject)
     price = price_demo(subject, shop)
+    keep_demo_census(shop)
     papers: dict[str, str] = {}
     for reader in ("consignor", "buyer"):
         pdf = issue_report(subject, reader, at=now(), finding=finding)

@@ -14,6 +14,7 @@ from typing import Any
 from heelstamp.casework.census.sheet import Cell, Sheet
 
 DEMO_SHOP_NAME = "Demonstration shop (invented)"
+DEMO_CHRONOLOGY = "sallowby-wherry"
 JOURNAL = "wherry-s10350.jsonl"
 PAIRS = "pairs.json"
 
@@ -82,6 +83,19 @@ def demo_sales() -> Sheet:
         for number, row in enumerate(json.loads(text), start=1)
     ]
     return Sheet("the demonstration's sales", SALES_HEAD, tuple(rows))
+
+
+def demo_census() -> tuple[Sheet, str]:
+    """Give the demonstration's invented census as a table, and what its columns mean."""
+    folder = resources.files("heelstamp.reference") / "demo"
+    census = json.loads((folder / "census.json").read_text("utf-8"))
+    head = ("#", "serial", "body", "neck", "pot", *census["features"], "how dated")
+    rows = []
+    for number, (serial, body, neck, pot, states, how) in enumerate(census["rows"], start=1):
+        cells = (number, serial, body, neck, pot, *states, how)
+        rows.append((number, tuple(Cell(str(one)) for one in cells)))
+    columns = (folder / "census-columns.toml").read_text("utf-8")
+    return Sheet("the demonstration's census", head, tuple(rows)), columns
 
 
 def demo_terms() -> str:

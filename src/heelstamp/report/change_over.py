@@ -3,9 +3,10 @@
 The curve rises where the new variant takes over; its height is the share of instruments as built
 that have it. Instruments with the new variant lie above, those with the old one below, each as a
 line over its dated range with its middle: full circles are new, open ones old, and crosses are
-instruments that teach nothing. The two months in which the change was seen stand as lines with
-their words. A curve of another edition is dashed. Instruments beyond the axis are counted at its
-edge; where there is no room for all, those nearest to the change are drawn and the others counted.
+instruments that teach nothing; a diamond with its name is the one being weighed. The two months in
+which the change was seen stand as lines with their words. A curve of another edition is dashed.
+Instruments beyond the axis are counted at its edge; where there is no room for all, those nearest
+to the change are drawn and the others counted.
 The drawing is narrow, so that its words can be read on a telephone.
 """
 
@@ -203,7 +204,9 @@ def _path(places: Sequence[tuple[float, float]], stroke: str, width: float, dash
 def _side(points: Sequence[CensusPoint], axis: _Axis, *, earliest_first: bool) -> _Side:
     """Choose what is drawn: on the axis, the nearest to the change first."""
     inside = [one for one in points if axis.first <= one.median <= axis.last]
-    inside.sort(key=lambda one: (one.median if earliest_first else -one.median, one.id))
+    inside.sort(
+        key=lambda one: (not one.here, one.median if earliest_first else -one.median, one.id)
+    )
     return _Side(
         tuple(inside[:MOST_ROWS]),
         sum(one.median < axis.first for one in points),
@@ -218,7 +221,7 @@ def _instruments(side: _Side, axis: _Axis, edge: float, down: int) -> list[str]:
     for place, one in enumerate(side.drawn):
         y = edge + down * side.step * (place + 0.5)
         parts += _instrument(one, axis, y, full=down < 0)
-        if side.step == NAMED_MM:
+        if side.step == NAMED_MM or one.here:
             x = axis.x(one.months.last + 1) + 1.2
             anchor: svg.Anchor = "start"
             if x + 1.9 * len(one.id) > RIGHT_MM:
@@ -247,9 +250,12 @@ def _instruments(side: _Side, axis: _Axis, edge: float, down: int) -> list[str]:
 
 def _instrument(one: CensusPoint, axis: _Axis, y: float, *, full: bool) -> list[str]:
     left, right = axis.x(one.months.first), axis.x(one.months.last + 1)
-    ink = svg.INK if one.teaches else svg.GREY
+    ink = svg.BLUE if one.here else svg.INK if one.teaches else svg.GREY
     x = axis.x(one.median + 0.5)
     line = svg.line(left, y, max(right, left + 0.3), y, stroke=ink, width=0.3)
+    if one.here:
+        tip = f"M{svg.number(x)} {svg.number(y - 1.1)}l1.1 1.1l-1.1 1.1l-1.1-1.1z"
+        return [line, f'<path d="{tip}" fill="{ink}"/>']
     if not one.teaches:
         arm = 0.75
         return [
@@ -279,16 +285,25 @@ def _described(curve: ChangeCurve) -> str:
     told = f" {_sentence('; '.join(steps))}." if steps else ""
     seen = "; ".join(_seen(curve)[:-1] if curve.before else _seen(curve))
     seen = seen.replace("1 first", "First").replace("2 last", "last")
-    beside = ""
-    if curve.news or curve.olds:
-        beside = (
-            f" Of the census {len(curve.news)} show the new"
-            + (f", the earliest in {_earliest(curve.news)}" if curve.news else "")
-            + f", and {len(curve.olds)} the old"
-            + (f", the latest in {_latest(curve.olds)}" if curve.olds else "")
+    return f"{what}{told} {seen}.{_beside(curve)}"
+
+
+def _beside(curve: ChangeCurve) -> str:
+    told = ""
+    news, olds = ([one for one in side if not one.here] for side in (curve.news, curve.olds))
+    if news or olds:
+        told = (
+            f" Of the census {len(news)} show the new"
+            + (f", the earliest in {_earliest(news)}" if news else "")
+            + f", and {len(olds)} the old"
+            + (f", the latest in {_latest(olds)}" if olds else "")
             + "."
         )
-    return f"{what}{told} {seen}.{beside}"
+    for side, which in ((curve.news, "new"), (curve.olds, "old")):
+        for one in side:
+            if one.here:
+                told += f" {one.id} shows the {which} and lies at {one.months}."
+    return told
 
 
 def _sentence(words: str) -> str:

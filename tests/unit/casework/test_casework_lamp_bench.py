@@ -29,7 +29,7 @@ from heelstamp.casework.bench.lamp_marks import (
 from heelstamp.casework.bench.lamp_pairs import chosen_pair, proposed_pairs, words_of
 from heelstamp.casework.bench.lamp_panel import panel_view
 from heelstamp.casework.bench.lamp_regions import drawn_polygon
-from heelstamp.casework.finish.borders import area_of, checked_border
+from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
 from heelstamp.casework.lamp import ACT, lamp_log
 from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.errors import ConflictError, InputError
@@ -207,7 +207,8 @@ def test_the_area_of_a_border_by_hand() -> None:
     assert area_of(square[::-1], 10.0)[0] == pytest.approx(2.0)
     assert area_of(square, None) == (None, None)
     assert checked_border(square, (400, 400)) == tuple(square)
-    for wrong in (square[:2], [*square[:3], (500.0, 100.0)], [(1.0, 1.0)] * 4, square * 600):
+    knot = [(100.0, 100.0), (300.0, 200.0), (300.0, 100.0), (100.0, 210.0)]
+    for wrong in (knot, square[:2], [*square[:3], (500.0, 100.0)], [(1.0, 1.0)] * 4, square * 600):
         with pytest.raises(InputError):
             checked_border(wrong, (400, 400))
     assert drawn_polygon(" ") == ()
@@ -215,6 +216,14 @@ def test_the_area_of_a_border_by_hand() -> None:
     for text in ("{}", "[[1]]", '[["a", 2]]', "[[NaN, 1]]", "]"):
         with pytest.raises(InputError):
             drawn_polygon(text)
+
+
+def test_a_border_that_crosses_itself_is_told_from_one_that_does_not() -> None:
+    turn = np.linspace(0, 2 * np.pi, 1000, endpoint=False)
+    star = np.column_stack([np.cos(turn), np.sin(turn)]) * (2 + np.sin(9 * turn))[:, None]
+    assert not crosses_itself(star.tolist())
+    assert crosses_itself(star[np.r_[0:500, 520:500:-1, 521:1000]].tolist())
+    assert not crosses_itself([(0, 0), (2, 0), (1, 0.5), (2, 1), (0, 1)])  # a notch
 
 
 def test_the_panel_is_due_after_a_week(book: Book) -> None:

@@ -76,7 +76,7 @@ def instrument_body(
     asked = next((one for one in known if one.id == chronology), None)
     if asked is None:
         raise InputError(
-            "no such chronology", where="chronology", received=chronology,
+            "not a chronology that this shop can ask", where="chronology", received=chronology,
             remedy=nearest(chronology, [one.id for one in known]),
         )  # fmt: skip
     for field, said in (("maker", maker), ("model", model), ("claimed", claimed)):

@@ -11,11 +11,13 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from heelstamp.casework.chronology import Chronology
+from heelstamp.casework.chronology.change_view import CensusPoint, ChangeView
 from heelstamp.casework.papers.date_section import span_words
 from heelstamp.casework.papers.terms import Terms, observation_label, part_label
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.errors import InputError
-from heelstamp.units import Period
+from heelstamp.units import Period, parse_month
 from heelstamp.wording.about_dates import SURPRISING
 
 STRONG = 6
@@ -136,6 +138,50 @@ def weights(
     return tuple(
         sorted(made, key=lambda one: (not any(w.aside for w in one.observations), -one.moved))
     )
+
+
+def features_seen(state: DossierState, chronology: Chronology) -> tuple[str, ...]:
+    """Give the features of the chronology of which a variant was read, in its order."""
+    seen = {one.feature for one in state.observations.values() if one.variant}
+    return tuple(row.id for row in chronology.features if seen & {row.id, *row.also})
+
+
+def own_points(
+    state: DossierState, chronology: Chronology, finding: Mapping[str, Any]
+) -> dict[str, tuple[CensusPoint, ...]]:
+    """Give this instrument as a point beside each change-over; none where no date is given."""
+    interval = finding["completion"]["interval"]["90"]
+    if interval is None:
+        return {}
+    months, median = _period(interval), parse_month(finding["completion"]["median"])
+    found: dict[str, tuple[CensusPoint, ...]] = {}
+    for id_ in features_seen(state, chronology):
+        row = chronology.feature(id_)
+        assert row is not None
+        of_row = [one for one in state.observations.values() if one.feature in {row.id, *row.also}]
+        variants = dict.fromkeys(one.variant for one in of_row if one.variant)
+        found[id_] = tuple(
+            CensusPoint(state.instrument.tag, months, median, variant, teaches=False, here=True)
+            for variant in variants
+        )
+    return found
+
+
+def nearest_first(
+    views: Sequence[ChangeView], finding: Mapping[str, Any]
+) -> tuple[ChangeView, ...]:
+    """Order change-overs by how near their half-way months lie to the middle of the date."""
+    median = finding["completion"]["median"]
+    if median is None:
+        return tuple(views)
+    month = parse_month(median)
+
+    def away(view: ChangeView) -> int:
+        halves = [one.reached(0.5) for one in view.changes]
+        near = [abs(half - month) for half in halves if half is not None]
+        return min(near, default=month)
+
+    return tuple(sorted(views, key=away))
 
 
 def _part(

@@ -47,6 +47,8 @@ class CensusPoint:
         What was seen of the feature.
     teaches
         Whether change-overs may be learned from it: not when its features alone dated it.
+    here
+        Whether it is no row of the census but the instrument that is being weighed.
     """
 
     id: str
@@ -54,6 +56,7 @@ class CensusPoint:
     median: Month
     variant: str
     teaches: bool = True
+    here: bool = False
 
 
 @dataclass(frozen=True, slots=True)

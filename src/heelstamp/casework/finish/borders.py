@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heelstamp.archive import canonical_json, read_json
 from heelstamp.catalogue import DossierState
@@ -24,7 +25,7 @@ SCHEMA = "heelstamp/region-border/1"
 ABOUT = "glow:"
 ASIDE, STANDS = "set aside", "stands"
 DRAWN_PX = 2.0
-MOST_CORNERS = 2000
+MOST_CORNERS = 1000
 
 Polygon = Sequence[Sequence[float]]
 
@@ -189,7 +190,31 @@ def checked_border(polygon: Polygon, frame_px: Sequence[int]) -> tuple[tuple[flo
     area, _ = area_of(points, 1.0)
     if area is None or area * 100.0 < 1.0:
         raise InputError("a border around nothing", where="border", remedy="Draw it again.")
+    if crosses_itself(points):
+        raise InputError(
+            "a border that crosses itself", where="border",
+            remedy="Move the corners apart: what lies inside of it is not plain.",
+        )  # fmt: skip
     return tuple(points)
+
+
+def crosses_itself(polygon: Polygon) -> bool:
+    """Tell whether two sides of a closed polygon cross, so that its area would mean nothing.
+
+    Sides that only touch do not count. Every side is held against every other: for the few
+    corners of a border, quick enough.
+    """
+    start = np.asarray(polygon, dtype=float)
+    along = np.roll(start, -1, axis=0) - start
+
+    def side(points: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Give for each side (rows) on which hand of it each point (columns) lies."""
+        away = points[None, :, :] - start[:, None, :]
+        hand = along[:, None, 0] * away[..., 1] - along[:, None, 1] * away[..., 0]
+        return np.asarray(np.sign(hand), dtype=float)
+
+    apart = side(start) * side(start + along) < 0
+    return bool((apart & apart.T).any())
 
 
 def _last(state: DossierState) -> dict[str, tuple[str, str, str]]:

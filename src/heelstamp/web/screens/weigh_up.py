@@ -10,11 +10,12 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
-from heelstamp.bootstrap.desk_weighing import doubt_section_at, finding_without
+from heelstamp.bootstrap.desk_weighing import curves_at, doubt_section_at, finding_without
 from heelstamp.bootstrap.subjects import terms_of
 from heelstamp.casework.bench.weighing import STRONG, turned, weights
 from heelstamp.casework.papers.date_section import date_section
 from heelstamp.casework.papers.part_section import part_section
+from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.report.drawing import drawing_alt, drawing_svg
 from heelstamp.report.timeline import timeline_alt, timeline_svg
 from heelstamp.web.rendering import desk_of, drawn, page, partial
@@ -69,4 +70,15 @@ def doubts(request: Request, tag: str) -> HTMLResponse:
     return page(
         request, template, tag=tag, screen=SCREEN, subject=subject,
         doubted=doubt_section_at(desk, tag),
+    )  # fmt: skip
+
+
+@router.get("/dossier/{tag}/weigh-up/curves", response_class=HTMLResponse)
+def curves(request: Request, tag: str) -> HTMLResponse:
+    """Show the change-over of each feature that was seen, with the census beside it."""
+    desk = desk_of(request)
+    return page(
+        request, "curves.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
+        curves=[(one, drawn(change_over_svg(one)), change_over_alt(one))
+                for one in curves_at(desk, tag)],
     )  # fmt: skip

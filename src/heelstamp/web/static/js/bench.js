@@ -1,6 +1,6 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
-import { drop, flush, keep, newId, ours, send, waiting } from "./outbox.js";
+import { drop, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
 import { show } from "./show.js";
 
 const narrow = matchMedia("(max-width: 59.99rem)");
@@ -15,6 +15,7 @@ function tell(entries) {
   const still = entries.length - refused.length - others;
   const words = [];
   if (still) words.push(`${still} ${still === 1 ? "entry waits" : "entries wait"} on this device for the shop.`);
+  if (still && signedOut) words.push("Sign in again to send.");
   if (others) words.push(`${others} of another account ${others === 1 ? "waits" : "wait"} until it signs in here again.`);
   if (refused.length) words.push(`${refused.length} could not be entered: decide below.`);
   note.textContent = words.join(" ");
@@ -80,7 +81,7 @@ document.addEventListener("submit", async (event) => {
   const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
   try {
     const answer = await send(entry);
-    if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
+    if (answer.status >= 500) throw new Error(String(answer.status));
     const html = await answer.text();
     if (answer.ok) {
       show(html, form.dataset.target ?? "#part");

@@ -86,7 +86,8 @@ export function start() {
     shutter.addEventListener("click", async () => {
       shutter.disabled = true;
       const taken = await picture(camera);
-      await send(new File([taken], `${form.elements.slot.value || "uv"}.jpg`, { type: taken.type || "image/jpeg" }));
+      const kind = taken.type === "image/png" ? "png" : "jpg";
+      await send(new File([taken], `${form.elements.slot.value || "uv"}.${kind}`, { type: taken.type || "image/jpeg" }));
       shutter.disabled = false;
     });
     shutter.focus();

@@ -1,7 +1,7 @@
 // Draws on a pair: outline and parts with corners to drag, two ends of a known length, boxes of grey
 // standards, and the border of a region by hand. Every corner can be reached and moved by keys. What
 // is drawn stands as numbers in the form, which is all that the shop gets.
-import { clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
+import { bent, clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
 import { made } from "./lamp-view.js";
 
 const REACH = 27; // pixels of the screen around a corner that take hold of it
@@ -159,9 +159,9 @@ export class Drawing {
   }
 
   set(at, point) {
-    const points = this.points.map((one) => [...one]);
-    points[at] = [clamp(point[0], this.view.width), clamp(point[1], this.view.height)];
-    this.put(points);
+    const goal = [clamp(point[0], this.view.width), clamp(point[1], this.view.height)];
+    const by = [goal[0] - this.points[at][0], goal[1] - this.points[at][1]];
+    this.put(bent(this.points, at, by, this.closed ? this.shown : new Set(this.points.keys())));
     this.redraw();
   }
 

@@ -37,3 +37,18 @@ export function edge(points, [x, y], reach) {
   });
   return best;
 }
+
+// Moves a corner; those between it and the next ones that are shown bend along, so that a line of many
+// corners keeps its run.
+export function bent(points, at, [dx, dy], shown) {
+  const many = points.length;
+  const moved = points.map((one) => [...one]);
+  const shift = (k, share) => { moved[k] = [points[k][0] + share * dx, points[k][1] + share * dy]; };
+  shift(at, 1);
+  for (const way of [1, -1]) {
+    let far = 1;
+    while (far < many && !shown.has((at + way * far + many * far) % many)) far += 1;
+    for (let step = 1; step < far; step += 1) shift((at + way * step + many * step) % many, 1 - step / far);
+  }
+  return moved;
+}

@@ -43,15 +43,21 @@ export const waiting = () => inStore("readonly", (store) => store.getAll());
 export const drop = (number) => inStore("readwrite", (store) => store.delete(number));
 export const change = (entry) => inStore("readwrite", (store) => store.put(entry));
 
+// Whether the shop asked to sign in first. Whoever sends keeps the entry then, as without a connection.
+export let signedOut = false;
+
 export async function send({ path, fields, account: by = account }) {
   const body = new FormData();
   for (const [name, value] of fields) body.append(name, value);
   const files = fields.some(([, value]) => value instanceof Blob);
-  return fetch(path, {
+  const answer = await fetch(path, {
     method: "POST",
     headers: { "hx-request": "true", ...meantFor(by) },
     body: files ? body : new URLSearchParams(fields),
   });
+  signedOut = answer.status === 401;
+  if (signedOut) throw new Error("nobody is signed in");
+  return answer;
 }
 
 let sending = false;
@@ -67,10 +73,10 @@ export async function flush(tell) {
       try {
         answer = await send(entry);
       } catch {
-        break; // still no connection
+        break; // still no connection, or signed out
       }
       if (answer.ok) await drop(entry.number);
-      else if (answer.status >= 500 || answer.status === 401) break; // out of order, or signed out
+      else if (answer.status >= 500) break;
       else await change({ ...entry, refused: await answer.text() });
     }
   } finally {
