@@ -129,8 +129,8 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template where there is no shop yet."""
     text = _templates().get_template(template).render(
-        request=request, shop="Heelstamp", hand="", light=light_of(request), lengths=lengths_of(request), partial=False,
-        who=None, shared=None, purpose="", screen="", tag="", subject=None, **told,
+        request=request, shop="Heelstamp", hand="", light=light_of(request), partial=False,
+        lengths=lengths_of(request), who=None, shared=None, purpose="", screen="", tag="", subject=None, **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store"})
 
