@@ -40,6 +40,7 @@ export function turn(field, wheel, by) {
   let count = Number.isFinite(now) || !wheel.dataset.start ? on + by : on;
   if (wheel.dataset.low !== undefined) count = Math.max(count, Math.ceil(Number(wheel.dataset.low) / size(step)));
   field.value = write(count, step);
+  wheel.querySelector(".unseen").textContent = `${field.value} ${wheel.querySelector(".unit").textContent}`;
   const ticks = wheel.querySelector(".ticks");
   if (ticks) ticks.style.backgroundPositionX = `${count * DRAG_PX}px`;
 }
@@ -61,7 +62,10 @@ function dress(wheel) {
   wheel.append(button("+", 1, field, wheel));
   const ticks = document.createElement("span");
   ticks.className = "ticks";
-  wheel.append(ticks);
+  const told = document.createElement("span"); // read out at every turn
+  told.className = "unseen";
+  told.setAttribute("role", "status");
+  wheel.append(ticks, told);
   wheel.append(wheel.querySelector("button:not(:first-child)"));
   field.addEventListener("keydown", (event) => {
     const by = { ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[event.key];
