@@ -72,7 +72,8 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
     ):  # fmt: skip
         assert figure in text
     drawn = shown.get(f"{HOME}/tune").text
-    assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 4
+    assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 5
+    assert "new strings, foretold 2.08 ± 0.11 mm 2.58 ± 0.11 mm" in text  # behind the plot
     assert "style=" not in drawn
 
 
