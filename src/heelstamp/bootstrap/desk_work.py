@@ -33,7 +33,7 @@ class Piece:
     key
         Short digest of all it rests on.
     what
-        ``learn``, ``redate`` or ``import``.
+        ``learn``, ``redate``, ``hold`` or ``import``.
     about
         Id of the chronology.
     base
