@@ -53,6 +53,7 @@ class Learned:
     new: NewEdition
     views: tuple[ChangeView, ...]
     census: CensusHere
+    with_serials: bool
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,7 @@ def begin_learning(
         changed = tuple(dict.fromkeys(one.feature for one in new.changes))
         points = census_points(_rows(desk, new.chronology), new.chronology, changed)
         views = change_views(new.chronology, points, before=present, only=changed)
-        return Learned(new, views, census_here(desk, id_))
+        return Learned(new, views, census_here(desk, id_), serial)
 
     ground = (named, serial, least, desk.shop.census.count(id_))
     return work.start("learn", id_, present.digest, ground, act)

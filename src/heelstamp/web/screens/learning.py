@@ -148,7 +148,7 @@ def work(request: Request, name: str, key: Key) -> Response:
         return page(
             request, "learned.html", kept=kept, piece=piece, new=learned.new, views=views,
             moved=moved_lines(learned.new), sentences=learned_sentences(learned.new),
-            census=learned.census,
+            census=learned.census, numbers_missed=learned.with_serials and not learned.new.serials,
             stale=present is not None and present.digest != piece.base,
         )  # fmt: skip
     if piece.what == "hold":
