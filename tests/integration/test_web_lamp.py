@@ -232,6 +232,9 @@ def test_a_pair_that_is_none_is_refused_with_what_to_do(tmp_path: Path) -> None:
         assert "Not assessable" in page
         digest = re.search(r'name="finding" value="([0-9a-f]{64})"', page)
         assert digest
+        assert "Take the UV-A frame again" in page
+        again = client.get(LAMP, params={"visible": VISIBLE, "take": "yes"}).text
+        assert "Take the front under UV-A" in again
         before = state_in(client).length
         told = {**PAIR, "finding": digest[1]}
         assert client.post(f"{LAMP}/look", data=told).status_code in (409, 422)
@@ -268,8 +271,12 @@ def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:
         assert "16 min 40 s" in page  # 1000 s at 10 W/m²
         page = client.post(f"{LAMP}/switch", data={"to": "on", "id": "t-1"}).text
         assert "data-since=" in page
+        assert "the lamp is on" in client.get("/").text  # seen on the rack
         assert client.post(f"{LAMP}/switch", data={"to": "on"}).status_code == 409
         page = client.post(f"{LAMP}/switch", data={"to": "off"}).text
         assert "data-since=" not in page
         assert client.post(f"{LAMP}/switch", data={"to": "off"}).status_code == 409
         assert 0 < state_in(client).treatments["t-1"].minutes < 1
+        rack = client.get("/").text
+        assert "the lamp is on" not in rack
+        assert "evidence before or after" not in rack  # light has no before and after

@@ -173,17 +173,18 @@ def intonation_at(desk: Desk, pair: tuple[NoteTake, NoteTake]) -> dict[str, Any]
     return _kept(desk, asked, made)
 
 
-def noise_at(desk: Desk, control: ControlTakes) -> dict[str, Any]:
+def noise_at(desk: Desk, control: ControlTakes, turns: float | None = None) -> dict[str, Any]:
     """Give what the takes of a control came to: ``data``, ``told``, ``picture``, or ``refused``.
 
-    The later stage is judged, the earlier one stands beside it.
+    The later stage is judged, the earlier one stands beside it; *turns* of each take, each way one,
+    where they cannot be heard.
     """
     stages = control.stages
     files = [control.takes[stage][take] for stage in stages for take in ("sweep", "still")]
-    asked = ["noise", control.part, *(f"{one.id} {one.file}" for one in files)]
+    asked = ["noise", control.part, f"{turns}", *(f"{one.id} {one.file}" for one in files)]
 
     def made() -> dict[str, Any]:
-        finding = _noise(desk, control)
+        finding = _noise(desk, control, turns)
         return {
             "data": finding.data(), "told": [one.text for one in finding.statements()],
             "picture": "" if finding.refused else _noise_picture(finding),
@@ -192,7 +193,7 @@ def noise_at(desk: Desk, control: ControlTakes) -> dict[str, Any]:
     return _kept(desk, asked, made)
 
 
-def _noise(desk: Desk, control: ControlTakes) -> NoiseFinding:
+def _noise(desk: Desk, control: ControlTakes, turns: float | None) -> NoiseFinding:
     from heelstamp.casework.control_noise import TakeFile, examine_noise
     from heelstamp.media.sound import read_recording
 
@@ -204,7 +205,7 @@ def _noise(desk: Desk, control: ControlTakes) -> NoiseFinding:
     before = earlier[0] if earlier else None
     return examine_noise(
         file(last, "sweep"), file(last, "still"), read=read_recording,
-        switch=control.part == "switch",
+        turns=turns, before_turns=turns if before else None, switch=control.part == "switch",
         before=file(before, "sweep") if before else None,
         before_still=file(before, "still") if before else None,
     )  # fmt: skip

@@ -219,6 +219,10 @@ def _last(state: DossierState, record: SetupRecord, measure: Measure, column: st
             entered = entered_value(state, record, measure, one)
             if entered is not None:
                 return entered[0].value
+    if measure.subject == "weight":  # the scale at the door was read too
+        weighed = [one.weight_g for one in state.custody.values() if one.weight_g is not None]
+        if weighed:
+            return weighed[0] if column == "found" else weighed[-1]
     return None
 
 
@@ -317,15 +321,24 @@ def read_plain(text: str, *, where: str) -> float:
     return float(plain)
 
 
+def first_taking(rows: Sequence[Group]) -> tuple[str, str]:
+    """Give what is read first: of the first group what is unread, column by column of the work."""
+    order = ("found", "aim", "new", "final")
+    for column in order:
+        for row in rows[0].rows:
+            if any(cell.column == column and not cell.shown for cell in row.cells):
+                return row.measure.key, column
+    return rows[0].rows[0].measure.key, order[0]
+
+
 def after(rows: Sequence[Group], measure: Measure, column: str) -> tuple[str, str]:
-    """Give what is read next: the next of this column in the order of the work, else itself."""
-    order = [row for group in rows for row in group.rows if column in row.measure.columns]
-    keys = [row.measure.key for row in order]
-    for row in order[keys.index(measure.key) + 1 :]:
-        same = row.measure.group == measure.group
-        if same and not next(c.shown for c in row.cells if c.column == column):
+    """Give what is read next: the next unread of its group in the column, else as at first."""
+    group = next(one for one in rows if one.title == measure.group)
+    keys = [row.measure.key for row in group.rows]
+    for row in group.rows[keys.index(measure.key) + 1 :]:
+        if any(cell.column == column and not cell.shown for cell in row.cells):
             return row.measure.key, column
-    return measure.key, column
+    return first_taking(rows)
 
 
 def on_the_bench(sentence: str) -> str:

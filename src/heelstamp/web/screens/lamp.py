@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, Query, Request, UploadFile
@@ -55,12 +56,18 @@ def lamp(
     tag: str,
     visible: Annotated[str, Query(max_length=64)] = "",
     uv: Annotated[str, Query(max_length=64)] = "",
+    take: Annotated[str, Query(max_length=4)] = "",
 ) -> HTMLResponse:
-    """Show the clock, the faces, and of one pair its answer and what was drawn on it."""
+    """Show the clock, the faces, and of one pair its answer and what was drawn on it.
+
+    With *take* the camera is shown for the visible frame, to take the UV-A frame again.
+    """
     desk = desk_of(request)
     subject = desk.subject(tag)
     rows = pairs_at(desk, tag)
     chosen = _chosen(desk, tag, rows, visible, uv)
+    if take and chosen is not None:
+        chosen = replace(chosen, uv=None, look=None)
     clock = clock_of(subject.state, now())
     return page(
         request, "lamp.html", tag=tag, screen=SCREEN, subject=subject, clock=clock,
