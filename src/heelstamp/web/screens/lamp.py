@@ -21,6 +21,7 @@ from heelstamp.bootstrap.desk_lamp import (
     marks_at,
     pair_at,
     pairs_at,
+    panel_at,
     proposed_masks,
     say_of_region,
     shown_at,
@@ -31,7 +32,6 @@ from heelstamp.casework.bench.frames import details_of
 from heelstamp.casework.bench.lamp_clock import clock_of, limit_words, told
 from heelstamp.casework.bench.lamp_marks import Marks, read_marks, thinned, told_of
 from heelstamp.casework.bench.lamp_pairs import UV, VISIBLE, Pairing, frames_in, words_of
-from heelstamp.casework.bench.lamp_panel import panel_view
 from heelstamp.casework.bench.lamp_regions import REASONS, drawn_polygon
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
@@ -72,7 +72,7 @@ def lamp(
     return page(
         request, "lamp.html", tag=tag, screen=SCREEN, subject=subject, clock=clock,
         limit=limit_words(clock), minutes=told, rows=[(one, words_of(one)) for one in rows],
-        chosen=chosen, pair=_pair(request, tag, chosen), panel=panel_view(subject.state, now()),
+        chosen=chosen, pair=_pair(request, tag, chosen), panel=panel_at(desk, tag, now()),
         visibles=frames_in(subject.state, VISIBLE), glowing=frames_in(subject.state, UV),
         reasons=REASONS,
     )  # fmt: skip
