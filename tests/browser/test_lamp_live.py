@@ -138,7 +138,8 @@ def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: S
     context.close()
 
 
-def test_the_view_is_moved_by_wheel_and_keys(device: BrowserContext, served: Served) -> None:
+def test_the_view_is_moved_by_wheel_and_keys(chromium: Browser, served: Served) -> None:
+    device = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     desk = Desk(served.shop)
     for id_, slot, light in (("f1", "uv-front-visible", "visible"), ("f2", "uv-front", "UV-A")):
         told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
@@ -170,6 +171,7 @@ def test_the_view_is_moved_by_wheel_and_keys(device: BrowserContext, served: Ser
     page.locator(".view .layer img:nth-child(2)").first.wait_for(state="attached")  # a fine square
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.faults == []  # type: ignore[attr-defined]
+    device.close()
 
 
 def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) -> None:
