@@ -22,7 +22,7 @@ from heelstamp.bootstrap.desk_learning import (
     begin_redating,
 )
 from heelstamp.bootstrap.desk_money import SHEET_MAX
-from heelstamp.bootstrap.desk_work import Piece, Work, settle
+from heelstamp.bootstrap.piece_work import Piece, PieceWork, settle
 from heelstamp.casework.bench.chronologies import (
     held_lines,
     held_sentences,
@@ -47,9 +47,9 @@ PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
 
-def work_of(request: Request) -> Work:
+def work_of(request: Request) -> PieceWork:
     """Give the work of the shop."""
-    work: Work = request.app.state.work
+    work: PieceWork = request.app.state.work
     return work
 
 
