@@ -1,7 +1,7 @@
 """The census at the desk: instruments beside a change-over, learning, dating again, spreadsheets.
 
-What takes seconds is handed to `heelstamp.bootstrap.piece_work`; nothing that was learned is written
-before it is accepted.
+What takes seconds is handed to `heelstamp.bootstrap.piece_work`; nothing that was learned is
+written before it is accepted.
 """
 
 from __future__ import annotations
