@@ -17,7 +17,11 @@ from fontTools.ttLib import TTFont
 PACKAGE = Path(__file__).resolve().parents[1] / "src" / "heelstamp"
 FONTS = {"Regular": "sans-regular.woff2", "Semibold": "sans-semibold.woff2"}
 FAMILY = "Heelstamp Sans"
-TEXT = [*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "–—‘’“”•…‰′″€→←↑↓−×÷≈≤≥◂▸◆✓Δμρπσ")]
+TEXT = [
+    *range(0x20, 0x7F),
+    *range(0xA0, 0x180),
+    *map(ord, "–—‘’“”•…‰′″€→←↑↓−×÷≈≤≥◂▸◆✓ΔΩμρπσ⁰⁴⁵⁶⁷⁸⁹⁻"),
+]
 FAMILY_NAMES = {1: FAMILY, 16: FAMILY}
 
 

@@ -53,6 +53,7 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
     pages += [
         f"{served.address}/", f"{home}/receipt", f"{home}/frames/f1",
         f"{home}/first-look?part=neck", f"{home}/touch?act=lift+guard", f"{home}/counter?ask=frets",
+        f"{home}/money/terms", f"{home}/weigh-up/doubts", f"{home}/weigh-up/curves",
         f"{served.address}/chronologies", f"{served.address}/chronologies/sallowby-wherry",
         f"{served.address}/chronologies/sallowby-wherry/feature/f12",
         f"{served.address}/chronologies/sallowby-wherry/text",

@@ -6,32 +6,46 @@ frames of the demonstration's journal, comes in as from another device.
 
 from __future__ import annotations
 
+import json
 import re
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from heelstamp.bootstrap import now, open_shop
+from heelstamp.bootstrap.appraisals import TERMS_FILE
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.replay import replay
-from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
+from heelstamp.reference.demonstration import (
+    demo_journal,
+    demo_pairs,
+    demo_photographs,
+    demo_recordings,
+    demo_terms,
+)
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from playwright.sync_api import BrowserContext, Locator, Page
 
     from conftest import Served
     from heelstamp.catalogue import DossierState
 
-TAG = "W-0001"
+TAG = "H-0001"
+SALES = Path(__file__).parents[2] / "examples" / "wherry-sales.csv"
 BY_HAND = (
     "m-case-temperature", "m-room-temperature", "m-room-humidity", "custody-receipt",
     "m-weight-found", "consent-strings", "consent-guard", "f10", "f07", "f13", "g6-tuner-4",
-    "t-guard-off", "consent-neck-signed", "statement-second-reader", "mark-neck",
+    "t-guard-off", "consent-neck-signed", "statement-second-reader", "mark-neck", "t-rod",
+    "m-relief-new-strings", "m-relief-final", "t-strings-new",
 )  # fmt: skip
 """Entries of the demonstration that are made with the finger here."""
+CAUSES = {
+    "F024": ("shaded by something removed", "wear-through", "overspray, later clear or fill"),
+    "F026": ("surface film", "wear-through", "touch-up"),
+}
+"""What each region of a face may be, in the words that the screen must show."""
 
 
 class Walk:
@@ -87,6 +101,11 @@ class Walk:
         return self.page.locator(".headline").first.inner_text()
 
 
+def device_is_wide(page: Page) -> bool:
+    size = page.viewport_size
+    return size is not None and size["width"] >= 1000
+
+
 def pressed(form: Locator, answer: str) -> None:
     form.locator(f'button[value="{answer}"]').first.click()
 
@@ -105,11 +124,21 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk = Walk(device.new_page(), served, tmp_path)
     page = walk.page
 
+    # 0. A dossier is opened
+    page.goto(f"{served.address}/new")
+    page.locator("input[name=tag]").fill(TAG)
+    page.locator("select[name=chronology]").select_option("sallowby-wherry")
+    page.get_by_role("button", name="Open the dossier").click()
+    page.get_by_role("link", name="On to the Door").wait_for()
+
     # 1. Door: the case is colder than the dew point of the room; leave; the receipt
     walk.to("door")
     for name, value in (("case", "11.5"), ("room", "23"), ("humidity", "52")):
         page.locator(f"input[name={name}]").fill(value)
     page.get_by_role("button", name="Enter readings").click()
+    told = page.locator("section[aria-labelledby=climate]", has_text="12.6 °C")
+    told.wait_for()
+    assert "Keep the case shut" in told.inner_text()
     page.locator("input[name=giver]").fill("a consignor")
     page.locator("input[name=receiver]").fill("examiner A")
     page.locator("input[name=weight_g]").fill("3284")
@@ -133,6 +162,23 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.others_until("m-bridge-pickup", but=BY_HAND)
     assert 11 <= months_of(walk.range()) <= 14
     walk.look("02-outside-only")
+
+    # 3. Lamp: outline, parts, length and grey as drawn; the regions come while the page waits
+    walk.others_until("F027", but=BY_HAND)
+    for pair in demo_pairs() if device_is_wide(page) else demo_pairs()[:1]:
+        walk.to(f"lamp?visible={pair.visible}&uv={pair.uv}")
+        drawn = {**json.loads(pair.masks), "ruler": pair.ruler, "greys": pair.greys}
+        page.locator("#draw summary").click()
+        page.locator("textarea[name=marks]").fill(json.dumps(drawn))
+        page.get_by_role("button", name="Compare the two").click()
+        page.locator(".enter-look").wait_for(timeout=180_000)
+        assert page.locator(".regions > li").count() == 3
+        page.get_by_role("button", name="Enter this look").click()
+        page.locator("#result", has_text="Entered as").wait_for()
+        found = page.locator(".regions").inner_text()
+        for cause in CAUSES[pair.visible]:
+            assert cause in found
+    walk.look("03-lamp")
 
     # 4. Peel: strings may come off, the guard pays; a treatment has its before and after
     walk.to("peel")
@@ -193,7 +239,60 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     assert "socket" in said
     walk.look("07-words")
 
+    # 8. Tune: what was foretold, what it became, an eighth of a turn
+    walk.others_until("custody-bench-6", but=BY_HAND)
+    walk.to("tune?take=relief.new")
+    new = page.locator("form.set", has=page.locator('input[value="new"]'))
+    new.locator("input[name=value]").fill("9 11 16 24w 32w 42w")
+    new.get_by_role("button", name="Name it").click()
+    page.locator("nav.ways", has_text="371").wait_for()
+    assert "0.33 ± 0.04 mm" in page.locator("#work").inner_text()
+    walk.to("tune?take=relief.new")
+    page.locator("#take input[name=value]").fill("0.35")
+    page.get_by_role("button", name="Enter relief").click()
+    page.locator(".measures", has_text="0.35 ± 0.03 mm").first.wait_for()
+    walk.to("touch?act=fit+strings")
+    page.locator(".evidence summary", has_text="older ones").first.click()
+    for id_ in ("F020", "m-relief-found"):
+        page.locator(f'input[name=before][value="{id_}"]').check()
+    page.locator("label.pick", has_text="rod not turned: 0.35").locator("[name=after]").check()
+    page.get_by_role("button", name="yes, enter it").click()
+    page.locator("section[aria-labelledby=done-acts]", has_text="Fit strings").wait_for()
+    walk.others_until("custody-bench-7", but=BY_HAND)
+    walk.to("tune")
+    page.locator("section[aria-labelledby=rod] summary").click()
+    rod = page.locator("form", has=page.locator("input[name=turns]"))
+    rod.locator("input[name=turns]").fill("1/8")
+    rod.locator("input[name=relief]").fill("0.25")
+    rod.get_by_role("button", name=re.compile("tighter")).click()
+    page.locator("section[aria-labelledby=rod]", has_text="1/8 turn tighter").wait_for()
+    assert "371" in page.locator("nav.ways").inner_text()
+    assert page.locator(".measures", has_text="0.35 ± 0.03 mm").count()
+    assert page.locator("#work .refusal").count() == 0
+    walk.look("08-tune")
+
+    # 9. Noise before and after, from the takes that were recorded
+    walk.to("tune/controls?part=pot_tone")
+    counted = page.locator(".figures dd")
+    counted.first.wait_for()
+    assert [counted.nth(0).inner_text(), counted.nth(3).inner_text()] == ["19.0", "3.0"]
+    walk.look("09-noise")
+
+    # 10. Money: three numbers, never one
+    walk.others_until("price-agreed", but=BY_HAND)
+    (served.shop / TERMS_FILE).write_text(demo_terms(), "utf-8")
+    walk.to("money")
+    page.locator("summary", has_text="From a spreadsheet").click()
+    page.locator("input[name=table]").set_input_files(SALES)
+    page.get_by_role("button", name="Take it, all or nothing").click()
+    walk.to("money")
+    figures = page.locator("#work").inner_text()
+    for number in ("10,500 USD", "7,113.00 USD", "20 sales"):
+        assert number in figures
+    walk.look("10-money")
+
     # 11. Words: a banned phrase is refused
+    walk.to("words")
     page.locator("textarea[name=own]").fill("A time capsule, guaranteed all original.")
     page.get_by_role("button", name="May a paper carry them?").click()
     refused = page.locator(".refusal").inner_text()
@@ -202,7 +301,6 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.look("11-words")
 
     # 12. Papers: issued, held against what came back; Return: weight and private set
-    walk.others_until("price-agreed", but=BY_HAND)
     walk.to("papers?reader=buyer")
     page.get_by_role("button", name="Issue it to the buyer").click()
     issued = page.locator(".issued a").first

@@ -80,7 +80,8 @@ def test_an_answer_appears_on_every_device_without_reload(
     chromium: Browser, paired: Served
 ) -> None:
     context = chromium.new_context(viewport={"width": 1440, "height": 900})
-    page, other = opened(context, paired, "lamp"), opened(context, paired, "lamp")
+    elsewhere = chromium.new_context(viewport={"width": 390, "height": 844})
+    page, other = opened(context, paired, "lamp"), opened(elsewhere, paired, "lamp")
     for one in (page, other):
         one.evaluate("window.marked = true")  # gone after a reload
     page.locator("#draw details").click()
@@ -104,8 +105,17 @@ def test_an_answer_appears_on_every_device_without_reload(
     other.locator(".regions summary").first.click()
     other.get_by_role("button", name="dust or lint").first.click()
     page.locator(".regions > li.aside").wait_for()
-    assert page.faults == []  # type: ignore[attr-defined]
+    page.locator(".regions > li:nth-child(2) > details > summary").click()
+    page.locator(".regions > li:nth-child(2) .draw-border").click()
+    page.locator(".marking .handle").first.focus()
+    page.keyboard.press("Shift+ArrowUp")
+    page.get_by_role("button", name="Keep this border").click()
+    other.locator(".regions > li:nth-child(2)", has_text="drawn by hand").wait_for()
+    assert page.evaluate("window.marked")
+    for one in (page, other):
+        assert one.faults == []  # type: ignore[attr-defined]
     context.close()
+    elsewhere.close()
 
 
 def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: Served) -> None:
@@ -128,7 +138,8 @@ def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: S
     context.close()
 
 
-def test_the_view_is_moved_by_wheel_and_keys(device: BrowserContext, served: Served) -> None:
+def test_the_view_is_moved_by_wheel_and_keys(chromium: Browser, served: Served) -> None:
+    device = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     desk = Desk(served.shop)
     for id_, slot, light in (("f1", "uv-front-visible", "visible"), ("f2", "uv-front", "UV-A")):
         told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
@@ -160,6 +171,7 @@ def test_the_view_is_moved_by_wheel_and_keys(device: BrowserContext, served: Ser
     page.locator(".view .layer img:nth-child(2)").first.wait_for(state="attached")  # a fine square
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.faults == []  # type: ignore[attr-defined]
+    device.close()
 
 
 def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) -> None:
@@ -214,6 +226,8 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     assert (u > x, y) == (True, pytest.approx(v, abs=1))
     page.get_by_role("button", name="take out point 1").click()
     assert "points" not in page.evaluate(marks)
+    page.reload()  # what is drawn and not kept stays on the device
+    assert page.evaluate(marks)["ruler"][4] == 100
     page.get_by_role("button", name="Keep the drawing").click()
     page.locator(".done", has_text="Entered").wait_for()
     (kept,) = stands(paired).decisions.values()
@@ -316,6 +330,13 @@ def answered(paired: Served) -> Served:
     look = load_pair(f"{TAG}:{VISIBLE}", f"{TAG}:{UV}", paired.shop)
     marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
     enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
+    desk = Desk(paired.shop)
+    level = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 12.0,
+             "unit": "W/m²", "stage": "found"}  # fmt: skip
+    shone = {"id": "t1", "act": "UV-A lamp", "part": "finish", "reason": "to see the glow",
+             "reversible": True, "minutes": 9.0}  # fmt: skip
+    desk.enter(TAG, [("measurement", level), ("treatment", shone)], by="examiner A")
+    desk.close()
     return paired
 
 

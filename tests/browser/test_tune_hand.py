@@ -93,6 +93,14 @@ def test_the_wheel_turns_by_press_key_and_drag_and_goes_on_to_the_next(
     page.mouse.move(box["x"] + 100 - 7 * 12, across, steps=14)
     page.mouse.up()
     assert field.input_value() == "0.45"
+    page.locator("#taking").focus()
+    finger = phone.new_cdp_session(page)
+    for kind, moved in (("touchStart", 0), ("touchMove", 15), ("touchMove", 26), ("touchEnd", 26)):
+        points = [] if kind == "touchEnd" else [{"x": box["x"] + 100 + moved, "y": across}]
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    assert field.input_value() == "0.55"
+    assert page.evaluate("document.activeElement?.name") != "value"  # and no keyboard comes up
+    page.get_by_role("button", name="less, Relief").click(click_count=2)
     page.get_by_role("button", name="Enter relief").click()
     page.locator("#taking", has_text="tuned down a tone").wait_for()
     assert [one.value for one in stands(served).measurements.values()] == [0.45]

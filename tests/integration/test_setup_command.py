@@ -82,7 +82,7 @@ def test_setup_of_a_file_with_plots(run, tmp_path):
     relief = next(row for row in told["rows"] if row["measure"] == "relief")
     assert relief["predicted"]["value"] == pytest.approx(0.333, abs=0.002)
     names = {one.name for one in (tmp_path / "plots").iterdir()}
-    assert names == {"tension.svg", "relief.svg", "clearance.svg", "intonation.svg"}
+    assert names == {"tension.svg", "relief.svg", "action.svg", "clearance.svg", "intonation.svg"}
     code, text, _ = run(*words)
     assert code == DONE
     for word in ("foretold", "Plan", "To leave alone", "Care", "Sheet "):

@@ -7,6 +7,7 @@ import re
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from threading import Event
 
 import pytest
 from httpx import Response
@@ -15,6 +16,8 @@ from starlette.testclient import TestClient
 from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.bootstrap.desk import Desk
+from heelstamp.bootstrap.piece_work import PieceWork, Progress, settle
+from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
 from heelstamp.casework.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
 
@@ -297,6 +300,45 @@ def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient
     assert re.search(r"\d+ dated again; [1-9]\d* moved", again)
     kept = words(finished(bench, bench.post(f"{HOME}/redate", data={"keep": "true"})))
     assert "The new conclusions of census rows are kept" in kept
+
+
+def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) -> None:
+    levels = tuple(HeldLevel(one, one - 0.05, one - 0.2, one + 0.1) for one in LEVELS)
+    work: PieceWork = still.app.state.work  # type: ignore[attr-defined]
+    piece = work.start("hold", ID, "0", 0, lambda _told: Held(levels, 28, 13.0, 4.0))
+    settle(piece, 5)
+    said = words(still.get(f"{HOME}/work/{piece.key}"))
+    assert "the 90 % ranges held 85 % of what is known with marks" in said
+    assert "90 % 85 % 70 to 100 %" in said
+    assert "28 instruments; bars" in said
+
+
+def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
+    work, there, go = still.app.state.work, Event(), Event()  # type: ignore[attr-defined]
+
+    def act(told: Progress) -> None:
+        told(3, 40)
+        there.set()
+        go.wait(5)
+
+    piece = work.start("redate", ID, "0", "slow", act)
+    assert there.wait(5)
+    page = still.get(f"{HOME}/work/{piece.key}")
+    assert "3 of 40 instruments" in words(page)
+    assert 'http-equiv="refresh"' in page.text
+    assert still.get(f"/chronologies/sallowby-lockkeeper/work/{piece.key}").status_code in {
+        404,
+        422,
+    }
+    assert still.post(f"{HOME}/accept", data={"key": piece.key}).status_code in {404, 422}
+    go.set()
+    settle(piece, 5)
+
+
+def test_whether_ranges_held_needs_a_census(still: TestClient) -> None:
+    answer = still.post(f"{HOME}/held")
+    assert answer.status_code == 422
+    assert "too few instruments" in answer.text.lower()
 
 
 def test_learning_needs_something_to_learn_from(still: TestClient) -> None:

@@ -25,8 +25,10 @@ from fakes.lamp_shop import (
     lamp_shop,
     worn,
 )
-from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from fakes.web_shop import INSTRUMENT, TAG, bench_of, jpeg, make_shop, state_in
+from heelstamp.bootstrap import now, open_shop
 from heelstamp.bootstrap.subjects import load_subject
+from heelstamp.casework.dossier import append_all, attach_photograph, open_with
 from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
@@ -232,6 +234,9 @@ def test_a_pair_that_is_none_is_refused_with_what_to_do(tmp_path: Path) -> None:
         assert "Not assessable" in page
         digest = re.search(r'name="finding" value="([0-9a-f]{64})"', page)
         assert digest
+        assert "Take the UV-A frame again" in page
+        again = client.get(LAMP, params={"visible": VISIBLE, "take": "yes"}).text
+        assert "Take the front under UV-A" in again
         before = state_in(client).length
         told = {**PAIR, "finding": digest[1]}
         assert client.post(f"{LAMP}/look", data=told).status_code in (409, 422)
@@ -268,8 +273,33 @@ def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:
         assert "16 min 40 s" in page  # 1000 s at 10 W/m²
         page = client.post(f"{LAMP}/switch", data={"to": "on", "id": "t-1"}).text
         assert "data-since=" in page
+        assert "the lamp is on" in client.get("/").text  # seen on the rack
         assert client.post(f"{LAMP}/switch", data={"to": "on"}).status_code == 409
         page = client.post(f"{LAMP}/switch", data={"to": "off"}).text
         assert "data-since=" not in page
         assert client.post(f"{LAMP}/switch", data={"to": "off"}).status_code == 409
         assert 0 < state_in(client).treatments["t-1"].minutes < 1
+        rack = client.get("/").text
+        assert "the lamp is on" not in rack
+        assert "evidence before or after" not in rack  # light has no before and after
+
+
+def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> None:
+    shop = make_shop(tmp_path)
+    acts = [
+        ("measurement", {
+            "id": f"p-{channel}", "quantity": f"panel glow, {channel}", "part": "finish",
+            "value": 0.4, "unit": "1", "stage": "found", "uncertainty": 0.01, "frames": ["P1"],
+            "note": "settings: 1/4 s; stray light taken away",
+        })
+        for channel in ("red", "green", "blue")
+    ]  # fmt: skip
+    details = {"id": "P1", "name": "panel.jpg", "slot": "panel", "light": "UV-A", "part": "finish"}
+    with open_shop(shop) as opened:
+        open_with(opened, [("instrument", {**INSTRUMENT, "tag": "Panel-1"})], at=now(), by="A")
+        attach_photograph(opened, "Panel-1", jpeg(), details, at=now(), by="A")
+        append_all(opened, "Panel-1", acts, at="2026-01-01T00:00:00Z", by="A")
+    with bench_of(shop) as client:
+        page = client.get(LAMP).text
+    assert '<span class="quiet">due, in <a href="/dossier/Panel-1/lamp">Panel-1</a>' in page
+    assert "Cannot compare, 2026-01-01" in page

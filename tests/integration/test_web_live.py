@@ -11,6 +11,7 @@ from typing import Any
 
 from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, lamp_shop
 from fakes.own_loop import in_own_loop
+from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, make_shop
 from heelstamp.bootstrap import now, open_shop
 from heelstamp.casework.dossier import append
@@ -138,3 +139,14 @@ def test_closing_the_bench_ends_the_streams(tmp_path: Path) -> None:
         await asyncio.wait_for(listener.task, 5)  # by itself, without the browser leaving
 
     played(make_shop(tmp_path), scene)
+
+
+def test_a_shared_bench_streams_to_nobody_who_is_not_signed_in(tmp_path: Path) -> None:
+    shared = make_shared(tmp_path)
+    with opened(shared):
+        stranger, reader = shared.device(), shared.signed_in("a reader")
+        assert stranger.get(f"/dossier/{TAG}/live").status_code in (303, 401)
+        assert stranger.get(f"{LAMP}/tile/none/0/0/0", params=PAIR).status_code in (303, 401)
+        assert reader.get(LAMP).status_code == 200
+        for path in ("switch", "compare", "look", "region", "border", "irradiance", "shot"):
+            assert reader.post(f"{LAMP}/{path}").status_code == 403

@@ -303,3 +303,73 @@ def test_terms_that_change_are_seen_at_once(stocked: TestClient) -> None:
     path = desk_of(stocked).folder / "consignment.toml"
     path.write_text(path.read_text("utf-8").replace('amount = "185"', 'amount = "186"'), "utf-8")
     assert "7,112.00 USD" in told(stocked, offer="9100")
+
+
+def base_of(bench: TestClient) -> str:
+    found = re.search(r'name="base" value="([0-9a-f]*)"', bench.get(f"{HOME}/money/terms").text)
+    assert found is not None
+    return found[1]
+
+
+def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: TestClient) -> None:
+    told_ = {"start": "9,000", "reserve": "7,500", "floor_net": "6,000", "received": "2026-10-01"}
+    base = base_of(stocked)
+    answer = stocked.post(f"{HOME}/money/agreed", data={**told_, "base": base, "id": "w7"})
+    assert answer.status_code == 200
+    said = told(stocked, offer="7400")
+    assert "below the reserve of 7,500 USD" in said
+    assert "2026-10-01 9,000 USD" in said
+    decision = state_in(stocked).decisions["w7"]
+    assert decision.about == "terms of consignment"
+    assert "6,000" not in decision.reason
+    kept = desk_of(stocked).shop.files.get(decision.decided).decode()
+    assert 'reserve = "7,500"' in kept
+    assert kept == (desk_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
+    shop = (desk_of(stocked).folder / "consignment.toml").read_text("utf-8")
+    assert shop == (EXAMPLES / "consignment.toml").read_text("utf-8")
+    late = stocked.post(f"{HOME}/money/agreed", data={**told_, "start": "1", "base": base})
+    assert late.status_code == 409
+
+
+def test_terms_are_written_for_a_shop_that_has_none(bench: TestClient) -> None:
+    assert send(bench, SALES.read_bytes()).status_code == 200
+    assert "An invented example" in told_of(bench, "money/terms")
+    assert bench.post(f"{HOME}/money/agreed", data={"start": "9000"}).status_code == 422
+    text = (EXAMPLES / "consignment.toml").read_text("utf-8")
+    form = {"text": text.replace("\n", "\r\n"), "whose": "shop"}
+    assert bench.post(f"{HOME}/money/terms", data=form).status_code == 200
+    assert (desk_of(bench).folder / "consignment.toml").read_text("utf-8") == text
+    assert "7,113.00 USD" in told(bench, offer="9100")
+
+
+def told_of(bench: TestClient, below: str) -> str:
+    answer = bench.get(f"{HOME}/{below}")
+    assert answer.status_code == 200
+    return re.sub(r"<[^>]+>", " ", html.unescape(answer.text))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "schema = 1", "= broken", 'schema = "heelstamp/consignment/1"',
+     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"14 %"', '"1400 %"'),
+     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"8,200"', '"nan"'),
+     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"USD"', '"EUR"')],
+)  # fmt: skip
+def test_what_are_no_terms_is_refused_and_nothing_is_written(still: TestClient, text: str) -> None:
+    for whose in ("shop", "dossier"):
+        answer = still.post(f"{HOME}/money/terms", data={"text": text, "whose": whose})
+        assert answer.status_code == 422
+        assert 'class="refusal"' in answer.text
+    assert not (desk_of(still).folder / "consignment.toml").exists()
+    assert not (desk_of(still).folder / "terms").exists()
+    assert not state_in(still).decisions
+
+
+def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:
+    (desk_of(stocked).folder / "consignment.toml").write_text("= broken", "utf-8")
+    assert "No price: broken TOML" in told(stocked)
+    assert "= broken" in told_of(stocked, "money/terms")
+    text = (EXAMPLES / "consignment.toml").read_text("utf-8")
+    form = {"text": text, "whose": "shop", "base": base_of(stocked)}
+    assert stocked.post(f"{HOME}/money/terms", data=form).status_code == 200
+    assert "7,113.00 USD" in told(stocked, offer="9100")

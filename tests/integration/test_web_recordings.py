@@ -70,7 +70,7 @@ def test_a_note_is_kept_and_its_pitch_entered_with_its_finding(
     assert "Finding" in pitch.note
     shown = words(answer.text)
     assert "Stiffness B" in shown
-    assert "cents" in shown
+    assert re.search(r"From E2, 90 % \+\d\.\d\d ± 0\.\d\d cents", shown)
 
 
 def test_a_pitch_that_was_taken_back_may_be_entered_again(
@@ -142,6 +142,29 @@ def test_takes_of_a_control_are_counted_before_and_after_and_entered(bench: Test
         assert 0.5 < last.uncertainty < 3.0
     refused = bench.post(f"{HOME}/crackle", data={"part": "pot_volume", "stage": "found"})
     assert refused.status_code == 422
+
+
+def test_turns_that_cannot_be_heard_are_told_by_a_person(bench: TestClient) -> None:
+    rng = np.random.default_rng(5)
+    still = rng.normal(0.0, 1e-3, 4 * RATE)
+    clicks = rng.normal(0.0, 1e-3, 6 * RATE)
+    for at in range(1, 11):
+        clicks[at * RATE // 2 : at * RATE // 2 + 40] += 0.3 * rng.normal(0.0, 1.0, 40)
+    for take, sound in (("sweep", clicks), ("still", still)):
+        told = {"part": "pot_volume", "take": take}
+        bench.post(f"{HOME}/take", data=told, files={"sound": ("t.wav", wav(sound), "audio/wav")})
+    page = bench.get(f"{HOME}/tune/controls?part=pot_volume").text
+    assert "How many turns were there" in page
+    assert "Enter the count" not in page
+    page = words(bench.get(f"{HOME}/tune/controls?part=pot_volume&turns=5").text)
+    assert "in 5 turns (given)" in page
+    told = {"part": "pot_volume", "stage": "found", "turns": "5"}
+    assert bench.post(f"{HOME}/crackle", data=told).status_code == 200
+    (entered,) = state_in(bench).measurements.values()
+    assert entered.value == pytest.approx(2.0)
+    for wrong in ("0", "nan", "1e9", "x"):
+        asked = bench.get(f"{HOME}/tune/controls", params={"turns": wrong})
+        assert asked.status_code == 422
 
 
 def test_a_spoken_note_is_kept_as_it_came_and_played_in_ranges(bench: TestClient) -> None:

@@ -72,7 +72,8 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
     ):  # fmt: skip
         assert figure in text
     drawn = shown.get(f"{HOME}/tune").text
-    assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 4
+    assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 5
+    assert "new strings, foretold 2.08 ± 0.11 mm 2.58 ± 0.11 mm" in text  # behind the plot
     assert "style=" not in drawn
 
 
@@ -122,6 +123,12 @@ def test_the_wheel_of_after_starts_at_what_was_read_and_never_at_what_is_foretol
     empty = bench.get(f"{HOME}/taking?take=relief.aim").text
     assert re.search(r'name="value"[^>]*value=""', empty)
     assert "required" in empty
+
+
+def test_the_scale_at_the_door_is_not_asked_again(bench: TestClient) -> None:
+    told = {"event": "received", "giver": "a consignor", "receiver": "examiner A"}
+    bench.post(f"{HOME}/custody", data={**told, "weight_g": "3284"})
+    assert 'value="3284"' in bench.get(f"{HOME}/taking?take=weight.found").text
 
 
 def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: TestClient) -> None:

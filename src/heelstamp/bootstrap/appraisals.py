@@ -1,7 +1,8 @@
 """Appraising a subject: its comparables, market document, consumer index and terms joined.
 
 A shop's own ``market.toml`` and ``consignment.toml`` lie beside ``shop.toml``; both are
-optional.
+optional. Terms of one dossier lie in the folder ``terms``, named by its tag, and go before the
+shop's.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 MARKET_FILE = "market.toml"
 TERMS_FILE = "consignment.toml"
+TERMS_FOLDER = "terms"
 DEMO_MONTH = "2026-11"
 """Month of the demonstration's estimate."""
 
@@ -133,15 +135,21 @@ def market_for(shop: Path | None) -> Market:
     return parse_market(_document(path), where=path.name)
 
 
-def terms_for(shop: Path | None, path: Path | None) -> Terms | None:
-    """Give the named terms of consignment, the shop's own, or None."""
+def terms_for(shop: Path | None, path: Path | None, tag: str = "") -> Terms | None:
+    """Give the named terms of consignment, those of a dossier, the shop's own, or None."""
     from heelstamp.casework.appraisal.consignment import parse_terms
 
     if path is None:
-        path = None if shop is None else shop / TERMS_FILE
-        if path is None or not path.is_file():
+        path = None if shop is None else terms_path(shop, tag)
+        if path is None:
             return None
     return parse_terms(_document(path), where=path.name)
+
+
+def terms_path(shop: Path, tag: str) -> Path | None:
+    """Give the file of the terms that hold for a dossier; None where there is none."""
+    kept = [shop / TERMS_FOLDER / f"{tag}.toml"] if tag else []
+    return next((one for one in (*kept, shop / TERMS_FILE) if one.is_file()), None)
 
 
 def _document(path: Path) -> dict[str, Any]:
@@ -195,7 +203,7 @@ def _request(subject: Subject, shop: Path | None, asked: Asked, rows: list[Compa
     from heelstamp.casework.appraisal.procedure import Request
     from heelstamp.units import parse_month
 
-    terms = terms_for(shop, asked.terms)
+    terms = terms_for(shop, asked.terms, subject.name)
     currency = _currency(shop, terms, rows)
     said = decisions_of(subject.state)
     if asked.sold is not None and asked.offer is not None:

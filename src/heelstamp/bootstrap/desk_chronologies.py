@@ -1,4 +1,4 @@
-"""Chronologies at the desk: what is kept of each, new editions written whole, census and work.
+"""Chronologies at the desk: what is kept of each, and new editions written whole.
 
 An edit is a whole new document, read by the same reader as any file before anything is written;
 the edition it replaces is kept. What comes with the program is copied to the shop's own first.
@@ -11,33 +11,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.bootstrap import redating
 from heelstamp.bootstrap.census import (
-    Added,
-    add_dossier,
-    add_sheet,
-    census_rows,
     edition_document,
     editions_kept,
-    learn,
     write_document,
 )
 from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_money import sheet_of
-from heelstamp.bootstrap.desk_work import Piece, Progress, Work
 from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, now
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.reference.chronology_files import bundled_text, chronology_ids, own_file
 
 if TYPE_CHECKING:
-    from heelstamp.casework.census.learn import NewEdition
-    from heelstamp.casework.census.redating import Redated
-    from heelstamp.casework.census.rows import CensusRow
     from heelstamp.casework.chronology import Chronology
-    from heelstamp.casework.chronology.change_view import CensusPoint, ChangeView
-
-DRAWN_ROWS = 2000
-"""Rows of the census that are dated anew for a drawing, the last that were added."""
 
 
 @dataclass(frozen=True)
@@ -49,41 +34,6 @@ class Kept:
     own: bool
     census: int
     refused: HeelstampError | None = None
-
-
-@dataclass(frozen=True)
-class CensusHere:
-    """Rows of a census in short: how many there are, and which teach."""
-
-    count: int
-    taught: tuple[str, ...]
-    silent: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Learned:
-    """What a census taught, laid out beside what was believed."""
-
-    new: NewEdition
-    views: tuple[ChangeView, ...]
-    census: CensusHere
-
-
-@dataclass(frozen=True)
-class DatedAgain:
-    """What came of dating again.
-
-    Attributes
-    ----------
-    tried
-        By what was learned and is not accepted.
-    kept
-        Whether the new conclusions of census rows are kept.
-    """
-
-    found: Redated
-    tried: bool
-    kept: bool
 
 
 def shelf_of(desk: Desk) -> list[Kept]:
@@ -151,7 +101,7 @@ def begin(desk: Desk, id_: str, like: str, *, maker: str, model: str, by: str) -
             "note": f"Begun as a copy of {source.maker} {source.model}, edition {source.edition}; "
             "what was not changed since is that maker's.",
         }  # fmt: skip
-        text = _signed(by) + toml_text(new)
+        text = signed(by) + toml_text(new)
         made = _read(text, id_)
         folder.mkdir(exist_ok=True)
         write_whole(folder / f"{id_}.toml", text.encode("utf-8"))
@@ -200,13 +150,13 @@ def edit(
     with desk.writing:
         present = kept_at(desk, id_).chronology
         assert present is not None
-        _refuse_changed(present, base)
+        refuse_changed(present, base)
         document, _ = edition_document(id_, desk.folder)
         new = change(document)
         if new == document:
             raise InputError("nothing was changed", where=id_, remedy="Change something first.")
         named = in_edition(new, edition.strip() or next_edition(present.edition, now()[:10]))
-        return _write(desk, present, _signed(by) + toml_text(named))
+        return put(desk, present, signed(by) + toml_text(named))
 
 
 def save_text(desk: Desk, id_: str, text: str, *, base: str) -> Chronology:
@@ -222,36 +172,24 @@ def save_text(desk: Desk, id_: str, text: str, *, base: str) -> Chronology:
     with desk.writing:
         present = kept_at(desk, id_).chronology
         assert present is not None
-        _refuse_changed(present, base)
-        return _write(desk, present, text.replace("\r\n", "\n"))
+        refuse_changed(present, base)
+        return put(desk, present, text.replace("\r\n", "\n"))
 
 
-def accept(desk: Desk, piece: Piece, *, by: str) -> Chronology:
-    """Write what was learned as the new edition.
-
-    Raises
-    ------
-    ConflictError
-        The chronology was changed since it was learned from.
-    """
-    from heelstamp.casework.toml_text import toml_text
-
-    learned: Learned = piece.result
-    with desk.writing:
-        present = kept_at(desk, piece.about).chronology
-        assert present is not None
-        if present.digest == learned.new.chronology.digest:
-            return present
-        _refuse_changed(present, piece.base)
-        return _write(desk, present, _signed(by) + toml_text(learned.new.document))
-
-
-def _signed(by: str) -> str:
+def signed(by: str) -> str:
+    """Write the comment that names the hand, and when."""
     plain = "".join(one if one.isprintable() else " " for one in by)
     return f"# Written at the bench by {plain}, {now()}.\n"
 
 
-def _refuse_changed(present: Chronology, base: str) -> None:
+def refuse_changed(present: Chronology, base: str) -> None:
+    """Refuse a change made from a page that does not show the present edition any more.
+
+    Raises
+    ------
+    ConflictError
+        The digests differ.
+    """
     if base and base != present.digest:
         raise ConflictError(
             "this chronology was changed since the page was shown",
@@ -260,7 +198,14 @@ def _refuse_changed(present: Chronology, base: str) -> None:
         )
 
 
-def _write(desk: Desk, present: Chronology, text: str) -> Chronology:
+def put(desk: Desk, present: Chronology, text: str) -> Chronology:
+    """Read a document whole, and put it in place of the present edition.
+
+    Raises
+    ------
+    InputError
+        It is no chronology, of another id, or of the same edition.
+    """
     name = f"{present.id}.toml"
     new = _read(text, present.id)
     if new.id != present.id:
@@ -284,115 +229,3 @@ def _read(text: str, id_: str) -> Chronology:
     new = read_chronology(text, "toml", name=f"{id_}.toml")
     dating_model(new)  # tables that no row shows by itself are refused here
     return new
-
-
-def census_here(desk: Desk, id_: str) -> CensusHere:
-    """Tell which rows of a census teach."""
-    taught: list[str] = []
-    silent: list[str] = []
-    for one in desk.shop.census.rows(id_, whole=False):
-        (silent if one.how_dated == "feature only" else taught).append(one.id)
-    return CensusHere(len(taught) + len(silent), tuple(taught), tuple(silent))
-
-
-def points_at(desk: Desk, id_: str, feature: str) -> tuple[CensusPoint, ...]:
-    """Give the instruments beside one feature, each dated without it; remembered."""
-    chronology = desk.chronology(id_)
-    key = ("points", feature, chronology.digest, desk.shop.census.count(id_))
-    return desk.made_once(key, lambda: _points(desk, chronology, (feature,)).get(feature, ()))
-
-
-def _points(
-    desk: Desk, chronology: Chronology, features: tuple[str, ...]
-) -> dict[str, tuple[CensusPoint, ...]]:
-    from heelstamp.casework.census.points import census_points
-
-    return census_points(_rows(desk, chronology), chronology, features)
-
-
-def _rows(desk: Desk, chronology: Chronology) -> list[CensusRow]:
-    records = list(desk.shop.census.rows(chronology.id))[-DRAWN_ROWS:]
-    return census_rows(records, chronology)
-
-
-def begin_learning(
-    desk: Desk, work: Work, id_: str, *, edition: str, serial: bool, least: int
-) -> Piece:
-    """Begin to learn from the census; nothing is written."""
-    from heelstamp.casework.chronology.editing import next_edition
-
-    present = kept_at(desk, id_).chronology
-    assert present is not None
-    named = edition.strip() or next_edition(present.edition, now()[:10])
-
-    def act(_told: Progress) -> Learned:
-        from heelstamp.casework.chronology.change_view import change_views
-
-        new = learn(desk.folder, id_, named, serial=serial, least=least)
-        changed = tuple(dict.fromkeys(one.feature for one in new.changes))
-        points = _points(desk, new.chronology, changed)
-        views = change_views(new.chronology, points, before=present, only=changed)
-        return Learned(new, views, census_here(desk, id_))
-
-    ground = (named, serial, least, desk.shop.census.count(id_))
-    return work.start("learn", id_, present.digest, ground, act)
-
-
-def begin_redating(
-    desk: Desk, work: Work, id_: str, *, keep: bool, candidate: Piece | None = None
-) -> Piece:
-    """Begin to date census and dossiers again, by the present edition or by one that was learned.
-
-    Parameters
-    ----------
-    keep
-        Keep the new conclusions of census rows.
-    candidate
-        What was learned and is not accepted; its conclusions are never kept.
-    """
-    present = kept_at(desk, id_).chronology
-    assert present is not None
-    new = None if candidate is None else candidate.result.new.chronology
-    tags = desk.shop.journals.tags()
-    heads = tuple(desk.shop.journals.head(tag) for tag in tags)
-
-    def act(told: Progress) -> DatedAgain:
-        kept = keep and new is None
-        found = redating.redate(desk.folder, id_, new=new, keep=kept, progress=told)
-        return DatedAgain(found, new is not None, kept)
-
-    ground = (
-        keep, None if new is None else new.digest, desk.shop.census.count(id_),
-        [one and one.digest for one in heads], editions_kept(id_, desk.folder)[:1],
-        now() if keep else "",
-    )  # fmt: skip
-    return work.start("redate", id_, present.digest, ground, act)
-
-
-def begin_import(
-    desk: Desk, work: Work, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
-) -> Piece:
-    """Begin to take a spreadsheet into the census, all or none.
-
-    Parameters
-    ----------
-    table, columns
-        Bytes and name of the file; no bytes of *columns* take columns by their names.
-    """
-    from heelstamp.archive import sha256
-    from heelstamp.casework.documents import decode_text
-
-    present = kept_at(desk, id_).chronology
-    assert present is not None
-
-    def act(_told: Progress) -> Added:
-        text = decode_text(*columns) if columns[0] else None
-        return add_sheet(desk.shop, sheet_of(*table), present, text, columns[1])
-
-    ground = (sha256(table[0]), sha256(columns[0]), desk.shop.census.count(id_))
-    return work.start("import", id_, present.digest, ground, act)
-
-
-def add_closed(desk: Desk, tag: str, *, while_open: bool) -> Added:
-    """Add a dossier to the census of its chronology; see `add_dossier`."""
-    return add_dossier(desk.folder, tag, while_open=while_open)

@@ -31,6 +31,7 @@ from heelstamp.casework.bench.lamp_marks import (
     thinned,
 )
 from heelstamp.casework.bench.lamp_pairs import Pairing, chosen_pair, look_at, proposed_pairs
+from heelstamp.casework.bench.lamp_panel import NAMED, PanelView, has_panel, panel_view
 from heelstamp.casework.bench.lamp_regions import (
     Answer,
     answer_of,
@@ -77,6 +78,15 @@ def pairs_at(desk: Desk, tag: str) -> tuple[Pairing, ...]:
 def pair_at(desk: Desk, tag: str, visible: str, uv: str) -> Pairing:
     """Give a pair by its frames; raises as `chosen_pair` does."""
     return chosen_pair(desk.subject(tag).state, the_plan(), visible, uv)
+
+
+def panel_at(desk: Desk, tag: str, at: str) -> PanelView:
+    """Give the weekly panel's series: of this dossier, or of the one opened for the panel."""
+    state = desk.subject(tag).state
+    if not has_panel(state):
+        _, named = desk.shop.journals.sheet(NAMED, 0, 1)
+        state = desk.subject(next(iter(named), tag)).state
+    return panel_view(state, at)
 
 
 def key_of(pair: Pairing) -> tuple[str, str]:

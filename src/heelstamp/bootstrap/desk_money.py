@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 
 from heelstamp.bootstrap.appraisals import (
     MARKET_FILE,
-    TERMS_FILE,
     Asked,
     appraise,
     kept_sales,
     terms_for,
+    terms_path,
 )
 from heelstamp.bootstrap.clearances import clear
 from heelstamp.bootstrap.desk import Desk
@@ -71,11 +71,10 @@ def price_at(desk: Desk, tag: str, offer: str = "") -> PricedHere:
 
 def _stamp(desk: Desk, tag: str, count: int, offer: str) -> str:
     files = []
-    for name in (MARKET_FILE, TERMS_FILE):
-        path = desk.folder / name
-        if path.is_file():
+    for path in (desk.folder / MARKET_FILE, terms_path(desk.folder, tag)):
+        if path is not None and path.is_file():
             stat = path.stat()
-            files.append((name, stat.st_mtime_ns, stat.st_size))
+            files.append((path.name, stat.st_mtime_ns, stat.st_size))
     return repr(("price", count, offer, files, now()[:7], desk.subject(tag).chronology.digest))
 
 
@@ -89,11 +88,11 @@ def _priced(desk: Desk, tag: str, rows: list[Comparable], offer: str) -> PricedH
     page = None
     if finding.settlement is not None:
         page = statement_page(subject, desk.folder, None, finding)
-    return PricedHere(rows, finding, None, page, _floor(desk), finding.market.currency)
+    return PricedHere(rows, finding, None, page, _floor(desk, tag), finding.market.currency)
 
 
-def _floor(desk: Desk) -> tuple[tuple[str, str], ...]:
-    terms = terms_for(desk.folder, None)
+def _floor(desk: Desk, tag: str) -> tuple[tuple[str, str], ...]:
+    terms = terms_for(desk.folder, None, tag)
     if terms is None:
         return ()
     told = []
@@ -107,7 +106,7 @@ def _floor(desk: Desk) -> tuple[tuple[str, str], ...]:
     return tuple(told)
 
 
-def standing_of_offer(desk: Desk, offer: str) -> str:
+def standing_of_offer(desk: Desk, tag: str, offer: str) -> str:
     """Say how an offer stands to reserve and floor; empty without terms.
 
     Raises
@@ -117,7 +116,7 @@ def standing_of_offer(desk: Desk, offer: str) -> str:
     """
     from heelstamp.valuation.money import Money
 
-    terms = terms_for(desk.folder, None)
+    terms = terms_for(desk.folder, None, tag)
     if terms is None:
         return ""
     currency = terms.document.currency
@@ -138,7 +137,7 @@ def statement_at(desk: Desk, tag: str, offer: str) -> bytes:
     if priced.page is None:
         raise InputError(
             "a statement needs terms of consignment", where=tag,
-            remedy=f"Put them into the shop's folder as {TERMS_FILE}.",
+            remedy="Write them under Money, Terms of consignment.",
         )  # fmt: skip
     return statement_pdf(priced.page, demonstration=desk.subject(tag).chronology.invented)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from heelstamp.bootstrap.desk import ATTEMPTS, Desk, written_between
 from heelstamp.bootstrap.shops import now
-from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.errors import ConflictError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.bench.recordings import ControlTakes, NoteTake
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.pitch import IntonationFinding, PitchFinding
     from heelstamp.catalogue import Recording
 
-FORM = "heelstamp/bench-sound/2"
+FORM = "heelstamp/bench-sound/3"
 
 
 def keep_recording(
@@ -119,16 +119,17 @@ def take_at(desk: Desk, tag: str, recording: str) -> NoteTake:
 
 def note_at(desk: Desk, take: NoteTake) -> dict[str, Any]:
     """Give what a recorded note came to: ``data``, ``remarks``, ``picture``, or ``refused``."""
-    asked = ["note", take.recording.file, take.note]
+    asked = ["note", take.recording.id, take.recording.file, take.note]
 
     def made() -> dict[str, Any]:
-        from heelstamp.casework.bench.recordings import scientific
+        from heelstamp.casework.bench.recordings import cents_words, scientific
         from heelstamp.report.pitch_picture import pitch_svg
 
         finding = listened(desk, take)
         return {
             "data": finding.data(), "remarks": finding.remarks(),
             "stiffness": scientific(finding.pitch.b),
+            "cents": cents_words(finding.pitch.cents, finding.pitch.cents_90),
             "picture": pitch_svg(finding) if finding.measured else "",
         }  # fmt: skip
 
@@ -162,28 +163,31 @@ def enter_note(desk: Desk, tag: str, take: NoteTake, *, id_: str, by: str) -> bo
 
 def intonation_at(desk: Desk, pair: tuple[NoteTake, NoteTake]) -> dict[str, Any]:
     """Give the twelfth fret against the open string: ``row`` or None, or ``refused``."""
-    asked = ["intonation", *(word for one in pair for word in (one.recording.file, one.note))]
+    asked = ["intonation", *(f"{one.recording.id} {one.recording.file} {one.note}" for one in pair)]
 
     def made() -> dict[str, Any]:
+        from heelstamp.casework.bench.recordings import cents_words
         from heelstamp.casework.pitch import intonation_of
 
         rows: tuple[IntonationFinding, ...] = intonation_of([listened(desk, one) for one in pair])
-        return {"row": rows[0].data() if rows else None}
+        row = rows[0].data() if rows else None
+        return {"row": row, "cents": cents_words(row["cents"], row["cents_90"]) if row else ""}
 
     return _kept(desk, asked, made)
 
 
-def noise_at(desk: Desk, control: ControlTakes) -> dict[str, Any]:
+def noise_at(desk: Desk, control: ControlTakes, turns: float | None = None) -> dict[str, Any]:
     """Give what the takes of a control came to: ``data``, ``told``, ``picture``, or ``refused``.
 
-    The later stage is judged, the earlier one stands beside it.
+    The later stage is judged, the earlier one stands beside it; *turns* of each take, each way one,
+    where they cannot be heard.
     """
     stages = control.stages
     files = [control.takes[stage][take] for stage in stages for take in ("sweep", "still")]
-    asked = ["noise", control.part, *(f"{one.id} {one.file}" for one in files)]
+    asked = ["noise", control.part, f"{turns}", *(f"{one.id} {one.file}" for one in files)]
 
     def made() -> dict[str, Any]:
-        finding = _noise(desk, control)
+        finding = _noise(desk, control, turns)
         return {
             "data": finding.data(), "told": [one.text for one in finding.statements()],
             "picture": "" if finding.refused else _noise_picture(finding),
@@ -192,7 +196,7 @@ def noise_at(desk: Desk, control: ControlTakes) -> dict[str, Any]:
     return _kept(desk, asked, made)
 
 
-def _noise(desk: Desk, control: ControlTakes) -> NoiseFinding:
+def _noise(desk: Desk, control: ControlTakes, turns: float | None) -> NoiseFinding:
     from heelstamp.casework.control_noise import TakeFile, examine_noise
     from heelstamp.media.sound import read_recording
 
@@ -204,7 +208,7 @@ def _noise(desk: Desk, control: ControlTakes) -> NoiseFinding:
     before = earlier[0] if earlier else None
     return examine_noise(
         file(last, "sweep"), file(last, "still"), read=read_recording,
-        switch=control.part == "switch",
+        turns=turns, before_turns=turns if before else None, switch=control.part == "switch",
         before=file(before, "sweep") if before else None,
         before_still=file(before, "still") if before else None,
     )  # fmt: skip
@@ -229,12 +233,8 @@ def _kept(desk: Desk, asked: Sequence[str], make: Callable[[], dict[str, Any]]) 
         try:
             told = {"refused": "", **make()}
         except InputError as error:
-            told = {"refused": _said(error)}
+            told = {"refused": str(error)}
         kept = msgspec.json.encode(told)
         desk.shop.journals.keep_findings(asked[0], {key: kept})
     found: dict[str, Any] = msgspec.json.decode(kept)
     return found
-
-
-def _said(error: HeelstampError) -> str:
-    return str(error)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_chronologies import points_at
+from heelstamp.bootstrap.desk_learning import points_at
 from heelstamp.bootstrap.desk_papers import doubts_at
 from heelstamp.bootstrap.subjects import Subject, terms_of
 

@@ -1,6 +1,6 @@
 """Strings and setup for the faces: bundled tables handed in, plots written whole.
 
-Nothing of the record is changed; a folder gets ``relief.svg``, ``clearance.svg``,
+Nothing of the record is changed; a folder gets ``relief.svg``, ``action.svg``, ``clearance.svg``,
 ``intonation.svg`` and ``tension.svg``, as far as the sheet has what they show.
 """
 
@@ -65,10 +65,11 @@ def write_plots(sheet: SetupSheet, folder: Path) -> tuple[Path, ...]:
 
 
 def plots(sheet: SetupSheet) -> dict[str, str]:
-    """Draw what the sheet has: ``tension``, ``relief``, ``clearance``, ``intonation``."""
+    """Draw what the sheet has, by name: tension, relief, action, clearance, intonation."""
     drawn = {
         "tension": _tension(sheet.plan.found, sheet.plan.new),
         "relief": _relief(sheet),
+        "action": _action(sheet),
         "clearance": _clearance(sheet),
         "intonation": _intonation(sheet),
     }
@@ -158,6 +159,21 @@ def _relief(sheet: SetupSheet) -> str:
         return ""
     title = "Bow of the neck, much exaggerated"
     return relief_svg(bows, places, joint=shape.joint_fret, read_at=shape.relief_fret, title=title)
+
+
+def _action(sheet: SetupSheet) -> str:
+    from heelstamp.casework.setup.telling import action_states
+    from heelstamp.report.bench_plots import Series, action_svg
+
+    states = action_states(sheet)
+    if not states:
+        return ""
+    series = [
+        Series(f"{side} side", tuple(_value(by[side]) if side in by else None for _, by in states))
+        for side in ("treble", "bass")
+    ]
+    labels = [name.replace(", ", "\n") for name, _ in states]
+    return action_svg(series, labels, title="Action at the 12th fret, from state to state")
 
 
 def _clearance(sheet: SetupSheet) -> str:

@@ -56,7 +56,7 @@ def statement_page(
     from heelstamp.casework.appraisal.consignor_page import consignor_page
     from heelstamp.valuation.money import Money
 
-    found = terms_for(shop if is_shop(shop) else None, terms)
+    found = terms_for(shop if is_shop(shop) else None, terms, subject.name)
     settled = finding.settlement
     if found is None or settled is None:
         raise InputError("a statement needs terms of consignment", remedy="Name them with --terms.")

@@ -51,6 +51,11 @@ def tension_svg(series: Sequence[Series], labels: Sequence[str], *, title: str) 
     return _bars(series, labels, title=title, upwards="tension (N)")
 
 
+def action_svg(series: Sequence[Series], labels: Sequence[str], *, title: str) -> str:
+    """Draw the action in mm from state to state of the work, one bar a side."""
+    return _bars(series, labels, title=title, upwards="action at 12 (mm)")
+
+
 def intonation_svg(series: Sequence[Series], labels: Sequence[str], *, title: str) -> str:
     """Draw cents or millimetres string by string; the name of each series carries its unit."""
     return _bars(series, labels, title=title, upwards="cent; mm")

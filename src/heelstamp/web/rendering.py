@@ -130,7 +130,8 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
     """Fill a template where there is no shop yet."""
     text = _templates().get_template(template).render(
         request=request, shop="Heelstamp", hand="", light=light_of(request), partial=False,
-        who=None, shared=None, purpose="", screen="", tag="", subject=None, **told,
+        lengths=lengths_of(request), who=None, shared=None, purpose="", screen="", tag="",
+        subject=None, **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store"})
 

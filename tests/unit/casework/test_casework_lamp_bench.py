@@ -27,7 +27,7 @@ from heelstamp.casework.bench.lamp_marks import (
     told_of,
 )
 from heelstamp.casework.bench.lamp_pairs import chosen_pair, proposed_pairs, words_of
-from heelstamp.casework.bench.lamp_panel import panel_view
+from heelstamp.casework.bench.lamp_panel import has_panel, panel_view
 from heelstamp.casework.bench.lamp_regions import drawn_polygon
 from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
 from heelstamp.casework.lamp import ACT, lamp_log
@@ -241,3 +241,4 @@ def test_the_panel_is_due_after_a_week(book: Book) -> None:
     assert (soon.due, later.due) == (False, True)
     assert soon.unmeasured == ()
     assert "4 days ago" in soon.last
+    assert has_panel(state)

@@ -9,6 +9,7 @@ from heelstamp.report.bench_plots import (
     Bow,
     Series,
     Value,
+    action_svg,
     clearance_svg,
     intonation_svg,
     relief_svg,
@@ -42,6 +43,19 @@ def test_tension():
     assert {"Tension <by> string", "tension (N)", "found", "new", "E4", ".050"} <= set(
         words(picture)
     )
+    inside(picture)
+
+
+def test_action_leaves_a_gap_where_a_side_was_not_read():
+    sides = [
+        Series("treble side", (value(2.3, 0.1), None)),
+        Series("bass side", (value(2.8, 0.1),) * 2),
+    ]
+    picture = action_svg(sides, ["before", "new strings\nforetold"], title="Action")
+    assert {"action at 12 (mm)", "treble side", "bass side", "before", "foretold"} <= set(
+        words(picture)
+    )
+    assert picture.count('stroke-width="0.4"') == 2 + 3  # two in the key, three bars
     inside(picture)
 
 

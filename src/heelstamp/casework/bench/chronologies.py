@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from heelstamp.casework.census.held import Held
 from heelstamp.casework.census.learn import ChangeLearned, NewEdition
 from heelstamp.casework.census.redating import Redated, step_names
 from heelstamp.casework.chronology import Chronology
@@ -204,6 +205,33 @@ def learned_sentences(new: NewEdition) -> list[str]:
     if new.kept:
         told.append(about.left_as_they_were("census:silent", looks=new.kept).text)
     return told
+
+
+def held_sentences(past: Held) -> list[str]:
+    """Say how often ranges of 50 and of 90 % held, and how wide they were."""
+    told = []
+    for level in (0.5, 0.9):
+        one = past.level(level)
+        told.append(
+            about.ranges_held(
+                f"held:{level}", count=past.count, level=level, held=one.held, low=one.low,
+                high=one.high,
+            ).text
+        )  # fmt: skip
+    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
+    return [*told, wide.text]
+
+
+def held_lines(past: Held) -> list[tuple[str, str, str]]:
+    """Give what ranges of each level were to hold, what they held, and what chance alone allows."""
+    return [
+        (
+            f"{100 * one.level:.0f} %",
+            f"{100 * one.held:.0f} %",
+            f"{100 * max(0.0, one.low):.0f} to {100 * min(1.0, one.high):.0f} %",
+        )
+        for one in past.levels
+    ]
 
 
 def redated_sentences(id_: str, found: Redated) -> list[str]:

@@ -9,9 +9,11 @@ from __future__ import annotations
 import msgspec
 
 from heelstamp.casework.bench.counter import open_tasks
+from heelstamp.casework.bench.lamp_clock import lamp_on
+from heelstamp.casework.lamp import ACT as LAMP
 from heelstamp.catalogue import DossierState, PartsTree
 
-RACK_FORM = "heelstamp/rack-row/2"
+RACK_FORM = "heelstamp/rack-row/3"
 
 
 class RackRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -71,7 +73,11 @@ def _due(state: DossierState) -> list[str]:
     if state.custody_state == "not received":
         due.append("not received yet")
     due += [f"a buyer asks: {one.text}" for one in open_tasks(state)]
-    bare = state.treatments_without_evidence()
+    bare = [
+        one for one in state.treatments_without_evidence() if state.treatments[one].act != LAMP
+    ]  # a time under the lamp has no before
+    if lamp_on(state) is not None:
+        due.append("the lamp is on, or was not entered as off")
     if bare:
         due.append(f"evidence before or after is wanting for {', '.join(bare)}")
     if state.dangling:

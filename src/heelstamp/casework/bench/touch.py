@@ -43,7 +43,7 @@ AMOUNTS = ("none", "one drop", "0.1 ml", "damp cloth", "1/8 turn", "one set", "a
 MINUTES = (1, 5, 10, 15, 20, 30, 60)
 PRESET_AMOUNT = "one drop"
 OFFERED = 36
-"""Pieces of evidence offered."""
+"""Pieces of evidence shown at once; the others stand behind them."""
 _ACTS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "clean": (("clean control", "pot_volume"), ("clean finish", "finish"), ("clean board", "neck"),
               ("clean hardware", "bridge")),
@@ -139,7 +139,7 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
         if sound.what == VOICE:
             continue  # what somebody said is no evidence of an act
         row(sound.id, sound.part, sound.what, "")
-    return tuple(one for *_, one in sorted(rows, key=lambda one: one[:2])[:OFFERED])
+    return tuple(one for *_, one in sorted(rows, key=lambda one: one[:2]))
 
 
 def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:

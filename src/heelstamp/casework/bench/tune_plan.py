@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from heelstamp.casework.bench.tune import on_the_bench, show
 from heelstamp.casework.setup.leave_alone import cautions
-from heelstamp.casework.setup.plan import SetupPlan
+from heelstamp.casework.setup.plan import SIDES, SetupPlan
 from heelstamp.casework.setup.sheet import SetupSheet
-from heelstamp.casework.setup.telling import plan_sentences
+from heelstamp.casework.setup.telling import action_states, plan_sentences
 from heelstamp.mechanics import Estimate
 from heelstamp.mechanics.rod import CAUTION as ROD_CAUTION
 from heelstamp.units import LengthUnit, with_inches
@@ -93,8 +93,8 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
 def plot_tables(sheet: SetupSheet, lengths: LengthUnit) -> tuple[PlotTable, ...]:
     """Give the figures of each plot that a sheet allows."""
     made = (
-        _tension(sheet), _relief(sheet, lengths), _intonation(sheet, lengths),
-        _clearance(sheet, lengths),
+        _tension(sheet), _relief(sheet, lengths), _action(sheet, lengths),
+        _intonation(sheet, lengths), _clearance(sheet, lengths),
     )  # fmt: skip
     return tuple(one for one in made if one is not None)
 
@@ -136,6 +136,17 @@ def _relief(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
     )
     rows = tuple((name, show(one, "mm", lengths)) for name, one in states if one is not None)
     return PlotTable("relief", "Bow of the neck", ("state", "relief"), rows)
+
+
+def _action(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
+    states = action_states(sheet)
+    if not states:
+        return None
+    rows = tuple(
+        (name, *(show(by[side], "mm", lengths) if side in by else "" for side in SIDES))
+        for name, by in states
+    )
+    return PlotTable("action", "Action at the 12th fret", ("state", *SIDES), rows)
 
 
 def _intonation(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:

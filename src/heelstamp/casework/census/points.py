@@ -25,28 +25,39 @@ ENDS = (0.05, 0.5, 0.95)
 """Ends of the 90 % range, and its middle."""
 
 
-def census_points(
-    rows: Sequence[CensusRow], chronology: Chronology, features: Sequence[str]
-) -> dict[str, tuple[CensusPoint, ...]]:
-    """Date each row without each of *features* that it shows.
+class CensusDates:
+    """A census made ready to be dated without one feature after the other.
 
     Parameters
     ----------
     rows
         Read by *chronology*.
-    features
-        Ids; those that the chronology has not are passed over.
-
-    Returns
-    -------
-    dict of tuple of CensusPoint
-        By id of the feature; a row that shows it on several parts alike stands once.
     """
-    reader = EvidenceReader(chronology)
-    evidence = [reader.read(row.evidence)[0] for row in rows]
-    compiled = CompiledModel(dating_model(chronology))
-    wanted = [row for row in chronology.features if row.id in features]
-    return {row.id: _points(compiled, row, rows, evidence) for row in wanted}
+
+    def __init__(self, rows: Sequence[CensusRow], chronology: Chronology) -> None:
+        reader = EvidenceReader(chronology)
+        self._rows, self._chronology = rows, chronology
+        self._evidence = [reader.read(row.evidence)[0] for row in rows]
+        self._compiled = CompiledModel(dating_model(chronology))
+
+    def points(self, feature: str) -> tuple[CensusPoint, ...]:
+        """Date each row that shows *feature* without it; none where there is no such feature.
+
+        A row that shows it on several parts alike stands once.
+        """
+        row = next((one for one in self._chronology.features if one.id == feature), None)
+        if row is None:
+            return ()
+        return _points(self._compiled, row, self._rows, self._evidence)
+
+
+def census_points(
+    rows: Sequence[CensusRow], chronology: Chronology, features: Sequence[str]
+) -> dict[str, tuple[CensusPoint, ...]]:
+    """Give the points of several features by id; see `CensusDates`."""
+    dates = CensusDates(rows, chronology)
+    known = {row.id for row in chronology.features}
+    return {id_: dates.points(id_) for id_ in features if id_ in known}
 
 
 def _points(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from heelstamp.casework.setup.plan import SIDES
 from heelstamp.casework.setup.sheet import SetupSheet, SheetRow
 from heelstamp.mechanics import Estimate, TunedSet
 from heelstamp.mechanics.condensation import SafeToOpen
@@ -196,6 +197,22 @@ def _row(row: SheetRow) -> dict[str, Any]:
         "agrees": row.agrees,
         "usual": None if usual is None else [usual.low, usual.high],
     }
+
+
+def action_states(sheet: SetupSheet) -> tuple[tuple[str, Mapping[str, Estimate]], ...]:
+    """Give the action by side at each state of the work that has one, in the order of the work."""
+    names = (
+        ("before", "found"), ("new strings, foretold", "predicted"),
+        ("new strings, read", "before_rod"), ("aim", "planned"), ("after", "final"),
+    )  # fmt: skip
+    rows = {
+        side: row for row in sheet.rows for side in SIDES if row.measure.endswith(f"12, {side}")
+    }
+    found = [
+        (name, {side: value for side, row in rows.items() if (value := getattr(row, field))})
+        for name, field in names
+    ]
+    return tuple((name, by) for name, by in found if by)
 
 
 def plan_sentences(sheet: SetupSheet) -> tuple[str, ...]:

@@ -11,15 +11,14 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from heelstamp.bootstrap.desk_chronologies import (
     Edit,
     begin,
-    census_here,
     edit,
     kept_at,
-    points_at,
     replaced,
     save_text,
     shelf_of,
     text_of,
 )
+from heelstamp.bootstrap.desk_learning import census_here, points_at
 from heelstamp.casework.bench.chronologies import (
     RETROFITS,
     curve_lines,
@@ -101,13 +100,15 @@ def feature(
     if row is None:
         raise InputError("no such feature", where=name, received=feature, remedy="See the list.")
     points = points_at(desk, name, row.id)
+    place = found.features.index(row)
     view = change_view(found, row.id, points)
     return page(
         request, "change_over.html", kept=kept, it=found, row=row, done=done, view=view,
         drawing=drawn(change_over_svg(view)), words=change_over_alt(view),
         points=point_lines(points), curves=curve_lines(view), census=kept.census,
         exceptions=[one.text for one in found.exceptions if one.feature == row.id],
-        named=month_named,
+        named=month_named, before=found.features[place - 1] if place else None,
+        after=found.features[place + 1] if place + 1 < len(found.features) else None,
     )  # fmt: skip
 
 

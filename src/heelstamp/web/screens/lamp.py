@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Form, Query, Request, UploadFile
@@ -20,6 +21,7 @@ from heelstamp.bootstrap.desk_lamp import (
     marks_at,
     pair_at,
     pairs_at,
+    panel_at,
     proposed_masks,
     say_of_region,
     shown_at,
@@ -30,7 +32,6 @@ from heelstamp.casework.bench.frames import details_of
 from heelstamp.casework.bench.lamp_clock import clock_of, limit_words, told
 from heelstamp.casework.bench.lamp_marks import Marks, read_marks, thinned, told_of
 from heelstamp.casework.bench.lamp_pairs import UV, VISIBLE, Pairing, frames_in, words_of
-from heelstamp.casework.bench.lamp_panel import panel_view
 from heelstamp.casework.bench.lamp_regions import REASONS, drawn_polygon
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
@@ -55,17 +56,23 @@ def lamp(
     tag: str,
     visible: Annotated[str, Query(max_length=64)] = "",
     uv: Annotated[str, Query(max_length=64)] = "",
+    take: Annotated[str, Query(max_length=4)] = "",
 ) -> HTMLResponse:
-    """Show the clock, the faces, and of one pair its answer and what was drawn on it."""
+    """Show the clock, the faces, and of one pair its answer and what was drawn on it.
+
+    With *take* the camera is shown for the visible frame, to take the UV-A frame again.
+    """
     desk = desk_of(request)
     subject = desk.subject(tag)
     rows = pairs_at(desk, tag)
     chosen = _chosen(desk, tag, rows, visible, uv)
+    if take and chosen is not None:
+        chosen = replace(chosen, uv=None, look=None)
     clock = clock_of(subject.state, now())
     return page(
         request, "lamp.html", tag=tag, screen=SCREEN, subject=subject, clock=clock,
         limit=limit_words(clock), minutes=told, rows=[(one, words_of(one)) for one in rows],
-        chosen=chosen, pair=_pair(request, tag, chosen), panel=panel_view(subject.state, now()),
+        chosen=chosen, pair=_pair(request, tag, chosen), panel=panel_at(desk, tag, now()),
         visibles=frames_in(subject.state, VISIBLE), glowing=frames_in(subject.state, UV),
         reasons=REASONS,
     )  # fmt: skip

@@ -12,17 +12,20 @@ from urllib.parse import quote
 from fastapi import APIRouter, File, Form, Path, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.bootstrap.desk_chronologies import (
+from heelstamp.bootstrap.desk_chronologies import kept_at
+from heelstamp.bootstrap.desk_learning import (
     accept,
     add_closed,
+    begin_holding,
     begin_import,
     begin_learning,
     begin_redating,
-    kept_at,
 )
 from heelstamp.bootstrap.desk_money import SHEET_MAX
-from heelstamp.bootstrap.desk_work import Piece, Work, settle
+from heelstamp.bootstrap.piece_work import Piece, PieceWork, settle
 from heelstamp.casework.bench.chronologies import (
+    held_lines,
+    held_sentences,
     learned_sentences,
     moved_lines,
     redated_sentences,
@@ -34,6 +37,7 @@ from heelstamp.casework.census.sheet import TableError
 from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.change_over import change_over_alt, change_over_svg
+from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
 from heelstamp.web.forms import Word
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 
@@ -43,9 +47,9 @@ PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
 
-def work_of(request: Request) -> Work:
+def work_of(request: Request) -> PieceWork:
     """Give the work of the shop."""
-    work: Work = request.app.state.work
+    work: PieceWork = request.app.state.work
     return work
 
 
@@ -122,6 +126,12 @@ def redate(
     return _waited(request, piece)
 
 
+@router.post("/chronologies/{name}/held")
+def hold(request: Request, name: str) -> Response:
+    """Begin to tell whether the shop's own ranges held."""
+    return _waited(request, begin_holding(desk_of(request), work_of(request), name))
+
+
 @router.get("/chronologies/{name}/work/{key}", response_class=HTMLResponse)
 def work(request: Request, name: str, key: Key) -> Response:
     """Show how far a piece of work is, or what came of it."""
@@ -138,8 +148,22 @@ def work(request: Request, name: str, key: Key) -> Response:
         return page(
             request, "learned.html", kept=kept, piece=piece, new=learned.new, views=views,
             moved=moved_lines(learned.new), sentences=learned_sentences(learned.new),
-            census=learned.census,
+            census=learned.census, numbers_missed=learned.with_serials and not learned.new.serials,
             stale=present is not None and present.digest != piece.base,
+        )  # fmt: skip
+    if piece.what == "hold":
+        past = piece.result
+        points = [
+            ReliabilityPoint(one.level, one.held, one.low, one.high, past.count)
+            for one in past.levels
+        ]
+        diagram = reliability_svg(
+            points, title="Ranges made without marks", across="what the range was to hold",
+            upwards="what it held of the date with marks",
+        )  # fmt: skip
+        return page(
+            request, "held.html", kept=kept, sentences=held_sentences(past),
+            lines=held_lines(past), diagram=drawn(diagram),
         )  # fmt: skip
     if piece.what == "redate":
         found = piece.result.found

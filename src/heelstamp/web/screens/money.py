@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, File, Query, Request, UploadFile
+from fastapi import APIRouter, File, Form, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.bootstrap.desk_money import (
@@ -21,6 +21,7 @@ from heelstamp.bootstrap.desk_money import (
     standing_of_offer,
     statement_at,
 )
+from heelstamp.bootstrap.desk_terms import agree, keep_terms, terms_here
 from heelstamp.casework.bench.money import (
     CHOICES,
     NOTHING_FOUND,
@@ -35,7 +36,12 @@ from heelstamp.casework.bench.money import (
     valued_acts,
 )
 from heelstamp.casework.census.sheet import TableError
-from heelstamp.report.price_pictures import distribution_alt, distribution_svg, drivers_svg
+from heelstamp.report.price_pictures import (
+    distribution_alt,
+    distribution_svg,
+    drivers_svg,
+    index_svg,
+)
 from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page, partial
@@ -45,6 +51,7 @@ SCREEN = "money"
 MOST_SHOWN = 300
 """Comparables in a table of the page, the latest."""
 
+Base = Annotated[str, Form(pattern="^([0-9a-f]{64})?$")]
 Offer = Annotated[str, Query(max_length=40)]
 Routes = Annotated[list[str], Query(max_length=4)]
 Rate = Annotated[str, Query(pattern=r"^([0-9]{1,5}(\.[0-9]{1,4})?)?$")]
@@ -72,11 +79,12 @@ def money(
         request, "money.html", tag=tag, screen=SCREEN, subject=subject, priced=priced,
         finding=finding, offer=asked, added=added, sold=sold, asking=asking, labels=labels,
         three=None if finding is None else three_figures(finding),
-        stands=standing_of_offer(desk, asked) if asked and finding is not None else "",
+        stands=standing_of_offer(desk, tag, asked) if asked and finding is not None else "",
         drivers=[] if finding is None else driver_rows(finding.drivers, priced.currency),
         distribution="" if finding is None else drawn(distribution_svg(finding, title="")),
         distribution_words="" if finding is None else distribution_alt(finding),
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
+        index=None if finding is None else drawn(index_svg(finding, title="")),
         words_of=WORDS_OF, choices=CHOICES, routes=ROUTES, to=[one for one in to if one in ROUTES],
         clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate, most=MOST_SHOWN,
         said=said_last(subject.state),
@@ -109,6 +117,52 @@ def statement(request: Request, tag: str, offer: Offer = "") -> Response:
     }  # fmt: skip
     data = statement_at(desk_of(request), tag, offer.strip())
     return Response(data, media_type="application/pdf", headers=headers)
+
+
+@router.get("/dossier/{tag}/money/terms", response_class=HTMLResponse)
+def terms(request: Request, tag: str) -> HTMLResponse:
+    """Show the terms of consignment that hold for a dossier, to be changed."""
+    desk = desk_of(request)
+    return page(
+        request, "money_terms.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
+        here=terms_here(desk, tag), currency=desk.shop.currency,
+    )  # fmt: skip
+
+
+@router.post("/dossier/{tag}/money/terms")
+def put_terms(
+    request: Request,
+    tag: str,
+    text: Annotated[str, Form(max_length=100_000)],
+    whose: Word,
+    base: Base = "",
+    id: Id = "",  # noqa: A002 - the field's name
+    made: Made = "",
+) -> Response:
+    """Keep terms from their whole text, for this dossier or for the shop."""
+    keep_terms(
+        desk_of(request), tag, text, base=base, whole_shop=whose == "shop",
+        id_=slip("w", id, made).id, by=hand_of(request),
+    )  # fmt: skip
+    return back(tag, SCREEN)
+
+
+@router.post("/dossier/{tag}/money/agreed")
+def put_agreed(
+    request: Request,
+    tag: str,
+    start: Word = "",
+    reserve: Word = "",
+    floor_net: Word = "",
+    received: Word = "",
+    base: Base = "",
+    id: Id = "",  # noqa: A002
+    made: Made = "",
+) -> Response:
+    """Keep the sums and the day that were agreed for this instrument."""
+    told = {"start": start, "reserve": reserve, "floor_net": floor_net, "received": received}
+    agree(desk_of(request), tag, told, base=base, id_=slip("w", id, made).id, by=hand_of(request))
+    return back(tag, SCREEN)
 
 
 @router.post("/dossier/{tag}/money/valued")

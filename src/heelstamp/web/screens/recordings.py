@@ -146,7 +146,10 @@ def intonation(
 
 @router.get("/dossier/{tag}/tune/controls", response_class=HTMLResponse)
 def controls(
-    request: Request, tag: str, part: Annotated[str, Query(max_length=40)] = ""
+    request: Request,
+    tag: str,
+    part: Annotated[str, Query(max_length=40)] = "",
+    turns: Annotated[float | None, Query(ge=1, le=200, allow_inf_nan=False)] = None,
 ) -> HTMLResponse:
     """Show the takes of each control, and what they came to."""
     desk = desk_of(request)
@@ -154,11 +157,11 @@ def controls(
     every = control_takes(subject.state, subject.tree)
     usual = next((one for one in every if one.takes), every[0] if every else None)
     chosen = next((one for one in every if one.part == part), usual)
-    told = noise_at(desk, chosen) if chosen and chosen.stages else None
+    told = noise_at(desk, chosen, turns) if chosen and chosen.stages else None
     return page(
         request, "tune_controls.html", tag=tag, screen=SCREEN, subject=subject, at="controls",
         ways=ways_at(desk, tag), controls=every, chosen=chosen, takes=TAKES, stages=TAKE_STAGES,
-        told=told, picture=drawn(told.get("picture", "")) if told else "",
+        told=told, turns=turns, picture=drawn(told.get("picture", "")) if told else "",
     )  # fmt: skip
 
 
@@ -189,6 +192,7 @@ def crackle(
     tag: str,
     part: Word,
     stage: Word,
+    turns: Annotated[float | None, Form(ge=1, le=200, allow_inf_nan=False)] = None,
     id: Id = "",  # noqa: A002
     made: Made = "",
 ) -> Response:
@@ -203,7 +207,7 @@ def crackle(
             "no takes to count", received=f"{part}, {stage}",
             remedy="Record five sweeps, and the control at rest.",
         )  # fmt: skip
-    data = noise_at(desk, control).get("data") or {}
+    data = noise_at(desk, control, turns).get("data") or {}
     judged = data if stage == control.stages[-1] else data.get("before") or {}
     acts = crackle_acts(
         subject.state, slip("m", id, made), part=part, stage=stage,

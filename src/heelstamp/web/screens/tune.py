@@ -11,8 +11,9 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_tune import bench_at, jack_at, sheet_at, ways_at
 from heelstamp.bootstrap.subjects import Subject
 from heelstamp.casework.bench import jack as at_the_jack
-from heelstamp.casework.bench.tune import after, groups, reading_acts, taking
+from heelstamp.casework.bench.tune import after, first_taking, groups, taking
 from heelstamp.casework.bench.tune_plan import plan_words, plot_tables
+from heelstamp.casework.bench.tune_reading import reading_acts
 from heelstamp.casework.bench.tune_table import COLUMNS, Measure, measure_named, measures_of
 from heelstamp.casework.bench.tune_work import (
     FELT,
@@ -32,36 +33,36 @@ from heelstamp.web.rendering import desk_of, drawn, hand_of, lengths_of, page
 
 router = APIRouter()
 SCREEN = "tune"
-FIRST = "relief.found"
 Number = Annotated[str, Form(max_length=24)]
 """A number as the wheel or a person writes it."""
 
 
 @router.get("/dossier/{tag}/tune", response_class=HTMLResponse)
 def tune(
-    request: Request, tag: str, take: Annotated[str, Query(max_length=60)] = FIRST
+    request: Request, tag: str, take: Annotated[str, Query(max_length=60)] = ""
 ) -> HTMLResponse:
     """Show what was read, what is planned, and the wheel for what is read now."""
     desk, lengths = desk_of(request), lengths_of(request)
     subject = desk.subject(tag)
     bench, planned = bench_at(desk, tag), sheet_at(desk, tag)
     sheet = planned.sheet
+    rows = groups(subject.state, subject.tree, sheet, bench, lengths)
     return page(
         request, "tune.html", tag=tag, screen=SCREEN, subject=subject, at="setup",
         ways=ways_at(desk, tag), columns=COLUMNS, refused=planned.refused,
-        groups=groups(subject.state, subject.tree, sheet, bench, lengths),
+        groups=rows,
         plan=plan_words(sheet, lengths), sets=named_sets(subject.state, bench),
         plots={name: drawn(one) for name, one in planned.plots.items()},
         tables=plot_tables(sheet, lengths) if sheet else (),
         case=sheet.case.reasons if sheet and sheet.case else (),
         turns=rod_turns(subject.state), rod_ways=WAYS, felt=FELT, leave=subject.state.leave(TURN),
-        **_taking(request, desk, tag, take),
+        **_taking(request, desk, tag, take or ".".join(first_taking(rows))),
     )  # fmt: skip
 
 
 @router.get("/dossier/{tag}/taking", response_class=HTMLResponse)
 def the_wheel(
-    request: Request, tag: str, take: Annotated[str, Query(max_length=60)] = FIRST
+    request: Request, tag: str, take: Annotated[str, Query(max_length=60)]
 ) -> HTMLResponse:
     """Show the wheel alone, for the number to be read now."""
     desk = desk_of(request)

@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from heelstamp.casework.bench.device import Slip
-from heelstamp.casework.bench.tune import on_the_bench, reading_acts, taking
+from heelstamp.casework.bench.tune import (
+    after,
+    first_taking,
+    groups,
+    on_the_bench,
+    taking,
+)
+from heelstamp.casework.bench.tune_reading import reading_acts
 from heelstamp.casework.bench.tune_table import (
     COLUMNS,
     TOOLS,
@@ -102,6 +109,26 @@ def test_a_preset_is_a_reading_on_a_step_of_the_tool_or_nothing() -> None:
     assert taking(state, relief, "final", bench, "mm").preset == "0.45"
     assert taking(state, relief, "final", bench, "in").preset == "0.018"
     assert taking(state, relief, "aim", bench, "mm").preset == ""
+
+
+def test_the_work_goes_from_found_to_aim_to_new_strings_to_after() -> None:
+    folding, bench, asked = opened("guitar"), bench_of("guitar"), []
+    tree = tree_of("guitar")
+    rows = groups(folding.state, tree, None, bench, "mm")
+    measures = {row.measure.key: row.measure for row in rows[0].rows}
+    key, column = first_taking(rows)
+    for number in range(15):
+        asked.append(f"{key}.{column}")
+        state = entered(folding, measures[key], column, "0.5", number)
+        key, column = after(groups(state, tree, None, bench, "mm"), measures[key], column)
+    assert asked == [
+        "relief.found", "relief-down.found", "action-treble.found", "action-bass.found",
+        "relief.aim", "action-treble.aim", "action-bass.aim",
+        "relief.new", "action-treble.new", "action-bass.new",
+        "relief.final", "action-treble.final", "action-bass.final",
+        "saddle-treble.final", "saddle-bass.final",
+    ]  # fmt: skip
+    assert (key, column) == ("relief", "found")  # all is read: it begins again
 
 
 def test_a_rule_is_read_to_half_its_step_and_taken_as_a_rectangle() -> None:

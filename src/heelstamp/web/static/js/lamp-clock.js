@@ -31,8 +31,7 @@ function tick() {
   turnOn.hidden = Boolean(on);
   turnOff.hidden = !on;
   clock.querySelector(".ran").textContent = told(total);
-  const meter = clock.querySelector("meter");
-  if (meter) meter.value = Math.min(1, total / limit);
+  clock.querySelector(".share rect")?.setAttribute("width", `${(100 * Math.min(1, total / limit)).toFixed(1)}%`);
   const stage = limit ? (total >= limit ? 2 : total >= Number(clock.dataset.warn) ? 1 : 0) : 0;
   const words = ["", `Over four fifths of the limit: ${told(Math.max(0, limit - total))} left for eyes without goggles.`, "Over the limit for eyes without goggles: no more today."][stage];
   const place = clock.querySelector(".warned");

@@ -33,7 +33,12 @@ export class Drawing {
     view.onleave = () => { this.holding = null; };
     view.ontap = (point) => this.tap(point);
     view.onchange = () => this.active && this.redraw();
+    view.figure.addEventListener("keydown", (event) => event.key === "Escape" && this.edge && this.leave());
     for (const one of tools.querySelectorAll("[data-draw]")) one.addEventListener("click", () => this.choose(one.dataset.draw));
+    this.draft = `lamp-marks ${location.pathname} ${form.elements.visible.value}+${form.elements.uv.value}`;
+    const draft = localStorage.getItem(this.draft); // drawn on this device and not kept yet
+    if (draft && draft !== this.field.value) this.field.value = draft;
+    form.addEventListener("submit", (event) => event.submitter?.value === "keep" && localStorage.removeItem(this.draft));
     this.read();
     this.field.addEventListener("change", () => { this.read(); this.redraw(); });
   }
@@ -47,6 +52,7 @@ export class Drawing {
   write() {
     const told = Object.fromEntries(Object.entries(this.marks).filter(([, one]) => one && one.length !== 0));
     this.field.value = JSON.stringify(told, (_, one) => (typeof one === "number" ? Math.round(one * 1000) / 1000 : one));
+    localStorage.setItem(this.draft, this.field.value);
   }
 
   open(active) {

@@ -39,8 +39,7 @@ function look() {
     const plain = page.querySelector(".plain-pair");
     view.found(plain?.dataset.finding ?? "", plain?.querySelector("svg"), pair);
     showLines();
-    for (const one of page.querySelectorAll(".goto")) one.addEventListener("click", () => point(one.dataset.region));
-    for (const one of page.querySelectorAll("form[data-border]")) offerBorder(one);
+    for (const one of page.querySelectorAll(".draw-border")) one.hidden = false;
   }
 
   function point(number) {
@@ -54,18 +53,20 @@ function look() {
     figure.scrollIntoView({ block: "nearest" });
   }
 
-  function offerBorder(form) {
-    const button = form.querySelector(".draw-border");
-    button.hidden = false;
-    button.addEventListener("click", () => {
-      point(form.dataset.border);
-      drawing.border(form.dataset.border, JSON.parse(form.elements.polygon.value), (polygon) => {
-        form.elements.polygon.value = JSON.stringify(polygon.map((one) => one.map((value) => Math.round(value * 10) / 10)));
-        form.requestSubmit(form.querySelector(".go"));
-      });
+  function border(form) {
+    point(form.dataset.border);
+    drawing.border(form.dataset.border, JSON.parse(form.elements.polygon.value), (polygon) => {
+      form.elements.polygon.value = JSON.stringify(polygon.map((one) => one.map((value) => Math.round(value * 10) / 10)));
+      form.requestSubmit(form.querySelector(".go"));
     });
   }
 
+  // The list of regions is drawn anew by answers and by other devices: its buttons are heard here.
+  page.addEventListener("click", (event) => {
+    const button = event.target.closest(".goto, .draw-border");
+    if (button?.matches(".goto")) point(button.dataset.region);
+    else if (button) border(button.form);
+  });
   document.addEventListener("bench:shown", answered);
   document.addEventListener("live:work", (event) => {
     const rough = page.querySelector(`[data-work="${CSS.escape(event.detail.pair)}"] .rough`);

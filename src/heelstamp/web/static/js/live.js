@@ -9,6 +9,9 @@ let shown = Number(main?.dataset.length ?? 0); // length of the journal that the
 let source = null;
 let asked = null;
 let owed = false;
+let was = new WeakMap(); // what the shop last sent of each region, while nothing else has drawn it
+for (const one of document.querySelectorAll("[data-live]")) was.set(one, one.innerHTML);
+document.addEventListener("bench:shown", () => { was = new WeakMap(); });
 
 function connect() {
   if (source || document.hidden) return;
@@ -80,18 +83,21 @@ async function swap() {
     owed = true; // out of reach: the next connection begins with what stands
     return;
   }
+  const drawn = [];
   for (const here of regions) {
     const fresh = page.querySelector(here.id ? `#${CSS.escape(here.id)}` : `[data-live="${CSS.escape(here.dataset.live)}"]`);
-    if (!fresh || !here.isConnected || busy(here) || fresh.innerHTML === here.dataset.was) continue;
+    if (!fresh || !here.isConnected || busy(here) || fresh.innerHTML === was.get(here)) continue;
     const open = [...here.querySelectorAll("details")].map((one) => one.open);
-    here.dataset.was = fresh.innerHTML;
+    drawn.push([here, fresh.innerHTML]);
     const focused = again(document.activeElement, here);
     here.replaceChildren(...document.adoptNode(fresh).childNodes);
     [...here.querySelectorAll("details")].forEach((one, k) => (one.open = open[k] ?? one.open));
     if (focused) here.querySelector(focused)?.focus({ preventScroll: true });
   }
+  if (!drawn.length) return;
   window.htmx?.process(document.body);
   document.dispatchEvent(new CustomEvent("bench:shown"));
+  for (const [here, sent] of drawn) was.set(here, sent);
 }
 
 // What has the focus, as a selector that finds it again in the fresh region.

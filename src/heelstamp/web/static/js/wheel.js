@@ -40,6 +40,7 @@ export function turn(field, wheel, by) {
   let count = Number.isFinite(now) || !wheel.dataset.start ? on + by : on;
   if (wheel.dataset.low !== undefined) count = Math.max(count, Math.ceil(Number(wheel.dataset.low) / size(step)));
   field.value = write(count, step);
+  wheel.querySelector(".unseen").textContent = `${field.value} ${wheel.querySelector(".unit").textContent}`;
   const ticks = wheel.querySelector(".ticks");
   if (ticks) ticks.style.backgroundPositionX = `${count * DRAG_PX}px`;
 }
@@ -61,7 +62,10 @@ function dress(wheel) {
   wheel.append(button("+", 1, field, wheel));
   const ticks = document.createElement("span");
   ticks.className = "ticks";
-  wheel.append(ticks);
+  const told = document.createElement("span"); // read out at every turn
+  told.className = "unseen";
+  told.setAttribute("role", "status");
+  wheel.append(ticks, told);
   wheel.append(wheel.querySelector("button:not(:first-child)"));
   field.addEventListener("keydown", (event) => {
     const by = { ArrowUp: 1, ArrowDown: -1, PageUp: 10, PageDown: -10 }[event.key];
@@ -74,8 +78,10 @@ function dress(wheel) {
 
 function drag(field, wheel) {
   let from = null;
+  let turned = false;
   field.addEventListener("pointerdown", (event) => {
     from = event.clientX;
+    turned = false;
   });
   field.addEventListener("pointermove", (event) => {
     if (from === null || !event.buttons) return;
@@ -83,9 +89,14 @@ function drag(field, wheel) {
     if (!by) return;
     if (!field.hasPointerCapture(event.pointerId)) field.setPointerCapture(event.pointerId);
     from += by * DRAG_PX;
+    turned = true;
     turn(field, wheel, by);
   });
   for (const end of ["pointerup", "pointercancel"]) field.addEventListener(end, () => (from = null));
+  // A finger that turned the wheel does not want the keyboard.
+  field.addEventListener("touchend", (event) => {
+    if (turned && event.cancelable) event.preventDefault();
+  });
 }
 
 function dressAll() {

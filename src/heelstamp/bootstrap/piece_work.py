@@ -33,7 +33,7 @@ class Piece:
     key
         Short digest of all it rests on.
     what
-        ``learn``, ``redate`` or ``import``.
+        ``learn``, ``redate``, ``hold`` or ``import``.
     about
         Id of the chronology.
     base
@@ -83,7 +83,7 @@ class Piece:
         return int(monotonic() - self.began)
 
 
-class Work:
+class PieceWork:
     """Pieces of work of one shop, done by one thread."""
 
     def __init__(self) -> None:
