@@ -171,7 +171,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
         page.locator("#draw summary").click()
         page.locator("textarea[name=marks]").fill(json.dumps(drawn))
         page.get_by_role("button", name="Compare the two").click()
-        page.locator(".enter-look").wait_for()
+        page.locator(".enter-look").wait_for(timeout=180_000)
         assert page.locator(".regions > li").count() == 3
         page.get_by_role("button", name="Enter this look").click()
         page.locator("#result", has_text="Entered as").wait_for()
@@ -247,13 +247,15 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     new.get_by_role("button", name="Name it").click()
     page.locator("nav.ways", has_text="371").wait_for()
     assert "0.33 ± 0.04 mm" in page.locator("#work").inner_text()
+    walk.to("tune?take=relief.new")
     page.locator("#take input[name=value]").fill("0.35")
     page.get_by_role("button", name="Enter relief").click()
     page.locator(".measures", has_text="0.35 ± 0.03 mm").first.wait_for()
     walk.to("touch?act=fit+strings")
     page.locator(".evidence summary", has_text="older ones").first.click()
-    page.locator('input[name=before][value="F020"]').check()
-    page.locator("label.pick", has_text="new strings").locator("input[name=after]").first.check()
+    for id_ in ("F020", "m-relief-found"):
+        page.locator(f'input[name=before][value="{id_}"]').check()
+    page.locator("label.pick", has_text="rod not turned: 0.35").locator("[name=after]").check()
     page.get_by_role("button", name="yes, enter it").click()
     page.locator("section[aria-labelledby=done-acts]", has_text="Fit strings").wait_for()
     walk.others_until("custody-bench-7", but=BY_HAND)
@@ -264,6 +266,9 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     rod.locator("input[name=relief]").fill("0.25")
     rod.get_by_role("button", name=re.compile("tighter")).click()
     page.locator("section[aria-labelledby=rod]", has_text="1/8 turn tighter").wait_for()
+    assert "371" in page.locator("nav.ways").inner_text()
+    assert page.locator(".measures", has_text="0.35 ± 0.03 mm").count()
+    assert page.locator("#work .refusal").count() == 0
     walk.look("08-tune")
 
     # 9. Noise before and after, from the takes that were recorded

@@ -16,7 +16,7 @@ from starlette.testclient import TestClient
 from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_work import Progress, Work, settle
+from heelstamp.bootstrap.piece_work import PieceWork, Progress, settle
 from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
 from heelstamp.casework.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
@@ -304,7 +304,7 @@ def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient
 
 def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) -> None:
     levels = tuple(HeldLevel(one, one - 0.05, one - 0.2, one + 0.1) for one in LEVELS)
-    work: Work = still.app.state.work  # type: ignore[attr-defined]
+    work: PieceWork = still.app.state.work  # type: ignore[attr-defined]
     piece = work.start("hold", ID, "0", 0, lambda _told: Held(levels, 28, 13.0, 4.0))
     settle(piece, 5)
     said = words(still.get(f"{HOME}/work/{piece.key}"))

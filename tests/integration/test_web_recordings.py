@@ -70,7 +70,7 @@ def test_a_note_is_kept_and_its_pitch_entered_with_its_finding(
     assert "Finding" in pitch.note
     shown = words(answer.text)
     assert "Stiffness B" in shown
-    assert "cents" in shown
+    assert re.search(r"From E2, 90 % \+\d\.\d\d ± 0\.\d\d cents", shown)
 
 
 def test_a_pitch_that_was_taken_back_may_be_entered_again(

@@ -1,7 +1,7 @@
 """The census at the desk: instruments beside a change-over, learning, dating again, spreadsheets.
 
-What takes seconds is handed to `heelstamp.bootstrap.desk_work`; nothing that was learned is written
-before it is accepted.
+What takes seconds is handed to `heelstamp.bootstrap.piece_work`; nothing that was learned is
+written before it is accepted.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from heelstamp.bootstrap.census import (
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_chronologies import kept_at, put, refuse_changed, signed
 from heelstamp.bootstrap.desk_money import sheet_of
-from heelstamp.bootstrap.desk_work import Piece, Progress, Work
+from heelstamp.bootstrap.piece_work import Piece, PieceWork, Progress
 from heelstamp.bootstrap.shops import now
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ class Learned:
     new: NewEdition
     views: tuple[ChangeView, ...]
     census: CensusHere
+    with_serials: bool
 
 
 @dataclass(frozen=True)
@@ -101,7 +102,7 @@ def _rows(desk: Desk, chronology: Chronology) -> list[CensusRow]:
 
 
 def begin_learning(
-    desk: Desk, work: Work, id_: str, *, edition: str, serial: bool, least: int
+    desk: Desk, work: PieceWork, id_: str, *, edition: str, serial: bool, least: int
 ) -> Piece:
     """Begin to learn from the census; nothing is written."""
     from heelstamp.casework.chronology.editing import next_edition
@@ -118,14 +119,14 @@ def begin_learning(
         changed = tuple(dict.fromkeys(one.feature for one in new.changes))
         points = census_points(_rows(desk, new.chronology), new.chronology, changed)
         views = change_views(new.chronology, points, before=present, only=changed)
-        return Learned(new, views, census_here(desk, id_))
+        return Learned(new, views, census_here(desk, id_), serial)
 
     ground = (named, serial, least, desk.shop.census.count(id_))
     return work.start("learn", id_, present.digest, ground, act)
 
 
 def begin_redating(
-    desk: Desk, work: Work, id_: str, *, keep: bool, candidate: Piece | None = None
+    desk: Desk, work: PieceWork, id_: str, *, keep: bool, candidate: Piece | None = None
 ) -> Piece:
     """Begin to date census and dossiers again, by the present edition or by one that was learned.
 
@@ -155,7 +156,7 @@ def begin_redating(
     return work.start("redate", id_, present.digest, ground, act)
 
 
-def begin_holding(desk: Desk, work: Work, id_: str) -> Piece:
+def begin_holding(desk: Desk, work: PieceWork, id_: str) -> Piece:
     """Begin to tell whether the ranges of the shop's own past held; see `census.held`."""
     present = kept_at(desk, id_).chronology
     assert present is not None
@@ -167,7 +168,7 @@ def begin_holding(desk: Desk, work: Work, id_: str) -> Piece:
 
 
 def begin_import(
-    desk: Desk, work: Work, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
+    desk: Desk, work: PieceWork, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
 ) -> Piece:
     """Begin to take a spreadsheet into the census, all or none.
 

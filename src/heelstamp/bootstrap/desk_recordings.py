@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from heelstamp.bootstrap.desk import ATTEMPTS, Desk, written_between
 from heelstamp.bootstrap.shops import now
-from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.errors import ConflictError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.bench.recordings import ControlTakes, NoteTake
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.pitch import IntonationFinding, PitchFinding
     from heelstamp.catalogue import Recording
 
-FORM = "heelstamp/bench-sound/2"
+FORM = "heelstamp/bench-sound/3"
 
 
 def keep_recording(
@@ -119,16 +119,17 @@ def take_at(desk: Desk, tag: str, recording: str) -> NoteTake:
 
 def note_at(desk: Desk, take: NoteTake) -> dict[str, Any]:
     """Give what a recorded note came to: ``data``, ``remarks``, ``picture``, or ``refused``."""
-    asked = ["note", take.recording.file, take.note]
+    asked = ["note", take.recording.id, take.recording.file, take.note]
 
     def made() -> dict[str, Any]:
-        from heelstamp.casework.bench.recordings import scientific
+        from heelstamp.casework.bench.recordings import cents_words, scientific
         from heelstamp.report.pitch_picture import pitch_svg
 
         finding = listened(desk, take)
         return {
             "data": finding.data(), "remarks": finding.remarks(),
             "stiffness": scientific(finding.pitch.b),
+            "cents": cents_words(finding.pitch.cents, finding.pitch.cents_90),
             "picture": pitch_svg(finding) if finding.measured else "",
         }  # fmt: skip
 
@@ -162,13 +163,15 @@ def enter_note(desk: Desk, tag: str, take: NoteTake, *, id_: str, by: str) -> bo
 
 def intonation_at(desk: Desk, pair: tuple[NoteTake, NoteTake]) -> dict[str, Any]:
     """Give the twelfth fret against the open string: ``row`` or None, or ``refused``."""
-    asked = ["intonation", *(word for one in pair for word in (one.recording.file, one.note))]
+    asked = ["intonation", *(f"{one.recording.id} {one.recording.file} {one.note}" for one in pair)]
 
     def made() -> dict[str, Any]:
+        from heelstamp.casework.bench.recordings import cents_words
         from heelstamp.casework.pitch import intonation_of
 
         rows: tuple[IntonationFinding, ...] = intonation_of([listened(desk, one) for one in pair])
-        return {"row": rows[0].data() if rows else None}
+        row = rows[0].data() if rows else None
+        return {"row": row, "cents": cents_words(row["cents"], row["cents_90"]) if row else ""}
 
     return _kept(desk, asked, made)
 
@@ -230,12 +233,8 @@ def _kept(desk: Desk, asked: Sequence[str], make: Callable[[], dict[str, Any]]) 
         try:
             told = {"refused": "", **make()}
         except InputError as error:
-            told = {"refused": _said(error)}
+            told = {"refused": str(error)}
         kept = msgspec.json.encode(told)
         desk.shop.journals.keep_findings(asked[0], {key: kept})
     found: dict[str, Any] = msgspec.json.decode(kept)
     return found
-
-
-def _said(error: HeelstampError) -> str:
-    return str(error)

@@ -23,11 +23,11 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_frames import COPIES_MAX
 from heelstamp.bootstrap.desk_lamp import work_told
 from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
-from heelstamp.bootstrap.desk_work import Work as DeskWork
 from heelstamp.bootstrap.image_work import ImageWork, Work
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.bootstrap.lamp_pictures import LampPictures
 from heelstamp.bootstrap.live import Live, News
+from heelstamp.bootstrap.piece_work import PieceWork
 from heelstamp.bootstrap.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.web import api
@@ -123,7 +123,7 @@ def create_app(
 
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
-        app.state.work = DeskWork()
+        app.state.work = PieceWork()
         app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
         try:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
-from heelstamp.casework.bench.tune import read_plain
+from heelstamp.casework.bench.tune_reading import read_plain
 from heelstamp.casework.jack import JackFinding
 from heelstamp.casework.jack.request import AT_THE_JACK
 from heelstamp.catalogue import DossierState, PartsTree, body_data

@@ -8,7 +8,7 @@ screen and the part it was made on; nothing transcribes it, and no paper carries
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
@@ -251,6 +251,14 @@ def scientific(value: float | None) -> str:
     digits, _, power = f"{value:.2e}".partition("e")
     raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
     return f"{digits}·10{raised}"
+
+
+def cents_words(cents: float | None, interval: Sequence[float] | None) -> str:
+    """Write an interval as ``+5.12 ± 0.02 cents``, the reach of 90 %; empty without one."""
+    if cents is None or interval is None:
+        return ""
+    half = (interval[1] - interval[0]) / 2.0
+    return f"{cents:+.2f} ± {max(half, 0.01):.2f} cents".replace("-", "\u2212")
 
 
 def following(take: NoteTake, count: int) -> tuple[int, int]:

@@ -2,8 +2,7 @@
 
 A cell is a measure in a column; what is foretold stands between them and is never a preset, because
 a number that is offered is easily agreed with: a wheel shows what was last *read* of the measure,
-and nothing when nothing was. Entries are in the measure's own unit; what was
-typed in inches stands in the note. The plan is the sheet of `heelstamp.casework.setup`.
+and nothing when nothing was. The plan is the sheet of `heelstamp.casework.setup`.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from heelstamp.casework.bench.device import Act, Slip
+from heelstamp.casework.bench.tune_reading import refuse_column
 from heelstamp.casework.bench.tune_table import (
     COLUMNS,
     TOOLS,
@@ -25,9 +24,8 @@ from heelstamp.casework.setup.practice import Bench, Usual
 from heelstamp.casework.setup.records import SetupRecord, read_record
 from heelstamp.casework.setup.sheet import SetupSheet, SheetRow
 from heelstamp.catalogue import DossierState, PartsTree
-from heelstamp.errors import InputError
 from heelstamp.mechanics import Estimate
-from heelstamp.units import LengthUnit, Quantity, read_length, show_length
+from heelstamp.units import LengthUnit, Quantity, show_length
 
 _ON_THE_BENCH: tuple[tuple[str, str], ...] = (
     (r"Name it with --\w+, or write it in the material of the treatment \"[^\"]*\"\.",
@@ -181,7 +179,7 @@ def taking(
     InputError
         The measure is not read in that column.
     """
-    _refuse_column(measure, column)
+    refuse_column(measure, column)
     record = read_record(state)
     unit = lengths if measure.unit == "mm" else measure.unit
     tools = tuple(TOOLS[key] for key in measure.tools)
@@ -240,87 +238,6 @@ def _written(start: float | None, step: str, own: str, unit: str) -> str:
     return f"{round(value / size) * size:.{places}f}"
 
 
-def reading_acts(
-    state: DossierState, slip: Slip, *, measure: Measure, column: str,
-    text: str, tool: str, lengths: LengthUnit, note: str,
-) -> list[Act]:  # fmt: skip
-    """Give the measurement to enter.
-
-    Parameters
-    ----------
-    text
-        The number as the wheel or a person wrote it, in the unit of the device.
-    tool
-        Key of the tool; the usual one when empty.
-
-    Raises
-    ------
-    InputError
-        No number, one beyond what the measure can be, another tool, or another column.
-    """
-    if slip.id in state.entered:
-        return []
-    _refuse_column(measure, column)
-    chosen = tool or measure.tools[0]
-    if chosen not in measure.tools:
-        raise InputError(
-            "not a tool for this", where=measure.label, received=tool,
-            remedy=f"Use {', '.join(TOOLS[one].name for one in measure.tools)}.",
-        )  # fmt: skip
-    value, typed = read_value(text, measure, lengths)
-    told = [f"typed as {typed}" if typed else "", note.strip()]
-    body = {
-        "id": slip.id, "quantity": measure.quantity(column), "part": measure.part, "value": value,
-        "unit": measure.unit, "uncertainty": round(TOOLS[chosen].uncertainty, 4),
-        "stage": COLUMNS[column][1],
-        "note": slip.noted("; ".join(one for one in (TOOLS[chosen].name, *told) if one)),
-    }  # fmt: skip
-    return [("measurement", body)]
-
-
-def read_value(text: str, measure: Measure, lengths: LengthUnit) -> tuple[float, str]:
-    """Read a number in the unit of its measure, and how it was typed where that differs.
-
-    Raises
-    ------
-    InputError
-        No number, or one beyond what the measure can be.
-    """
-    if measure.unit == "mm":
-        length = read_length(text, lengths, where=measure.label)
-        value, typed = length.mm, length.typed
-    else:
-        value, typed = read_plain(text, where=measure.label), ""
-    if not measure.low <= value <= measure.high:
-        raise InputError(
-            "beyond what this can be", where=measure.label, received=text,
-            remedy=f"Between {measure.low:g} and {measure.high:g} {measure.unit}: look at the "
-            "unit and the point.",
-        )  # fmt: skip
-    if measure.unit == "1" and value != round(value):
-        raise InputError(
-            "a count is a whole number", where=measure.label, received=text, remedy="Count again."
-        )
-    return value, typed
-
-
-def read_plain(text: str, *, where: str) -> float:
-    """Read a plain number with a point; a minus of either form.
-
-    Raises
-    ------
-    InputError
-        Another form.
-    """
-    plain = text.strip().replace("\u2212", "-")
-    if re.fullmatch(r"[+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})", plain, re.ASCII) is None:
-        raise InputError(
-            "not a number", where=where, received=text,
-            remedy="Write digits with a point, as 3284 or -1.5.",
-        )  # fmt: skip
-    return float(plain)
-
-
 def first_taking(rows: Sequence[Group]) -> tuple[str, str]:
     """Give what is read first: of the first group what is unread, column by column of the work."""
     order = ("found", "aim", "new", "final")
@@ -346,11 +263,3 @@ def on_the_bench(sentence: str) -> str:
     for pattern, instead in _ON_THE_BENCH:
         sentence = re.sub(pattern, instead, sentence)
     return sentence
-
-
-def _refuse_column(measure: Measure, column: str) -> None:
-    if column not in measure.columns:
-        raise InputError(
-            "not read at that stage", where=measure.label, received=column,
-            remedy="One of " + ", ".join(COLUMNS[one][0].lower() for one in measure.columns) + ".",
-        )  # fmt: skip

@@ -15,7 +15,7 @@ from typing import Any
 
 from heelstamp.casework.bench.device import Act, Slip
 from heelstamp.casework.bench.touch import stopped
-from heelstamp.casework.bench.tune import read_plain, read_value
+from heelstamp.casework.bench.tune_reading import read_plain, read_value
 from heelstamp.casework.bench.tune_table import (
     TOOLS,
     Measure,

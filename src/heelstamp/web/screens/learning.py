@@ -22,7 +22,7 @@ from heelstamp.bootstrap.desk_learning import (
     begin_redating,
 )
 from heelstamp.bootstrap.desk_money import SHEET_MAX
-from heelstamp.bootstrap.desk_work import Piece, Work, settle
+from heelstamp.bootstrap.piece_work import Piece, PieceWork, settle
 from heelstamp.casework.bench.chronologies import (
     held_lines,
     held_sentences,
@@ -47,9 +47,9 @@ PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
 
-def work_of(request: Request) -> Work:
+def work_of(request: Request) -> PieceWork:
     """Give the work of the shop."""
-    work: Work = request.app.state.work
+    work: PieceWork = request.app.state.work
     return work
 
 
@@ -148,7 +148,7 @@ def work(request: Request, name: str, key: Key) -> Response:
         return page(
             request, "learned.html", kept=kept, piece=piece, new=learned.new, views=views,
             moved=moved_lines(learned.new), sentences=learned_sentences(learned.new),
-            census=learned.census,
+            census=learned.census, numbers_missed=learned.with_serials and not learned.new.serials,
             stale=present is not None and present.digest != piece.base,
         )  # fmt: skip
     if piece.what == "hold":

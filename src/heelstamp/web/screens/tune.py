@@ -11,8 +11,9 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.desk_tune import bench_at, jack_at, sheet_at, ways_at
 from heelstamp.bootstrap.subjects import Subject
 from heelstamp.casework.bench import jack as at_the_jack
-from heelstamp.casework.bench.tune import after, first_taking, groups, reading_acts, taking
+from heelstamp.casework.bench.tune import after, first_taking, groups, taking
 from heelstamp.casework.bench.tune_plan import plan_words, plot_tables
+from heelstamp.casework.bench.tune_reading import reading_acts
 from heelstamp.casework.bench.tune_table import COLUMNS, Measure, measure_named, measures_of
 from heelstamp.casework.bench.tune_work import (
     FELT,

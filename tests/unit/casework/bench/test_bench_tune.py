@@ -10,9 +10,9 @@ from heelstamp.casework.bench.tune import (
     first_taking,
     groups,
     on_the_bench,
-    reading_acts,
     taking,
 )
+from heelstamp.casework.bench.tune_reading import reading_acts
 from heelstamp.casework.bench.tune_table import (
     COLUMNS,
     TOOLS,

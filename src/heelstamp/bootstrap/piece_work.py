@@ -83,7 +83,7 @@ class Piece:
         return int(monotonic() - self.began)
 
 
-class Work:
+class PieceWork:
     """Pieces of work of one shop, done by one thread."""
 
     def __init__(self) -> None:

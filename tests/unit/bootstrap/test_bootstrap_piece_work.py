@@ -2,7 +2,7 @@ import threading
 
 import pytest
 
-from heelstamp.bootstrap.desk_work import KEPT, WAITING, Progress, Work, settle
+from heelstamp.bootstrap.piece_work import KEPT, WAITING, PieceWork, Progress, settle
 from heelstamp.errors import ConflictError, InputError
 
 
@@ -15,7 +15,7 @@ def fail(_told: Progress) -> None:
 
 
 def test_the_same_ground_is_worked_on_once() -> None:
-    work, done = Work(), []
+    work, done = PieceWork(), []
     pieces = [work.start("learn", "a", "0", 1, lambda _told: done.append(1)) for _ in range(3)]
     settle(pieces[0], 5)
     assert pieces[0] is pieces[1] is pieces[2]
@@ -26,7 +26,7 @@ def test_the_same_ground_is_worked_on_once() -> None:
 
 
 def test_progress_is_told_while_it_runs() -> None:
-    work, go, there = Work(), threading.Event(), threading.Event()
+    work, go, there = PieceWork(), threading.Event(), threading.Event()
 
     def act(told: Progress) -> str:
         told(3, 10)
@@ -44,7 +44,7 @@ def test_progress_is_told_while_it_runs() -> None:
 
 
 def test_a_refusal_is_kept_and_may_be_tried_again() -> None:
-    work = Work()
+    work = PieceWork()
     first = work.start("learn", "a", "0", 1, refuse)
     settle(first, 5)
     assert first.error is not None
@@ -56,7 +56,7 @@ def test_a_refusal_is_kept_and_may_be_tried_again() -> None:
 
 
 def test_a_fault_of_the_program_is_not_hidden() -> None:
-    work = Work()
+    work = PieceWork()
     piece = work.start("learn", "a", "0", 1, fail)
     settle(piece, 5)
     with pytest.raises(ZeroDivisionError):
@@ -65,7 +65,7 @@ def test_a_fault_of_the_program_is_not_hidden() -> None:
 
 
 def test_closing_stops_what_tells_how_far_it_is() -> None:
-    work, there = Work(), threading.Event()
+    work, there = PieceWork(), threading.Event()
 
     def act(told: Progress) -> None:
         there.set()
@@ -81,7 +81,7 @@ def test_closing_stops_what_tells_how_far_it_is() -> None:
 
 
 def test_what_waits_and_what_is_kept_are_bounded() -> None:
-    work, go = Work(), threading.Event()
+    work, go = PieceWork(), threading.Event()
     waiting = [work.start("redate", "a", "0", k, lambda _told: go.wait(5)) for k in range(WAITING)]
     with pytest.raises(ConflictError, match="too much work waits"):
         work.start("redate", "a", "0", "more", lambda _told: None)
