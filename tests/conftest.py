@@ -3,12 +3,15 @@
 import os
 import shutil
 
+import hypothesis
 import pytest
 
 from fakes.databases import POSTGRES_ADDRESS, postgres_programs
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
+hypothesis.settings.register_profile("heelstamp", deadline=None)  # a busy machine is no fault
+hypothesis.settings.load_profile("heelstamp")
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 _left_out = pytest.StashKey[list[str]]()
 
