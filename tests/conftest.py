@@ -10,7 +10,8 @@ from fakes.databases import POSTGRES_ADDRESS, postgres_programs
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
-hypothesis.settings.register_profile("heelstamp", deadline=None)  # a busy machine is no fault
+# a busy machine is no fault, and what failed once must fail again
+hypothesis.settings.register_profile("heelstamp", deadline=None, derandomize=True, database=None)
 hypothesis.settings.load_profile("heelstamp")
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 _left_out = pytest.StashKey[list[str]]()
