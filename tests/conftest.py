@@ -3,12 +3,16 @@
 import os
 import shutil
 
+import hypothesis
 import pytest
 
 from fakes.databases import POSTGRES_ADDRESS, postgres_programs
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
+# a busy machine is no fault, and what failed once must fail again
+hypothesis.settings.register_profile("heelstamp", deadline=None, derandomize=True, database=None)
+hypothesis.settings.load_profile("heelstamp")
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 _left_out = pytest.StashKey[list[str]]()
 

@@ -247,7 +247,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     new.get_by_role("button", name="Name it").click()
     page.locator("nav.ways", has_text="371").wait_for()
     assert "0.33 ± 0.04 mm" in page.locator("#work").inner_text()
-    walk.to("tune?take=relief.new")
+    page.locator("#taking", has_text="new strings").wait_for()
     page.locator("#take input[name=value]").fill("0.35")
     page.get_by_role("button", name="Enter relief").click()
     page.locator(".measures", has_text="0.35 ± 0.03 mm").first.wait_for()

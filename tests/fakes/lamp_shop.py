@@ -16,7 +16,7 @@ from fakes.web_shop import TAG, make_shop
 from heelstamp.bootstrap import now, open_shop
 from heelstamp.casework.dossier import attach_photograph
 
-WIDTH = 1100
+WIDTH = 800
 VISIBLE, UV = "f-seen", "f-glow"
 LAMP = f"/dossier/{TAG}/lamp"
 PAIR = {"visible": VISIBLE, "uv": UV}

@@ -116,16 +116,17 @@ def string_set(
     tag: str,
     which: Word,
     value: Line,
+    take: Word = "",
     id: Id = "",  # noqa: A002
     made: Made = "",
 ) -> Response:
-    """Name the set as found, or the new one."""
+    """Name the set as found, or the new one; the wheel stays where it was."""
     desk = desk_of(request)
     acts = set_acts(
         desk.subject(tag).state, slip("d", id, made), bench_at(desk, tag), which=which, text=value
     )
     desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+    return back(tag, SCREEN, take=take)
 
 
 @router.post("/dossier/{tag}/rod")
