@@ -304,7 +304,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.to("papers?reader=buyer")
     page.get_by_role("button", name="Issue it to the buyer").click()
     issued = page.locator(".issued a").first
-    issued.wait_for()
+    issued.wait_for(timeout=180_000)
     pdf = page.request.get(f"{served.address}{issued.get_attribute('href')}").body()
     assert pdf.startswith(b"%PDF")
     for data, word in (

@@ -150,8 +150,30 @@ def test_the_last_entry_is_taken_back_and_stays_in_the_journal(bench: TestClient
     assert observed(bench) == {}
     with bench.app.state.desk.shop as shop:  # type: ignore[attr-defined]
         assert len(entries_of(shop, TAG)) == 3
-    assert bench.post(f"/dossier/{TAG}/undo", data={}).status_code == 200  # undoes the undoing
-    assert len(observed(bench)) == 1
+    nothing_left = bench.post(f"/dossier/{TAG}/undo", data={})
+    assert nothing_left.status_code == 409
+    assert 'aria-label="Screens of' in nothing_left.text  # a refusal is no dead end
+
+
+def test_pressed_again_the_entry_before_is_taken_back(bench: TestClient) -> None:
+    for part, value in (("guard", "three-layer laminate"), ("badge", "pressed badge on two pins")):
+        subject = {"guard": "f10", "badge": "f07"}[part]
+        data = {"part": part, "kind": "feature", "subject": subject, "status": "read"}
+        bench.post(f"/dossier/{TAG}/seen", data={**data, "value": value})
+    first = bench.post(f"/dossier/{TAG}/undo", data={})
+    assert "Taken back: observation, maker" in first.text
+    assert [one.part for one in observed(bench).values()] == ["guard"]
+    bench.post(f"/dossier/{TAG}/undo", data={})
+    assert observed(bench) == {}
+
+
+def test_a_serial_read_again_corrects_the_first_reading(bench: TestClient) -> None:
+    data = {"part": "neck_plate", "kind": "serial", "status": "read"}
+    for value in ("S103?0", "S10350"):
+        bench.post(f"/dossier/{TAG}/seen", data={**data, "value": value})
+    (seen,) = observed(bench).values()
+    assert seen.text == "S10350"
+    assert bench.get(f"/dossier/{TAG}/weigh-up").status_code == 200
 
 
 @pytest.mark.parametrize("screen", ["first-look", "peel", "weigh-up"])

@@ -97,7 +97,7 @@ def test_a_hostile_question_is_a_question(bench: TestClient, hostile: str) -> No
     assert raw.status_code == 200
     assert "<script>alert" not in raw.text
     assert 'onload="x' not in raw.text
-    assert "Not examined" in raw.text
+    assert "Not understood" in raw.text
 
 
 def test_nothing_is_kept_without_an_answer(bench: TestClient) -> None:

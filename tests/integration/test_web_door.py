@@ -98,7 +98,7 @@ def test_the_receipt_is_numbered_and_holds_no_more_than_was_entered(bench: TestC
         ("custody", {**RECEIVED, "event": "to buyer"}, 409, "cannot pass"),
         ("custody", {**RECEIVED, "event": "teleported"}, 422, "no such custody event"),
         ("custody", {**RECEIVED, "weight_g": "nan"}, 422, "cannot be read"),
-        ("custody", {**RECEIVED, "weight_g": "-4"}, 422, "weight_g"),
+        ("custody", {**RECEIVED, "weight_g": "-4"}, 422, "weight"),
         ("custody", {**RECEIVED, "place": "x" * 101}, 422, "cannot be read"),
         ("consent", {"act": "lift guard", "answer": "perhaps"}, 422, "no such answer"),
         ("consent", {"act": " ", "answer": "granted"}, 422, "act"),

@@ -114,3 +114,27 @@ def test_nothing_but_the_case_needs_the_room(bench: TestClient) -> None:
     assert "needs the temperature and humidity of the room" in told(bench)
     refused = bench.post(f"{HOME}/climate", data={"case": "11.5", "room": "20", "humidity": "0"})
     assert refused.status_code == 422
+
+
+def test_readings_too_close_together_foretell_nothing(bench: TestClient) -> None:
+    bench.post(f"{HOME}/climate", data={"case": "-3", "made": made(0.5), **ROOM})
+    bench.post(f"{HOME}/climate", data={"case": "2", "made": made(0.4875)})
+    shut = shut_case(state_in(bench))
+    assert shut is not None
+    assert not shut.until
+    assert "Read again after an hour" in told(bench)
+
+
+def test_a_weight_in_kilograms_is_asked_again_and_a_decimal_comma_is_read(
+    bench: TestClient,
+) -> None:
+    hands = {"event": "received", "giver": "a consignor", "receiver": "examiner A"}
+    light = bench.post(f"{HOME}/custody", data={**hands, "weight_g": "3.6"})
+    assert light.status_code == 422
+    assert "3.6 kg is 3600" in light.text
+    bench.post(f"{HOME}/custody", data={**hands, "weight_g": "3284,5"})
+    (entered,) = state_in(bench).custody.values()
+    assert entered.weight_g == 3284.5
+    wrong = bench.post(f"{HOME}/climate", data={"case": "11.5", "humidity": "450"})
+    assert "Give at most 100." in html.unescape(wrong.text)
+    assert "Where: humidity" in wrong.text

@@ -14,6 +14,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from heelstamp.bootstrap.record_forms import fill_forms
 from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, now, open_shop
 from heelstamp.bootstrap.subjects import Subject, chronology_for, date_subject
 from heelstamp.errors import ConflictError, InputError
@@ -48,6 +49,7 @@ class Desk:
     """
 
     def __init__(self, folder: Path) -> None:
+        fill_forms()
         self.folder = folder
         self.shop = open_shop(folder)
         self._chronologies: dict[str, tuple[object, Chronology]] = {}

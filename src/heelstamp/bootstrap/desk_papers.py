@@ -62,14 +62,16 @@ def preview(desk: Desk, kept: KeptBytes, tag: str, reader: Reader) -> bytes:
     return kept.get(key, lambda: _typeset(desk, tag, reader))
 
 
-def issue(desk: Desk, tag: str, reader: Reader, *, id_: str, by: str) -> str:
-    """Typeset the report, keep it, and enter its digest, which is given back."""
+def issue(
+    desk: Desk, kept: KeptBytes, tag: str, reader: Reader, *, id_: str, by: str
+) -> str:  # fmt: skip
+    """Keep the report as it was previewed, and enter its digest, which is given back."""
     from heelstamp.casework.ports import FileRecord
 
     standing = desk.subject(tag).state.decisions.get(id_)
     if standing is not None:
         return standing.decided
-    pdf = _typeset(desk, tag, reader)
+    pdf = preview(desk, kept, tag, reader)
     digest = desk.shop.files.put(pdf)
     desk.shop.journals.record_file(FileRecord(digest, len(pdf), "application/pdf"))
     body = {

@@ -82,7 +82,7 @@ def timeline_svg(timeline: Timeline) -> str:
     base = PLOT_MM
     parts = _years(axis, base, height)
     parts += _bars(timeline, axis, base)
-    parts += _ranges(timeline, axis, base)
+    parts += ['<g class="ranges">', *_ranges(timeline, axis, base), "</g>"]
     top = base + 19.5
     if timeline.rows:
         parts.append(svg.line(0, top - 2.5, WIDTH_MM, top - 2.5, width=0.15))

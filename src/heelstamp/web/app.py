@@ -6,9 +6,10 @@ closed when it stops.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Iterable
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Iterable, Mapping
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -165,7 +166,12 @@ def status_of(error: HeelstampError) -> int:
 def _told(request: Request, error: HeelstampError, status: int) -> Response:
     if request.url.path.startswith("/api/"):
         return api.problem(error, status)
-    return page(request, "refusal.html", status=status, error=error)
+    tag, subject = "", None
+    if request.url.path.startswith("/dossier/"):
+        tag = request.url.path.split("/")[2]
+        with suppress(HeelstampError):
+            subject = request.app.state.desk.subject(tag)
+    return page(request, "refusal.html", status=status, error=error, tag=tag, subject=subject)
 
 
 def _refused(request: Request, error: Exception) -> Response:
@@ -185,13 +191,24 @@ def _lost(request: Request, error: Exception) -> Response:
     return _told(request, told, error.status_code)
 
 
+def _meant(fault: Mapping[str, Any]) -> str:
+    """Say in plain words what a field wants."""
+    bounds = fault.get("ctx", {})
+    if str(fault["type"]).endswith("_parsing"):
+        return "Give a number, as 21.5."
+    for key, bound in (("le", "at most"), ("ge", "at least"), ("lt", "under"), ("gt", "over")):
+        if key in bounds:
+            return f"Give {bound} {bounds[key]:g}."
+    return f"{fault['msg']}."
+
+
 def _misread(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     told = InputError(
         "a field that cannot be read",
-        where=".".join(str(one) for one in first["loc"]),
+        where=str(first["loc"][-1]).replace("_", " "),
         received=first.get("input"),
-        remedy=f"{first['msg']}. Correct it and send it again.",
+        remedy=f"{_meant(first)} Correct it and send it again.",
     )
     return _told(request, told, 422)

@@ -6,12 +6,14 @@ page's own script takes from it the region that the form names.
 
 from __future__ import annotations
 
+import re
 from typing import Annotated
 from urllib.parse import quote, urlencode
 from uuid import uuid4
 
 from fastapi import Form
 from fastapi.responses import RedirectResponse
+from pydantic import BeforeValidator
 
 from heelstamp.bootstrap import now
 from heelstamp.casework.bench.device import Slip
@@ -22,7 +24,14 @@ Line = Annotated[str, Form(max_length=400)]
 Prose = Annotated[str, Form(max_length=4000)]
 Id = Annotated[str, Form(max_length=64)]
 Made = Annotated[str, Form(max_length=40)]
-Number = Annotated[float | None, Form(allow_inf_nan=False)]
+
+
+def _with_point(told: object) -> object:
+    """Read a decimal comma as a point: ``21,5``."""
+    return re.sub(r"^(\s*[-+]?\d+),(\d+\s*)$", r"\1.\2", told) if isinstance(told, str) else told
+
+
+Number = Annotated[float | None, BeforeValidator(_with_point), Form(allow_inf_nan=False)]
 Ids = Annotated[list[str], Form(max_length=60)]
 
 

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from heelstamp import __version__
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
+from heelstamp.bootstrap.subjects import Subject
 from heelstamp.casework.bench.glossary import put_away
 from heelstamp.casework.papers.terms import heading
 from heelstamp.casework.sharing import Session
@@ -118,6 +119,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     """Fill a template."""
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
+    told["taken_back"] = taken_back(request, told["subject"])
     text = _templates().get_template(template).render(
         request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
         lengths=lengths_of(request), partial=partial(request), who=who_of(request),
@@ -126,12 +128,25 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
 
 
+def taken_back(request: Request, subject: Subject | None) -> str:
+    """Name the entry that was just taken back: its kind and its part."""
+    history = {} if subject is None else subject.state.history
+    said = history.get(request.query_params.get("taken", ""), ())
+    if subject is None or not said or said[-1].body is not None:
+        return ""
+    first = next((one for one in said if one.body is not None), None)
+    part = getattr(first.body, "part", None) if first else None
+    label = subject.tree.part(part).label if part and part in subject.tree else ""
+    kind = type(first.body).__name__.lower() if first else "entry"
+    return f"{kind}, {label}" if label else kind
+
+
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template where there is no shop yet."""
     text = _templates().get_template(template).render(
         request=request, shop="Heelstamp", hand="", light=light_of(request), partial=False,
         lengths=lengths_of(request), who=None, shared=None, purpose="", screen="", tag="",
-        subject=None, **told,
+        subject=None, taken_back="", **told,
     )  # fmt: skip
     return HTMLResponse(text, status, headers={"cache-control": "no-store"})
 

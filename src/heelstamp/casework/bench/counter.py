@@ -59,12 +59,15 @@ class Answer:
         Whether acts of this shop were asked for and none is recorded.
     examined
         Whether anything was looked at that bears on the question.
+    understood
+        Whether it is a usual question, or names a part.
     """
 
     question: Usual
     lines: tuple[Statement, ...]
     own_acts: str
     examined: bool
+    understood: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +134,7 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
     none_done = question.acts and not acts
     return Answer(
         question, lines, "No such act by this shop is recorded." if none_done else "",
-        bool(lines),
+        bool(lines), bool(question.words or question.parts),
     )  # fmt: skip
 
 

@@ -37,6 +37,8 @@ SHUT_CAUTION = (
     "Leave it shut, flat, away from heaters and sun; do not warm it."
 )
 """Common practice, no source."""
+LEAST_WEIGHT_G = 300.0
+"""Below it a weight is taken for one in kilograms (judgement)."""
 SCALE_G = 2.0
 """Uncertainty of a bench scale, g: taken when none is told (common practice)."""
 
@@ -149,6 +151,11 @@ def custody_acts(
         "place": place.strip(), "note": slip.noted(note),
     }  # fmt: skip
     if weight_g is not None:
+        if weight_g < LEAST_WEIGHT_G:
+            raise InputError(
+                "no instrument is so light", where="weight", received=f"{weight_g:g} g",
+                remedy="Weigh in grams: 3.6 kg is 3600.",
+            )  # fmt: skip
         body["weight_g"] = weight_g
         body["weight_uncertainty_g"] = SCALE_G if uncertainty_g is None else uncertainty_g
     return [("custody", {key: one for key, one in body.items() if one != ""})]

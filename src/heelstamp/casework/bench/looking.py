@@ -1,7 +1,7 @@
 """One look made at the bench, turned into an entry, or into a correction of the answer that stands.
 
-A feature or sign has one standing answer on a part: a second look corrects it, and both stay in
-the journal. Marks and serial numbers may be several; each is an entry of its own. An answer that
+A feature, a sign or the serial number has one standing answer on a part: a second look corrects it,
+and both stay in the journal. Marks may be several; each is an entry of its own. An answer that
 another device entered after this one showed the question is not written over unseen: that is a
 conflict, and a person decides.
 """
@@ -116,11 +116,13 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
 
 
 def _standing(state: DossierState, look: Look) -> Observation | None:
+    of_kind = [one for one in state.of_part(look.part) if one.kind == look.kind]
     field = SUBJECT_FIELD.get(look.kind)
-    if field is None:
+    if field is not None:
+        of_kind = [one for one in of_kind if getattr(one, field) == look.subject]
+    elif look.kind != "serial":
         return None
-    found = [one for one in state.of_part(look.part) if getattr(one, field) == look.subject]
-    return found[-1] if found else None
+    return of_kind[-1] if of_kind else None
 
 
 def _same(standing: Observation, look: Look) -> bool:

@@ -60,7 +60,7 @@ def mask_serial(serial: str) -> str:
 
 def digits_of(serial: str) -> str:
     """Give the digits of a number, which alone identify it too; the number itself when few."""
-    digits = "".join(char for char in serial if char.isdigit())
+    digits = "".join(char for char in serial if char.isdigit() or char == UNREAD)
     return digits if len(digits) > MASKED_MIN else serial
 
 
@@ -178,10 +178,15 @@ def _cut_any(value: object, audience: Audience) -> object:
 
 
 def _replace(text: str, old: str, new: str, *, spaced: bool = False) -> str:
-    """Replace whole words *old* in any case, for a number also with spaces or dots between."""
+    """Replace whole words *old* in any case, for a number also with spaces or dots between.
+
+    A character of a number that could not be read stands for any: the whole number may be written
+    elsewhere, on a receipt in the case.
+    """
     if len(old) < 2:  # one character names nobody
         return text
-    pattern = _BETWEEN.join(map(re.escape, old)) if spaced else re.escape(old)
+    marks = (r"[^\W_]|\?" if char == UNREAD else re.escape(char) for char in old)
+    pattern = _BETWEEN.join(f"(?:{one})" for one in marks) if spaced else re.escape(old)
     # a number may stand against a letter or two; within a long run it is part of a digest
     beside = r"([^\W\d]{0,2})" if spaced else "()"
     found = rf"(?<!\w){beside}{pattern}{beside}(?!\w)"

@@ -10,6 +10,7 @@ of another stay and left out: a case follows its room within hours.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from contextlib import suppress
 from datetime import datetime
 
@@ -22,6 +23,8 @@ from heelstamp.mechanics.condensation import CaseReading, SafeToOpen, safe_to_op
 SECONDS_PER_HOUR = 3600.0
 SAME_STAY_H = 24.0
 """Readings of the case further apart do not belong together; judgement."""
+APART_H = 1 / 3
+"""Readings closer together than this tell no rate: the later counts alone; judgement."""
 _TAKEN = re.compile(r"taken on the device at (\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ)", re.ASCII)
 
 
@@ -35,7 +38,7 @@ def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
     if len(times) < len(inside):
         alone = (CaseReading(0.0, inside[-1].value),)
         return safe_to_open(alone, room.value, humidity.value)
-    by_time = {times[one.id]: one for one in inside}  # of two at one time the later entry counts
+    by_time = _apart({times[one.id]: one for one in inside})  # of two at one time the later entry
     last = max(by_time)
     hours = {at: (at - last).total_seconds() / SECONDS_PER_HOUR for at in sorted(by_time)}
     readings = tuple(
@@ -44,6 +47,15 @@ def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
         if since >= -SAME_STAY_H
     )
     return safe_to_open(readings, room.value, humidity.value)
+
+
+def _apart(by_time: Mapping[datetime, Reading]) -> dict[datetime, Reading]:
+    """Give readings that stand far enough apart, from the last one backwards."""
+    kept: dict[datetime, Reading] = {}
+    for at in sorted(by_time, reverse=True):
+        if not kept or (min(kept) - at).total_seconds() >= APART_H * SECONDS_PER_HOUR:
+            kept[at] = by_time[at]
+    return kept
 
 
 def taken_at(state: DossierState, reading: Reading) -> datetime | None:

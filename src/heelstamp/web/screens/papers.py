@@ -66,7 +66,10 @@ def preview_pdf(request: Request, tag: str, reader: str) -> Response:
 def issue_paper(request: Request, tag: str, reader: Word, id: Id = "") -> Response:  # noqa: A002
     """Issue the report for one reader: kept, and its digest entered."""
     desk = desk_of(request)
-    issue(desk, tag, _reader(reader), id_=id or new_id("p"), by=hand_of(request))
+    issue(
+        desk, previews_of(request), tag, _reader(reader), id_=id or new_id("p"),
+        by=hand_of(request),
+    )  # fmt: skip
     return back(tag, SCREEN, reader=reader)
 
 

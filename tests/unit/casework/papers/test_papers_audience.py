@@ -97,3 +97,10 @@ def test_a_journal_becomes_its_chain() -> None:
         {"seq": 1, "kind": "custody", "previous": None, "digest": "0" * 64}
     ]
     assert journal_extract([entry], Audience("shop")) == [entry]
+
+
+def test_a_number_with_an_unread_digit_is_masked_where_it_stands_whole() -> None:
+    audience = Audience("buyer", ("S103?0", "103?0"))
+    for text in ("S103?0", "receipt, S10350", "no. 10370", "S 103 9 0"):
+        assert "•••" in audience.text(text), text
+    assert audience.text("S10450") == "S10450"

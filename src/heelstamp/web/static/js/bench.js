@@ -70,6 +70,17 @@ function refuse(form, html) {
   form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
 }
 
+// A second press within the time of a double one, of the same thing, is not a second entry.
+const DOUBLE_MS = 700;
+let last = { what: "", at: 0 };
+function twice(path, data) {
+  if ([...data].some(([, value]) => value instanceof File && value.size)) return false;
+  const what = path + JSON.stringify([...data].filter(([name]) => !["id", "made", "base"].includes(name)));
+  const again = what === last.what && performance.now() - last.at < DOUBLE_MS;
+  last = { what, at: performance.now() };
+  return again;
+}
+
 document.addEventListener("submit", async (event) => {
   const form = event.target;
   if (!form.matches("form[data-entry]")) return;
@@ -78,6 +89,7 @@ document.addEventListener("submit", async (event) => {
   data.set("id", newId());
   data.set("made", new Date().toISOString());
   const path = new URL(form.action).pathname;
+  if (twice(path, data)) return;
   const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
   try {
     const answer = await send(entry);
@@ -114,6 +126,17 @@ document.addEventListener("htmx:after:swap", () => {
   const part = document.getElementById("part");
   if (part && narrow.matches) part.scrollIntoView({ block: "start" });
 });
+
+// A drawing wider than the screen begins with its ranges in view.
+function inView() {
+  for (const one of document.querySelectorAll(".drawn-wide .ranges")) {
+    const frame = one.closest(".drawn-wide");
+    const place = one.getBoundingClientRect();
+    frame.scrollLeft += place.left + place.width / 2 - frame.getBoundingClientRect().left - frame.clientWidth / 2;
+  }
+}
+inView();
+for (const one of ["htmx:after:swap", "bench:shown"]) document.addEventListener(one, inView);
 
 document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 addEventListener("online", () => flush(tell));
