@@ -16,6 +16,7 @@ from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.kept_bytes import KeptBytes
 from heelstamp.bootstrap.subjects import Subject
 from heelstamp.casework.bench.glossary import put_away
+from heelstamp.casework.bench.taking_back import withdrawn_words
 from heelstamp.casework.papers.terms import heading
 from heelstamp.casework.sharing import Session
 from heelstamp.reference.glossary import load_screen_lines
@@ -130,15 +131,8 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
 
 def taken_back(request: Request, subject: Subject | None) -> str:
     """Name the entry that was just taken back: its kind and its part."""
-    history = {} if subject is None else subject.state.history
-    said = history.get(request.query_params.get("taken", ""), ())
-    if subject is None or not said or said[-1].body is not None:
-        return ""
-    first = next((one for one in said if one.body is not None), None)
-    part = getattr(first.body, "part", None) if first else None
-    label = subject.tree.part(part).label if part and part in subject.tree else ""
-    kind = type(first.body).__name__.lower() if first else "entry"
-    return f"{kind}, {label}" if label else kind
+    id_ = request.query_params.get("taken", "")
+    return "" if subject is None else withdrawn_words(subject.state, subject.tree, id_)
 
 
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:

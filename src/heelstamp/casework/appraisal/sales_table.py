@@ -61,6 +61,8 @@ _SAID: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 _YEARS = re.compile(r"(\d{4})(?:\s*[-–/]\s*(\d{4}))?")
 _CURRENCY = re.compile(r"[A-Z]{3}")
+NO_CURRENCY = "XXX"
+"""Code where no currency is involved (ISO 4217): the amount alone is held to its form."""
 
 
 class SalesColumn(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -337,7 +339,7 @@ def _price(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
     key = "paid" if column.holds == "price" else "hammer"
     if key in facts:
         raise InputError("a second price in this row", received=text, remedy="Leave one.")
-    Money.parse(text, column.currency or "XXX")
+    Money.parse(text, column.currency or NO_CURRENCY)
     facts[key] = text
     if column.currency:
         facts["currency"] = column.currency

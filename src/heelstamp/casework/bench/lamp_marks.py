@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import cv2
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
@@ -238,44 +239,20 @@ def thinned(masks: Mapping[str, Any], size: tuple[int, int]) -> dict[str, Any]:
 
 
 def thin(polygon: Sequence[Sequence[float]], off: float) -> list[list[float]]:
-    """Leave out corners of a closed polygon that lie within *off* of the line without them."""
+    """Leave out corners of a closed polygon that lie within *off* of the line without them.
+
+    Douglas and Peucker, The Canadian Cartographer 10 (1973) 112-122, as OpenCV has it.
+    """
     points = np.asarray(polygon, dtype=float)
     if len(points) <= 4:
         return _rounded(points)
-    far = int(np.hypot(*(points - points[0]).T).argmax())
-    kept = _between(points[: far + 1], off)[:-1] + _between(
-        np.vstack([points[far:], points[:1]]), off
-    )[:-1]  # fmt: skip
-    chosen = np.asarray(kept if len(kept) >= 3 else points)
+    kept = cv2.approxPolyDP(points.astype(np.float32), off, closed=True)[:, 0, :]
+    chosen = kept.astype(float) if len(kept) >= 3 else points
     return _rounded(chosen)
 
 
 def _rounded(points: Corners) -> list[list[float]]:
     return [[round(float(x), 1), round(float(y), 1)] for x, y in points]
-
-
-def _between(line: Corners, off: float) -> list[Corners]:
-    """Thin an open line, both ends kept."""
-    keep = np.zeros(len(line), bool)
-    keep[0] = keep[-1] = True
-    todo = [(0, len(line) - 1)]
-    while todo:
-        first, last = todo.pop()
-        if last - first < 2:
-            continue
-        along = line[last] - line[first]
-        inner = line[first + 1 : last] - line[first]
-        length = float(np.hypot(*along))
-        away = (
-            np.hypot(*inner.T) if length == 0
-            else np.abs(along[0] * inner[:, 1] - along[1] * inner[:, 0]) / length
-        )  # fmt: skip
-        furthest = int(away.argmax())
-        if away[furthest] > off:
-            middle = first + 1 + furthest
-            keep[middle] = True
-            todo += [(first, middle), (middle, last)]
-    return list(line[keep])
 
 
 def _array(polygon: Sequence[Point]) -> Corners:

@@ -9,14 +9,13 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.bootstrap import now
 from heelstamp.casework.bench.looking import Look, look_acts
-from heelstamp.errors import ConflictError
+from heelstamp.casework.bench.taking_back import taking_back
 from heelstamp.web.forms import back, new_id
 from heelstamp.web.paths import screen_path
 from heelstamp.web.rendering import desk_of, hand_of, page, partial
 from heelstamp.web.screens.first_look import look
 
 router = APIRouter()
-TAKEN_BACK = "taken back at once"
 
 
 @router.post("/dossier/{tag}/seen", response_class=HTMLResponse)
@@ -70,25 +69,8 @@ def undo(
     Pressed again it takes back the one before, not the taking back.
     """
     desk, hand = desk_of(request), hand_of(request)
-    state = desk.subject(tag).state
-    undone = {one.id for one in state.corrections.values() if one.reason == TAKEN_BACK}
-    standing = [
-        (entered.seq, id_)
-        for id_, entered in state.entered.items()
-        if entered.by == hand and state.stands(id_) and id_ not in undone
-    ]
-    if not standing:
-        raise ConflictError(
-            f"nothing of {hand} to take back", where=tag, remedy="Enter something first."
-        )
-    last = max(standing)[1]
-    body = {
-        "id": new_id("c"),
-        "corrects": last,
-        "reason": TAKEN_BACK,
-        "replacement": None,
-    }
-    desk.enter(tag, [("correction", body)], by=hand)
+    last, acts = taking_back(desk.subject(tag).state, hand, new_id("c"))
+    desk.enter(tag, acts, by=hand)
     if partial(request) and part:
         return page(request, "part.html", **look(desk.subject(tag), part, hand_of(request)))
     return back(tag, screen, part=part, taken=last)
