@@ -31,10 +31,12 @@ DOSSIERS, ENTRIES = 100_000, 10
 ASKED = 200
 AT = "2026-11-02T09:14:00Z"
 LOOKS = (
-    ("guard", "f10", "three-layer laminate"), ("badge", "f07", "pressed badge on two pins"),
-    ("rod", "f13", "head, 5.5 mm square key"), ("plate_screws", "f03", "cross-recess, dome head"),
+    ("guard", "f10", "three-layer laminate"),
+    ("badge", "f07", "pressed badge on two pins"),
+    ("rod", "f13", "head, 5.5 mm square key"),
+    ("plate_screws", "f03", "cross-recess, dome head"),
     ("neck", "f12", "brass rod 1.6 mm"),
-)  # fmt: skip
+)
 
 
 def bodies(number: int, tag: str) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -42,10 +44,13 @@ def bodies(number: int, tag: str) -> Iterator[tuple[str, dict[str, Any]]]:
     yield (
         "instrument",
         {
-            "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-            "chronology": "sallowby-wherry", "tag": tag,
+            "kind": "guitar",
+            "maker": "Sallowby Instrument Works",
+            "model": "Wherry",
+            "chronology": "sallowby-wherry",
+            "tag": tag,
         },
-    )  # fmt: skip
+    )
     yield (
         "custody",
         {"id": "k1", "event": "received", "giver": "a consignor", "receiver": "examiner A"},
@@ -53,10 +58,13 @@ def bodies(number: int, tag: str) -> Iterator[tuple[str, dict[str, Any]]]:
     yield (
         "observation",
         {
-            "id": "o0", "part": "neck_plate", "kind": "serial", "status": "read",
+            "id": "o0",
+            "part": "neck_plate",
+            "kind": "serial",
+            "status": "read",
             "text": f"S{number % 18000:05d}",
         },
-    )  # fmt: skip
+    )
     for place in range(ENTRIES - 3):
         part, feature, variant = LOOKS[place % len(LOOKS)]
         body = {"id": f"o{place + 1}", "part": part, "kind": "feature", "feature": feature}
@@ -66,10 +74,15 @@ def bodies(number: int, tag: str) -> Iterator[tuple[str, dict[str, Any]]]:
             yield (
                 "measurement",
                 {
-                    "id": f"m{place}", "quantity": "mass", "part": "body", "value": 3284,
-                    "unit": "g", "uncertainty": 2, "stage": "found",
+                    "id": f"m{place}",
+                    "quantity": "mass",
+                    "part": "body",
+                    "value": 3284,
+                    "unit": "g",
+                    "uncertainty": 2,
+                    "stage": "found",
                 },
-            )  # fmt: skip
+            )
 
 
 def fill(database: Path, count: int) -> None:
@@ -82,17 +95,26 @@ def fill(database: Path, count: int) -> None:
             tag, previous, seq = f"H-{number + 1:06d}", None, 0
             for seq, (kind, body) in enumerate(bodies(number, tag), start=1):
                 fields = {
-                    "seq": seq, "at": AT, "by": "examiner A", "kind": kind, "body": body,
+                    "seq": seq,
+                    "at": AT,
+                    "by": "examiner A",
+                    "kind": kind,
+                    "body": body,
                     "previous": previous,
-                }  # fmt: skip
+                }
                 sealed = seal(fields)
                 previous = str(sealed["digest"])
                 rows.append(
                     {
-                        "dossier_id": number + 1, "seq": seq, "digest": previous, "kind": kind,
-                        "at": at, "hand": "examiner A", "line": line_of(sealed).decode(),
+                        "dossier_id": number + 1,
+                        "seq": seq,
+                        "digest": previous,
+                        "kind": kind,
+                        "at": at,
+                        "hand": "examiner A",
+                        "line": line_of(sealed).decode(),
                     }
-                )  # fmt: skip
+                )
             heads.append({"id": number + 1, "tag": tag, "head_seq": seq, "head_digest": previous})
         with engine.begin() as connection:
             connection.execute(insert(dossier), heads)

@@ -42,13 +42,15 @@ PICTURE = """() => new Promise((done) => { const begun = performance.now();
     look(); })"""
 PRESSES = {
     "First Look": (
-        '.parts a[data-part="guard"]', "#part .choice >> nth=0", "#part .choice >> nth=1",
+        '.parts a[data-part="guard"]',
+        "#part .choice >> nth=0",
+        "#part .choice >> nth=1",
     ),
     "Marks": (".another summary",),
     "Weigh-up": (".scale button >> nth=0", "summary >> nth=0"),
     "Words": ("summary >> nth=2", "summary >> nth=3"),
     "Door": ("form.asking button >> nth=0", "form.asking button >> nth=1"),
-}  # fmt: skip
+}
 
 
 @contextmanager

@@ -35,9 +35,16 @@ LEVELS = ("easy", "medium", "hard")
 
 
 def one_pair(
-    seed: int, level: str, style: str, *, clean: bool, width: int, auto: bool,
-    grey: bool = True, true_position: bool = False,
-) -> dict:  # fmt: skip
+    seed: int,
+    level: str,
+    style: str,
+    *,
+    clean: bool,
+    width: int,
+    auto: bool,
+    grey: bool = True,
+    true_position: bool = False,
+) -> dict:
     """Simulate, assess and compare with the truth."""
     pair = simulate(seed, difficulty=level, style=style, clean=clean, width=width)
     begun = time.process_time()
@@ -56,9 +63,13 @@ def assessed(pair: Pair, *, auto: bool, grey: bool, true_position: bool) -> Asse
     if true_position:
         known = replace(
             registration.from_points(pair.visible, pair.uv, true_points(pair)),
-            transform=pair.transform, correlation=1.0, residual=0.0, spread=0.0, agreeing=1.0,
+            transform=pair.transform,
+            correlation=1.0,
+            residual=0.0,
+            spread=0.0,
+            agreeing=1.0,
             good_tiles=1.0,
-        )  # fmt: skip
+        )
         registration.register = lambda *_, **__: known
     found = assess(pair.visible, pair.uv, masks=masks, px_per_mm=pair.px_per_mm, greys=greys)
     registration.register = search
@@ -104,9 +115,15 @@ def main() -> None:
             level, style = LEVELS[k % 3], styles[(k // 3) % len(styles)]
             seed = wanted.first + k + (50_000 if clean else 0)
             row = one_pair(
-                seed, level, style, clean=clean, width=wanted.width, auto=wanted.auto,
-                grey=not wanted.no_grey, true_position=wanted.true_position,
-            )  # fmt: skip
+                seed,
+                level,
+                style,
+                clean=clean,
+                width=wanted.width,
+                auto=wanted.auto,
+                grey=not wanted.no_grey,
+                true_position=wanted.true_position,
+            )
             rows.append(row)
             if wanted.save:
                 with wanted.save.open("a", encoding="utf-8") as file:
@@ -208,9 +225,14 @@ def fit_pairs(wanted: argparse.Namespace) -> Iterator[Pair]:
             )
     for k in range(wanted.small):
         yield marked_pair(
-            wanted.first + 4000 + k, LEVELS[k % 3], TUNING_STYLES[k % len(TUNING_STYLES)],
-            FINISHES[(k // 3) % len(FINISHES)], sizes=[3.0, 4.0, 6.0], width=wanted.width, each=4,
-        )[0]  # fmt: skip
+            wanted.first + 4000 + k,
+            LEVELS[k % 3],
+            TUNING_STYLES[k % len(TUNING_STYLES)],
+            FINISHES[(k // 3) % len(FINISHES)],
+            sizes=[3.0, 4.0, 6.0],
+            width=wanted.width,
+            each=4,
+        )[0]
 
 
 def fit(wanted: argparse.Namespace) -> None:

@@ -63,19 +63,32 @@ def main() -> None:
         none += one is None
         if one is not None:
             rows.append(one)
-            print(wanted.first + k, level, style, pair.finish, pair.side,
-                  *(f"{v:.3f}" for v in one), flush=True)  # fmt: skip
+            print(
+                wanted.first + k,
+                level,
+                style,
+                pair.finish,
+                pair.side,
+                *(f"{v:.3f}" for v in one),
+                flush=True,
+            )
     table = np.array(rows)
     usable = (
         (table[:, 0] >= LEAST_OVERLAP) & (table[:, 1] >= LEAST_COVERED) & (table[:, 2] <= MOST_LOST)
     )
     print(f"{wanted.pairs} pairs, no proposal on {none}, usable as it is {usable.sum()}")
-    print(f"outline: median {np.median(table[:, 0]):.3f}, least {table[:, 0].min():.3f}, "
-          f"to {LEAST_OVERLAP} {np.count_nonzero(table[:, 0] >= LEAST_OVERLAP)}")  # fmt: skip
-    print(f"hardware covered: mean {table[:, 1].mean():.3f}, to {LEAST_COVERED} "
-          f"{np.count_nonzero(table[:, 1] >= LEAST_COVERED)}")  # fmt: skip
-    print(f"coat lost: mean {table[:, 2].mean():.3f}, to {MOST_LOST} "
-          f"{np.count_nonzero(table[:, 2] <= MOST_LOST)}")  # fmt: skip
+    print(
+        f"outline: median {np.median(table[:, 0]):.3f}, least {table[:, 0].min():.3f}, "
+        f"to {LEAST_OVERLAP} {np.count_nonzero(table[:, 0] >= LEAST_OVERLAP)}"
+    )
+    print(
+        f"hardware covered: mean {table[:, 1].mean():.3f}, to {LEAST_COVERED} "
+        f"{np.count_nonzero(table[:, 1] >= LEAST_COVERED)}"
+    )
+    print(
+        f"coat lost: mean {table[:, 2].mean():.3f}, to {MOST_LOST} "
+        f"{np.count_nonzero(table[:, 2] <= MOST_LOST)}"
+    )
 
 
 if __name__ == "__main__":

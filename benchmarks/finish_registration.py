@@ -73,9 +73,13 @@ def by_features(pair: Pair) -> Map | None:
     if len(both) < 4:
         return None
     found, _ = ransac(
-        (places[1][both[:, 1]], places[0][both[:, 0]]), ProjectiveTransform, min_samples=4,
-        residual_threshold=3, max_trials=2000, rng=0,
-    )  # fmt: skip
+        (places[1][both[:, 1]], places[0][both[:, 0]]),
+        ProjectiveTransform,
+        min_samples=4,
+        residual_threshold=3,
+        max_trials=2000,
+        rng=0,
+    )
     matrix = getattr(found, "params", None)
     return None if matrix is None or not np.isfinite(matrix).all() else matrix
 
@@ -166,8 +170,10 @@ def goals(rows: list[dict]) -> None:
         )
     for row in rows:
         if row["refused"] is not None:
-            print(f"  refused {row['seed']} {row['level']} {row['style']}: {row['refused']}, "
-                  f"true RMS {row['rms']:.2f}, stated {row['stated']:.2f}")  # fmt: skip
+            print(
+                f"  refused {row['seed']} {row['level']} {row['style']}: {row['refused']}, "
+                f"true RMS {row['rms']:.2f}, stated {row['stated']:.2f}"
+            )
 
 
 def main() -> None:
@@ -192,12 +198,16 @@ def main() -> None:
         spent = time.process_time() - begun
         why = gates.position(found, wanted.width)
         row = {
-            "seed": wanted.first + k, "level": LEVELS[k % 3], "style": pair.style,
-            "finish": pair.finish, "side": pair.side, "cpu": spent,
+            "seed": wanted.first + k,
+            "level": LEVELS[k % 3],
+            "style": pair.style,
+            "finish": pair.finish,
+            "side": pair.side,
+            "cpu": spent,
             "refused": None if why is None else why.code,
             "rms": float("inf") if found is None else registration_rms(pair, found.transform),
             "stated": float("inf") if found is None else found.stated,
-        }  # fmt: skip
+        }
         rows.append(row)
         if wanted.save:
             with wanted.save.open("a", encoding="utf-8") as file:

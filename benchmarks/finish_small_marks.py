@@ -50,14 +50,26 @@ def marked_pair(
         if len(places) == len(wanted):
             break
     planted = [
-        Planted("touch-up", (float(at[0]), float(at[1])), (size, size), rng.uniform(0.3, 0.5),
-                hue=rng.uniform(0, 0.4), visible=rng.uniform(0, 0.06), edge=0.25)
+        Planted(
+            "touch-up",
+            (float(at[0]), float(at[1])),
+            (size, size),
+            rng.uniform(0.3, 0.5),
+            hue=rng.uniform(0, 0.4),
+            visible=rng.uniform(0, 0.06),
+            edge=0.25,
+        )
         for at, size in zip(places, wanted, strict=False)
-    ]  # fmt: skip
+    ]
     pair = simulate(
-        seed, difficulty=level, style=style, finish=finish, side="front", width=width,
+        seed,
+        difficulty=level,
+        style=style,
+        finish=finish,
+        side="front",
+        width=width,
         planted=planted,
-    )  # fmt: skip
+    )
     return pair, wanted[: len(places)]
 
 
@@ -65,9 +77,12 @@ def found_marks(pair: Pair, sizes: list[float]) -> tuple[list[tuple[float, bool]
     """Assess and give (size, found) of every mark, regions that are no mark, and CPU seconds."""
     begun = time.process_time()
     answer = assess(
-        pair.visible, pair.uv, masks=Masks(pair.outline, pair.parts), px_per_mm=pair.px_per_mm,
+        pair.visible,
+        pair.uv,
+        masks=Masks(pair.outline, pair.parts),
+        px_per_mm=pair.px_per_mm,
         greys=(GreyStandard(pair.grey, pair.grey_reflectance),),
-    )  # fmt: skip
+    )
     spent = time.process_time() - begun
     if answer.verdict != "assessed":
         return [], 0, spent
@@ -111,8 +126,14 @@ def main() -> None:
         cpu.append(spent)
         false += extra
         refused += not some
-        line = {"seed": wanted.first + k, "level": level, "finish": finish, "marks": some,
-                "false": extra, "cpu": spent}  # fmt: skip
+        line = {
+            "seed": wanted.first + k,
+            "level": level,
+            "finish": finish,
+            "marks": some,
+            "false": extra,
+            "cpu": spent,
+        }
         if wanted.save:
             with wanted.save.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(line) + "\n")

@@ -47,9 +47,12 @@ def measure() -> Iterator[Result]:
     took = seconds(lambda: plan(opened, only))
     outcomes = sum(one.outcomes for one in found.options)
     yield Result(
-        f"plan of {len(found.options)} inspections", 1000 * took, "ms", ("at most", MOST_MS),
+        f"plan of {len(found.options)} inspections",
+        1000 * took,
+        "ms",
+        ("at most", MOST_MS),
         beside=f"{outcomes} outcomes, each an exact dating",
-    )  # fmt: skip
+    )
     shut = state_after(OUTSIDE_DONE)
     found = plan(shut, chronology)
     took = seconds(lambda: plan(shut, chronology), repeat=3)

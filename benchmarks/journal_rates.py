@@ -47,9 +47,11 @@ def journals() -> Iterator[Result]:
             append(shop, TAG, "observation", _observation(number), at=AT, by=BY)
         took = (time.perf_counter() - begun) / SINGLY
         yield Result(
-            "journal: entries appended one by one", 1 / took, "a second",
+            "journal: entries appended one by one",
+            1 / took,
+            "a second",
             beside=f"SQLite, each entry checked against all before it and synced; first {SINGLY}",
-        )  # fmt: skip
+        )
         acts = [("observation", _observation(SINGLY + number)) for number in range(TOGETHER)]
         begun = time.perf_counter()
         append_all(shop, TAG, acts, at=AT, by=BY)
@@ -60,6 +62,8 @@ def journals() -> Iterator[Result]:
             raise RuntimeError("the journal just written does not verify")
         took = seconds(lambda: verify_lines(lines)) / len(lines)
         yield Result(
-            "journal: entries verified", 1 / took, "a second",
+            "journal: entries verified",
+            1 / took,
+            "a second",
             beside=f"{len(lines):,} entries: form, canonical bytes, digest and link",
-        )  # fmt: skip
+        )

@@ -95,9 +95,14 @@ def sampled(looks: Looks, first: int, seed: int) -> tuple[float, float, float, f
             share = tensor.switch(looks.variants == 1, gone, 1 - gone)
             pymc.Potential("looks", tensor.log(looks.fixed + looks.moved * share).sum())
             trace = pymc.sample(
-                draws=DRAWS, tune=WARM_UP, chains=CHAINS, cores=1, random_seed=seed,
-                progressbar=False, target_accept=0.95,
-            )  # fmt: skip
+                draws=DRAWS,
+                tune=WARM_UP,
+                chains=CHAINS,
+                cores=1,
+                random_seed=seed,
+                progressbar=False,
+                target_accept=0.95,
+            )
         seconds = time.process_time() - begun
         errors = arviz.mcse(trace)
         means = trace.posterior.mean()

@@ -28,6 +28,8 @@ def marks() -> Iterator[Result]:
 
         took = seconds(each) / len(texts)
         yield Result(
-            f"source-date codes read, {what}", 1 / took, "a second",
+            f"source-date codes read, {what}",
+            1 / took,
+            "a second",
             beside=f"{len(texts)} codes, {readings / len(texts):.1f} readings each",
-        )  # fmt: skip
+        )

@@ -31,9 +31,12 @@ def notes(count: int, first: int, **given: float) -> Iterator[Note]:
     for place in range(count):
         rng = np.random.default_rng(first + place)
         yield draw(
-            rng, fret=12 * (place // len(STRINGS) % 2), string=list(STRINGS)[place % len(STRINGS)],
-            seconds=SECONDS, **given,
-        )  # fmt: skip
+            rng,
+            fret=12 * (place // len(STRINGS) % 2),
+            string=list(STRINGS)[place % len(STRINGS)],
+            seconds=SECONDS,
+            **given,
+        )
 
 
 def error(found: NotePitch, note: Note) -> float:
@@ -57,16 +60,41 @@ def plain(count: int, first: int) -> Iterator[Result]:
     size = np.abs(off)
     told = f"{count} simulated notes"
     yield Result("pitch: median error", float(np.median(size)), "cent", ("at most", 0.03), told)
-    yield Result("pitch: 95 % of errors below", float(np.quantile(size, 0.95)), "cent",
-                 ("at most", 0.10), told)  # fmt: skip
-    yield Result("pitch: gross errors and refusals", float((size > GROSS_CENTS).sum()), "notes",
-                 ("at most", 0), told)  # fmt: skip
-    yield Result("pitch: 90 % intervals that hold f1", 100 * float(np.mean(inside)), "%",
-                 ("at least", 85), "85 to 95 meant")  # fmt: skip
-    yield Result("pitch: 90 % intervals that hold B", 100 * float(np.mean(inside_b)), "%",
-                 ("at least", 85), "85 to 95 meant")  # fmt: skip
-    yield Result("pitch: speed", sound / spent, "× real time", ("at least", 300),
-                 f"{1e3 * spent / count:.1f} ms a note, one core")  # fmt: skip
+    yield Result(
+        "pitch: 95 % of errors below",
+        float(np.quantile(size, 0.95)),
+        "cent",
+        ("at most", 0.10),
+        told,
+    )
+    yield Result(
+        "pitch: gross errors and refusals",
+        float((size > GROSS_CENTS).sum()),
+        "notes",
+        ("at most", 0),
+        told,
+    )
+    yield Result(
+        "pitch: 90 % intervals that hold f1",
+        100 * float(np.mean(inside)),
+        "%",
+        ("at least", 85),
+        "85 to 95 meant",
+    )
+    yield Result(
+        "pitch: 90 % intervals that hold B",
+        100 * float(np.mean(inside_b)),
+        "%",
+        ("at least", 85),
+        "85 to 95 meant",
+    )
+    yield Result(
+        "pitch: speed",
+        sound / spent,
+        "× real time",
+        ("at least", 300),
+        f"{1e3 * spent / count:.1f} ms a note, one core",
+    )
 
 
 def gliding(count: int, first: int) -> Result:
@@ -77,8 +105,13 @@ def gliding(count: int, first: int) -> Result:
             1, first + place, glide_cents=float(cents), glide_s=0.15 + 0.05 * (place % 8)
         )
         off.append(abs(error(pitch(note.samples, note.rate), note)))
-    return Result("pitch: median error with a glide", float(np.median(off)), "cent",
-                  ("at most", 0.3), f"{count} notes, glides of 1 to 8 cents")  # fmt: skip
+    return Result(
+        "pitch: median error with a glide",
+        float(np.median(off)),
+        "cent",
+        ("at most", 0.3),
+        f"{count} notes, glides of 1 to 8 cents",
+    )
 
 
 def twelfths(count: int, first: int) -> Result:
@@ -89,14 +122,27 @@ def twelfths(count: int, first: int) -> Result:
         b, f0 = np.exp(rng.uniform(np.log(1e-5), np.log(7.5e-5))), list(STRINGS.values())[place % 6]
         sharp, snr_db = rng.uniform(-10, 10), float(rng.choice([20, 40, 60]))
         low, high = (
-            pitch(pluck(rng, f0=f0 * 2 ** (fret / 12 + tune / 1200), b=b_at_fret(b, fret),
-                        seconds=SECONDS, snr_db=snr_db), 44100)
+            pitch(
+                pluck(
+                    rng,
+                    f0=f0 * 2 ** (fret / 12 + tune / 1200),
+                    b=b_at_fret(b, fret),
+                    seconds=SECONDS,
+                    snr_db=snr_db,
+                ),
+                44100,
+            )
             for fret, tune in ((0, 0.0), (12, sharp))
-        )  # fmt: skip
+        )
         truth = sharp + 600 * np.log2((1 + b_at_fret(b, 12)) / (1 + b))
         off.append(abs(string_intonation(1, low, high).cents - truth))
-    return Result("pitch: 12th − open, 95 % of errors below", float(np.quantile(off, 0.95)), "cent",
-                  ("at most", 0.15), f"{count} simulated strings")  # fmt: skip
+    return Result(
+        "pitch: 12th − open, 95 % of errors below",
+        float(np.quantile(off, 0.95)),
+        "cent",
+        ("at most", 0.15),
+        f"{count} simulated strings",
+    )
 
 
 def measure(count: int = 96, first: int = 710_000) -> Iterator[Result]:

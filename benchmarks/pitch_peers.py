@@ -47,8 +47,14 @@ def yin(samples: Samples, rate: int, expected: float) -> float:
     import librosa
 
     frame = max(4096, _frame(rate, expected))
-    track = librosa.yin(samples, fmin=expected / RANGE, fmax=expected * RANGE, sr=rate,
-                        frame_length=frame, hop_length=512)  # fmt: skip
+    track = librosa.yin(
+        samples,
+        fmin=expected / RANGE,
+        fmax=expected * RANGE,
+        sr=rate,
+        frame_length=frame,
+        hop_length=512,
+    )
     return float(np.median(track))
 
 
@@ -57,10 +63,16 @@ def pyin(samples: Samples, rate: int, expected: float) -> float:
 
     frame = max(4096, _frame(rate, expected))
     track, voiced, _ = librosa.pyin(
-        samples, fmin=expected / RANGE, fmax=expected * RANGE, sr=rate, frame_length=frame,
-        hop_length=1024, resolution=0.01, n_thresholds=50,
+        samples,
+        fmin=expected / RANGE,
+        fmax=expected * RANGE,
+        sr=rate,
+        frame_length=frame,
+        hop_length=1024,
+        resolution=0.01,
+        n_thresholds=50,
         max_transition_rate=10.0,  # a steady note; wider ones do not fit the range
-    )  # fmt: skip
+    )
     kept = track[voiced]
     return float(np.median(kept)) if len(kept) else float("nan")
 
@@ -69,8 +81,12 @@ def praat(samples: Samples, rate: int, expected: float) -> float:
     import parselmouth
 
     sound = parselmouth.Sound(samples, sampling_frequency=rate)
-    track = sound.to_pitch_ac(time_step=0.02, pitch_floor=expected / RANGE / 2,
-                              pitch_ceiling=expected * RANGE, very_accurate=True)  # fmt: skip
+    track = sound.to_pitch_ac(
+        time_step=0.02,
+        pitch_floor=expected / RANGE / 2,
+        pitch_ceiling=expected * RANGE,
+        very_accurate=True,
+    )
     heard = track.selected_array["frequency"]
     return float(np.median(heard[heard > 0])) if (heard > 0).any() else float("nan")
 
@@ -78,8 +94,9 @@ def praat(samples: Samples, rate: int, expected: float) -> float:
 def harvest(samples: Samples, rate: int, expected: float) -> float:
     import pyworld
 
-    rough, t = pyworld.harvest(samples, rate, f0_floor=expected / RANGE, f0_ceil=expected * RANGE,
-                               frame_period=10.0)  # fmt: skip
+    rough, t = pyworld.harvest(
+        samples, rate, f0_floor=expected / RANGE, f0_ceil=expected * RANGE, frame_period=10.0
+    )
     track = pyworld.stonemask(samples, rough, t, rate)
     return float(np.median(track[track > 0])) if (track > 0).any() else float("nan")
 
@@ -126,8 +143,12 @@ def measure(count: int = COUNT) -> Iterator[Result]:
     """Measure ourselves and every peer that is installed."""
     drawn = list(notes(count, FIRST))
     error, spent = timed(ours, drawn)
-    yield Result("pitch, fitted string: median error", error, "cent",
-                 beside=f"{1e3 * spent:.1f} ms a note, {count} notes")  # fmt: skip
+    yield Result(
+        "pitch, fitted string: median error",
+        error,
+        "cent",
+        beside=f"{1e3 * spent:.1f} ms a note, {count} notes",
+    )
     at_least: Bound = "at least"
     for name, module, peer, times in PEERS:
         if importlib.util.find_spec(module) is None:
@@ -139,10 +160,16 @@ def measure(count: int = COUNT) -> Iterator[Result]:
             yield Result(f"pitch, {name}", None, "", beside=f"{module} does not start: {error}")
             continue
         goal = None if times is None else (at_least, times)
-        yield Result(f"pitch, {name}: error over ours", theirs / error, "×", goal,
-                     f"{theirs:.2f} cent")  # fmt: skip
-        yield Result(f"pitch, {name}: time over ours", took / spent, "×", (at_least, 1.0),
-                     f"{1e3 * took:.1f} ms a note")  # fmt: skip
+        yield Result(
+            f"pitch, {name}: error over ours", theirs / error, "×", goal, f"{theirs:.2f} cent"
+        )
+        yield Result(
+            f"pitch, {name}: time over ours",
+            took / spent,
+            "×",
+            (at_least, 1.0),
+            f"{1e3 * took:.1f} ms a note",
+        )
 
 
 if __name__ == "__main__":

@@ -112,16 +112,29 @@ def measure(given: str | None = None, *, each: bool = False) -> Iterator[Result]
                 stiff[ONE_STRING[note.name]] = found.b
         easy = prefix not in {name for _, name in DIFFICULT}
         every += off if easy else []
-        yield Result(f"recorded notes, {family}: median from label",
-                     float(np.median(off)) if off else None, "cent",
-                     beside=f"{len(off)} measured, {refused} refused")  # fmt: skip
-    yield Result("recorded notes: median from label", float(np.median(every)), "cent",
-                 ("at most", 1.5), f"{len(every)} notes, muted and distorted left out")  # fmt: skip
+        yield Result(
+            f"recorded notes, {family}: median from label",
+            float(np.median(off)) if off else None,
+            "cent",
+            beside=f"{len(off)} measured, {refused} refused",
+        )
+    yield Result(
+        "recorded notes: median from label",
+        float(np.median(every)),
+        "cent",
+        ("at most", 1.5),
+        f"{len(every)} notes, muted and distorted left out",
+    )
     if len(stiff) == len(ONE_STRING):
         ratios = np.array([b / b_at_fret(1.0, fret) for fret, b in stiff.items()])
         worst = float(np.abs(ratios / ratios.mean() - 1.0).max())
-        yield Result("recorded notes: B of one string about 2^(fret/6)", 100 * worst, "%",
-                     ("at most", 10), "worst of frets 5, 7, 12, 15 about their mean")  # fmt: skip
+        yield Result(
+            "recorded notes: B of one string about 2^(fret/6)",
+            100 * worst,
+            "%",
+            ("at most", 10),
+            "worst of frets 5, 7, 12, 15 about their mean",
+        )
 
 
 if __name__ == "__main__":

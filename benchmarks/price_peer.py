@@ -32,8 +32,16 @@ from heelstamp.valuation.regression import Fit, Prior, regress
 from results import Result
 
 DRAWS, WARM_UP, CHAINS = 2000, 1500, 2
-COMPARED = ("grade", "touched_up", "refinished", "pickup", "neck_later", "no_case", "rare_colour",
-            "asking")  # fmt: skip
+COMPARED = (
+    "grade",
+    "touched_up",
+    "refinished",
+    "pickup",
+    "neck_later",
+    "no_case",
+    "rare_colour",
+    "asking",
+)
 
 
 def sampled(
@@ -67,9 +75,14 @@ def sampled(
             else:
                 pymc.StudentT("y", nu=prior.tails, mu=mean, sigma=noise, observed=y)
             trace = pymc.sample(
-                draws=DRAWS, tune=WARM_UP, chains=CHAINS, cores=1, random_seed=seed,
-                progressbar=False, target_accept=0.95,
-            )  # fmt: skip
+                draws=DRAWS,
+                tune=WARM_UP,
+                chains=CHAINS,
+                cores=1,
+                random_seed=seed,
+                progressbar=False,
+                target_accept=0.95,
+            )
         b_draws = trace.posterior["b"].values.reshape(-1, len(prior.mean))
         errors = np.asarray(arviz.mcse(trace, var_names=["b"])["b"]).ravel()
         return b_draws.mean(axis=0), b_draws.std(axis=0), errors, time.process_time() - begun

@@ -108,11 +108,15 @@ def records(count: int, chronology: Chronology) -> Iterator[list[CensusRecord]]:
         conclusions = concluder.conclude(lines)
         yield [
             CensusRecord(
-                f"R{number:06d}", "marks", "[]", line, present,
+                f"R{number:06d}",
+                "marks",
+                "[]",
+                line,
+                present,
                 msgspec.json.encode(conclusion).decode(),
             )
             for number, line, conclusion in zip(numbers, lines, conclusions, strict=True)
-        ]  # fmt: skip
+        ]
 
 
 def measure(rows: int = ROWS) -> Iterator[Result]:

@@ -27,12 +27,22 @@ FREQUENCIES = np.geomspace(20.0, 20e3, 61)
 def drawn(rng: np.random.Generator) -> Circuit:
     """Draw a circuit."""
     return Circuit(
-        Pickup(rng.uniform(3e3, 15e3), rng.uniform(1, 8), rng.uniform(5e-11, 3e-10),
-               rng.uniform(1e5, 2e6)),
-        Controls(rng.uniform(1e5, 1e6), rng.uniform(1e5, 1e6), rng.choice([22e-9, 47e-9]),
-                 rng.uniform(0.1, 0.98), rng.uniform(0.02, 1), WIRINGS[rng.integers(2)]),
+        Pickup(
+            rng.uniform(3e3, 15e3),
+            rng.uniform(1, 8),
+            rng.uniform(5e-11, 3e-10),
+            rng.uniform(1e5, 2e6),
+        ),
+        Controls(
+            rng.uniform(1e5, 1e6),
+            rng.uniform(1e5, 1e6),
+            rng.choice([22e-9, 47e-9]),
+            rng.uniform(0.1, 0.98),
+            rng.uniform(0.02, 1),
+            WIRINGS[rng.integers(2)],
+        ),
         Load(rng.uniform(1e-10, 1.5e-9), rng.uniform(1e5, 1e7)),
-    )  # fmt: skip
+    )
 
 
 def netlist(one: Circuit, out: Path) -> str:
@@ -97,6 +107,9 @@ def responses() -> Iterator[Result]:
         worst = max(worst, float(np.max(np.abs(20 * np.log10(np.abs(mine) / np.abs(theirs))))))
         count += len(hz)
     yield Result(
-        "pickup response, largest difference from ngspice", worst, "dB", ("at most", 1e-4),
+        "pickup response, largest difference from ngspice",
+        worst,
+        "dB",
+        ("at most", 1e-4),
         beside=f"{CIRCUITS} circuits, {count} values; ours {1e6 * took:.0f} µs a circuit",
-    )  # fmt: skip
+    )

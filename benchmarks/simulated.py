@@ -71,10 +71,7 @@ class _Instrument:
     """One drawn instrument."""
 
     def __init__(
-        self,
-        model: DatingModel,
-        random: np.random.Generator,
-        curves: dict[str, np.ndarray],
+        self, model: DatingModel, random: np.random.Generator, curves: dict[str, np.ndarray]
     ) -> None:
         self.model, self.random, self.curves = model, random, curves
         self.completed = model.completion.first + self._choose(model.prior)

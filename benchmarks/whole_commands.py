@@ -50,9 +50,12 @@ def dating() -> Iterator[Result]:
     """Measure ``heelstamp date`` from start to exit."""
     took, cpu = _wall_and_cpu(lambda: _command("date", str(EXAMPLE), "--json"), 7)
     yield Result(
-        "heelstamp date examples/wherry-s10350.toml --json", took, "s", ("at most", 0.6),
+        "heelstamp date examples/wherry-s10350.toml --json",
+        took,
+        "s",
+        ("at most", 0.6),
         f"whole process, median of 7; CPU {cpu:.2f} s",
-    )  # fmt: skip
+    )
 
 
 def demonstration() -> Iterator[Result]:
@@ -76,11 +79,16 @@ def demonstration() -> Iterator[Result]:
         took, cpu = _wall_and_cpu(typeset, 5)
         dated = seconds(lambda: date_subject(subject), 5, time.perf_counter)
         yield Result(
-            "report of the demo dossier, typeset as PDF", took, "s", ("at most", 2),
+            "report of the demo dossier, typeset as PDF",
+            took,
+            "s",
+            ("at most", 2),
             f"{len(subject.state.photographs)} photographs in the dossier, "
             f"{len(paper) / 1e6:.1f} MB; CPU {cpu:.2f} s",
-        )  # fmt: skip
+        )
         yield Result(
-            "  the date finding it stands on", dated, "s",
+            "  the date finding it stands on",
+            dated,
+            "s",
             beside="with leave-one-out, surprises and readings",
-        )  # fmt: skip
+        )

@@ -21,9 +21,13 @@ from demo.grain import Array
 from demo.props import develop, jpeg, label
 
 FOLDER = (
-    Path(__file__).resolve().parent.parent / "src" / "heelstamp" / "reference" / "demo"
+    Path(__file__).resolve().parent.parent
+    / "src"
+    / "heelstamp"
+    / "reference"
+    / "demo"
     / "photographs"
-)  # fmt: skip
+)
 
 NOISE, PAIR_NOISE = 0.006, 0.0016
 

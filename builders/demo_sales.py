@@ -14,8 +14,19 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src" / "heelstamp" / "reference" / "demo" / "comps.json"
 TARGET = ROOT / "examples" / "wherry-sales.csv"
-HEAD = ("#", "month", "year", "cond", "finish", "pickups changed", "neck", "case", "colour", "kind",
-        "USD")  # fmt: skip
+HEAD = (
+    "#",
+    "month",
+    "year",
+    "cond",
+    "finish",
+    "pickups changed",
+    "neck",
+    "case",
+    "colour",
+    "kind",
+    "USD",
+)
 
 
 def table() -> str:

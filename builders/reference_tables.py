@@ -86,8 +86,10 @@ def main(arguments: list[str], tables: Path = TABLES, bibliography: Path = BIBLI
     after = json.dumps(package, indent=1, ensure_ascii=False) + "\n"
     if "--check" in arguments:
         if after != before:
-            print("datapackage.json is not up to date: run builders/reference_tables.py",
-                  file=sys.stderr)  # fmt: skip
+            print(
+                "datapackage.json is not up to date: run builders/reference_tables.py",
+                file=sys.stderr,
+            )
             return 1
         return 0
     path.write_text(after, encoding="utf-8")

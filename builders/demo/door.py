@@ -31,8 +31,15 @@ def door(pictures: dict[str, Picture]) -> list[Entry]:
         signed=True,
     )
     day.shoot("F001")
-    day.measure("m-case-temperature", "temperature inside the case", "case", 11.5, "°C", 0.5,
-                note="Probe through the gap of the lid, case closed.")  # fmt: skip
+    day.measure(
+        "m-case-temperature",
+        "temperature inside the case",
+        "case",
+        11.5,
+        "°C",
+        0.5,
+        note="Probe through the gap of the lid, case closed.",
+    )
     day.measure("m-room-temperature", "temperature of the room", "case", 23.0, "°C", 0.5)
     day.measure("m-room-humidity", "relative humidity of the room", "case", 52.0, "% RH", 3.0)
     day.add(
@@ -64,9 +71,14 @@ def door(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.at("15:40")
     day.measure(
-        "m-case-temperature-2", "temperature inside the case", "case", 21.5, "°C", 0.5,
+        "m-case-temperature-2",
+        "temperature inside the case",
+        "case",
+        21.5,
+        "°C",
+        0.5,
         note="Six hours closed in the room; 9 °C above the dew point: opened.",
-    )  # fmt: skip
+    )
     day.shoot("F002", "F003", "F004")
     day.add(
         "contents",
@@ -94,22 +106,37 @@ def door(pictures: dict[str, Picture]) -> list[Entry]:
         note="No serial on either side: a paper that lay beside the guitar, not one that names it.",
     )
     day.see(
-        "docket", "socket", "document", "F004",
+        "docket",
+        "socket",
+        "document",
+        "F004",
         "A shop's docket of 1988, 'new socket', without a serial; "
         "read together with the joints of the socket, never instead of them.",
-        not_after="1988-12", reliability=0.3, link="unrelated",
-    )  # fmt: skip
+        not_after="1988-12",
+        reliability=0.3,
+        link="unrelated",
+    )
     day.feature("g3", "case", "slate, olive outside", "F001 F002")
     day.custody(
-        "custody-receipt", "received", "a consignor", "examiner A", "shop door",
+        "custody-receipt",
+        "received",
+        "a consignor",
+        "examiner A",
+        "shop door",
         "Weighed without case in the consignor's presence, rusted strings on; "
         "receipt signed by both, with the list of frames F001 to F004.",
-        3284.0, 2.0,
-    )  # fmt: skip
+        3284.0,
+        2.0,
+    )
     day.measure(
-        "m-weight-found", "weight without case", "body", 3284.0, "g", 2.0,
+        "m-weight-found",
+        "weight without case",
+        "body",
+        3284.0,
+        "g",
+        2.0,
         note="Whole instrument with the roundwound strings .011–.050 it came with.",
-    )  # fmt: skip
+    )
     day.add(
         "statement",
         id="statement-strings",
@@ -119,24 +146,37 @@ def door(pictures: dict[str, Picture]) -> list[Entry]:
         "I want them kept.",
         signed=True,
     )
-    day.consent("consent-strings", "take strings off",
-                "The set is not the first, in the consignor's writing; kept in a bag.")  # fmt: skip
+    day.consent(
+        "consent-strings",
+        "take strings off",
+        "The set is not the first, in the consignor's writing; kept in a bag.",
+    )
     day.consent("consent-guard", "lift guard", "Eleven screws, each back into its own hole.")
     day.consent(
-        "consent-neck", "take neck off",
+        "consent-neck",
+        "take neck off",
         "Signed on the permission sheet. To be asked again before the act.",
         condition="Only if a question remains whose answer would change the words of the report.",
-    )  # fmt: skip
-    day.consent("consent-rod", "turn rod", "At most a quarter turn in all.",
-                condition="Stop at hard resistance or any creak.")  # fmt: skip
-    day.consent("consent-cleaner", "clean control",
-                "Least amount, guard off, finish covered.")  # fmt: skip
+    )
+    day.consent(
+        "consent-rod",
+        "turn rod",
+        "At most a quarter turn in all.",
+        condition="Stop at hard resistance or any creak.",
+    )
+    day.consent("consent-cleaner", "clean control", "Least amount, guard off, finish covered.")
     day.consent(
         "consent-desoldering", "open a solder joint", "No joint is to be opened.", granted=False
     )
     day.consent(
         "consent-solvent", "test the finish with solvent", "No test on the coat.", granted=False
     )
-    day.custody("custody-night-1", "locked up", "examiner A", "store", "store, rack 2",
-                "Case closed, 20 °C, 48 % RH.")  # fmt: skip
+    day.custody(
+        "custody-night-1",
+        "locked up",
+        "examiner A",
+        "store",
+        "store, rack 2",
+        "Case closed, 20 °C, 48 % RH.",
+    )
     return day.entries

@@ -91,8 +91,11 @@ def _parts(*, behind: bool) -> dict[str, list[shapes.Point]]:
         start, end = shapes.STRINGS_SADDLE[number - 1], shapes.STRINGS_NUT[number - 1]
         y0, y1 = (start + (end - start) * x / shapes.SCALE for x in (near, far))
         parts[f"string_{number}"] = [
-            (near, y0 - 0.5), (far, y1 - 0.5), (far, y1 + 0.5), (near, y0 + 0.5)
-        ]  # fmt: skip
+            (near, y0 - 0.5),
+            (far, y1 - 0.5),
+            (far, y1 + 0.5),
+            (near, y0 + 0.5),
+        ]
     return parts
 
 

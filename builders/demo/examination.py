@@ -16,11 +16,25 @@ from demo.telling import Entry
 SCHEMA = "heelstamp/examination/1"
 OUTSIDE = ("serial", "f01", "f02", "f03", "f05", "f07", "f10", "f12", "f13", "g2")
 """What is seen with nothing touched and the case left out: the outside-only range of the demo."""
-MEASURED = ("m-weight-found", "m-capacitor", "m-shim", "m-relief-found", "m-relief-final",
-            "m-relief-tone-down", "m-scale", "m-frets", "m-joint-fret", "m-pocket",
-            "m-action-treble-found", "m-action-bass-found",
-            "m-jack-full", "m-jack-sweep", "m-jack-bridge-full", "m-jack-bridge-sweep",
-            "m-bridge-pickup")  # fmt: skip
+MEASURED = (
+    "m-weight-found",
+    "m-capacitor",
+    "m-shim",
+    "m-relief-found",
+    "m-relief-final",
+    "m-relief-tone-down",
+    "m-scale",
+    "m-frets",
+    "m-joint-fret",
+    "m-pocket",
+    "m-action-treble-found",
+    "m-action-bass-found",
+    "m-jack-full",
+    "m-jack-sweep",
+    "m-jack-bridge-full",
+    "m-jack-bridge-sweep",
+    "m-bridge-pickup",
+)
 
 
 def toml_value(value: Any) -> str:

@@ -113,8 +113,9 @@ def blur(sheet: Array, sigma: float) -> Array:
     for axis in (0, 1):
         reach = min(half, max(1, sheet.shape[axis] - 1))
         for _ in range(3 if sigma > 0.9 else 1):
-            padded = np.pad(out, [(reach + 1, reach) if a == axis else (0, 0) for a in (0, 1)],
-                            mode="edge")  # fmt: skip
+            padded = np.pad(
+                out, [(reach + 1, reach) if a == axis else (0, 0) for a in (0, 1)], mode="edge"
+            )
             total = np.cumsum(padded, axis=axis, dtype=np.float64)
             upper = np.take(total, range(2 * reach + 1, total.shape[axis]), axis=axis)
             lower = np.take(total, range(total.shape[axis] - 2 * reach - 1), axis=axis)

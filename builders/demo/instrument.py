@@ -83,17 +83,33 @@ def patch_mask(view: View, name: str) -> Array:
     return 1 - smooth(0.45, 1.20, np.hypot(u, v) + drift)
 
 
-def screw(stage: Stage, x: float, y: float, radius: float, *, turn: float, bright: float = 0.0,
-          dust: float = 0.0, material: Material = NICKEL) -> None:  # fmt: skip
+def screw(
+    stage: Stage,
+    x: float,
+    y: float,
+    radius: float,
+    *,
+    turn: float,
+    bright: float = 0.0,
+    dust: float = 0.0,
+    material: Material = NICKEL,
+) -> None:
     """Lay a cross-recess dome-head screw down; *bright* edges after turning, *dust* before it."""
     stage.disc(x, y, radius, material, shadow=0.35 * radius, edge=0.35 * radius, dome=0.35)
     arm, half = 0.62 * radius, 0.13 * radius
     for quarter in (0.0, math.pi / 2):
         angle = turn + quarter
         c, s = math.cos(angle), math.sin(angle)
-        blade = [(arm, half * 0.5), (0.25 * arm, half), (-0.25 * arm, half), (-arm, half * 0.5),
-                 (-arm, -half * 0.5), (-0.25 * arm, -half), (0.25 * arm, -half),
-                 (arm, -half * 0.5)]  # fmt: skip
+        blade = [
+            (arm, half * 0.5),
+            (0.25 * arm, half),
+            (-0.25 * arm, half),
+            (-arm, half * 0.5),
+            (-arm, -half * 0.5),
+            (-0.25 * arm, -half),
+            (0.25 * arm, -half),
+            (arm, -half * 0.5),
+        ]
         shape = [(x + c * a - s * b, y + s * a + c * b) for a, b in blade]
         if bright:
             big = [(x + 1.12 * (px - x), y + 1.12 * (py - y)) for px, py in shape]
@@ -131,8 +147,7 @@ def body_back(stage: Stage) -> None:
     texture = texture * (1 - CLOUD * film) + cloud * CLOUD * film
     touched = patch_mask(view, "R1")
     texture = texture * (1 - 0.05 * touched[..., None])
-    stage.lay(shapes.BODY, COAT, edge=11.0, shadow=30.0, texture=texture,
-              round_over=0.75)  # fmt: skip
+    stage.lay(shapes.BODY, COAT, edge=11.0, shadow=30.0, texture=texture, round_over=0.75)
     inside = (stage.metal < 0.1) & (touched > 0.01)
     stage.gloss[inside] *= 1 - 0.45 * touched[inside]
     stage.gloss *= 1 - 0.8 * worn[..., 0]
@@ -144,10 +159,8 @@ def body_back(stage: Stage) -> None:
 def neck_front(stage: Stage) -> None:
     """Lay neck, board, frets, dots and nut down."""
     view = stage.view
-    stage.lay(shapes.HEAD, CLEAR, edge=2.2, shadow=9.0,
-              texture=maple(view), round_over=0.6)  # fmt: skip
-    stage.lay(shapes.NECK, BOARD, edge=2.6, shadow=9.0, texture=board(view),
-              round_over=0.7)  # fmt: skip
+    stage.lay(shapes.HEAD, CLEAR, edge=2.2, shadow=9.0, texture=maple(view), round_over=0.6)
+    stage.lay(shapes.NECK, BOARD, edge=2.6, shadow=9.0, texture=board(view), round_over=0.7)
     for number in range(1, 22):
         x = fret(number)
         half = 21.5 + (28.0 - 21.5) * (641.4 - x) / (641.4 - shapes.HEEL) - 0.8
@@ -281,17 +294,16 @@ def tuner_back(stage: Stage, number: int) -> None:
         stage.disc(x + 6.6, side * 11.2, 1.5, WAX, edge=-0.5, shadow=-0.35)
     lines = (("SALLOWBY", -1.9), ("WORKS", 1.9)) if odd else (("SALLOWBY", 0.0),)
     for text, offset in lines:
-        stage.letters(text, x + offset, side * 26.5, 2.1, pressed=1.4, turn=90,
-                      colour=(0.22, 0.20, 0.17))  # fmt: skip
+        stage.letters(
+            text, x + offset, side * 26.5, 2.1, pressed=1.4, turn=90, colour=(0.22, 0.20, 0.17)
+        )
 
 
 def neck_back(stage: Stage) -> None:
     """Lay the neck down from behind, with its round, and the head."""
     view = stage.view
-    stage.lay(shapes.HEAD, CLEAR, edge=2.2, shadow=9.0,
-              texture=maple(view), round_over=0.6)  # fmt: skip
-    stage.lay(shapes.NECK_BACK, CLEAR, edge=15.0, shadow=14.0,
-              texture=maple(view), round_over=0.8)  # fmt: skip
+    stage.lay(shapes.HEAD, CLEAR, edge=2.2, shadow=9.0, texture=maple(view), round_over=0.6)
+    stage.lay(shapes.NECK_BACK, CLEAR, edge=15.0, shadow=14.0, texture=maple(view), round_over=0.8)
     for number in range(1, 7):
         tuner_back(stage, number)
 
@@ -304,8 +316,15 @@ def plate_back(stage: Stage) -> None:
     if stage.view.scale < 12:  # the number is shown whole in the private frame alone
         stage.lay(plate(centre[0] + 7.0, 0, 17, 12, 0.3), MASK, shadow=0.8)
     for k, (x, y) in enumerate(((-25, 18.5), (25, 18.5), (-25, -18.5), (25, -18.5))):
-        screw(stage, centre[0] + x, y, 4.3, turn=0.35 + 1.1 * k, bright=float(k in {1, 2}),
-              dust=float(k in {0, 3}))  # fmt: skip
+        screw(
+            stage,
+            centre[0] + x,
+            y,
+            4.3,
+            turn=0.35 + 1.1 * k,
+            bright=float(k in {1, 2}),
+            dust=float(k in {0, 3}),
+        )
 
 
 def whole_front(stage: Stage, *, rusty: bool) -> None:

@@ -15,8 +15,14 @@ RELIEF = "relief at the 8th fret, capo at the 1st"
 def outside(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 3 November: nothing is opened."""
     day = Day("2026-11-03", "08:55", pictures)
-    day.custody("custody-bench-1", "to bench", "store", "examiner A", "bench 1",
-                "Night in the store without event.")  # fmt: skip
+    day.custody(
+        "custody-bench-1",
+        "to bench",
+        "store",
+        "examiner A",
+        "bench 1",
+        "Night in the store without event.",
+    )
     day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
     day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
     day.shoot("F021", "F022", "F023")
@@ -25,8 +31,13 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.feature("f01", "tuners", "six single covered", "F013 F014")
     day.feature("f02", "neck_plate", "stamped on neck plate", "F017")
     day.feature("f03", "plate_screws", "cross-recess, dome head", "F017")
-    day.feature("f05", "neck", "rosewood-like", "F021 F022 F023",
-                "Dark brown, open pores; species not determined.")  # fmt: skip
+    day.feature(
+        "f05",
+        "neck",
+        "rosewood-like",
+        "F021 F022 F023",
+        "Dark brown, open pores; species not determined.",
+    )
     day.feature("f07", "badge", "pressed badge on two pins", "F013")
     day.feature(
         "f10", "guard", "three-layer laminate", "F005 F018", "Cream, black and cream at the edge."
@@ -34,63 +45,121 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.feature("f12", "neck", "brass rod 1.6 mm", "F007")
     day.feature("f13", "rod", "head, 5.5 mm square key", "F013")
     for string in (1, 2, 3, 5, 6):
-        day.see(f"g6-tuner-{string}", f"tuner_{string}", "feature", "F014",
-                feature="g6", variant="one line")  # fmt: skip
+        day.see(
+            f"g6-tuner-{string}",
+            f"tuner_{string}",
+            "feature",
+            "F014",
+            feature="g6",
+            variant="one line",
+        )
     day.see(
-        "g6-tuner-4", "tuner_4", "feature", "F014 F019", "The odd one of the six.",
-        feature="g6", variant="two lines",
-    )  # fmt: skip
+        "g6-tuner-4",
+        "tuner_4",
+        "feature",
+        "F014 F019",
+        "The odd one of the six.",
+        feature="g6",
+        variant="two lines",
+    )
     day.sign(
-        "holes-tuner-4", "tuner_4", "extra_screw_holes", "filled_or_open", "F019",
+        "holes-tuner-4",
+        "tuner_4",
+        "extra_screw_holes",
+        "filled_or_open",
+        "F019",
         "A second hole beside the present one, filled with dark wax; the other five have none.",
-    )  # fmt: skip
+    )
     day.sign(
-        "shadow-tuner-4", "tuner_4", "housing_shadow", "narrower", "F019",
+        "shadow-tuner-4",
+        "tuner_4",
+        "housing_shadow",
+        "narrower",
+        "F019",
         "The shadow in the lacquer, seen at both ends, is narrower than the present housing; "
         "the other five match.",
-    )  # fmt: skip
+    )
     day.see(
-        "p1", "strap_buttons", "feature", "F009",
+        "p1",
+        "strap_buttons",
+        "feature",
+        "F009",
         "Looked for at both buttons from the side: no felt washer.",
-        status="absent", feature="p1",
-    )  # fmt: skip
+        status="absent",
+        feature="p1",
+    )
     day.see(
-        "p2", "knobs", "feature", "F005",
+        "p2",
+        "knobs",
+        "feature",
+        "F005",
         "Ribs counted on both knobs: 18; the 24-rib pattern is absent.",
-        status="absent", feature="p2",
-    )  # fmt: skip
+        status="absent",
+        feature="p2",
+    )
     day.sign(
-        "heads-plate", "plate_screws", "screw_heads", "turned", "F017",
+        "heads-plate",
+        "plate_screws",
+        "screw_heads",
+        "turned",
+        "F017",
         "Bright edges in two of four recesses: turned at some time; when is not known.",
-    )  # fmt: skip
+    )
     day.sign(
-        "heads-guard", "guard", "screw_heads", "undisturbed", "F018",
+        "heads-guard",
+        "guard",
+        "screw_heads",
+        "undisturbed",
+        "F018",
         "Even dust in all recesses, no bright edge.",
-    )  # fmt: skip
+    )
     day.sign(
-        "heads-socket-plate", "socket_plate", "screw_heads", "turned", "F018",
+        "heads-socket-plate",
+        "socket_plate",
+        "screw_heads",
+        "turned",
+        "F018",
         "Both heads of the round plate in the guard have bright edges.",
-    )  # fmt: skip
+    )
     day.measure("m-guard-screws", "number of guard screws", "guard", 10, "1", 0, frames="F018")
     day.at("11:05")
-    day.measure("m-gauge-1", "string diameter, 1st", "strings", 0.28, "mm", 0.01,
-                note="Rusted roundwound set; labelled gauges would be "
-                ".011 .014 .018 .028 .038 .050.")  # fmt: skip
+    day.measure(
+        "m-gauge-1",
+        "string diameter, 1st",
+        "strings",
+        0.28,
+        "mm",
+        0.01,
+        note="Rusted roundwound set; labelled gauges would be .011 .014 .018 .028 .038 .050.",
+    )
     day.measure("m-gauge-6", "string diameter, 6th", "strings", 1.27, "mm", 0.01)
-    day.measure("m-scale", "scale length", "neck", 641.4, "mm", 0.5,
-                note="Twice the nut to the 12th fret.")  # fmt: skip
+    day.measure(
+        "m-scale", "scale length", "neck", 641.4, "mm", 0.5, note="Twice the nut to the 12th fret."
+    )
     day.measure("m-frets", "number of frets", "frets", 21, "1", 0)
-    day.measure("m-joint-fret", "fret at the joint", "neck", 16, "1", 0,
-                note="The edge of the body lies under it.")  # fmt: skip
+    day.measure(
+        "m-joint-fret",
+        "fret at the joint",
+        "neck",
+        16,
+        "1",
+        0,
+        note="The edge of the body lies under it.",
+    )
     day.measure("m-relief-found", RELIEF, "neck", 0.46, "mm", 0.03)
     day.measure(
-        "m-relief-tone-down", RELIEF + ", tuned down a tone", "neck", 0.37, "mm", 0.03,
+        "m-relief-tone-down",
+        RELIEF + ", tuned down a tone",
+        "neck",
+        0.37,
+        "mm",
+        0.03,
         note="All six strings down a tone, tension × 0.794: the neck as its own spring balance.",
-    )  # fmt: skip
-    day.measure("m-action-treble-found", "action at the 12th fret, treble", "saddles",
-                2.3, "mm", 0.05)  # fmt: skip
-    day.measure("m-action-bass-found", "action at the 12th fret, bass", "saddles",
-                2.8, "mm", 0.05)  # fmt: skip
+    )
+    day.measure(
+        "m-action-treble-found", "action at the 12th fret, treble", "saddles", 2.3, "mm", 0.05
+    )
+    day.measure("m-action-bass-found", "action at the 12th fret, bass", "saddles", 2.8, "mm", 0.05)
     day.add(
         "decision",
         id="decision-intonation",
@@ -98,36 +167,77 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         decided="Not judged.",
         reason="The strings are rusted and dead; a reading would describe them, not the saddles.",
     )
-    day.measure("m-rod-key", "across flats of the rod's square", "rod", 5.5, "mm", 0.02,
-                frames="F013", note="Caliper, before a key is chosen.")  # fmt: skip
+    day.measure(
+        "m-rod-key",
+        "across flats of the rod's square",
+        "rod",
+        5.5,
+        "mm",
+        0.02,
+        frames="F013",
+        note="Caliper, before a key is chosen.",
+    )
     day.at("12:10")
     day.record("r-tone-still-found", "r-tone-sweep-found")
     day.measure(
-        "m-crackle-found", "crackle events per turn", "pot_tone", 19, "1/turn", 2,
+        "m-crackle-found",
+        "crackle events per turn",
+        "pot_tone",
+        19,
+        "1/turn",
+        2,
         note="Five sweeps against a still take, strings muted, guard on.",
-    )  # fmt: skip
+    )
     day.measure(
-        "m-jack-full", "resistance at the jack, neck pickup, volume full", "pickup_neck",
-        6.42, "kΩ", 0.04, temperature=24.5, note="No joint opened.",
-    )  # fmt: skip
+        "m-jack-full",
+        "resistance at the jack, neck pickup, volume full",
+        "pickup_neck",
+        6.42,
+        "kΩ",
+        0.04,
+        temperature=24.5,
+        note="No joint opened.",
+    )
     day.measure(
-        "m-jack-sweep", "resistance at the jack, neck pickup, volume swept, greatest",
-        "pot_volume", 61.90, "kΩ", 0.32, temperature=24.5, note="Neck pickup selected.",
-    )  # fmt: skip
+        "m-jack-sweep",
+        "resistance at the jack, neck pickup, volume swept, greatest",
+        "pot_volume",
+        61.90,
+        "kΩ",
+        0.32,
+        temperature=24.5,
+        note="Neck pickup selected.",
+    )
     day.measure(
-        "m-jack-bridge-full", "resistance at the jack, bridge pickup, volume full",
-        "pickup_bridge", 6.78, "kΩ", 0.04, temperature=24.5,
-    )  # fmt: skip
+        "m-jack-bridge-full",
+        "resistance at the jack, bridge pickup, volume full",
+        "pickup_bridge",
+        6.78,
+        "kΩ",
+        0.04,
+        temperature=24.5,
+    )
     day.measure(
-        "m-jack-bridge-sweep", "resistance at the jack, bridge pickup, volume swept, greatest",
-        "pot_volume", 62.00, "kΩ", 0.32, temperature=24.5, note="Bridge pickup selected.",
-    )  # fmt: skip
+        "m-jack-bridge-sweep",
+        "resistance at the jack, bridge pickup, volume swept, greatest",
+        "pot_volume",
+        62.00,
+        "kΩ",
+        0.32,
+        temperature=24.5,
+        note="Bridge pickup selected.",
+    )
     day.measure(
-        "m-bridge-pickup", "resistance of the bridge pickup at 20 °C", "pickup_bridge",
-        6.86, "kΩ", 0.04, temperature=20.0,
+        "m-bridge-pickup",
+        "resistance of the bridge pickup at 20 °C",
+        "pickup_bridge",
+        6.86,
+        "kΩ",
+        0.04,
+        temperature=20.0,
         note="Read at the jack at 24.5 °C in the same way; "
         "given here reduced to 20 °C and freed of the volume pot.",
-    )  # fmt: skip
+    )
     day.add(
         "correction",
         id="correction-guard-screws",
@@ -153,44 +263,92 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         decided="Lamp next, then strings and guard.",
         reason="The lamp touches nothing. Outside only, the range is still about a year wide.",
     )
-    day.custody("custody-night-2", "locked up", "examiner A", "store", "store, rack 2",
-                "Case closed.")  # fmt: skip
+    day.custody(
+        "custody-night-2", "locked up", "examiner A", "store", "store, rack 2", "Case closed."
+    )
     return day.entries
 
 
 def lamp(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 4 November: two pairs, and what the eye saw under the lamp; areas are measured later."""
     day = Day("2026-11-04", "09:45", pictures)
-    day.custody("custody-bench-2", "to bench", "store", "examiner A", "dark room",
-                "Lamp warmed for 20 minutes; goggles on.")  # fmt: skip
+    day.custody(
+        "custody-bench-2",
+        "to bench",
+        "store",
+        "examiner A",
+        "dark room",
+        "Lamp warmed for 20 minutes; goggles on.",
+    )
     day.shoot("F024", "F025", "F026", "F027")
     day.sign(
-        "uv-colour", "finish", "uv_colour", "local_patches", "F025 F027",
+        "uv-colour",
+        "finish",
+        "uv_colour",
+        "local_patches",
+        "F025 F027",
         "Even pale straw glow with six places that differ. UV shows continuity only.",
-    )  # fmt: skip
+    )
     back, front = "F026 F027", "F024 F025"
     patches = (
-        ("patch-r1", "darker_hard_rim", back,
-         ("Back, below the neck plate: darker than its surroundings; hard rim. "
-         "Ordinary light: colour matched, slight step in gloss.")),
-        ("patch-r2", "brighter_bluish_hard_rim", front,
-         ("Front, tip of the upper horn: small, brighter than its surroundings, bluish; "
-         "hard round rim. Ordinary light: clear, level.")),
-        ("patch-w1", "darker_soft_rim", back,
-         ("Back, centre: much darker than its surroundings; soft rim. "
-         "Ordinary light: bare wood.")),
-        ("patch-w2", "darker_soft_streaked", front,
-         ("Front, between the pickups: darker than its surroundings; soft, streaked "
-         "across the strings. Ordinary light: nearly unchanged.")),
-        ("patch-s1", "brighter_straight_edges", front,
-         ("Front, lower bout: brighter than its surroundings; hard straight edges, "
-         "four corners. Ordinary light: slightly paler.")),
-        ("patch-d1", "darker_no_rim", back,
-         ("Back, upper bout: a little darker than its surroundings over a wide area; no rim. "
-         "Ordinary light: cloudy.")),
-    )  # fmt: skip
+        (
+            "patch-r1",
+            "darker_hard_rim",
+            back,
+            (
+                "Back, below the neck plate: darker than its surroundings; hard rim. "
+                "Ordinary light: colour matched, slight step in gloss."
+            ),
+        ),
+        (
+            "patch-r2",
+            "brighter_bluish_hard_rim",
+            front,
+            (
+                "Front, tip of the upper horn: small, brighter than its surroundings, bluish; "
+                "hard round rim. Ordinary light: clear, level."
+            ),
+        ),
+        (
+            "patch-w1",
+            "darker_soft_rim",
+            back,
+            (
+                "Back, centre: much darker than its surroundings; soft rim. "
+                "Ordinary light: bare wood."
+            ),
+        ),
+        (
+            "patch-w2",
+            "darker_soft_streaked",
+            front,
+            (
+                "Front, between the pickups: darker than its surroundings; soft, streaked "
+                "across the strings. Ordinary light: nearly unchanged."
+            ),
+        ),
+        (
+            "patch-s1",
+            "brighter_straight_edges",
+            front,
+            (
+                "Front, lower bout: brighter than its surroundings; hard straight edges, "
+                "four corners. Ordinary light: slightly paler."
+            ),
+        ),
+        (
+            "patch-d1",
+            "darker_no_rim",
+            back,
+            (
+                "Back, upper bout: a little darker than its surroundings over a wide area; no rim. "
+                "Ordinary light: cloudy."
+            ),
+        ),
+    )
     for ident, outcome, frames, note in patches:
         day.sign(ident, "finish", "uv_patch", outcome, frames, note)
-    day.custody("custody-night-3", "locked up", "examiner A", "store", "store, rack 2",
-                "Case closed.")  # fmt: skip
+    day.custody(
+        "custody-night-3", "locked up", "examiner A", "store", "store, rack 2", "Case closed."
+    )
     return day.entries

@@ -12,8 +12,14 @@ from demo.telling import Day, Entry, Picture
 def guard(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 5 November: the cavity."""
     day = Day("2026-11-05", "09:00", pictures)
-    day.custody("custody-bench-3", "to bench", "store", "examiner A", "bench 1",
-                "Tuned down a tone before the strings come off.")  # fmt: skip
+    day.custody(
+        "custody-bench-3",
+        "to bench",
+        "store",
+        "examiner A",
+        "bench 1",
+        "Tuned down a tone before the strings come off.",
+    )
     day.add(
         "decision",
         id="decision-guard",
@@ -24,74 +30,150 @@ def guard(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.shoot("F028")
     day.treat(
-        "t-strings-off", "take strings off", "strings",
-        "steel, .011 .014 .018 plain, .028 .038 .050 wound", "one set",
-        "To reach the guard; the set is kept, labelled, for the consignor.", 15,
-        "F020 F021", "F028", note="Under consent-strings.",
-    )  # fmt: skip
+        "t-strings-off",
+        "take strings off",
+        "strings",
+        "steel, .011 .014 .018 plain, .028 .038 .050 wound",
+        "one set",
+        "To reach the guard; the set is kept, labelled, for the consignor.",
+        15,
+        "F020 F021",
+        "F028",
+        note="Under consent-strings.",
+    )
     day.sign(
-        "ghost-bridge", "bridge", "bridge_ghost_line", "agrees", "F020",
+        "ghost-bridge",
+        "bridge",
+        "bridge_ghost_line",
+        "agrees",
+        "F020",
         "Shadow and wear line in the lacquer agree with the bridge as it stands.",
-    )  # fmt: skip
+    )
     day.shoot("F029", "F030", "F031", "F032", "F033", "F034", "F035", "F036", "F037", "F038")
     day.shoot("F039")
     day.measure("m-screws-out", "guard screws in the tray", "guard", 11, "1", 0, frames="F039")
     day.treat(
-        "t-guard-off", "lift guard", "guard", "", "11 screws",
-        "Marks, joints and covered finish.", 20, "F018 F005", "F029 F039",
+        "t-guard-off",
+        "lift guard",
+        "guard",
+        "",
+        "11 screws",
+        "Marks, joints and covered finish.",
+        20,
+        "F018 F005",
+        "F029 F039",
         note="Under consent-guard. Each screw kept on its hole map; leads not strained.",
-    )  # fmt: skip
+    )
     day.see(
-        "mark-pot-tone", "pot_tone", "mark", "F030", "Seven digits, all clear.",
-        text="3046446", reader="source-date", lot="carton 1964-46",
-    )  # fmt: skip
+        "mark-pot-tone",
+        "pot_tone",
+        "mark",
+        "F030",
+        "Seven digits, all clear.",
+        text="3046446",
+        reader="source-date",
+        lot="carton 1964-46",
+    )
     day.see(
-        "mark-pot-volume", "pot_volume", "mark", "F031", "Seven digits, all clear.",
-        text="3046519", reader="source-date", lot="carton 1965-19",
-    )  # fmt: skip
+        "mark-pot-volume",
+        "pot_volume",
+        "mark",
+        "F031",
+        "Seven digits, all clear.",
+        text="3046519",
+        reader="source-date",
+        lot="carton 1965-19",
+    )
     day.see(
-        "g1", "pot_volume", "feature", "F030 F031",
+        "g1",
+        "pot_volume",
+        "feature",
+        "F030 F031",
         "Both pots carry source 304: neither side of the change from 134 to 137.",
-        status="not applicable", feature="g1",
-    )  # fmt: skip
+        status="not applicable",
+        feature="g1",
+    )
     day.feature("g5", "pot_volume", "304", "F030 F031", "Both pots.")
     day.sign(
-        "joints-pot-volume", "pot_volume", "solder_joints", "untouched", "F032",
+        "joints-pot-volume",
+        "pot_volume",
+        "solder_joints",
+        "untouched",
+        "F032",
         "One wetting, dull and even, dust in the flux.",
-    )  # fmt: skip
+    )
     day.sign(
-        "joints-pot-tone", "pot_tone", "solder_joints", "untouched", "F033",
+        "joints-pot-tone",
+        "pot_tone",
+        "solder_joints",
+        "untouched",
+        "F033",
         "One wetting, dull and even, dust in the flux.",
-    )  # fmt: skip
+    )
     day.sign(
-        "joints-socket", "socket", "solder_joints", "reworked", "F035",
+        "joints-socket",
+        "socket",
+        "solder_joints",
+        "reworked",
+        "F035",
         "Both tags wetted a second time, lead shortened. Second heating, not more than that.",
-    )  # fmt: skip
+    )
     day.sign(
-        "joints-leads", "leads", "solder_joints", "untouched", "F029 F032",
+        "joints-leads",
+        "leads",
+        "solder_joints",
+        "untouched",
+        "F029 F032",
         "Pickup leads at the switch and at the volume pot.",
-    )  # fmt: skip
+    )
     day.feature("f14", "leads", "waxed cloth", "F029 F032")
     day.feature("f11", "capacitor", "0.047 µF moulded film", "F036")
     day.measure(
-        "m-capacitor", "capacitance at 1 kHz", "capacitor", 0.049, "µF", 0.0005,
-        temperature=22.0, frames="F036", note="Marked 0.047; in circuit, tone pot at its far end.",
-    )  # fmt: skip
+        "m-capacitor",
+        "capacitance at 1 kHz",
+        "capacitor",
+        0.049,
+        "µF",
+        0.0005,
+        temperature=22.0,
+        frames="F036",
+        note="Marked 0.047; in circuit, tone pot at its far end.",
+    )
     day.feature("f04", "body", "basswood", "F038", "Pale, even, fine pores, under the guard.")
     day.feature("f06", "foil", "copper patch, shellac-stuck", "F029 F037")
     day.see(
-        "mark-body", "body", "mark", "F037",
+        "mark-body",
+        "body",
+        "mark",
+        "F037",
         "Looked for on all cavity walls at raking light, guard off: no pencil mark.",
         status="absent",
-    )  # fmt: skip
-    day.see("g4", "body", "feature", "F037", "The same look as mark-body.",
-            feature="g4", variant="absent")  # fmt: skip
+    )
+    day.see(
+        "g4",
+        "body",
+        "feature",
+        "F037",
+        "The same look as mark-body.",
+        feature="g4",
+        variant="absent",
+    )
     day.sign(
-        "paint-cavity", "finish", "paint_in_cavity", "as_built", "F029 F038",
+        "paint-cavity",
+        "finish",
+        "paint_in_cavity",
+        "as_built",
+        "F029 F038",
         "Walnut stain under clear; the spray edge runs even into the cavity, no second layer.",
-    )  # fmt: skip
-    day.custody("custody-night-4", "locked up", "examiner A", "store", "store, rack 2",
-                "Guard laid back, two screws by hand; case closed.")  # fmt: skip
+    )
+    day.custody(
+        "custody-night-4",
+        "locked up",
+        "examiner A",
+        "store",
+        "store, rack 2",
+        "Guard laid back, two screws by hand; case closed.",
+    )
     return day.entries
 
 
@@ -109,15 +191,23 @@ def neck(pictures: dict[str, Picture]) -> list[Entry]:
         "written without the heel. The plate screws have been turned before.",
     )
     day.consent(
-        "consent-neck-signed", "take neck off",
+        "consent-neck-signed",
+        "take neck off",
         "Asked with both reasons in writing; signed this morning. The condition is met.",
-    )  # fmt: skip
+    )
     day.shoot("F040", "F041")
     day.treat(
-        "t-neck-off", "take neck off", "neck", "", "4 screws",
-        "Heel mark, pocket and shim.", 18, "F015 F017", "F040 F041",
+        "t-neck-off",
+        "take neck off",
+        "neck",
+        "",
+        "4 screws",
+        "Heel mark, pocket and shim.",
+        18,
+        "F015 F017",
+        "F040 F041",
         note="Under consent-neck-signed. Screws started by hand bit, full seat, no driver.",
-    )  # fmt: skip
+    )
     day.add(
         "statement",
         id="statement-second-reader",
@@ -129,27 +219,44 @@ def neck(pictures: dict[str, Picture]) -> list[Entry]:
         signed=True,
     )
     day.see(
-        "mark-neck", "neck", "mark", "F040",
+        "mark-neck",
+        "neck",
+        "mark",
+        "F040",
         "Ink stamp, the digit after 0 under-inked: 03 or 08. The letter names a bench, not a date.",
-        text="65/0? R", reader="written:year2 month2 letter",
-        readings=[
-            {"period": "1965-03", "weight": 0.75},
-            {"period": "1965-08", "weight": 0.25},
-        ],
-    )  # fmt: skip
+        text="65/0? R",
+        reader="written:year2 month2 letter",
+        readings=[{"period": "1965-03", "weight": 0.75}, {"period": "1965-08", "weight": 0.25}],
+    )
     day.feature("f09", "neck", "ink stamp: yy/mm and bench letter", "F040")
     day.feature("f08", "body", "grey-green primer coat", "F041")
     day.sign(
-        "pocket-fit", "neck", "neck_pocket_fit", "matched", "F015 F041",
+        "pocket-fit",
+        "neck",
+        "neck_pocket_fit",
+        "matched",
+        "F015 F041",
         "Heel outline and pocket agree on three sides; the lacquer edge meets the heel's own line.",
-    )  # fmt: skip
+    )
     day.sign(
-        "outline-shim", "shim", "outline_in_primer", "present", "F041",
+        "outline-shim",
+        "shim",
+        "outline_in_primer",
+        "present",
+        "F041",
         "A card shim at the heel end; its outline is pressed into the primer. It has lain there "
         "since before the primer took the outline; maker's or later not determined.",
-    )  # fmt: skip
-    day.measure("m-shim", "thickness of the shim", "shim", 0.40, "mm", 0.02, frames="F041",
-                note="Card. Left in place.")  # fmt: skip
+    )
+    day.measure(
+        "m-shim",
+        "thickness of the shim",
+        "shim",
+        0.40,
+        "mm",
+        0.02,
+        frames="F041",
+        note="Card. Left in place.",
+    )
     day.measure("m-pocket", "length of the pocket", "body", 76.0, "mm", 0.5, frames="F041")
     day.add(
         "decision",
@@ -159,6 +266,12 @@ def neck(pictures: dict[str, Picture]) -> list[Entry]:
         reason="No joint is opened and no coat tested: neither would change a word of the report, "
         "and neither is allowed.",
     )
-    day.custody("custody-night-5", "locked up", "examiner A", "store", "store, rack 2",
-                "Neck laid in its pocket on the shim, screws by hand; case closed.")  # fmt: skip
+    day.custody(
+        "custody-night-5",
+        "locked up",
+        "examiner A",
+        "store",
+        "store, rack 2",
+        "Neck laid in its pocket on the shim, screws by hand; case closed.",
+    )
     return day.entries

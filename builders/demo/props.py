@@ -19,8 +19,14 @@ from demo.studio import Material, Stage, paint, plate
 
 CARD = Material(paint(240, 240, 236), 0.05, 0.0, 0.01)
 GREYS = (20, 62, 104, 150, 200, 240)
-COLOURS = ((176, 48, 44), (206, 150, 36), (70, 132, 62), (44, 110, 138), (52, 62, 140),
-           (142, 66, 120))  # fmt: skip
+COLOURS = (
+    (176, 48, 44),
+    (206, 150, 36),
+    (70, 132, 62),
+    (44, 110, 138),
+    (52, 62, 140),
+    (142, 66, 120),
+)
 BYTES_MAX, PAIR_BYTES_MAX = 88_000, 740_000
 PAIR_WIDTH = 3000
 """A frame at least so wide is one half of a pair, of which areas are measured."""
@@ -45,15 +51,19 @@ def targets(stage: Stage, x: float, y: float) -> None:
     down = view.height / view.scale
     centre_y = view.y + view.upright * (y - 0.5) * down
     up = -view.upright
-    stage.lay(plate(centre_x, centre_y, length + 3 * unit, 4.6 * unit, 0.4 * unit), CARD,
-              shadow=0.35 * unit)  # fmt: skip
+    stage.lay(
+        plate(centre_x, centre_y, length + 3 * unit, 4.6 * unit, 0.4 * unit),
+        CARD,
+        shadow=0.35 * unit,
+    )
     block = length / 10
     for k in range(10):
         left = centre_x - length / 2 + k * block
         offset = up * (0.85 if k % 2 else 1.35) * unit
         stage.lay(plate(left + block / 2, centre_y + offset, block, 0.5 * unit), BLACK)
-    stage.letters(f"{length} mm", centre_x, centre_y - up * 0.9 * unit, 1.25 * unit,
-                  colour=paint(20, 20, 20))  # fmt: skip
+    stage.letters(
+        f"{length} mm", centre_x, centre_y - up * 0.9 * unit, 1.25 * unit, colour=paint(20, 20, 20)
+    )
     row_y = centre_y - up * 6.6 * unit
     stage.lay(plate(centre_x, row_y, 17 * unit, 6.4 * unit, 0.4 * unit), CARD, shadow=0.35 * unit)
     for k in range(6):
@@ -143,8 +153,15 @@ def jpeg(picture: Image.Image, frame: Frame) -> bytes:
     limit = PAIR_BYTES_MAX if picture.width >= PAIR_WIDTH else BYTES_MAX
     for quality in TARGET_COMPRESSION:
         sink = io.BytesIO()
-        picture.save(sink, "JPEG", quality=quality, subsampling="4:2:0", optimize=True,
-                     progressive=picture.width < PAIR_WIDTH, exif=exif(frame))  # fmt: skip
+        picture.save(
+            sink,
+            "JPEG",
+            quality=quality,
+            subsampling="4:2:0",
+            optimize=True,
+            progressive=picture.width < PAIR_WIDTH,
+            exif=exif(frame),
+        )
         data = sink.getvalue()
         if len(data) <= limit:
             break

@@ -15,9 +15,16 @@ ABOVE = (-0.5, -0.75, 1.15)
 RAKE = (-1.0, -0.35, 0.33)
 
 
-def front(frame: int, scale: float, x: float, y: float, *, rusty: bool = True,
-          lamp: tuple[float, float, float] = ABOVE,
-          card: tuple[float, float] | None = None) -> Stage:  # fmt: skip
+def front(
+    frame: int,
+    scale: float,
+    x: float,
+    y: float,
+    *,
+    rusty: bool = True,
+    lamp: tuple[float, float, float] = ABOVE,
+    card: tuple[float, float] | None = None,
+) -> Stage:
     """Lay the front of the guitar down in a view."""
     stage = Stage(view_of(scale, x, y), frame, lamp)
     made.ground(stage)
@@ -27,8 +34,9 @@ def front(frame: int, scale: float, x: float, y: float, *, rusty: bool = True,
     return stage
 
 
-def back(frame: int, scale: float, x: float, y: float, *,
-         card: tuple[float, float] | None = None) -> Stage:  # fmt: skip
+def back(
+    frame: int, scale: float, x: float, y: float, *, card: tuple[float, float] | None = None
+) -> Stage:
     """Lay the back of the guitar down in a view."""
     stage = Stage(view_of(scale, x, y, behind=True), frame, ABOVE)
     made.ground(stage)
@@ -117,8 +125,11 @@ def bridge(frame: int) -> Array:
 
 
 def _grime(stage: Stage) -> None:
-    spots = smooth(0.7, 1.9, 0.7 * Field(1.1, 1.1, 63).sample(stage.view)
-                   + 0.7 * Field(6.0, 5.0, 64).sample(stage.view))  # fmt: skip
+    spots = smooth(
+        0.7,
+        1.9,
+        0.7 * Field(1.1, 1.1, 63).sample(stage.view) + 0.7 * Field(6.0, 5.0, 64).sample(stage.view),
+    )
     metal = (stage.metal > 0.5) * spots
     rust = np.asarray(paint(112, 70, 40), np.float32)
     stage.colour += (0.7 * metal)[..., None] * (rust - stage.colour)
@@ -181,6 +192,7 @@ def _perspective(
 
 def _warp(sheet: Array, coefficients: list[float]) -> Array:
     image = Image.fromarray(np.ascontiguousarray(sheet, np.float32))
-    moved = image.transform(image.size, Image.Transform.PERSPECTIVE, coefficients,
-                            resample=Image.Resampling.BICUBIC)  # fmt: skip
+    moved = image.transform(
+        image.size, Image.Transform.PERSPECTIVE, coefficients, resample=Image.Resampling.BICUBIC
+    )
     return np.asarray(moved, np.float32)

@@ -45,8 +45,9 @@ def cloth(stage: Stage, path: list[Point], material: Material, width: float) -> 
             x, y = bent[k]
             slip = 0.35 * width * (1 if k % 4 else -1)
             tx, ty = (x1 - x0) / length * slip, (y1 - y0) / length * slip
-            stage.lay([(x - nx - tx, y - ny - ty), (x + nx + tx, y + ny + ty)], dark,
-                      width=0.07 * width)  # fmt: skip
+            stage.lay(
+                [(x - nx - tx, y - ny - ty), (x + nx + tx, y + ny + ty)], dark, width=0.07 * width
+            )
 
 
 def bend(path: list[Point], steps: int = 14) -> list[Point]:
@@ -56,8 +57,12 @@ def bend(path: list[Point], steps: int = 14) -> list[Point]:
     for k in range(1, len(where) - 2):
         p0, p1, p2, p3 = where[k - 1 : k + 3]
         for t in np.linspace(0, 1, steps, endpoint=False):
-            point = 0.5 * (2 * p1 + (p2 - p0) * t + (2 * p0 - 5 * p1 + 4 * p2 - p3) * t**2
-                           + (3 * p1 - p0 - 3 * p2 + p3) * t**3)  # fmt: skip
+            point = 0.5 * (
+                2 * p1
+                + (p2 - p0) * t
+                + (2 * p0 - 5 * p1 + 4 * p2 - p3) * t**2
+                + (3 * p1 - p0 - 3 * p2 + p3) * t**3
+            )
             out.append((float(point[0]), float(point[1])))
     out.append(path[-1])
     return out
@@ -96,8 +101,10 @@ def pot(
         return (x + c * along - s * across, y + s * along + c * across)
 
     def box(along: float, across: float, wide: float, high: float) -> list[Point]:
-        return [at(along + a * wide / 2, across + b * high / 2)
-                for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))]  # fmt: skip
+        return [
+            at(along + a * wide / 2, across + b * high / 2)
+            for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ]
 
     stage.lay(box(0, -13.5, 21, 9), BROWN, edge=0.6, shadow=2)
     lugs = [at(k * 6.6, -21) for k in (-1, 0, 1)]
@@ -120,8 +127,9 @@ def pot(
                 spots = smooth(0.2, 1.2, Field(0.5, 0.5, 141).sample(stage.view)[window])
                 stage.stain(window, mask * spots, paint(128, 116, 98), dust)
     if code:
-        stage.letters(code, x, y + 1.2, 3.0, pressed=1.5, colour=(0.17, 0.16, 0.14),
-                      turn=math.degrees(turn))  # fmt: skip
+        stage.letters(
+            code, x, y + 1.2, 3.0, pressed=1.5, colour=(0.17, 0.16, 0.14), turn=math.degrees(turn)
+        )
     for k, (lug_x, lug_y) in enumerate(lugs):
         blob(stage, lug_x, lug_y, 2.0, joints, 200 + k)
     blob(stage, *at(7.0, 6.4), 2.6, joints, 210)
@@ -186,21 +194,34 @@ def guard_under(stage: Stage, line: float) -> None:
     volume = pot(stage, *flip(shapes.VOLUME, line), turn=0.35, code="3046519")
     tone = pot(stage, *flip(shapes.TONE, line), turn=-0.25, code="3046446")
     for start, end, material in (
-        (volume[0], (sx - 8, sy + 9), CLOTH_CREAM), (volume[1], (jx - 4, jy + 20), CLOTH_RED),
-        (volume[3], tone[3], CLOTH_BLACK), (tone[3], (jx + 7, jy + 2), CLOTH_BLACK),
-    ):  # fmt: skip
+        (volume[0], (sx - 8, sy + 9), CLOTH_CREAM),
+        (volume[1], (jx - 4, jy + 20), CLOTH_RED),
+        (volume[3], tone[3], CLOTH_BLACK),
+        (tone[3], (jx + 7, jy + 2), CLOTH_BLACK),
+    ):
         middle = ((start[0] + end[0]) / 2 + 7, (start[1] + end[1]) / 2 - 9)
         cloth(stage, [start, middle, end], material, 2.3)
-    film(stage, (volume[2][0] + tone[0][0]) / 2 - 2, (volume[2][1] + tone[0][1]) / 2 - 9, 17, 7.5,
-         [volume[2], tone[1]])  # fmt: skip
+    film(
+        stage,
+        (volume[2][0] + tone[0][0]) / 2 - 2,
+        (volume[2][1] + tone[0][1]) / 2 - 9,
+        17,
+        7.5,
+        [volume[2], tone[1]],
+    )
 
 
 def film(stage: Stage, x: float, y: float, wide: float, high: float, ends: list[Point]) -> None:  # noqa: PLR0917
     """Lay the moulded film capacitor and its two wires down."""
     for side, end in zip((-1, 1), ends, strict=True):
         root = (x + side * wide / 2, y)
-        stage.lay(bend([root, (root[0] + side * 3, root[1] - 1), end]), TIN, width=0.9, edge=0.35,
-                  shadow=1.5)  # fmt: skip
+        stage.lay(
+            bend([root, (root[0] + side * 3, root[1] - 1), end]),
+            TIN,
+            width=0.9,
+            edge=0.35,
+            shadow=1.5,
+        )
     body = Material(paint(126, 44, 30), 0.75, 0.0, 0.04)
     stage.lay(plate(x, y, wide, high, 0.3 * high), body, edge=0.34 * high, shadow=4)
     stage.letters("0.047 MFD", x, y + 0.12 * high, 0.24 * high, colour=paint(236, 222, 178))
@@ -217,8 +238,17 @@ def cavity(frame: int) -> Array:
     for k, (_, x) in enumerate(shapes.PICKUPS):
         sx, sy = flip(shapes.SWITCH, line)
         material = (CLOTH_CREAM, CLOTH_BLACK)[k]
-        cloth(stage, [(x - 20 - 30 * k, -64 - 4 * k), (x - 8, -110), (x - 40 * (1 - k), -190),
-                      (sx + 7 * k, sy + 9)], material, 2.4)  # fmt: skip
+        cloth(
+            stage,
+            [
+                (x - 20 - 30 * k, -64 - 4 * k),
+                (x - 8, -110),
+                (x - 40 * (1 - k), -190),
+                (sx + 7 * k, sy + 9),
+            ],
+            material,
+            2.4,
+        )
     guard_under(stage, line)
     targets(stage, 0.90, 0.60)
     return stage.lit()
@@ -242,14 +272,24 @@ def _control(frame: int, scale: float, y: float) -> Stage:
 
 def _leads(stage: Stage, lugs: list[Point], width: float = 2.6) -> None:
     for (x, y), far, material in zip(
-        lugs, ((-26, -44), (3, -46), (25, -42), (38, 22)),
-        (CLOTH_CREAM, CLOTH_RED, CLOTH_CREAM, CLOTH_BLACK), strict=True,
-    ):  # fmt: skip
+        lugs,
+        ((-26, -44), (3, -46), (25, -42), (38, 22)),
+        (CLOTH_CREAM, CLOTH_RED, CLOTH_CREAM, CLOTH_BLACK),
+        strict=True,
+    ):
         middle = (0.6 * x + 0.4 * far[0] + 2, 0.6 * y + 0.4 * far[1])
-        stage.lay([(x, y), (0.8 * x + 0.2 * middle[0], 0.8 * y + 0.2 * middle[1])], TIN, width=0.9,
-                  edge=0.4)  # fmt: skip
-        cloth(stage, [(0.82 * x + 0.18 * middle[0], 0.82 * y + 0.18 * middle[1]), middle, far],
-              material, width)  # fmt: skip
+        stage.lay(
+            [(x, y), (0.8 * x + 0.2 * middle[0], 0.8 * y + 0.2 * middle[1])],
+            TIN,
+            width=0.9,
+            edge=0.4,
+        )
+        cloth(
+            stage,
+            [(0.82 * x + 0.18 * middle[0], 0.82 * y + 0.18 * middle[1]), middle, far],
+            material,
+            width,
+        )
 
 
 def pot_code(frame: int) -> Array:
@@ -314,11 +354,18 @@ def socket(frame: int) -> Array:
         stage.lay(circle(x + 1.2, y - 0.7, 3.5), FLUX, edge=1.2)
         blob(stage, x, y, 2.9, DULL_SOLDER, 401)
         blob(stage, x + 0.6, y + 0.5, 2.2, NEW_SOLDER, 402)
-    for start, far, material in (((20.4, 3.4), (31, 7), CLOTH_RED), ((10.6, -12), (22, -25),
-                                 CLOTH_BLACK)):  # fmt: skip
+    for start, far, material in (
+        ((20.4, 3.4), (31, 7), CLOTH_RED),
+        ((10.6, -12), (22, -25), CLOTH_BLACK),
+    ):
         near = (0.7 * start[0] + 0.3 * far[0], 0.7 * start[1] + 0.3 * far[1])
-        stage.lay([start, near], Material((0.55, 0.27, 0.14), 0.6, 0.9, 0.1), width=1.0, edge=0.4,
-                  shadow=1)  # fmt: skip
+        stage.lay(
+            [start, near],
+            Material((0.55, 0.27, 0.14), 0.6, 0.9, 0.1),
+            width=1.0,
+            edge=0.4,
+            shadow=1,
+        )
         cloth(stage, [near, far], material, 2.8)
     blob(stage, 20.8, 3.5, 1.3, NEW_SOLDER, 403)
     blob(stage, 10.9, -12.2, 1.3, NEW_SOLDER, 404)

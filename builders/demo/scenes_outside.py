@@ -101,8 +101,10 @@ def _guitar_in_case(stage: Stage, *, rusty: bool) -> None:
         if cut is not None:
             mask[cut[0]] = np.maximum(mask[cut[0]], cut[1])
     for x, y in shapes.POSTS:
-        for part in (plate(x, math.copysign(56, y), 14, 17, 5.5),
-                     plate(x, math.copysign(45, y), 4.4, 10)):  # fmt: skip
+        for part in (
+            plate(x, math.copysign(56, y), 14, 17, 5.5),
+            plate(x, math.copysign(45, y), 4.4, 10),
+        ):
             cut = other.cut(part, 1.0)
             if cut is not None:
                 mask[cut[0]] = np.maximum(mask[cut[0]], cut[1])
@@ -271,8 +273,15 @@ def _edge_view(frame: int, view: View, *, treble: bool) -> Stage:
     shoulder = max(x for x, y in shapes.BODY if y < -60)
     if treble:
         _side(stage, horn, 0.5)  # the far horn, behind the neck
-    heel_end = [(shapes.HEEL, 5), (shapes.JOINT - 4, 6), (shapes.JOINT + 14, 7), (600, 8),
-                (642, 9), (642, 22), (shapes.HEEL, 22)]  # fmt: skip
+    heel_end = [
+        (shapes.HEEL, 5),
+        (shapes.JOINT - 4, 6),
+        (shapes.JOINT + 14, 7),
+        (600, 8),
+        (642, 9),
+        (642, 22),
+        (shapes.HEEL, 22),
+    ]
     stage.lay(heel_end, made.CLEAR, edge=5, shadow=10, texture=made.maple(view))
     if treble:
         _side(stage, shapes.JOINT, 0.75)
@@ -284,8 +293,12 @@ def _edge_view(frame: int, view: View, *, treble: bool) -> Stage:
     lean = np.interp(x, xs, np.gradient(ys, xs), left=0, right=0).astype(np.float32)
     body = (np.abs(y) < THICK / 2) & (x < (shoulder if treble else horn) - 2)
     stage.slope_x += sign * np.clip(lean, -1.2, 1.2) * -0.5 * body
-    stage.lay(plate((shapes.HEEL + 642) / 2, 25, 642 - shapes.HEEL, 6, 1), made.BOARD, edge=1.5,
-              texture=made.board(view))  # fmt: skip
+    stage.lay(
+        plate((shapes.HEEL + 642) / 2, 25, 642 - shapes.HEEL, 6, 1),
+        made.BOARD,
+        edge=1.5,
+        texture=made.board(view),
+    )
     if not treble:
         for number in (3, 5, 7, 9, 12, 15, 17, 19, 21):
             x = (shapes.fret(number) + shapes.fret(number - 1)) / 2
@@ -308,8 +321,9 @@ def _edge_view(frame: int, view: View, *, treble: bool) -> Stage:
         for x in (shapes.VOLUME[0], shapes.TONE[0]):
             stage.lay(plate(x, 33, 24, 16, 2), made.BLACK, edge=2, shadow=3)
     for offset in (0.0, 0.8):
-        stage.lay([(-30, 27), (0, 34 + offset), (641, 31), (700, 22)], made.RUST, width=0.8,
-                  edge=0.3)  # fmt: skip
+        stage.lay(
+            [(-30, 27), (0, 34 + offset), (641, 31), (700, 22)], made.RUST, width=0.8, edge=0.3
+        )
     return stage
 
 
@@ -336,10 +350,17 @@ def heel(frame: int) -> Array:
 
 
 def _end_slab(stage: Stage, half: float) -> None:
-    wood = made.wood(stage.view, made.STAIN_PALE, made.STAIN_DARK, seed=17, ring_mm=4.5,
-                     figure=0.8, pores=0.2)  # fmt: skip
-    stage.lay(plate(0, 0, 2 * half, THICK, 13), made.COAT, edge=13, shadow=26, texture=wood,
-              round_over=0.8)  # fmt: skip
+    wood = made.wood(
+        stage.view, made.STAIN_PALE, made.STAIN_DARK, seed=17, ring_mm=4.5, figure=0.8, pores=0.2
+    )
+    stage.lay(
+        plate(0, 0, 2 * half, THICK, 13),
+        made.COAT,
+        edge=13,
+        shadow=26,
+        texture=wood,
+        round_over=0.8,
+    )
     lean = 0.8 * (stage.view.millimetres()[0] / half) ** 3
     x, y = stage.view.millimetres()
     body = (np.abs(y) < THICK / 2) & (np.abs(x) < half - 1)
@@ -370,10 +391,15 @@ def end_upper(frame: int) -> Array:
     far.lay(plate(0, 24.5, 88, 8, 1), made.BLACK, edge=1.5)
     soft = np.stack([blur(one, 7.0) for one in np.moveaxis(far.lit(), 2, 0)], axis=-1)
     near = Stage(view_of(6.6, 0, 4), frame, ABOVE)
-    near.lay([(-21, 26), (21, 26), (29, 52), (-29, 52)], made.BOARD, edge=2,
-             texture=made.board(near.view))  # fmt: skip
-    wood = made.wood(near.view, made.MAPLE_PALE, made.MAPLE_DARK, seed=29, ring_mm=2.5, figure=0.8,
-                     pores=0.1)  # fmt: skip
+    near.lay(
+        [(-21, 26), (21, 26), (29, 52), (-29, 52)],
+        made.BOARD,
+        edge=2,
+        texture=made.board(near.view),
+    )
+    wood = made.wood(
+        near.view, made.MAPLE_PALE, made.MAPLE_DARK, seed=29, ring_mm=2.5, figure=0.8, pores=0.1
+    )
     parts: list[tuple[list[Point], Material, float, Array | None]] = [
         ([(-21, 26), (21, 26), (29, 52), (-29, 52)], made.BOARD, 2.0, made.board(near.view)),
         ([(-25, 6), (25, 6), (21, 26), (-21, 26)], made.CLEAR, 4.0, made.maple(near.view)),

@@ -164,9 +164,13 @@ def knocked(picture: Array, right: float, down: float, degrees: float, larger: f
     c, s = np.cos(angle) / larger, np.sin(angle) / larger
     x0, y0 = wide / 2, high / 2
     place = (
-        c, s, x0 - c * (x0 + right) - s * (y0 + down),
-        -s, c, y0 + s * (x0 + right) - c * (y0 + down),
-    )  # fmt: skip
+        c,
+        s,
+        x0 - c * (x0 + right) - s * (y0 + down),
+        -s,
+        c,
+        y0 + s * (x0 + right) - c * (y0 + down),
+    )
     moved = [
         Image.fromarray(np.ascontiguousarray(picture[..., k])).transform(
             (wide, high), Image.Transform.AFFINE, place, resample=Image.Resampling.BICUBIC

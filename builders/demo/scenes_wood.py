@@ -70,8 +70,9 @@ def tray(frame: int) -> Array:
     for k, (x, y) in enumerate(shapes.GUARD_SCREWS):
         turn = 0.4 + 1.7 * k
         c, s = math.cos(turn), math.sin(turn)
-        stage.lay([(x, y), (x + 11.5 * c, y + 11.5 * s)], made.NICKEL, width=2.4, edge=1.0,
-                  shadow=1.8)  # fmt: skip
+        stage.lay(
+            [(x, y), (x + 11.5 * c, y + 11.5 * s)], made.NICKEL, width=2.4, edge=1.0, shadow=1.8
+        )
         for ring in range(5, 11):
             place = (x + ring * c, y + ring * s)
             across = (1.3 * s, 1.3 * c)
@@ -90,10 +91,22 @@ def heel_stamp(frame: int) -> Array:
     """Heel end of the neck: ink stamp, the digit after the 0 under-inked."""
     stage = Stage(view_of(15.5, 2, -8), frame, ABOVE)
     made.ground(stage)
-    wood = made.wood(stage.view, paint(226, 196, 146), paint(184, 146, 96), seed=23, ring_mm=5,
-                     figure=0.5, pores=0.25)  # fmt: skip
-    stage.lay(plate(22, 0, 128, 56, 2.5), Material(made.MAPLE_PALE, 0.08), edge=1.4, shadow=6,
-              texture=wood)  # fmt: skip
+    wood = made.wood(
+        stage.view,
+        paint(226, 196, 146),
+        paint(184, 146, 96),
+        seed=23,
+        ring_mm=5,
+        figure=0.5,
+        pores=0.25,
+    )
+    stage.lay(
+        plate(22, 0, 128, 56, 2.5),
+        Material(made.MAPLE_PALE, 0.08),
+        edge=1.4,
+        shadow=6,
+        texture=wood,
+    )
     for x in (-31.5, 18.5):
         for y in (-18.5, 18.5):
             stage.disc(x, y, 2.2, made.HOLE, shadow=-1.6)
@@ -137,9 +150,13 @@ def pocket(frame: int) -> Array:
     stage.lay(pressed, PRIMER, edge=-0.7, shadow=-0.9, round_over=1.5)
     line = [*pressed, pressed[0]]
     stage.lay(line, Material(paint(84, 96, 80), 0.1), width=0.22)
-    turned = [(centre + math.cos(0.022) * (x - centre) - math.sin(0.022) * y,
-               math.sin(0.022) * (x - centre) + math.cos(0.022) * y)
-              for x, y in plate(centre - 0.2, 0, 14.0, 46, 0.5)]  # fmt: skip
+    turned = [
+        (
+            centre + math.cos(0.022) * (x - centre) - math.sin(0.022) * y,
+            math.sin(0.022) * (x - centre) + math.cos(0.022) * y,
+        )
+        for x, y in plate(centre - 0.2, 0, 14.0, 46, 0.5)
+    ]
     stage.lay(turned, SHIM, edge=0.25, shadow=0.8)
     fibres = Field(2.4, 0.5, 185).sample(stage.view)
     card = stage.cut(turned, 0.5)
@@ -160,8 +177,10 @@ def strings_bagged(frame: int) -> Array:
         turns = np.linspace(0, 2 * math.pi * (2.6 + 0.2 * k), 220)
         radius = 38 + 2.2 * k + 1.6 * np.sin(turns * 0.43 + k) + noise.normal(0, 0.4)
         squash = 0.82 + 0.02 * k
-        path = [(-18 + 2 * k + r * math.cos(t + k), -4 + k + squash * r * math.sin(t + k))
-                for r, t in zip(radius, turns, strict=True)]  # fmt: skip
+        path = [
+            (-18 + 2 * k + r * math.cos(t + k), -4 + k + squash * r * math.sin(t + k))
+            for r, t in zip(radius, turns, strict=True)
+        ]
         stage.lay(path, made.RUST, width=1.5 * gauge, edge=0.6 * gauge, shadow=1.6)
     stage.lay(plate(58, 30, 54, 34, 1), PAPER, edge=0.3, shadow=0.8)
     for text, y in (("H-0001", 38), ("strings as found", 30), (".011 to .050", 22)):

@@ -80,9 +80,19 @@ NECK = _turned(_LARGE["neck"])
 GUARD = smoothed(_turned(_LARGE["guard"]))
 GUARD_SCREWS = _spread(inset(GUARD, 6.0), 11)
 CAVITY = smoothed(inset(GUARD, 15.0), 2.0, 20)
-NECK_BACK: list[Point] = [(HEEL, -28), (JOINT, -26.8), (642, -21), (658, -13), (668, -4),
-                          (670, 0), (668, 4), (658, 13), (642, 21), (JOINT, 26.8),
-                          (HEEL, 28)]  # fmt: skip
+NECK_BACK: list[Point] = [
+    (HEEL, -28),
+    (JOINT, -26.8),
+    (642, -21),
+    (658, -13),
+    (668, -4),
+    (670, 0),
+    (668, 4),
+    (658, 13),
+    (642, 21),
+    (JOINT, 26.8),
+    (HEEL, 28),
+]
 """From behind, the round of the neck runs out in a tongue on the head."""
 VOLUME, TONE = place("pot_volume"), place("pot_tone")
 SWITCH = place("switch")

@@ -21,9 +21,12 @@ from heelstamp.web import create_app
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
 TAG = "W-0001"
 INSTRUMENT = {
-    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-    "chronology": "sallowby-wherry", "tag": TAG,
-}  # fmt: skip
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": TAG,
+}
 
 
 @dataclass

@@ -27,16 +27,52 @@ SMALL = """least => [...document.querySelectorAll(
         && one.getBoundingClientRect().height < least - 0.5)
     .map(one => one.outerHTML.slice(0, 80))"""
 ENTRIES = (
-    ("custody", {"id": "k1", "event": "received", "giver": "a consignor", "receiver": "examiner A",
-                 "weight_g": 3284.0, "weight_uncertainty_g": 2.0}),
-    ("observation", {"id": "o1", "part": "neck", "kind": "mark", "status": "read",
-                     "text": "65/0? R", "frames": ["f1"]}),
+    (
+        "custody",
+        {
+            "id": "k1",
+            "event": "received",
+            "giver": "a consignor",
+            "receiver": "examiner A",
+            "weight_g": 3284.0,
+            "weight_uncertainty_g": 2.0,
+        },
+    ),
+    (
+        "observation",
+        {
+            "id": "o1",
+            "part": "neck",
+            "kind": "mark",
+            "status": "read",
+            "text": "65/0? R",
+            "frames": ["f1"],
+        },
+    ),
     ("screw", {"id": "v1", "part": "guard", "opening": "guard", "number": 1, "x": 0.5, "y": 0.5}),
-    ("consent", {"id": "c1", "act": "lift guard", "granted": True, "by": "a consignor",
-                 "condition": "each screw into its own hole"}),
-    ("treatment", {"id": "t1", "act": "clean board", "part": "neck", "reason": "dust",
-                   "reversible": False, "before": ["f1"], "after": ["f2"]}),
-)  # fmt: skip
+    (
+        "consent",
+        {
+            "id": "c1",
+            "act": "lift guard",
+            "granted": True,
+            "by": "a consignor",
+            "condition": "each screw into its own hole",
+        },
+    ),
+    (
+        "treatment",
+        {
+            "id": "t1",
+            "act": "clean board",
+            "part": "neck",
+            "reason": "dust",
+            "reversible": False,
+            "before": ["f1"],
+            "after": ["f2"],
+        },
+    ),
+)
 
 
 def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
@@ -51,13 +87,20 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
     home = f"{served.address}/dossier/{TAG}"
     pages = [f"{home}/{one.key}" for one in SCREENS]
     pages += [
-        f"{served.address}/", f"{home}/receipt", f"{home}/frames/f1",
-        f"{home}/first-look?part=neck", f"{home}/touch?act=lift+guard", f"{home}/counter?ask=frets",
-        f"{home}/money/terms", f"{home}/weigh-up/doubts", f"{home}/weigh-up/curves",
-        f"{served.address}/chronologies", f"{served.address}/chronologies/sallowby-wherry",
+        f"{served.address}/",
+        f"{home}/receipt",
+        f"{home}/frames/f1",
+        f"{home}/first-look?part=neck",
+        f"{home}/touch?act=lift+guard",
+        f"{home}/counter?ask=frets",
+        f"{home}/money/terms",
+        f"{home}/weigh-up/doubts",
+        f"{home}/weigh-up/curves",
+        f"{served.address}/chronologies",
+        f"{served.address}/chronologies/sallowby-wherry",
         f"{served.address}/chronologies/sallowby-wherry/feature/f12",
         f"{served.address}/chronologies/sallowby-wherry/text",
-    ]  # fmt: skip
+    ]
     context = chromium.new_context(
         viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"
     )

@@ -35,11 +35,26 @@ if TYPE_CHECKING:
 TAG = "H-0001"
 SALES = Path(__file__).parents[2] / "examples" / "wherry-sales.csv"
 BY_HAND = (
-    "m-case-temperature", "m-room-temperature", "m-room-humidity", "custody-receipt",
-    "m-weight-found", "consent-strings", "consent-guard", "f10", "f07", "f13", "g6-tuner-4",
-    "t-guard-off", "consent-neck-signed", "statement-second-reader", "mark-neck", "t-rod",
-    "m-relief-new-strings", "m-relief-final", "t-strings-new",
-)  # fmt: skip
+    "m-case-temperature",
+    "m-room-temperature",
+    "m-room-humidity",
+    "custody-receipt",
+    "m-weight-found",
+    "consent-strings",
+    "consent-guard",
+    "f10",
+    "f07",
+    "f13",
+    "g6-tuner-4",
+    "t-guard-off",
+    "consent-neck-signed",
+    "statement-second-reader",
+    "mark-neck",
+    "t-rod",
+    "m-relief-new-strings",
+    "m-relief-final",
+    "t-strings-new",
+)
 """Entries of the demonstration that are made with the finger here."""
 CAUSES = {
     "F024": ("shaded by something removed", "wear-through", "overspray, later clear or fill"),
@@ -154,9 +169,11 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
 
     # 2. First Look: by taps, nothing opened; the odd tuner
     for part, answer in (
-        ("guard", "three-layer laminate"), ("badge", "pressed badge on two pins"),
-        ("neck", "head, 5.5 mm square key"), ("tuner_4", "two lines"),
-    ):  # fmt: skip
+        ("guard", "three-layer laminate"),
+        ("badge", "pressed badge on two pins"),
+        ("neck", "head, 5.5 mm square key"),
+        ("tuner_4", "two lines"),
+    ):
         walk.seen(part, answer)
     walk.look("02-first-look")
     walk.others_until("m-bridge-pickup", but=BY_HAND)

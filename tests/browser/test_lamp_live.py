@@ -56,8 +56,9 @@ def paired(served: Served) -> Served:
     """A bench whose guitar has a pair of frames."""
     desk = Desk(served.shop)
     for id_, slot, light, uv in (
-        (VISIBLE, "uv-front-visible", "visible", False), (UV, "uv-front", "UV-A", True),
-    ):  # fmt: skip
+        (VISIBLE, "uv-front-visible", "visible", False),
+        (UV, "uv-front", "UV-A", True),
+    ):
         told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
         keep_photograph(desk, TAG, as_jpeg(uv=uv), told, by="examiner A")
     desk.close()
@@ -125,8 +126,14 @@ def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: S
     field = page.locator("input[name=level]")
     field.fill("12")
     desk = Desk(paired.shop)
-    body = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 30.0,
-            "unit": "W/m²", "stage": "found"}  # fmt: skip
+    body = {
+        "id": "m1",
+        "quantity": "UV-A irradiance",
+        "part": "finish",
+        "value": 30.0,
+        "unit": "W/m²",
+        "stage": "found",
+    }
     desk.enter(TAG, [("measurement", body)], by="examiner B")
     page.wait_for_timeout(2500)
     assert field.input_value() == "12"
@@ -243,8 +250,14 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
 
 def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: Served) -> None:
     desk = Desk(served.shop)
-    body = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 2500.0,
-            "unit": "W/m²", "stage": "found"}  # fmt: skip
+    body = {
+        "id": "m1",
+        "quantity": "UV-A irradiance",
+        "part": "finish",
+        "value": 2500.0,
+        "unit": "W/m²",
+        "stage": "found",
+    }
     desk.enter(TAG, [("measurement", body)], by="examiner A")  # four seconds to the limit
     desk.close()
     context = chromium.new_context(viewport={"width": 390, "height": 844})
@@ -331,10 +344,22 @@ def answered(paired: Served) -> Served:
     marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
     enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
     desk = Desk(paired.shop)
-    level = {"id": "m1", "quantity": "UV-A irradiance", "part": "finish", "value": 12.0,
-             "unit": "W/m²", "stage": "found"}  # fmt: skip
-    shone = {"id": "t1", "act": "UV-A lamp", "part": "finish", "reason": "to see the glow",
-             "reversible": True, "minutes": 9.0}  # fmt: skip
+    level = {
+        "id": "m1",
+        "quantity": "UV-A irradiance",
+        "part": "finish",
+        "value": 12.0,
+        "unit": "W/m²",
+        "stage": "found",
+    }
+    shone = {
+        "id": "t1",
+        "act": "UV-A lamp",
+        "part": "finish",
+        "reason": "to see the glow",
+        "reversible": True,
+        "minutes": 9.0,
+    }
     desk.enter(TAG, [("measurement", level), ("treatment", shone)], by="examiner A")
     desk.close()
     return paired

@@ -42,9 +42,11 @@ def hearing(
     note = pluck(np.random.default_rng(31), f0=82.7, b=4e-5, rate=RATE, seconds=6.0, snr_db=55.0)
     soundfile.write(heard, note, RATE, subtype="PCM_16")
     flags = (
-        "--no-sandbox", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream",
+        "--no-sandbox",
+        "--use-fake-device-for-media-stream",
+        "--use-fake-ui-for-media-stream",
         f"--use-file-for-fake-audio-capture={heard}%noloop",
-    )  # fmt: skip
+    )
     browser = driver.chromium.launch(executable_path=browser_path, args=list(flags))
     yield browser
     browser.close()
@@ -193,16 +195,27 @@ def test_the_timer_counts_down_to_the_moment_the_shop_gave(
     for number, (celsius, hours) in enumerate(((11.5, 2.0), (15.0, 0.1))):
         at = (datetime.now(UTC) - timedelta(hours=hours)).strftime("%Y-%m-%dT%H:%M:%SZ")
         body = {
-            "id": f"m{number}", "quantity": "temperature inside the case", "part": "case",
-            "value": celsius, "unit": "°C", "uncertainty": 0.5, "stage": "found",
+            "id": f"m{number}",
+            "quantity": "temperature inside the case",
+            "part": "case",
+            "value": celsius,
+            "unit": "°C",
+            "uncertainty": 0.5,
+            "stage": "found",
             "note": f"taken on the device at {at}",
-        }  # fmt: skip
+        }
         desk.enter(TAG, [("measurement", body)], by="examiner A")
     for number, (quantity, value, unit) in enumerate(
         (("temperature of the room", 23.0, "°C"), ("relative humidity of the room", 52.0, "% RH"))
     ):
-        body = {"id": f"r{number}", "quantity": quantity, "part": "case", "value": value,
-                "unit": unit, "stage": "found"}  # fmt: skip
+        body = {
+            "id": f"r{number}",
+            "quantity": quantity,
+            "part": "case",
+            "value": value,
+            "unit": unit,
+            "stage": "found",
+        }
         desk.enter(TAG, [("measurement", body)], by="examiner A")
     desk.close()
     page = opened(phone, served, "door")
@@ -243,22 +256,36 @@ KEPT = """async () => {
     return false;
 }"""
 PLANNED = (
-    ("scale length", "mm", 641.4), ("number of frets", "1", 21.0), ("fret at the joint", "1", 16.0),
+    ("scale length", "mm", 641.4),
+    ("number of frets", "1", 21.0),
+    ("fret at the joint", "1", 16.0),
     ("relief at the 8th fret, capo at the 1st", "mm", 0.46),
-    ("action at the 12th fret, treble", "mm", 2.3), ("action at the 12th fret, bass", "mm", 2.8),
+    ("action at the 12th fret, treble", "mm", 2.3),
+    ("action at the 12th fret, bass", "mm", 2.8),
     ("resistance at the jack, neck pickup, volume full", "kΩ", 6.42),
     ("resistance at the jack, neck pickup, volume swept, greatest", "kΩ", 61.9),
-)  # fmt: skip
+)
 
 
 def plan(served: Served) -> None:
     """Enter what a plan needs, so that its pictures and tables are there."""
     desk = Desk(served.shop)
     acts = [
-        ("measurement", {"id": f"m{number}", "quantity": quantity, "part": "neck", "value": value,
-                         "unit": unit, "uncertainty": 0.03, "stage": "found", "temperature": 24.5})
+        (
+            "measurement",
+            {
+                "id": f"m{number}",
+                "quantity": quantity,
+                "part": "neck",
+                "value": value,
+                "unit": unit,
+                "uncertainty": 0.03,
+                "stage": "found",
+                "temperature": 24.5,
+            },
+        )
         for number, (quantity, unit, value) in enumerate(PLANNED)
-    ]  # fmt: skip
+    ]
     for which, text in (
         ("set as found", "11 14 18 28w 38w 50w"),
         ("new set", "9 11 16 24w 32w 42w"),
@@ -278,8 +305,14 @@ def test_every_way_into_tune_is_within_reach_in_the_three_lights(
     axe, found = Axe(), []
     for light in ("paper", "dusk", "red"):
         context.add_cookies([{"name": "light", "value": light, "url": served.address}])
-        for path in ("tune?take=action-treble.found", "tune/note", "tune/controls", "tune/jack",
-                     "voice", "door"):  # fmt: skip
+        for path in (
+            "tune?take=action-treble.found",
+            "tune/note",
+            "tune/controls",
+            "tune/jack",
+            "voice",
+            "door",
+        ):
             page.goto(f"{served.address}/dossier/{TAG}/{path}")
             page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
             found += [(light, path, one["id"]) for one in axe.run(page).response["violations"]]

@@ -48,10 +48,16 @@ def room(seed: int, *, buzz_db: float | None = None) -> Room:
     decay = rng.uniform(0.0001, 0.0003)
     pulse = np.sin(2 * np.pi * ring * time + rng.uniform(0, 6)) * np.exp(-time / decay)
     return Room(
-        rate, rng.uniform(-4, 0), 10 ** (rng.uniform(0, 25) / 20), float(rng.choice([50.0, 60.0])),
-        rng.uniform(-0.008, 0.008), buzz_db, pulse, int(rng.choice([1, 2])),
+        rate,
+        rng.uniform(-4, 0),
+        10 ** (rng.uniform(0, 25) / 20),
+        float(rng.choice([50.0, 60.0])),
+        rng.uniform(-0.008, 0.008),
+        buzz_db,
+        pulse,
+        int(rng.choice([1, 2])),
         10 ** (rng.uniform(-78, -60) / 20),
-    )  # fmt: skip
+    )
 
 
 def above(samples: Floats, rate: int) -> Floats:
@@ -122,10 +128,17 @@ def still_take(place: Room, seed: int, seconds: float = 3.0) -> Take:
 
 
 def sweep_take(
-    place: Room, seed: int, *, sweeps: int = 5, per_sweep: float = 12.0,
-    levels_db: tuple[float, float] = (18.0, 40.0), rustle_db: float = 4.0,
-    turn_s: float = 0.9, pause_s: float = 0.4, dead: tuple[float, float, float] | None = None,
-) -> Take:  # fmt: skip
+    place: Room,
+    seed: int,
+    *,
+    sweeps: int = 5,
+    per_sweep: float = 12.0,
+    levels_db: tuple[float, float] = (18.0, 40.0),
+    rustle_db: float = 4.0,
+    turn_s: float = 0.9,
+    pause_s: float = 0.4,
+    dead: tuple[float, float, float] | None = None,
+) -> Take:
     """Turn a control to and fro.
 
     Parameters

@@ -15,9 +15,11 @@ from heelstamp.reference.wear import load_wear_table
 
 HERO = "wherry-s10350"
 OLD = {
-    "f12": "white celluloid 2.4 mm", "f13": "heel, capstan for a 2.5 mm pin",
-    "f09": "pencil: last digit of year, month", "f05": "ebonised pear",
-}  # fmt: skip
+    "f12": "white celluloid 2.4 mm",
+    "f13": "heel, capstan for a 2.5 mm pin",
+    "f09": "pencil: last digit of year, month",
+    "f05": "ebonised pear",
+}
 """Variants of a neck of 1957."""
 
 
@@ -58,8 +60,14 @@ def neck_mark(month: str) -> Body:
 
 
 def wear(part: str, grade: str, number: int = 1) -> Body:
-    return look(f"wear-{part}-{number}", part, "sign", sign="wear", outcome=grade,
-                frames=[f"w-{part}-{number}"])  # fmt: skip
+    return look(
+        f"wear-{part}-{number}",
+        part,
+        "sign",
+        sign="wear",
+        outcome=grade,
+        frames=[f"w-{part}-{number}"],
+    )
 
 
 def flag(sign: str, part: str = "body", outcome: str = "present") -> Body:
@@ -69,10 +77,15 @@ def flag(sign: str, part: str = "body", outcome: str = "present") -> Body:
 def close_marks() -> list[Body]:
     """Four parts that all name May 1965."""
     marks = [
-        look(f"close-{part}", part, "mark", text="65/05",
-             readings=[{"period": "1965-05", "weight": 1.0}])
+        look(
+            f"close-{part}",
+            part,
+            "mark",
+            text="65/05",
+            readings=[{"period": "1965-05", "weight": 1.0}],
+        )
         for part in ("bridge", "guard", "neck")
-    ]  # fmt: skip
+    ]
     return hero(*marks, without=("mark-neck", "mark-pot-tone"))
 
 
@@ -83,12 +96,21 @@ def state_of(observations: list[Body]) -> DossierState:
         "schema": "heelstamp/examination/1",
         "instrument": example(HERO)["instrument"],
         "photograph": [
-            {"id": id_, "file": f"{number:064x}", "name": f"{id_}.jpg", "media_type": "image/jpeg",
-             "width": 60, "height": 40, "slot": "detail", "light": "visible", "private": False}
+            {
+                "id": id_,
+                "file": f"{number:064x}",
+                "name": f"{id_}.jpg",
+                "media_type": "image/jpeg",
+                "width": 60,
+                "height": 40,
+                "slot": "detail",
+                "light": "visible",
+                "private": False,
+            }
             for number, id_ in enumerate(frames)
         ],
         "observation": observations,
-    }  # fmt: skip
+    }
     return parse_examination(data, load_parts_tree).state
 
 

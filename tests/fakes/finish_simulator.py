@@ -77,7 +77,7 @@ def simulate(
     planted: Sequence[Planted] | None = None,
     faults: Faults | None = None,
 ) -> Pair:
-    """Give the pair that belongs to *seed* and the settings."""  # fmt: skip
+    """Give the pair that belongs to *seed* and the settings."""
     rng = np.random.default_rng([seed, LEVELS[difficulty]])
     level, faults = LEVELS[difficulty], faults or Faults()
     style = style or str(rng.choice(TUNING_STYLES))
@@ -116,9 +116,20 @@ def simulate(
         transform = transform @ turn
     parts = tuple((part.name, to_px(part.polygon)) for part in body.hardware)
     return Pair(
-        visible, uv, labels, tuple(d for d in defects if d.area_mm2 > 0), transform, per_mm,
-        outline, parts, grey, 0.18, style, finish, side,
-    )  # fmt: skip
+        visible,
+        uv,
+        labels,
+        tuple(d for d in defects if d.area_mm2 > 0),
+        transform,
+        per_mm,
+        outline,
+        parts,
+        grey,
+        0.18,
+        style,
+        finish,
+        side,
+    )
 
 
 def _place(body: Body, width: int, height: int, per_mm: float, rng: np.random.Generator):

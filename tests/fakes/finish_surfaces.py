@@ -110,7 +110,7 @@ def blob(
     outline: str,
     rng: np.random.Generator,
 ) -> Image:
-    """Give a signed distance-like field in mm, positive within the shape."""  # fmt: skip
+    """Give a signed distance-like field in mm, positive within the shape."""
     turn = rng.uniform(-0.6, 0.6) if outline == "ragged" else 0.0
     dx, dy = xy[0] - centre[0], xy[1] - centre[1]
     u = (dx * np.cos(turn) + dy * np.sin(turn)).astype(np.float32)
@@ -136,9 +136,14 @@ _RATIO = {  # glow against the sound coat: easy, medium, hard
     "film": ((0.66, 0.76), (0.72, 0.82), (0.78, 0.86)),
 }
 _SIZE = {
-    "touch-up": (9, 40), "fill": (7, 18), "wear": (22, 70), "thinned": (28, 80),
-    "overspray": (50, 120), "shade": (22, 55), "film": (60, 130),
-}  # fmt: skip
+    "touch-up": (9, 40),
+    "fill": (7, 18),
+    "wear": (22, 70),
+    "thinned": (28, 80),
+    "overspray": (50, 120),
+    "shade": (22, 55),
+    "film": (60, 130),
+}
 
 
 def choose_defects(
@@ -184,8 +189,9 @@ def apply_defect(
     if one.kind == "thinned":
         streaks = cv2.resize(
             rng.standard_normal((max(4, int(one.size[1] / 1.5)), 4)).astype(np.float32),
-            inner.shape[::-1], interpolation=cv2.INTER_CUBIC,
-        )  # fmt: skip
+            inner.shape[::-1],
+            interpolation=cv2.INTER_CUBIC,
+        )
         soft = soft * np.clip(0.92 + 0.08 * streaks, 0.5, 1)
     m = soft[..., None].astype(np.float32)
     before = layers["albedo"].copy()

@@ -11,15 +11,23 @@ from fakes.finish_simulator import Pair, soft_edged
 from heelstamp.luminescence import Assessment, causes, confidence, structure
 
 CAUSE_OF = {
-    "touch-up": causes.TOUCH_UP, "fill": causes.OVERSPRAY, "wear": causes.WEAR,
-    "thinned": causes.WEAR, "overspray": causes.OVERSPRAY, "shade": causes.SHADE,
+    "touch-up": causes.TOUCH_UP,
+    "fill": causes.OVERSPRAY,
+    "wear": causes.WEAR,
+    "thinned": causes.WEAR,
+    "overspray": causes.OVERSPRAY,
+    "shade": causes.SHADE,
     "film": causes.FILM,
-}  # fmt: skip
+}
 GROUPS = {
-    "touch-up": "worn or touched up", "wear": "worn or touched up",
-    "thinned": "worn or touched up", "fill": "fill", "overspray": "soft overspray",
-    "shade": "shade", "film": "film",
-}  # fmt: skip
+    "touch-up": "worn or touched up",
+    "wear": "worn or touched up",
+    "thinned": "worn or touched up",
+    "fill": "fill",
+    "overspray": "soft overspray",
+    "shade": "shade",
+    "film": "film",
+}
 FOUND = 0.35
 
 
@@ -39,11 +47,19 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
     """Give verdict, overlap, recall, false regions and calibration pairs of one answer."""
     rms = None if found.transform is None else registration_rms(pair, found.transform)
     result: dict[str, Any] = {
-        "verdict": found.verdict, "reasons": [r.code for r in found.reasons], "rms": rms,
-        "style": pair.style, "finish": pair.finish, "iou": None, "recall": [], "false_mm2": [],
-        "calibration": [], "area_ratios": [], "cause_right": [],
+        "verdict": found.verdict,
+        "reasons": [r.code for r in found.reasons],
+        "rms": rms,
+        "style": pair.style,
+        "finish": pair.finish,
+        "iou": None,
+        "recall": [],
+        "false_mm2": [],
+        "calibration": [],
+        "area_ratios": [],
+        "cause_right": [],
         "seen": [],
-    }  # fmt: skip
+    }
     if found.verdict != "assessed":
         return result
     labels = found.label_map()

@@ -57,9 +57,12 @@ def bare(*more: Entry) -> DossierState:
     """A guitar of which nothing is known but what *more* says."""
     folding = Folding(guitar_tree())
     instrument = {
-        "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-        "chronology": "sallowby-wherry", "tag": "H-0009",
-    }  # fmt: skip
+        "kind": "guitar",
+        "maker": "Sallowby Instrument Works",
+        "model": "Wherry",
+        "chronology": "sallowby-wherry",
+        "tag": "H-0009",
+    }
     for kind, body in (("instrument", instrument), *more):
         folding.add(kind, body, where=kind)
     return folding.state
@@ -68,14 +71,24 @@ def bare(*more: Entry) -> DossierState:
 def sign(id_: str, part: str, name: str, outcome: str = "seen") -> Entry:
     """An observation of a sign."""
     return "observation", {
-        "id": id_, "part": part, "kind": "sign", "status": "read", "sign": name, "outcome": outcome,
-    }  # fmt: skip
+        "id": id_,
+        "part": part,
+        "kind": "sign",
+        "status": "read",
+        "sign": name,
+        "outcome": outcome,
+    }
 
 
 def consent(act: str, granted: bool = True, condition: str = "") -> Entry:
     """The owner's word on an act."""
-    body = {"id": "word-" + act.replace(" ", "-"), "act": act, "granted": granted,
-            "by": "a consignor", "condition": condition}  # fmt: skip
+    body = {
+        "id": "word-" + act.replace(" ", "-"),
+        "act": act,
+        "granted": granted,
+        "by": "a consignor",
+        "condition": condition,
+    }
     return "consent", body
 
 

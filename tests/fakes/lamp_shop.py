@@ -42,8 +42,14 @@ def lamp_shop(folder: Path, *, whole: bool = True) -> Path:
     frames = [(VISIBLE, "uv-front-visible", "visible", False), (UV, "uv-front", "UV-A", True)]
     with open_shop(shop) as opened:
         for id_, slot, light, uv in frames[: 2 if whole else 1]:
-            details = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light,
-                       "part": "finish", "simulated": True}  # fmt: skip
+            details = {
+                "id": id_,
+                "name": f"{id_}.jpg",
+                "slot": slot,
+                "light": light,
+                "part": "finish",
+                "simulated": True,
+            }
             attach_photograph(opened, TAG, as_jpeg(uv=uv), details, at=now(), by="examiner A")
     return shop
 
@@ -51,12 +57,14 @@ def lamp_shop(folder: Path, *, whole: bool = True) -> Path:
 def drawing() -> str:
     """Give what a careful person draws on the pair."""
     pair = worn()
-    return json.dumps({
-        "outline": pair.outline.tolist(),
-        "parts": [{"name": name, "polygon": one.tolist()} for name, one in pair.parts],
-        "ruler": [100, 100, 100 + 100 * pair.px_per_mm, 100, 100],
-        "greys": [[*map(float, pair.grey), pair.grey_reflectance]],
-    })  # fmt: skip
+    return json.dumps(
+        {
+            "outline": pair.outline.tolist(),
+            "parts": [{"name": name, "polygon": one.tolist()} for name, one in pair.parts],
+            "ruler": [100, 100, 100 + 100 * pair.px_per_mm, 100, 100],
+            "greys": [[*map(float, pair.grey), pair.grey_reflectance]],
+        }
+    )
 
 
 def compared(bench: TestClient, marks: str = "") -> str:

@@ -14,8 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-STRINGS = {"E2": 82.4069, "A2": 110.0, "D3": 146.8324, "G3": 195.9977, "B3": 246.9417,
-           "E4": 329.6276}  # fmt: skip
+STRINGS = {
+    "E2": 82.4069,
+    "A2": 110.0,
+    "D3": 146.8324,
+    "G3": 195.9977,
+    "B3": 246.9417,
+    "E4": 329.6276,
+}
 
 
 @dataclass(frozen=True)
@@ -84,9 +90,16 @@ def pluck(
 
 
 def dressed(
-    rng: np.random.Generator, sound: np.ndarray, rate: int, *, silence: float, snr_db: float,
-    hum_db: float, mains: float, peak: float,
-) -> np.ndarray:  # fmt: skip
+    rng: np.random.Generator,
+    sound: np.ndarray,
+    rate: int,
+    *,
+    silence: float,
+    snr_db: float,
+    hum_db: float,
+    mains: float,
+    peak: float,
+) -> np.ndarray:
     """Add the pick's burst, silence before, hum and noise, in relation to the first two seconds."""
     strength = np.sqrt(np.mean(sound[: 2 * rate] ** 2))
     burst = min(len(sound), int(0.012 * rate))
@@ -116,6 +129,12 @@ def draw(rng: np.random.Generator, *, fret: int, string: str, **given: float) ->
     samples = pluck(rng, f0=f0, b=b, rate=rate, snr_db=snr_db, mains=mains, hum_db=hum_db, **fixed)
     name = string if fret == 0 else f"{string[0]}{int(string[1]) + fret // 12}"
     return Note(
-        samples.astype(np.float32), rate, f0 * np.sqrt(1 + b), f0, b,
-        float(fixed.get("glide_cents", 0.0)), name, snr_db,
-    )  # fmt: skip
+        samples.astype(np.float32),
+        rate,
+        f0 * np.sqrt(1 + b),
+        f0,
+        b,
+        float(fixed.get("glide_cents", 0.0)),
+        name,
+        snr_db,
+    )

@@ -57,22 +57,27 @@ def pots_model(share: float = 1.0) -> DatingModel:
         gap=halving(),
         features=(
             Feature(
-                "dots", "neck", ("clay", "pearl", "brass", "other"), change, (0.15,) * 3 + (0.55,),
+                "dots", "neck", ("clay", "pearl", "brass", "other"), change, (0.15,) * 3 + (0.55,)
             ),
             Feature(
-                "felt", "body", ("none", "green"), (), (0.5, 0.5), 0.01,
+                "felt",
+                "body",
+                ("none", "green"),
+                (),
+                (0.5, 0.5),
+                0.01,
                 (parse_month("1959-05"), parse_month("1959-12"), 0.35, 1.0),
             ),
         ),
         serial=SerialScheme("body", 4.0),
         signs=(
             Sign(
-                "fit", ("matched", "not"), ((0.9, 0.1), (0.4, 0.6), (0.3, 0.7), (0.4, 0.6)), "neck",
+                "fit", ("matched", "not"), ((0.9, 0.1), (0.4, 0.6), (0.3, 0.7), (0.4, 0.6)), "neck"
             ),
             Sign("joints", ("one", "two"), ((0.9, 0.1), (0.2, 0.8)), assembly="electronics"),
         ),
         batches=(Batch(POTS, share),),
-    )  # fmt: skip
+    )
 
 
 def halving() -> tuple[float, ...]:

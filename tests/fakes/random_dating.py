@@ -69,8 +69,10 @@ def random_model(rng: Random) -> DatingModel:
         members = tuple(others[: int(rng.integers(2, len(others) + 1))])
         lot = (Batch(members, float(rng.choice([0.0, 0.35, 0.8, 1.0]))),)
     common = shares(rng, longest)
-    own = [shares(rng, int(rng.integers(1, longest + 1))) if rng.random() < 0.5 else None for _ in
-           others]  # fmt: skip
+    own = [
+        shares(rng, int(rng.integers(1, longest + 1))) if rng.random() < 0.5 else None
+        for _ in others
+    ]
     parts = [_anchor(rng)]
     for name, lag in zip(others, own, strict=True):
         inside = bool(lot) and name in lot[0].parts

@@ -53,10 +53,22 @@ def neck_readings() -> tuple[tuple[str, dict[str, Any]], ...]:
         measured("scale", "scale length", "neck", 641.4, "mm", uncertainty=0.5),
         measured("frets", "number of frets", "frets", 21, "1"),
         measured("joint", "fret at the joint", "neck", 16, "1"),
-        measured("relief", "relief at the 8th fret, capo at the 1st", "neck", 0.46, "mm",
-                 uncertainty=0.03),
-        measured("down", "relief at the 8th fret, capo at the 1st, tuned down a tone", "neck",
-                 0.37, "mm", uncertainty=0.03),
+        measured(
+            "relief",
+            "relief at the 8th fret, capo at the 1st",
+            "neck",
+            0.46,
+            "mm",
+            uncertainty=0.03,
+        ),
+        measured(
+            "down",
+            "relief at the 8th fret, capo at the 1st, tuned down a tone",
+            "neck",
+            0.37,
+            "mm",
+            uncertainty=0.03,
+        ),
         measured("a1", "action at the 12th fret, treble", "saddles", 2.3, "mm", uncertainty=0.05),
         measured("a2", "action at the 12th fret, bass", "saddles", 2.8, "mm", uncertainty=0.05),
-    )  # fmt: skip
+    )

@@ -48,9 +48,12 @@ class SharedShop:
     def device(self, address: str = "192.0.2.7", name: str = "a telephone") -> TestClient:
         """A browser of its own on the shop's network."""
         return TestClient(
-            self.app, base_url=ADDRESS, client=(address, 50_000), follow_redirects=False,
+            self.app,
+            base_url=ADDRESS,
+            client=(address, 50_000),
+            follow_redirects=False,
             headers={"origin": ADDRESS, "user-agent": name, "accept": "text/html"},
-        )  # fmt: skip
+        )
 
     def signed_in(self, name: str) -> TestClient:
         """A browser that is signed in."""

@@ -15,9 +15,12 @@ from heelstamp.web import create_app
 
 TAG = "W-0001"
 INSTRUMENT = {
-    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-    "chronology": "sallowby-wherry", "tag": TAG,
-}  # fmt: skip
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": TAG,
+}
 
 
 def make_shop(folder: Path) -> Path:

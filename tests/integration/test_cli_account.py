@@ -39,11 +39,27 @@ def papers(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     folder = tmp_path_factory.mktemp("papers")
     certificate, key = folder / "bench.crt", folder / "bench.key"
     subprocess.run(
-        ["openssl", "req", "-x509", "-newkey", "rsa:3072", "-nodes", "-days", "825", "-keyout",
-         str(key), "-out", str(certificate), "-subj", "/CN=bench", "-addext",
-         "subjectAltName=IP:127.0.0.1"],
-        check=True, capture_output=True,
-    )  # fmt: skip
+        [
+            "openssl",
+            "req",
+            "-x509",
+            "-newkey",
+            "rsa:3072",
+            "-nodes",
+            "-days",
+            "825",
+            "-keyout",
+            str(key),
+            "-out",
+            str(certificate),
+            "-subj",
+            "/CN=bench",
+            "-addext",
+            "subjectAltName=IP:127.0.0.1",
+        ],
+        check=True,
+        capture_output=True,
+    )
     return certificate, key
 
 
@@ -131,10 +147,23 @@ def shared(shop: Path, run: Run, papers: tuple[Path, Path]) -> Iterator[tuple[in
     assert add.returncode == 0, add.stderr
     port = free_port()
     command = [
-        sys.executable, "-u", "-m", "heelstamp", "serve", "--share", "--host", "127.0.0.1",
-        "--port", str(port), "--shop", str(shop), "--certificate", str(papers[0]), "--key",
+        sys.executable,
+        "-u",
+        "-m",
+        "heelstamp",
+        "serve",
+        "--share",
+        "--host",
+        "127.0.0.1",
+        "--port",
+        str(port),
+        "--shop",
+        str(shop),
+        "--certificate",
+        str(papers[0]),
+        "--key",
         str(papers[1]),
-    ]  # fmt: skip
+    ]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as one:
@@ -175,8 +204,10 @@ def test_a_shared_bench_speaks_tls_and_prints_the_figures_browsers_show(
 def test_the_figures_are_the_ones_openssl_gives(papers: tuple[Path, Path]) -> None:
     told = subprocess.run(
         ["openssl", "x509", "-noout", "-fingerprint", "-sha256", "-in", str(papers[0])],
-        check=True, capture_output=True, text=True,
-    ).stdout  # fmt: skip
+        check=True,
+        capture_output=True,
+        text=True,
+    ).stdout
     assert told.strip().partition("=")[2] == fingerprint_of(*papers)
     assert re.fullmatch(r"([0-9A-F]{2}:){31}[0-9A-F]{2}", fingerprint_of(*papers))
 
@@ -185,12 +216,17 @@ def test_papers_that_do_not_belong_together_are_refused(
     papers: tuple[Path, Path], tmp_path: Path
 ) -> None:
     other = tmp_path / "other.key"
-    subprocess.run(["openssl", "genrsa", "-out", str(other), "2048"], check=True,
-                   capture_output=True)  # fmt: skip
+    subprocess.run(
+        ["openssl", "genrsa", "-out", str(other), "2048"], check=True, capture_output=True
+    )
     empty = tmp_path / "empty.crt"
     empty.write_bytes(b"\xff\xfe")
-    for pair in ((papers[0], other), (empty, papers[1]), (papers[1], papers[0]),
-                 (tmp_path / "none", papers[1])):  # fmt: skip
+    for pair in (
+        (papers[0], other),
+        (empty, papers[1]),
+        (papers[1], papers[0]),
+        (tmp_path / "none", papers[1]),
+    ):
         with pytest.raises(InputError, match="cannot be used together"):
             fingerprint_of(*pair)
 
@@ -200,8 +236,13 @@ def test_the_names_that_a_shared_bench_answers_to() -> None:
     assert shared_names("192.0.2.20", ["Bench.Local."]) == ("bench.local", "192.0.2.20")
     assert shared_names("2001:db8::1", []) == ("2001:db8::1",)
     assert {"localhost", "127.0.0.1", own_address()} <= set(shared_names("0.0.0.0", []))
-    for address, names in (("bench", []), ("192.0.2.20:80", []), ("", []),
-                           ("192.0.2.20", ["a/b"]), ("192.0.2.20", ["a b"]),
-                           ("192.0.2.20", [""])):  # fmt: skip
+    for address, names in (
+        ("bench", []),
+        ("192.0.2.20:80", []),
+        ("", []),
+        ("192.0.2.20", ["a/b"]),
+        ("192.0.2.20", ["a b"]),
+        ("192.0.2.20", [""]),
+    ):
         with pytest.raises(InputError):
             shared_names(address, names)

@@ -64,9 +64,16 @@ def opened(run: Run, shop: Path) -> None:
     """Open a dossier with everything seen on the invented guitar."""
     where = ("--shop", str(shop))
     made = run(
-        "new", "H-0001", "--maker", "Sallowby Instrument Works", "--model", "Wherry",
-        "--chronology", WHERRY, *where,
-    )  # fmt: skip
+        "new",
+        "H-0001",
+        "--maker",
+        "Sallowby Instrument Works",
+        "--model",
+        "Wherry",
+        "--chronology",
+        WHERRY,
+        *where,
+    )
     assert made.returncode == DONE, made.stderr
     added = run("add", "H-0001", "--from", str(HERO), *where)
     assert added.returncode == DONE, added.stderr
@@ -158,9 +165,20 @@ def test_learn_writes_an_edition_keeps_the_one_before_and_redate_tells_what_move
 def test_learning_without_the_shop_being_touched(run: Run, shop: Path, tmp_path: Path) -> None:
     out, picture = tmp_path / "learned.toml", tmp_path / "held.svg"
     done = run(
-        "chronology", "learn", WHERRY, "--edition", "x", "--out", str(out), "--shop", str(shop),
-        "--calibration", str(picture), "--least", "26",
-    )  # fmt: skip
+        "chronology",
+        "learn",
+        WHERRY,
+        "--edition",
+        "x",
+        "--out",
+        str(out),
+        "--shop",
+        str(shop),
+        "--calibration",
+        str(picture),
+        "--least",
+        "26",
+    )
     assert done.returncode == DONE, done.stderr
     assert not (shop / "chronologies").exists()
     assert tomllib.loads(out.read_text("utf-8"))["edition"] == "x"
@@ -176,16 +194,26 @@ def test_a_dossier_joins_the_census_when_its_instrument_has_left(run: Run, empty
     where = ("--shop", str(empty))
     opened(run, empty)
     run(
-        "add", "H-0001", "custody", "event=received", "giver=a consignor", "receiver=examiner A",
+        "add",
+        "H-0001",
+        "custody",
+        "event=received",
+        "giver=a consignor",
+        "receiver=examiner A",
         *where,
-    )  # fmt: skip
+    )
     refused = run("chronology", "import", "H-0001", *where)
     assert refused.returncode == MISUSE
     assert "not closed" in refused.stderr
     run(
-        "add", "H-0001", "custody", "event=to owner", "giver=examiner A", "receiver=a consignor",
+        "add",
+        "H-0001",
+        "custody",
+        "event=to owner",
+        "giver=examiner A",
+        "receiver=a consignor",
         *where,
-    )  # fmt: skip
+    )
     added = run("chronology", "import", "H-0001", *where, "--json")
     assert added.returncode == DONE, added.stderr
     assert json.loads(added.stdout)["added"] == ["H-0001"]

@@ -40,9 +40,17 @@ def shop(run: Run, tmp_path: Path) -> Path:
     """A shop with one dossier."""
     folder = tmp_path / "shop"
     made = run(
-        "new", "H-0001", "--shop", str(folder), "--maker", "Sallowby Instrument Works",
-        "--model", "Wherry", "--chronology", "sallowby-wherry",
-    )  # fmt: skip
+        "new",
+        "H-0001",
+        "--shop",
+        str(folder),
+        "--maker",
+        "Sallowby Instrument Works",
+        "--model",
+        "Wherry",
+        "--chronology",
+        "sallowby-wherry",
+    )
     assert made.returncode == DONE, made.stderr
     return folder
 
@@ -53,9 +61,32 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     text = run("--help").stdout
-    commands = ["demo", "new", "add", "show", "read", "date", "next", "glow", "panel", "price",
-                "sales", "clearance", "strings", "setup", "pitch", "crackle", "jack", "serve",
-                "paper", "verify", "chronology", "account", "redate", "doctor"]  # fmt: skip
+    commands = [
+        "demo",
+        "new",
+        "add",
+        "show",
+        "read",
+        "date",
+        "next",
+        "glow",
+        "panel",
+        "price",
+        "sales",
+        "clearance",
+        "strings",
+        "setup",
+        "pitch",
+        "crackle",
+        "jack",
+        "serve",
+        "paper",
+        "verify",
+        "chronology",
+        "account",
+        "redate",
+        "doctor",
+    ]
     for command in commands:
         assert f" {command} " in text
     leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales", "account")]
@@ -176,13 +207,28 @@ def test_what_is_unexplained_is_a_finding_against(run: Run, tmp_path: Path) -> N
 def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> None:
     where = ("--shop", str(shop))
     added = run(
-        "add", "H-0001", "observation", "part=neck", "kind=mark", "status=read", "text=64/11 T",
-        *where, "--json",
-    )  # fmt: skip
+        "add",
+        "H-0001",
+        "observation",
+        "part=neck",
+        "kind=mark",
+        "status=read",
+        "text=64/11 T",
+        *where,
+        "--json",
+    )
     assert added.returncode == DONE, added.stderr
     assert as_json(added)[0]["seq"] == 2
-    run("add", "H-0001", "observation", "part=neck_plate", "kind=serial", "status=read",
-        "text=S08800", *where)  # fmt: skip
+    run(
+        "add",
+        "H-0001",
+        "observation",
+        "part=neck_plate",
+        "kind=serial",
+        "status=read",
+        "text=S08800",
+        *where,
+    )
     shown = run("show", "H-0001", "--part", "neck", *where)
     assert "64/11 T" in shown.stdout
     dated = as_json(run("date", "H-0001", *where, "--json"))
@@ -199,8 +245,9 @@ def test_a_report_is_written_whole_and_with_its_digest(
 ) -> None:
     run("add", "H-0001", "--from", str(HERO), "--shop", str(shop))
     out = tmp_path / "report.pdf"
-    done = run("paper", "report", "H-0001", "--for", "buyer", "-o", str(out), "--shop", str(shop),
-               "--json")  # fmt: skip
+    done = run(
+        "paper", "report", "H-0001", "--for", "buyer", "-o", str(out), "--shop", str(shop), "--json"
+    )
     assert done.returncode == DONE, done.stderr
     import hashlib
 
@@ -238,8 +285,7 @@ def test_what_a_paper_carries_can_be_dated_again(
 
     folder, said = demo
     out = tmp_path / "report.pdf"
-    done = run("paper", "report", "H-0001", "--for", reader, "-o", str(out), "--shop",
-               str(folder))  # fmt: skip
+    done = run("paper", "report", "H-0001", "--for", reader, "-o", str(out), "--shop", str(folder))
     assert done.returncode == DONE, done.stderr
     with pikepdf.open(out) as pdf:
         data = pdf.attachments["examination.json"].get_file().read_bytes()
@@ -261,8 +307,17 @@ def test_chronologies_and_machine_are_checked(run: Run, shop: Path) -> None:
 
 
 def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None:
-    run("add", "H-0001", "statement", "role=consignor", "about=strings", "signed=true",
-        "text=put on about ten years ago", "--shop", str(shop))  # fmt: skip
+    run(
+        "add",
+        "H-0001",
+        "statement",
+        "role=consignor",
+        "about=strings",
+        "signed=true",
+        "text=put on about ten years ago",
+        "--shop",
+        str(shop),
+    )
     import sqlite3
 
     with sqlite3.connect(shop / "heelstamp.db") as database:

@@ -47,9 +47,20 @@ def test_a_paper_never_replaces_what_is_not_a_file(tmp_path: Path) -> None:
 
 def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
     made = run(
-        "new", "H-9", "--shop", "d", "--name", "Demonstration shop (invented)", "--maker", "M",
-        "--model", "W", "--chronology", "sallowby-wherry", cwd=tmp_path,
-    )  # fmt: skip
+        "new",
+        "H-9",
+        "--shop",
+        "d",
+        "--name",
+        "Demonstration shop (invented)",
+        "--maker",
+        "M",
+        "--model",
+        "W",
+        "--chronology",
+        "sallowby-wherry",
+        cwd=tmp_path,
+    )
     assert made.returncode == 0
     check_refused(run("demo", "--shop", "d", "--fresh", cwd=tmp_path), "dossiers of yours")
     assert run("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
@@ -140,6 +151,17 @@ def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
     ],
 )
 def test_arguments_are_not_ignored(tmp_path: Path, words: tuple[str, ...], told: str) -> None:
-    run("new", "H-1", "--shop", "s", "--maker", "M", "--model", "W", "--chronology",
-        "sallowby-wherry", cwd=tmp_path)  # fmt: skip
+    run(
+        "new",
+        "H-1",
+        "--shop",
+        "s",
+        "--maker",
+        "M",
+        "--model",
+        "W",
+        "--chronology",
+        "sallowby-wherry",
+        cwd=tmp_path,
+    )
     check_refused(run(*words, "--shop", "s", cwd=tmp_path), told)

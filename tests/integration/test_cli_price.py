@@ -15,8 +15,19 @@ EXAMPLES = ROOT / "examples"
 HERO = EXAMPLES / "wherry-s10350.toml"
 SALES, TERMS = EXAMPLES / "wherry-sales.csv", EXAMPLES / "consignment.toml"
 DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
-PRICE = ("price", str(HERO), "--comparables", str(SALES), "--as-of", "2026-11", "--grade", "B",
-         "--colour", "standard", "--case")  # fmt: skip
+PRICE = (
+    "price",
+    str(HERO),
+    "--comparables",
+    str(SALES),
+    "--as-of",
+    "2026-11",
+    "--grade",
+    "B",
+    "--colour",
+    "standard",
+    "--case",
+)
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
@@ -42,12 +53,31 @@ def shop(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop with one dossier, seen from outside, and the invented sales."""
     folder = tmp_path_factory.mktemp("shops") / "shop"
     made = run(
-        "new", "H-0001", "--shop", str(folder), "--maker", "Sallowby Instrument Works",
-        "--model", "Wherry", "--chronology", "sallowby-wherry", "--currency", "USD",
-    )  # fmt: skip
+        "new",
+        "H-0001",
+        "--shop",
+        str(folder),
+        "--maker",
+        "Sallowby Instrument Works",
+        "--model",
+        "Wherry",
+        "--chronology",
+        "sallowby-wherry",
+        "--currency",
+        "USD",
+    )
     assert made.returncode == DONE, made.stderr
-    seen = run("add", "H-0001", "observation", "part=neck_plate", "kind=serial", "status=read",
-               "text=S10350", "--shop", str(folder))  # fmt: skip
+    seen = run(
+        "add",
+        "H-0001",
+        "observation",
+        "part=neck_plate",
+        "kind=serial",
+        "status=read",
+        "text=S10350",
+        "--shop",
+        str(folder),
+    )
     assert seen.returncode == DONE, seen.stderr
     added = run("sales", "import", str(SALES), "--as", "sallowby-wherry", "--shop", str(folder))
     assert added.returncode == DONE, added.stderr
@@ -62,8 +92,18 @@ def as_json(done: subprocess.CompletedProcess[str]) -> Any:
 
 def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
     page, out = tmp_path / "statement.txt", tmp_path / "pictures"
-    done = run(*PRICE, "--terms", str(TERMS), "--sold", "9,100", "--json", "--out", str(out),
-               "--statement", str(page))  # fmt: skip
+    done = run(
+        *PRICE,
+        "--terms",
+        str(TERMS),
+        "--sold",
+        "9,100",
+        "--json",
+        "--out",
+        str(out),
+        "--statement",
+        str(page),
+    )
     assert done.returncode == DONE, done.stderr
     found = as_json(done)
     low, high = found["market"]["interval_90"]
@@ -87,14 +127,15 @@ def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
 def test_price_prints_three_numbers_apart_and_its_cautions(run: Run) -> None:
     text = " ".join(run(*PRICE, "--terms", str(TERMS), "--offer", "8,000").stdout.split())
     for told in (
-        "Market: ", "Insured, as retail replacement: ",
+        "Market: ",
+        "Insured, as retail replacement: ",
         "Net to the consignor at 8,000 USD, offered: 6,167.00 USD.",
         "4 of 24 comparables are asking prices, kept apart",
         "The consumer index used ends",
         "not an appraisal under any licence",
         "The shop earns 1,520.00 USD of a sale at 8,000 USD.",
         "estimated on Nov 2026 from 20 sales and 4 asking prices",
-    ):  # fmt: skip
+    ):
         assert told in text
 
 
@@ -185,8 +226,16 @@ def test_clearance_asks_records_and_blocks(run: Run, shop: Path) -> None:
     first = run(*words)
     assert first.returncode == UNDECIDED
     assert "No list of stolen goods was searched" in " ".join(first.stdout.split())
-    looked = run("add", "H-0001", "decision", "about=material: looked", "decided=none found",
-                 "reason=board, nut, guard, inlay", "--shop", str(shop))  # fmt: skip
+    looked = run(
+        "add",
+        "H-0001",
+        "decision",
+        "about=material: looked",
+        "decided=none found",
+        "reason=board, nut, guard, inlay",
+        "--shop",
+        str(shop),
+    )
     assert looked.returncode == DONE, looked.stderr
     searched = run(*words, "--searched", "county list", "--json")
     assert searched.returncode == DONE

@@ -15,11 +15,7 @@ from fakes.crackle_simulator import ringing, room, sweep_take
 from heelstamp.bootstrap import create_shop
 from heelstamp.casework.replay import replay
 from heelstamp.cli import main
-from heelstamp.reference.demonstration import (
-    demo_journal,
-    demo_photographs,
-    demo_recordings,
-)
+from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
 
 DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 TAKES = Path(str(resources.files("heelstamp.reference") / "demo" / "recordings"))
@@ -48,9 +44,17 @@ def test_nineteen_a_turn_became_three(crackle: Crackle, tmp_path: Path) -> None:
     """Invented scenario: 19 events a turn before the cleaner, 3 after it, five sweeps each."""
     picture = tmp_path / "noise.svg"
     code, out, _ = crackle(
-        SWEEP, "--still", STILL, "--before", EARLIER, "--before-still", EARLIER_STILL,
-        "--out", picture, "--json",
-    )  # fmt: skip
+        SWEEP,
+        "--still",
+        STILL,
+        "--before",
+        EARLIER,
+        "--before-still",
+        EARLIER_STILL,
+        "--out",
+        picture,
+        "--json",
+    )
     data = json.loads(out)
     assert code == DONE
     assert (data["per_turn"], data["turns"], data["turns_from"]) == (3.0, 5.0, "counted")
@@ -66,8 +70,9 @@ def test_nineteen_a_turn_became_three(crackle: Crackle, tmp_path: Path) -> None:
 
 
 def test_the_other_way_round_is_a_finding_against(crackle: Crackle) -> None:
-    code, out, _ = crackle(EARLIER, "--still", STILL, "--before", SWEEP, "--turns", "5",
-                           "--before-turns", "5")  # fmt: skip
+    code, out, _ = crackle(
+        EARLIER, "--still", STILL, "--before", SWEEP, "--turns", "5", "--before-turns", "5"
+    )
     assert code == FINDINGS
     assert "they became more" in out
 

@@ -45,8 +45,10 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     folder = tmp_path_factory.mktemp("demo-finish") / "shop"
     done = subprocess.run(
         [sys.executable, "-m", "heelstamp", "demo", "--shop", str(folder)],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     return folder, " ".join(done.stdout.split())
 
 
@@ -89,8 +91,14 @@ def found(faces: dict[bool, Any]) -> Found:
 def planted_cm2(name: str) -> float:
     whole = scenes_pair.view(behind=FACE[name])
     ratio = COARSE / whole.scale
-    view = View(round(whole.width * ratio), round(whole.height * ratio), COARSE, whole.x, whole.y,
-                whole.behind)  # fmt: skip
+    view = View(
+        round(whole.width * ratio),
+        round(whole.height * ratio),
+        COARSE,
+        whole.x,
+        whole.y,
+        whole.behind,
+    )
     inside = instrument.patch_mask(view, name) > 0.5
     return float(np.count_nonzero(inside)) / COARSE**2 / 100
 
@@ -185,10 +193,12 @@ def test_the_report_tells_both_faces_and_carries_the_findings(
     with pikepdf.open(demo[0] / f"H-0001-report-{reader}.pdf") as pdf:
         carried = json.loads(pdf.attachments["finish.json"].get_file().read_bytes())
         pictures = [
-            obj for obj in pdf.objects
-            if isinstance(obj, pikepdf.Stream) and obj.get("/Subtype") == "/Image"
+            obj
+            for obj in pdf.objects
+            if isinstance(obj, pikepdf.Stream)
+            and obj.get("/Subtype") == "/Image"
             and int(obj.Width) in (PAPER_OVERLAY, 2 * PAPER_HALF + MARGIN)
-        ]  # fmt: skip
+        ]
     assert [one["digest"] for one in carried] == [faces[k]["digest"] for k in (FRONT, BACK)]
     assert [len(one["regions"]) for one in carried] == [3, 3]
     assert len(pictures) == 4

@@ -87,9 +87,14 @@ def test_a_worn_pair_follows_the_contract(
 ) -> None:
     out = tmp_path / "out"
     code, text, err = glow(
-        "glow", folder / "worn.jpg", folder / "worn-uv.jpg", *options(folder, "worn", worn),
-        "--out", out, "--json",
-    )  # fmt: skip
+        "glow",
+        folder / "worn.jpg",
+        folder / "worn-uv.jpg",
+        *options(folder, "worn", worn),
+        "--out",
+        out,
+        "--json",
+    )
     assert (code, err) == (DONE, "")
     found = json.loads(text)
     assert found["verdict"] == "assessed"
@@ -130,8 +135,13 @@ def test_words_are_those_of_a_continuity_test(glow: Glow, folder: Path, worn: Pa
 
 
 def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pair) -> None:
-    words = ["glow", folder / "clean.jpg", folder / "clean-uv.jpg", "--masks",
-             folder / "clean.json"]  # fmt: skip
+    words = [
+        "glow",
+        folder / "clean.jpg",
+        folder / "clean-uv.jpg",
+        "--masks",
+        folder / "clean.json",
+    ]
     code, text, _ = glow(*words, "--json")
     found = json.loads(text)
     assert code == DONE
@@ -150,9 +160,13 @@ def test_points_marked_by_hand_give_the_position(glow: Glow, folder: Path, clean
         seen = seen / seen[2]
         marked += ["--point", f"{seen[0]:.2f},{seen[1]:.2f},{at[0]:.2f},{at[1]:.2f}"]
     code, text, _ = glow(
-        "glow", folder / "clean.jpg", folder / "clean-uv.jpg", *options(folder, "clean", clean),
-        *marked, "--json",
-    )  # fmt: skip
+        "glow",
+        folder / "clean.jpg",
+        folder / "clean-uv.jpg",
+        *options(folder, "clean", clean),
+        *marked,
+        "--json",
+    )
     found = json.loads(text)
     assert code == DONE, found["reasons"]
     assert found["registration"]["by_points"]
@@ -186,8 +200,15 @@ def test_a_swapped_pair_and_another_instrument_are_refused(glow: Glow, folder: P
 def test_a_mirrored_frame_is_refused_and_says_what_to_do(
     glow: Glow, folder: Path, tmp_path: Path
 ) -> None:
-    one = simulate(31, difficulty="easy", width=WIDTH, style="two horns", finish="transparent",
-                   side="front", clean=True)  # fmt: skip
+    one = simulate(
+        31,
+        difficulty="easy",
+        width=WIDTH,
+        style="two horns",
+        finish="transparent",
+        side="front",
+        clean=True,
+    )
     seen = save(tmp_path / "seen.png", one.visible)
     mirrored = save(tmp_path / "mirrored.png", np.ascontiguousarray(one.uv[:, ::-1]))
     code, text, err = glow("glow", seen, mirrored, "--out", tmp_path / "out", "--json")
@@ -217,8 +238,12 @@ def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
 ) -> None:
     exif = Image.Exif()
     exif[274] = 3  # stored upside down
-    upset = save(tmp_path / "upset.jpg", np.ascontiguousarray(clean.visible[::-1, ::-1]),
-                 quality=95, exif=exif)  # fmt: skip
+    upset = save(
+        tmp_path / "upset.jpg",
+        np.ascontiguousarray(clean.visible[::-1, ::-1]),
+        quality=95,
+        exif=exif,
+    )
     deep = tmp_path / "deep.png"
     assert cv2.imwrite(str(deep), clean.uv[:, :, ::-1].astype(np.uint16) * 257)
     inks = tmp_path / "inks.tif"
@@ -313,15 +338,30 @@ def test_impossible_options_are_misuse(
 def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
     """A shop whose dossier holds the even pair as F1 and F2."""
     made = tmp_path / "shop"
-    opening = ["--maker", "Sallowby Instrument Works", "--model", "Wherry",
-               "--chronology", "sallowby-wherry"]  # fmt: skip
+    opening = [
+        "--maker",
+        "Sallowby Instrument Works",
+        "--model",
+        "Wherry",
+        "--chronology",
+        "sallowby-wherry",
+    ]
     assert glow("new", "H-0001", "--shop", made, *opening)[0] == DONE
     for name, light in (("clean.jpg", "visible"), ("clean-uv.jpg", "UV-A")):
         number = "F1" if light == "visible" else "F2"
         code, _, err = glow(
-            "add", "H-0001", "photograph", f"id={number}", "part=finish", f"light={light}",
-            "simulated=true", "--file", folder / name, "--shop", made,
-        )  # fmt: skip
+            "add",
+            "H-0001",
+            "photograph",
+            f"id={number}",
+            "part=finish",
+            f"light={light}",
+            "simulated=true",
+            "--file",
+            folder / name,
+            "--shop",
+            made,
+        )
         assert code == DONE, err
     return made
 
@@ -360,8 +400,19 @@ def test_an_even_pair_hardly_moves_the_first_coat_against_an_old_refinish(
 def test_a_look_that_counts_already_is_entered_without_weight(
     glow: Glow, folder: Path, shop: Path, clean: Pair
 ) -> None:
-    glow("add", "H-0001", "observation", "part=finish", "kind=sign", "status=read",
-         "sign=uv_colour", "outcome=aged_even", 'frames=["F2"]', "--shop", shop)  # fmt: skip
+    glow(
+        "add",
+        "H-0001",
+        "observation",
+        "part=finish",
+        "kind=sign",
+        "status=read",
+        "sign=uv_colour",
+        "outcome=aged_even",
+        'frames=["F2"]',
+        "--shop",
+        shop,
+    )
     before = finish_states(glow, shop)
     code, text, err = glow(
         "glow",
@@ -381,11 +432,30 @@ def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
     glow: Glow, folder: Path, shop: Path, clean: Pair, tmp_path: Path
 ) -> None:
     burnt = save(tmp_path / "burnt.png", np.minimum(clean.uv.astype(int) * 6, 255).astype(np.uint8))
-    glow("add", "H-0001", "photograph", "id=F3", "part=finish", "light=UV-A", "slot=uv-back",
-         "--file", burnt, "--shop", shop)  # fmt: skip
+    glow(
+        "add",
+        "H-0001",
+        "photograph",
+        "id=F3",
+        "part=finish",
+        "light=UV-A",
+        "slot=uv-back",
+        "--file",
+        burnt,
+        "--shop",
+        shop,
+    )
     before = finish_states(glow, shop)
-    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json",
-                         *options(folder, "clean", clean))  # fmt: skip
+    code, text, _ = glow(
+        "glow",
+        "H-0001:F1",
+        "H-0001:F3",
+        "--shop",
+        shop,
+        "--enter",
+        "--json",
+        *options(folder, "clean", clean),
+    )
     found = json.loads(text)
     assert (code, found["verdict"], found["entered"]["id"]) == (UNDECIDED, "refused", "o1")
     (told,) = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
@@ -401,8 +471,17 @@ def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
 
 
 def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> None:
-    glow("add", "H-0001", "photograph", "id=F3", "light=UV-A", "--file", folder / "clean.jpg",
-         "--shop", shop)  # fmt: skip
+    glow(
+        "add",
+        "H-0001",
+        "photograph",
+        "id=F3",
+        "light=UV-A",
+        "--file",
+        folder / "clean.jpg",
+        "--shop",
+        shop,
+    )
     code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json")
     assert (code, json.loads(text)["entered"]) == (UNDECIDED, None)
     assert "observation" not in json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])

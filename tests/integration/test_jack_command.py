@@ -70,9 +70,12 @@ def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(jack: Jack) 
     for one in found.values():
         assert one["pot"]["ohm"] == pytest.approx(241e3, rel=0.015)
         assert one["seen"] == {
-            "low": 6300.0, "high": 7100.0, "count": None, "place": "inside",
+            "low": 6300.0,
+            "high": 7100.0,
+            "count": None,
+            "place": "inside",
             "source": "invented, as maker and instrument are",
-        }  # fmt: skip
+        }
         assert len(one["rests_on"]) == 2
     assert data["capacitor"]["read_farad"] == pytest.approx(0.049e-6)
     assert data["capacitor"]["mark_farad"] == pytest.approx(0.047e-6)

@@ -146,8 +146,21 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
 @pytest.fixture
 def shop(run: Run, tmp_path: Path) -> Path:
     made = tmp_path / "shop"
-    assert run("new", "H-0001", "--shop", made, "--maker", "Sallowby Instrument Works", "--model",
-               "Wherry", "--chronology", "sallowby-wherry")[0] == 0  # fmt: skip
+    assert (
+        run(
+            "new",
+            "H-0001",
+            "--shop",
+            made,
+            "--maker",
+            "Sallowby Instrument Works",
+            "--model",
+            "Wherry",
+            "--chronology",
+            "sallowby-wherry",
+        )[0]
+        == 0
+    )
     return made
 
 
@@ -156,20 +169,43 @@ def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
 ) -> None:
     soft = tmp_path / "soft.png"
     Image.fromarray(stripes(0.7)).filter(ImageFilter.GaussianBlur(4)).save(soft)
-    code, text, err = run("add", "H-0001", "photograph", "id=F1", "slot=pot-tone-code",
-                          "--file", soft, "--shop", shop)  # fmt: skip
+    code, text, err = run(
+        "add", "H-0001", "photograph", "id=F1", "slot=pot-tone-code", "--file", soft, "--shop", shop
+    )
     assert (code, err) == (0, "")
     told = " ".join(text.split())
     assert "care: soft or shaken" in told
     kept = json.loads(run("show", "H-0001", "--shop", shop, "--json")[1])["photograph"][0]
     assert kept["part"] == "pot_tone"
     assert "too coarse for tone pot, code: about 16.0 px/mm where 40 are wanted" in told
-    code, text, _ = run("add", "H-0001", "photograph", "id=F2", "--file", soft, "--shop", shop,
-                        "--grey-row", "40,40,600,600,7", "--json")  # fmt: skip
+    code, text, _ = run(
+        "add",
+        "H-0001",
+        "photograph",
+        "id=F2",
+        "--file",
+        soft,
+        "--shop",
+        shop,
+        "--grey-row",
+        "40,40,600,600,7",
+        "--json",
+    )
     assert code == 0
     assert json.loads(text)[0]["care"]["grey_row"]["patches"] == 7
-    code, _, err = run("add", "H-0001", "statement", "role=owner", "about=a", "text=b",
-                       "signed=true", "--shop", shop, "--grey-row", "1,1,90,90,1")  # fmt: skip
+    code, _, err = run(
+        "add",
+        "H-0001",
+        "statement",
+        "role=owner",
+        "about=a",
+        "text=b",
+        "signed=true",
+        "--shop",
+        shop,
+        "--grey-row",
+        "1,1,90,90,1",
+    )
     assert code == 2
     assert "only a photograph" in err
 
@@ -190,10 +226,30 @@ def test_the_lamp_log_ends_with_its_caution(run: Run, shop: Path) -> None:
     code, _, err = run("show", "H-0001", "--shop", shop, "--lamp")
     assert code == 2
     assert "no irradiance" in err
-    run("add", "H-0001", "measurement", "quantity=UV-A irradiance", "part=finish", "value=30",
-        "unit=W/m²", "stage=found", "--shop", shop)  # fmt: skip
-    run("add", "H-0001", "treatment", "act=UV-A lamp", "part=finish", "minutes=6", "reason=pairs",
-        "reversible=true", "--shop", shop)  # fmt: skip
+    run(
+        "add",
+        "H-0001",
+        "measurement",
+        "quantity=UV-A irradiance",
+        "part=finish",
+        "value=30",
+        "unit=W/m²",
+        "stage=found",
+        "--shop",
+        shop,
+    )
+    run(
+        "add",
+        "H-0001",
+        "treatment",
+        "act=UV-A lamp",
+        "part=finish",
+        "minutes=6",
+        "reason=pairs",
+        "reversible=true",
+        "--shop",
+        shop,
+    )
     code, text, _ = run("show", "H-0001", "--shop", shop, "--lamp")
     assert code == 1
     assert "108 % of the limit" in " ".join(text.split())

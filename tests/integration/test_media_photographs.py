@@ -12,12 +12,7 @@ from heelstamp.media import photographs
 from heelstamp.media.photographs import kind_of, read_photograph
 
 pillow_heif.register_heif_opener()
-FORMATS = {
-    "JPEG": "image/jpeg",
-    "PNG": "image/png",
-    "TIFF": "image/tiff",
-    "HEIF": "image/heic",
-}
+FORMATS = {"JPEG": "image/jpeg", "PNG": "image/png", "TIFF": "image/tiff", "HEIF": "image/heic"}
 
 
 def picture(width: int = 160, height: int = 120, mode: str = "RGB") -> Image.Image:

@@ -17,9 +17,10 @@ from heelstamp.media.spoken import spoken_seconds
 @pytest.mark.parametrize("seconds", [1.0, 7.0, 119.0])
 def test_the_length_is_that_of_the_last_block(seconds: float) -> None:
     for data, kind in (
-        (webm(seconds), "audio/webm"), (mp4(seconds), "audio/mp4"),
+        (webm(seconds), "audio/webm"),
+        (mp4(seconds), "audio/mp4"),
         (mp4(seconds, fragments=True), "audio/mp4"),
-    ):  # fmt: skip
+    ):
         assert sound_type(data, "note") == kind
         assert spoken_seconds(data, kind, "note") == pytest.approx(seconds)
 
@@ -27,11 +28,14 @@ def test_the_length_is_that_of_the_last_block(seconds: float) -> None:
 @pytest.mark.parametrize(
     ("head", "kind"),
     [
-        (b"RIFF\x00\x00\x00\x00WAVEfmt ", "audio/wav"), (b"FORM\x00\x00\x00\x00AIFF", "audio/aiff"),
-        (b"fLaC\x00\x00", "audio/flac"), (b"OggS\x00\x02", "audio/ogg"),
-        (b"ID3\x04\x00", "audio/mpeg"), (b"\xff\xfb\x90\x00", "audio/mpeg"),
+        (b"RIFF\x00\x00\x00\x00WAVEfmt ", "audio/wav"),
+        (b"FORM\x00\x00\x00\x00AIFF", "audio/aiff"),
+        (b"fLaC\x00\x00", "audio/flac"),
+        (b"OggS\x00\x02", "audio/ogg"),
+        (b"ID3\x04\x00", "audio/mpeg"),
+        (b"\xff\xfb\x90\x00", "audio/mpeg"),
     ],
-)  # fmt: skip
+)
 def test_a_recording_is_known_by_its_first_bytes(head: bytes, kind: str) -> None:
     """RFC 9639, RFC 3533, ID3v2, ISO/IEC 11172-3 (sync word, layer III)."""
     assert sound_type(head + bytes(20), "x.exe") == kind

@@ -50,9 +50,13 @@ def test_a_workbook_tells_what_it_made_of_a_cell() -> None:
     (first, one), (last, two) = found.rows
     assert (first, last) == (2, 4)
     assert [(c.text, c.holds) for c in one] == [
-        ("1", "number"), ("1967", "number"), ("134434", "number"),
-        ("1962-11-01 00:00:00", "date"), ("TRUE", "truth"), ("#REF!", "error"),
-    ]  # fmt: skip
+        ("1", "number"),
+        ("1967", "number"),
+        ("134434", "number"),
+        ("1962-11-01 00:00:00", "date"),
+        ("TRUE", "truth"),
+        ("#REF!", "error"),
+    ]
     assert [c.text for c in two] == ["2", "0123", "0.5", "", "brass", "#N/A"]
 
 

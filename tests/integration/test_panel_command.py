@@ -41,13 +41,43 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
 @pytest.fixture
 def shop(run: Run, tmp_path: Path) -> Path:
     made = tmp_path / "shop"
-    assert run("new", "H-0001", "--shop", made, "--maker", "Sallowby Instrument Works", "--model",
-               "Wherry", "--chronology", "sallowby-wherry")[0] == DONE  # fmt: skip
-    for name, level, time in (("F1", 150, 2.0), ("F2", 151, 2.0), ("F3", 135, 2.0),
-                              ("F4", 150, 1.0)):  # fmt: skip
+    assert (
+        run(
+            "new",
+            "H-0001",
+            "--shop",
+            made,
+            "--maker",
+            "Sallowby Instrument Works",
+            "--model",
+            "Wherry",
+            "--chronology",
+            "sallowby-wherry",
+        )[0]
+        == DONE
+    )
+    for name, level, time in (
+        ("F1", 150, 2.0),
+        ("F2", 151, 2.0),
+        ("F3", 135, 2.0),
+        ("F4", 150, 1.0),
+    ):
         file = panel_file(tmp_path / f"{name}.jpg", level, time)
-        assert run("add", "H-0001", "photograph", f"id={name}", "slot=panel", "light=UV-A",
-                   "--file", file, "--shop", made)[0] == DONE  # fmt: skip
+        assert (
+            run(
+                "add",
+                "H-0001",
+                "photograph",
+                f"id={name}",
+                "slot=panel",
+                "light=UV-A",
+                "--file",
+                file,
+                "--shop",
+                made,
+            )[0]
+            == DONE
+        )
     return made
 
 

@@ -111,15 +111,22 @@ def test_a_refused_note_exits_three_with_reason_and_remedy(run: Run, folder: Pat
     assert found["f1_hz"] is None
     assert found["refusals"][0]["code"] == "clipped"
     assert "Lower the recording level" in found["refused"][0]
-    code, text, _ = run("pitch", folder / "low.wav", folder / "loud.wav", "--note", "A2",
-                        "--note", "E2")  # fmt: skip
+    code, text, _ = run(
+        "pitch", folder / "low.wav", folder / "loud.wav", "--note", "A2", "--note", "E2"
+    )
     assert code == UNDECIDED
     assert "A2 was named, but E2 sounds" in text
 
 
 def test_pictures_are_svg_and_replace_nothing(run: Run, folder: Path, tmp_path: Path) -> None:
-    code, _, _ = run("pitch", folder / "low.wav", folder / "low.mp3", folder / "loud.wav",
-                     "--out", tmp_path / "made")  # fmt: skip
+    code, _, _ = run(
+        "pitch",
+        folder / "low.wav",
+        folder / "low.mp3",
+        folder / "loud.wav",
+        "--out",
+        tmp_path / "made",
+    )
     assert code == UNDECIDED
     assert sorted(one.name for one in (tmp_path / "made").iterdir()) == ["low-2.svg", "low.svg"]
     drawn = ET.fromstring((tmp_path / "made" / "low.svg").read_text())
@@ -139,14 +146,31 @@ def test_a_recording_of_a_dossier_is_measured_and_entered(
     run: Run, folder: Path, tmp_path: Path
 ) -> None:
     shop = ("--shop", tmp_path / "shop")
-    code, _, err = run("new", "H-0001", "--maker", "Sallowby Instrument Works", "--model", "Wherry",
-                       "--chronology", "sallowby-wherry", *shop)  # fmt: skip
+    code, _, err = run(
+        "new",
+        "H-0001",
+        "--maker",
+        "Sallowby Instrument Works",
+        "--model",
+        "Wherry",
+        "--chronology",
+        "sallowby-wherry",
+        *shop,
+    )
     assert code == DONE, err
     for id_, name in (("r1", "low.wav"), ("r2", "loud.wav")):
         code, _, err = run(
-            "add", "H-0001", "recording", f"id={id_}", "media_type=audio/wav", "part=strings",
-            "what=string 6 open", "--file", folder / name, *shop,
-        )  # fmt: skip
+            "add",
+            "H-0001",
+            "recording",
+            f"id={id_}",
+            "media_type=audio/wav",
+            "part=strings",
+            "what=string 6 open",
+            "--file",
+            folder / name,
+            *shop,
+        )
         assert code == DONE, err
     code, text, _ = run("pitch", "H-0001:r1", "--note", "E2", "--enter", "--json", *shop)
     found = json.loads(text)

@@ -21,9 +21,13 @@ HOSTILE = '#let x = 1 \\ $y$ *bold* <label> @ref "quoted" // [no] `raw` = Headin
 
 def page(**changes: object) -> ConsignorPage:
     asked: dict[str, object] = {
-        "instrument": "Wherry, H-0001", "basis": "sold", "done": ["clean control"],
-        "left": ["the date of the neck"], "today": date(2026, 11, 25), **changes,
-    }  # fmt: skip
+        "instrument": "Wherry, H-0001",
+        "basis": "sold",
+        "done": ["clean control"],
+        "left": ["the date of the neck"],
+        "today": date(2026, 11, 25),
+        **changes,
+    }
     terms = parse_terms(tomllib.loads(demo_terms()), where="t")
     return consignor_page(terms, Money.parse("9,100", "USD"), **asked)  # type: ignore[arg-type]
 
@@ -47,8 +51,10 @@ def test_one_tagged_archival_page_with_its_data_inside() -> None:
         inside = json.loads(pdf.attachments[name].get_file().read_bytes())
     assert inside["page"]["net"] == "7,113.00 USD"
     assert inside["page"]["rows"][0] == [
-        "commission", "22 % up to 5,000 USD, 14 % above", "−1,674.00 USD",
-    ]  # fmt: skip
+        "commission",
+        "22 % up to 5,000 USD, 14 % above",
+        "−1,674.00 USD",
+    ]
     assert "invented" in inside["banner"]
 
 

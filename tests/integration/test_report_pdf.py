@@ -54,8 +54,11 @@ def attachments(reader="buyer") -> dict[str, bytes]:
 
 def rendered(made=None, **more) -> bytes:
     given = {
-        "timestamp": ISSUED, "attachments": attachments(), "photographs": picture_files(), **more
-    }  # fmt: skip
+        "timestamp": ISSUED,
+        "attachments": attachments(),
+        "photographs": picture_files(),
+        **more,
+    }
     return render_report(made or document(), **given)
 
 

@@ -16,13 +16,20 @@ from heelstamp.web import create_app
 
 TAG = "W-0001"
 INSTRUMENT = {
-    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-    "chronology": "sallowby-wherry", "tag": TAG,
-}  # fmt: skip
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": TAG,
+}
 SEEN = {
-    "id": "o1", "part": "neck", "kind": "mark", "status": "read", "text": "65/03 R",
+    "id": "o1",
+    "part": "neck",
+    "kind": "mark",
+    "status": "read",
+    "text": "65/03 R",
     "reader": "written:year2 month2 letter",
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="module")
@@ -64,13 +71,21 @@ def test_entered_once_dated_and_read_back(bench: TestClient, shop: Path) -> None
         (f"{TAG}/entries", {"kind": "observation", "body": {"id": "o2"}}, 422, "part"),
         (
             f"{TAG}/entries",
-            {"kind": "treatment", "body": {
-                "id": "t1", "act": "take neck off", "part": "neck", "reason": "r",
-                "reversible": True}},
-            409, "take neck off",
+            {
+                "kind": "treatment",
+                "body": {
+                    "id": "t1",
+                    "act": "take neck off",
+                    "part": "neck",
+                    "reason": "r",
+                    "reversible": True,
+                },
+            },
+            409,
+            "take neck off",
         ),
     ],
-)  # fmt: skip
+)
 def test_refusals_are_problem_documents(
     bench: TestClient, path: str, sent: dict, status: int, told: str
 ) -> None:
@@ -92,10 +107,13 @@ def test_all_or_none(bench: TestClient) -> None:
 
 
 OPERATIONS = (
-    "GET /api/dossiers", "GET /api/dossiers/{tag}", "GET /api/dossiers/{tag}/journal",
-    "POST /api/dossiers/{tag}/entries", "GET /api/dossiers/{tag}/date",
+    "GET /api/dossiers",
+    "GET /api/dossiers/{tag}",
+    "GET /api/dossiers/{tag}/journal",
+    "POST /api/dossiers/{tag}/entries",
+    "GET /api/dossiers/{tag}/date",
     "GET /api/dossiers/{tag}/next",
-)  # fmt: skip
+)
 
 
 @pytest.fixture(scope="module")
@@ -117,9 +135,12 @@ def test_every_answer_is_as_the_description_says(
 
     @given(case=operation.as_strategy())
     @settings(
-        max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), database=None,
+        max_examples=15,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+        database=None,
         derandomize=True,
-    )  # fmt: skip
+    )
     def answers(case: schemathesis.Case) -> None:
         case.call_and_validate()
 

@@ -43,8 +43,12 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
         rack = browser.get("/")
         assert "Harbour Guitars" in rack.text
         assert 'value="luthier"' in rack.text
-        assert browser.post("/new", data={"chronology": "sallowby-wherry", "tag": "H-0001"}
-                            ).status_code == 200  # fmt: skip
+        assert (
+            browser.post(
+                "/new", data={"chronology": "sallowby-wherry", "tag": "H-0001"}
+            ).status_code
+            == 200
+        )
     settings = read_settings(folder)
     assert (settings.name, settings.currency) == ("Harbour Guitars", "EUR")
     assert settings.examiners == ["luthier"]
@@ -53,9 +57,17 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"name": " "}, {"name": "a\x00b"}, {"name": "x" * 300}, {"currency": "euro"},
-              {"currency": "€€€"}, {"first": " "}, {"first": "a\nb"}],
-)  # fmt: skip
+    "wrong",
+    [
+        {"name": " "},
+        {"name": "a\x00b"},
+        {"name": "x" * 300},
+        {"currency": "euro"},
+        {"currency": "€€€"},
+        {"first": " "},
+        {"first": "a\nb"},
+    ],
+)
 def test_an_answer_that_cannot_be_used_is_asked_again_and_nothing_is_made(
     tmp_path: Path, wrong: dict[str, str]
 ) -> None:
@@ -70,8 +82,11 @@ def test_an_answer_that_cannot_be_used_is_asked_again_and_nothing_is_made(
 def test_a_foreign_page_and_another_name_make_no_shop(tmp_path: Path) -> None:
     folder = tmp_path / "new"
     with at_threshold(folder) as browser:
-        for headers in ({"origin": "https://evil.test"}, {"sec-fetch-site": "cross-site"},
-                        {"host": "evil.test"}):  # fmt: skip
+        for headers in (
+            {"origin": "https://evil.test"},
+            {"sec-fetch-site": "cross-site"},
+            {"host": "evil.test"},
+        ):
             assert browser.post("/", data=GOOD, headers=headers).status_code == 403
         assert not folder.exists()
         assert "default-src 'none'" in browser.get("/").headers["content-security-policy"]
@@ -205,9 +220,13 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
         entries = entries_of(desk.shop, "W-0002")
         assert len(entries) == 1
         assert dict(entries[0].body) == {
-            "kind": "bass", "maker": "Sallowby Instrument Works", "model": "Lockkeeper",
-            "chronology": "sallowby-lockkeeper", "tag": "W-0002", "claimed": "bought in ’71",
-        }  # fmt: skip
+            "kind": "bass",
+            "maker": "Sallowby Instrument Works",
+            "model": "Lockkeeper",
+            "chronology": "sallowby-lockkeeper",
+            "tag": "W-0002",
+            "claimed": "bought in ’71",
+        }
         other = bench.post("/new", data={**said, "claimed": "another story"})
         assert other.status_code == 409
         assert bench.get("/dossier/W-0002/door").status_code == 200
@@ -215,10 +234,19 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
 
 @pytest.mark.parametrize(
     ("wrong", "status"),
-    [({"tag": ""}, 422), ({"tag": "../x"}, 422), ({"tag": "a/b"}, 422), ({"tag": "x" * 41}, 422),
-     ({"tag": "<b>"}, 422), ({"chronology": "sallowby"}, 422), ({"chronology": "../x"}, 422),
-     ({"kind": "violin"}, 422), ({"maker": "a\x00b"}, 422), ({"tag": TAG}, 409)],
-)  # fmt: skip
+    [
+        ({"tag": ""}, 422),
+        ({"tag": "../x"}, 422),
+        ({"tag": "a/b"}, 422),
+        ({"tag": "x" * 41}, 422),
+        ({"tag": "<b>"}, 422),
+        ({"chronology": "sallowby"}, 422),
+        ({"chronology": "../x"}, 422),
+        ({"kind": "violin"}, 422),
+        ({"maker": "a\x00b"}, 422),
+        ({"tag": TAG}, 409),
+    ],
+)
 def test_what_opens_no_dossier(tmp_path: Path, wrong: dict[str, str], status: int) -> None:
     with bench_of(make_shop(tmp_path)) as bench:
         said = {"chronology": "sallowby-wherry", "tag": "W-0009", "claimed": "x", **wrong}

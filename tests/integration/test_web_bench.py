@@ -15,13 +15,19 @@ from heelstamp.web import create_app
 
 TAG = "W-0001"
 INSTRUMENT = {
-    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-    "chronology": "sallowby-wherry", "tag": TAG,
-}  # fmt: skip
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": TAG,
+}
 GUARD_READ = {
-    "part": "guard", "kind": "feature", "subject": "f10", "status": "read",
+    "part": "guard",
+    "kind": "feature",
+    "subject": "f10",
+    "status": "read",
     "value": "three-layer laminate",
-}  # fmt: skip
+}
 
 
 @pytest.fixture
@@ -119,8 +125,10 @@ def test_looking_again_corrects_and_keeps_both(bench: TestClient) -> None:
     assert bench.post(f"/dossier/{TAG}/seen", data=again).status_code == 200
     with bench.app.state.desk.shop as shop:  # type: ignore[attr-defined]
         assert [entry.kind for entry in entries_of(shop, TAG)] == [
-            "instrument", "observation", "correction",
-        ]  # fmt: skip
+            "instrument",
+            "observation",
+            "correction",
+        ]
         assert state_of(shop, TAG).observations["o-1"].status == "illegible"
 
 

@@ -131,9 +131,14 @@ def test_a_dossier_reads_the_new_edition_at_once(bench: TestClient) -> None:
     desk = desk_of(bench)
     bench.post(
         f"/dossier/{TAG}/seen",
-        data={"part": "neck", "kind": "feature", "status": "read", "subject": "f12",
-              "value": "brass rod 1.6 mm"},
-    )  # fmt: skip
+        data={
+            "part": "neck",
+            "kind": "feature",
+            "status": "read",
+            "subject": "f12",
+            "value": "brass rod 1.6 mm",
+        },
+    )
     before = desk.finding(TAG).data()["completion"]["months"]
     assert change(bench, first="1957-02", last="1957-08").status_code == 200
     assert desk.finding(TAG).data()["completion"]["months"] != before
@@ -194,8 +199,16 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     told = post("exception", feature="f12", said="left-handed necks")
     assert told.exceptions[-1].text == "left-handed necks"
     assert post("lag", mean="3", sd="2", tail_weight="0.1", tail_max="24").timing.lag.mean == 3.0
-    feature = {"feature": "x1", "called": "nut", "part": "neck", "old": "bone", "fresh": "brass",
-               "first": "1960-01", "last": "1960-06", "seen_from": "outside"}  # fmt: skip
+    feature = {
+        "feature": "x1",
+        "called": "nut",
+        "part": "neck",
+        "old": "bone",
+        "fresh": "brass",
+        "first": "1960-01",
+        "last": "1960-06",
+        "seen_from": "outside",
+    }
     assert post("feature", **feature).feature("x1").variants == ["bone", "brass"]  # type: ignore[union-attr]
     assert "bone → brass" in words(bench.get(HOME))
 
@@ -214,16 +227,38 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
         ("exception", {"feature": "f99", "said": "x"}),
         ("lag", {"mean": "60", "sd": "0.1", "tail_weight": "0", "tail_max": "3"}),  # no model
         ("lag", {"mean": "-1", "sd": "1", "tail_weight": "2", "tail_max": "3"}),
-        ("feature", {"feature": "f12", "called": "again", "part": "neck", "old": "a",
-                     "fresh": "b", "first": "1960-01", "last": "1960-02", "seen_from": "outside"}),
-        ("feature", {"feature": "x", "called": "\x00", "part": "tail", "old": "a",
-                     "fresh": "a", "first": "1960-01", "last": "1960-02", "seen_from": "moon"}),
+        (
+            "feature",
+            {
+                "feature": "f12",
+                "called": "again",
+                "part": "neck",
+                "old": "a",
+                "fresh": "b",
+                "first": "1960-01",
+                "last": "1960-02",
+                "seen_from": "outside",
+            },
+        ),
+        (
+            "feature",
+            {
+                "feature": "x",
+                "called": "\x00",
+                "part": "tail",
+                "old": "a",
+                "fresh": "a",
+                "first": "1960-01",
+                "last": "1960-02",
+                "seen_from": "moon",
+            },
+        ),
         ("text", {"text": "schema = "}),
         ("text", {"text": ""}),
         ("text", {"text": bundled_text(ID)}),  # the same edition
         ("text", {"text": bundled_text("sallowby-lockkeeper")}),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_a_chronology_writes_nothing(
     still: TestClient, path: str, told: dict[str, str]
 ) -> None:
@@ -376,8 +411,12 @@ def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
     assert "Begun as a copy of Sallowby Instrument Works Wherry, edition 2026-11" in said
     assert "An invented maker" in said
     assert bench.post("/chronologies", data=form).status_code == 409
-    for wrong in ({"name": "../x"}, {"name": "A B"}, {"name": "y", "maker": " "},
-                  {"name": "z", "like": "none"}):  # fmt: skip
+    for wrong in (
+        {"name": "../x"},
+        {"name": "A B"},
+        {"name": "y", "maker": " "},
+        {"name": "z", "like": "none"},
+    ):
         assert bench.post("/chronologies", data={**form, **wrong}).status_code in {404, 422}
     assert [one.name for one in folder(bench).iterdir()] == ["sallowby-skiff.toml"]
 

@@ -81,8 +81,7 @@ def test_the_buyer_is_told_nothing_that_the_paper_withholds(bench: TestClient) -
     serial = {"part": "neck_plate", "kind": "serial", "status": "read", "value": "S10350"}
     bench.post(f"{HOME}/seen", data=serial)
     bench.post(
-        f"{HOME}/mark",
-        data={"part": "neck_plate", "status": "read", "text": "KX", "frame": frame},
+        f"{HOME}/mark", data={"part": "neck_plate", "status": "read", "text": "KX", "frame": frame}
     )
     text = ask(bench, "neck-off").split("<main")[1]
     assert "S10350" not in text

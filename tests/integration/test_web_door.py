@@ -13,9 +13,12 @@ from fakes.web_shop import TAG, bench_of, make_shop, state_in
 
 HOME = f"/dossier/{TAG}"
 RECEIVED = {
-    "event": "received", "giver": "a consignor", "receiver": "examiner A", "place": "shop door",
+    "event": "received",
+    "giver": "a consignor",
+    "receiver": "examiner A",
+    "place": "shop door",
     "weight_g": "3284",
-}  # fmt: skip
+}
 
 
 @pytest.fixture

@@ -100,9 +100,14 @@ def test_two_readings_of_one_second_and_a_note_that_only_looks_late_do_no_harm(
         data = {"case": case, "made": same, "id": id_, **ROOM}
         assert bench.post(f"{HOME}/climate", data=data).status_code == 200
     body = {
-        "id": "m9", "quantity": "temperature inside the case", "part": "case", "value": 12.5,
-        "unit": "°C", "stage": "found", "note": "taken on the device at 2026-99-99T99:99:99Z",
-    }  # fmt: skip
+        "id": "m9",
+        "quantity": "temperature inside the case",
+        "part": "case",
+        "value": 12.5,
+        "unit": "°C",
+        "stage": "found",
+        "note": "taken on the device at 2026-99-99T99:99:99Z",
+    }
     entries = {"by": "examiner A", "entries": [{"kind": "measurement", "body": body}]}
     assert bench.post(f"/api/dossiers/{TAG}/entries", json=entries).status_code == 201
     assert "Keep the case shut" in told(bench)

@@ -144,10 +144,13 @@ def test_a_cookie_of_somebody_elses_making_does_no_harm(bench: TestClient) -> No
 
 @pytest.mark.parametrize(
     "document",
-    ['schema = "other"\nterm = []', 'schema = "heelstamp/glossary/1"\nterm = [{name = "a"}]',
-     'schema = "heelstamp/glossary/1"\nterm = [{name = "a", text = "b", source = "", x = 1}]',
-     TWICE],
-)  # fmt: skip
+    [
+        'schema = "other"\nterm = []',
+        'schema = "heelstamp/glossary/1"\nterm = [{name = "a"}]',
+        'schema = "heelstamp/glossary/1"\nterm = [{name = "a", text = "b", source = "", x = 1}]',
+        TWICE,
+    ],
+)
 def test_a_glossary_that_cannot_be_used_is_refused(document: str) -> None:
     with pytest.raises(InputError):
         parse_glossary(tomllib.loads(document), where="glossary.toml")

@@ -21,11 +21,36 @@ ROUTES = [
     if isinstance(route, APIRoute) and not route.path.endswith("/live")  # has no end: test_web_live
 ]
 HOSTILE = (
-    "", " ", "0", "-1", "1e309", "nan", "inf", "9" * 300, "true", "null", "[]", "{}", "\x00",
-    "\x07", "\u202e", "é" * 90, "<script>", "'; drop table entries; --", "../../etc/passwd", "%s%n",
-    "f-plate-120", "o1", "guard", "neck", "read", "granted", "probably", "1965-03",
+    "",
+    " ",
+    "0",
+    "-1",
+    "1e309",
+    "nan",
+    "inf",
+    "9" * 300,
+    "true",
+    "null",
+    "[]",
+    "{}",
+    "\x00",
+    "\x07",
+    "\u202e",
+    "é" * 90,
+    "<script>",
+    "'; drop table entries; --",
+    "../../etc/passwd",
+    "%s%n",
+    "f-plate-120",
+    "o1",
+    "guard",
+    "neck",
+    "read",
+    "granted",
+    "probably",
+    "1965-03",
     "1965-03..1960-01",
-)  # fmt: skip
+)
 ROUNDS = 12
 
 

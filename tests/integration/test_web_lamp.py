@@ -14,17 +14,7 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from fakes.lamp_shop import (
-    LAMP,
-    PAIR,
-    UV,
-    VISIBLE,
-    as_jpeg,
-    compared,
-    drawing,
-    lamp_shop,
-    worn,
-)
+from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, as_jpeg, compared, drawing, lamp_shop, worn
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, jpeg, make_shop, state_in
 from heelstamp.bootstrap import now, open_shop
 from heelstamp.bootstrap.subjects import load_subject
@@ -256,7 +246,7 @@ def test_no_field_of_a_whole_pair_ends_in_a_fault(bench: TestClient) -> None:
             ("border", {**PAIR, "region": "1", "polygon": word or "[]"}),
             ("irradiance", {"level": word}),
             ("shot", {"visible": VISIBLE, "slot": word}),
-        ):  # fmt: skip
+        ):
             answer = bench.post(f"{LAMP}/{path}", data=fields)
             assert 400 <= answer.status_code < 500, (path, fields, answer.status_code)
             assert "<script>alert" not in answer.text
@@ -287,13 +277,22 @@ def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:
 def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> None:
     shop = make_shop(tmp_path)
     acts = [
-        ("measurement", {
-            "id": f"p-{channel}", "quantity": f"panel glow, {channel}", "part": "finish",
-            "value": 0.4, "unit": "1", "stage": "found", "uncertainty": 0.01, "frames": ["P1"],
-            "note": "settings: 1/4 s; stray light taken away",
-        })
+        (
+            "measurement",
+            {
+                "id": f"p-{channel}",
+                "quantity": f"panel glow, {channel}",
+                "part": "finish",
+                "value": 0.4,
+                "unit": "1",
+                "stage": "found",
+                "uncertainty": 0.01,
+                "frames": ["P1"],
+                "note": "settings: 1/4 s; stray light taken away",
+            },
+        )
         for channel in ("red", "green", "blue")
-    ]  # fmt: skip
+    ]
     details = {"id": "P1", "name": "panel.jpg", "slot": "panel", "light": "UV-A", "part": "finish"}
     with open_shop(shop) as opened:
         open_with(opened, [("instrument", {**INSTRUMENT, "tag": "Panel-1"})], at=now(), by="A")

@@ -28,12 +28,19 @@ class Listener:
         self.lines: asyncio.Queue[str] = asyncio.Queue()
         self.gone = asyncio.Event()
         scope = {
-            "type": "http", "http_version": "1.1", "method": "GET", "path": path,
+            "type": "http",
+            "http_version": "1.1",
+            "method": "GET",
+            "path": path,
             "query_string": b"",
-            "headers": [(b"host", b"localhost"), (b"accept-encoding", b"gzip")], "scheme": "http",
-            "server": ("localhost", 80), "client": ("127.0.0.1", 1), "root_path": "",
-            "asgi": {"version": "3.0", "spec_version": "2.3"}, "raw_path": path.encode(),
-        }  # fmt: skip
+            "headers": [(b"host", b"localhost"), (b"accept-encoding", b"gzip")],
+            "scheme": "http",
+            "server": ("localhost", 80),
+            "client": ("127.0.0.1", 1),
+            "root_path": "",
+            "asgi": {"version": "3.0", "spec_version": "2.3"},
+            "raw_path": path.encode(),
+        }
         self.task = asyncio.create_task(app(scope, self._receive, self._send))
         self._asked = False
 

@@ -52,13 +52,16 @@ def test_the_other_facts_are_as_easy_as_a_reading(bench: TestClient, status: str
 def test_a_person_weighs_the_readings_and_both_versions_stay(bench: TestClient) -> None:
     bench.post(f"{HOME}/mark", data=NECK)
     chosen = {
-        "mark": "o-neck", "period": ["1965-03", "1965-08", "1965-01"], "weight": ["75", "25", "0"],
-    }  # fmt: skip
+        "mark": "o-neck",
+        "period": ["1965-03", "1965-08", "1965-01"],
+        "weight": ["75", "25", "0"],
+    }
     assert bench.post(f"{HOME}/readings", data=chosen).status_code == 200
     seen = state_in(bench).observations["o-neck"]
     assert [(one.period, one.weight) for one in seen.readings] == [
-        ("1965-03", 0.75), ("1965-08", 0.25),
-    ]  # fmt: skip
+        ("1965-03", 0.75),
+        ("1965-08", 0.25),
+    ]
     assert seen.text == "65/0? R"
     assert len(state_in(bench).history["o-neck"]) == 2
     assert "turned down" in page(bench)

@@ -140,12 +140,21 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
 @pytest.mark.parametrize(
     ("about", "decided"),
     [
-        ("grade", "F"), ("grade", ""), ("grade: soul", "A"), ("colour", "<b>"), ("case", "maybe"),
-        ("other parts changed", "-1"), ("other parts changed", "9" * 30), ("sold", "nan"),
-        ("sold", "0"), ("sold", "1e9"), ("insured value", "9" * 30), ("insured value", "\x00"),
+        ("grade", "F"),
+        ("grade", ""),
+        ("grade: soul", "A"),
+        ("colour", "<b>"),
+        ("case", "maybe"),
+        ("other parts changed", "-1"),
+        ("other parts changed", "9" * 30),
+        ("sold", "nan"),
+        ("sold", "0"),
+        ("sold", "1e9"),
+        ("insured value", "9" * 30),
+        ("insured value", "\x00"),
         ("title note: x", "open"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_meant_is_refused(still: TestClient, about: str, decided: str) -> None:
     answer = still.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
     assert answer.status_code == 422
@@ -167,8 +176,15 @@ def test_an_agreed_value_goes_before_the_proposed_one(stocked: TestClient) -> No
 
 
 def test_one_comparable_by_form_is_kept_once_and_read_as_any(stocked: TestClient) -> None:
-    form = {"month": "2026-03", "kind": "sold", "price": "8,900", "year": "1964", "grade": "B",
-            "id": "s1", "source": "<b>fair</b>"}  # fmt: skip
+    form = {
+        "month": "2026-03",
+        "kind": "sold",
+        "price": "8,900",
+        "year": "1964",
+        "grade": "B",
+        "id": "s1",
+        "source": "<b>fair</b>",
+    }
     for _ in range(2):
         assert stocked.post(f"{HOME}/money/comparable", data=form).status_code == 200
     assert count(stocked) == 25
@@ -184,9 +200,18 @@ def test_one_comparable_by_form_is_kept_once_and_read_as_any(stocked: TestClient
 
 @pytest.mark.parametrize(
     "wrong",
-    [{"month": "yesterday"}, {"price": "nan"}, {"price": "-3"}, {"kind": "dreamt"},
-     {"grade": "Z"}, {"year": "12"}, {"weight": "inf"}, {"pickups": "99"}, {"price": "=1+1"}],
-)  # fmt: skip
+    [
+        {"month": "yesterday"},
+        {"price": "nan"},
+        {"price": "-3"},
+        {"kind": "dreamt"},
+        {"grade": "Z"},
+        {"year": "12"},
+        {"weight": "inf"},
+        {"pickups": "99"},
+        {"price": "=1+1"},
+    ],
+)
 def test_a_comparable_that_cannot_be_read_is_refused(
     still: TestClient, wrong: dict[str, str]
 ) -> None:
@@ -212,8 +237,11 @@ HEAD: list[object] = ["month", "kind", "price", "currency"]
 @pytest.mark.parametrize(
     ("data", "name", "words"),
     [
-        (b"month,kind,price,currency\n2024-01,SOLD,8000,USD\n2024-13,SOLD,1,USD\n", "s.csv",
-         "1 cell cannot be used"),
+        (
+            b"month,kind,price,currency\n2024-01,SOLD,8000,USD\n2024-13,SOLD,1,USD\n",
+            "s.csv",
+            "1 cell cannot be used",
+        ),
         (b"shape,size\n1,2\n", "s.csv", "the name of this column says nothing"),
         (b"\x00\x01\x02", "s.xlsx", "not a workbook"),
         (b"", "s.csv", "the table is empty"),
@@ -223,12 +251,26 @@ HEAD: list[object] = ["month", "kind", "price", "currency"]
         (workbook(HEAD, ["2024-01", "sold", "=2*4000", "USD"]), "s.xlsx", "a formula"),
         (workbook(HEAD, ["2024-01", "sold", True, "USD"]), "s.xlsx", "a truth value"),
         (b"month," * 600 + b"\n", "s.csv", "too large"),
-        (b"month,kind,price,currency\n" + b"2024-01,SOLD,8000,USD\n" * 250_000, "s.csv",
-         "too large to be read here"),
+        (
+            b"month,kind,price,currency\n" + b"2024-01,SOLD,8000,USD\n" * 250_000,
+            "s.csv",
+            "too large to be read here",
+        ),
     ],
-    ids=["month", "shape", "broken", "empty", "bare", "pdf", "formula", "xlsx formula", "truth",
-         "wide", "huge"],
-)  # fmt: skip
+    ids=[
+        "month",
+        "shape",
+        "broken",
+        "empty",
+        "bare",
+        "pdf",
+        "formula",
+        "xlsx formula",
+        "truth",
+        "wide",
+        "huge",
+    ],
+)
 def test_a_sheet_that_cannot_be_used_is_refused_whole(
     still: TestClient, data: bytes, name: str, words: str
 ) -> None:
@@ -247,9 +289,14 @@ def test_a_sheet_at_the_bound_is_told_its_size(still: TestClient) -> None:
 def test_what_stands_before_an_advertisement_is_answered_step_by_step(bench: TestClient) -> None:
     bench.post(
         f"{HOME}/seen",
-        data={"part": "neck", "kind": "feature", "status": "read", "subject": "f05",
-              "value": "rosewood-like"},
-    )  # fmt: skip
+        data={
+            "part": "neck",
+            "kind": "feature",
+            "status": "read",
+            "subject": "f05",
+            "value": "rosewood-like",
+        },
+    )
     said = told(bench, to="EU")
     assert "Not settled" in said
     assert "Prompts, never legal advice" in said
@@ -350,11 +397,16 @@ def told_of(bench: TestClient, below: str) -> str:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "schema = 1", "= broken", 'schema = "heelstamp/consignment/1"',
-     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"14 %"', '"1400 %"'),
-     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"8,200"', '"nan"'),
-     (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"USD"', '"EUR"')],
-)  # fmt: skip
+    [
+        "",
+        "schema = 1",
+        "= broken",
+        'schema = "heelstamp/consignment/1"',
+        (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"14 %"', '"1400 %"'),
+        (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"8,200"', '"nan"'),
+        (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"USD"', '"EUR"'),
+    ],
+)
 def test_what_are_no_terms_is_refused_and_nothing_is_written(still: TestClient, text: str) -> None:
     for whose in ("shop", "dossier"):
         answer = still.post(f"{HOME}/money/terms", data={"text": text, "whose": whose})

@@ -70,24 +70,19 @@ def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(bench: TestClient
     assert state_in(bench).decisions == {}
 
 
-def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(
-    bench: TestClient,
-) -> None:
+def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(bench: TestClient) -> None:
     part = probable_part(bench)
     before = printed(bench, part)
-    acts = [("decision", {
-        "id": "d1", "about": f"words:{part}", "decided": "certain", "reason": "so",
-    })]  # fmt: skip
+    acts = [
+        ("decision", {"id": "d1", "about": f"words:{part}", "decided": "certain", "reason": "so"})
+    ]
     bench.app.state.desk.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
     assert printed(bench, part) == before
 
 
 @pytest.mark.parametrize(
     ("word", "reason", "told"),
-    [
-        ("surely", "", "no such word"),
-        ("not determined", "it is guaranteed", "no paper may carry"),
-    ],
+    [("surely", "", "no such word"), ("not determined", "it is guaranteed", "no paper may carry")],
 )
 def test_what_may_not_stand_is_refused(
     bench: TestClient, word: str, reason: str, told: str
@@ -131,10 +126,13 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
 @pytest.mark.parametrize(
     ("path", "status"),
     [
-        ("preview/thief.pdf", 422), (f"paper/{'0' * 64}.pdf", 422), ("paper/../shop.pdf", 404),
-        ("paper/XYZ.pdf", 422), ("papers?reader=thief", 422),
+        ("preview/thief.pdf", 422),
+        (f"paper/{'0' * 64}.pdf", 422),
+        ("paper/../shop.pdf", 404),
+        ("paper/XYZ.pdf", 422),
+        ("papers?reader=thief", 422),
     ],
-)  # fmt: skip
+)
 def test_other_files_are_not_given(bench: TestClient, path: str, status: int) -> None:
     assert bench.get(f"{HOME}/{path}").status_code == status
 

@@ -61,8 +61,11 @@ def test_a_note_is_kept_and_its_pitch_entered_with_its_finding(
         assert answer.status_code == 200, answer.text
     state = state_in(bench)
     (kept,) = state.recordings.values()
-    assert (kept.what, kept.media_type, kept.part) == ("note E2, 6th string, open", "audio/wav",
-                                                       "strings")  # fmt: skip
+    assert (kept.what, kept.media_type, kept.part) == (
+        "note E2, 6th string, open",
+        "audio/wav",
+        "strings",
+    )
     (pitch,) = state.measurements.values()
     true = 1200 * np.log2(F0 * np.sqrt(1 + B) / 82.4069)
     assert pitch.quantity == "pitch E2, recording r-1"
@@ -181,9 +184,12 @@ def test_a_spoken_note_is_kept_as_it_came_and_played_in_ranges(bench: TestClient
     assert (whole.status_code, whole.content) == (200, WEBM)
     assert whole.headers["content-type"] == "audio/webm"
     for asked, status, content in (
-        ("bytes=0-3", 206, WEBM[:4]), ("bytes=40-", 206, WEBM[40:]),
-        ("bytes=-4", 206, WEBM[-4:]), ("bytes=500000-", 416, b""), ("furlongs=1-2", 200, WEBM),
-    ):  # fmt: skip
+        ("bytes=0-3", 206, WEBM[:4]),
+        ("bytes=40-", 206, WEBM[40:]),
+        ("bytes=-4", 206, WEBM[-4:]),
+        ("bytes=500000-", 416, b""),
+        ("furlongs=1-2", 200, WEBM),
+    ):
         part = bench.get(f"{HOME}/sound/r-5", headers={"range": asked})
         assert (part.status_code, part.content) == (status, content), asked
     assert bench.get(f"{HOME}/sound/r-9").status_code == 422

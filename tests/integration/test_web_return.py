@@ -30,9 +30,14 @@ def passes(bench: TestClient, event: str, weight: str = "") -> None:
 
 def strings(bench: TestClient, id_: str, grams: float) -> None:
     body = {
-        "id": id_, "quantity": "mass of the set", "part": "strings", "value": grams, "unit": "g",
-        "uncertainty": 0.1, "stage": "found",
-    }  # fmt: skip
+        "id": id_,
+        "quantity": "mass of the set",
+        "part": "strings",
+        "value": grams,
+        "unit": "g",
+        "uncertainty": 0.1,
+        "stage": "found",
+    }
     bench.app.state.desk.enter(TAG, [("measurement", body)], by="examiner A")  # type: ignore[attr-defined]
 
 
@@ -53,9 +58,11 @@ def test_weights_are_held_against_twice_their_uncertainty(
     left: tuple | None, back: tuple, strings_g: tuple | None, restrung: bool, outcome: str
 ) -> None:
     found = compare_weights(
-        left and Weighing(*left), Weighing(*back), strings_g and Weighing(*strings_g),
+        left and Weighing(*left),
+        Weighing(*back),
+        strings_g and Weighing(*strings_g),
         restrung=restrung,
-    )  # fmt: skip
+    )
     assert found.outcome == outcome
 
 

@@ -26,14 +26,36 @@ from heelstamp.web.permits import PERMITS, least_role
 
 COOKIE = SHARED.cookie
 PUBLIC = {
-    "/worker.js", "/shell.json", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light",
-}  # fmt: skip
+    "/worker.js",
+    "/shell.json",
+    "/unreachable",
+    "/sign-in",
+    "/pair/{code}",
+    "/pairing",
+    "/light",
+}
 HOME = f"/dossier/{TAG}"
 HOSTILE = (
-    "", " ", "0", "9" * 300, "\x00", "\x07", "\u202e", "é" * 150, "<script>alert(1)</script>",
-    "'; drop table account; --", "../../etc/passwd", "owner", "a" * 64, "f" * 64, "1234",
-    "x" * 1500,    "//evil.test", "/pair", "examiner Z",
-)  # fmt: skip
+    "",
+    " ",
+    "0",
+    "9" * 300,
+    "\x00",
+    "\x07",
+    "\u202e",
+    "é" * 150,
+    "<script>alert(1)</script>",
+    "'; drop table account; --",
+    "../../etc/passwd",
+    "owner",
+    "a" * 64,
+    "f" * 64,
+    "1234",
+    "x" * 1500,
+    "//evil.test",
+    "/pair",
+    "examiner Z",
+)
 
 
 @pytest.fixture
@@ -113,9 +135,7 @@ def test_the_walk_sees_every_address_that_the_application_has(crowd: dict[str, T
     assert len(routes(app)) > 50
 
 
-def test_every_address_but_the_public_ones_asks_for_a_session(
-    crowd: dict[str, TestClient],
-) -> None:
+def test_every_address_but_the_public_ones_asks_for_a_session(crowd: dict[str, TestClient]) -> None:
     nobody = crowd["nobody"]
     for path, method in routes(nobody.app):
         answer = nobody.request(method, filled(path))
@@ -145,8 +165,13 @@ def test_an_address_nobody_thought_of_is_closed(crowd: dict[str, TestClient]) ->
 
 
 def test_no_path_leads_out_of_the_static_folder(crowd: dict[str, TestClient]) -> None:
-    for path in ("/static/../app.py", "/static/%2e%2e/app.py", "/static/..%2fgate.py",
-                 "/static//etc/passwd", "/static/%2e%2e%2f%2e%2e%2fpyproject.toml"):  # fmt: skip
+    for path in (
+        "/static/../app.py",
+        "/static/%2e%2e/app.py",
+        "/static/..%2fgate.py",
+        "/static//etc/passwd",
+        "/static/%2e%2e%2f%2e%2e%2fpyproject.toml",
+    ):
         assert crowd["nobody"].get(path).status_code in (303, 404), path
 
 
@@ -182,8 +207,15 @@ def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClie
 def test_what_is_the_owners_stays_the_owners(crowd: dict[str, TestClient], role: str) -> None:
     device = crowd[role]
     assert device.get("/accounts").status_code == 403
-    for path in ("/accounts/add", "/accounts/password", "/accounts/remove", "/accounts/end",
-                 f"{HOME}/papers", f"{HOME}/money", "/chronologies/sallowby-wherry"):  # fmt: skip
+    for path in (
+        "/accounts/add",
+        "/accounts/password",
+        "/accounts/remove",
+        "/accounts/end",
+        f"{HOME}/papers",
+        f"{HOME}/money",
+        "/chronologies/sallowby-wherry",
+    ):
         assert device.post(path, data={"name": "examiner A"}).status_code == 403, path
 
 
@@ -235,8 +267,15 @@ def test_entries_are_signed_by_who_is_signed_in(crowd: dict[str, TestClient]) ->
     desk = device.app.state.desk  # type: ignore[attr-defined]
     assert entries_of(desk.shop, TAG)[-1].by == "examiner B"
     assert device.post("/hand", data={"hand": "examiner A"}).status_code in (403, 409)
-    sent = {"by": "examiner A", "entries": [{"kind": "observation", "body": {
-        "id": "o-forged", "part": "body", "kind": "mark", "status": "absent"}}]}  # fmt: skip
+    sent = {
+        "by": "examiner A",
+        "entries": [
+            {
+                "kind": "observation",
+                "body": {"id": "o-forged", "part": "body", "kind": "mark", "status": "absent"},
+            }
+        ],
+    }
     answer = device.post(f"/api/dossiers/{TAG}/entries", json=sent)
     assert answer.status_code == 422
     assert "signed by who is signed in" in answer.json()["title"]
@@ -251,8 +290,10 @@ def test_decisions_come_through_the_api_from_owners_alone(crowd: dict[str, TestC
     refused = crowd["examiner"].post(path, json={"by": "examiner B", **sent})
     assert refused.status_code == 409
     assert crowd["owner"].post(path, json={"by": "examiner A", **sent}).status_code == 201
-    change = {"kind": "correction", "body": {
-        "id": "c-price", "corrects": "d-price", "reason": "no", "replacement": None}}  # fmt: skip
+    change = {
+        "kind": "correction",
+        "body": {"id": "c-price", "corrects": "d-price", "reason": "no", "replacement": None},
+    }
     again = crowd["examiner"].post(path, json={"by": "examiner B", "entries": [change]})
     assert again.status_code == 409
 
@@ -266,8 +307,12 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
     fixed = {"mark": "o-blind", "text": "BLIND 66", "id": "c-blind", "base": ""}
     assert first.post(f"{HOME}/mark", data=fixed).status_code == 303
     second.cookies.set("hand", "examiner B")  # a name chosen on the device opens nothing
-    looks = (f"{HOME}/marks", f"{HOME}/first-look?part=body", f"/api/dossiers/{TAG}",
-             f"/api/dossiers/{TAG}/journal")  # fmt: skip
+    looks = (
+        f"{HOME}/marks",
+        f"{HOME}/first-look?part=body",
+        f"/api/dossiers/{TAG}",
+        f"/api/dossiers/{TAG}/journal",
+    )
     for path in looks:
         assert "BLIND" not in second.get(path).text, path
         assert "BLIND 66" in first.get(path).text, path
@@ -371,8 +416,10 @@ def test_a_changed_password_ends_every_session_and_goes_on_in_one(shop: SharedSh
     told["again"] = told["new"]
     wrong = here.post("/account/password", data={**told, "old": "not the old one"})
     assert wrong.status_code == 401
-    assert here.post("/account/password", data={**told, "new": "short", "again": "short"}
-                     ).status_code == 422  # fmt: skip
+    assert (
+        here.post("/account/password", data={**told, "new": "short", "again": "short"}).status_code
+        == 422
+    )
     assert here.get("/").status_code == 200
     assert here.post("/account/password", data=told).status_code == 303
     assert here.get("/").status_code == 200
@@ -409,13 +456,19 @@ def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
 
     cookie = f"{COOKIE}={device.cookies[COOKIE]}".encode()
     scope = {
-        "type": "http", "method": "GET", "path": f"{HOME}/live", "query_string": b"",
-        "headers": [(b"cookie", cookie), (b"host", b"bench.test:8756")], "app": shop.app,
-    }  # fmt: skip
+        "type": "http",
+        "method": "GET",
+        "path": f"{HOME}/live",
+        "query_string": b"",
+        "headers": [(b"cookie", cookie), (b"host", b"bench.test:8756")],
+        "app": shop.app,
+    }
     asyncio.run(Gate(lines)(scope, None, send))  # type: ignore[arg-type]
     assert [(one["body"], one["more_body"]) for one in told[1:]] == [
-        (b"0", True), (b"1", True), (b"", False),
-    ]  # fmt: skip
+        (b"0", True),
+        (b"1", True),
+        (b"", False),
+    ]
 
 
 def test_an_owner_ends_any_session_and_others_only_their_own(shop: SharedShop) -> None:
@@ -436,14 +489,23 @@ def test_accounts_are_added_and_removed_and_the_last_owner_stays(shop: SharedSho
     new = {"name": "examiner C", "role": "examiner", "password": "quite another set"}
     assert owner.post("/accounts/add", data=new).status_code == 303
     assert owner.post("/accounts/add", data=new).status_code == 409
-    for bad in ({"role": "second hand"}, {"role": "root"}, {"name": " "}, {"name": "a\x00b"},
-                {"password": "short"}, {"password": "a" * 40},
-                {"password": "x examiner C y"}):  # fmt: skip
+    for bad in (
+        {"role": "second hand"},
+        {"role": "root"},
+        {"name": " "},
+        {"name": "a\x00b"},
+        {"password": "short"},
+        {"password": "a" * 40},
+        {"password": "x examiner C y"},
+    ):
         told = {**new, "name": "examiner C", **bad}
         assert owner.post("/accounts/add", data=told).status_code in (409, 422), bad
     assert [one.name for one in shop.sharing.store.accounts()] == [
-        "a reader", "examiner A", "examiner B", "examiner C",
-    ]  # fmt: skip
+        "a reader",
+        "examiner A",
+        "examiner B",
+        "examiner C",
+    ]
     assert owner.post("/accounts/remove", data={"name": "a reader"}).status_code == 303
     assert reader.get("/").status_code == 303
     assert owner.post("/accounts/remove", data={"name": "examiner A"}).status_code == 409
@@ -454,9 +516,7 @@ def test_accounts_are_added_and_removed_and_the_last_owner_stays(shop: SharedSho
 # --- Guessing -----------------------------------------------------------------------------------
 
 
-def test_guessing_is_slowed_for_name_and_address_and_nobody_is_locked_out(
-    shop: SharedShop,
-) -> None:
+def test_guessing_is_slowed_for_name_and_address_and_nobody_is_locked_out(shop: SharedShop) -> None:
     thief = shop.device("192.0.2.66")
     told = {"name": "examiner A", "password": "guess"}
     answers = [thief.post("/sign-in", data=told).status_code for _ in range(6)]
@@ -497,9 +557,17 @@ def test_an_unknown_name_takes_a_hash_too(
 
 
 @pytest.mark.parametrize(
-    "to", ["//evil.test", "https://evil.test", "/\\evil.test", "javascript:alert(1)", "\t//evil",
-           "/a\nb", "evil"],
-)  # fmt: skip
+    "to",
+    [
+        "//evil.test",
+        "https://evil.test",
+        "/\\evil.test",
+        "javascript:alert(1)",
+        "\t//evil",
+        "/a\nb",
+        "evil",
+    ],
+)
 def test_signing_in_leads_nowhere_else(crowd: dict[str, TestClient], to: str) -> None:
     page = crowd["nobody"].get("/sign-in", params={"to": to})
     assert 'name="to" value="/"' in page.text
@@ -590,10 +658,15 @@ def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shop: SharedShop) 
 # --- Hostile fields -----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("path", [
-    one.path for screen in SHARED_SCREENS for one in screen.router.routes
-    if isinstance(one, APIRoute) and "POST" in one.methods and one.path != "/sign-out"
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "path",
+    [
+        one.path
+        for screen in SHARED_SCREENS
+        for one in screen.router.routes
+        if isinstance(one, APIRoute) and "POST" in one.methods and one.path != "/sign-out"
+    ],
+)
 def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) -> None:
     dice = random.Random(path)
     device = shop.signed_in("examiner A")
@@ -601,8 +674,9 @@ def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) 
     for _ in range(20):
         shop.clock.turn(minutes=20)  # so that tries at passwords are not what answers
         told = {name: dice.choice(HOSTILE) for name in names if dice.random() < 0.9}
-        answer = device.post(path.replace("{code}", quote(dice.choice(HOSTILE) or "x", safe="")),
-                             data=told)  # fmt: skip
+        answer = device.post(
+            path.replace("{code}", quote(dice.choice(HOSTILE) or "x", safe="")), data=told
+        )
         assert answer.status_code < 500, (told, answer.text)
         assert "<script>alert" not in answer.text
     standing = {one.name: one.role.value for one in shop.sharing.store.accounts()}

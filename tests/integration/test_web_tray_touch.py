@@ -26,9 +26,14 @@ def lift_guard(bench: TestClient) -> dict[str, str]:
     before, after = add_frame(bench, "guard-screws"), add_frame(bench, "cavity")
     bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
     told = {
-        "act": "lift guard", "part": "guard", "reason": "marks and joints", "reversible": "true",
-        "before": before, "after": after, "minutes": "20",
-    }  # fmt: skip
+        "act": "lift guard",
+        "part": "guard",
+        "reason": "marks and joints",
+        "reversible": "true",
+        "before": before,
+        "after": after,
+        "minutes": "20",
+    }
     assert bench.post(f"{HOME}/touch", data=told).status_code == 200
     return told
 
@@ -91,9 +96,12 @@ def test_without_a_photograph_the_drawing_takes_the_taps(bench: TestClient) -> N
 def test_nothing_is_done_without_before_and_after(bench: TestClient) -> None:
     frame, other = add_frame(bench, "guard-screws"), add_frame(bench, "pot-tone-code")
     told = {
-        "act": "clean control", "part": "pot_tone", "reason": "crackle", "reversible": "false",
+        "act": "clean control",
+        "part": "pot_tone",
+        "reason": "crackle",
+        "reversible": "false",
         "amount": "one drop",
-    }  # fmt: skip
+    }
     for wanting, words in (
         ({"before": frame}, "no evidence from after the act"),
         ({"after": frame}, "no evidence from before the act"),
@@ -117,24 +125,35 @@ def test_an_act_without_leave_is_refused_and_cautions_stand_where_it_is_chosen(
     assert "a snapped rod" in html.unescape(bench.get(f"{HOME}/touch?act=turn+rod").text)
     before, after = add_frame(bench, "heel"), add_frame(bench, "pocket")
     told = {
-        "act": "take neck off", "part": "neck", "reason": "heel", "reversible": "true",
-        "before": before, "after": after,
-    }  # fmt: skip
+        "act": "take neck off",
+        "part": "neck",
+        "reason": "heel",
+        "reversible": "true",
+        "before": before,
+        "after": after,
+    }
     assert bench.post(f"{HOME}/touch", data=told).status_code == 409
     assert state_in(bench).treatments == {}
 
 
 def test_a_recorded_sign_stops_the_act(bench: TestClient) -> None:
     sign = {
-        "part": "guard", "kind": "sign", "subject": "guard_unsafe", "status": "read",
+        "part": "guard",
+        "kind": "sign",
+        "subject": "guard_unsafe",
+        "status": "read",
         "value": "cracked",
-    }  # fmt: skip
+    }
     assert bench.post(f"{HOME}/seen", data=sign).status_code == 200
     bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
     told = {
-        "act": "lift guard", "part": "guard", "reason": "marks", "reversible": "true",
-        "before": add_frame(bench, "guard-screws"), "after": add_frame(bench, "cavity"),
-    }  # fmt: skip
+        "act": "lift guard",
+        "part": "guard",
+        "reason": "marks",
+        "reversible": "true",
+        "before": add_frame(bench, "guard-screws"),
+        "after": add_frame(bench, "cavity"),
+    }
     refused = bench.post(f"{HOME}/touch", data=told)
     assert refused.status_code == 409
     assert "mirror or borescope" in refused.text
@@ -165,9 +184,13 @@ def test_words_that_no_paper_may_carry_are_refused_where_they_are_written(
     bench: TestClient,
 ) -> None:
     told = {
-        "act": "clean board", "part": "neck", "reason": "it proves all original",
-        "reversible": "true", "before": add_frame(bench, "board"), "after": add_frame(bench, "nut"),
-    }  # fmt: skip
+        "act": "clean board",
+        "part": "neck",
+        "reason": "it proves all original",
+        "reversible": "true",
+        "before": add_frame(bench, "board"),
+        "after": add_frame(bench, "nut"),
+    }
     answer = bench.post(f"{HOME}/touch", data=told)
     assert answer.status_code == 422
     assert "words that no paper may carry" in answer.text.lower()
@@ -177,9 +200,13 @@ def test_evidence_of_the_part_and_words_used_before_come_first(bench: TestClient
     guard = add_frame(bench, "guard-screws")
     heads = [add_frame(bench, "head-front", shade=shade) for shade in range(60, 100)]
     told = {
-        "act": "lift guard", "part": "guard", "reason": "to find the second date",
-        "reversible": "true", "before": guard, "after": heads[0],
-    }  # fmt: skip
+        "act": "lift guard",
+        "part": "guard",
+        "reason": "to find the second date",
+        "reversible": "true",
+        "before": guard,
+        "after": heads[0],
+    }
     bench.post(f"{HOME}/consent", data={"act": "lift guard", "answer": "granted"})
     assert bench.post(f"{HOME}/touch", data=told).status_code == 200
     text = bench.get(f"{HOME}/touch?act=lift+guard").text

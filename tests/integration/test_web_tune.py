@@ -20,9 +20,14 @@ from heelstamp.reference.demonstration import demo_journal, demo_photographs, de
 HOME = f"/dossier/{TAG}"
 NECK = {"part": "pickup_neck", "full": "6.4", "sweep": "60.1", "temperature": "20"}
 FOUND = (
-    ("scale", "641.4"), ("frets", "21"), ("joint", "16"), ("relief", "0.46"),
-    ("relief-down", "0.37"), ("action-treble", "2.3"), ("action-bass", "2.8"),
-)  # fmt: skip
+    ("scale", "641.4"),
+    ("frets", "21"),
+    ("joint", "16"),
+    ("relief", "0.46"),
+    ("relief-down", "0.37"),
+    ("action-treble", "2.3"),
+    ("action-bass", "2.8"),
+)
 
 
 @pytest.fixture
@@ -64,12 +69,21 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
     """Figures of the invented scenario, as `heelstamp setup` and `heelstamp jack` print them."""
     text = page(shown)
     for figure in (
-        "523 ± 5 N → 371 ± 4 N", "Foretold 0.33 ± 0.04 mm", "Before 0.46 ± 0.03 mm",
-        "New strings 0.35 ± 0.03 mm", "dew point of 12.6 °C", "pot 241.0 ± 1.3 kΩ",
-        "6.481 ± 0.043 kΩ at 20 °C", "down by 0.66 ± 0.14 mm", "As foretold; after: as planned",
-        "Rod: 0.125 turn tighter, one step", "1/8 turn tighter", "Foretold 3279 ± 2 g",
-        "The set pulls with 523 N", "never force",
-    ):  # fmt: skip
+        "523 ± 5 N → 371 ± 4 N",
+        "Foretold 0.33 ± 0.04 mm",
+        "Before 0.46 ± 0.03 mm",
+        "New strings 0.35 ± 0.03 mm",
+        "dew point of 12.6 °C",
+        "pot 241.0 ± 1.3 kΩ",
+        "6.481 ± 0.043 kΩ at 20 °C",
+        "down by 0.66 ± 0.14 mm",
+        "As foretold; after: as planned",
+        "Rod: 0.125 turn tighter, one step",
+        "1/8 turn tighter",
+        "Foretold 3279 ± 2 g",
+        "The set pulls with 523 N",
+        "never force",
+    ):
         assert figure in text
     drawn = shown.get(f"{HOME}/tune").text
     assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 5
@@ -97,8 +111,11 @@ def test_a_reading_is_a_measurement_with_its_tool_and_the_next_is_offered(
     )
     assert answer.headers["location"].endswith("tune?take=relief-down.found")
     (one,) = state_in(bench).measurements.values()
-    assert (one.quantity, one.value, one.unit) == ("relief at the 8th fret, capo at the 1st", 0.46,
-                                                   "mm")  # fmt: skip
+    assert (one.quantity, one.value, one.unit) == (
+        "relief at the 8th fret, capo at the 1st",
+        0.46,
+        "mm",
+    )
     assert (one.uncertainty, one.stage, one.part) == (0.03, "found", "neck")
     assert one.note == "straightedge and feelers; cold"
     read(bench, "action-treble", "2.25", tool="rule")
@@ -145,8 +162,9 @@ def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: Te
     assert refused.status_code == 422
     state = state_in(bench)
     assert [one.about for one in state.decisions.values()] == [
-        "setup: set as found", "setup: new set",
-    ]  # fmt: skip
+        "setup: set as found",
+        "setup: new set",
+    ]
 
 
 def test_what_is_withheld_is_said_in_words_of_the_bench(bench: TestClient) -> None:
@@ -194,9 +212,12 @@ def test_the_rod_is_left_where_the_owner_refused(bench: TestClient) -> None:
 def test_saddles_are_entered_with_both_actions(bench: TestClient) -> None:
     planned(bench)
     told = {
-        "saddle_treble": "0.65", "saddle_bass": "-0.10", "action_treble": "1.6",
-        "action_bass": "2.0", "id": "o-5",
-    }  # fmt: skip
+        "saddle_treble": "0.65",
+        "saddle_bass": "-0.10",
+        "action_treble": "1.6",
+        "action_bass": "2.0",
+        "id": "o-5",
+    }
     assert bench.post(f"{HOME}/saddles", data=told).status_code == 200
     state = state_in(bench)
     (done,) = state.treatments.values()
@@ -241,7 +262,7 @@ def test_jack_readings_are_worked_out_and_read_again_they_correct(bench: TestCli
         ("jack", {**NECK, "temperature": "99"}, "room"),
         ("jack", {**NECK, "full": "6.4k"}, "number"),
     ],
-)  # fmt: skip
+)
 def test_what_cannot_be_is_refused_and_nothing_is_entered(
     bench: TestClient, path: str, data: dict[str, str], words: str
 ) -> None:
@@ -277,8 +298,12 @@ def test_a_bass_has_its_own_strings_and_pickup(tmp_path: Path) -> None:
     from heelstamp.bootstrap import now
     from heelstamp.casework.dossier import open_with
 
-    told = {**INSTRUMENT, "kind": "bass", "model": "Lockkeeper",
-            "chronology": "sallowby-lockkeeper"}  # fmt: skip
+    told = {
+        **INSTRUMENT,
+        "kind": "bass",
+        "model": "Lockkeeper",
+        "chronology": "sallowby-lockkeeper",
+    }
     with create_shop(tmp_path / "bass", name="Bass", currency="USD") as opened:
         open_with(opened, [("instrument", told)], at=now(), by="examiner A")
     with bench_of(tmp_path / "bass") as client:

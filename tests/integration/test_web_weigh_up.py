@@ -59,9 +59,7 @@ def test_a_strange_id_is_refused_in_words(bench: TestClient, told: str) -> None:
     assert "<b>" not in answer.text.split("<main")[1]
 
 
-def test_two_stories_stand_side_by_side_on_their_own_page_and_as_a_piece(
-    bench: TestClient,
-) -> None:
+def test_two_stories_stand_side_by_side_on_their_own_page_and_as_a_piece(bench: TestClient) -> None:
     assert f'hx-get="{HOME}/doubts"' in bench.get(HOME).text
     page = bench.get(f"{HOME}/doubts").text
     assert "Likelier: the " in page

@@ -20,7 +20,7 @@ NOT_BEFORE = [
     ("brightener_paper", "1950-01", "JAIC 44(1) 2005: none among samples of 1896 to 1949"),
     ("chromium_hexavalent", "1924-05", "Plating and Surface Finishing 71(6) 1984, 84-91"),
     ("source_date", "1945-01", "EIA-476-B abstract: operated since 1945"),
-]  # fmt: skip
+]
 NOT_AFTER = [
     ("us_postal_zone", "1963-07", "replaced by the five-digit code on 1 July 1963"),
     ("us_state_nb", "1969-11", "Postal history: NB became NE in November 1969"),

@@ -69,8 +69,9 @@ def test_an_older_neck_comes_from_another_instrument_or_its_mark_was_misread() -
     check_against_answers("03", conflict, "neck")
     check_mistake("03", compiled, evidence, conflict, NECK_MARK)
     assert (conflict.first.states["neck"], conflict.first.mistaken) == (
-        "from_another_instrument", (),
-    )  # fmt: skip
+        "from_another_instrument",
+        (),
+    )
     assert (conflict.second.states["neck"], conflict.second.mistaken) == ("original", (NECK_MARK,))
     assert conflict.odds > 1000
     assert conflict.likelihood_ratio > 1000
@@ -110,9 +111,7 @@ def test_the_odd_saddles_of_case_05() -> None:
         check_mistake("05", compiled, evidence, conflict, SADDLES)
     check_against_answers("05", conflict, "bridge")
     assert (conflict.first.states["bridge"], conflict.first.mistaken) == ("original", (SADDLES,))
-    assert (conflict.second.states["bridge"], conflict.second.mistaken) == (
-        "later_replacement", (),
-    )  # fmt: skip
+    assert (conflict.second.states["bridge"], conflict.second.mistaken) == ("later_replacement", ())
     assert 5 < conflict.odds < 20
     again = second_look(compiled, evidence, conflict, SADDLES)
     assert again is not None

@@ -87,18 +87,24 @@ MODEL = DatingModel(
     serial=SerialScheme("body", 4.0, 0.0, 0.02),
     signs=(
         Sign(
-            "fit", ("matched", "not"), ((0.9, 0.1), (0.4, 0.6), (0.3, 0.7), (0.35, 0.65)), "neck",
+            "fit",
+            ("matched", "not"),
+            ((0.9, 0.1), (0.4, 0.6), (0.3, 0.7), (0.35, 0.65)),
+            "neck",
             group="look",
         ),
         Sign(
-            "edge", ("even", "not"), ((0.8, 0.2), (0.5, 0.5), (0.2, 0.8), (0.4, 0.6)), "neck",
+            "edge",
+            ("even", "not"),
+            ((0.8, 0.2), (0.5, 0.5), (0.2, 0.8), (0.4, 0.6)),
+            "neck",
             group="look",
         ),
         Sign("joints", ("one", "two"), ((0.9, 0.1), (0.2, 0.8)), assembly="pots"),
     ),
     batches=(Batch(("pot_1", "pot_2"), SHARE),),
     group_failure={"look": 0.1},
-)  # fmt: skip
+)
 
 
 def mark(part: str, *months: int) -> Mark:
@@ -109,18 +115,34 @@ def mark(part: str, *months: int) -> Mark:
 
 
 AGREE = (
-    mark("body", 9), mark("neck", 8, 13), FeatureSeen("dots", "a"), SignSeen("fit", "matched"),
-    mark("pot_1", 6), mark("pot_2", 6), FeatureSeen("code", "b"), SignSeen("joints", "one"),
-    SerialNumber(((FIRST + 10, 1.0), (FIRST + 14, 0.5))), SignSeen("edge", "even"),
-)  # fmt: skip
+    mark("body", 9),
+    mark("neck", 8, 13),
+    FeatureSeen("dots", "a"),
+    SignSeen("fit", "matched"),
+    mark("pot_1", 6),
+    mark("pot_2", 6),
+    FeatureSeen("code", "b"),
+    SignSeen("joints", "one"),
+    SerialNumber(((FIRST + 10, 1.0), (FIRST + 14, 0.5))),
+    SignSeen("edge", "even"),
+)
 FOREIGN_NECK = (
-    mark("body", 17), mark("neck", 1), mark("neck", 2, 4), FeatureSeen("dots", "a"),
-    SignSeen("fit", "not"), SignSeen("edge", "not"), Document(Period(FIRST + 15, FIRST + 20), 0.8),
-)  # fmt: skip
+    mark("body", 17),
+    mark("neck", 1),
+    mark("neck", 2, 4),
+    FeatureSeen("dots", "a"),
+    SignSeen("fit", "not"),
+    SignSeen("edge", "not"),
+    Document(Period(FIRST + 15, FIRST + 20), 0.8),
+)
 CHANGED_POT = (
-    mark("pot_1", 5), mark("pot_2", 30), SignSeen("joints", "two"), FeatureSeen("code", "a"),
-    mark("body", 4), FeatureSeen("dots", "x"),
-)  # fmt: skip
+    mark("pot_1", 5),
+    mark("pot_2", 30),
+    SignSeen("joints", "two"),
+    FeatureSeen("code", "a"),
+    mark("body", 4),
+    FeatureSeen("dots", "x"),
+)
 
 
 def made(timing: Timing, t: int, lag: tuple[float, ...]) -> np.ndarray:
@@ -225,19 +247,24 @@ def network(evidence: tuple[object, ...]) -> Network:
     net.add("S neck", 4, ("D neck",), lambda d: np.array((KEPT, OPENED)[d]))
     net.add("X neck", SPAN, (), lambda: PRIOR)  # completion of the neck's own instrument
     net.add(
-        "M neck", len(MARKS), ("T", "S neck", "X neck"),
+        "M neck",
+        len(MARKS),
+        ("T", "S neck", "X neck"),
         lambda t, s, x: made(TIMING[s], t, LAG) if s < 3 else made(Timing.BUILT, x, LAG),
-    )  # fmt: skip
+    )
     net.add("M body", len(MARKS), ("T",), lambda t: made(Timing.BUILT, t, LAG))
     net.add("lot", 2, (), lambda: np.array([1 - SHARE, SHARE]))
     net.add("M lot", len(MARKS), ("T",), lambda t: made(Timing.BUILT, t, POT_LAG))
     for pot in ("pot_1", "pot_2"):
         net.add(f"S {pot}", 3, ("D pots",), lambda d: np.array((POT_KEPT, POT_OPENED)[d]))
         net.add(
-            f"M {pot}", len(MARKS), ("T", f"S {pot}", "lot", "M lot"),
-            lambda t, s, lot, m: np.eye(len(MARKS))[m] if lot and s == 0
-            else made(TIMING[s], t, POT_LAG),
-        )  # fmt: skip
+            f"M {pot}",
+            len(MARKS),
+            ("T", f"S {pot}", "lot", "M lot"),
+            lambda t, s, lot, m: (
+                np.eye(len(MARKS))[m] if lot and s == 0 else made(TIMING[s], t, POT_LAG)
+            ),
+        )
     for i, one in enumerate(marks):
         likelihood = mark_seen(one)
         net.see(f"R {i}", (f"M {one.part}",), lambda m, p=likelihood: p[m])
@@ -247,23 +274,31 @@ def network(evidence: tuple[object, ...]) -> Network:
             seen = feature.variants.index(one.variant)
             if feature.part == "neck":
                 net.see(
-                    f"F {one.feature}", ("T", "S neck", "X neck"),
-                    lambda t, s, x, f=feature, v=seen: variant(f, v, t, TIMING[s]) if s < 3
-                    else variant(f, v, x, Timing.BUILT),
-                )  # fmt: skip
+                    f"F {one.feature}",
+                    ("T", "S neck", "X neck"),
+                    lambda t, s, x, f=feature, v=seen: (
+                        variant(f, v, t, TIMING[s]) if s < 3 else variant(f, v, x, Timing.BUILT)
+                    ),
+                )
             else:
                 net.see(
-                    f"F {one.feature}", ("T", f"S {feature.part}"),
+                    f"F {one.feature}",
+                    ("T", f"S {feature.part}"),
                     lambda t, s, f=feature, v=seen: variant(f, v, t, TIMING[s]),
-                )  # fmt: skip
+                )
         elif isinstance(one, SerialNumber):
             net.see("serial", ("T",), lambda t, n=one: serial_seen(n, t))
         elif isinstance(one, Document):
             count = len(one.period)
             inside = range(one.period.first - FIRST, one.period.last - FIRST + 1)
             wrong = 1 - one.reliability
-            net.see("paper", ("T",), lambda t, r=one.reliability, c=count, m=inside, w=wrong:
-                    r * (t in m) + w * c / SPAN)  # fmt: skip
+            net.see(
+                "paper",
+                ("T",),
+                lambda t, r=one.reliability, c=count, m=inside, w=wrong: (
+                    r * (t in m) + w * c / SPAN
+                ),
+            )
     _add_signs(net, [one for one in evidence if isinstance(one, SignSeen)])
     return net
 
@@ -278,9 +313,10 @@ def _add_signs(net: Network, signs: list[SignSeen]) -> None:
         p = [(1 - sign.error) * value + sign.error * blank for value in column]
         if sign.group:
             net.see(
-                f"sign {one.sign}", (f"S {sign.part}", "failed"),
+                f"sign {one.sign}",
+                (f"S {sign.part}", "failed"),
                 lambda s, failed, p=p, blank=blank: blank if failed else p[s],
-            )  # fmt: skip
+            )
         else:
             net.see(f"sign {one.sign}", (f"D {sign.assembly}",), lambda d, p=p: p[d])
 

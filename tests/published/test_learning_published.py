@@ -137,8 +137,12 @@ def test_two_change_overs_of_the_miners() -> None:
     """Given the first, the second is a regression of its own: the sequential form's virtue."""
     span = Period(FIRST + 1, FIRST + 118)
     first, second = learn_changes(CurveGrid(MODEL.completion, span), feature(2), miners())
-    best = minimize(sequential, x0=(40.0, 2.0, 30.0, 2.0), method="Nelder-Mead",
-                    options={"maxiter": 4000, "xatol": 1e-4, "fatol": 1e-8})  # fmt: skip
+    best = minimize(
+        sequential,
+        x0=(40.0, 2.0, 30.0, 2.0),
+        method="Nelder-Mead",
+        options={"maxiter": 4000, "xatol": 1e-4, "fatol": 1e-8},
+    )
     c0, w0, c1, w1 = best.x
     shift = FIRST + MIDDLE / 2
     assert first.centre_90[0] <= c0 + shift <= first.centre_90[1]

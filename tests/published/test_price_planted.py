@@ -104,9 +104,13 @@ def test_planted_effects_one_by_one() -> None:
 def finding():
     subject = load_subject(str(ROOT / "examples" / "wherry-s10350.toml"), ROOT)
     asked = Asked(
-        as_of="2026-11", grade="B", colour="standard", case=True, sold="9,100",
+        as_of="2026-11",
+        grade="B",
+        colour="standard",
+        case=True,
+        sold="9,100",
         terms=ROOT / "examples" / "consignment.toml",
-    )  # fmt: skip
+    )
     return appraise(subject, ROOT, asked, Table(ROOT / "examples" / "wherry-sales.csv"))
 
 

@@ -25,13 +25,21 @@ def design() -> tuple[np.ndarray, np.ndarray]:
         made = one.made[0]
         x.append(
             [
-                1.0, (parse_month(one.month) - parse_month("2021-07")) / 12,
-                made < 1957, 1962 <= made <= 1964, made >= 1965,
-                one.finish == "refinished", one.finish == "touched_up", one.pickups,
-                one.neck == "later", not one.case, one.colour == "rare", one.steps,
+                1.0,
+                (parse_month(one.month) - parse_month("2021-07")) / 12,
+                made < 1957,
+                1962 <= made <= 1964,
+                made >= 1965,
+                one.finish == "refinished",
+                one.finish == "touched_up",
+                one.pickups,
+                one.neck == "later",
+                not one.case,
+                one.colour == "rare",
+                one.steps,
                 one.kind == "asking",
             ]
-        )  # fmt: skip
+        )
         y.append(math.log(one.minor / 100))
     return np.array(x, dtype=float), np.array(y)
 

@@ -24,11 +24,21 @@ def row(sheet, measure):
 def test_tensions(sheet):
     found, new = sheet.plan.found, sheet.plan.new
     assert [round(one.tension_n.value, 1) for one in found.strings] == [
-        86.1, 78.2, 81.5, 92.8, 94.2, 90.4,
-    ]  # fmt: skip
+        86.1,
+        78.2,
+        81.5,
+        92.8,
+        94.2,
+        90.4,
+    ]
     assert [round(one.tension_n.value, 1) for one in new.strings] == [
-        57.6, 48.3, 64.4, 69.0, 67.5, 64.0,
-    ]  # fmt: skip
+        57.6,
+        48.3,
+        64.4,
+        69.0,
+        67.5,
+        64.0,
+    ]
     assert (round(found.tension_n.value), round(new.tension_n.value)) == (523, 371)
     assert sheet.plan.change.ratio.value == pytest.approx(0.709, abs=5e-4)
 

@@ -10,12 +10,7 @@ import math
 
 import pytest
 
-from heelstamp.mechanics.intonation import (
-    FrettedString,
-    extension_mm,
-    inharmonicity,
-    set_back_mm,
-)
+from heelstamp.mechanics.intonation import FrettedString, extension_mm, inharmonicity, set_back_mm
 
 SCALE = 647.7
 

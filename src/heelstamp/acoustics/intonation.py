@@ -88,9 +88,10 @@ def string_intonation(
         )
     ratio = high[2] / b_at_fret(low[2], fret) if low[2] > 0 else math.inf
     spread = (
-        abs(ratio) * math.hypot(low[3] / low[2], high[3] / high[2]) if low[2] > 0 < high[2]
+        abs(ratio) * math.hypot(low[3] / low[2], high[3] / high[2])
+        if low[2] > 0 < high[2]
         else math.inf
-    )  # fmt: skip
+    )
     quantile = max(open_note.quantile, fretted.quantile)
     return StringIntonation(
         string=string,

@@ -202,9 +202,11 @@ def _followed_by_shape(
     reach = round(most_lag * _FINE)
     shape = np.fft.rfft(template)
     lags = np.array(
-        [_lag(np.fft.rfft(np.median(periods[group], axis=0)), shape, len(template), reach)
-         for group in groups]
-    )  # fmt: skip
+        [
+            _lag(np.fft.rfft(np.median(periods[group], axis=0)), shape, len(template), reach)
+            for group in groups
+        ]
+    )
     middles = np.array([group.mean() for group in groups]) / len(starts)
     return starts + wander(middles, lags)(np.arange(len(starts)) / len(starts))
 

@@ -157,9 +157,12 @@ def follow(peaks: Peaks, weights: Reals, f0_hz: float) -> Candidate:
     gain = float(weights[found].sum())
     loss = UNEXPLAINED * (float(weights.sum()) - gain)
     return Candidate(
-        f0, b, np.array(numbers, dtype=np.int64), np.array(found, dtype=np.int64),
+        f0,
+        b,
+        np.array(numbers, dtype=np.int64),
+        np.array(found, dtype=np.int64),
         gain - loss - MISSING * missing,
-    )  # fmt: skip
+    )
 
 
 def _slack(n: int, known: int) -> float:

@@ -73,9 +73,7 @@ def two_notes(first_hz: float, second_hz: float) -> Reason:
 def distorted(what: str) -> Reason:
     """Say that the partials follow no string."""
     return Reason(
-        "distorted",
-        what,
-        "Record straight from the jack, without amplifier, effect or limiter.",
+        "distorted", what, "Record straight from the jack, without amplifier, effect or limiter."
     )
 
 

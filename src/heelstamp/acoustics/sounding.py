@@ -80,9 +80,11 @@ def choose_note(peaks: Peaks, midi: int | None) -> Sounding | Reason:
         if comb is not None and _on_comb(chosen.f0_hz, comb.hz):
             return refusals.hum_above(comb.hz)
         return refusals.two_notes(chosen.f0_hz, second)
-    hum_db = {} if mains is None else {
-        round(float(peaks.hz[i]) / mains.hz): float(peaks.level_db[i]) for i in mains.peaks
-    }  # fmt: skip
+    hum_db = (
+        {}
+        if mains is None
+        else {round(float(peaks.hz[i]) / mains.hz): float(peaks.level_db[i]) for i in mains.peaks}
+    )
     found = notes.nearest(chosen.f0_hz) if midi is None else midi
     return Sounding(chosen, mains, hum_db, found, float(rest.level_db.max()))
 

@@ -266,8 +266,12 @@ def _given(subject: Subject, asked: Asked) -> Given:
         given = replace(given, grade=float(GRADES.index(asked.grade)))
     if asked.colour is not None:
         if asked.colour not in ("standard", "rare"):
-            raise InputError("not a colour here", where="--colour", received=asked.colour,
-                             remedy="Use standard or rare.")  # fmt: skip
+            raise InputError(
+                "not a colour here",
+                where="--colour",
+                received=asked.colour,
+                remedy="Use standard or rare.",
+            )
         given = replace(given, colour=asked.colour)
     if asked.case is not None:
         given = replace(given, case=asked.case)

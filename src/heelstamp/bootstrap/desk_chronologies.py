@@ -11,11 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.bootstrap.census import (
-    edition_document,
-    editions_kept,
-    write_document,
-)
+from heelstamp.bootstrap.census import edition_document, editions_kept, write_document
 from heelstamp.bootstrap.desk import Desk
 from heelstamp.bootstrap.shops import CHRONOLOGIES_FOLDER, now
 from heelstamp.errors import ConflictError, HeelstampError, InputError
@@ -86,9 +82,10 @@ def begin(desk: Desk, id_: str, like: str, *, maker: str, model: str, by: str) -
     folder = desk.folder / CHRONOLOGIES_FOLDER
     if not _ID.fullmatch(id_):
         raise InputError(
-            "not an id of a chronology", received=id_,
+            "not an id of a chronology",
+            received=id_,
             remedy="Small letters, figures and hyphens, at most 60.",
-        )  # fmt: skip
+        )
     with desk.writing:
         source = kept_at(desk, like).chronology
         if id_ in chronology_ids(folder):
@@ -96,11 +93,14 @@ def begin(desk: Desk, id_: str, like: str, *, maker: str, model: str, by: str) -
         assert source is not None
         document, _ = edition_document(like, desk.folder)
         new = {
-            **document, "id": id_, "edition": now()[:10], "maker": maker.strip(),
+            **document,
+            "id": id_,
+            "edition": now()[:10],
+            "maker": maker.strip(),
             "model": model.strip(),
             "note": f"Begun as a copy of {source.maker} {source.model}, edition {source.edition}; "
             "what was not changed since is that maker's.",
-        }  # fmt: skip
+        }
         text = signed(by) + toml_text(new)
         made = _read(text, id_)
         folder.mkdir(exist_ok=True)
@@ -210,14 +210,18 @@ def put(desk: Desk, present: Chronology, text: str) -> Chronology:
     new = _read(text, present.id)
     if new.id != present.id:
         raise InputError(
-            "a chronology keeps its id", where=f"{name}, field id", received=new.id,
+            "a chronology keeps its id",
+            where=f"{name}, field id",
+            received=new.id,
             remedy=f'Write id = "{present.id}".',
-        )  # fmt: skip
+        )
     if new.edition == present.edition:
         raise InputError(
-            "a new edition needs a new name", where=f"{name}, field edition",
-            received=new.edition, remedy="Change the edition too.",
-        )  # fmt: skip
+            "a new edition needs a new name",
+            where=f"{name}, field edition",
+            received=new.edition,
+            remedy="Change the edition too.",
+        )
     write_document(present.id, desk.folder, text.encode("utf-8"))
     return new
 

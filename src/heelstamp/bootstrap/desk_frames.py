@@ -68,9 +68,11 @@ def keep_photograph(
     standing = state.photographs.get(str(details["id"]))
     if standing is not None and standing.file != sha256(data):
         raise InputError(
-            "this id names another photograph", where=tag, received=details["id"],
+            "this id names another photograph",
+            where=tag,
+            received=details["id"],
             remedy="Send it anew.",
-        )  # fmt: skip
+        )
     care = care_of_photograph(data, str(details["name"]), details)
     if standing is not None:
         return care

@@ -151,14 +151,16 @@ def compare(desk: Desk, works: ImageWork, tag: str, pair: Pairing, marks: Marks)
     assert pair.visible is not None
     assert pair.uv is not None
     request = marks.request()
-    files = [
-        PairFile(desk.shop.files.get(one.file), one.id) for one in (pair.visible, pair.uv)
-    ]  # fmt: skip
+    files = [PairFile(desk.shop.files.get(one.file), one.id) for one in (pair.visible, pair.uv)]
     source = finish_pair.Source(files[0], files[1], tag)
-    asks = digest_of({
-        "visible": pair.visible.file, "uv": pair.uv.file, "request": request.data(),
-        "program": __version__,
-    })  # fmt: skip
+    asks = digest_of(
+        {
+            "visible": pair.visible.file,
+            "uv": pair.uv.file,
+            "request": request.data(),
+            "program": __version__,
+        }
+    )
 
     def do(tell: Tell) -> Compared:
         return _compare(source, request, marks, tell)
@@ -168,7 +170,7 @@ def compare(desk: Desk, works: ImageWork, tag: str, pair: Pairing, marks: Marks)
 
 def _compare(
     source: finish_pair.Source, request: PairRequest, marks: Marks, tell: Tell
-) -> Compared:  # fmt: skip
+) -> Compared:
     import cv2
 
     cv2.setNumThreads(1)  # as many pairs at once as there are cores
@@ -192,14 +194,18 @@ def work_told(tag: str, work: Work) -> dict[str, Any]:
     words = {
         "waiting": "waits for another pair",
         "working": f"{work.stage}, {round(100 * work.share)} %",
-        "done": "compared", "failed": str(work.error or "not done"),
-    }[work.standing]  # fmt: skip
+        "done": "compared",
+        "failed": str(work.error or "not done"),
+    }[work.standing]
     asked = urlencode({"visible": visible, "uv": uv})
     return {
-        "pair": f"{visible}+{uv}", "share": round(work.share, 3), "words": words,
-        "open": work.open, "preview": work.preview is not None,
+        "pair": f"{visible}+{uv}",
+        "share": round(work.share, 3),
+        "words": words,
+        "open": work.open,
+        "preview": work.preview is not None,
         "path": f"/dossier/{quote(tag)}/lamp?{asked}",
-    }  # fmt: skip
+    }
 
 
 def shown_at(desk: Desk, works: ImageWork, tag: str, pair: Pairing) -> Shown | None:
@@ -214,9 +220,16 @@ def shown_at(desk: Desk, works: ImageWork, tag: str, pair: Pairing) -> Shown | N
 
 
 def enter_look(
-    desk: Desk, works: ImageWork, tag: str, pair: Pairing, slip: Slip, *, finding: str, by: str,
+    desk: Desk,
+    works: ImageWork,
+    tag: str,
+    pair: Pairing,
+    slip: Slip,
+    *,
+    finding: str,
+    by: str,
     again: str = "",
-) -> None:  # fmt: skip
+) -> None:
     """Enter the comparison of a pair, with the marks it was made with.
 
     Parameters
@@ -239,33 +252,51 @@ def enter_look(
     work = works.of(tag, key_of(pair))
     if work is None or work.standing != "done":
         raise ConflictError(
-            "nothing was compared that could be entered", where=tag,
-            received=" and ".join(key_of(pair)), remedy="Compare the pair, then enter the look.",
-        )  # fmt: skip
+            "nothing was compared that could be entered",
+            where=tag,
+            received=" and ".join(key_of(pair)),
+            remedy="Compare the pair, then enter the look.",
+        )
     compared: Compared = work.result
     if compared.finding.digest != finding:
         raise ConflictError(
-            "another comparison was made since", where=tag, received=finding[:16],
+            "another comparison was made since",
+            where=tag,
+            received=finding[:16],
             remedy="Look at the answer that stands now, then enter it.",
-        )  # fmt: skip
+        )
     kind, body = glow_entry(
-        compared.finding, subject.state, subject.chronology, id_=slip.id,
-        file=sha256(compared.kept), again=again,
-    )  # fmt: skip
+        compared.finding,
+        subject.state,
+        subject.chronology,
+        id_=slip.id,
+        file=sha256(compared.kept),
+        again=again,
+    )
     marks = file_of(compared.marks, pair)
     drawn = marks_acts(
-        subject.state, Slip(slip.second("marks"), slip.made, slip.at), pair, compared.marks,
+        subject.state,
+        Slip(slip.second("marks"), slip.made, slip.at),
+        pair,
+        compared.marks,
         sha256(marks),
-    )  # fmt: skip
+    )
     _put(desk, compared.kept, KEPT_TYPE)
     _put(desk, marks, MEDIA_TYPE)
     desk.enter(tag, [*drawn, (kind, body)], by=by)
 
 
 def say_of_region(
-    desk: Desk, tag: str, pair: Pairing, number: int, slip: Slip, *, aside: bool, reason: str,
+    desk: Desk,
+    tag: str,
+    pair: Pairing,
+    number: int,
+    slip: Slip,
+    *,
+    aside: bool,
+    reason: str,
     by: str,
-) -> None:  # fmt: skip
+) -> None:
     """Set a region of the entered look aside, or let it stand again."""
     shown = _entered(desk, tag, pair)
     look = entered_look(pair.look if shown else None)
@@ -276,9 +307,16 @@ def say_of_region(
 
 
 def draw_border(
-    desk: Desk, tag: str, pair: Pairing, number: int, slip: Slip, *,
-    polygon: Sequence[Sequence[float]], reason: str, by: str,
-) -> None:  # fmt: skip
+    desk: Desk,
+    tag: str,
+    pair: Pairing,
+    number: int,
+    slip: Slip,
+    *,
+    polygon: Sequence[Sequence[float]],
+    reason: str,
+    by: str,
+) -> None:
     """Keep a border drawn by hand; an empty one lets the program's border stand again."""
     shown = _entered(desk, tag, pair)
     look = entered_look(pair.look if shown else None)

@@ -149,10 +149,13 @@ def begin_redating(
         return DatedAgain(found, new is not None, kept)
 
     ground = (
-        keep, None if new is None else new.digest, desk.shop.census.count(id_),
-        [one and one.digest for one in heads], editions_kept(id_, desk.folder)[:1],
+        keep,
+        None if new is None else new.digest,
+        desk.shop.census.count(id_),
+        [one and one.digest for one in heads],
+        editions_kept(id_, desk.folder)[:1],
         now() if keep else "",
-    )  # fmt: skip
+    )
     return work.start("redate", id_, present.digest, ground, act)
 
 

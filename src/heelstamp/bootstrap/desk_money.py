@@ -136,9 +136,10 @@ def statement_at(desk: Desk, tag: str, offer: str) -> bytes:
         raise priced.refused
     if priced.page is None:
         raise InputError(
-            "a statement needs terms of consignment", where=tag,
+            "a statement needs terms of consignment",
+            where=tag,
             remedy="Write them under Money, Terms of consignment.",
-        )  # fmt: skip
+        )
     return statement_pdf(priced.page, demonstration=desk.subject(tag).chronology.invented)
 
 
@@ -209,11 +210,12 @@ def sheet_of(data: bytes, name: str) -> Sheet:
 
     if len(data) > SHEET_MAX:
         raise InputError(
-            "the table is too large to be read here", where=name,
+            "the table is too large to be read here",
+            where=name,
             received=f"more than {SHEET_MAX / 1e6:.0f} MB",
             remedy=f"At most {SHEET_MAX / 1e6:.0f} MB; cut it in two, or import it at the "
             "machine of the shop with the command line.",
-        )  # fmt: skip
+        )
     sheet = read_sheet(data, name, most_rows=ROWS_MAX)
     if not sheet.rows:
         raise InputError(

@@ -47,12 +47,16 @@ def doubts_at(desk: Desk, tag: str) -> dict[str, Any]:
 def document_at(desk: Desk, tag: str, reader: Reader) -> ReportDocument:
     """Give the report for one reader, as it would be issued now."""
     return desk.remembered(
-        f"document for {reader}", tag,
+        f"document for {reader}",
+        tag,
         lambda: report_document(
-            desk.subject(tag), reader, at=now(), finding=desk.finding(tag),
+            desk.subject(tag),
+            reader,
+            at=now(),
+            finding=desk.finding(tag),
             doubts=doubts_at(desk, tag),
         ),
-    )  # fmt: skip
+    )
 
 
 def preview(desk: Desk, kept: KeptBytes, tag: str, reader: Reader) -> bytes:
@@ -62,9 +66,7 @@ def preview(desk: Desk, kept: KeptBytes, tag: str, reader: Reader) -> bytes:
     return kept.get(key, lambda: _typeset(desk, tag, reader))
 
 
-def issue(
-    desk: Desk, kept: KeptBytes, tag: str, reader: Reader, *, id_: str, by: str
-) -> str:  # fmt: skip
+def issue(desk: Desk, kept: KeptBytes, tag: str, reader: Reader, *, id_: str, by: str) -> str:
     """Keep the report as it was previewed, and enter its digest, which is given back."""
     from heelstamp.casework.ports import FileRecord
 
@@ -75,9 +77,11 @@ def issue(
     digest = desk.shop.files.put(pdf)
     desk.shop.journals.record_file(FileRecord(digest, len(pdf), "application/pdf"))
     body = {
-        "id": id_, "about": f"{ABOUT}{reader}", "decided": digest,
+        "id": id_,
+        "about": f"{ABOUT}{reader}",
+        "decided": digest,
         "reason": f"Examination report issued for the {reader}; this is its SHA-256.",
-    }  # fmt: skip
+    }
     desk.enter(tag, [("decision", body)], by=by)
     return digest
 
@@ -86,11 +90,15 @@ def issued(desk: Desk, tag: str) -> tuple[Issued, ...]:
     """Give the papers that were issued, the newest first."""
     state = desk.subject(tag).state
     found = [
-        Issued(one.about.removeprefix(ABOUT), one.decided, state.entered[one.id].at,
-               state.entered[one.id].by)
+        Issued(
+            one.about.removeprefix(ABOUT),
+            one.decided,
+            state.entered[one.id].at,
+            state.entered[one.id].by,
+        )
         for one in state.decisions.values()
         if one.about.startswith(ABOUT)
-    ]  # fmt: skip
+    ]
     return tuple(reversed(found))
 
 

@@ -47,9 +47,11 @@ def keep_recording(
     if standing is not None:
         if standing.file != sha256(data):
             raise InputError(
-                "this id names another recording", where=tag, received=details["id"],
+                "this id names another recording",
+                where=tag,
+                received=details["id"],
                 remedy="Send it anew.",
-            )  # fmt: skip
+            )
         return
     for attempt in range(ATTEMPTS):
         try:
@@ -71,19 +73,23 @@ def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
         return kind
     if len(data) > VOICE_MOST_BYTES:
         raise InputError(
-            "a spoken note too large to keep", where=name, received=f"{len(data) / 1e6:.1f} MB",
+            "a spoken note too large to keep",
+            where=name,
+            received=f"{len(data) / 1e6:.1f} MB",
             remedy=f"At most {VOICE_MOST_BYTES // 1_000_000} MB and {VOICE_MOST_S / 60:.0f} "
             "minutes: say it in two.",
-        )  # fmt: skip
+        )
     if kind in ("audio/webm", "audio/mp4"):
         seconds = spoken_seconds(data, kind, name)
     else:
         seconds = read_recording(data, name).seconds
     if seconds > VOICE_MOST_S + 1.0:
         raise InputError(
-            "a spoken note too long to keep", where=name, received=f"{seconds:.0f} s",
+            "a spoken note too long to keep",
+            where=name,
+            received=f"{seconds:.0f} s",
             remedy=f"At most {VOICE_MOST_S / 60:.0f} minutes: say it in two.",
-        )  # fmt: skip
+        )
     return kind
 
 
@@ -127,11 +133,12 @@ def note_at(desk: Desk, take: NoteTake) -> dict[str, Any]:
 
         finding = listened(desk, take)
         return {
-            "data": finding.data(), "remarks": finding.remarks(),
+            "data": finding.data(),
+            "remarks": finding.remarks(),
             "stiffness": scientific(finding.pitch.b),
             "cents": cents_words(finding.pitch.cents, finding.pitch.cents_90),
             "picture": pitch_svg(finding) if finding.measured else "",
-        }  # fmt: skip
+        }
 
     return _kept(desk, asked, made)
 
@@ -189,9 +196,10 @@ def noise_at(desk: Desk, control: ControlTakes, turns: float | None = None) -> d
     def made() -> dict[str, Any]:
         finding = _noise(desk, control, turns)
         return {
-            "data": finding.data(), "told": [one.text for one in finding.statements()],
+            "data": finding.data(),
+            "told": [one.text for one in finding.statements()],
             "picture": "" if finding.refused else _noise_picture(finding),
-        }  # fmt: skip
+        }
 
     return _kept(desk, asked, made)
 
@@ -207,11 +215,15 @@ def _noise(desk: Desk, control: ControlTakes, turns: float | None) -> NoiseFindi
     last, *earlier = reversed(control.stages)
     before = earlier[0] if earlier else None
     return examine_noise(
-        file(last, "sweep"), file(last, "still"), read=read_recording,
-        turns=turns, before_turns=turns if before else None, switch=control.part == "switch",
+        file(last, "sweep"),
+        file(last, "still"),
+        read=read_recording,
+        turns=turns,
+        before_turns=turns if before else None,
+        switch=control.part == "switch",
         before=file(before, "sweep") if before else None,
         before_still=file(before, "still") if before else None,
-    )  # fmt: skip
+    )
 
 
 def _noise_picture(finding: NoiseFinding) -> str:

@@ -89,16 +89,19 @@ def keep_terms(
         here = terms_here(desk, tag)
         if base != here.digest:
             raise ConflictError(
-                "these terms were changed since the page was shown", where=name,
+                "these terms were changed since the page was shown",
+                where=name,
                 remedy="Look at them again, then enter the change once more.",
-            )  # fmt: skip
+            )
         plain = text.replace("\r\n", "\n")
         terms = parse_terms(parse_document(plain, name, "toml"), where=name)
         if terms.document.currency != desk.shop.currency:
             raise InputError(
-                "the shop reckons in another currency", where=f"{name}, field currency",
-                received=terms.document.currency, remedy=f"Write {desk.shop.currency}.",
-            )  # fmt: skip
+                "the shop reckons in another currency",
+                where=f"{name}, field currency",
+                received=terms.document.currency,
+                remedy=f"Write {desk.shop.currency}.",
+            )
         data = plain.encode("utf-8")
         digest = desk.shop.files.put(data)
         desk.shop.journals.record_file(FileRecord(digest, len(data), "application/toml"))
@@ -112,9 +115,11 @@ def keep_terms(
         write_whole(path, data)
     whose = "of the whole shop" if whole_shop else "of this dossier"
     body = {
-        "id": id_, "about": ABOUT, "decided": sha256(data),
+        "id": id_,
+        "about": ABOUT,
+        "decided": sha256(data),
         "reason": f"Terms {whose}; this is the SHA-256 of their text.",
-    }  # fmt: skip
+    }
     desk.enter(tag, [("decision", body)], by=by)
 
 

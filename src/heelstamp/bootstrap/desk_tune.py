@@ -98,6 +98,9 @@ def ways_at(desk: Desk, tag: str) -> tuple[Way, ...]:
         Way("setup", "Setup", " → ".join(str(one) for one in values)),
         Way("note", "Note", f"{notes} recorded" if notes else ""),
         Way("controls", "Controls", f"{takes} takes" if takes else ""),
-        Way("jack", "Jack", "".join(f"pot {one.pot}; {one.name} {one.twenty} at 20 °C"
-                                    for one in read)),
-    )  # fmt: skip
+        Way(
+            "jack",
+            "Jack",
+            "".join(f"pot {one.pot}; {one.name} {one.twenty} at 20 °C" for one in read),
+        ),
+    )

@@ -85,9 +85,11 @@ def _frame(shop: Shop, tag: str, frame: str, light: str) -> PairFile:
     known = state_of(shop, tag).photographs
     if frame not in known:
         raise InputError(
-            "no such photograph in the dossier", where=tag, received=frame,
+            "no such photograph in the dossier",
+            where=tag,
+            received=frame,
             remedy=nearest(frame, known) if known else "Add it first.",
-        )  # fmt: skip
+        )
     entry = known[frame]
     if entry.light != light:
         raise InputError(

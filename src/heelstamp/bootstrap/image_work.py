@@ -101,15 +101,19 @@ class ImageWork:
                 return known
             if known is not None and known.open:
                 raise ConflictError(
-                    "this pair is at work already", where=tag, received=" and ".join(key),
+                    "this pair is at work already",
+                    where=tag,
+                    received=" and ".join(key),
                     remedy="Wait until it is done, then ask again.",
-                )  # fmt: skip
+                )
             busy = sum(one.open for one in self._works.values())
             if busy >= self._most or self._closing:
                 raise ConflictError(
-                    "the bench is busy with other pairs", where=tag, received=f"{busy} at work",
+                    "the bench is busy with other pairs",
+                    where=tag,
+                    received=f"{busy} at work",
                     remedy="Wait for one of them to be done.",
-                )  # fmt: skip
+                )
             work = Work(tag, key, asks)
             self._keep(work)
             self._told(work)
@@ -149,9 +153,11 @@ class ImageWork:
             work = replace(work, standing="failed", stage="not done", error=error)
         except Exception as error:  # noqa: BLE001 - a fault in a worker must reach a person
             told = StorageError(
-                "the work ended in a fault of the program", where=f"{work.tag}, {work.key}",
-                received=f"{type(error).__name__}: {error}", remedy="Report it, with this line.",
-            )  # fmt: skip
+                "the work ended in a fault of the program",
+                where=f"{work.tag}, {work.key}",
+                received=f"{type(error).__name__}: {error}",
+                remedy="Report it, with this line.",
+            )
             work = replace(work, standing="failed", stage="not done", error=told)
         else:
             work = replace(work, standing="done", stage="done", share=1.0, result=result)

@@ -127,9 +127,13 @@ def _request(what: str | None, options: Options, shop: Path, *, draw: bool) -> J
 
 
 def _joined(
-    options: Options, sets: tuple[Sets, ...], capacitor: Measured | None,
-    seen: Mapping[str, SeenRow], *, draw: bool,
-) -> JackRequest:  # fmt: skip
+    options: Options,
+    sets: tuple[Sets, ...],
+    capacitor: Measured | None,
+    seen: Mapping[str, SeenRow],
+    *,
+    draw: bool,
+) -> JackRequest:
     """Join the readings with what was typed beside them; what is typed goes first."""
     from heelstamp.casework.jack import JackRequest, Measured
     from heelstamp.casework.jack.request import read_quantity
@@ -148,14 +152,22 @@ def _joined(
     relative: dict[str, float] = {}
     assumed: tuple[str, ...] = ()
     if draw or options.inductance is not None:
-        circuit, relative, assumed = _circuit(options, None if capacitor is None
-                                              else capacitor.farad)  # fmt: skip
+        circuit, relative, assumed = _circuit(
+            options, None if capacitor is None else capacitor.farad
+        )
     nominal = None if options.pot is None else read_meter(options.pot, where="--pot").ohm
     return JackRequest(
-        sets=sets, capacitor=capacitor, capacitor_tolerance=options.tolerance,
-        nominal_ohm=nominal, seen=seen, wire=wire, turn_mm=turn, circuit=circuit,
-        relative=relative, assumed=assumed,
-    )  # fmt: skip
+        sets=sets,
+        capacitor=capacitor,
+        capacitor_tolerance=options.tolerance,
+        nominal_ohm=nominal,
+        seen=seen,
+        wire=wire,
+        turn_mm=turn,
+        circuit=circuit,
+        relative=relative,
+        assumed=assumed,
+    )
 
 
 def _typed(options: Options) -> tuple[Sets, ...]:
@@ -184,9 +196,11 @@ def _typed(options: Options) -> tuple[Sets, ...]:
     zero = options.zero
     zero_ohm = None
     if zero is not None:
-        zero_ohm = 0.0 if zero.strip().rstrip("kMΩ .0") == "" else read_meter(
-            zero, accuracy, where="--zero"
-        ).ohm  # fmt: skip
+        zero_ohm = (
+            0.0
+            if zero.strip().rstrip("kMΩ .0") == ""
+            else read_meter(zero, accuracy, where="--zero").ohm
+        )
     return (
         Sets(
             ALONE,
@@ -276,12 +290,15 @@ def _circuit(
     circuit = Circuit(
         Pickup(1.0, values[0], values[1]),  # resistance and pot come from the readings
         Controls(
-            1.0, read_meter(options.tone_pot, where="--tone-pot").ohm, tone,
-            options.volume, options.tone,
+            1.0,
+            read_meter(options.tone_pot, where="--tone-pot").ohm,
+            tone,
+            options.volume,
+            options.tone,
         ),
         Load(
             read_quantity(options.cable, "pF", where="--cable") * 1e-12,
             read_meter(options.input, where="--input").ohm,
         ),
-    )  # fmt: skip
+    )
     return circuit, shares, tuple(assumed)

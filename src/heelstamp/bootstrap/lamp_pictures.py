@@ -36,9 +36,7 @@ class LampPictures:
         self._gains: dict[str, float] = {}
         self._lock = Lock()
 
-    def laid(
-        self, desk: Desk, visible: Photograph, uv: Photograph, transform: Transform
-    ) -> bytes:  # fmt: skip
+    def laid(self, desk: Desk, visible: Photograph, uv: Photograph, transform: Transform) -> bytes:
         """Give the whole UV-A photograph laid over the visible one."""
         shrink = min(1.0, BASE_PX / max(visible.width, visible.height))
         size = (round(visible.width * shrink), round(visible.height * shrink))
@@ -52,9 +50,12 @@ class LampPictures:
         return self._pieces.get((visible.file, uv.file, transform, "whole"), make)
 
     def piece(
-        self, desk: Desk, visible: Photograph, over: tuple[Photograph, Transform] | None,
+        self,
+        desk: Desk,
+        visible: Photograph,
+        over: tuple[Photograph, Transform] | None,
         place: tuple[int, int, int],
-    ) -> bytes:  # fmt: skip
+    ) -> bytes:
         """Give a square of the visible photograph, or of the UV-A one laid over it.
 
         Parameters
@@ -75,9 +76,11 @@ class LampPictures:
         box = lamp_views.box_of(size, level, column, row) if 0 <= level <= deepest else None
         if box is None:
             raise InputError(
-                "no such piece of the picture", where=visible.id,
-                received=place, remedy="Ask within the photograph.",
-            )  # fmt: skip
+                "no such piece of the picture",
+                where=visible.id,
+                received=place,
+                remedy="Ask within the photograph.",
+            )
 
         def make() -> bytes:
             if over is None:

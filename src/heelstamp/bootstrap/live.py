@@ -53,9 +53,12 @@ class Live:
     """
 
     def __init__(
-        self, head_of: Callable[[str], Head | None], *, every: float = EVERY_S,
+        self,
+        head_of: Callable[[str], Head | None],
+        *,
+        every: float = EVERY_S,
         quiet: float = QUIET_S,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self._head_of, self._every, self._quiet = head_of, every, quiet
         self._listeners: dict[str, set[asyncio.Queue[News]]] = {}
         self._watchers: dict[str, asyncio.Task[None]] = {}

@@ -30,9 +30,10 @@ def own_address() -> str:
             return str(asked.getsockname()[0])
         except OSError:
             raise InputError(
-                "this machine is on no network", where="serve --share",
+                "this machine is on no network",
+                where="serve --share",
                 remedy="Connect it, or give the address to listen on with --host.",
-            ) from None  # fmt: skip
+            ) from None
 
 
 def shared_names(address: str, names: Sequence[str]) -> tuple[str, ...]:
@@ -55,9 +56,11 @@ def shared_names(address: str, names: Sequence[str]) -> tuple[str, ...]:
         listens = ip_address(address)
     except ValueError:
         raise InputError(
-            "not an address of this machine", where="--host", received=address,
+            "not an address of this machine",
+            where="--host",
+            received=address,
             remedy="Give an address as 192.168.1.20; give names with --name.",
-        ) from None  # fmt: skip
+        ) from None
     told = [one.casefold().rstrip(".") for one in names]
     for one in told:
         if not one or set(one) - HOST_NAME:
@@ -83,8 +86,9 @@ def fingerprint_of(certificate: Path, key: Path) -> str:
         digest = hashlib.sha256(ssl.PEM_cert_to_DER_cert(first)).hexdigest().upper()
     except (OSError, ValueError) as error:
         raise InputError(
-            "certificate and key cannot be used together", where=certificate.name,
+            "certificate and key cannot be used together",
+            where=certificate.name,
             received=getattr(error, "reason", None) or error,
             remedy="Give a certificate and its key without a password, both as PEM.",
-        ) from None  # fmt: skip
+        ) from None
     return ":".join(digest[at : at + 2] for at in range(0, len(digest), 2))

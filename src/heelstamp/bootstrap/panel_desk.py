@@ -14,9 +14,16 @@ if TYPE_CHECKING:
 
 
 def enter_panel(
-    tag: str, frame: str, box: Sequence[float], greys: Sequence[Sequence[float]], shop: Path,
-    *, settings: str | None, at: str, by: str,
-) -> PanelLog:  # fmt: skip
+    tag: str,
+    frame: str,
+    box: Sequence[float],
+    greys: Sequence[Sequence[float]],
+    shop: Path,
+    *,
+    settings: str | None,
+    at: str,
+    by: str,
+) -> PanelLog:
     """Measure a frame of the panel, enter it, and give the series with it.
 
     Parameters
@@ -48,14 +55,19 @@ def enter_panel(
         state = state_of(opened, tag)
         if frame not in state.photographs:
             raise InputError(
-                "no such photograph in the dossier", where=tag, received=frame,
+                "no such photograph in the dossier",
+                where=tag,
+                received=frame,
                 remedy="Add it first, with slot=panel and light=UV-A.",
-            )  # fmt: skip
+            )
         data = opened.files.get(state.photographs[frame].file)
         reading = measure_panel(
-            upright_rgb(data, frame), (x0, y0, x1, y1), reflectance=reflectance, greys=standards,
+            upright_rgb(data, frame),
+            (x0, y0, x1, y1),
+            reflectance=reflectance,
+            greys=standards,
             settings=camera_settings(data, frame) if settings is None else settings.strip(),
-        )  # fmt: skip
+        )
         number = sum(one.quantity == QUANTITIES[0] for one in state.measurements.values()) + 1
         while f"panel{number}-red" in state.entered:
             number += 1

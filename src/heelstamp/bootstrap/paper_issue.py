@@ -84,10 +84,7 @@ def issue_report(
     """
     from heelstamp.archive import canonical_json
     from heelstamp.casework.examination import examination_data
-    from heelstamp.casework.papers.audience import (
-        examination_extract,
-        journal_extract,
-    )
+    from heelstamp.casework.papers.audience import examination_extract, journal_extract
     from heelstamp.casework.papers.examination_report import audience_of
     from heelstamp.casework.papers.finish_section import plates_of
     from heelstamp.report import render_report

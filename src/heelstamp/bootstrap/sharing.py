@@ -33,9 +33,10 @@ class WaitError(ConflictError):
 
     def __init__(self, seconds: int) -> None:
         super().__init__(
-            "too many tries", remedy=f"Wait {seconds} seconds before the next one.",
+            "too many tries",
+            remedy=f"Wait {seconds} seconds before the next one.",
             where="signing in",
-        )  # fmt: skip
+        )
         self.seconds = seconds
 
 
@@ -81,10 +82,11 @@ def require_owner(accounts: DatabaseAccounts) -> None:
 
     if not any(one.role is Role.OWNER for one in accounts.accounts()):
         raise ConflictError(
-            "sharing needs an owner's account first", where="serve --share",
+            "sharing needs an owner's account first",
+            where="serve --share",
             received="no account with the role owner",
             remedy='Make one with: heelstamp account add "examiner A" --role owner.',
-        )  # fmt: skip
+        )
 
 
 class Sharing:
@@ -190,9 +192,10 @@ class Sharing:
         plain = unicodedata.normalize("NFC", password)
         if not self._passwords.fits(None if account is None else account.password, plain):
             raise SignInRefusedError(
-                "name and password do not go together", where="signing in",
+                "name and password do not go together",
+                where="signing in",
                 remedy="Try again, or ask the shop's owner for a new password.",
-            )  # fmt: skip
+            )
         self._throttle.passed(named, address)
         return named
 

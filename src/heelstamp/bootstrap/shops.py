@@ -135,12 +135,7 @@ def open_shop(folder: Path) -> Shop:
 
 
 def create_shop(
-    folder: Path,
-    *,
-    name: str,
-    currency: str,
-    examiners: Sequence[str] = (),
-    database: str = "",
+    folder: Path, *, name: str, currency: str, examiners: Sequence[str] = (), database: str = ""
 ) -> Shop:
     """Make a shop in *folder*, which must be empty or not exist, and open it.
 

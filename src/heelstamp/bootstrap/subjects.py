@@ -105,10 +105,7 @@ def read_file(path: Path) -> bytes:
 
 def chronology_for(name: str, shop: Path | None = None, beside: Path | None = None) -> Chronology:
     """Give a chronology by id, from the shop or the program, or by file name beside *beside*."""
-    from heelstamp.reference.chronology_files import (
-        load_chronology,
-        read_chronology_file,
-    )
+    from heelstamp.reference.chronology_files import load_chronology, read_chronology_file
 
     if name.lower().endswith(ENDINGS):
         return read_chronology_file((beside or Path()) / name)

@@ -11,11 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from heelstamp.archive import (
-    line_of,
-    read_json,
-    seal,
-)
+from heelstamp.archive import line_of, read_json, seal
 from heelstamp.casework.examination import Examination
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (

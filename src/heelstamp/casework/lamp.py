@@ -64,13 +64,18 @@ class LampLog:
             "irradiance_w_m2": self.irradiance,
             "permitted_s": permitted_seconds(self.irradiance),
             "days": [
-                {"day": one.day, "minutes": one.minutes, "received_j_m2": one.dose.received,
-                 "share": one.dose.share, "seconds_left": one.dose.seconds_left,
-                 "over": one.dose.over}
+                {
+                    "day": one.day,
+                    "minutes": one.minutes,
+                    "received_j_m2": one.dose.received,
+                    "share": one.dose.share,
+                    "seconds_left": one.dose.seconds_left,
+                    "over": one.dose.over,
+                }
                 for one in self.days
             ],
             "caution": f"{GOGGLES} {ONE_DOSSIER}",
-        }  # fmt: skip
+        }
 
 
 def lamp_log(state: DossierState) -> LampLog:

@@ -28,7 +28,7 @@ ADVICE = {
     "earlier one; a fading panel looks the same.",
     State.CANNOT: "Photograph the panel in its place, with the settings of the first time and the "
     "grey standard beside it.",
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +99,9 @@ def panel_acts(
             else f"{entry.slot or 'no slot'}, {entry.light}",
             remedy=f"Add it with slot={SLOT} and light={LIGHT}.",
         )
-    if any(one.quantity in QUANTITIES and frame in one.frames
-           for one in state.measurements.values()):  # fmt: skip
+    if any(
+        one.quantity in QUANTITIES and frame in one.frames for one in state.measurements.values()
+    ):
         raise ConflictError(
             "this panel photograph is entered already",
             where=f"{state.instrument.tag}, frame {frame}",
@@ -112,11 +113,20 @@ def panel_acts(
     return [
         (
             "measurement",
-            {"id": id_, "quantity": quantity, "part": PART, "value": round(value, 6), "unit": "1",
-             "stage": "found", "uncertainty": round(doubt, 6), "frames": [frame], "note": note},
+            {
+                "id": id_,
+                "quantity": quantity,
+                "part": PART,
+                "value": round(value, 6),
+                "unit": "1",
+                "stage": "found",
+                "uncertainty": round(doubt, 6),
+                "frames": [frame],
+                "note": note,
+            },
         )
         for id_, quantity, value, doubt in rows
-    ]  # fmt: skip
+    ]
 
 
 def panel_log(state: DossierState) -> PanelLog:

@@ -100,11 +100,16 @@ class PhotoCare:
             "clipped_high": round(one.clipped_high, 5),
             "clipped_low": round(one.clipped_low, 5),
             "px_per_mm": None if self.px_per_mm is None else round(self.px_per_mm, 2),
-            "grey_row": None if row is None else {
-                "patches": row.patches, "used": row.used, "red": row.red, "blue": row.blue,
+            "grey_row": None
+            if row is None
+            else {
+                "patches": row.patches,
+                "used": row.used,
+                "red": row.red,
+                "blue": row.blue,
                 "left_over": row.left_over,
             },
-        }  # fmt: skip
+        }
 
 
 def care_of(

@@ -209,9 +209,11 @@ def missing_before(
     """
     if act not in plan.acts:
         raise InputError(
-            "no act of the photo plan", where="--before", received=act,
+            "no act of the photo plan",
+            where="--before",
+            received=act,
             remedy=nearest(act, plan.acts),
-        )  # fmt: skip
+        )
     return tuple(
         one
         for one in missing_slots(state, plan, tree)

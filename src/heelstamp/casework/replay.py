@@ -19,12 +19,7 @@ Row = Mapping[str, Any]
 
 
 def replay(
-    shop: Shop,
-    tag: str,
-    rows: Sequence[Row],
-    files: Mapping[str, bytes],
-    *,
-    opened: bool = False,
+    shop: Shop, tag: str, rows: Sequence[Row], files: Mapping[str, bytes], *, opened: bool = False
 ) -> None:
     """Open dossier *tag* with *rows*, in order, or go on with it where it is *opened*.
 

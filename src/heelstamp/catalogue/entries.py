@@ -212,9 +212,20 @@ class Correction(_Body, frozen=True):
 
 
 Body = (
-    Instrument | Observation | Measurement | Treatment | Photograph | Recording | Consent
-    | Custody | Contents | Statement | Decision | Screw | Correction
-)  # fmt: skip
+    Instrument
+    | Observation
+    | Measurement
+    | Treatment
+    | Photograph
+    | Recording
+    | Consent
+    | Custody
+    | Contents
+    | Statement
+    | Decision
+    | Screw
+    | Correction
+)
 
 KINDS: dict[str, type[Body]] = {
     "instrument": Instrument,
@@ -337,10 +348,7 @@ def _check_photograph(body: Photograph, where: str) -> None:
 
 def _check_custody(body: Custody, where: str) -> None:
     check_event(
-        body.event,
-        giver=body.giver,
-        receiver=body.receiver,
-        where=join_place(where, "field event"),
+        body.event, giver=body.giver, receiver=body.receiver, where=join_place(where, "field event")
     )
     if body.weight_uncertainty_g is not None and body.weight_g is None:
         raise InputError(

@@ -127,10 +127,19 @@ class DossierState:
     def stands(self, id_: str) -> bool:
         """Whether *id_* is a correction, or an entry besides the instrument's that stands."""
         kinds = (
-            self.corrections, self.observations, self.measurements, self.treatments,
-            self.photographs, self.recordings, self.consents, self.custody, self.contents,
-            self.statements, self.decisions, self.screws,
-        )  # fmt: skip
+            self.corrections,
+            self.observations,
+            self.measurements,
+            self.treatments,
+            self.photographs,
+            self.recordings,
+            self.consents,
+            self.custody,
+            self.contents,
+            self.statements,
+            self.decisions,
+            self.screws,
+        )
         return any(id_ in kind for kind in kinds)
 
     def treatments_without_evidence(self) -> tuple[str, ...]:

@@ -128,7 +128,8 @@ def _password() -> str:
     line = "" if sys.stdin is None else sys.stdin.readline(LINE_MOST)
     if not line.rstrip("\r\n"):
         raise InputError(
-            "no password came", where="standard input",
+            "no password came",
+            where="standard input",
             remedy="Type it when asked, or send it as one line to standard input.",
-        )  # fmt: skip
+        )
     return line.rstrip("\r\n")

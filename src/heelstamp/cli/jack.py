@@ -73,11 +73,26 @@ def jack(
     from heelstamp.bootstrap import jack_desk
 
     options = jack_desk.Options(
-        full=full, sweep=sweep, zero=zero, temperature=temperature, pot=pot, capacitor=capacitor,
-        mark=mark, tolerance=tolerance, seen=seen, gauge=gauge, turn=turn, inductance=inductance,
-        winding_capacitance=winding, tone_pot=tone_pot, cable=cable, input=input_, volume=volume,
-        tone=tone, accuracy=meter,
-    )  # fmt: skip
+        full=full,
+        sweep=sweep,
+        zero=zero,
+        temperature=temperature,
+        pot=pot,
+        capacitor=capacitor,
+        mark=mark,
+        tolerance=tolerance,
+        seen=seen,
+        gauge=gauge,
+        turn=turn,
+        inductance=inductance,
+        winding_capacitance=winding,
+        tone_pot=tone_pot,
+        cable=cable,
+        input=input_,
+        volume=volume,
+        tone=tone,
+        accuracy=meter,
+    )
     finding = jack_desk.examine(what, options, shop, draw=out is not None)
     drawn = out is not None and jack_desk.draw_response(finding, out)
     if as_json:

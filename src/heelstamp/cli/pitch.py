@@ -73,10 +73,7 @@ def _value(
     value = (
         found[0].data()
         if len(found) == 1
-        else {
-            "notes": [one.data() for one in found],
-            "intonation": [row.data() for row in rows],
-        }
+        else {"notes": [one.data() for one in found], "intonation": [row.data() for row in rows]}
     )
     return value if entered is None else {**value, "entered": entered}
 

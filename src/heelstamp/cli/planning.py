@@ -21,8 +21,7 @@ ROWS = 12
 def next_inspection(
     what: What,
     most: Annotated[
-        int | None,
-        typer.Option("--most", min=1, help="Most rows: 12 of the table, all of --json."),
+        int | None, typer.Option("--most", min=1, help="Most rows: 12 of the table, all of --json.")
     ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,

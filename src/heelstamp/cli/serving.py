@@ -40,8 +40,7 @@ def serve(
     ] = None,
     key: Annotated[Path | None, typer.Option(help="With --share: its key (PEM).")] = None,
     unencrypted: Annotated[
-        bool,
-        typer.Option("--unencrypted", help="With --share: go without; passwords can be read."),
+        bool, typer.Option("--unencrypted", help="With --share: go without; passwords can be read.")
     ] = False,
 ) -> int:
     """Open the bench on this machine; only browsers on it can reach it, unless it is shared.
@@ -52,9 +51,10 @@ def serve(
         return _shared(shop, port, host, name or [], certificate, key, unencrypted=unencrypted)
     if host or name or certificate or key or unencrypted:
         raise InputError(
-            "this belongs to sharing", where="serve",
+            "this belongs to sharing",
+            where="serve",
             remedy="Give --share with it, or leave it out.",
-        )  # fmt: skip
+        )
     from heelstamp.bootstrap import is_free, read_settings
     from heelstamp.web import create_app
     from heelstamp.web.threshold import Threshold
@@ -71,9 +71,15 @@ def serve(
 
 
 def _shared(
-    shop: Path, port: int, host: str, names: list[str], certificate: Path | None,
-    key: Path | None, *, unencrypted: bool,
-) -> int:  # fmt: skip
+    shop: Path,
+    port: int,
+    host: str,
+    names: list[str],
+    certificate: Path | None,
+    key: Path | None,
+    *,
+    unencrypted: bool,
+) -> int:
     from heelstamp.bootstrap.network import fingerprint_of, own_address, shared_names
     from heelstamp.bootstrap.sharing import open_accounts, require_owner
     from heelstamp.web import create_app

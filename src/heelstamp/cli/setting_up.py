@@ -95,7 +95,11 @@ def _print(sheet: SetupSheet) -> None:
                     *(
                         _shown(one)
                         for one in (
-                            row.found, row.predicted, row.before_rod, row.planned, row.final
+                            row.found,
+                            row.predicted,
+                            row.before_rod,
+                            row.planned,
+                            row.final,
                         )
                     ),
                     _verdict(row.prediction_held, row.agrees),
@@ -103,7 +107,7 @@ def _print(sheet: SetupSheet) -> None:
                 for row in sheet.rows
             ],
             ("measure", "found", "foretold", "new strings", "planned", "final", "at 90 %"),
-        )  # fmt: skip
+        )
     if sheet.case is not None:
         heading("Case")
         for told in sheet.case.reasons:
@@ -166,8 +170,9 @@ def _print_board(sheet: SetupSheet) -> None:
         shown = min(rows, key=lambda row: row.margin_mm.value)
         say(
             f"Tightest: held at {shown.held}, over fret {shown.over}, margin "
-            f"{shown.margin_mm.quantity('mm')}; {shown.verdict}.", "  "
-        )  # fmt: skip
+            f"{shown.margin_mm.quantity('mm')}; {shown.verdict}.",
+            "  ",
+        )
         for verdict in ("buzzes", "too close to call"):
             at = [str(row.held or "open") for row in tight if row.verdict == verdict]
             if at:

@@ -86,8 +86,11 @@ def strings(
         each = " ".join(f"{value.value:+.1f}" for value in moved.each_n).replace("-", "−")
         say(f"String by string {each} N; in all {moved.total_n.quantity('N')}.", "  ")
         ratio = moved.ratio
-        say(f"Ratio {ratio.value:.3f} ± {ratio.uncertainty:.3f}; weight "
-            f"{moved.mass_g.quantity('g')}.", "  ")  # fmt: skip
+        say(
+            f"Ratio {ratio.value:.3f} ± {ratio.uncertainty:.3f}; weight "
+            f"{moved.mass_g.quantity('g')}.",
+            "  ",
+        )
     assumed = list(dict.fromkeys(what for one in sets for what in one.assumed))
     if assumed:
         heading("Assumed")

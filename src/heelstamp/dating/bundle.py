@@ -128,8 +128,9 @@ def expected_after(
         no generator.
     """
     small = [i for i, looks in enumerate(bundles) if products_of(looks) <= most]
-    found = dict(zip(small, _exact(compiled, evidence, [bundles[i] for i in small], measure),
-                     strict=True))  # fmt: skip
+    found = dict(
+        zip(small, _exact(compiled, evidence, [bundles[i] for i in small], measure), strict=True)
+    )
     for i, looks in enumerate(bundles):
         if i in found:
             continue
@@ -145,10 +146,7 @@ def expected_after(
 
 
 def _exact(
-    compiled: CompiledModel,
-    evidence: Evidence,
-    bundles: Sequence[Sequence[Look]],
-    measure: Measure,
+    compiled: CompiledModel, evidence: Evidence, bundles: Sequence[Sequence[Look]], measure: Measure
 ) -> list[Expected]:
     """Enumerate all products of all bundles as rows of one stream."""
     if not bundles:

@@ -202,10 +202,7 @@ def explain(compiled: CompiledModel, evidence: Evidence, question: Question) -> 
 
 
 def deciding(
-    compiled: CompiledModel,
-    evidence: Evidence,
-    conflict: Conflict,
-    inspections: Sequence[Look],
+    compiled: CompiledModel, evidence: Evidence, conflict: Conflict, inspections: Sequence[Look]
 ) -> tuple[Deciding, ...]:
     """Rank inspections by what they are expected to tell of which of the two stories holds.
 
@@ -311,8 +308,7 @@ class StoryRows:
 def _holding(compiled: CompiledModel, states: Mapping[str, str]) -> list[StateLikelihood]:
     return [
         StateLikelihood(
-            part,
-            {one: 1.0 if one == state else HELD for one in compiled.model.part(part).states},
+            part, {one: 1.0 if one == state else HELD for one in compiled.model.part(part).states}
         )
         for part, state in states.items()
     ]

@@ -153,8 +153,7 @@ class _Filling:
     def _add_serial(self, row: int, one: SerialNumber) -> None:
         if self.compiled.serial is None:
             raise EvidenceError(
-                "this chronology has no serial scheme",
-                remedy="Leave the serial out of the dating.",
+                "this chronology has no serial scheme", remedy="Leave the serial out of the dating."
             )
         if self.serial[row] >= 0:
             raise EvidenceError(

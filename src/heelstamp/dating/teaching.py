@@ -124,8 +124,7 @@ def _infer_without(
     compiled: CompiledModel, census: Sequence[Evidence], out: set[str], group: FeatureGroup
 ) -> Posterior:
     return infer_many(
-        compiled,
-        [tuple(one for one in seen if not _left_out(one, out, group)) for seen in census],
+        compiled, [tuple(one for one in seen if not _left_out(one, out, group)) for seen in census]
     )
 
 

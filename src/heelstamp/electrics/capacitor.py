@@ -72,9 +72,11 @@ def against_mark(
     for name, value in (("reading", read_farad), ("mark", mark_farad), ("tolerance", tolerance)):
         if not 0.0 < value < math.inf:
             raise InputError(
-                "not a positive number", where=f"capacitor, {name}", received=value,
+                "not a positive number",
+                where=f"capacitor, {name}",
+                received=value,
                 remedy="Give the value with its unit, as 0.049 µF.",
-            )  # fmt: skip
+            )
     share = read_farad / mark_farad - 1.0
     spread = standard / mark_farad
     room = tolerance - abs(share)

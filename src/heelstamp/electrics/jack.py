@@ -232,9 +232,11 @@ def _zero_fits(wiring: Wiring, zero_ohm: float | None, pot: Found) -> bool | Non
 
 
 def _found(
-    formula: Callable[[float, float], tuple[float, float]], which: int, full: Reading,
+    formula: Callable[[float, float], tuple[float, float]],
+    which: int,
+    full: Reading,
     sweep: Reading,
-) -> Found:  # fmt: skip
+) -> Found:
     """Propagate both readings by central differences, and over the corners of their limits."""
 
     def value(full_ohm: float, sweep_ohm: float) -> float:

@@ -33,9 +33,12 @@ class AtTwenty:
 
 
 def to_twenty(
-    ohm: float, temperature_c: float, *, standard: float = 0.0,
+    ohm: float,
+    temperature_c: float,
+    *,
+    standard: float = 0.0,
     temperature_standard: float = THERMOMETER_C,
-) -> AtTwenty:  # fmt: skip
+) -> AtTwenty:
     """Reduce a copper resistance to 20 °C.
 
     Parameters
@@ -66,8 +69,6 @@ def to_twenty(
     factor = 1.0 + ALPHA_20 * away
     value = ohm / factor
     relative = math.hypot(
-        standard / ohm,
-        ALPHA_20 * temperature_standard / factor,
-        ALPHA_STANDARD * away / factor,
+        standard / ohm, ALPHA_20 * temperature_standard / factor, ALPHA_STANDARD * away / factor
     )
     return AtTwenty(value, value * relative)

@@ -12,6 +12,14 @@ from heelstamp.luminescence.outline import propose
 from heelstamp.luminescence.stray_light import GreyStandard
 
 __all__ = [
-    "Assessment", "GreyStandard", "Kind", "Masks", "Reason", "Region", "Stage", "assess",
-    "finish_likelihoods", "propose",
-]  # fmt: skip
+    "Assessment",
+    "GreyStandard",
+    "Kind",
+    "Masks",
+    "Reason",
+    "Region",
+    "Stage",
+    "assess",
+    "finish_likelihoods",
+    "propose",
+]

@@ -39,9 +39,10 @@ SMALLEST_MM = 3.0
 PREVIEW = 480
 NEAR_MASK_MM, NEAR_MASK_SHARE = 3.0, 0.05
 NO_COAT = Reason(
-    "no coat left", "outline less parts leaves too little of the body",
+    "no coat left",
+    "outline less parts leaves too little of the body",
     "Draw the outline of the body and the parts on it anew.",
-)  # fmt: skip
+)
 
 Mask = NDArray[np.bool_]
 Progress = Callable[[Stage], None]
@@ -60,11 +61,15 @@ class _Maps:
 
 
 def assess(
-    visible: object, uv: object, *, masks: Masks | None = None,
+    visible: object,
+    uv: object,
+    *,
+    masks: Masks | None = None,
     px_per_mm: float | scale.Scale | None = None,
     greys: Sequence[stray_light.GreyStandard] = (),
-    points: Sequence[registration.PointPair] | None = None, progress: Progress | None = None,
-) -> Assessment:  # fmt: skip
+    points: Sequence[registration.PointPair] | None = None,
+    progress: Progress | None = None,
+) -> Assessment:
     """Judge a pair of photographs of one face.
 
     Parameters
@@ -93,9 +98,11 @@ def assess(
     InputError
         Masks, scale, standards or points that are impossible in themselves.
     """
-    known = None if px_per_mm is None else (
-        px_per_mm if isinstance(px_per_mm, scale.Scale) else scale.given(px_per_mm)
-    )  # fmt: skip
+    known = (
+        None
+        if px_per_mm is None
+        else (px_per_mm if isinstance(px_per_mm, scale.Scale) else scale.given(px_per_mm))
+    )
     tell = progress or (lambda _stage: None)
     tell(Stage("reading", 0.0))
     try:
@@ -136,9 +143,13 @@ class _Pair:
     """One pair on its way through the steps."""
 
     def __init__(
-        self, visible: Bytes, uv: Bytes, known: scale.Scale | None,
-        greys: tuple[stray_light.GreyStandard, ...], tell: Progress,
-    ) -> None:  # fmt: skip
+        self,
+        visible: Bytes,
+        uv: Bytes,
+        known: scale.Scale | None,
+        greys: tuple[stray_light.GreyStandard, ...],
+        tell: Progress,
+    ) -> None:
         self.visible, self.uv, self.known, self.greys, self.tell = visible, uv, known, greys, tell
         self.limits: list[Reason] = []
 
@@ -207,11 +218,15 @@ class _Pair:
             shown.append(self._region(number, one, sure, maps.factor, bears_area=bears))
         self.tell(Stage("done", 1.0))
         return replace(
-            base, verdict="assessed", regions=tuple(shown), labels=labels, label_scale=maps.factor,
+            base,
+            verdict="assessed",
+            regions=tuple(shown),
+            labels=labels,
+            label_scale=maps.factor,
             considered=considered,
             coat_px=float(np.count_nonzero(coat.inside)) / maps.factor**2,
             smallest_mm=max(SMALLEST_MM, 6.0 / per_mm) if self.known else None,
-        )  # fmt: skip
+        )
 
     def _without_undrawn_parts(
         self, base: Assessment, masks: Masks, chosen: list[_Judged], factor: float
@@ -263,9 +278,12 @@ class _Pair:
         frame = np.array([(2, 2), (w - 3, 2), (w - 3, h - 3), (2, h - 3)], dtype=float)
         seen = outline.filled(frame, place, (shape[0], shape[1]))
         return _Maps(
-            linear.decode(np.asarray(small, dtype=np.uint8)), np.asarray(laid, dtype=np.float32),
-            factor, body & seen, parts,
-        )  # fmt: skip
+            linear.decode(np.asarray(small, dtype=np.uint8)),
+            np.asarray(laid, dtype=np.float32),
+            factor,
+            body & seen,
+            parts,
+        )
 
     def _judged(
         self, maps: _Maps, coat: coat_model.Coat, found: registration.Registration
@@ -290,9 +308,11 @@ class _Pair:
             clean = stray_light.subtract(maps.uv, maps.visible, stray)
             maps = _Maps(maps.visible, clean, maps.factor, maps.outline, maps.parts)
         reason = (
-            reason or gates.darkness(middle) or gates.stray(share)
+            reason
+            or gates.darkness(middle)
+            or gates.stray(share)
             or gates.fall_off(self._lamp(maps, coat))
-        )  # fmt: skip
+        )
         return reason, maps, share
 
     def _sharpness(self, found: registration.Registration) -> sharpness.Sharpness | None:
@@ -333,12 +353,27 @@ class _Pair:
             (float(ys.mean()) + one.box[0].start + 0.5) / factor - 0.5,
         )
         area_px = float(len(ys)) / factor**2
-        area, doubt = (None, None) if self.known is None or not bears_area else scale.area_mm2(
-            area_px, perimeter, self.known, edge_px=0.7 / factor
-        )  # fmt: skip
+        area, doubt = (
+            (None, None)
+            if self.known is None or not bears_area
+            else scale.area_mm2(area_px, perimeter, self.known, edge_px=0.7 / factor)
+        )
         return Region(
-            number, polygon, centre, area_px, area, doubt, candidates.kind_of(one),
-            float(np.exp(one.contrast[0])), float(one.contrast[2]), one.edge, one.surrounded,
-            one.straight, one.colour.difference, one.colour.usual, one.colour.visible, sure,
+            number,
+            polygon,
+            centre,
+            area_px,
+            area,
+            doubt,
+            candidates.kind_of(one),
+            float(np.exp(one.contrast[0])),
+            float(one.contrast[2]),
+            one.edge,
+            one.surrounded,
+            one.straight,
+            one.colour.difference,
+            one.colour.usual,
+            one.colour.visible,
+            sure,
             causes.support(one),
-        )  # fmt: skip
+        )

@@ -64,20 +64,30 @@ def classes(one: Candidate) -> dict[str, str]:
     """Sort what is seen of a region into the classes of the table."""
     light, bluer = float(one.contrast[0]), float(one.contrast[2])
     glow = (
-        "very dark" if light < -1.05 else "dark" if light < -0.36 else "dim" if light < 0.0
-        else "light" if light < 0.36 else "bright"
-    )  # fmt: skip
+        "very dark"
+        if light < -1.05
+        else "dark"
+        if light < -0.36
+        else "dim"
+        if light < 0.0
+        else "light"
+        if light < 0.36
+        else "bright"
+    )
     return {
         "glow": glow,
         "hue": "bluer" if bluer > BLUER else "warmer" if bluer < WARMER else "same",
         "edge": edge_class(one.edge),
         "ordinary light": (
-            "none" if one.colour.beyond < JUST_SEEN
-            else "slight" if one.colour.beyond < PLAINLY_SEEN else "plain"
+            "none"
+            if one.colour.beyond < JUST_SEEN
+            else "slight"
+            if one.colour.beyond < PLAINLY_SEEN
+            else "plain"
         ),
         "form": "straight" if one.straight > STRAIGHT and one.edge > SOFT_EDGE else "other",
         "place": "rim" if one.rim_mm < RIM_MM else "face",
-    }  # fmt: skip
+    }
 
 
 def edge_class(edge: float) -> str:

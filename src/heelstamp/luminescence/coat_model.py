@@ -74,9 +74,13 @@ def coat_geometry(outline: Mask, parts: Mask, per_mm: float, *, erode_mm: float 
     size = cv2.magnitude(gx, gy) + 1e-6
     inside = outline & (rim > erode_mm) & (part > erode_mm)
     return Coat(
-        inside, rim.astype(np.float32), (-gx / size).astype(np.float32),
-        (-gy / size).astype(np.float32), part.astype(np.float32), per_mm,
-    )  # fmt: skip
+        inside,
+        rim.astype(np.float32),
+        (-gx / size).astype(np.float32),
+        (-gy / size).astype(np.float32),
+        part.astype(np.float32),
+        per_mm,
+    )
 
 
 def log_glow(uv: Float) -> Float:
@@ -191,9 +195,12 @@ def _visible_terms(visible: Float, limits: NDArray[np.floating[Any]] | None) -> 
 
 
 def _predict(
-    coat: Coat, visible: Float | None, limits: NDArray[np.floating[Any]] | None,
-    coefficients: NDArray[np.float64], shape: tuple[int, int],
-) -> Float:  # fmt: skip
+    coat: Coat,
+    visible: Float | None,
+    limits: NDArray[np.floating[Any]] | None,
+    coefficients: NDArray[np.float64],
+    shape: tuple[int, int],
+) -> Float:
     step = 2 if max(shape) > 800 else 1
     small = tuple(len(range(0, n, step)) for n in shape)
     total = np.zeros((*small, 3), np.float32)

@@ -20,9 +20,17 @@ REPORTED = 0.90
 LOWEST, HIGHEST = 0.02, 0.99
 
 FEATURES = (
-    "one", "log clearness", "log contrast", "edge", "surrounded", "log area", "near the rim",
-    "uneven", "without visible colour only", "seen in ordinary light",
-)  # fmt: skip
+    "one",
+    "log clearness",
+    "log contrast",
+    "edge",
+    "surrounded",
+    "log area",
+    "near the rim",
+    "uneven",
+    "without visible colour only",
+    "seen in ordinary light",
+)
 COEFFICIENTS = (-3.492, 1.763, 1.897, -1.064, 1.472, 1.096, -2.798, -0.336, 0.0, -1.364)
 STRAY_UNKNOWN = -0.5
 """Taken off the score without a grey standard: judgement, not fitted."""
@@ -33,12 +41,18 @@ def features(one: Candidate) -> NDArray[np.float64]:
     contrast = contrast_size(one.contrast)
     return np.array(
         [
-            1.0, np.log(max(one.clearness, 0.1)), np.log(max(contrast, 1e-3) / 0.2), one.edge,
-            one.surrounded, np.log(max(one.area_mm2, 1.0) / 50.0), np.exp(-one.rim_mm / 5.0),
-            min(one.uneven, 1.0), float(one.plain_only),
-            min(1.0, one.colour.difference / 6.0)
+            1.0,
+            np.log(max(one.clearness, 0.1)),
+            np.log(max(contrast, 1e-3) / 0.2),
+            one.edge,
+            one.surrounded,
+            np.log(max(one.area_mm2, 1.0) / 50.0),
+            np.exp(-one.rim_mm / 5.0),
+            min(one.uneven, 1.0),
+            float(one.plain_only),
+            min(1.0, one.colour.difference / 6.0),
         ]
-    )  # fmt: skip
+    )
 
 
 def confidence(one: Candidate, *, stray_known: bool) -> float:

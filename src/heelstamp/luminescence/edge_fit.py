@@ -93,15 +93,24 @@ def refine(
             apart = structure.apply(other.warp, best.grid) - structure.apply(best.warp, best.grid)
             rival = float(np.sqrt((apart**2).sum(axis=1).mean()))
     return EdgeFit(
-        best.warp, best.spread, best.agreeing, best.points, best.expected, rival, best.support,
+        best.warp,
+        best.spread,
+        best.agreeing,
+        best.points,
+        best.expected,
+        rival,
+        best.support,
         best.grid,
-    )  # fmt: skip
+    )
 
 
 def _agreed(
-    edges: tuple[Points, Points], gradients: tuple[Gradient, Gradient], warp: Matrix, frame: Frame,
+    edges: tuple[Points, Points],
+    gradients: tuple[Gradient, Gradient],
+    warp: Matrix,
+    frame: Frame,
     reaches: tuple[int, ...],
-) -> EdgeFit | None:  # fmt: skip
+) -> EdgeFit | None:
     """Match and agree again with ever smaller reach."""
     fit: EdgeFit | None = None
     for reach in reaches:
@@ -114,10 +123,15 @@ def _agreed(
         if not np.isfinite(warp).all() or np.abs(found.step[:8]).max() > 0.1 or kept.sum() < 12:
             return None
         fit = EdgeFit(
-            warp, found.spread, float(kept.sum() / max(matches.found, 1)), len(edges[0]),
-            consensus.expected_error(matches, found, frame), 0.0, found.support,
+            warp,
+            found.spread,
+            float(kept.sum() / max(matches.found, 1)),
+            len(edges[0]),
+            consensus.expected_error(matches, found, frame),
+            0.0,
+            found.support,
             consensus.body_grid(matches.points[kept]),
-        )  # fmt: skip
+        )
     return fit
 
 

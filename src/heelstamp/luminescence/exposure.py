@@ -50,9 +50,11 @@ def dose(irradiance: float, seconds: float, *, earlier: float = 0.0) -> Dose:
     """Give the dose of *seconds* at *irradiance* W/m² on top of *earlier* J/m² of the same day."""
     if not 0 <= seconds < float("inf") or not 0 <= earlier < float("inf"):
         raise InputError(
-            "a time or a dose below nought", where="UV-A dose", received=(seconds, earlier),
+            "a time or a dose below nought",
+            where="UV-A dose",
+            received=(seconds, earlier),
             remedy="Give the seconds that the lamp was on.",
-        )  # fmt: skip
+        )
     received = earlier + _checked(irradiance) * seconds
     left = max(0.0, (UVA_EYE_LIMIT_J_M2 - received) / irradiance)
     return Dose(received, received / UVA_EYE_LIMIT_J_M2, left, received > UVA_EYE_LIMIT_J_M2)
@@ -61,7 +63,9 @@ def dose(irradiance: float, seconds: float, *, earlier: float = 0.0) -> Dose:
 def _checked(irradiance: float) -> float:
     if not 0 < irradiance < float("inf"):
         raise InputError(
-            "an irradiance that no lamp has", where="UV-A dose", received=irradiance,
+            "an irradiance that no lamp has",
+            where="UV-A dose",
+            received=irradiance,
             remedy="Give W/m² at the eye, from the lamp's data sheet or a meter.",
-        )  # fmt: skip
+        )
     return irradiance

@@ -41,14 +41,17 @@ class Masks:
             array = np.asarray(polygon)
             if array.ndim != 2 or array.shape[1:] != (2,) or len(array) < 3:
                 raise InputError(
-                    "a polygon with fewer than three corners", where=f"mask {name}",
-                    received=array.shape, remedy="Give [[x, y], …] in visible pixels.",
-                )  # fmt: skip
+                    "a polygon with fewer than three corners",
+                    where=f"mask {name}",
+                    received=array.shape,
+                    remedy="Give [[x, y], …] in visible pixels.",
+                )
             if array.dtype.kind not in "iuf" or not np.isfinite(array).all():
                 raise InputError(
-                    "a polygon with corners that are no numbers", where=f"mask {name}",
+                    "a polygon with corners that are no numbers",
+                    where=f"mask {name}",
                     remedy="Give [[x, y], …] in visible pixels.",
-                )  # fmt: skip
+                )
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,15 +41,17 @@ def sizes(visible: Bytes, uv: Bytes) -> Reason | None:
     smallest = min(*visible.shape[:2], *uv.shape[:2])
     if smallest < SMALLEST_SIDE:
         return Reason(
-            "too small", f"the shorter side has {smallest} pixels",
+            "too small",
+            f"the shorter side has {smallest} pixels",
             f"Hand in the photographs as taken, at least {SMALLEST_SIDE} pixels on each side.",
-        )  # fmt: skip
+        )
     ratios = [image.shape[1] / image.shape[0] for image in (visible, uv)]
     if not 0.9 < ratios[0] / ratios[1] < 1.1 and not 0.9 < ratios[0] * ratios[1] < 1.1:
         return Reason(
-            "other format", f"sides are {ratios[0]:.2f} and {ratios[1]:.2f} to one",
+            "other format",
+            f"sides are {ratios[0]:.2f} and {ratios[1]:.2f} to one",
             "Take both photographs with one camera and crop neither.",
-        )  # fmt: skip
+        )
     return None
 
 
@@ -62,9 +64,10 @@ def same_photograph(visible: Bytes, uv: Bytes) -> Reason | None:
     correlations = [_correlation(ranks[0][:, k], ranks[1][:, k]) for k in range(3)]
     if min(correlations) > SAME_CORRELATION:
         return Reason(
-            "same photograph twice", f"their colours agree to {min(correlations):.3f}",
+            "same photograph twice",
+            f"their colours agree to {min(correlations):.3f}",
             "Hand in the visible photograph first and the UV photograph second.",
-        )  # fmt: skip
+        )
     return None
 
 
@@ -82,9 +85,10 @@ def swapped(visible_border: float, uv_border: float) -> Reason | None:
     """
     if uv_border > 2.0 * visible_border and visible_border < 0.06:
         return Reason(
-            "swapped pair", "the first photograph is the one that is dark around the object",
+            "swapped pair",
+            "the first photograph is the one that is dark around the object",
             "Hand in the visible photograph first and the UV photograph second.",
-        )  # fmt: skip
+        )
     return None
 
 
@@ -102,9 +106,10 @@ def clipping(share: float, where: str) -> Reason | None:
     if share <= CLIPPED_SHARE:
         return None
     return Reason(
-        f"clipped {where}", f"{share:.1%} of the body is at the end of a channel's range",
+        f"clipped {where}",
+        f"{share:.1%} of the body is at the end of a channel's range",
         "Expose less: shorter time or smaller aperture, and leave the gain alone.",
-    )  # fmt: skip
+    )
 
 
 def clipped_share(code: Bytes, inside: Mask) -> float:
@@ -121,18 +126,21 @@ def position(found: Registration | None, longest: int) -> Reason | None:
         return Reason("not registered", "the search for the position did not converge", by_hand)
     if found.mirrored > 0.05 + found.upright and found.mirrored > LEAST_CORRELATION:
         return Reason(
-            "wrong side", "the mirrored photograph fits better than the photograph itself",
+            "wrong side",
+            "the mirrored photograph fits better than the photograph itself",
             "Hand in two photographs of the same side, neither of them mirrored.",
-        )  # fmt: skip
+        )
     borne_out = (
-        found.residual < SURE_RESIDUAL and found.spread < SURE_RESIDUAL
+        found.residual < SURE_RESIDUAL
+        and found.spread < SURE_RESIDUAL
         and found.agreeing > SURE_AGREEING
-    )  # fmt: skip
+    )
     if not found.by_points and found.correlation < LEAST_CORRELATION and not borne_out:
         return Reason(
-            "different instrument", f"edges agree to {found.correlation:.2f} only",
+            "different instrument",
+            f"edges agree to {found.correlation:.2f} only",
             "Check that both show the same side of the same instrument. " + by_hand,
-        )  # fmt: skip
+        )
     limit = max(MOST_RESIDUAL, RESIDUAL_SHARE * longest)
     return _not_held(found, limit, by_hand) or _unsure(found, longest, by_hand)
 
@@ -144,13 +152,13 @@ def _not_held(found: Registration, limit: float, by_hand: str) -> Reason | None:
             "position does not hold",
             f"{found.good_tiles:.0%} of the tiles and {found.agreeing:.0%} of the edges agree",
             by_hand,
-        )  # fmt: skip
+        )
     if found.residual > limit or found.spread > limit:
         return Reason(
             "position does not hold",
             f"{max(found.residual, found.spread):.1f} pixels are left between the photographs",
             by_hand,
-        )  # fmt: skip
+        )
     return None
 
 
@@ -163,16 +171,17 @@ def _unsure(found: Registration, longest: int, by_hand: str) -> Reason | None:
     scatter = found.spread / max(1.0, longest / FINE)
     if scatter > MOST_SCATTER:
         return Reason(
-            "position unsure", f"edges that agree still scatter by {found.spread:.2f} pixels",
+            "position unsure",
+            f"edges that agree still scatter by {found.spread:.2f} pixels",
             "Check that both show the same instrument, not another of its model. " + by_hand,
-        )  # fmt: skip
+        )
     if found.stated > MOST_STATED:
         return Reason(
             "position unsure",
             f"the position may be off by {min(found.stated, 999.0):.1f} pixels over the body",
             "Put a small card with a printed corner on both ends of the body in both photographs, "
             "or light the whole rim. " + by_hand,
-        )  # fmt: skip
+        )
     return None
 
 
@@ -184,13 +193,15 @@ def blur(found: Sharpness | None) -> Reason | None:
         return None
     if found.added > MOST_SHAKE * max(found.least_added, 0.5):
         return Reason(
-            "shaken", f"edges are {found.added:.1f} pixels softer in one direction",
+            "shaken",
+            f"edges are {found.added:.1f} pixels softer in one direction",
             "Use a tripod and a self-timer or remote release.",
-        )  # fmt: skip
+        )
     return Reason(
-        "blurred", f"edges are {found.added:.1f} pixels softer than in the visible photograph",
+        "blurred",
+        f"edges are {found.added:.1f} pixels softer than in the visible photograph",
         "Focus in visible light, then touch nothing; use a tripod.",
-    )  # fmt: skip
+    )
 
 
 def stray(share: float | None) -> Reason | None:
@@ -198,9 +209,10 @@ def stray(share: float | None) -> Reason | None:
     if share is None or share <= MOST_STRAY:
         return None
     return Reason(
-        "stray light", f"{share:.0%} of the glow is light that is none",
+        "stray light",
+        f"{share:.0%} of the glow is light that is none",
         "Darken the room, and put a visible-blocking filter before the lamp.",
-    )  # fmt: skip
+    )
 
 
 def darkness(level: float) -> Reason | None:
@@ -208,9 +220,10 @@ def darkness(level: float) -> Reason | None:
     if level >= DARKEST_GLOW:
         return None
     return Reason(
-        "too dark", f"the body's middle brightness is {level:.1%} of the range",
+        "too dark",
+        f"the body's middle brightness is {level:.1%} of the range",
         "Expose longer, or bring the lamp nearer; no glow does not mean no coat.",
-    )  # fmt: skip
+    )
 
 
 def fall_off(ratio: float) -> Reason | None:
@@ -218,24 +231,29 @@ def fall_off(ratio: float) -> Reason | None:
     if ratio <= MOST_FALL_OFF:
         return None
     return Reason(
-        "uneven lamp", f"the brightest part of the coat is {ratio:.1f} times the darkest",
+        "uneven lamp",
+        f"the brightest part of the coat is {ratio:.1f} times the darkest",
         "Move the lamp back, or use two lamps from both sides.",
-    )  # fmt: skip
+    )
 
 
 UNKNOWN_STRAY = Reason(
-    "stray light unknown", "no grey standard that does not glow was in the frame",
+    "stray light unknown",
+    "no grey standard that does not glow was in the frame",
     "Lay a grey standard beside the body next time; confidences are lower without.",
-)  # fmt: skip
+)
 NO_SCALE = Reason(
-    "no scale", "no ruler, known length or pixels per millimetre was given",
+    "no scale",
+    "no ruler, known length or pixels per millimetre was given",
     "Give a scale to get areas; lengths were guessed from a body of about 430 mm.",
-)  # fmt: skip
+)
 PROPOSED_MASKS = Reason(
-    "masks proposed", "outline and parts were found by the program from the visible photograph",
+    "masks proposed",
+    "outline and parts were found by the program from the visible photograph",
     "Look at the proposed outline and parts and correct them.",
-)  # fmt: skip
+)
 TURNED = Reason(
-    "turned", "the UV photograph was upside down against the visible one",
+    "turned",
+    "the UV photograph was upside down against the visible one",
     "Nothing to do: it was turned.",
-)  # fmt: skip
+)

@@ -68,9 +68,11 @@ def as_code_values(image: object, where: str) -> Bytes:
         array = array[:, :, None]
     if array.ndim != 3 or array.shape[2] not in {1, 3, 4} or min(array.shape[:2]) < 1:
         raise PhotographError(
-            "an array that is no photograph", where=where, received=received,
+            "an array that is no photograph",
+            where=where,
+            received=received,
             remedy="Hand in height × width × 3 values, red, green and blue.",
-        )  # fmt: skip
+        )
     array = array[:, :, :3]
     if array.shape[2] == 1:
         array = np.repeat(array, 3, axis=2)
@@ -81,9 +83,11 @@ def as_code_values(image: object, where: str) -> Bytes:
     if array.dtype.kind == "f" and bool(np.isfinite(array).all()):
         return np.asarray(np.round(np.clip(array, 0.0, 1.0) * 255.0), dtype=np.uint8)
     raise PhotographError(
-        "values of a kind that photographs do not have", where=where, received=received,
+        "values of a kind that photographs do not have",
+        where=where,
+        received=received,
         remedy="Hand in 8 or 16 bits a channel, or fractions from 0 to 1.",
-    )  # fmt: skip
+    )
 
 
 def srgb_decode(code: ArrayLike) -> NDArray[np.float64]:
@@ -114,11 +118,7 @@ def lab(linear: ArrayLike) -> NDArray[np.float32]:
         np.cbrt(np.maximum(xyz, 1e-9)),
         xyz / np.float32(3 * _DELTA**2) + np.float32(4 / 29),
     )
-    parts = (
-        116 * f[..., 1] - 16,
-        500 * (f[..., 0] - f[..., 1]),
-        200 * (f[..., 1] - f[..., 2]),
-    )
+    parts = (116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2]))
     return np.stack(parts, axis=-1).astype(np.float32)
 
 

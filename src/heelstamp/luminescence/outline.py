@@ -27,16 +27,17 @@ LEAST_DIFFERENCE = 5.0
 LEAST_SHARE, MOST_SHARE = 0.08, 0.85
 NECK_WIDENS = 1.45
 NOT_FOUND = Reason(
-    "body not found", "the body does not stand out from the background",
+    "body not found",
+    "the body does not stand out from the background",
     "Draw its outline, or photograph it on an even background of another brightness.",
-)  # fmt: skip
+)
 PROPOSAL_COSTS = Reason(
     "masks not looked at",
     "the proposal may miss a part of the coat's own colour, which then shows as a dark region with "
     "a hard border, and may take wear with a crisp border for a part; the assessed area, and areas "
     "that touch the proposed outline or parts, are not given",
     "Correct the proposed masks, and hand them in.",
-)  # fmt: skip
+)
 
 MAY_BE_PARTS = "parts not drawn"
 UNDRAWN = "no_glow"
@@ -111,9 +112,14 @@ def _instrument(small: Bytes, lab: Float) -> Mask | None:
     try:
         cv2.setRNGSeed(0)
         cv2.grabCut(
-            np.ascontiguousarray(small[..., ::-1]), labels, (0, 0, 1, 1), np.zeros((1, 65)),
-            np.zeros((1, 65)), 3, cv2.GC_INIT_WITH_MASK,
-        )  # fmt: skip
+            np.ascontiguousarray(small[..., ::-1]),
+            labels,
+            (0, 0, 1, 1),
+            np.zeros((1, 65)),
+            np.zeros((1, 65)),
+            3,
+            cv2.GC_INIT_WITH_MASK,
+        )
     except cv2.error:
         return _solid(sure)
     return _solid((labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD))
@@ -168,9 +174,11 @@ def _without_neck(instrument: Mask) -> Mask:
     """Cut off what leaves the frame as a strip of even width, up to where it widens."""
     h, w = instrument.shape
     sides = {
-        "left": instrument[:, 0], "right": instrument[:, -1],
-        "top": instrument[0], "bottom": instrument[-1],
-    }  # fmt: skip
+        "left": instrument[:, 0],
+        "right": instrument[:, -1],
+        "top": instrument[0],
+        "bottom": instrument[-1],
+    }
     side = max(sides, key=lambda name: int(sides[name].sum()))
     if sides[side].sum() < 0.02 * min(h, w):
         return instrument

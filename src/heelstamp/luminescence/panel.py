@@ -77,9 +77,13 @@ class Drift:
 
 
 def measure_panel(
-    uv: object, box: Box, *, reflectance: float = 0.5, greys: Sequence[GreyStandard] = (),
+    uv: object,
+    box: Box,
+    *,
+    reflectance: float = 0.5,
+    greys: Sequence[GreyStandard] = (),
     settings: str = "",
-) -> PanelReading:  # fmt: skip
+) -> PanelReading:
     """Measure the glow of the panel in a photograph under the lamp.
 
     Parameters
@@ -105,9 +109,11 @@ def measure_panel(
     ends = float((piece.max(axis=2) >= CLIPPED_CODE).mean())
     if ends > MOST_CLIPPED:
         raise InputError(
-            "the panel is clipped", where="panel", received=f"{ends:.1%} of its pixels",
+            "the panel is clipped",
+            where="panel",
+            received=f"{ends:.1%} of its pixels",
             remedy="Expose less, and keep that setting for every later panel photograph.",
-        )  # fmt: skip
+        )
     light = linear.decode(np.ascontiguousarray(piece)).astype(float)
     glow = light.mean(axis=(0, 1))
     rows = np.array_split(light, TILES, axis=0)
@@ -117,17 +123,21 @@ def measure_panel(
     if greys:
         per = [
             linear.decode(np.ascontiguousarray(_cut(code, g.box, "grey standard", least=4)))
-            .mean(axis=(0, 1)).astype(float) / g.reflectance
+            .mean(axis=(0, 1))
+            .astype(float)
+            / g.reflectance
             for g in greys
-        ]  # fmt: skip
+        ]
         lost = np.mean(per, axis=0) * reflectance
         doubt = STRAY_DOUBT * lost
     glow = glow - lost
     if float(glow.max()) < DARKEST or float(glow.min()) <= 0:
         raise InputError(
-            "the panel hardly glows", where="panel", received=f"{float(glow.max()):.2%} of range",
+            "the panel hardly glows",
+            where="panel",
+            received=f"{float(glow.max()):.2%} of range",
             remedy="Look whether the lamp is on and warm and the box lies on the panel.",
-        )  # fmt: skip
+        )
     total = np.sqrt(by_noise**2 + doubt**2 + (PLACEMENT * glow) ** 2)
     return PanelReading(_three(glow), _three(total), settings, stray_known=bool(greys))
 
@@ -158,9 +168,12 @@ def drift(readings: Sequence[PanelReading]) -> Drift:
     rolling = now / np.median([r.glow for r in before], axis=0)
     if float((doubt / ratio).max()) > MOST_DOUBT:
         return Drift(
-            State.CANNOT, f"the ratio is known to {float((doubt / ratio).max()):.0%} only",
-            _three(ratio), _three(doubt), _three(rolling),
-        )  # fmt: skip
+            State.CANNOT,
+            f"the ratio is known to {float((doubt / ratio).max()):.0%} only",
+            _three(ratio),
+            _three(doubt),
+            _three(rolling),
+        )
     over = np.abs(ratio - 1.0) > np.maximum(LEAST_CHANGE, 2.0 * doubt)
     state = State.DRIFTED if bool(over.any()) else State.STEADY
     told = ", ".join(f"{name} {r:.2f}" for name, r in zip(CHANNELS, ratio, strict=True))
@@ -176,9 +189,11 @@ def _cut(code: linear.Bytes, box: Box, where: str, *, least: int = LEAST_BOX) ->
         x0 >= 0 and y0 >= 0 and x1 <= width and y1 <= height and min(x1 - x0, y1 - y0) >= least
     ):
         raise InputError(
-            f"a box outside the photograph or under {least} pixels", where=where, received=box,
+            f"a box outside the photograph or under {least} pixels",
+            where=where,
+            received=box,
             remedy=f"Give x0,y0,x1,y1 within {width} × {height} pixels.",
-        )  # fmt: skip
+        )
     return code[y0:y1, x0:x1]
 
 

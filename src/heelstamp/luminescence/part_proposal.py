@@ -181,12 +181,17 @@ def edge_px(lab: Float, polygon: Points) -> float:
     places = (points[:, None, :] + t[None, :, None] * normal[:, None, :]).astype(np.float32)
     profiles = np.stack(
         [
-            cv2.remap(np.ascontiguousarray(lab[..., c]), places[..., 0], places[..., 1],
-                      cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+            cv2.remap(
+                np.ascontiguousarray(lab[..., c]),
+                places[..., 0],
+                places[..., 1],
+                cv2.INTER_LINEAR,
+                borderMode=cv2.BORDER_REPLICATE,
+            )
             for c in range(3)
         ],
         axis=-1,
-    )  # fmt: skip
+    )
     mean = np.mean([np.roll(profiles, k, axis=0) for k in (-2, -1, 0, 1, 2)], axis=0)
     ends = len(t) // 6
     step = mean[:, -ends:].mean(axis=1) - mean[:, :ends].mean(axis=1)

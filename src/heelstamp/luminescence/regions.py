@@ -121,10 +121,7 @@ def _widened(
     """Give the box widened within the frame, and where the old one lies in it."""
     y0, x0 = max(0, box[0].start - by), max(0, box[1].start - by)
     y1, x1 = min(shape[0], box[0].stop + by), min(shape[1], box[1].stop + by)
-    inner = (
-        slice(box[0].start - y0, box[0].stop - y0),
-        slice(box[1].start - x0, box[1].stop - x0),
-    )
+    inner = (slice(box[0].start - y0, box[0].stop - y0), slice(box[1].start - x0, box[1].stop - x0))
     return (slice(y0, y1), slice(x0, x1)), inner
 
 
@@ -133,9 +130,10 @@ def _filled(mask: Mask) -> Mask:
     outside = (~np.pad(mask, 1)).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(outside, connectivity=4)
     small = [
-        k for k in range(1, count)
+        k
+        for k in range(1, count)
         if k != labels[0, 0] and stats[k, cv2.CC_STAT_AREA] < 0.1 * np.count_nonzero(mask)
-    ]  # fmt: skip
+    ]
     return mask | np.isin(labels, small)[1:-1, 1:-1] if small else mask
 
 
@@ -285,10 +283,17 @@ class _Field:
         free = self.coat.inside & ~self.low
         colour = seen_colour.compare(self.lab, free, heart, calm, at=(wide[0].start, wide[1].start))
         return Candidate(
-            box=wide, mask=here, contrast=contrast, clearness=float(np.sqrt(total)), edge=edge,
+            box=wide,
+            mask=here,
+            contrast=contrast,
+            clearness=float(np.sqrt(total)),
+            edge=edge,
             surrounded=float(np.count_nonzero(calm & (np.abs(along) < 0.5)) / max(1, band.sum())),
             straight=min(1.0, area / max(1.0, (around[0] + 1) * (around[1] + 1))),
-            colour=colour, rim_mm=rim_mm,
-            area_mm2=area / self.per_mm**2, width_mm=width,
-            uneven=float(1.4826 * np.median(np.abs(along[heart] - 1.0))), plain_only=plain_only,
-        )  # fmt: skip
+            colour=colour,
+            rim_mm=rim_mm,
+            area_mm2=area / self.per_mm**2,
+            width_mm=width,
+            uneven=float(1.4826 * np.median(np.abs(along[heart] - 1.0))),
+            plain_only=plain_only,
+        )

@@ -126,10 +126,11 @@ def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Regist
         matrix, _ = cv2.findHomography(here, there, 0)
     if matrix is None or abs(float(np.linalg.det(matrix))) < 1e-9:
         raise InputError(
-            "four points that do not fix the position", where="points in both photographs",
+            "four points that do not fix the position",
+            where="points in both photographs",
             received=list(pairs),
             remedy="Mark four points spread over the body, no three of them on one line.",
-        )  # fmt: skip
+        )
     levels = _Pyramid(visible, uv)
     start = _Start(0.0, np.asarray(matrix, dtype=float), turned=False)
     return _verified(levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True)
@@ -269,9 +270,14 @@ def _turned(
 
 
 def _verified(
-    levels: _Pyramid, warp: Matrix, score: float, coarse: tuple[float, float], *, turned: bool,
+    levels: _Pyramid,
+    warp: Matrix,
+    score: float,
+    coarse: tuple[float, float],
+    *,
+    turned: bool,
     by_points: bool = False,
-) -> Registration:  # fmt: skip
+) -> Registration:
     """Fit edge points at 2000 px at most and check by tiles."""
     here, there = levels.edges(0, FINE), levels.edges(1, FINE)
     level = levels.to_level(warp, FINE)
@@ -283,10 +289,17 @@ def _verified(
         expected, rival = fitted.expected, fitted.rival
     tiles = tile_check.residuals(here, there, level)
     return Registration(
-        transform=np.linalg.inv(levels.to_full(level, FINE)), correlation=score,
-        residual=tiles.median * factor, spread=spread * factor, agreeing=agreeing,
-        expected=expected * factor, rival=rival * factor,
-        good_tiles=tiles.good_share, tiles=tiles.count,
-        upright=coarse[0], mirrored=coarse[1], turned=turned,
+        transform=np.linalg.inv(levels.to_full(level, FINE)),
+        correlation=score,
+        residual=tiles.median * factor,
+        spread=spread * factor,
+        agreeing=agreeing,
+        expected=expected * factor,
+        rival=rival * factor,
+        good_tiles=tiles.good_share,
+        tiles=tiles.count,
+        upright=coarse[0],
+        mirrored=coarse[1],
+        turned=turned,
         by_points=by_points,
-    )  # fmt: skip
+    )

@@ -36,9 +36,13 @@ def solve(design: Numbers, target: Numbers, penalty: Numbers, weights: Numbers) 
 
 
 def robust(
-    design: Numbers, target: Numbers, ridge: Numbers, *, start: Numbers | None = None,
+    design: Numbers,
+    target: Numbers,
+    ridge: Numbers,
+    *,
+    start: Numbers | None = None,
     places_mm: Numbers | None = None,
-) -> tuple[Numbers, Numbers]:  # fmt: skip
+) -> tuple[Numbers, Numbers]:
     """Fit all targets with weights that they share.
 
     Parameters
@@ -79,9 +83,14 @@ def robust(
 
 
 def _begun_again(
-    design: Numbers, target: Numbers, penalty: Numbers, first: tuple[Numbers, Numbers],
-    *, scale: Numbers, places_mm: Numbers,
-) -> tuple[Numbers, Numbers]:  # fmt: skip
+    design: Numbers,
+    target: Numbers,
+    penalty: Numbers,
+    first: tuple[Numbers, Numbers],
+    *,
+    scale: Numbers,
+    places_mm: Numbers,
+) -> tuple[Numbers, Numbers]:
     """Try starts with one disc left out each, at a fixed scale; twice, since veils come in twos."""
     every = max(1, len(design) // DELETION_SAMPLES)
     some = slice(None, None, every)

@@ -39,9 +39,11 @@ def given(px_per_mm: float, uncertainty: float | None = None) -> Scale:
     """
     if not 0 < px_per_mm < float("inf"):
         raise InputError(
-            "a scale that no photograph has", where="scale", received=px_per_mm,
+            "a scale that no photograph has",
+            where="scale",
+            received=px_per_mm,
             remedy="Give pixels per millimetre, above nought.",
-        )  # fmt: skip
+        )
     return Scale(px_per_mm, 0.01 * px_per_mm if uncertainty is None else uncertainty, "given")
 
 
@@ -50,9 +52,11 @@ def from_length(line: Line, millimetres: float, *, click: float = 1.5) -> Scale:
     length = float(np.hypot(line[2] - line[0], line[3] - line[1]))
     if not 0 < millimetres < float("inf") or not length > 4 * click:
         raise InputError(
-            "a length too short to give a scale", where="known length",
-            received=(line, millimetres), remedy="Mark a longer piece of the ruler.",
-        )  # fmt: skip
+            "a length too short to give a scale",
+            where="known length",
+            received=(line, millimetres),
+            remedy="Mark a longer piece of the ruler.",
+        )
     return Scale(length / millimetres, click * 2**0.5 / millimetres, "known length")
 
 
@@ -73,16 +77,20 @@ def from_marks(image: Bytes, line: Line, spacing_mm: float = 1.0) -> Scale:
     """
     if not 0 < spacing_mm < float("inf"):
         raise InputError(
-            "marks without a distance", where="ruler", received=spacing_mm,
+            "marks without a distance",
+            where="ruler",
+            received=spacing_mm,
             remedy="Give the millimetres between two marks.",
-        )  # fmt: skip
+        )
     length = float(np.hypot(line[2] - line[0], line[3] - line[1]))
     period, spread = (None, 0.0) if not length >= 24 else _period(image, line, length)
     if period is None:
         raise InputError(
-            "no marks found along the line", where="ruler", received=line,
+            "no marks found along the line",
+            where="ruler",
+            received=line,
             remedy="Draw the line across at least eight marks, or give both ends and a length.",
-        )  # fmt: skip
+        )
     return Scale(period / spacing_mm, spread / spacing_mm, "ruler marks")
 
 

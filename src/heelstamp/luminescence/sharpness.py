@@ -61,10 +61,11 @@ def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
     here, strong_here = _spread(visible, points, normals)
     there, strong_there = _spread(uv, places, tip)
     good = (
-        np.isfinite(here) & np.isfinite(there)
+        np.isfinite(here)
+        & np.isfinite(there)
         & (strong_here > 0.25 * np.percentile(strong_here, 90))
         & (strong_there > 0.25 * np.percentile(strong_there, 90))
-    )  # fmt: skip
+    )
     if np.count_nonzero(good) < LEAST:
         return None
     here, there = here[good], there[good]

@@ -34,9 +34,10 @@ class GreyStandard:
         if not (x1 > x0 and y1 > y0 and 0.0 < self.reflectance <= 1.0):
             raise InputError(
                 "a grey standard without area or with an impossible reflectance",
-                where="grey standard", received=(self.box, self.reflectance),
+                where="grey standard",
+                received=(self.box, self.reflectance),
                 remedy="Give x0,y0,x1,y1 with x1 > x0, y1 > y0 and a reflectance from 0 to 1.",
-            )  # fmt: skip
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +112,10 @@ def flat_field(image: Float, board: Float) -> Float:
     """
     if image.shape != board.shape:
         raise InputError(
-            "the photograph of the board has another size", where="flat field",
-            received=board.shape, remedy="Photograph the board with the same camera settings.",
-        )  # fmt: skip
+            "the photograph of the board has another size",
+            where="flat field",
+            received=board.shape,
+            remedy="Photograph the board with the same camera settings.",
+        )
     field = np.maximum(board, _FLOOR)
     return np.asarray(image * (field.mean(axis=(0, 1)) / field), dtype=np.float32)

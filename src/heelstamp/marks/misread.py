@@ -10,8 +10,29 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-ALIKE: tuple[str, ...] = ("08", "06", "0O", "0D", "0Q", "17", "1I", "1L", "14", "38", "35", "56",
-                          "68", "5S", "8B", "49", "2Z", "27", "89", "9G", "6G")  # fmt: skip
+ALIKE: tuple[str, ...] = (
+    "08",
+    "06",
+    "0O",
+    "0D",
+    "0Q",
+    "17",
+    "1I",
+    "1L",
+    "14",
+    "38",
+    "35",
+    "56",
+    "68",
+    "5S",
+    "8B",
+    "49",
+    "2Z",
+    "27",
+    "89",
+    "9G",
+    "6G",
+)
 """Pairs of characters that are taken for each other."""
 
 MOST_MISREAD = 2

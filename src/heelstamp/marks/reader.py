@@ -119,9 +119,7 @@ def _read(text: str, reader: str, context: MarkContext) -> MarkReadings:
         order = WrittenOrder.parse(reader.removeprefix(written.PREFIX))
         return read_written(text, order, span=context.span, rules=context.writing_rules)
     raise InputError(
-        "no such reader of marks",
-        received=reader,
-        remedy="Readers: " + ", ".join(READERS) + ".",
+        "no such reader of marks", received=reader, remedy="Readers: " + ", ".join(READERS) + "."
     )
 
 

@@ -222,8 +222,10 @@ class _Tally:
         for year in range(FIRST_YEAR, FIRST_YEAR + 100):
             if not agrees(split.year, f"{year:04d}"[-digits:]):
                 continue
-            shares = [1.0 - self.rules.known_slip if year <= last else self.rules.known_slip
-                      for last in known]  # fmt: skip
+            shares = [
+                1.0 - self.rules.known_slip if year <= last else self.rules.known_slip
+                for last in known
+            ]
             if not known or not match.exact:
                 shares.append(self.rules.one_digit_share.get(year, 0.0))
             if digits == 1 and year > max([last_one_digit, *known]):

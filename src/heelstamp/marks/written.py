@@ -105,10 +105,12 @@ def _outcomes(
         for (years, months, place), weight in states.items():
             for alike, ends in fits[place].items():
                 now = (
-                    (alike, months) if field in YEAR_FIELDS
-                    else (years, alike) if field in MONTH_FIELDS
+                    (alike, months)
+                    if field in YEAR_FIELDS
+                    else (years, alike)
+                    if field in MONTH_FIELDS
                     else (years, months)
-                )  # fmt: skip
+                )
                 for end, cost in ends:
                     key = (*now, end)
                     reached[key] = max(weight * cost, reached.get(key, 0.0))

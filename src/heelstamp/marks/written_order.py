@@ -18,9 +18,19 @@ from heelstamp.errors import InputError
 ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 ADDITIVE = {4: "IIII", 9: "VIIII"}
 MONTH_NAMES = (
-    "JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE", "JULY", "AUGUST", "SEPTEMBER",
-    "OCTOBER", "NOVEMBER", "DECEMBER",
-)  # fmt: skip
+    "JANUARY",
+    "FEBRUARY",
+    "MARCH",
+    "APRIL",
+    "MAY",
+    "JUNE",
+    "JULY",
+    "AUGUST",
+    "SEPTEMBER",
+    "OCTOBER",
+    "NOVEMBER",
+    "DECEMBER",
+)
 MONTH_FIELDS = ("month", "month2", "roman-month", "named-month")
 YEAR_FIELDS = ("year1", "year2", "year4")
 OTHER_FIELDS = ("day", "letter")

@@ -188,8 +188,5 @@ def change(before: TunedSet, after: TunedSet) -> TensionChange:
         b.tension_n - a.tension_n for a, b in zip(before.strings, after.strings, strict=True)
     )
     return TensionChange(
-        each,
-        total(list(each)),
-        after.tension_n / before.tension_n,
-        after.mass_g - before.mass_g,
+        each, total(list(each)), after.tension_n / before.tension_n, after.mass_g - before.mass_g
     )

@@ -65,42 +65,53 @@ def raw_rgb(
     """
     if len(data) > LARGEST_BYTES:
         raise InputError(
-            "a larger file than any photograph", where=name, received=f"{len(data)} bytes",
+            "a larger file than any photograph",
+            where=name,
+            received=f"{len(data)} bytes",
             remedy=f"Stay under {LARGEST_BYTES} bytes.",
-        )  # fmt: skip
+        )
     try:
         rawpy = import_module("rawpy")
     except ImportError:
         raise InputError(
-            "a camera raw file, and the reader for these is not installed", where=name,
+            "a camera raw file, and the reader for these is not installed",
+            where=name,
             remedy=_INSTALL,
-        ) from None  # fmt: skip
+        ) from None
     try:
         with rawpy.imread(io.BytesIO(data)) as raw:
             _bounded(raw.sizes.raw_width, raw.sizes.raw_height, name, most_pixels)
             return np.asarray(
                 raw.postprocess(
                     demosaic_algorithm=rawpy.DemosaicAlgorithm.LINEAR,
-                    use_camera_wb=False, use_auto_wb=False, no_auto_bright=True,
-                    gamma=(2.4, 12.92), output_color=rawpy.ColorSpace.sRGB, output_bps=bits,
+                    use_camera_wb=False,
+                    use_auto_wb=False,
+                    no_auto_bright=True,
+                    gamma=(2.4, 12.92),
+                    output_color=rawpy.ColorSpace.sRGB,
+                    output_bps=bits,
                     highlight_mode=rawpy.HighlightMode.Clip,
                 )
-            )  # fmt: skip
+            )
     except InputError:
         raise
     except (rawpy.LibRawError, OSError, ValueError, MemoryError) as error:
         raise InputError(
             "the camera raw file cannot be decoded; it is damaged or of an unknown camera",
-            where=name, received=str(error), remedy=_INSTALL.split(". ", 1)[1],
-        ) from None  # fmt: skip
+            where=name,
+            received=str(error),
+            remedy=_INSTALL.split(". ", 1)[1],
+        ) from None
 
 
 def _bounded(width: int, height: int, name: str, most_pixels: int) -> None:
     if width * height > most_pixels:
         raise InputError(
-            "more pixels than are read here", where=name, received=f"{width} × {height}",
+            "more pixels than are read here",
+            where=name,
+            received=f"{width} × {height}",
             remedy=f"Stay under {most_pixels // 1_000_000} million pixels.",
-        )  # fmt: skip
+        )
 
 
 def _tiff_holds_raw(data: bytes, order: str) -> bool:

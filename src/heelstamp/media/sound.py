@@ -29,8 +29,15 @@ MOST_CHANNELS = 8
 RATES_HZ = (16_000, 96_000)
 BLOCK = 65_536
 
-KINDS = {"WAV": "WAV", "WAVEX": "WAV", "RF64": "WAV", "AIFF": "AIFF", "FLAC": "FLAC", "OGG": "Ogg",
-         "MP3": "MP3"}  # fmt: skip
+KINDS = {
+    "WAV": "WAV",
+    "WAVEX": "WAV",
+    "RF64": "WAV",
+    "AIFF": "AIFF",
+    "FLAC": "FLAC",
+    "OGG": "Ogg",
+    "MP3": "MP3",
+}
 """Formats of libsndfile that are read, and what they are called."""
 LOSSY = ("MP3", "OGG")
 _REMEDY = "Give a WAV, FLAC, AIFF, Ogg or MP3 recording."
@@ -38,9 +45,12 @@ _ALIKE = 1e-4
 """Channels whose difference carries less than this share of the energy are one and the same."""
 
 _HEADS: tuple[tuple[bytes, int, str], ...] = (
-    (b"fLaC", 0, "audio/flac"), (b"OggS", 0, "audio/ogg"), (b"ftyp", 4, "audio/mp4"),
-    (b"\x1aE\xdf\xa3", 0, "audio/webm"), (b"ID3", 0, "audio/mpeg"),
-)  # fmt: skip
+    (b"fLaC", 0, "audio/flac"),
+    (b"OggS", 0, "audio/ogg"),
+    (b"ftyp", 4, "audio/mp4"),
+    (b"\x1aE\xdf\xa3", 0, "audio/webm"),
+    (b"ID3", 0, "audio/mpeg"),
+)
 """First bytes, where they stand, and the media type: RFC 9639, RFC 3533, ISO/IEC 14496-12 (4.3),
 RFC 8794 (EBML), ID3v2."""
 

@@ -43,12 +43,18 @@ def demo_pairs() -> tuple[DemoPair, ...]:
     folder = resources.files("heelstamp.reference") / "demo"
     return tuple(
         DemoPair(
-            id=row["id"], at=row["at"], by=row["by"], visible=row["visible"], uv=row["uv"],
-            masks_name=row["masks"], masks=(folder / row["masks"]).read_bytes(),
-            ruler=tuple(row["ruler"]), greys=tuple(tuple(one) for one in row["greys"]),
+            id=row["id"],
+            at=row["at"],
+            by=row["by"],
+            visible=row["visible"],
+            uv=row["uv"],
+            masks_name=row["masks"],
+            masks=(folder / row["masks"]).read_bytes(),
+            ruler=tuple(row["ruler"]),
+            greys=tuple(tuple(one) for one in row["greys"]),
         )
         for row in json.loads((folder / PAIRS).read_text("utf-8"))
-    )  # fmt: skip
+    )
 
 
 def demo_journal() -> list[dict[str, Any]]:
@@ -70,9 +76,18 @@ def demo_recordings() -> dict[str, bytes]:
 
 
 SALES_HEAD = (
-    "#", "month", "year", "cond", "finish", "pickups changed", "neck", "case", "colour", "kind",
+    "#",
+    "month",
+    "year",
+    "cond",
+    "finish",
+    "pickups changed",
+    "neck",
+    "case",
+    "colour",
+    "kind",
     "USD",
-)  # fmt: skip
+)
 
 
 def demo_sales() -> Sheet:

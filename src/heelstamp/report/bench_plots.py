@@ -81,9 +81,10 @@ def _bars(series: Sequence[Series], labels: Sequence[str], *, title: str, upward
             ink = INK_OF[at % 3]
             fill = svg.WHITE if at % 3 == 0 else ink
             parts.append(
-                svg.rect(x - wide / 2, top, wide, base - top, fill=fill, stroke=ink,
-                         stroke_width=0.4)
-            )  # fmt: skip
+                svg.rect(
+                    x - wide / 2, top, wide, base - top, fill=fill, stroke=ink, stroke_width=0.4
+                )
+            )
             parts += _whisker(x, y(value.low), y(value.high))
         for row, line in enumerate(label.split("\n")):
             parts.append(svg.text(middle, TOP_MM + height + 4.5 + 3.8 * row, line, anchor="middle"))
@@ -120,9 +121,16 @@ def relief_svg(
         points = list(zip(places_mm, one.heights_mm, strict=True))
         for (x1, y1), (x2, y2) in pairwise(points):
             parts.append(
-                svg.line(x(x1), y(y1), x(x2), y(y2), stroke=INK_OF[at % 3], width=0.55,
-                         dash=DASH_OF[at % 3])
-            )  # fmt: skip
+                svg.line(
+                    x(x1),
+                    y(y1),
+                    x(x2),
+                    y(y2),
+                    stroke=INK_OF[at % 3],
+                    width=0.55,
+                    dash=DASH_OF[at % 3],
+                )
+            )
         place = x(places_mm[read_at]), y(one.heights_mm[read_at])
         parts.append(svg.circle(*place, 1.0, fill=INK_OF[at % 3], stroke=svg.WHITE))
         words = f"{abs(one.heights_mm[read_at]):.2f}"
@@ -154,9 +162,10 @@ def clearance_svg(series: Sequence[Series], *, title: str) -> str:
     parts += _grid(low, high, step, y, "margin (mm)")
     if low < 0:
         parts.append(
-            svg.rect(LEFT_MM, y(0.0), WIDTH_MM - LEFT_MM - RIGHT_MM, y(low) - y(0.0),
-                     fill=svg.FAINT)
-        )  # fmt: skip
+            svg.rect(
+                LEFT_MM, y(0.0), WIDTH_MM - LEFT_MM - RIGHT_MM, y(low) - y(0.0), fill=svg.FAINT
+            )
+        )
         if y(low) - y(0.0) > 5.0:
             parts.append(svg.text(LEFT_MM + 1.5, y(low) - 1.4, "meets a fret", fill=svg.GREY))
     for held in range(count):
@@ -169,11 +178,18 @@ def clearance_svg(series: Sequence[Series], *, title: str) -> str:
             ink = INK_OF[at % 3]
             parts += _whisker(x, y(value.low), y(value.high), ink)
             parts.append(
-                svg.rect(x - 0.75, y(value.value) - 0.75, 1.5, 1.5, fill=svg.WHITE, stroke=ink,
-                         stroke_width=0.4)
+                svg.rect(
+                    x - 0.75,
+                    y(value.value) - 0.75,
+                    1.5,
+                    1.5,
+                    fill=svg.WHITE,
+                    stroke=ink,
+                    stroke_width=0.4,
+                )
                 if at % 3 == 0
                 else svg.circle(x, y(value.value), 0.95, fill=ink, stroke=svg.WHITE)
-            )  # fmt: skip
+            )
         word = "open" if held == 0 else str(held)
         parts.append(svg.text(middle, TOP_MM + height + 4.5, word, anchor="middle"))
     parts.append(svg.line(LEFT_MM, y(0.0), WIDTH_MM - RIGHT_MM, y(0.0), stroke=svg.INK, width=0.3))

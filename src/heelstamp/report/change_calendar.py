@@ -95,10 +95,12 @@ def _row(
     parts = [
         svg.polygon(
             [(outline[0][0], base), *outline, (outline[-1][0], base)],
-            fill=svg.PALE_BLUE, stroke=svg.BLUE, width=0.25,
+            fill=svg.PALE_BLUE,
+            stroke=svg.BLUE,
+            width=0.25,
         ),
         svg.line(0, base, WIDTH_MM, base, stroke=svg.RULE, width=0.15),
-    ]  # fmt: skip
+    ]
     words = f"{name}: {curve.new}"
     month = turning(curve)
     at = x(month + 0.5)

@@ -140,11 +140,12 @@ def _year_words(axis: _Axis, y: float) -> list[str]:
     years = [m for m in range(axis.first, axis.last + 1) if m % MONTHS_A_YEAR == 0]
     every = -(-len(years) // 9)
     return [
-        svg.text(axis.x(month), y, str(month // MONTHS_A_YEAR), size=SIZE, anchor="middle",
-                 fill=svg.GREY)
+        svg.text(
+            axis.x(month), y, str(month // MONTHS_A_YEAR), size=SIZE, anchor="middle", fill=svg.GREY
+        )
         for month in years[::every]
         if LEFT_MM + 3 < axis.x(month) < RIGHT_MM - 3
-    ]  # fmt: skip
+    ]
 
 
 def _window(curve: ChangeCurve, axis: _Axis, high: float, base: float) -> list[str]:
@@ -165,10 +166,16 @@ def _window(curve: ChangeCurve, axis: _Axis, high: float, base: float) -> list[s
         y = high + 3.6 if left or curve.passing else base - 1.3
         parts.append(
             svg.text(
-                x - 0.8 if left else x + 0.8, y, name, size=SIZE, fill=svg.AMBER, bold=True,
-                anchor="end" if left else "start", halo=True,
+                x - 0.8 if left else x + 0.8,
+                y,
+                name,
+                size=SIZE,
+                fill=svg.AMBER,
+                bold=True,
+                anchor="end" if left else "start",
+                halo=True,
             )
-        )  # fmt: skip
+        )
     return parts
 
 
@@ -236,15 +243,29 @@ def _instruments(side: _Side, axis: _Axis, edge: float, down: int) -> list[str]:
         )
     if side.later:
         parts.append(
-            svg.text(RIGHT_MM, y, f"{side.later} later ▸", size=SIZE, anchor="end",
-                     fill=svg.GREY, halo=True)
-        )  # fmt: skip
+            svg.text(
+                RIGHT_MM,
+                y,
+                f"{side.later} later ▸",
+                size=SIZE,
+                anchor="end",
+                fill=svg.GREY,
+                halo=True,
+            )
+        )
     if side.left_out:
         middle = (LEFT_MM + RIGHT_MM) / 2
         parts.append(
-            svg.text(middle, y, f"{side.left_out} more", size=SIZE, anchor="middle",
-                     fill=svg.GREY, halo=True)
-        )  # fmt: skip
+            svg.text(
+                middle,
+                y,
+                f"{side.left_out} more",
+                size=SIZE,
+                anchor="middle",
+                fill=svg.GREY,
+                halo=True,
+            )
+        )
     return parts
 
 

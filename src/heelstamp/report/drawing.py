@@ -26,11 +26,20 @@ SPACING_MM = 4.9
 _BACK_KEYS = frozenset({"body", "neck", "neck_plate", "plate_screws", "shim"})
 
 LETTERS: Mapping[Verdict, str] = {
-    "original": "O", "period-correct": "P", "later": "L", "from another": "A",
-    "not determined": "?", "not examined": "N", "assumed": "T", "first coat": "O",
-    "touched up": "U", "refinished": "R", "replaced": "X", "not settled": "S",
+    "original": "O",
+    "period-correct": "P",
+    "later": "L",
+    "from another": "A",
+    "not determined": "?",
+    "not examined": "N",
+    "assumed": "T",
+    "first coat": "O",
+    "touched up": "U",
+    "refinished": "R",
+    "replaced": "X",
+    "not settled": "S",
     "not judged": "–",
-}  # fmt: skip
+}
 LEGEND: Mapping[Verdict, str] = {
     "original": "original, as far as examined",
     "period-correct": "period-correct, first fitting not determined",
@@ -44,11 +53,17 @@ LEGEND: Mapping[Verdict, str] = {
     "assumed": "taken as the instrument's own",
 }
 _FILLS: Mapping[Verdict, str] = {
-    "original": svg.PALE_BLUE, "period-correct": "url(#dots)", "later": "url(#hatch)",
-    "from another": "url(#cross)", "replaced": "url(#slant)", "not determined": "url(#bars)",
+    "original": svg.PALE_BLUE,
+    "period-correct": "url(#dots)",
+    "later": "url(#hatch)",
+    "from another": "url(#cross)",
+    "replaced": "url(#slant)",
+    "not determined": "url(#bars)",
     "not settled": "url(#waves)",
-    "not examined": svg.WHITE, "assumed": svg.FAINT, "not judged": "url(#grid)",
-}  # fmt: skip
+    "not examined": svg.WHITE,
+    "assumed": svg.FAINT,
+    "not judged": "url(#grid)",
+}
 
 _PATTERNS = (
     '<defs><pattern id="dots" width="1.1" height="1.1" patternUnits="userSpaceOnUse">'
@@ -252,10 +267,13 @@ def _callout(one: _Callout, edge: float) -> list[str]:
         svg.rect(box_x, y - 2.0, 4.0, 4.0, fill=swatch, stroke=svg.GREY, stroke_width=0.15),
         svg.text(box_x + 2.0, y + 1.02, letter, anchor="middle", bold=True, halo=True),
         svg.text(
-            number_x, y + 1.02, str(one.row.number), anchor="end" if one.left else "start",
+            number_x,
+            y + 1.02,
+            str(one.row.number),
+            anchor="end" if one.left else "start",
             bold=True,
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _legend(rows: Sequence[PartRow]) -> list[str]:

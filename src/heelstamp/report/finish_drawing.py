@@ -133,10 +133,7 @@ def bar_length(px_per_mm: float, width: int) -> int:
 
 
 def draw_scale_bar(
-    pen: ImageDraw.ImageDraw,
-    size: tuple[int, int],
-    px_per_mm: float,
-    face: ImageFont.FreeTypeFont,
+    pen: ImageDraw.ImageDraw, size: tuple[int, int], px_per_mm: float, face: ImageFont.FreeTypeFont
 ) -> None:
     """Draw a bar of a round length at the upper left; labels of frames stand in lower corners."""
     millimetres = bar_length(px_per_mm, size[0])

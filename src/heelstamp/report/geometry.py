@@ -72,13 +72,21 @@ class Build:
 
 BUILDS: Mapping[str, Build] = {
     "guitar": Build(
-        641.4, 21, 16, 1.0, 1.0, 42.0, 56.0, (3, 3),
-        (("pickup_neck", -158.0), ("pickup_bridge", -44.0)), True,
+        641.4,
+        21,
+        16,
+        1.0,
+        1.0,
+        42.0,
+        56.0,
+        (3, 3),
+        (("pickup_neck", -158.0), ("pickup_bridge", -44.0)),
+        True,
     ),
     "bass": Build(
-        838.0, 20, 16, 1.04, 1.12, 42.0, 62.0, (2, 2), (("pickup", -112.0),), False, 84.0,
+        838.0, 20, 16, 1.04, 1.12, 42.0, 62.0, (2, 2), (("pickup", -112.0),), False, 84.0
     ),
-}  # fmt: skip
+}
 
 # Body of the guitar: start, then cubic segments (two controls, end), clockwise from the treble
 # side of the neck pocket. The joint lies at y = -254.5.

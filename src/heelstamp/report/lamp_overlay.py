@@ -20,9 +20,11 @@ CELL = 9.0
 SHOWN = 700.0
 """Pixels of the screen that the longer side takes where nothing else tells."""
 _STROKES = {
-    "darker": "M0,9 9,0M-2,2 2,-2M7,11 11,7", "brighter": "M4.5,4.5 4.5,4.5",
-    "other hue": "M0,9 9,0M0,0 9,9", "gradual": "M0,4.5 9,4.5",
-}  # fmt: skip
+    "darker": "M0,9 9,0M-2,2 2,-2M7,11 11,7",
+    "brighter": "M4.5,4.5 4.5,4.5",
+    "other hue": "M0,9 9,0M0,0 9,9",
+    "gradual": "M0,4.5 9,4.5",
+}
 
 Polygon = Sequence[tuple[float, float]]
 
@@ -42,8 +44,9 @@ def sample_svg(kind: str, *, visible: bool = True) -> str:
     seen = "" if visible else " unseen-by-eye"
     cells = "".join(
         f'<path d="{_STROKES[kind]}" transform="translate({number(x * CELL)} {number(y * CELL)})"/>'
-        for x in range(4) for y in range(2)
-    )  # fmt: skip
+        for x in range(4)
+        for y in range(2)
+    )
     return (
         '<svg class="sample" viewBox="0 0 36 18" width="36" height="18" aria-hidden="true">'
         f'<g class="hatch {_name(kind)}">{cells}</g>'
@@ -58,9 +61,7 @@ def _region(one: RegionLine, unit: float) -> str:
     x, y = one.centre
     parts = [f'<g class="region{" aside" if aside else ""}" data-region="{one.row.number}">']
     if not aside:
-        parts.append(
-            f'<polygon points="{_points(one.border)}" fill="url(#hatch-{_name(kind)})"/>'
-        )  # fmt: skip
+        parts.append(f'<polygon points="{_points(one.border)}" fill="url(#hatch-{_name(kind)})"/>')
     parts.append(f'<polygon points="{_points(one.polygon)}" class="halo"/>')
     parts.append(f'<polygon points="{_points(one.polygon)}" class="line{seen}"/>')
     if one.said.border is not None:
@@ -75,9 +76,7 @@ def _region(one: RegionLine, unit: float) -> str:
     return "".join(parts)
 
 
-def _label_at(
-    polygon: Polygon, centre: tuple[float, float], away: float
-) -> tuple[float, float]:  # fmt: skip
+def _label_at(polygon: Polygon, centre: tuple[float, float], away: float) -> tuple[float, float]:
     """Put the number beside the region, up and left of it, so that it hides nothing."""
     left = min(polygon, key=lambda point: point[0] + point[1], default=centre)
     return left[0] - away, left[1] - away

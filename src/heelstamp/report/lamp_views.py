@@ -63,9 +63,11 @@ def laid(uv: Image.Image, transform: Matrix, box: Box, size: tuple[int, int]) ->
     back = shrink @ np.linalg.inv(corner) @ place
     back /= back[2, 2]
     return source.transform(
-        size, Image.Transform.PERSPECTIVE, tuple(back.ravel()[:8].tolist()),
+        size,
+        Image.Transform.PERSPECTIVE,
+        tuple(back.ravel()[:8].tolist()),
         Image.Resampling.BILINEAR,
-    )  # fmt: skip
+    )
 
 
 def gain_of(uv: Image.Image) -> float:

@@ -171,9 +171,10 @@ def _finish(document: ReportDocument) -> list[dict[str, object]]:
         for row in plain["regions"]:
             row["swatch"] = swatch_path(row["kind"])
         plain["kept_back"] = (
-            "" if face.plates or not face.private else
-            "The pictures of this face are kept by the shop."
-        )  # fmt: skip
+            ""
+            if face.plates or not face.private
+            else "The pictures of this face are kept by the shop."
+        )
         faces.append(plain)
     return faces
 

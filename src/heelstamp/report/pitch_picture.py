@@ -79,8 +79,9 @@ def _partials(finding: PitchFinding) -> list[str]:
         place = x(p.number), y(off[p.number])
         reach = abs(y(spread) - y(0.0))
         if p.used and reach > 0.8:
-            drawn.append(svg.line(place[0], place[1] - reach, place[0], place[1] + reach,
-                                  stroke=svg.INK))  # fmt: skip
+            drawn.append(
+                svg.line(place[0], place[1] - reach, place[0], place[1] + reach, stroke=svg.INK)
+            )
         fill = svg.BLUE if p.used else svg.WHITE
         drawn.append(svg.circle(*place, 0.9, fill=fill, stroke=svg.INK))
     return drawn
@@ -99,11 +100,14 @@ def _course(finding: PitchFinding) -> list[str]:
     y = _scale(low, high, SECOND_TOP_MM + PLOT_MM, SECOND_TOP_MM)
     words = f"glide {glide.cents:+.2f} cents" if glide.accepted else "no glide found"
     drawn = [
-        svg.text(LEFT_MM, SECOND_TOP_MM - 3,
-                 f"Pitch above the settled one, cents; {words}".replace("-", "−")),
+        svg.text(
+            LEFT_MM,
+            SECOND_TOP_MM - 3,
+            f"Pitch above the settled one, cents; {words}".replace("-", "−"),
+        ),
         *_frame(SECOND_TOP_MM, low, high, y),
         svg.text(RIGHT_MM, SECOND_TOP_MM + PLOT_MM + 8, "seconds since the pluck", anchor="end"),
-    ]  # fmt: skip
+    ]
     drawn += [
         svg.text(x(t), SECOND_TOP_MM + PLOT_MM + 4, f"{t:g}", anchor="middle", fill=svg.GREY)
         for t in _ticks(0.0, float(fine[-1]))
@@ -111,9 +115,15 @@ def _course(finding: PitchFinding) -> list[str]:
     drawn += _line([(x(t), y(c)) for t, c in zip(course.t_s, course.cents, strict=True)])
     for start in range(0, len(fine) - 1, 2):
         drawn.append(
-            svg.line(x(fine[start]), y(fitted[start]), x(fine[start + 1]), y(fitted[start + 1]),
-                     stroke=svg.AMBER, width=0.4)
-        )  # fmt: skip
+            svg.line(
+                x(fine[start]),
+                y(fitted[start]),
+                x(fine[start + 1]),
+                y(fitted[start + 1]),
+                stroke=svg.AMBER,
+                width=0.4,
+            )
+        )
     return drawn
 
 

@@ -61,9 +61,15 @@ def text(
 
 
 def line(
-    x1: float, y1: float, x2: float, y2: float, *, stroke: str = RULE, width: float = 0.2,
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    *,
+    stroke: str = RULE,
+    width: float = 0.2,
     dash: str = "",
-) -> str:  # fmt: skip
+) -> str:
     """Draw a straight line."""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return (
@@ -73,9 +79,17 @@ def line(
 
 
 def rect(
-    x: float, y: float, width: float, height: float, *, fill: str = "none", stroke: str = "none",
-    stroke_width: float = 0.2, dash: str = "", radius: float = 0.0,
-) -> str:  # fmt: skip
+    x: float,
+    y: float,
+    width: float,
+    height: float,
+    *,
+    fill: str = "none",
+    stroke: str = "none",
+    stroke_width: float = 0.2,
+    dash: str = "",
+    radius: float = 0.0,
+) -> str:
     """Draw a rectangle from its upper left corner."""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return (
@@ -86,9 +100,13 @@ def rect(
 
 
 def polygon(
-    points: Iterable[tuple[float, float]], *, fill: str, stroke: str = INK, width: float = 0.2,
+    points: Iterable[tuple[float, float]],
+    *,
+    fill: str,
+    stroke: str = INK,
+    width: float = 0.2,
     dash: str = "",
-) -> str:  # fmt: skip
+) -> str:
     """Draw a closed polygon."""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     told = " ".join(f"{number(x)},{number(y)}" for x, y in points)

@@ -130,18 +130,26 @@ def _bars(timeline: Timeline, axis: Axis, base: float) -> list[str]:
         gap = min(0.5, axis.step * 0.12)
         parts.append(
             svg.rect(
-                axis.x(month) + gap, base - tall, axis.step - 2 * gap, tall, fill=fill,
-                stroke=svg.BLUE, stroke_width=0.15,
+                axis.x(month) + gap,
+                base - tall,
+                axis.step - 2 * gap,
+                tall,
+                fill=fill,
+                stroke=svg.BLUE,
+                stroke_width=0.15,
             )
-        )  # fmt: skip
+        )
         if month == timeline.likeliest and tall > 5:
             middle = axis.x(month) + axis.step / 2
             parts.append(
                 svg.text(
-                    middle, base - tall - 1.0, f"{name_month(month)}, {percent(p)}",
-                    anchor="middle", bold=True,
+                    middle,
+                    base - tall - 1.0,
+                    f"{name_month(month)}, {percent(p)}",
+                    anchor="middle",
+                    bold=True,
                 )
-            )  # fmt: skip
+            )
     return parts
 
 
@@ -190,10 +198,14 @@ def _reading(row: MarkRow, months: Period, weight: float, axis: Axis, middle: fl
     left, right = axis.x(months.first), axis.x(months.last + 1)
     tall = 1.2 + 2.2 * weight
     box = svg.rect(
-        left, middle - tall / 2, max(right - left, 0.8), tall,
-        fill=svg.AMBER if row.used else svg.WHITE, stroke=svg.AMBER,
+        left,
+        middle - tall / 2,
+        max(right - left, 0.8),
+        tall,
+        fill=svg.AMBER if row.used else svg.WHITE,
+        stroke=svg.AMBER,
         dash="" if row.used else "0.8 0.6",
-    )  # fmt: skip
+    )
     words = f"{months}{share}"
     if right + 2.0 + 1.45 * len(words) <= axis.right and len(row.periods) == 1:
         return [box, svg.text(right + 1.2, middle + 1.0, words, fill=svg.GREY, halo=True)]

@@ -159,9 +159,11 @@ def typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
                 path.parent.mkdir(exist_ok=True)
                 path.write_bytes(content)
             compiler = typst.Compiler(
-                str(Path(folder, MAIN)), root=folder, font_paths=[str(FONTS)],
+                str(Path(folder, MAIN)),
+                root=folder,
+                font_paths=[str(FONTS)],
                 ignore_system_fonts=True,
-            )  # fmt: skip
+            )
             pdf = compiler.compile(
                 format="pdf", pdf_standards=["a-3a", "ua-1"], timestamp=timestamp
             )

@@ -63,17 +63,21 @@ class DatabaseAccounts:
     def add(self, new: Account) -> None:
         """Add an account; see `heelstamp.casework.sharing.AccountStore.add`."""
         values = {
-            "name": new.name, "role": new.role.value, "password": new.password, "made": new.made,
-        }  # fmt: skip
+            "name": new.name,
+            "role": new.role.value,
+            "password": new.password,
+            "made": new.made,
+        }
         with refusals(self._place):
             try:
                 with self._engine.begin() as connection:
                     connection.execute(insert(account).values(values))
             except ConstraintError:
                 raise ConflictError(
-                    "there is an account of this name already", received=new.name,
+                    "there is an account of this name already",
+                    received=new.name,
                     remedy="Change its password, or take another name.",
-                ) from None  # fmt: skip
+                ) from None
 
     def set_password(self, name: str, password: str) -> None:
         """Change what is kept of a password, and end every session of the account with it."""
@@ -107,9 +111,14 @@ class DatabaseAccounts:
             Its account was removed in between.
         """
         values = {
-            "digest": new.digest, "account": new.account, "role": new.role.value,
-            "device": new.device, "made": new.made, "seen": new.seen, "until": new.until,
-        }  # fmt: skip
+            "digest": new.digest,
+            "account": new.account,
+            "role": new.role.value,
+            "device": new.device,
+            "made": new.made,
+            "seen": new.seen,
+            "until": new.until,
+        }
         with refusals(self._place):
             try:
                 with self._engine.begin() as connection:

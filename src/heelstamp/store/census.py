@@ -72,9 +72,13 @@ class DatabaseCensus:
                 page = connection.execute(wanted).all()
             for one in page:
                 yield CensusRecord(
-                    one.row, one.how_dated, one.observations, one.evidence, one.read_as,
+                    one.row,
+                    one.how_dated,
+                    one.observations,
+                    one.evidence,
+                    one.read_as,
                     one.conclusion,
-                )  # fmt: skip
+                )
             if len(page) < PAGE:
                 return
             seen = (page[-1].place, page[-1].row)

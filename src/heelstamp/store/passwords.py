@@ -25,9 +25,13 @@ class Argon2Passwords:
 
     def __init__(self) -> None:
         self._hasher = PasswordHasher(
-            time_cost=PASSES, memory_cost=MEMORY_KIB, parallelism=LANES, hash_len=TAG_BYTES,
-            salt_len=SALT_BYTES, type=Type.ID,
-        )  # fmt: skip
+            time_cost=PASSES,
+            memory_cost=MEMORY_KIB,
+            parallelism=LANES,
+            hash_len=TAG_BYTES,
+            salt_len=SALT_BYTES,
+            type=Type.ID,
+        )
         self._turns = BoundedSemaphore(AT_A_TIME)
         self._nobodys = self._hasher.hash("the password of a name that nobody has")
 

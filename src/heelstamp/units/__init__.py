@@ -8,14 +8,7 @@ from heelstamp.units.lengths import (
     show_length,
     with_inches,
 )
-from heelstamp.units.months import (
-    Month,
-    MonthGrid,
-    Period,
-    format_month,
-    name_month,
-    parse_month,
-)
+from heelstamp.units.months import Month, MonthGrid, Period, format_month, name_month, parse_month
 from heelstamp.units.quantity import Quantity, UnitError
 
 __all__ = [

@@ -56,9 +56,11 @@ def read_length(text: str, unit: LengthUnit, *, where: str = "") -> TypedLength:
     whole_before_decimals = match is not None and match["whole"] and match["number"]
     if match is None or whole_before_decimals or match["under"] == "0":
         raise InputError(
-            "not a length", where=where, received=text,
+            "not a length",
+            where=where,
+            received=text,
             remedy="Write it as 1.6, or in inches as 0.063 or 4/64; with a point, not a comma.",
-        )  # fmt: skip
+        )
     size = float(match["whole"] or 0)
     size += int(match["top"]) / int(match["under"]) if match["top"] else float(match["number"])
     value = -size if match["sign"] in ("-", "\u2212") else size
@@ -66,9 +68,11 @@ def read_length(text: str, unit: LengthUnit, *, where: str = "") -> TypedLength:
     mm = round(Quantity(value, told).to("mm").value, 6)
     if not math.isfinite(mm) or abs(mm) > LONGEST_MM:
         raise InputError(
-            "longer than anything at this bench", where=where, received=text,
+            "longer than anything at this bench",
+            where=where,
+            received=text,
             remedy=f"At most {LONGEST_MM:.0f} mm: was it typed in another unit?",
-        )  # fmt: skip
+        )
     written = re.sub(r"\s*(mm|in|inch|\"|\u2033)$", "", text.strip())
     return TypedLength(mm, f"{written} in" if told == "in" else "")
 

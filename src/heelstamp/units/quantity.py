@@ -54,10 +54,26 @@ _UNITS: dict[str, tuple[str, float, float]] = {
     "1": ("number", 1.0, 0.0),
 }
 _SPELLINGS = {
-    "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "uF": "µF", "μF": "µF", "C": "°C", "degC": "°C",
-    "F": "°F", "degF": "°F", "deg": "°", "cents": "cent", "%RH": "% RH", "turns": "turn",
-    "W/m2": "W/m²", "inch": "in", "": "1", "kOhm": "kΩ", "Ohm": "Ω", "Ω": "Ω",
-}  # fmt: skip
+    "ohm": "Ω",
+    "kohm": "kΩ",
+    "Mohm": "MΩ",
+    "uF": "µF",
+    "μF": "µF",
+    "C": "°C",
+    "degC": "°C",
+    "F": "°F",
+    "degF": "°F",
+    "deg": "°",
+    "cents": "cent",
+    "%RH": "% RH",
+    "turns": "turn",
+    "W/m2": "W/m²",
+    "inch": "in",
+    "": "1",
+    "kOhm": "kΩ",
+    "Ohm": "Ω",
+    "Ω": "Ω",
+}
 
 
 def unit_name(text: str) -> str:

@@ -66,9 +66,10 @@ def least_squares(design: Array, response: Array) -> LeastSquares:
     rows, columns = x.shape
     if rows < columns:
         raise InputError(
-            "fewer observations than coefficients", received=f"{rows} for {columns}",
+            "fewer observations than coefficients",
+            received=f"{rows} for {columns}",
             remedy="Fit fewer columns, or use the regression with priors.",
-        )  # fmt: skip
+        )
     scale = np.exp2(-np.round(np.log2(np.maximum(np.abs(x).max(axis=0), np.finfo(float).tiny))))
     x = x * scale
     q, r = np.linalg.qr(x)

@@ -48,9 +48,10 @@ def price_cuts(
     """
     if start < floor:
         raise InputError(
-            "the floor is above the first price", received=f"{floor} and {start}",
+            "the floor is above the first price",
+            received=f"{floor} and {start}",
             remedy="Lower the floor, or ask more.",
-        )  # fmt: skip
+        )
     if not 0 < cut < 1 or every_days < 1:
         raise InputError(
             "a schedule cuts by a share, every so many days",

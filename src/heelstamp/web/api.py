@@ -22,9 +22,16 @@ from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signe
 PROBLEM = "application/problem+json"
 Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
 Kind = Literal[
-    "observation", "measurement", "treatment", "consent", "custody", "contents", "statement",
-    "decision", "correction",
-]  # fmt: skip
+    "observation",
+    "measurement",
+    "treatment",
+    "consent",
+    "custody",
+    "contents",
+    "statement",
+    "decision",
+    "correction",
+]
 
 
 class Problem(BaseModel):
@@ -68,9 +75,13 @@ router = APIRouter(
 def problem(error: HeelstampError, status: int) -> JSONResponse:
     """Write an error as a problem document."""
     told = Problem(
-        title=error.what, status=status, detail=str(error), where=error.where,
-        received=error.received[:200], remedy=error.remedy,
-    )  # fmt: skip
+        title=error.what,
+        status=status,
+        detail=str(error),
+        where=error.where,
+        received=error.received[:200],
+        remedy=error.remedy,
+    )
     return JSONResponse(told.model_dump(), status, media_type=PROBLEM)
 
 

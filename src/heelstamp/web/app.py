@@ -82,10 +82,34 @@ LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
 """What an address can name that is not there."""
 
 SCREENS = (
-    rack, door, frames, first_look, peel, tray, marks, touch, weigh_up, words, papers, counter,
-    returned, entering, rooms, offline, glossary, new_dossier, lamp, lamp_clock, lamp_pictures,
-    live, tune, recordings, money, chronologies, learning,
-)  # fmt: skip
+    rack,
+    door,
+    frames,
+    first_look,
+    peel,
+    tray,
+    marks,
+    touch,
+    weigh_up,
+    words,
+    papers,
+    counter,
+    returned,
+    entering,
+    rooms,
+    offline,
+    glossary,
+    new_dossier,
+    lamp,
+    lamp_clock,
+    lamp_pictures,
+    live,
+    tune,
+    recordings,
+    money,
+    chronologies,
+    learning,
+)
 OPENING_SCREENS = (begin,)
 """What a new shop begins with; no dossier is known to it."""
 SHARED_SCREENS = (sharing, pairing)
@@ -139,9 +163,13 @@ def create_app(
             app.state.desk.close()
 
     app = FastAPI(
-        title="Heelstamp", version=__version__, lifespan=life, docs_url=None, redoc_url=None,
+        title="Heelstamp",
+        version=__version__,
+        lifespan=life,
+        docs_url=None,
+        redoc_url=None,
         openapi_url="/api.json",
-    )  # fmt: skip
+    )
     app.state.shared, app.state.sharing = shared, None
     if shared is not None:
         app.add_middleware(Gate)

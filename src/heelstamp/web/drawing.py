@@ -28,10 +28,14 @@ REACH = 4.0
 """Width of the unseen edge around a part, mm of the instrument."""
 
 FILLS: Mapping[Looking, str] = {
-    "looked": svg.PALE_BLUE, "partly looked": "url(#half)", "not looked": svg.WHITE,
-    "absent": "url(#cross-lines)", "illegible": "url(#ripple)", "not applicable": svg.FAINT,
+    "looked": svg.PALE_BLUE,
+    "partly looked": "url(#half)",
+    "not looked": svg.WHITE,
+    "absent": "url(#cross-lines)",
+    "illegible": "url(#ripple)",
+    "not applicable": svg.FAINT,
     "not asked": svg.WHITE,
-}  # fmt: skip
+}
 _PATTERNS = (
     '<svg xmlns="http://www.w3.org/2000/svg" class="patterns" aria-hidden="true" width="0" '
     'height="0"><defs><pattern id="half" width="8" height="8" patternUnits="userSpaceOnUse" '
@@ -98,9 +102,10 @@ def _shown(kind: str, piece: str) -> list[Region]:
     nut = -BUILDS[kind].scale_mm
     if piece == "head":
         return [
-            region for region in regions(kind)
+            region
+            for region in regions(kind)
             if region.view == "front" and max(y for _, y in region.polygon) < nut + 30
-        ]  # fmt: skip
+        ]
     body_top = min(y for _, y in outline(kind)["body"]) - 30
     found = []
     for region in regions(kind):

@@ -65,9 +65,14 @@ def signed_in(request: Request) -> Session:
 def let_in(answer: Response, token: str, shared: Shared) -> Response:
     """Hand a device its token: out of reach of scripts and of other sites (RFC 6265bis)."""
     answer.set_cookie(
-        shared.cookie, token, max_age=int(LASTS.total_seconds()), path="/",
-        secure=shared.secure, httponly=True, samesite="strict",
-    )  # fmt: skip
+        shared.cookie,
+        token,
+        max_age=int(LASTS.total_seconds()),
+        path="/",
+        secure=shared.secure,
+        httponly=True,
+        samesite="strict",
+    )
     return answer
 
 
@@ -144,16 +149,19 @@ def _held(request: Request, path: str, who: Session, least: Role) -> Response | 
     meant = unquote(request.headers.get(MEANT_FOR, ""))
     if meant and meant != who.account and request.method not in SAFE:
         other = ConflictError(
-            "another account is signed in now", received=who.account,
+            "another account is signed in now",
+            received=who.account,
             remedy=f"This was made by {meant}: sign in as {meant}, then send it again.",
-        )  # fmt: skip
+        )
         return _told(request, other, 401)
     if who.role.may(least):
         return None
     refused = ConflictError(
-        "this account may not do that", where=path, received=f"{who.account}, {who.role.value}",
+        "this account may not do that",
+        where=path,
+        received=f"{who.account}, {who.role.value}",
         remedy=f"It takes the role {least.value}.",
-    )  # fmt: skip
+    )
     return _told(request, refused, 403)
 
 

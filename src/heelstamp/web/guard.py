@@ -18,17 +18,32 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _POLICY = {
-    "default-src": "'none'", "script-src": "'self'", "style-src": "'self'", "font-src": "'self'",
-    "img-src": "'self' blob: data:", "media-src": "'self' blob:", "connect-src": "'self'",
-    "manifest-src": "'self'", "worker-src": "'self'", "form-action": "'self'",
-    "frame-ancestors": "'none'", "base-uri": "'none'",
-}  # fmt: skip
+    "default-src": "'none'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "font-src": "'self'",
+    "img-src": "'self' blob: data:",
+    "media-src": "'self' blob:",
+    "connect-src": "'self'",
+    "manifest-src": "'self'",
+    "worker-src": "'self'",
+    "form-action": "'self'",
+    "frame-ancestors": "'none'",
+    "base-uri": "'none'",
+}
 LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 201_000_000
 """Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
 UPLOADS = (
-    "/frames", "/shot", "/papers/check", "/note", "/take", "/voice", "/comparables", "/census",
-)  # fmt: skip
+    "/frames",
+    "/shot",
+    "/papers/check",
+    "/note",
+    "/take",
+    "/voice",
+    "/comparables",
+    "/census",
+)
 
 
 def policy(**changed: str) -> str:

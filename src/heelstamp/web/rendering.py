@@ -121,11 +121,22 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
     told["taken_back"] = taken_back(request, told["subject"])
-    text = _templates().get_template(template).render(
-        request=request, shop=desk.shop.name, hand=hand_of(request), light=light_of(request),
-        lengths=lengths_of(request), partial=partial(request), who=who_of(request),
-        shared=request.app.state.shared, purpose=purpose_of(request, told["screen"]), **told,
-    )  # fmt: skip
+    text = (
+        _templates()
+        .get_template(template)
+        .render(
+            request=request,
+            shop=desk.shop.name,
+            hand=hand_of(request),
+            light=light_of(request),
+            lengths=lengths_of(request),
+            partial=partial(request),
+            who=who_of(request),
+            shared=request.app.state.shared,
+            purpose=purpose_of(request, told["screen"]),
+            **told,
+        )
+    )
     return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
 
 
@@ -137,11 +148,26 @@ def taken_back(request: Request, subject: Subject | None) -> str:
 
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template where there is no shop yet."""
-    text = _templates().get_template(template).render(
-        request=request, shop="Heelstamp", hand="", light=light_of(request), partial=False,
-        lengths=lengths_of(request), who=None, shared=None, purpose="", screen="", tag="",
-        subject=None, taken_back="", **told,
-    )  # fmt: skip
+    text = (
+        _templates()
+        .get_template(template)
+        .render(
+            request=request,
+            shop="Heelstamp",
+            hand="",
+            light=light_of(request),
+            partial=False,
+            lengths=lengths_of(request),
+            who=None,
+            shared=None,
+            purpose="",
+            screen="",
+            tag="",
+            subject=None,
+            taken_back="",
+            **told,
+        )
+    )
     return HTMLResponse(text, status, headers={"cache-control": "no-store"})
 
 

@@ -41,18 +41,22 @@ def check_signed(
         return
     if by != who.account:
         raise InputError(
-            "entries are signed by who is signed in", where="by", received=by,
+            "entries are signed by who is signed in",
+            where="by",
+            received=by,
             remedy=f"Send {who.account}.",
-        )  # fmt: skip
+        )
     if who.role is Role.OWNER:
         return
     decided = desk_of(request).subject(tag).state.decisions
     for kind, body in acts:
         if kind == "decision" or (kind == "correction" and body.get("corrects") in decided):
             raise ConflictError(
-                "decisions are taken here from owners alone", where=f"{kind} {body.get('id')}",
-                received=f"{who.account}, {who.role.value}", remedy="Use its page.",
-            )  # fmt: skip
+                "decisions are taken here from owners alone",
+                where=f"{kind} {body.get('id')}",
+                received=f"{who.account}, {who.role.value}",
+                remedy="Use its page.",
+            )
 
 
 def blind_to(request: Request, state: DossierState) -> frozenset[str]:
@@ -77,8 +81,10 @@ def blind_entry(entry: dict[str, Any], hidden: Collection[str]) -> dict[str, Any
     if body.get("id") in hidden:
         return {**entry, "body": _bare(body)}
     if entry["kind"] == "correction" and body.get("corrects") in hidden:
-        return {**entry, "body": {"id": body["id"], "corrects": body["corrects"],
-                                  "withheld": WITHHELD}}  # fmt: skip
+        return {
+            **entry,
+            "body": {"id": body["id"], "corrects": body["corrects"], "withheld": WITHHELD},
+        }
     return entry
 
 

@@ -86,9 +86,13 @@ class Threshold:
                         await self._open()
                 except HeelstampError as error:
                     return first_page(
-                        request, "first_run.html", status=status_of(error), given=given,
-                        error=error, folder=folder,
-                    )  # fmt: skip
+                        request,
+                        "first_run.html",
+                        status=status_of(error),
+                        given=given,
+                        error=error,
+                        folder=folder,
+                    )
             return RedirectResponse("/begin", 303)
 
         @app.get("/{path:path}")
@@ -113,9 +117,11 @@ def make_shop(folder: Path, *, name: str, first: str, second: str, currency: str
     hands = list(dict.fromkeys(one.strip() for one in (first, second) if one.strip()))
     if not hands or not all(one.isprintable() for one in hands):
         raise InputError(
-            "a role is plain text, and there is at least one", where="who examines",
-            received=ascii(first), remedy="Write one, as examiner A.",
-        )  # fmt: skip
+            "a role is plain text, and there is at least one",
+            where="who examines",
+            received=ascii(first),
+            remedy="Write one, as examiner A.",
+        )
     if is_shop(folder):
         return  # made in between, by the command or another page
     create_shop(

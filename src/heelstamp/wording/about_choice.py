@@ -66,17 +66,29 @@ def chosen_word(statement: Statement, wanted: str, reason: str) -> Statement:
 
 
 def left_open(
-    statement: Statement, reason: str, *, part: str, verdict: str, posterior: str, prior: str,
+    statement: Statement,
+    reason: str,
+    *,
+    part: str,
+    verdict: str,
+    posterior: str,
+    prior: str,
     coating: bool = False,
-) -> Statement:  # fmt: skip
+) -> Statement:
     """Give the statement that a part's state is left open by choice, with what was computed."""
     grounds = Grounds(statement.rests_on, statement.frames, statement.not_examined)
     gaps = {} if coating else {"part": part, **agreement(part)}
     return write(
-        "finish left open" if coating else "part left open", statement.id, grounds,
-        strength=NOT_DETERMINED, verdict=verdict, posterior=posterior, prior=prior,
-        reason=_clause(reason), **gaps,
-    )  # fmt: skip
+        "finish left open" if coating else "part left open",
+        statement.id,
+        grounds,
+        strength=NOT_DETERMINED,
+        verdict=verdict,
+        posterior=posterior,
+        prior=prior,
+        reason=_clause(reason),
+        **gaps,
+    )
 
 
 def _clause(reason: str) -> str:

@@ -31,9 +31,13 @@ def search_clear(list_: str, at: str) -> Statement:
 def search_hit(list_: str, result: str, at: str) -> Statement:
     """Tell of a search with any other result."""
     return write(
-        "search hit", f"clearance:search:{list_}", NO_GROUNDS,
-        list=quoted(list_), day=_day(at), result=quoted(result.rstrip(".")),
-    )  # fmt: skip
+        "search hit",
+        f"clearance:search:{list_}",
+        NO_GROUNDS,
+        list=quoted(list_),
+        day=_day(at),
+        result=quoted(result.rstrip(".")),
+    )
 
 
 def not_searched() -> Statement:
@@ -47,9 +51,14 @@ def near_number(number: str, where: str, misread: int) -> Statement:
     if not misread:
         return write("same number", id_, NO_GROUNDS, number=quoted(number), where=quoted(where))
     return write(
-        "near number", id_, NO_GROUNDS, number=quoted(number), where=quoted(where),
-        misread=str(misread), were="was" if misread == 1 else "were",
-    )  # fmt: skip
+        "near number",
+        id_,
+        NO_GROUNDS,
+        number=quoted(number),
+        where=quoted(where),
+        misread=str(misread),
+        were="was" if misread == 1 else "were",
+    )
 
 
 def materials_not_looked() -> Statement:
@@ -63,10 +72,13 @@ def material_question(
     """Ask about a material, whose species is not determined by looking, or about a route."""
     return write(
         "material question" if species else "route question",
-        f"clearance:material:{rule}", NO_GROUNDS,
-        rule=rule, day=f" (from {in_force})" if in_force else "", because=quoted(because),
+        f"clearance:material:{rule}",
+        NO_GROUNDS,
+        rule=rule,
+        day=f" (from {in_force})" if in_force else "",
+        because=quoted(because),
         question=question,
-    )  # fmt: skip
+    )
 
 
 def _day(at: str) -> str:

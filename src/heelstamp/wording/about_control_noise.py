@@ -33,16 +33,29 @@ def weaker(id_: str, *, code: str, found: str, remedy: str, grounds: Grounds) ->
 
 
 def counted(
-    id_: str, *, take: str, count: int, turns: float, turns_from: str, per_turn: float,
-    per_turn_90: tuple[float, float], grounds: Grounds,
-) -> Statement:  # fmt: skip
+    id_: str,
+    *,
+    take: str,
+    count: int,
+    turns: float,
+    turns_from: str,
+    per_turn: float,
+    per_turn_90: tuple[float, float],
+    grounds: Grounds,
+) -> Statement:
     """Tell how many events a turn has."""
     return write(
-        "noise counted", id_, grounds,
-        take=take, count=plural(count, "event"), turns=plural(turns, "turn"),
-        turns_from=turns_from, per_turn=f"{per_turn:.1f}", low=f"{per_turn_90[0]:.1f}",
+        "noise counted",
+        id_,
+        grounds,
+        take=take,
+        count=plural(count, "event"),
+        turns=plural(turns, "turn"),
+        turns_from=turns_from,
+        per_turn=f"{per_turn:.1f}",
+        low=f"{per_turn_90[0]:.1f}",
         high=f"{per_turn_90[1]:.1f}",
-    )  # fmt: skip
+    )
 
 
 def turns_unknown(id_: str, *, take: str, count: int, grounds: Grounds) -> Statement:
@@ -67,18 +80,26 @@ def level(
 
 
 def bounces(
-    id_: str, *, take: str, clicks: tuple[int, ...], durations_s: tuple[float, ...],
+    id_: str,
+    *,
+    take: str,
+    clicks: tuple[int, ...],
+    durations_s: tuple[float, ...],
     grounds: Grounds,
-) -> Statement:  # fmt: skip
+) -> Statement:
     """Tell the clicks of each throw of a switch."""
     told = [
         plural(count, "click") + (f" over {1000 * length:.0f} ms" if count > 1 else "")
         for count, length in zip(clicks, durations_s, strict=True)
     ]
     return write(
-        "noise bounces", id_, grounds,
-        take=take, count=plural(len(clicks), "throw"), told=listed(told) or "none",
-    )  # fmt: skip
+        "noise bounces",
+        id_,
+        grounds,
+        take=take,
+        count=plural(len(clicks), "throw"),
+        told=listed(told) or "none",
+    )
 
 
 def change(
@@ -86,10 +107,14 @@ def change(
 ) -> Statement:
     """Tell whether events became fewer."""
     return write(
-        "noise change", id_, grounds,
-        before=f"{before:.1f}", after=f"{after:.1f}", change=CHANGES[change],
+        "noise change",
+        id_,
+        grounds,
+        before=f"{before:.1f}",
+        after=f"{after:.1f}",
+        change=CHANGES[change],
         chance="under 0.001" if chance < 0.001 else f"{chance:.3f}",
-    )  # fmt: skip
+    )
 
 
 def bound(id_: str, grounds: Grounds) -> Statement:

@@ -35,21 +35,37 @@ def pickup(
 ) -> Statement:
     """Tell a pickup at the temperature of the reading, and at 20 °C."""
     return write(
-        "jack pickup", id_, grounds,
-        selection=selection, value=value, temperature=temperature, twenty=twenty,
-    )  # fmt: skip
+        "jack pickup",
+        id_,
+        grounds,
+        selection=selection,
+        value=value,
+        temperature=temperature,
+        twenty=twenty,
+    )
 
 
 def wiring_told(
-    id_: str, *, wiring: str, told_by: str, other: str, other_pot: str, other_pickup: str,
+    id_: str,
+    *,
+    wiring: str,
+    told_by: str,
+    other: str,
+    other_pot: str,
+    other_pickup: str,
     grounds: Grounds,
-) -> Statement:  # fmt: skip
+) -> Statement:
     """Tell which wiring the readings fit, and what they would mean under the other."""
     return write(
-        "jack wiring told", id_, grounds,
-        wiring=wiring, told_by=told_by, other=other, other_pot=other_pot,
+        "jack wiring told",
+        id_,
+        grounds,
+        wiring=wiring,
+        told_by=told_by,
+        other=other,
+        other_pot=other_pot,
         other_pickup=other_pickup,
-    )  # fmt: skip
+    )
 
 
 def wiring_not_told(id_: str, *, accounts: str, none_fits: bool, grounds: Grounds) -> Statement:
@@ -64,30 +80,54 @@ def conditions(id_: str, *, told: str, grounds: Grounds) -> Statement:
 
 
 def pots_differ(
-    id_: str, *, first: str, first_selection: str, second: str, second_selection: str,
+    id_: str,
+    *,
+    first: str,
+    first_selection: str,
+    second: str,
+    second_selection: str,
     grounds: Grounds,
-) -> Statement:  # fmt: skip
+) -> Statement:
     """Tell that the one volume pot comes out at two values."""
     return write(
-        "jack pots differ", id_, grounds,
-        first=first, first_selection=first_selection, second=second,
+        "jack pots differ",
+        id_,
+        grounds,
+        first=first,
+        first_selection=first_selection,
+        second=second,
         second_selection=second_selection,
-    )  # fmt: skip
+    )
 
 
 def range_seen(
-    id_: str, *, selection: str, place: str, low: str, high: str, count: int | None,
-    chance: float | None, grounds: Grounds,
-) -> Statement:  # fmt: skip
+    id_: str,
+    *,
+    selection: str,
+    place: str,
+    low: str,
+    high: str,
+    count: int | None,
+    chance: float | None,
+    grounds: Grounds,
+) -> Statement:
     """Tell where a value lies among those seen; never why."""
-    told = "" if chance is None else (
-        f" One more of the same kind falls outside with a chance of {chance:.2f}."
-    )  # fmt: skip
+    told = (
+        ""
+        if chance is None
+        else (f" One more of the same kind falls outside with a chance of {chance:.2f}.")
+    )
     return write(
-        "value in range seen", id_, grounds,
-        selection=selection, place=place, low=low, high=high,
-        count="" if count is None else f" on {count}", chance=told,
-    )  # fmt: skip
+        "value in range seen",
+        id_,
+        grounds,
+        selection=selection,
+        place=place,
+        low=low,
+        high=high,
+        count="" if count is None else f" on {count}",
+        chance=told,
+    )
 
 
 def turns(
@@ -96,22 +136,41 @@ def turns(
     """Tell the range of turns that the resistance allows, to the next fifty."""
     low, high = 50 * (low // 50), 50 * -(-high // 50)
     return write(
-        "turns", id_, grounds,
-        selection=selection, wire=wire, turn=turn, low=f"{low:.0f}", high=f"{high:.0f}",
-    )  # fmt: skip
+        "turns",
+        id_,
+        grounds,
+        selection=selection,
+        wire=wire,
+        turn=turn,
+        low=f"{low:.0f}",
+        high=f"{high:.0f}",
+    )
 
 
 def capacitor(
-    id_: str, *, read: str, mark: str, share: float, standing: str, tolerance: float, age: str,
+    id_: str,
+    *,
+    read: str,
+    mark: str,
+    share: float,
+    standing: str,
+    tolerance: float,
+    age: str,
     grounds: Grounds,
-) -> Statement:  # fmt: skip
+) -> Statement:
     """Tell a capacitor's reading against its mark."""
     where = {"inside": "within", "outside": "outside", "at the edge": "at the edge of"}[standing]
     return write(
-        "capacitor against mark", id_, grounds,
-        read=read, mark=mark, share=f"{100 * share:+.1f} %".replace("-", "−"), standing=where,
-        tolerance=f"{100 * tolerance:.0f} %", age=age,
-    )  # fmt: skip
+        "capacitor against mark",
+        id_,
+        grounds,
+        read=read,
+        mark=mark,
+        share=f"{100 * share:+.1f} %".replace("-", "−"),
+        standing=where,
+        tolerance=f"{100 * tolerance:.0f} %",
+        age=age,
+    )
 
 
 def resonance(
@@ -119,9 +178,14 @@ def resonance(
 ) -> Statement:
     """Tell the loaded resonance, and what of it is assumed."""
     return write(
-        "resonance", id_, grounds,
-        selection=selection, frequency=frequency, height=height, assumed=assumed,
-    )  # fmt: skip
+        "resonance",
+        id_,
+        grounds,
+        selection=selection,
+        frequency=frequency,
+        height=height,
+        assumed=assumed,
+    )
 
 
 def no_resonance(id_: str, *, selection: str, grounds: Grounds) -> Statement:

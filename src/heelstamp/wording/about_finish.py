@@ -73,9 +73,14 @@ def face_differs(
     else:
         seen = f"{visible} of them {'is' if visible == 1 else 'are'} visible"
     return write(
-        "glow face differs", statement_id, grounds, face=face,
-        count=f"{count} place{'' if count == 1 else 's'}", extent=extent, seen=seen,
-    )  # fmt: skip
+        "glow face differs",
+        statement_id,
+        grounds,
+        face=face,
+        count=f"{count} place{'' if count == 1 else 's'}",
+        extent=extent,
+        seen=seen,
+    )
 
 
 def simulated(statement_id: str, *, grounds: Grounds) -> Statement:
@@ -88,9 +93,13 @@ def set_aside(
 ) -> Statement:
     """Tell that a person set a region aside, and why; the finding stays."""
     return write(
-        "glow set aside", statement_id, grounds, number=str(number), by=by,
+        "glow set aside",
+        statement_id,
+        grounds,
+        number=str(number),
+        by=by,
         reason=reason.rstrip(". "),
-    )  # fmt: skip
+    )
 
 
 def border_by_hand(
@@ -98,9 +107,13 @@ def border_by_hand(
 ) -> Statement:
     """Tell that a person drew a region's border, and what was said of it."""
     return write(
-        "glow border by hand", statement_id, grounds, number=str(number), by=by,
+        "glow border by hand",
+        statement_id,
+        grounds,
+        number=str(number),
+        by=by,
         reason=reason.rstrip(". "),
-    )  # fmt: skip
+    )
 
 
 def measured(
@@ -115,12 +128,7 @@ def measured(
     """Tell area, when there is a scale, and glow against the coat around."""
     area = "" if area_cm2 is None else f", over {area_told(area_cm2, uncertainty_cm2)}"
     return write(
-        "glow measured",
-        statement_id,
-        grounds,
-        number=str(number),
-        area=area,
-        ratio=f"{ratio:.2f}",
+        "glow measured", statement_id, grounds, number=str(number), area=area, ratio=f"{ratio:.2f}"
     )
 
 
@@ -158,12 +166,7 @@ def causes_told(causes: Mapping[str, float]) -> str:
 
 
 def possible_causes(
-    statement_id: str,
-    *,
-    number: int,
-    causes: Mapping[str, float],
-    deciding: str,
-    grounds: Grounds,
+    statement_id: str, *, number: int, causes: Mapping[str, float], deciding: str, grounds: Grounds
 ) -> Statement:
     """Tell possible causes with their support, and what would tell them apart."""
     return write(

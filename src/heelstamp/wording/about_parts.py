@@ -41,10 +41,20 @@ FINISH_NOUNS: dict[str, str] = {**STATE_NOUNS, ORIGINAL: "the first one"}
 _SINGLE = {ORIGINAL: "part original", LATER: "part later", DONOR: "part from another"}
 
 Verdict = Literal[
-    "original", "period-correct", "later", "from another", "replaced", "not determined",
-    "not examined", "not judged",
-    "assumed", "not settled", "first coat", "touched up", "refinished",
-]  # fmt: skip
+    "original",
+    "period-correct",
+    "later",
+    "from another",
+    "replaced",
+    "not determined",
+    "not examined",
+    "not judged",
+    "assumed",
+    "not settled",
+    "first coat",
+    "touched up",
+    "refinished",
+]
 """What a statement about a part comes down to, for drawings and tables."""
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
 Visibility = Literal["visible", "not visible"]
@@ -86,9 +96,7 @@ def part_verdict(
     if not examined:
         return "not examined", 0.0
     best = max(states, key=lambda name: (states[name], name == ORIGINAL))
-    verdicts: dict[str, Verdict] = {
-        ORIGINAL: "original", LATER: "later", DONOR: "from another",
-    }  # fmt: skip
+    verdicts: dict[str, Verdict] = {ORIGINAL: "original", LATER: "later", DONOR: "from another"}
     if best in verdicts and probability_word(states[best]) != NOT_DETERMINED:
         return verdicts[best], states[best]
     together = min(1.0, states.get(ORIGINAL, 0.0) + states.get(PERIOD, 0.0))
@@ -192,9 +200,11 @@ def finish_state(
     verdict, posterior = finish_verdict(states, covered_areas_examined=covered_areas_examined)
     if verdict == "not determined":
         why = "" if covered_areas_examined else " Covered areas were not looked at."
-        gaps = grounds.not_examined if covered_areas_examined else (
-            *grounds.not_examined, "coating in covered areas",
-        )  # fmt: skip
+        gaps = (
+            grounds.not_examined
+            if covered_areas_examined
+            else (*grounds.not_examined, "coating in covered areas")
+        )
         return write(
             "finish not determined",
             statement_id,
@@ -298,9 +308,11 @@ def joint(
     *note* is a sentence of the examiner's, quoted as it stands.
     """
     templates: dict[Joint, str] = {
-        "undisturbed": "joint undisturbed", "second heating": "joint heated",
-        "cannot tell": "joint unclear", "not opened": "joint not opened",
-    }  # fmt: skip
+        "undisturbed": "joint undisturbed",
+        "second heating": "joint heated",
+        "cannot tell": "joint unclear",
+        "not opened": "joint not opened",
+    }
     return write(
         templates[outcome],
         statement_id,

@@ -27,9 +27,15 @@ def sales_told(sold: int, asking: int) -> str:
 def market_range(*, low: str, high: str, median: str, date: str, sales: str) -> Statement:
     """Give the market range with its date and sales."""
     return write(
-        "price market", "price:market", NO_GROUNDS,
-        low=low, high=high, median=median, date=date, sales=sales,
-    )  # fmt: skip
+        "price market",
+        "price:market",
+        NO_GROUNDS,
+        low=low,
+        high=high,
+        median=median,
+        date=date,
+        sales=sales,
+    )
 
 
 def insured(*, value: str, basis: str) -> Statement:
@@ -65,25 +71,41 @@ def unexamined(
 def open_part(*, part: str, money: str, states: Sequence[str]) -> Statement:
     """Tell what the open state of a part does to the price."""
     return write(
-        "price open part", f"price:open:{part}", Grounds(not_examined=(part,)),
-        part=part, money=money, states=listed(list(states)),
-    )  # fmt: skip
+        "price open part",
+        f"price:open:{part}",
+        Grounds(not_examined=(part,)),
+        part=part,
+        money=money,
+        states=listed(list(states)),
+    )
 
 
 def asking_apart(*, asking: int, count: int, share: str, low: str, high: str) -> Statement:
     """Tell how far asking prices lie above those paid."""
     return write(
-        "price asking", "price:asking", NO_GROUNDS,
-        asking=str(asking), count=str(count), share=share, low=low, high=high,
-    )  # fmt: skip
+        "price asking",
+        "price:asking",
+        NO_GROUNDS,
+        asking=str(asking),
+        count=str(count),
+        share=share,
+        low=low,
+        high=high,
+    )
 
 
 def outlier(*, id_: str, price: str, month: str, times: float, weight: float) -> Statement:
     """Flag a comparable that fits badly."""
     return write(
-        "price outlier", f"price:outlier:{id_}", NO_GROUNDS,
-        id=quoted(id_), price=price, month=month, times=f"{abs(times):.1f}", weight=percent(weight),
-    )  # fmt: skip
+        "price outlier",
+        f"price:outlier:{id_}",
+        NO_GROUNDS,
+        id=quoted(id_),
+        price=price,
+        month=month,
+        times=f"{abs(times):.1f}",
+        weight=percent(weight),
+    )
 
 
 def left_out(*, id_: str, reason: str) -> Statement:
@@ -138,6 +160,12 @@ def interest_in(*, commission: str, price: str) -> Statement:
 def sales_added(*, count: int, market: str, sold: int, asking: int, total: int) -> Statement:
     """Tell what was added to the comparables."""
     return write(
-        "sales added", "sales:added", NO_GROUNDS,
-        count=str(count), market=market, sold=str(sold), asking=str(asking), total=str(total),
-    )  # fmt: skip
+        "sales added",
+        "sales:added",
+        NO_GROUNDS,
+        count=str(count),
+        market=market,
+        sold=str(sold),
+        asking=str(asking),
+        total=str(total),
+    )

@@ -156,11 +156,7 @@ def completion_not_settled(
 
 
 def withheld_not_settled(
-    statement_id: str,
-    *,
-    reasons: Sequence[str],
-    turns: Sequence[tuple[str, str]],
-    grounds: Grounds,
+    statement_id: str, *, reasons: Sequence[str], turns: Sequence[tuple[str, str]], grounds: Grounds
 ) -> Statement:
     """Say that no date is given, and that one would be under another table."""
     return write(

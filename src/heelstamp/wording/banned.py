@@ -57,10 +57,7 @@ BANS: tuple[Ban, ...] = (
         "very probably, with its percentage",
     ),
     Ban(
-        "guaranteed",
-        r"guarant(?:ee|ees|eed|eeing|y|ies)",
-        12,
-        "what was examined and what was not",
+        "guaranteed", r"guarant(?:ee|ees|eed|eeing|y|ies)", 12, "what was examined and what was not"
     ),
     Ban(
         "proves",

@@ -23,8 +23,7 @@ CENSUS: dict[str, Row] = {
         "be learned from {teaching} of them.{silent}",
     ),
     "census taught": _measured(
-        2,
-        "Learned from {taught} instruments; {silent} dated by their features only did not teach.",
+        2, "Learned from {taught} instruments; {silent} dated by their features only did not teach."
     ),
     "census silent": _measured(2, "Seen too seldom, left as they were (looks): {features}."),
     "serials learned": _measured(

@@ -21,18 +21,13 @@ def _seen(rule: int, text: str) -> Row:
 
 CLEARANCE: dict[str, Row] = {
     "listing clear": _opinion(
-        13,
-        "Nothing recorded stands against advertising it. This is a checklist, not legal advice.",
+        13, "Nothing recorded stands against advertising it. This is a checklist, not legal advice."
     ),
     "listing blocked": _opinion(13, "Not to be advertised: blocked by what follows."),
-    "listing open": _opinion(
-        13,
-        "Not to be advertised yet: what follows has to be settled first.",
-    ),
+    "listing open": _opinion(13, "Not to be advertised yet: what follows has to be settled first."),
     "title note": _seen(13, "An open note on title: {note}."),
     "search clear": _seen(
-        13,
-        "{list}: no hit on {day}. That shows only that none was found in that list on that day.",
+        13, "{list}: no hit on {day}. That shows only that none was found in that list on that day."
     ),
     "search hit": _seen(13, "{list}, {day}: {result}. Stop, and ask who keeps the list."),
     "not searched": _seen(13, "No list of stolen goods was searched, as far as recorded."),

@@ -41,13 +41,9 @@ DOUBTS: dict[str, Row] = {
         " {lower} and ends {upper}.",
     ),
     "settled": _inferred(
-        4,
-        "No word about a part, a reading or the date turns over under any of these changes.",
+        4, "No word about a part, a reading or the date turns over under any of these changes."
     ),
-    "turns over": _inferred(
-        4,
-        "Not settled, said otherwise under a changed table: {subjects}.",
-    ),
+    "turns over": _inferred(4, "Not settled, said otherwise under a changed table: {subjects}."),
     "part not settled": _inferred(
         4,
         "Whether the {part} {past} fitted first is not settled. With the tables as they stand "
@@ -76,12 +72,10 @@ DOUBTS: dict[str, Row] = {
         "bears out does not hold {turns}.",
     ),
     "unexplained": _inferred(
-        11,
-        "Unexplained: {mismatch}. Everyday causes give the same look: {ordinary}.",
+        11, "Unexplained: {mismatch}. Everyday causes give the same look: {ordinary}."
     ),
     "wear goes together": _inferred(
-        11,
-        "Wear was compared on {count} of parts and goes together{accounted}.",
+        11, "Wear was compared on {count} of parts and goes together{accounted}."
     ),
     "close agreement": _inferred(
         11,

@@ -28,19 +28,19 @@ def _inferred(text: str) -> Row:
 FINISH: dict[str, Row] = {
     "glow even": _seen(
         "No area of differing glow was found under UV-A on {zone}: even (cohesive) there. This does"
-        " not by itself show that the coating is the maker's.",
+        " not by itself show that the coating is the maker's."
     ),
     "glow differs": _seen(
-        "Region {number}, {place}: the glow differs here ({kind}); {seen} in ordinary light.",
+        "Region {number}, {place}: the glow differs here ({kind}); {seen} in ordinary light."
     ),
     "glow face differs": _seen(
-        "{face}: under UV-A the glow differs in {count}{extent}; {seen} in ordinary light.",
+        "{face}: under UV-A the glow differs in {count}{extent}; {seen} in ordinary light."
     ),
     "glow simulated": _seen(
-        "Both halves of this pair are simulated pictures: no real instrument was photographed.",
+        "Both halves of this pair are simulated pictures: no real instrument was photographed."
     ),
     "glow set aside": _seen(
-        "Region {number} was set aside by {by}: {reason}. The finding stays as it was made.",
+        "Region {number} was set aside by {by}: {reason}. The finding stays as it was made."
     ),
     "glow border by hand": _seen("Region {number}: {by} drew its border by hand: {reason}."),
     "glow measured": _measured(
@@ -48,22 +48,20 @@ FINISH: dict[str, Row] = {
     ),
     "glow sure": _inferred(
         "Region {number}: of regions that look like it, {share} were true differences on simulated"
-        " pairs; no real instrument was counted.",
+        " pairs; no real instrument was counted."
     ),
     "glow causes": _inferred(
         "Region {number}: possible causes with their support (shares of one): {causes}. What would "
-        "tell them apart: {deciding}.",
+        "tell them apart: {deciding}."
     ),
     "glow bound": _seen(
         "Not assessed: marks under {smallest} mm across, parts, the outermost rim and narrow strips"
-        " along it.",
+        " along it."
     ),
-    "glow not assessable": _seen(
-        "Not assessable, because {found} ({code}). {remedy}",
-    ),
+    "glow not assessable": _seen("Not assessable, because {found} ({code}). {remedy}"),
     "glow weakened": _seen("Weaker, because {found} ({code}). {remedy}"),
     "glow cannot tell": _inferred(
         "A coat of any age can be even once it has aged: between the coat of the first completion "
-        "and an old complete refinish this look does not decide. Covered areas must.",
+        "and an old complete refinish this look does not decide. Covered areas must."
     ),
 }

@@ -26,14 +26,12 @@ def _opinion(rule: int, text: str) -> Row:
 
 PRICES: dict[str, Row] = {
     "price market": _opinion(
-        13,
-        "Market: {low} to {high} (90 %), middle {median}, estimated on {date} from {sales}.",
+        13, "Market: {low} to {high} (90 %), middle {median}, estimated on {date} from {sales}."
     ),
     "price insured": _opinion(13, "Insured, as retail replacement: {value}, {basis}."),
     "price net": _opinion(13, "Net to the consignor at {price}{basis}: {net}."),
     "price no net": _opinion(
-        13,
-        "Net to the consignor: not worked out, for no terms of consignment were given.",
+        13, "Net to the consignor: not worked out, for no terms of consignment were given."
     ),
     "price unseen": _inferred(
         13,
@@ -45,8 +43,7 @@ PRICES: dict[str, Row] = {
         "Had {label} not been examined, about {money} less ({share}) would be expected ({basis}).",
     ),
     "price open part": _inferred(
-        13,
-        "What is open about the {part} moves the middle price by about {money}: {states}.",
+        13, "What is open about the {part} moves the middle price by about {money}: {states}."
     ),
     "price asking": _measured(
         13,
@@ -60,16 +57,14 @@ PRICES: dict[str, Row] = {
     ),
     "price left out": _measured(13, "Comparable {id} is not used: {reason}."),
     "price repeat": _measured(
-        13,
-        "Comparables {one} and {other} may be one sale told twice; both are used.",
+        13, "Comparables {one} and {other} may be one sale told twice; both are used."
     ),
     "price only asked": _opinion(
         13,
         "All comparables are asking prices: how far what is paid lies below them is only believed.",
     ),
     "price few": _opinion(
-        13,
-        "{count} comparables are few: the range leans on what was assumed before any sale.",
+        13, "{count} comparables are few: the range leans on what was assumed before any sale."
     ),
     "price ahead": _opinion(
         13,
@@ -77,8 +72,7 @@ PRICES: dict[str, Row] = {
         "wider for it.",
     ),
     "price index ends": _measured(
-        13,
-        "The consumer index used ends {month}; later months are taken at its last value.",
+        13, "The consumer index used ends {month}; later months are taken at its last value."
     ),
     "price undated": _opinion(
         13,

@@ -203,11 +203,7 @@ TEMPLATES: dict[str, Template] = {
     "not applicable": _t("seen", 9, "{part}: {subject} not applicable to this instrument."),
     "measured": _t("measured", 1, "{part}: {quantity} {value}{stage}{temperature}."),
     "reported": _t("seen", 1, "{role}, {form}, about the {about}: “{text}”"),
-    "treatment": _t(
-        "seen",
-        14,
-        "{part}: {act}{material}{amount}{minutes}; {reversible}.{reason}",
-    ),
+    "treatment": _t("seen", 14, "{part}: {act}{material}{amount}{minutes}; {reversible}.{reason}"),
     "no treatment": _t("seen", 14, "No act beyond looking and measuring is recorded."),
     "interest": _t("opinion", 14, "Our interest: {interest}"),
     "estimate": _t("opinion", 13, "{figure}, estimated on {date} from {sales}."),
@@ -362,13 +358,21 @@ def agreement(part: str) -> dict[str, str]:
     """Give the verbs and pronouns that agree with the name of a part ('frets' are several)."""
     if part.endswith("s") and not part.endswith("ss"):
         return {
-            "verb": "are", "past": "were", "pronoun": "they", "possessive": "their",
-            "comes": "come", "points": "point",
-        }  # fmt: skip
+            "verb": "are",
+            "past": "were",
+            "pronoun": "they",
+            "possessive": "their",
+            "comes": "come",
+            "points": "point",
+        }
     return {
-        "verb": "is", "past": "was", "pronoun": "it", "possessive": "its",
-        "comes": "comes", "points": "points",
-    }  # fmt: skip
+        "verb": "is",
+        "past": "was",
+        "pronoun": "it",
+        "possessive": "its",
+        "comes": "comes",
+        "points": "points",
+    }
 
 
 def tidy(text: str) -> str:

@@ -86,8 +86,9 @@ def test_twelfth_against_open(measured):
         heard = []
         for fret, tune in ((0, 0.0), (12, sharp)):
             b_here = b_at_fret(b, fret)
-            samples = pluck(rng, f0=f0 * 2 ** (fret / 12 + tune / 1200), b=b_here, seconds=2.6,
-                            snr_db=40.0)  # fmt: skip
+            samples = pluck(
+                rng, f0=f0 * 2 ** (fret / 12 + tune / 1200), b=b_here, seconds=2.6, snr_db=40.0
+            )
             heard.append(pitch(samples, 44100))
         row = string_intonation(3, *heard)
         truth = sharp + 600 * np.log2((1 + b_at_fret(b, 12)) / (1 + b))

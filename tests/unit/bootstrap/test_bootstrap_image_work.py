@@ -85,9 +85,11 @@ def test_more_than_the_machine_bears_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("fault", "words"),
-    [(InputError("not a photograph", where="F1"), "not a photograph"),
-     (ZeroDivisionError("by nought"), "fault of the program")],
-)  # fmt: skip
+    [
+        (InputError("not a photograph", where="F1"), "not a photograph"),
+        (ZeroDivisionError("by nought"), "fault of the program"),
+    ],
+)
 def test_what_goes_wrong_is_told_and_may_be_tried_again(fault: Exception, words: str) -> None:
     def fails(_tell: Tell) -> None:
         raise fault

@@ -2,12 +2,7 @@ import numpy as np
 import pytest
 
 from heelstamp.casework.chronology import dating_model, parse_chronology
-from heelstamp.casework.chronology.change_view import (
-    REACH,
-    CensusPoint,
-    change_view,
-    change_views,
-)
+from heelstamp.casework.chronology.change_view import REACH, CensusPoint, change_view, change_views
 from heelstamp.casework.documents import parse_document
 from heelstamp.dating.changeover import variant_curves
 from heelstamp.errors import InputError
@@ -26,9 +21,14 @@ def learned(first: str, values: list[float]) -> object:
     data = parse_document(bundled_text("sallowby-wherry"), "x", "toml")
     row = next(one for one in data["feature"] if one["id"] == "f12")
     row["change"][0]["learned"] = {
-        "first": first, "values": values, "from": 9, "centre": "1963-06", "centre_sd": 2.0,
-        "centre_90": ["1963-02", "1963-10"], "width": 1.0,
-    }  # fmt: skip
+        "first": first,
+        "values": values,
+        "from": 9,
+        "centre": "1963-06",
+        "centre_sd": 2.0,
+        "centre_90": ["1963-02", "1963-10"],
+        "width": 1.0,
+    }
     return parse_chronology(data, name="learned")
 
 
@@ -50,8 +50,12 @@ def test_a_batch_that_came_and_went_falls_again() -> None:
 
 
 def test_two_change_overs_stand_each_by_itself() -> None:
-    points = [point("a", "1956-01", "134"), point("b", "1960-01", "137"),
-              point("c", "1967-01", "304"), point("d", "1967-01", "other")]  # fmt: skip
+    points = [
+        point("a", "1956-01", "134"),
+        point("b", "1960-01", "137"),
+        point("c", "1967-01", "304"),
+        point("d", "1967-01", "other"),
+    ]
     first, second = change_view(WHERRY, "g1", points).changes
     assert [one.id for one in first.olds] == ["a"]
     assert [one.id for one in first.news] == ["b", "c"]

@@ -11,12 +11,7 @@ import numpy as np
 import pytest
 
 from heelstamp.archive import is_digest
-from heelstamp.casework.chronology import (
-    Chronology,
-    SerialCurve,
-    dating_model,
-    read_chronology,
-)
+from heelstamp.casework.chronology import Chronology, SerialCurve, dating_model, read_chronology
 from heelstamp.casework.chronology.records import LagTable
 from heelstamp.casework.chronology.tables import lag_distribution
 from heelstamp.dating import ModelError, infer
@@ -67,7 +62,9 @@ BROKEN: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "schema": ("chronology/1", "chronology/9", ("line 3, field schema", "heelstamp/chronology/1")),
     "unknown table": ("[[batch]]", "[[batches]]", ("batches", 'Did you mean "batch"')),
     "missing table": (
-        '[production]\nfirst = "1953-03"\nlast = "1968-06"\n', "", ("table production is missing",)
+        '[production]\nfirst = "1953-03"\nlast = "1968-06"\n',
+        "",
+        ("table production is missing",),
     ),
     "empty id": ('id = "sallowby-wherry"', 'id = ""', ("line 4", "field id")),
     "edition not a text": ('edition = "2026-11"', "edition = 3", ("line 5", "field edition", "3")),
@@ -78,44 +75,63 @@ BROKEN: dict[str, tuple[str, str, tuple[str, ...]]] = {
     "out of range": ("share = 0.8", "share = 1.8", ("batch 1, field share", "1.8", "<= 1.0")),
     "wrong type": ("share = 0.8", 'share = "x"', ("batch 1, field share", "float")),
     "wrong choice": (
-        'retrofit = "easy"', 'retrofit = "eazy"', ("feature 1, field retrofit", 'mean "easy"')
+        'retrofit = "easy"',
+        'retrofit = "eazy"',
+        ("feature 1, field retrofit", 'mean "easy"'),
     ),
     "inner range": ("tail_max = 24", "tail_max = 99", ("timing, field lag", "99", "60")),
     "inner field": ("half_life", "halflife", ("timing, field gap", '"half_life"')),
     "month of production": ('"1953-03"', '"1953-13"', ("line 13", "production, field first", "12")),
     "month of the grid": ('["1930-01"', '["1930"', ("grid, field completion", "1965-03")),
     "month of a change": (
-        'first_new = "1957-09"', 'first_new = "1957-00"', ("feature 4, field change", "1957-00")
+        'first_new = "1957-09"',
+        'first_new = "1957-00"',
+        ("feature 4, field change", "1957-00"),
     ),
     "month of passing": (
-        'first = "1959-05"', 'first = "May 1959"', ("feature 20, field passing", "May 1959")
+        'first = "1959-05"',
+        'first = "May 1959"',
+        ("feature 20, field passing", "May 1959"),
     ),
     "month of a knot": ('month = "1966-02"', 'month = "66"', ("serial, field knot", "1965-03")),
     "part of an assembly": ('"foil"]', '"foill"]', ("assembly 4, field parts", 'mean "foil"')),
     "part of a lot": (
-        '"pot_tone"]\nshare', '"pot_ton"]\nshare', ("batch 1, field parts", '"pot_tone"')
+        '"pot_tone"]\nshare',
+        '"pot_ton"]\nshare',
+        ("batch 1, field parts", '"pot_tone"'),
     ),
     "part of a feature": (
-        'parts = ["badge"]', 'parts = ["badg"]', ("feature 7, field parts", 'mean "badge"')
+        'parts = ["badge"]',
+        'parts = ["badg"]',
+        ("feature 7, field parts", 'mean "badge"'),
     ),
     "part of a sign": (
-        'parts = ["neck"]\noutcomes', 'parts = ["nek"]\noutcomes', ("sign 4, field parts", '"neck"')
+        'parts = ["neck"]\noutcomes',
+        'parts = ["nek"]\noutcomes',
+        ("sign 4, field parts", '"neck"'),
     ),
     "part of a writing": (
-        'part = "body"\norder', 'part = "bodi"\norder', ("writing 1, field part", '"body"')
+        'part = "body"\norder',
+        'part = "bodi"\norder',
+        ("writing 1, field part", '"body"'),
     ),
     "feature of an exception": (
-        'feature = "f10"', 'feature = "f99"', ("exception 2, field feature", "f99")
+        'feature = "f10"',
+        'feature = "f99"',
+        ("exception 2, field feature", "f99"),
     ),
     "variants and changes": (
-        '"sweetgum", "basswood"', '"gum", "bass", "x"', ("feature 4, field variants", "do not fit")
+        '"sweetgum", "basswood"',
+        '"gum", "bass", "x"',
+        ("feature 4, field variants", "do not fit"),
     ),
     "no change": (
-        'change = [{ first_new = "1957-09", last_old = "1958-04" }]', "",
+        'change = [{ first_new = "1957-09", last_old = "1958-04" }]',
+        "",
         ("feature 4, field variants", "0 change-overs"),
     ),
     "failure of a group": ('look" = 0.03', 'look" = 3', ("group_failure", "finish look", "3")),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", BROKEN)
@@ -220,9 +236,10 @@ STILL_ACCEPTED: dict[str, tuple[str, str]] = {
         "disturbed = { kept = 0.02 }",
     ),
     "make months that end before the last replacement": (
-        'marks = ["1925-01", "2026-12"]', 'marks = ["1925-01", "1987-01"]'
+        'marks = ["1925-01", "2026-12"]',
+        'marks = ["1925-01", "1987-01"]',
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", STILL_ACCEPTED)

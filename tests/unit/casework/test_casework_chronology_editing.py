@@ -15,13 +15,22 @@ from heelstamp.errors import ConflictError, InputError
 DOCUMENT = {
     "edition": "1",
     "feature": [
-        {"id": "f1", "change": [{"first_new": "1960-01", "last_old": "1960-06", "width": 2.0,
-                                 "learned": {"from": 9}}]},
+        {
+            "id": "f1",
+            "change": [
+                {
+                    "first_new": "1960-01",
+                    "last_old": "1960-06",
+                    "width": 2.0,
+                    "learned": {"from": 9},
+                }
+            ],
+        },
         {"id": "p1", "passing": {"first": "1959-05", "last": "1959-12", "share": 0.35}},
     ],
     "serial": {"knot": [{"prefix": "", "number": 1, "month": "1953-01"}], "spread_months": 4},
     "batch": [{"parts": ["a", "b"], "share": 0.5}],
-}  # fmt: skip
+}
 
 
 def test_an_edit_leaves_the_old_document_as_it_was() -> None:

@@ -28,9 +28,13 @@ PAGE = (Path(__file__).resolve().parents[3] / "docs" / "methods" / "chronology.m
 SECTIONS = dict(re.findall(r"^### (\w+)\n(.*?)(?=^##|\Z)", PAGE, re.MULTILINE | re.DOTALL))
 TABLES: dict[str, type[Record]] = {**document._SINGLE, **document._LISTS}
 INNER: list[tuple[str, type[Record]]] = [
-    ("timing", Gap), ("timing", LagTable), ("serial", Knot), ("feature", Change),
-    ("feature", Passing), ("feature", FromMark),
-]  # fmt: skip
+    ("timing", Gap),
+    ("timing", LagTable),
+    ("serial", Knot),
+    ("feature", Change),
+    ("feature", Passing),
+    ("feature", FromMark),
+]
 WHERRY = resources.files("heelstamp.reference") / "chronologies" / "sallowby-wherry.toml"
 
 

@@ -16,8 +16,10 @@ from heelstamp.reference.parts_trees import load_parts_tree
 def without_first(state: DossierState, id_: str) -> DossierState:
     """The dossier after one observation has been withdrawn."""
     folding = Folding(load_parts_tree("guitar"))
-    bodies = [("instrument", state.instrument), *(("observation", o) for o in
-              state.observations.values())]  # fmt: skip
+    bodies = [
+        ("instrument", state.instrument),
+        *(("observation", o) for o in state.observations.values()),
+    ]
     last = {"id": "c1", "corrects": id_, "reason": "entered by mistake", "replacement": None}
     for place, (kind, body) in enumerate(
         [*((kind, body_data(one)) for kind, one in bodies), ("correction", last)]

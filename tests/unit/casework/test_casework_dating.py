@@ -2,24 +2,10 @@
 
 import pytest
 
-from fakes.wherry_examinations import (
-    Body,
-    look,
-    state_of,
-    tables,
-    translated,
-    wherry,
-)
+from fakes.wherry_examinations import Body, look, state_of, tables, translated, wherry
 from heelstamp.casework.dating import mark_periods
 from heelstamp.casework.dating.translation import DOCUMENT_RELIABILITY
-from heelstamp.dating import (
-    Document,
-    FeatureSeen,
-    Mark,
-    SerialNumber,
-    SignSeen,
-    StateLikelihood,
-)
+from heelstamp.dating import Document, FeatureSeen, Mark, SerialNumber, SignSeen, StateLikelihood
 from heelstamp.errors import InputError
 from heelstamp.units import Period, parse_month
 

@@ -52,18 +52,29 @@ def test_entries_carry_time_and_hand(shop: Shop) -> None:
 @pytest.mark.parametrize(
     ("acts", "error", "message"),
     [
-        ([("observation", {**ABSENT, "part": "hull"})], InputError, 'entry 2 .*field part'),
+        ([("observation", {**ABSENT, "part": "hull"})], InputError, "entry 2 .*field part"),
         ([("observation", ABSENT), ("observation", ABSENT)], InputError, "entry 3 .*id is taken"),
         ([("custody", {"id": "k1", "event": "to bench"})], ConflictError, "not received"),
         ([("observation", {**ABSENT, "note": "\ud800"})], InputError, "lone surrogate"),
         (
-            [("measurement", {"id": "m1", "quantity": "relief", "part": "neck", "value": 2**60,
-                              "unit": "mm", "stage": "found"})],
+            [
+                (
+                    "measurement",
+                    {
+                        "id": "m1",
+                        "quantity": "relief",
+                        "part": "neck",
+                        "value": 2**60,
+                        "unit": "mm",
+                        "stage": "found",
+                    },
+                )
+            ],
             InputError,
             "too large to be kept exactly",
         ),
     ],
-)  # fmt: skip
+)
 def test_a_refused_run_of_entries_stores_nothing(
     shop: Shop, acts: Any, error: type[Exception], message: str
 ) -> None:

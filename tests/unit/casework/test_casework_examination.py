@@ -36,10 +36,17 @@ def test_order_in_the_file_is_free() -> None:
 def test_every_kind_arrives() -> None:
     state = read(EXAMINATION).state
     for mapping in (
-        state.observations, state.measurements, state.treatments, state.photographs,
-        state.recordings, state.consents, state.custody, state.contents, state.statements,
+        state.observations,
+        state.measurements,
+        state.treatments,
+        state.photographs,
+        state.recordings,
+        state.consents,
+        state.custody,
+        state.contents,
+        state.statements,
         state.decisions,
-    ):  # fmt: skip
+    ):
         assert mapping
 
 
@@ -68,39 +75,53 @@ def line_of(piece: str, occurrence: int = 1) -> int:
     ("old", "new", "place", "message"),
     [
         (
-            'status = "absent"', 'status = "not seen"',
-            'observation 2 (id "o2"), field status', "not one of the values allowed here",
+            'status = "absent"',
+            'status = "not seen"',
+            'observation 2 (id "o2"), field status',
+            "not one of the values allowed here",
         ),
         (
-            'variant = "three-layer laminate"', 'varaint = "three-layer laminate"',
-            'observation 3 (id "o3"), field varaint', "unknown field",
+            'variant = "three-layer laminate"',
+            'varaint = "three-layer laminate"',
+            'observation 3 (id "o3"), field varaint',
+            "unknown field",
         ),
         (
-            'part = "guard"\nkind', 'part = "gaurd"\nkind',
-            'observation 3 (id "o3"), field part', "a guitar has no such part",
+            'part = "guard"\nkind',
+            'part = "gaurd"\nkind',
+            'observation 3 (id "o3"), field part',
+            "a guitar has no such part",
         ),
         (
-            'period = "1965-08"', 'period = "1965-18"',
-            'observation 1 (id "o1"), field readings[1].period', "a year has no such month",
+            'period = "1965-08"',
+            'period = "1965-18"',
+            'observation 1 (id "o1"), field readings[1].period',
+            "a year has no such month",
         ),
         (
-            'status = "read"\ntext', 'status = "illegible"\ntext',
-            'observation 1 (id "o1"), field status', 'status "illegible" contradicts',
+            'status = "read"\ntext',
+            'status = "illegible"\ntext',
+            'observation 1 (id "o1"), field status',
+            'status "illegible" contradicts',
         ),
         (
-            'frames = ["F1"]', 'frames = ["F9"]',
-            'observation 1 (id "o1"), field frames[0]', "unknown or withdrawn",
+            'frames = ["F1"]',
+            'frames = ["F9"]',
+            'observation 1 (id "o1"), field frames[0]',
+            "unknown or withdrawn",
         ),
         ('unit = "kΩ"', 'unit = "kO"', 'measurement 1 (id "m1"), field unit', "unknown unit"),
         (
-            'event = "received"', 'event = "recieved"',
-            'custody 1 (id "k1"), field event', "no such custody event",
+            'event = "received"',
+            'event = "recieved"',
+            'custody 1 (id "k1"), field event',
+            "no such custody event",
         ),
         ('id = "i1"', 'id = "s1"', 'statement 1 (id "s1"), field id', "this id is taken"),
         ('model = "Wherry"', 'modle = "Wherry"', "field modle", "unknown field"),
         ('kind = "guitar"', 'kind = "guitarre"', "", "no parts tree for this kind"),
     ],
-)  # fmt: skip
+)
 def test_an_error_of_meaning_names_file_line_entry_and_field(
     old: str, new: str, place: str, message: str
 ) -> None:

@@ -91,8 +91,11 @@ def test_bundled_lists_are_whole(name: str) -> None:
     shown_features = {
         reveal.feature for row in chronology.inspections for reveal in row.reveals if reveal.feature
     }
-    by_other = {row.id for row in chronology.features
-                if row.from_mark or row.from_serial or row.from_source_code}  # fmt: skip
+    by_other = {
+        row.id
+        for row in chronology.features
+        if row.from_mark or row.from_serial or row.from_source_code
+    }
     assert shown_features | by_other == {row.id for row in chronology.features}
     for row in chronology.inspections:
         for reveal in row.reveals:

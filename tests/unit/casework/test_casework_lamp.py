@@ -15,14 +15,26 @@ from heelstamp.errors import InputError
 
 
 def state(*bodies: tuple[str, str, dict[str, Any]]) -> Any:
-    opening = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-               "chronology": "sallowby-wherry", "tag": "H-0001"}  # fmt: skip
+    opening = {
+        "kind": "guitar",
+        "maker": "Sallowby Instrument Works",
+        "model": "Wherry",
+        "chronology": "sallowby-wherry",
+        "tag": "H-0001",
+    }
     acts = [("instrument", "2026-11-02", opening), *bodies]
     return fold(
-        Entry(seq=n, at=f"{day}T09:14:00Z", by="examiner A", kind=kind, body=body, previous=None,
-              digest="0" * 64)
+        Entry(
+            seq=n,
+            at=f"{day}T09:14:00Z",
+            by="examiner A",
+            kind=kind,
+            body=body,
+            previous=None,
+            digest="0" * 64,
+        )
         for n, (kind, day, body) in enumerate(acts, start=1)
-    )  # fmt: skip
+    )
 
 
 def level(id_: str, value: float, quantity: str = "UV-A irradiance") -> Any:
@@ -31,8 +43,18 @@ def level(id_: str, value: float, quantity: str = "UV-A irradiance") -> Any:
 
 
 def lit(id_: str, day: str, minutes: float, act: str = "UV-A lamp") -> Any:
-    return "treatment", day, {"id": id_, "act": act, "part": "finish", "minutes": minutes,
-                              "reason": "pairs", "reversible": True}  # fmt: skip
+    return (
+        "treatment",
+        day,
+        {
+            "id": id_,
+            "act": act,
+            "part": "finish",
+            "minutes": minutes,
+            "reason": "pairs",
+            "reversible": True,
+        },
+    )
 
 
 def test_a_thousand_seconds_at_ten_watts_are_the_limit() -> None:
@@ -45,13 +67,19 @@ def test_a_thousand_seconds_at_ten_watts_are_the_limit() -> None:
 
 
 def test_minutes_add_up_within_a_day_and_not_over_days() -> None:
-    log = lamp_log(state(
-        level("m1", 10.0), lit("t1", "2026-11-04", 4.0), lit("t2", "2026-11-04", 5.0),
-        lit("t3", "2026-11-05", 20.0), lit("t4", "2026-11-05", 60.0, act="lift guard"),
-    ))  # fmt: skip
+    log = lamp_log(
+        state(
+            level("m1", 10.0),
+            lit("t1", "2026-11-04", 4.0),
+            lit("t2", "2026-11-04", 5.0),
+            lit("t3", "2026-11-05", 20.0),
+            lit("t4", "2026-11-05", 60.0, act="lift guard"),
+        )
+    )
     assert [(one.day, one.minutes) for one in log.days] == [
-        ("2026-11-04", 9.0), ("2026-11-05", 20.0),
-    ]  # fmt: skip
+        ("2026-11-04", 9.0),
+        ("2026-11-05", 20.0),
+    ]
     assert [one.dose.over for one in log.days] == [False, True]
     told = log.sentences
     assert told[0].endswith("after 16.7 min.")

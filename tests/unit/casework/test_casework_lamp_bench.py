@@ -38,9 +38,12 @@ from heelstamp.reference.photo_plan import load_photo_plan
 SIZE = (1000, 800)
 NOON = "2026-11-04T12:00:00Z"
 INSTRUMENT = {
-    "kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-    "chronology": "sallowby-wherry", "tag": "W-0001",
-}  # fmt: skip
+    "kind": "guitar",
+    "maker": "Sallowby Instrument Works",
+    "model": "Wherry",
+    "chronology": "sallowby-wherry",
+    "tag": "W-0001",
+}
 
 
 class Book:
@@ -57,9 +60,16 @@ class Book:
 
     def frame(self, id_: str, slot: str, light: str = "visible") -> DossierState:
         body = {
-            "id": id_, "file": "0" * 64, "name": f"{id_}.jpg", "media_type": "image/jpeg",
-            "width": SIZE[0], "height": SIZE[1], "slot": slot, "light": light, "part": "finish",
-        }  # fmt: skip
+            "id": id_,
+            "file": "0" * 64,
+            "name": f"{id_}.jpg",
+            "media_type": "image/jpeg",
+            "width": SIZE[0],
+            "height": SIZE[1],
+            "slot": slot,
+            "light": light,
+            "part": "finish",
+        }
         return self.enter([("photograph", body)])
 
 
@@ -82,9 +92,12 @@ def test_the_newest_frames_of_a_face_are_proposed(book: Book) -> None:
         face: (one.visible and one.visible.id, one.uv and one.uv.id) for face, one in rows.items()
     }
     assert told == {
-        "front": ("F1", "F3"), "back": ("F4", None), "edges 1": (None, None),
-        "edges 2": ("F5", "F6"), "face in F8": (None, "F8"),
-    }  # fmt: skip
+        "front": ("F1", "F3"),
+        "back": ("F4", None),
+        "edges 1": (None, None),
+        "edges 2": ("F5", "F6"),
+        "face in F8": (None, "F8"),
+    }
     assert words_of(rows["front"]) == "not compared"
     assert words_of(rows["back"]) == "no frame under UV-A yet"
     pair = chosen_pair(state, load_photo_plan(), "F4", "F2")
@@ -102,9 +115,10 @@ def test_a_drawing_is_kept_whole_and_read_back(book: Book) -> None:
     told = {
         "outline": [[10, 10], [900, 12], [880, 700]],
         "parts": [{"name": "guard", "polygon": [[100, 100], [200, 100], [150, 220]]}],
-        "ruler": [10, 790, 910, 790, 90], "greys": [[5, 5, 45, 45, 0.18]],
+        "ruler": [10, 790, 910, 790, 90],
+        "greys": [[5, 5, 45, 45, 0.18]],
         "points": [[1, 1, 2, 2], [900, 1, 901, 2], [900, 700, 901, 701], [1, 700, 2, 701]],
-    }  # fmt: skip
+    }
     marks = read_marks(json.dumps(told), size=SIZE)
     request = marks.request()
     assert request.scale is not None
@@ -125,16 +139,25 @@ def test_a_drawing_is_kept_whole_and_read_back(book: Book) -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "[]", "{", "null", '{"outline": 3}', '{"outline": [[1, 2], [3, 4]]}', '{"more": 1}',
-        '{"outline": [[NaN, 2], [3, 4], [5, 9]]}', '{"outline": [[1e9, 2], [3, 4], [5, 9]]}',
+        "[]",
+        "{",
+        "null",
+        '{"outline": 3}',
+        '{"outline": [[1, 2], [3, 4]]}',
+        '{"more": 1}',
+        '{"outline": [[NaN, 2], [3, 4], [5, 9]]}',
+        '{"outline": [[1e9, 2], [3, 4], [5, 9]]}',
         '{"parts": [{"name": "x", "polygon": [[1, 2], [3, 4], [5, 9]]}]}',
         '{"outline":[[1,2],[3,4],[5,9]],"parts":[{"name":"\\u0007","polygon":[[1,2],[3,4],[5,9]]}]}',
-        '{"ruler": [1, 1, 1, 1, 90]}', '{"ruler": [1, 1, 500, 1, 0]}', '{"ruler": [1, 1, 500, 1]}',
-        '{"greys": [[5, 5, 45, 45, 9]]}', '{"greys": [[45, 5, 5, 45, 0.5]]}',
+        '{"ruler": [1, 1, 1, 1, 90]}',
+        '{"ruler": [1, 1, 500, 1, 0]}',
+        '{"ruler": [1, 1, 500, 1]}',
+        '{"greys": [[5, 5, 45, 45, 9]]}',
+        '{"greys": [[45, 5, 5, 45, 0.5]]}',
         '{"points": [[1, 1, 2, 2]]}',
         '{"points": [[1, 1, 1e12, 2], [1, 5, 2, 2], [9, 1, 2, 2], [1, 7, 2, 2]]}',
     ],
-)  # fmt: skip
+)
 def test_a_drawing_that_cannot_be_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         read_marks(text, size=SIZE)
@@ -229,13 +252,22 @@ def test_a_border_that_crosses_itself_is_told_from_one_that_does_not() -> None:
 def test_the_panel_is_due_after_a_week(book: Book) -> None:
     assert panel_view(book.frame("P1", "panel", "UV-A"), NOON).unmeasured == ("P1",)
     acts = [
-        ("measurement", {
-            "id": f"p-{channel}", "quantity": f"panel glow, {channel}", "part": "finish",
-            "value": 0.4, "unit": "1", "stage": "found", "uncertainty": 0.01, "frames": ["P1"],
-            "note": "settings: 1/4 s; stray light taken away",
-        })
+        (
+            "measurement",
+            {
+                "id": f"p-{channel}",
+                "quantity": f"panel glow, {channel}",
+                "part": "finish",
+                "value": 0.4,
+                "unit": "1",
+                "stage": "found",
+                "uncertainty": 0.01,
+                "frames": ["P1"],
+                "note": "settings: 1/4 s; stray light taken away",
+            },
+        )
         for channel in ("red", "green", "blue")
-    ]  # fmt: skip
+    ]
     state = book.enter(acts)
     soon, later = panel_view(state, "2026-11-08T12:00:00Z"), panel_view(state, "2026-11-11T12:00Z")
     assert (soon.due, later.due) == (False, True)

@@ -16,13 +16,23 @@ from heelstamp.units import parse_month
 
 WHERRY = resources.files("heelstamp.reference") / "chronologies" / "sallowby-wherry.toml"
 CHANGE: dict[str, Any] = {
-    "first": "1963-01", "values": [0.0, 0.25, 0.5, 1.0], "from": 30, "centre": "1963-03",
-    "centre_sd": 2.5, "centre_90": ["1962-12", "1963-07"], "width": 1.4,
-}  # fmt: skip
+    "first": "1963-01",
+    "values": [0.0, 0.25, 0.5, 1.0],
+    "from": 30,
+    "centre": "1963-03",
+    "centre_sd": 2.5,
+    "centre_90": ["1962-12", "1963-07"],
+    "width": 1.4,
+}
 BATCH: dict[str, Any] = {
-    "first": "1962-11", "values": [0.0, 0.4, 0.1], "from": 30, "begins": "1962-12",
-    "ends": "1963-01", "share": 0.45, "share_sd": 0.1,
-}  # fmt: skip
+    "first": "1962-11",
+    "values": [0.0, 0.4, 0.1],
+    "from": 30,
+    "begins": "1962-12",
+    "ends": "1963-01",
+    "share": 0.45,
+    "share_sd": 0.1,
+}
 
 
 def with_learned(**changes: Any) -> Chronology:
@@ -61,9 +71,17 @@ def test_a_learned_batch_comes_and_goes() -> None:
 
 @pytest.mark.parametrize(
     ("field", "value"),
-    [("first", "1963-13"), ("centre", "spring"), ("values", [0.2, 1.2]), ("values", []),
-     ("from", 0), ("width", 0), ("centre_90", ["1963-01"]), ("colour", "red")],
-)  # fmt: skip
+    [
+        ("first", "1963-13"),
+        ("centre", "spring"),
+        ("values", [0.2, 1.2]),
+        ("values", []),
+        ("from", 0),
+        ("width", 0),
+        ("centre_90", ["1963-01"]),
+        ("colour", "red"),
+    ],
+)
 def test_a_broken_one_is_refused_with_its_place(field: str, value: object) -> None:
     with pytest.raises(InputError, match=r"learned\.toml.*feature 12") as caught:
         with_learned(**{field: value})

@@ -9,9 +9,14 @@ from heelstamp.casework.photo_plan import Slot
 
 GOOD = PhotoMeasures(4000, 3000, 2.4, 0.2, 0.7, 0.0, 0.0)
 MARK = Slot(
-    id="pot-tone-code", label="tone pot, code", stage="guard off", ends=("refit guard",),
-    lost="a mark", covers_mm=40.0, px_per_mm=40.0,
-)  # fmt: skip
+    id="pot-tone-code",
+    label="tone pot, code",
+    stage="guard off",
+    ends=("refit guard",),
+    lost="a mark",
+    covers_mm=40.0,
+    px_per_mm=40.0,
+)
 
 
 def test_a_good_photograph_has_nothing_to_take_again() -> None:

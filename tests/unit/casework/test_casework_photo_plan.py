@@ -19,8 +19,16 @@ PLAN = load_photo_plan()
 
 
 def photograph(id_: str, slot: str, light: str = "visible") -> tuple[str, dict[str, Any]]:
-    return "photograph", {"id": id_, "file": "0" * 64, "name": id_, "media_type": "image/jpeg",
-                          "width": 9, "height": 9, "slot": slot, "light": light}  # fmt: skip
+    return "photograph", {
+        "id": id_,
+        "file": "0" * 64,
+        "name": id_,
+        "media_type": "image/jpeg",
+        "width": 9,
+        "height": 9,
+        "slot": slot,
+        "light": light,
+    }
 
 
 def done(id_: str, act: str) -> tuple[str, dict[str, Any]]:
@@ -28,15 +36,27 @@ def done(id_: str, act: str) -> tuple[str, dict[str, Any]]:
 
 
 def state(*acts: tuple[str, dict[str, Any]]) -> Any:
-    opening = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-               "chronology": "sallowby-wherry", "tag": "H-0001"}  # fmt: skip
+    opening = {
+        "kind": "guitar",
+        "maker": "Sallowby Instrument Works",
+        "model": "Wherry",
+        "chronology": "sallowby-wherry",
+        "tag": "H-0001",
+    }
     leave = {"id": "c1", "act": "lift guard", "granted": True, "by": "a consignor"}
     entries = [("instrument", opening), ("consent", leave), *acts]
     return fold(
-        Entry(seq=n, at="2026-11-02T09:14:00Z", by="examiner A", kind=kind, body=body,
-              previous=None, digest="0" * 64)
+        Entry(
+            seq=n,
+            at="2026-11-02T09:14:00Z",
+            by="examiner A",
+            kind=kind,
+            body=body,
+            previous=None,
+            digest="0" * 64,
+        )
         for n, (kind, body) in enumerate(entries, start=1)
-    )  # fmt: skip
+    )
 
 
 def found(*acts: tuple[str, dict[str, Any]]) -> dict[str, tuple[int, str]]:
@@ -53,9 +73,14 @@ def test_everything_is_missing_at_first_and_the_covered_comes_later() -> None:
 
 
 def test_a_frame_fills_its_slot_by_any_of_its_names_in_its_light() -> None:
-    missing = found(photograph("F1", "case-closed"), photograph("F2", "board-1"),
-                    photograph("F3", "board"), photograph("F4", "edge-lower", "raking"),
-                    photograph("F5", "edge-upper"), photograph("F6", "boarding"))  # fmt: skip
+    missing = found(
+        photograph("F1", "case-closed"),
+        photograph("F2", "board-1"),
+        photograph("F3", "board"),
+        photograph("F4", "edge-lower", "raking"),
+        photograph("F5", "edge-upper"),
+        photograph("F6", "boarding"),
+    )
     assert "case-closed" not in missing
     assert missing["board"] == (2, "now")
     assert missing["edge"] == (1, "now")
@@ -103,9 +128,7 @@ def test_the_bundled_plan_follows_the_tree() -> None:
 
 
 def test_a_frame_is_filed_by_its_slot_unless_it_says_otherwise() -> None:
-    assert PLAN.filed({"slot": "uv-back"}) == {
-        "slot": "uv-back", "part": "finish", "light": "UV-A",
-    }  # fmt: skip
+    assert PLAN.filed({"slot": "uv-back"}) == {"slot": "uv-back", "part": "finish", "light": "UV-A"}
     assert PLAN.filed({"slot": "board-2"})["part"] == "frets"
     told = {"slot": "guard-screws", "light": "visible", "part": "body"}
     assert PLAN.filed(told) == told

@@ -68,9 +68,15 @@ def test_journal_lines_fit_their_schema() -> None:
     shop = memory_shop()
     open_dossier(shop, INSTRUMENT, at=AT, by=BY)
     correct(
-        shop, "H-0001", "instrument", {**INSTRUMENT, "claimed": None},
-        correction="x1", reason="asked", at=AT, by=BY,
-    )  # fmt: skip
+        shop,
+        "H-0001",
+        "instrument",
+        {**INSTRUMENT, "claimed": None},
+        correction="x1",
+        reason="asked",
+        at=AT,
+        by=BY,
+    )
     validator = Draft202012Validator(journal_schema())
     lines = [read_json(line) for line in export_journal(shop, "H-0001").splitlines()]
     for line in lines:

@@ -85,8 +85,11 @@ def test_what_was_looked_for_is_named_even_when_not_looked(kind: str, missing: s
         ),
         ("mark", {"readings": [{"weight": 0, "period": "1965-03"}]}, r"readings\[0\]\.weight"),
         ("mark", {"readings": [{"weight": 1.5, "period": "1965-03"}]}, "<= 1.0"),
-        ("mark", {"reader": "source-date", "readings": [{"weight": 1, "period": "1965-03"}]},
-         "field reader: a reader needs a text"),
+        (
+            "mark",
+            {"reader": "source-date", "readings": [{"weight": 1, "period": "1965-03"}]},
+            "field reader: a reader needs a text",
+        ),
         ("sign", {"sign": "j", "outcome": "a", "likelihoods": {"original": 1}}, "both an outcome"),
         ("sign", {"sign": "j", "likelihoods": {"original": 0}}, "nothing can be true"),
         ("sign", {"sign": "j", "likelihoods": {"original": 2}}, "field likelihoods"),
@@ -95,7 +98,7 @@ def test_what_was_looked_for_is_named_even_when_not_looked(kind: str, missing: s
         ("document", {"not_before": "1988-02", "reliability": 1.1}, "field reliability"),
         ("document", {"not_before": "1988-02", "link": "mine"}, "names serial, same period"),
     ],
-)  # fmt: skip
+)
 def test_content_that_cannot_be_is_refused(kind: str, content: Any, message: str) -> None:
     with pytest.raises(InputError, match=message):
         observe(kind, **content)

@@ -9,9 +9,13 @@ from heelstamp.errors import ConflictError, InputError
 
 INSTRUMENT = {"kind": "guitar", "maker": "m", "model": "Wherry", "chronology": "c", "tag": "H-1"}
 FRAME = {
-    "id": "F1", "file": "0" * 64, "name": "a.jpg", "media_type": "image/jpeg",
-    "width": 4, "height": 3,
-}  # fmt: skip
+    "id": "F1",
+    "file": "0" * 64,
+    "name": "a.jpg",
+    "media_type": "image/jpeg",
+    "width": 4,
+    "height": 3,
+}
 
 
 def mark(id_: str, part: str = "neck", **more: Any) -> dict[str, Any]:
@@ -178,8 +182,12 @@ def test_a_correction_that_would_break_custody_is_refused_whole(dossier: Dossier
 
 def test_an_act_that_needs_leave_is_not_recorded_without_it(dossier: Dossier) -> None:
     lifted = {
-        "id": "t1", "act": "lift guard", "part": "guard", "reason": "pots", "reversible": True,
-    }  # fmt: skip
+        "id": "t1",
+        "act": "lift guard",
+        "part": "guard",
+        "reason": "pots",
+        "reversible": True,
+    }
     with pytest.raises(ConflictError, match='leave for "lift guard": not asked'):
         dossier.add("treatment", lifted)
     word = {"act": "lift guard", "by": "a consignor"}

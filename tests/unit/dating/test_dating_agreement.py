@@ -25,9 +25,7 @@ def distribution(weights: list[float]) -> list[float]:
 @settings(max_examples=60, deadline=None, derandomize=True, database=None)
 @given(
     lags=st.lists(
-        st.lists(st.floats(0, 1), min_size=1, max_size=7).map(distribution),
-        min_size=1,
-        max_size=4,
+        st.lists(st.floats(0, 1), min_size=1, max_size=7).map(distribution), min_size=1, max_size=4
     )
 )
 def test_range_against_every_combination(lags: list[list[float]]) -> None:
@@ -106,9 +104,7 @@ def test_two_parts_or_periods_are_not_compared() -> None:
 
 
 def test_the_reading_borne_out_counts() -> None:
-    marks = (
-        mark("body", "1965-03"), mark("pot_1", "1965-02"), mark("neck", "1955-03", "1965-03"),
-    )  # fmt: skip
+    marks = (mark("body", "1965-03"), mark("pot_1", "1965-02"), mark("neck", "1955-03", "1965-03"))
     found = agreement(COMPILED, marks)
     assert found is not None
     assert found.spread == 1

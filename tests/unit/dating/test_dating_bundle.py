@@ -198,9 +198,14 @@ def enumerated() -> np.ndarray:
 @pytest.mark.parametrize("seed", range(6))
 def test_drawn_bundles_agree_with_exact_ones_within_four_standard_errors(seed: int) -> None:
     (drawn,) = expected_after(
-        COMPILED, SEEN, [DRAWN], entropies,
-        generator=np.random.default_rng(seed), most=100, draws=200,
-    )  # fmt: skip
+        COMPILED,
+        SEEN,
+        [DRAWN],
+        entropies,
+        generator=np.random.default_rng(seed),
+        most=100,
+        draws=200,
+    )
     assert drawn.error is not None
     assert (drawn.error > 0).all()
     off = np.abs(drawn.values - enumerated()) / drawn.error
@@ -218,11 +223,10 @@ def test_draws_share_their_prefixes_and_repeat_with_their_generator() -> None:
 
     found = [
         expected_after(
-            COMPILED, SEEN, [looks], measure,
-            generator=np.random.default_rng(7), most=1, draws=500,
+            COMPILED, SEEN, [looks], measure, generator=np.random.default_rng(7), most=1, draws=500
         )[0]
         for _ in range(2)
-    ]  # fmt: skip
+    ]
     assert found[0].values == found[1].values
     # the last look is summed for at most 2 x 3 prefixes, however many draws there are
     assert found[0].rows <= 6 * len(looks[0].branches)
@@ -239,9 +243,13 @@ def test_outcomes_that_leave_something_out_are_refused(most: int) -> None:
     gap = Look("fit", FIT.outcomes[:1])
     with pytest.raises(EvidenceError, match="do not add up"):
         expected_after(
-            COMPILED, SEEN, [[gap, JOINTS]], entropies,
-            generator=np.random.default_rng(1), most=most,
-        )  # fmt: skip
+            COMPILED,
+            SEEN,
+            [[gap, JOINTS]],
+            entropies,
+            generator=np.random.default_rng(1),
+            most=most,
+        )
 
 
 def test_what_can_never_be_read_tells_nothing() -> None:

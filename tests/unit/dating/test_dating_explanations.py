@@ -105,9 +105,11 @@ def test_content_and_mistake_against_every_configuration(seed: int) -> None:
         if isinstance(one, kinds)
         # several looks at one sign cannot be told apart by the model's one error of it
         and evidence.count(one) == 1
-        and not (isinstance(one, SignSeen) and sum(one.sign == other.sign for other in evidence
-                 if isinstance(other, SignSeen)) > 1)
-    ]  # fmt: skip
+        and not (
+            isinstance(one, SignSeen)
+            and sum(one.sign == other.sign for other in evidence if isinstance(other, SignSeen)) > 1
+        )
+    ]
     if not places:
         return
     place = int(rng.choice(places))
@@ -131,9 +133,10 @@ def test_stories_of_two_observations_add_up_to_those_of_one(seed: int) -> None:
     rng = np.random.default_rng(seed)
     model = random_model(rng)
     evidence = tuple(
-        one for one in random_evidence(rng, model)
+        one
+        for one in random_evidence(rng, model)
         if not isinstance(one, (StateLikelihood, MonthLikelihood))
-    )  # fmt: skip
+    )
     if len(evidence) < 2:
         return
     compiled, part = CompiledModel(model), model.parts[-1].name
@@ -141,9 +144,10 @@ def test_stories_of_two_observations_add_up_to_those_of_one(seed: int) -> None:
     both = explain(compiled, evidence, Question((part,), (0, 1)))
     for story in one.stories:
         parts = [
-            s for s in both.stories
+            s
+            for s in both.stories
             if s.states == story.states and (0 in s.mistaken) == (0 in story.mistaken)
-        ]  # fmt: skip
+        ]
         assert math.fsum(s.share for s in parts) == pytest.approx(story.share, abs=1e-9)
         months = sum((s.share * s.months for s in parts), np.zeros(len(model.completion)))
         if story.share > 1e-6:

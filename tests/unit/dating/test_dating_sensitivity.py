@@ -44,10 +44,23 @@ SEEN: Evidence = (
     SerialNumber(((12 * 1966 + 3, 1.0),)),
     PAPER,
 )
-NAMES = [("errors", 0.3), ("errors", 3.0), ("disturbed", 0.5), ("disturbed", 2.0), ("lag", 0.5),
-         ("lag", 2.0), ("left over", 0.0), ("left over", 2.0), ("serial scale", 0.5),
-         ("serial scale", 2.0), ("flat prior", 1.0), ("matched", 0.0), ("matched", 0.25),
-         ("matched", 0.5), ("matched", 0.75)]  # fmt: skip
+NAMES = [
+    ("errors", 0.3),
+    ("errors", 3.0),
+    ("disturbed", 0.5),
+    ("disturbed", 2.0),
+    ("lag", 0.5),
+    ("lag", 2.0),
+    ("left over", 0.0),
+    ("left over", 2.0),
+    ("serial scale", 0.5),
+    ("serial scale", 2.0),
+    ("flat prior", 1.0),
+    ("matched", 0.0),
+    ("matched", 0.25),
+    ("matched", 0.5),
+    ("matched", 0.75),
+]
 
 
 def no_words(*_: object) -> dict[str, str]:

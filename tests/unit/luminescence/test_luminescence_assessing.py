@@ -28,9 +28,14 @@ SHADE = Planted("shade", (-60, 150), (38, 25), 1.3, visible=0.15, outline="strai
 @functools.cache
 def pair(*planted):
     return simulate(
-        41, difficulty="easy", width=1400, style="lozenge", finish="solid light", side="front",
+        41,
+        difficulty="easy",
+        width=1400,
+        style="lozenge",
+        finish="solid light",
+        side="front",
         planted=planted,
-    )  # fmt: skip
+    )
 
 
 @functools.cache
@@ -38,10 +43,13 @@ def judged(*planted, masks=True):
     one = pair(*planted)
     stages = []
     found = assess(
-        one.visible, one.uv, masks=Masks(one.outline, one.parts) if masks else None,
+        one.visible,
+        one.uv,
+        masks=Masks(one.outline, one.parts) if masks else None,
         px_per_mm=Scale(one.px_per_mm, 0.01 * one.px_per_mm, "given"),
-        greys=(GreyStandard(one.grey, one.grey_reflectance),), progress=stages.append,
-    )  # fmt: skip
+        greys=(GreyStandard(one.grey, one.grey_reflectance),),
+        progress=stages.append,
+    )
     return one, found, stages
 
 
@@ -51,8 +59,11 @@ def test_three_planted_patches_come_out_as_planted():
     assert len(found.regions) == 3
     labels = found.label_map()
     assert labels.shape == one.labels.shape
-    expected = {1: (Kind.DARKER, causes.TOUCH_UP), 2: (Kind.BRIGHTER, causes.OVERSPRAY),
-                3: (Kind.BRIGHTER, causes.SHADE)}  # fmt: skip
+    expected = {
+        1: (Kind.DARKER, causes.TOUCH_UP),
+        2: (Kind.BRIGHTER, causes.OVERSPRAY),
+        3: (Kind.BRIGHTER, causes.SHADE),
+    }
     for defect in one.defects:
         here = labels[one.labels == defect.label]
         region = found.regions[int(np.bincount(here[here > 0]).argmax()) - 1]
@@ -84,9 +95,12 @@ def test_progress_has_stages_in_order_and_an_early_preview():
 def test_the_same_pair_gives_the_same_answer():
     one, found, _ = judged(TOUCH_UP, FILL, SHADE)
     again = assess(
-        one.visible.copy(), one.uv.copy(), masks=Masks(one.outline, one.parts),
-        px_per_mm=one.px_per_mm, greys=(GreyStandard(one.grey, one.grey_reflectance),),
-    )  # fmt: skip
+        one.visible.copy(),
+        one.uv.copy(),
+        masks=Masks(one.outline, one.parts),
+        px_per_mm=one.px_per_mm,
+        greys=(GreyStandard(one.grey, one.grey_reflectance),),
+    )
     assert np.array_equal(again.labels, found.labels)
     assert [r.confidence for r in again.regions] == [r.confidence for r in found.regions]
 

@@ -19,17 +19,21 @@ WIDTH = 1400
 @functools.cache
 def pair(faults=None, side="front", style="two horns", seed=31):
     return simulate(
-        seed, difficulty="easy", width=WIDTH, style=style, finish="transparent", side=side,
-        clean=True, faults=faults,
-    )  # fmt: skip
+        seed,
+        difficulty="easy",
+        width=WIDTH,
+        style=style,
+        finish="transparent",
+        side=side,
+        clean=True,
+        faults=faults,
+    )
 
 
 def judged(one, **more):
     grey = GreyStandard(one.grey, one.grey_reflectance)
     masks = Masks(one.outline, one.parts)
-    return assess(
-        one.visible, one.uv, masks=masks, px_per_mm=one.px_per_mm, greys=(grey,), **more
-    )  # fmt: skip
+    return assess(one.visible, one.uv, masks=masks, px_per_mm=one.px_per_mm, greys=(grey,), **more)
 
 
 def codes(found):

@@ -14,9 +14,14 @@ def overlap(one, two):
 @pytest.mark.parametrize("style", ["two horns", "lozenge", "teardrop"])
 def test_outline_and_parts(style):
     one = simulate(
-        52, difficulty="medium", width=1200, style=style, finish="solid light", side="front",
+        52,
+        difficulty="medium",
+        width=1200,
+        style=style,
+        finish="solid light",
+        side="front",
         clean=True,
-    )  # fmt: skip
+    )
     found = propose(one.visible)
     assert found is not None
     shape = one.labels.shape

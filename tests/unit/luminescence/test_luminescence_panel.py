@@ -57,9 +57,15 @@ def test_worked_ratios():
 
 @pytest.mark.parametrize(
     ("share", "doubt", "state"),
-    [(0.97, 0.02, State.STEADY), (1.04, 0.005, State.STEADY), (0.94, 0.005, State.DRIFTED),
-     (1.09, 0.04, State.STEADY), (0.80, 0.04, State.DRIFTED), (0.80, 0.09, State.CANNOT)],
-)  # fmt: skip
+    [
+        (0.97, 0.02, State.STEADY),
+        (1.04, 0.005, State.STEADY),
+        (0.94, 0.005, State.DRIFTED),
+        (1.09, 0.04, State.STEADY),
+        (0.80, 0.04, State.DRIFTED),
+        (0.80, 0.09, State.CANNOT),
+    ],
+)
 def test_states_at_the_limits(share, doubt, state):
     assert drift([reading(doubt=doubt), reading(share, doubt=doubt)]).state is state
 

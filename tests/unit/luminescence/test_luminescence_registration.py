@@ -18,9 +18,14 @@ WIDTH = 1400
 @functools.cache
 def pair(seed, difficulty="easy", *, turned=False):
     return simulate(
-        seed, difficulty=difficulty, width=WIDTH, style="one horn", finish="transparent",
-        side="front", faults=Faults(uv_turned=turned),
-    )  # fmt: skip
+        seed,
+        difficulty=difficulty,
+        width=WIDTH,
+        style="one horn",
+        finish="transparent",
+        side="front",
+        faults=Faults(uv_turned=turned),
+    )
 
 
 @pytest.mark.parametrize("difficulty", ["easy", "medium", "hard"])

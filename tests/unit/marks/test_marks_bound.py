@@ -14,9 +14,17 @@ CONTEXT = mark_context()
 
 def row(**changes):
     plain = {
-        "key": "a", "what": "a mark", "not_before": None, "margin_before": 0, "not_after": None,
-        "margin_after": 0, "evidence": True, "usual": "", "note": "", "source": "a source",
-    }  # fmt: skip
+        "key": "a",
+        "what": "a mark",
+        "not_before": None,
+        "margin_before": 0,
+        "not_after": None,
+        "margin_after": 0,
+        "evidence": True,
+        "usual": "",
+        "note": "",
+        "source": "a source",
+    }
     return BoundMark(**{**plain, **changes})
 
 

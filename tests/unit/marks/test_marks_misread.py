@@ -33,8 +33,10 @@ def test_pairs(read: str, listed: str, misread: int | None) -> None:
 def test_the_nearest_come_first_with_their_places() -> None:
     found = near_numbers("S10350", ["S70850", "S18350", "S10350"])
     assert [(one.number, one.misread) for one in found] == [
-        ("S10350", 0), ("S18350", 1), ("S70850", 2),
-    ]  # fmt: skip
+        ("S10350", 0),
+        ("S18350", 1),
+        ("S70850", 2),
+    ]
     assert found[1].places == ((3, "0", "8"),)
     assert found[2].places == ((2, "1", "7"), (4, "3", "8"))
 

@@ -26,9 +26,19 @@ def year_weight(weights, year):
 
 @pytest.mark.parametrize(
     "text",
-    ["137-6-43", "137643", "137 6 43", "137 / 6 / 43", "137.6.43", "EIA 137-643", "137–6–43",
-     "137-6-43 A", "137-6-43-B", "R137643"],
-)  # fmt: skip
+    [
+        "137-6-43",
+        "137643",
+        "137 6 43",
+        "137 / 6 / 43",
+        "137.6.43",
+        "EIA 137-643",
+        "137–6–43",
+        "137-6-43 A",
+        "137-6-43-B",
+        "R137643",
+    ],
+)
 def test_separators_and_letters_do_not_change_the_reading(text):
     assert months(text) == pytest.approx(months("137-6-43"))
 

@@ -19,12 +19,14 @@ def board(rng, *, scale=641.4, rule=FretRule.EQUAL, moved=None, zero=0.0, error=
     return tuple(
         FretReading(
             fret,
-            zero + fret_place(scale, fret, rule) + moved.get(fret, 0.0)
+            zero
+            + fret_place(scale, fret, rule)
+            + moved.get(fret, 0.0)
             + error * rng.standard_normal(),
             ERROR_MM,
         )
         for fret in range(22)
-    )  # fmt: skip
+    )
 
 
 def test_scale_from_any_two_frets():

@@ -6,12 +6,7 @@ import pytest
 
 from heelstamp.errors import InputError
 from heelstamp.mechanics.estimate import Estimate, exact
-from heelstamp.mechanics.intonation import (
-    FrettedString,
-    extension_mm,
-    saddle_move_mm,
-    set_back_mm,
-)
+from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_move_mm, set_back_mm
 
 SCALE = 641.4
 

@@ -50,9 +50,12 @@ def test_even_actions_on_a_cone_give_saddles_on_the_cone():
     """Equal clearance at nut and octave on a conical board: the saddles follow its radius there."""
     board = Board(184.0, 305.0, 21)
     even = saddle_heights(
-        board, nut_spread_mm=36.0, saddle_spread_mm=52.0, actions_mm=(1.0,) * 6,
+        board,
+        nut_spread_mm=36.0,
+        saddle_spread_mm=52.0,
+        actions_mm=(1.0,) * 6,
         nut_clearance_mm=1.0,
-    )  # fmt: skip
+    )
     for one in even:
         # a straight line lies on a cone only through its tip; six strings that spread do nearly
         assert one.height_mm == pytest.approx(1.0 - board.drop_mm(1.0, one.aside_mm), abs=0.05)

@@ -132,8 +132,11 @@ VALUES = {
 def test_builder_output_is_current():
     run = subprocess.run(
         [sys.executable, "builders/demo_journal.py", "--check"],
-        cwd=ROOT, capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert (run.returncode, run.stdout) == (0, ""), run.stdout + run.stderr
 
 

@@ -20,16 +20,36 @@ def face(transform: np.ndarray | None = None, **changes: object) -> Face:
     labels = np.zeros((HEIGHT, WIDTH), np.uint16)
     labels[40:80, 120:150] = 1
     region = Region(
-        1, SQUARE, (135.0, 60.0), 1200.0, 75.0, 3.0, Kind.DARKER, 0.5, 0.0, 0.9, 1.0, 0.1, 0.5,
-        0.0, bool(changes.get("visible", False)), 0.95, {"touch-up": 1.0},
-    )  # fmt: skip
+        1,
+        SQUARE,
+        (135.0, 60.0),
+        1200.0,
+        75.0,
+        3.0,
+        Kind.DARKER,
+        0.5,
+        0.0,
+        0.9,
+        1.0,
+        0.1,
+        0.5,
+        0.0,
+        bool(changes.get("visible", False)),
+        0.95,
+        {"touch-up": 1.0},
+    )
     none = bool(changes.get("even", False))
     outline = np.array([(10.0, 10.0), (190.0, 10.0), (190.0, 140.0), (10.0, 140.0)])
     made = Assessment(
-        "assessed", (), transform=np.eye(3) if transform is None else transform, px_per_mm=4.0,
-        masks=Masks(outline), regions=() if none else (region,),
-        labels=np.zeros_like(labels) if none else labels, frame=(HEIGHT, WIDTH),
-    )  # fmt: skip
+        "assessed",
+        (),
+        transform=np.eye(3) if transform is None else transform,
+        px_per_mm=4.0,
+        masks=Masks(outline),
+        regions=() if none else (region,),
+        labels=np.zeros_like(labels) if none else labels,
+        frame=(HEIGHT, WIDTH),
+    )
     visible = np.full((HEIGHT, WIDTH, 3), 90, np.uint8)
     uv = np.zeros((HEIGHT, WIDTH, 3), np.uint8)
     uv[60:100, 40:80] = 200

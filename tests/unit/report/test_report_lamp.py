@@ -20,9 +20,16 @@ SQUARE = ((100.0, 100.0), (200.0, 100.0), (200.0, 200.0), (100.0, 200.0))
 
 def line(number: int, kind: str, *, visible: bool, said: Said | None = None) -> RegionLine:
     row = RegionRow(
-        number=number, kind=kind, how="Darker", area="1.00 ± 0.02 cm²", ratio="0.50",
-        seen="visible", causes="touch-up 1.00", deciding="the border", confidence="98 %",
-    )  # fmt: skip
+        number=number,
+        kind=kind,
+        how="Darker",
+        area="1.00 ± 0.02 cm²",
+        ratio="0.50",
+        seen="visible",
+        causes="touch-up 1.00",
+        deciding="the border",
+        confidence="98 %",
+    )
     return RegionLine(row, SQUARE, (150.0, 150.0), visible, said or Said())
 
 
@@ -32,15 +39,22 @@ def test_a_region_is_told_apart_without_colour() -> None:
     root = ET.fromstring(overlay_svg((1000, 800), lines, words="4 <regions>"))
     assert root.get("aria-label") == "4 <regions>"
     fills = [one.get("fill") for one in root.iter(f"{SVG}polygon") if one.get("fill")]
-    assert fills == ["url(#hatch-darker)", "url(#hatch-brighter)", "url(#hatch-other-hue)",
-                     "url(#hatch-gradual)"]  # fmt: skip
+    assert fills == [
+        "url(#hatch-darker)",
+        "url(#hatch-brighter)",
+        "url(#hatch-other-hue)",
+        "url(#hatch-gradual)",
+    ]
     patterns = [
         "".join(path.get("d", "") for path in one.iter(f"{SVG}path"))
         for one in root.iter(f"{SVG}pattern")
     ]
     assert len(set(patterns)) == 4
-    dashed = ["unseen-by-eye" in one.get("class", "") for one in root.iter(f"{SVG}polygon")
-              if "line" in one.get("class", "")]  # fmt: skip
+    dashed = [
+        "unseen-by-eye" in one.get("class", "")
+        for one in root.iter(f"{SVG}polygon")
+        if "line" in one.get("class", "")
+    ]
     assert dashed == [True, False, True, False]
     numbers = [one.text for one in root.iter(f"{SVG}text")]
     assert numbers == ["1", "2", "3", "4"]

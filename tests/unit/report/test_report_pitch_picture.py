@@ -11,9 +11,12 @@ from heelstamp.report.pitch_picture import _ticks, pitch_svg
 
 @pytest.mark.parametrize(
     ("low", "high", "wanted"),
-    [(0.0, 10.0, [0, 2, 4, 6, 8, 10]), (-0.3, 0.9, [-0.2, 0, 0.2, 0.4, 0.6, 0.8]),
-     (0.0, 2.15, [0, 0.5, 1, 1.5, 2])],
-)  # fmt: skip
+    [
+        (0.0, 10.0, [0, 2, 4, 6, 8, 10]),
+        (-0.3, 0.9, [-0.2, 0, 0.2, 0.4, 0.6, 0.8]),
+        (0.0, 2.15, [0, 0.5, 1, 1.5, 2]),
+    ],
+)
 def test_ticks_are_round(low, high, wanted):
     assert _ticks(low, high) == pytest.approx(wanted)
 

@@ -11,10 +11,7 @@ from heelstamp.report.reliability import (
     reliability_svg,
 )
 
-POINTS = [
-    ReliabilityPoint(0.5, 0.48, 0.35, 0.62, 28),
-    ReliabilityPoint(0.9, 0.93, 0.8, 0.97, 28),
-]
+POINTS = [ReliabilityPoint(0.5, 0.48, 0.35, 0.62, 28), ReliabilityPoint(0.9, 0.93, 0.8, 0.97, 28)]
 
 
 def drawn(points: list[ReliabilityPoint]) -> str:

@@ -61,9 +61,12 @@ def test_unused_rows_do_not_stretch_the_axis() -> None:
 
 
 @given(
-    st.integers(0, 400), st.integers(0, 300), st.integers(-700, 700), st.integers(0, 90),
+    st.integers(0, 400),
+    st.integers(0, 300),
+    st.integers(-700, 700),
+    st.integers(0, 90),
     st.lists(st.floats(0, 1), min_size=1, max_size=60),
-)  # fmt: skip
+)
 def test_whatever_comes_the_picture_is_sound(low, width, mark, length, months) -> None:
     timeline = Timeline(
         tuple((JAN + i, p) for i, p in enumerate(months)),

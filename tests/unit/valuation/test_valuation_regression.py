@@ -63,9 +63,13 @@ def test_a_walk_is_shrunk_and_widens_where_nothing_was_seen() -> None:
     x[:, 1] = np.arange(30) >= 15
     y = 9 + 0.2 * x[:, 1] + 0.05 * generator.standard_normal(30)
     prior = Prior(
-        np.array([9.0, *np.zeros(6)]), np.array([3.0, *np.ones(6)]), [-1, *([0] * 6)],
-        Scale(0.08, 4.0), [Scale(0.1, 4.0)], 5.0,
-    )  # fmt: skip
+        np.array([9.0, *np.zeros(6)]),
+        np.array([3.0, *np.ones(6)]),
+        [-1, *([0] * 6)],
+        Scale(0.08, 4.0),
+        [Scale(0.1, 4.0)],
+        5.0,
+    )
     fit = regress(x, y, prior)
     early = np.array([1.0, 1, 0, 0, 0, 0, 0])
     assert predict(fit, np.ones(7)).sd > 1.5 * predict(fit, early).sd

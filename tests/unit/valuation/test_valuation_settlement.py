@@ -39,17 +39,27 @@ def test_the_worked_example() -> None:
     assert found.commission == usd("1674")
     assert found.net == usd("7113")
     assert [one.name for one in found.lines] == [
-        "commission", "agreed bench work", "carriage and cover",
-    ]  # fmt: skip
+        "commission",
+        "agreed bench work",
+        "carriage and cover",
+    ]
     assert found.lines[0].basis == "22 % up to 5,000 USD, 14 % above"
     assert found.told == ()
 
 
 @pytest.mark.parametrize(
     ("price", "commission"),
-    [("0", "0"), ("5000", "1100"), ("4999.99", "1100"), ("5000.01", "1100"), ("0.02", "0"),
-     ("0.03", "0.01"), ("5003.57", "1100.50"), ("5003.58", "1100.50")],
-)  # fmt: skip
+    [
+        ("0", "0"),
+        ("5000", "1100"),
+        ("4999.99", "1100"),
+        ("5000.01", "1100"),
+        ("0.02", "0"),
+        ("0.03", "0.01"),
+        ("5003.57", "1100.50"),
+        ("5003.58", "1100.50"),
+    ],
+)
 def test_commission_at_the_edges(price: str, commission: str) -> None:
     # 4999.99 x 0.22 = 1099.9978; 5003.57: 1100 + 0.4998; 5003.58: 1100 + 0.5012
     assert commission_on(usd(price), terms()) == usd(commission)
@@ -111,21 +121,27 @@ def test_no_price_nets_anything_when_all_goes_in_commission() -> None:
 
 def test_price_cuts_fall_to_the_floor_and_stay() -> None:
     steps = price_cuts(
-        usd("9900"), usd("9000"), first=date(2026, 11, 15), every_days=30, cut=Decimal("0.04"),
+        usd("9900"),
+        usd("9000"),
+        first=date(2026, 11, 15),
+        every_days=30,
+        cut=Decimal("0.04"),
         step=usd("50"),
-    )  # fmt: skip
+    )
     # 9,900 x 0.96 = 9,504, to whole fifties 9,500; x 0.96 = 9,120 -> 9,100; x 0.96 -> the floor
-    assert [str(one.price) for one in steps] == [
-        "9,900 USD", "9,500 USD", "9,100 USD", "9,000 USD",
-    ]  # fmt: skip
+    assert [str(one.price) for one in steps] == ["9,900 USD", "9,500 USD", "9,100 USD", "9,000 USD"]
     assert steps[-1].day == date(2027, 2, 13)
 
 
 def test_cuts_smaller_than_a_step_still_fall() -> None:
     steps = price_cuts(
-        usd("1000"), usd("900"), first=date(2026, 1, 1), every_days=7, cut=Decimal("0.01"),
+        usd("1000"),
+        usd("900"),
+        first=date(2026, 1, 1),
+        every_days=7,
+        cut=Decimal("0.01"),
         step=usd("50"),
-    )  # fmt: skip
+    )
     assert [one.price.minor for one in steps] == [100000, 95000, 90000]
 
 

@@ -20,9 +20,12 @@ def test_what_held_is_told_with_what_number_alone_allows() -> None:
 
 def test_moves_are_told_with_sign_and_with_the_words_before() -> None:
     moved = about.conclusion_moved(
-        "a", id_="H-0001", median=2, ends=(-1, 3),
+        "a",
+        id_="H-0001",
+        median=2,
+        ends=(-1, 3),
         turned=[("neck", "not determined", "probably original")],
-    )  # fmt: skip
+    )
     assert moved.text == (
         "H-0001: median +2, 90 % range -1 and +3 months; neck: not determined → probably original."
     )

@@ -19,9 +19,13 @@ from heelstamp.wording.about_parts import part_state
 STATES = {"original": 0.9, "period_replacement": 0.06, "later_replacement": 0.04}
 PRIORS = {"original": 0.85, "period_replacement": 0.1, "later_replacement": 0.05}
 NECK = part_state(
-    "part:neck", part="neck", states=STATES, priors=PRIORS, examined=True,
+    "part:neck",
+    part="neck",
+    states=STATES,
+    priors=PRIORS,
+    examined=True,
     grounds=Grounds(("o1",), ("F1",)),
-)  # fmt: skip
+)
 
 
 def test_a_weaker_word_needs_no_reason_and_a_stronger_one_does() -> None:
@@ -56,9 +60,13 @@ def test_an_unexplained_lowering_is_told_without_a_reason() -> None:
 
 def test_left_open_tells_what_was_computed() -> None:
     told = left_open(
-        NECK, "too dark to see", part="neck", verdict="probably original", posterior="90 %",
+        NECK,
+        "too dark to see",
+        part="neck",
+        verdict="probably original",
+        posterior="90 %",
         prior="85 %",
-    )  # fmt: skip
+    )
     assert told.text == (
         "Whether the neck was fitted first is left not determined by choice of the examiner "
         "(too dark to see). The tables give probably original (90 %; before the evidence 85 %)."

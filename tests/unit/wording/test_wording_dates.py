@@ -100,9 +100,10 @@ def test_a_single_reading_is_a_fact_and_no_reading_is_refused() -> None:
 @given(
     st.lists(
         st.tuples(st.from_regex(r"\d\d/\d\d", fullmatch=True), st.floats(0, 1)),
-        min_size=2, max_size=6,
+        min_size=2,
+        max_size=6,
     )
-)  # fmt: skip
+)
 def test_no_reading_is_ever_dropped(readings: list[tuple[str, float]]) -> None:
     told = dates.reading("r", mark="it", readings=readings, grounds=GROUNDS).text
     assert all(text in told for text, _ in readings)
@@ -122,9 +123,13 @@ def test_the_weight_of_one_observation_is_told_in_months() -> None:
         "Apr 1965; it moves the middle 2 months later."
     )
     same = dates.without_observation(
-        "w", observation="x", interval_90=Period(MAY, SEP), middle=JUN, middle_with=JUN,
+        "w",
+        observation="x",
+        interval_90=Period(MAY, SEP),
+        middle=JUN,
+        middle_with=JUN,
         grounds=GROUNDS,
-    )  # fmt: skip
+    )
     assert "moves" not in same.text
 
 

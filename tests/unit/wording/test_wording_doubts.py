@@ -33,19 +33,37 @@ SPAN = Period.parse(["1965-04", "1965-09"])
 FIRST = Account("the neck comes from another instrument", 0.0072, SPAN)
 SECOND = Account("the reading of the mark is mistaken", 0.6, Period.parse("1965-06"))
 CHANGES = [
-    ("errors", 0.3), ("errors", 3.0), ("disturbed", 0.5), ("disturbed", 2.0), ("lag", 0.5),
-    ("lag", 2.0), ("left over", 0.0), ("left over", 2.0), ("serial scale", 0.5),
-    ("serial scale", 2.0), ("flat prior", 1.0), ("matched", 0.0), ("matched", 0.25),
-    ("matched", 0.5), ("matched", 0.75),
-]  # fmt: skip
+    ("errors", 0.3),
+    ("errors", 3.0),
+    ("disturbed", 0.5),
+    ("disturbed", 2.0),
+    ("lag", 0.5),
+    ("lag", 2.0),
+    ("left over", 0.0),
+    ("left over", 2.0),
+    ("serial scale", 0.5),
+    ("serial scale", 2.0),
+    ("flat prior", 1.0),
+    ("matched", 0.0),
+    ("matched", 0.25),
+    ("matched", 0.5),
+    ("matched", 0.75),
+]
 
 
 def conflict(**changes: object) -> Statement:
     given_: dict = {
-        "matter": ["the mark on the neck"], "mid_p": 0.002, "first": FIRST, "second": SECOND,
-        "odds": 8.0, "likelihood_ratio": 500.0, "others": 0.04,
-        "deciding": "a second look at the heel", "grounds": ON, **changes,
-    }  # fmt: skip
+        "matter": ["the mark on the neck"],
+        "mid_p": 0.002,
+        "first": FIRST,
+        "second": SECOND,
+        "odds": 8.0,
+        "likelihood_ratio": 500.0,
+        "others": 0.04,
+        "deciding": "a second look at the heel",
+        "grounds": ON,
+        **changes,
+    }
     return two_stories("c", **given_)
 
 
@@ -109,28 +127,43 @@ def test_odds_are_told_for_the_likelier_account() -> None:
 
 
 def test_the_part_that_the_date_hangs_on_is_named_with_its_shift() -> None:
-    text = hangs_on("h", part="volume pot", interval_90=SPAN, middle=parse_month("1965-04"),
-                    months=2, grounds=ON).text  # fmt: skip
+    text = hangs_on(
+        "h",
+        part="volume pot",
+        interval_90=SPAN,
+        middle=parse_month("1965-04"),
+        months=2,
+        grounds=ON,
+    ).text
     assert text.startswith("The date hangs most on the volume pot")
     assert "it moves the middle 2 months later" in text
-    still = hangs_on("h", part="tuners", interval_90=SPAN, middle=parse_month("1965-04"),
-                     months=0, grounds=ON).text  # fmt: skip
+    still = hangs_on(
+        "h", part="tuners", interval_90=SPAN, middle=parse_month("1965-04"), months=0, grounds=ON
+    ).text
     assert "everything seen on them" in still
     assert "moves" not in still
-    earlier = hangs_on("h", part="neck", interval_90=SPAN, middle=parse_month("1965-04"),
-                       months=-1, grounds=ON).text  # fmt: skip
+    earlier = hangs_on(
+        "h", part="neck", interval_90=SPAN, middle=parse_month("1965-04"), months=-1, grounds=ON
+    ).text
     assert "1 month earlier" in earlier
 
 
 def test_close_agreement_is_never_told_alone() -> None:
-    told = close_agreement("a", parts=["neck", "body", "tone pot"], spread=0, at_most=0.03,
-                           unexplained_above=1, grounds=ON).text  # fmt: skip
+    told = close_agreement(
+        "a",
+        parts=["neck", "body", "tone pot"],
+        spread=0,
+        at_most=0.03,
+        unexplained_above=1,
+        grounds=ON,
+    ).text
     assert "within one month" in told
     assert "about 3 %" in told
     assert "By itself this is ordinary" in told
     with pytest.raises(InputError, match="beside something unexplained"):
-        close_agreement("a", parts=["neck"], spread=0, at_most=0.03, unexplained_above=0,
-                        grounds=ON)  # fmt: skip
+        close_agreement(
+            "a", parts=["neck"], spread=0, at_most=0.03, unexplained_above=0, grounds=ON
+        )
 
 
 def test_what_is_unexplained_has_everyday_causes_beside_it() -> None:
@@ -164,18 +197,40 @@ def test_turns_are_named_and_the_rest_is_counted() -> None:
 
 TURNS = [("lags are half as long", "period-correct")]
 UNSETTLED = [
-    part_not_settled("p", part="frets", verdict="probably original", posterior="81 %",
-                     prior="93 %", turns=TURNS, grounds=ON),
-    part_not_settled("p", part="finish", verdict="probably first coat", posterior="81 %",
-                     prior="93 %", turns=TURNS, grounds=ON, coating=True),
-    completion_not_settled("d", interval_90=SPAN, likeliest=parse_month("1965-06"), turns=TURNS,
-                           grounds=ON),
-    completion_not_settled("d", interval_90=Period.parse("1965-06"), likeliest=None, turns=TURNS,
-                           grounds=ON),
+    part_not_settled(
+        "p",
+        part="frets",
+        verdict="probably original",
+        posterior="81 %",
+        prior="93 %",
+        turns=TURNS,
+        grounds=ON,
+    ),
+    part_not_settled(
+        "p",
+        part="finish",
+        verdict="probably first coat",
+        posterior="81 %",
+        prior="93 %",
+        turns=TURNS,
+        grounds=ON,
+        coating=True,
+    ),
+    completion_not_settled(
+        "d", interval_90=SPAN, likeliest=parse_month("1965-06"), turns=TURNS, grounds=ON
+    ),
+    completion_not_settled(
+        "d", interval_90=Period.parse("1965-06"), likeliest=None, turns=TURNS, grounds=ON
+    ),
     withheld_not_settled("d", reasons=["The body is open."], turns=TURNS, grounds=ON),
-    reading_not_settled("r", mark="the mark", readings=[("Mar 1965", 0.96), ("Aug 1965", 0.04)],
-                        turns=TURNS, grounds=ON),
-]  # fmt: skip
+    reading_not_settled(
+        "r",
+        mark="the mark",
+        readings=[("Mar 1965", 0.96), ("Aug 1965", 0.04)],
+        turns=TURNS,
+        grounds=ON,
+    ),
+]
 
 
 @pytest.mark.parametrize("told", UNSETTLED, ids=lambda one: one.template)

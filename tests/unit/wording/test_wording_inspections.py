@@ -75,9 +75,13 @@ def test_a_refusal_goes_before_a_question_never_asked() -> None:
 
 def test_a_stop_rule_says_why_and_what_may_be_said_instead() -> None:
     stopped = told.stopped(
-        "s", act="lift guard", why="the guard is tacky", instead="Guard not lifted.",
-        consequence="Isolate it.", grounds=Grounds(("o1",), ("f1",)),
-    )  # fmt: skip
+        "s",
+        act="lift guard",
+        why="the guard is tacky",
+        instead="Guard not lifted.",
+        consequence="Isolate it.",
+        grounds=Grounds(("o1",), ("f1",)),
+    )
     assert stopped.text == (
         "Not done: lift guard, because the guard is tacky. To be said instead: “Guard not "
         "lifted.” Isolate it."

@@ -23,9 +23,14 @@ def distributions(names: tuple[str, ...] = STATES) -> st.SearchStrategy[dict[str
 
 def told(shares: dict[str, float], *, examined: bool = True, part: str = "output socket", **more):
     return parts.part_state(
-        "p", part=part, states=shares, priors=states(0.9, 0.05, 0.04, 0.01), examined=examined,
-        grounds=GROUNDS, **more,
-    )  # fmt: skip
+        "p",
+        part=part,
+        states=shares,
+        priors=states(0.9, 0.05, 0.04, 0.01),
+        examined=examined,
+        grounds=GROUNDS,
+        **more,
+    )
 
 
 def test_original_is_said_with_its_reservation_its_prior_and_its_support() -> None:
@@ -120,9 +125,13 @@ def test_an_even_glow_says_what_it_does_not_show() -> None:
 
 def test_a_difference_and_its_causes_are_two_statements() -> None:
     seen = parts.finish_differs(
-        "d", zone="back below the plate", direction="darker", visible="not visible",
-        area_mm2=204.4, grounds=GROUNDS,
-    )  # fmt: skip
+        "d",
+        zone="back below the plate",
+        direction="darker",
+        visible="not visible",
+        area_mm2=204.4,
+        grounds=GROUNDS,
+    )
     assert seen.layer == "seen"
     assert "(darker) over about 204 mm²; not visible in ordinary light" in seen.text
     causes = parts.finish_causes(
@@ -146,10 +155,15 @@ def test_a_joint_is_a_fact(outcome) -> None:
 def test_a_conflict_tells_both_accounts_and_what_would_decide() -> None:
     def written(ratio: float) -> str:
         return parts.conflict(
-            "k", first="the pot is first", first_cost="its joint was re-wetted for a lead",
-            second="the pot is later", second_cost="the swap left no trace",
-            likelihood_ratio=ratio, deciding="the flux under a lens", grounds=GROUNDS,
-        ).text  # fmt: skip
+            "k",
+            first="the pot is first",
+            first_cost="its joint was re-wetted for a lead",
+            second="the pot is later",
+            second_cost="the swap left no trace",
+            likelihood_ratio=ratio,
+            deciding="the flux under a lens",
+            grounds=GROUNDS,
+        ).text
 
     assert "supports the former" in written(30)
     assert "clearly supports the latter" in written(1 / 500)

@@ -33,9 +33,14 @@ def test_a_fifth_kind_of_nothing_is_refused() -> None:
 
 def test_a_measured_value_has_unit_uncertainty_stage_and_temperature() -> None:
     told = record.measured(
-        "m", part="Neck pickup", quantity="DC resistance", value=Quantity(6.42, "kΩ", 0.03),
-        stage="found", temperature_c=24.5, grounds=GROUNDS,
-    )  # fmt: skip
+        "m",
+        part="Neck pickup",
+        quantity="DC resistance",
+        value=Quantity(6.42, "kΩ", 0.03),
+        stage="found",
+        temperature_c=24.5,
+        grounds=GROUNDS,
+    )
     assert told.text == "Neck pickup: DC resistance 6.42 ± 0.03 kΩ, as found, at 24.5 °C."
     assert told.layer == "measured"
     bare = record.measured(
@@ -46,9 +51,16 @@ def test_a_measured_value_has_unit_uncertainty_stage_and_temperature() -> None:
 
 def test_our_acts_and_our_interest_are_told() -> None:
     told = record.treatment(
-        "t", part="Tone pot", act="cleaned", material="contact cleaner", amount="0.1 ml",
-        minutes=5.0, reversible=False, reason="19 crackles a turn.", grounds=GROUNDS,
-    )  # fmt: skip
+        "t",
+        part="Tone pot",
+        act="cleaned",
+        material="contact cleaner",
+        amount="0.1 ml",
+        minutes=5.0,
+        reversible=False,
+        reason="19 crackles a turn.",
+        grounds=GROUNDS,
+    )
     assert told.text == (
         "Tone pot: cleaned, with contact cleaner, 0.1 ml, 5 min; not reversible. Reason: 19 "
         "crackles a turn."
@@ -70,9 +82,13 @@ def test_a_value_has_its_date_and_its_sales_and_law_no_advice() -> None:
 
 def test_a_statement_is_quoted_by_role_and_marked_as_signed() -> None:
     told = record.reported(
-        "s", role="the consignor", about="strings", text="ten years ago", signed=True,
+        "s",
+        role="the consignor",
+        about="strings",
+        text="ten years ago",
+        signed=True,
         grounds=GROUNDS,
-    )  # fmt: skip
+    )
     assert told.text == ("The consignor, in a signed statement, about the strings: “ten years ago”")
 
 

@@ -32,9 +32,15 @@ def test_a_ratio_of_nought_speaks_for_the_rival() -> None:
 
 @pytest.mark.parametrize(
     ("p", "word"),
-    [(0.0, NOT_DETERMINED), (0.7999, NOT_DETERMINED), (0.8, "probably"), (0.9499, "probably"),
-     (0.95, "very probably"), (1.0, "very probably")],
-)  # fmt: skip
+    [
+        (0.0, NOT_DETERMINED),
+        (0.7999, NOT_DETERMINED),
+        (0.8, "probably"),
+        (0.9499, "probably"),
+        (0.95, "very probably"),
+        (1.0, "very probably"),
+    ],
+)
 def test_words_of_probability_begin_at_their_thresholds(p: float, word: str) -> None:
     assert probability_word(p) == word
 

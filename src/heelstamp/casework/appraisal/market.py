@@ -22,10 +22,25 @@ from heelstamp.valuation.regression import Scale
 
 MARKET_SCHEMA = "heelstamp/market/1"
 EFFECTS = (
-    "drift", "grade", "touched_up", "refinished", "recent_refinish", "pickup", "other_part",
-    "neck_later", "neck_not_seen", "no_case", "rare_colour", "weight", "asking",
-    "venue_auction", "venue_shop", "venue_private", "venue_online", "venue_fair",
-)  # fmt: skip
+    "drift",
+    "grade",
+    "touched_up",
+    "refinished",
+    "recent_refinish",
+    "pickup",
+    "other_part",
+    "neck_later",
+    "neck_not_seen",
+    "no_case",
+    "rare_colour",
+    "weight",
+    "asking",
+    "venue_auction",
+    "venue_shop",
+    "venue_private",
+    "venue_online",
+    "venue_fair",
+)
 
 Positive = Annotated[float, msgspec.Meta(gt=0, le=10)]
 Basis = Annotated[str, msgspec.Meta(pattern=r"\S")]
@@ -166,7 +181,9 @@ def parse_market(data: Mapping[str, Any], *, where: str) -> Market:
             fine = False
         if not fine:
             raise InputError(
-                "not a rate", where=f"{where}, rates.{currency}", received=text,
+                "not a rate",
+                where=f"{where}, rates.{currency}",
+                received=text,
                 remedy='Write it as "1.08".',
-            )  # fmt: skip
+            )
     return market

@@ -30,13 +30,7 @@ from heelstamp.casework.appraisal.finding import (
     Uncertainty,
     Unexamined,
 )
-from heelstamp.casework.appraisal.instrument import (
-    Dated,
-    Given,
-    Possible,
-    possible_rows,
-    unseen_of,
-)
+from heelstamp.casework.appraisal.instrument import Dated, Given, Possible, possible_rows, unseen_of
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.chronology import Chronology, dating_model
@@ -360,10 +354,13 @@ def _digest(state: DossierState, sources: Sources, request: Request) -> str:
             "market": sources.market.digest,
             "index": [index.name, format_month(index.known_to) if index.months else ""],
             "request": [
-                repr(request.given), request.as_of, request.currency, str(request.price),
+                repr(request.given),
+                request.as_of,
+                request.currency,
+                str(request.price),
                 None if request.agreed is None else str(request.agreed[0]),
                 msgspec.to_builtins(terms),
             ],
             "program": __version__,
         }
-    )  # fmt: skip
+    )

@@ -27,19 +27,61 @@ from heelstamp.valuation.money import Money, parse_rate
 
 SALES_SCHEMA = "heelstamp/sales-columns/1"
 Holds = Literal[
-    "id", "date", "price", "hammer", "premium", "currency", "kind", "venue", "made", "grade",
-    "aspect", "finish", "pickups", "others", "neck", "neck seen", "case", "colour", "weight",
-    "source", "note", "ignore",
-]  # fmt: skip
+    "id",
+    "date",
+    "price",
+    "hammer",
+    "premium",
+    "currency",
+    "kind",
+    "venue",
+    "made",
+    "grade",
+    "aspect",
+    "finish",
+    "pickups",
+    "others",
+    "neck",
+    "neck seen",
+    "case",
+    "colour",
+    "weight",
+    "source",
+    "note",
+    "ignore",
+]
 NAMES: dict[str, Holds] = {
-    "id": "id", "#": "id", "date": "date", "month": "date", "price": "price", "paid": "price",
-    "hammer": "hammer", "premium": "premium", "currency": "currency", "kind": "kind",
-    "venue": "venue", "made": "made", "year": "made", "grade": "grade", "cond": "grade",
-    "condition": "grade", "finish": "finish", "pickups": "pickups", "pickups changed": "pickups",
-    "others": "others", "other parts changed": "others", "neck": "neck", "neck seen": "neck seen",
-    "case": "case", "colour": "colour", "color": "colour", "weight": "weight",
-    "weight g": "weight", "source": "source", "note": "note",
-}  # fmt: skip
+    "id": "id",
+    "#": "id",
+    "date": "date",
+    "month": "date",
+    "price": "price",
+    "paid": "price",
+    "hammer": "hammer",
+    "premium": "premium",
+    "currency": "currency",
+    "kind": "kind",
+    "venue": "venue",
+    "made": "made",
+    "year": "made",
+    "grade": "grade",
+    "cond": "grade",
+    "condition": "grade",
+    "finish": "finish",
+    "pickups": "pickups",
+    "pickups changed": "pickups",
+    "others": "others",
+    "other parts changed": "others",
+    "neck": "neck",
+    "neck seen": "neck seen",
+    "case": "case",
+    "colour": "colour",
+    "color": "colour",
+    "weight": "weight",
+    "weight g": "weight",
+    "source": "source",
+    "note": "note",
+}
 EARLIEST, LATEST = 1850, 2100
 """Years of making that can be meant."""
 
@@ -48,17 +90,29 @@ _SAID: dict[str, dict[str, Any]] = {
     "kind": {"sold": "sold", "asking": "asking", "ask": "asking", "asked": "asking"},
     "venue": {one: one for one in ("auction", "shop", "private", "online", "fair")},
     "finish": {
-        "original": "original", "orig": "original", "orig.": "original",
-        "touch-up": "touched_up", "touched up": "touched_up", "touched_up": "touched_up",
-        "refin": "refinished", "refin.": "refinished", "refinished": "refinished",
-        "old refinish": "old_refinish", "recent refinish": "recent_refinish",
+        "original": "original",
+        "orig": "original",
+        "orig.": "original",
+        "touch-up": "touched_up",
+        "touched up": "touched_up",
+        "touched_up": "touched_up",
+        "refin": "refinished",
+        "refin.": "refinished",
+        "refinished": "refinished",
+        "old refinish": "old_refinish",
+        "recent refinish": "recent_refinish",
     },
-    "neck": {"first": "first", "original": "first", "later": "later", "changed": "later",
-             "replaced": "later"},
+    "neck": {
+        "first": "first",
+        "original": "first",
+        "later": "later",
+        "changed": "later",
+        "replaced": "later",
+    },
     "neck seen": _YES,
     "case": {**_YES, "absent": False},
     "colour": {"std": "standard", "standard": "standard", "rare": "rare", "custom": "rare"},
-}  # fmt: skip
+}
 _YEARS = re.compile(r"(\d{4})(?:\s*[-–/]\s*(\d{4}))?")
 _CURRENCY = re.compile(r"[A-Z]{3}")
 NO_CURRENCY = "XXX"
@@ -357,7 +411,18 @@ def _text(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
 
 _Reader = Callable[[dict[str, Any], str, SalesColumn], None]
 _READ: dict[str, _Reader] = {
-    "date": _month, "made": _made, "grade": _grade, "aspect": _grade, "pickups": _count,
-    "others": _count, "weight": _weight, "price": _price, "hammer": _price, "premium": _text,
-    "currency": _text, "id": _text, "source": _text, "note": _text,
-}  # fmt: skip
+    "date": _month,
+    "made": _made,
+    "grade": _grade,
+    "aspect": _grade,
+    "pickups": _count,
+    "others": _count,
+    "weight": _weight,
+    "price": _price,
+    "hammer": _price,
+    "premium": _text,
+    "currency": _text,
+    "id": _text,
+    "source": _text,
+    "note": _text,
+}

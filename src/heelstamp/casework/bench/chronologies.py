@@ -114,12 +114,8 @@ def lag_lines(chronology: Chronology) -> list[tuple[str, LagTable]]:
     """Give the lag of parts without their own, then each that has its own."""
     return [
         ("parts without their own", chronology.timing.lag),
-        *(
-            (one.key.replace("_", " "), one.lag)
-            for one in chronology.parts
-            if one.lag is not None
-        ),
-    ]  # fmt: skip
+        *((one.key.replace("_", " "), one.lag) for one in chronology.parts if one.lag is not None),
+    ]
 
 
 def sign_tables(chronology: Chronology) -> list[SignTable]:
@@ -138,23 +134,28 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
     if len(row.table) == 2:
         states = states if len(states) == 2 else ("undisturbed", "disturbed")
     return SignTable(
-        row.name, of, tuple(row.outcomes),
+        row.name,
+        of,
+        tuple(row.outcomes),
         tuple(
             (state.replace("_", " "), tuple(f"{cell:.2f}" for cell in cells))
             for state, cells in zip(states, row.table, strict=False)
         ),
-    )  # fmt: skip
+    )
 
 
 def point_lines(points: Sequence[CensusPoint]) -> list[PointLine]:
     """Give the instruments beside a feature, by their middles."""
     return [
         PointLine(
-            one.id, one.variant, str(one.months), name_month(one.median),
+            one.id,
+            one.variant,
+            str(one.months),
+            name_month(one.median),
             "teaches" if one.teaches else "teaches nothing: dated by its features only",
         )
         for one in sorted(points, key=lambda one: (one.median, one.id))
-    ]  # fmt: skip
+    ]
 
 
 def curve_lines(view: ChangeView) -> list[tuple[str, str, tuple[tuple[str, str], ...]]]:
@@ -197,11 +198,14 @@ def learned_sentences(new: NewEdition) -> list[str]:
     told = [about.census_taught("census:taught", taught=new.taught, silent=new.silent).text]
     told += [
         about.serials_learned(
-            f"serials:{prefix}", prefix=prefix, knots=len(one.numbers), count=one.count,
+            f"serials:{prefix}",
+            prefix=prefix,
+            knots=len(one.numbers),
+            count=one.count,
             scatter=one.scatter,
         ).text
         for prefix, one in new.serials.items()
-    ]  # fmt: skip
+    ]
     if new.kept:
         told.append(about.left_as_they_were("census:silent", looks=new.kept).text)
     return told
@@ -214,10 +218,14 @@ def held_sentences(past: Held) -> list[str]:
         one = past.level(level)
         told.append(
             about.ranges_held(
-                f"held:{level}", count=past.count, level=level, held=one.held, low=one.low,
+                f"held:{level}",
+                count=past.count,
+                level=level,
+                held=one.held,
+                low=one.low,
                 high=one.high,
             ).text
-        )  # fmt: skip
+        )
     wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
     return [*told, wide.text]
 
@@ -242,9 +250,7 @@ def redated_sentences(id_: str, found: Redated) -> list[str]:
         ).text
     ]
     if found.withheld or found.given:
-        told.append(
-            about.dates_turned("turned", withheld=found.withheld, given=found.given).text
-        )  # fmt: skip
+        told.append(about.dates_turned("turned", withheld=found.withheld, given=found.given).text)
     return told
 
 
@@ -271,11 +277,15 @@ def redated_worst(found: Redated) -> list[tuple[str, str]]:
         (
             one.id,
             about.conclusion_moved(
-                f"moved:{one.id}", id_=one.id, median=one.median, ends=one.ends,
-                turned=[(part.replace("_", " "), *words) for part, words in
-                        sorted(one.turned.items())],
+                f"moved:{one.id}",
+                id_=one.id,
+                median=one.median,
+                ends=one.ends,
+                turned=[
+                    (part.replace("_", " "), *words) for part, words in sorted(one.turned.items())
+                ],
                 date=one.withheld,
             ).text,
         )
         for one in found.worst
-    ]  # fmt: skip
+    ]

@@ -92,9 +92,11 @@ def parse_questions(data: Mapping[str, Any], *, where: str) -> tuple[Usual, ...]
     document = convert(data, _Document, where=where)
     if document.schema != QUESTIONS_SCHEMA:
         raise InputError(
-            "not a list of questions this program reads", where=f"{where}, field schema",
-            received=document.schema, remedy=f'Write schema = "{QUESTIONS_SCHEMA}".',
-        )  # fmt: skip
+            "not a list of questions this program reads",
+            where=f"{where}, field schema",
+            received=document.schema,
+            remedy=f'Write schema = "{QUESTIONS_SCHEMA}".',
+        )
     return tuple(document.question)
 
 
@@ -123,9 +125,10 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
     """
     acts = [one for one in document.acts if _is_act(one, question.acts, state)]
     parts = [
-        one for one in document.part_statements
+        one
+        for one in document.part_statements
         if one.id.removeprefix(PART) in question.parts and one.template not in _SAYS_NOTHING
-    ]  # fmt: skip
+    ]
     seen = [one for one in document.seen if _of_parts(one, question.parts, state)]
     measured = [one for one in document.measured if _names(one.text, question.measured)]
     told = [one for one in document.told if _about(one, question.about, state)]
@@ -133,9 +136,12 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
     lines = (*date, *acts, *parts, *measured, *told, *seen)[:LINES_MAX]
     none_done = question.acts and not acts
     return Answer(
-        question, lines, "No such act by this shop is recorded." if none_done else "",
-        bool(lines), bool(question.words or question.parts),
-    )  # fmt: skip
+        question,
+        lines,
+        "No such act by this shop is recorded." if none_done else "",
+        bool(lines),
+        bool(question.words or question.parts),
+    )
 
 
 def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
@@ -152,9 +158,11 @@ def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
         return []
     told = " ".join(one.text for one in given.lines)[:4000]
     body = {
-        "id": slip.id, "about": f"{ASKED}{given.question.id}", "decided": told,
+        "id": slip.id,
+        "about": f"{ASKED}{given.question.id}",
+        "decided": told,
         "reason": given.question.text,
-    }  # fmt: skip
+    }
     return [("decision", body)]
 
 
@@ -172,9 +180,11 @@ def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -
     if slip.id in state.entered or open_now != done:
         return []
     body = {
-        "id": slip.id, "about": f"{TASK}{question.id}", "decided": DONE if done else OPEN,
+        "id": slip.id,
+        "about": f"{TASK}{question.id}",
+        "decided": DONE if done else OPEN,
         "reason": question.text,
-    }  # fmt: skip
+    }
     return [("decision", body)]
 
 

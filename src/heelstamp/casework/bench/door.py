@@ -140,22 +140,36 @@ def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
 
 
 def custody_acts(
-    state: DossierState, slip: Slip, *, event: str, giver: str, receiver: str, place: str,
-    weight_g: float | None, uncertainty_g: float | None, note: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    *,
+    event: str,
+    giver: str,
+    receiver: str,
+    place: str,
+    weight_g: float | None,
+    uncertainty_g: float | None,
+    note: str,
+) -> list[Act]:
     """Give the change of custody to enter; nothing when this device entered it already."""
     if slip.id in state.entered:
         return []
     body: dict[str, Any] = {
-        "id": slip.id, "event": event, "giver": giver.strip(), "receiver": receiver.strip(),
-        "place": place.strip(), "note": slip.noted(note),
-    }  # fmt: skip
+        "id": slip.id,
+        "event": event,
+        "giver": giver.strip(),
+        "receiver": receiver.strip(),
+        "place": place.strip(),
+        "note": slip.noted(note),
+    }
     if weight_g is not None:
         if weight_g < LEAST_WEIGHT_G:
             raise InputError(
-                "no instrument is so light", where="weight", received=f"{weight_g:g} g",
+                "no instrument is so light",
+                where="weight",
+                received=f"{weight_g:g} g",
                 remedy="Weigh in grams: 3.6 kg is 3600.",
-            )  # fmt: skip
+            )
         body["weight_g"] = weight_g
         body["weight_uncertainty_g"] = SCALE_G if uncertainty_g is None else uncertainty_g
     return [("custody", {key: one for key, one in body.items() if one != ""})]
@@ -178,16 +192,28 @@ def consent_acts(
     leave = state.leave(act)
     if answer == "not asked":
         given = [one.id for one in state.consents.values() if one.act == act]
-        return [("correction", {
-            "id": slip.id if number == 0 else slip.second(str(number)), "corrects": one,
-            "reason": slip.noted("taken back: not asked"), "replacement": None,
-        }) for number, one in enumerate(given)]  # fmt: skip
+        return [
+            (
+                "correction",
+                {
+                    "id": slip.id if number == 0 else slip.second(str(number)),
+                    "corrects": one,
+                    "reason": slip.noted("taken back: not asked"),
+                    "replacement": None,
+                },
+            )
+            for number, one in enumerate(given)
+        ]
     if leave.standing == answer and leave.condition == condition.strip():
         return []
     body = {
-        "id": slip.id, "act": act, "granted": answer == "granted", "by": by.strip(),
-        "condition": condition.strip(), "note": slip.note,
-    }  # fmt: skip
+        "id": slip.id,
+        "act": act,
+        "granted": answer == "granted",
+        "by": by.strip(),
+        "condition": condition.strip(),
+        "note": slip.note,
+    }
     return [("consent", body)]
 
 
@@ -210,9 +236,15 @@ def climate_acts(
     for field, value in told.items():
         quantity, unit, uncertainty = CLIMATE[field]
         body = {
-            "id": slip.second(field), "quantity": quantity, "part": "case", "value": value,
-            "unit": unit, "uncertainty": uncertainty, "stage": "found", "note": slip.note,
-        }  # fmt: skip
+            "id": slip.second(field),
+            "quantity": quantity,
+            "part": "case",
+            "value": value,
+            "unit": unit,
+            "uncertainty": uncertainty,
+            "stage": "found",
+            "note": slip.note,
+        }
         acts.append(("measurement", body))
     return acts
 
@@ -224,9 +256,12 @@ def contents_acts(
     if slip.id in state.entered:
         return []
     body = {
-        "id": slip.id, "item": item.strip(), "link": link, "frames": frames,
+        "id": slip.id,
+        "item": item.strip(),
+        "link": link,
+        "frames": frames,
         "note": slip.noted(note),
-    }  # fmt: skip
+    }
     return [("contents", body)]
 
 

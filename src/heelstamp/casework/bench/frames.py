@@ -18,8 +18,10 @@ from heelstamp.catalogue import DossierState, PartsTree, body_data
 from heelstamp.errors import InputError
 
 WHENS: Mapping[str, str] = {
-    "now": "Can be taken now", "later": "When that is open", "too late": "Too late: not looked",
-}  # fmt: skip
+    "now": "Can be taken now",
+    "later": "When that is open",
+    "too late": "Too late: not looked",
+}
 LIGHTS = ("visible", "raking", "UV-A", "infrared", "transmitted")
 
 
@@ -69,18 +71,26 @@ def slots_by_stage(plan: PhotoPlan, tree: PartsTree) -> dict[str, list[Slot]]:
     found: dict[str, list[Slot]] = {}
     for stage in plan.stages:
         rows = [
-            slot for slot in plan.slots
+            slot
+            for slot in plan.slots
             if slot.stage == stage.id and (slot.part is None or slot.part in tree)
-        ]  # fmt: skip
+        ]
         if rows:
             found[stage.label] = rows
     return found
 
 
 def details_of(
-    plan: PhotoPlan, slip: Slip, *, name: str, slot: str, part: str, light: str, private: bool,
+    plan: PhotoPlan,
+    slip: Slip,
+    *,
+    name: str,
+    slot: str,
+    part: str,
+    light: str,
+    private: bool,
     note: str,
-) -> dict[str, Any]:  # fmt: skip
+) -> dict[str, Any]:
     """Give what is said of a photograph before its file is read.
 
     Parameters
@@ -119,6 +129,14 @@ def privacy_acts(state: DossierState, slip: Slip, frame: str, private: bool) -> 
         return []
     reason = "kept by the shop from now on" if private else "may be shown from now on"
     replacement = {**body_data(one), "private": private}
-    return [("correction", {
-        "id": slip.id, "corrects": frame, "reason": slip.noted(reason), "replacement": replacement,
-    })]  # fmt: skip
+    return [
+        (
+            "correction",
+            {
+                "id": slip.id,
+                "corrects": frame,
+                "reason": slip.noted(reason),
+                "replacement": replacement,
+            },
+        )
+    ]

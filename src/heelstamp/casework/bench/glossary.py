@@ -111,6 +111,8 @@ def put_away(kept: str, known: Iterable[str]) -> frozenset[str]:
 def _check(schema: str, wanted: str, where: str) -> None:
     if schema != wanted:
         raise InputError(
-            "not a document of this kind", where=f"{where}, field schema", received=schema,
+            "not a document of this kind",
+            where=f"{where}, field schema",
+            received=schema,
             remedy=f'Write schema = "{wanted}".',
-        )  # fmt: skip
+        )

@@ -60,18 +60,25 @@ def standing(state: DossierState, selection: str, stage: str) -> dict[str, Any]:
     found = {}
     for field, (words, _) in PLACES.items():
         named = [
-            one for one in state.measurements.values()
+            one
+            for one in state.measurements.values()
             if one.quantity == _quantity(selection, words) and one.stage == stage
-        ]  # fmt: skip
+        ]
         if named:
             found[field] = named[-1]
     return found
 
 
 def jack_acts(
-    state: DossierState, tree: PartsTree, slip: Slip, *, part: str, stage: str,
-    readings: Mapping[str, str], temperature: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    *,
+    part: str,
+    stage: str,
+    readings: Mapping[str, str],
+    temperature: str,
+) -> list[Act]:
     """Give the readings of one pickup to enter.
 
     Parameters
@@ -89,17 +96,19 @@ def jack_acts(
     pickups = pickups_of(tree)
     if part not in pickups or stage not in STAGES:
         raise InputError(
-            "no such pickup or stage", received=f"{part}, {stage}",
+            "no such pickup or stage",
+            received=f"{part}, {stage}",
             remedy=f"Pickups: {', '.join(pickups.values())}; stages: {', '.join(STAGES)}.",
-        )  # fmt: skip
+        )
     if slip.second("full") in state.entered:
         return []
     for field in ("full", "sweep"):
         if not readings.get(field, "").strip():
             raise InputError(
-                "two readings are needed", where=PLACES[field][1],
+                "two readings are needed",
+                where=PLACES[field][1],
                 remedy="Read the volume full, and the greatest while the knob is swept slowly.",
-            )  # fmt: skip
+            )
     degrees = read_plain(temperature, where="Room, °C")
     if not ROOM_C[0] <= degrees <= ROOM_C[1]:
         raise InputError(
@@ -111,18 +120,26 @@ def jack_acts(
         if not text.strip():
             continue
         body = _body(slip, field, pickups[part], part, text) | {
-            "stage": stage, "temperature": degrees,
-        }  # fmt: skip
+            "stage": stage,
+            "temperature": degrees,
+        }
         if field not in stands:
             acts.append(("measurement", body))
             continue
         earlier = stands[field]
         replacement = {**body, "id": earlier.id}
         if replacement != body_data(earlier):
-            acts.append(("correction", {
-                "id": body["id"], "corrects": earlier.id, "reason": slip.noted("read again"),
-                "replacement": replacement,
-            }))  # fmt: skip
+            acts.append(
+                (
+                    "correction",
+                    {
+                        "id": body["id"],
+                        "corrects": earlier.id,
+                        "reason": slip.noted("read again"),
+                        "replacement": replacement,
+                    },
+                )
+            )
     return acts
 
 
@@ -140,10 +157,13 @@ def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[
         reading = read_meter(f"{text.strip()}k", where=PLACES[field][1])
         ohm, standard = reading.ohm, reading.standard
     body = {
-        "id": slip.second(field), "quantity": _quantity(selection, PLACES[field][0]),
-        "part": part if field == "full" else "pot_volume", "value": round(ohm / 1e3, 6),
-        "unit": "kΩ", "uncertainty": round(standard / 1e3, 5),
-    }  # fmt: skip
+        "id": slip.second(field),
+        "quantity": _quantity(selection, PLACES[field][0]),
+        "part": part if field == "full" else "pot_volume",
+        "value": round(ohm / 1e3, 6),
+        "unit": "kΩ",
+        "uncertainty": round(standard / 1e3, 5),
+    }
     if slip.note:
         body["note"] = slip.note
     return body
@@ -159,13 +179,17 @@ def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:
     for one in finding.pickups:
         chosen, twenty, peak = one.result.chosen, one.twenty, one.resonance
         degrees = one.readings.temperature_c
-        rows.append(JackRow(
-            one.name,
-            "" if chosen is None else ohms(chosen.pot.ohm, chosen.pot.standard),
-            "" if chosen is None else ohms(chosen.pickup.ohm, chosen.pickup.standard)
-            + ("" if degrees is None else f" at {degrees:g} °C"),
-            "" if twenty is None else ohms(twenty.ohm, twenty.standard),
-            "" if one.place is None else f"{one.place} the range seen",
-            "" if peak is None else _peak(peak),
-        ))  # fmt: skip
+        rows.append(
+            JackRow(
+                one.name,
+                "" if chosen is None else ohms(chosen.pot.ohm, chosen.pot.standard),
+                ""
+                if chosen is None
+                else ohms(chosen.pickup.ohm, chosen.pickup.standard)
+                + ("" if degrees is None else f" at {degrees:g} °C"),
+                "" if twenty is None else ohms(twenty.ohm, twenty.standard),
+                "" if one.place is None else f"{one.place} the range seen",
+                "" if peak is None else _peak(peak),
+            )
+        )
     return tuple(rows)

@@ -64,22 +64,28 @@ def clock_of(state: DossierState, now: str) -> Clock:
     log = lamp_log(state) if any(one.value > 0 for one in levels) else None
     today = now[:10]
     earlier = 60.0 * sum(
-        one.minutes for id_, one in state.treatments.items()
+        one.minutes
+        for id_, one in state.treatments.items()
         if one.act == ACT and state.entered[id_].at[:10] == today
-    )  # fmt: skip
+    )
     limit = permitted_seconds(log.irradiance) if log else None
     return Clock(
-        log.irradiance if log else None, _since(running[1]) if running else "", earlier, limit,
-        WARN_SHARE * limit if limit is not None else None, log,
-    )  # fmt: skip
+        log.irradiance if log else None,
+        _since(running[1]) if running else "",
+        earlier,
+        limit,
+        WARN_SHARE * limit if limit is not None else None,
+        log,
+    )
 
 
 def lamp_on(state: DossierState) -> tuple[str, Treatment] | None:
     """Give id and entry of the lamp that is on, if one is."""
     found = [
-        (id_, one) for id_, one in state.treatments.items()
+        (id_, one)
+        for id_, one in state.treatments.items()
         if one.act == ACT and _ON.search(one.note) and one.minutes == 0
-    ]  # fmt: skip
+    ]
     return found[-1] if found else None
 
 
@@ -95,14 +101,26 @@ def irradiance_acts(state: DossierState, slip: Slip, level: float) -> list[Act]:
         return []
     if not 0 < level <= MOST_W_M2:
         raise InputError(
-            "an irradiance that no lamp at a bench has", where="irradiance", received=level,
+            "an irradiance that no lamp at a bench has",
+            where="irradiance",
+            received=level,
             remedy="Give W/m² at the eyes, from the lamp's data sheet or a meter.",
-        )  # fmt: skip
+        )
     note = slip.noted("at the eyes, without goggles")
-    return [("measurement", {
-        "id": slip.id, "quantity": QUANTITY, "part": PART, "value": level, "unit": UNIT,
-        "stage": "found", "note": note,
-    })]  # fmt: skip
+    return [
+        (
+            "measurement",
+            {
+                "id": slip.id,
+                "quantity": QUANTITY,
+                "part": PART,
+                "value": level,
+                "unit": UNIT,
+                "stage": "found",
+                "note": note,
+            },
+        )
+    ]
 
 
 def on_acts(state: DossierState, slip: Slip) -> list[Act]:
@@ -117,14 +135,25 @@ def on_acts(state: DossierState, slip: Slip) -> list[Act]:
         return []
     if (running := lamp_on(state)) is not None:
         raise ConflictError(
-            "the lamp is on already", where=state.instrument.tag, received=_since(running[1]),
+            "the lamp is on already",
+            where=state.instrument.tag,
+            received=_since(running[1]),
             remedy="Turn it off first, here or on the device that turned it on.",
-        )  # fmt: skip
+        )
     since = _when(slip)
-    return [("treatment", {
-        "id": slip.id, "act": ACT, "part": PART, "reversible": True,
-        "reason": "to see the glow of the coat", "note": slip.noted(f"lamp on since {since}"),
-    })]  # fmt: skip
+    return [
+        (
+            "treatment",
+            {
+                "id": slip.id,
+                "act": ACT,
+                "part": PART,
+                "reversible": True,
+                "reason": "to see the glow of the coat",
+                "note": slip.noted(f"lamp on since {since}"),
+            },
+        )
+    ]
 
 
 def off_acts(state: DossierState, slip: Slip) -> list[Act]:
@@ -147,17 +176,25 @@ def off_acts(state: DossierState, slip: Slip) -> list[Act]:
     seconds = (parse_time(until) - parse_time(since)).total_seconds()
     if not 0 <= seconds <= LONGEST_S:
         raise InputError(
-            "a time under the lamp that cannot be", where=state.instrument.tag,
+            "a time under the lamp that cannot be",
+            where=state.instrument.tag,
             received=f"{since} to {until}",
             remedy="Take the entry back if the lamp was left on in the book only, or set the "
             "device's clock.",
-        )  # fmt: skip
+        )
     note = f"lamp on from {since} to {until}"
     replacement = {**body_data(entry), "minutes": round(max(seconds, 1.0) / 60.0, 3), "note": note}
-    return [("correction", {
-        "id": slip.id, "corrects": id_, "reason": slip.noted("lamp off"),
-        "replacement": replacement,
-    })]  # fmt: skip
+    return [
+        (
+            "correction",
+            {
+                "id": slip.id,
+                "corrects": id_,
+                "reason": slip.noted("lamp off"),
+                "replacement": replacement,
+            },
+        )
+    ]
 
 
 def limit_words(clock: Clock) -> str:

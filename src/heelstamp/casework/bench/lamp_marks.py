@@ -117,21 +117,26 @@ def read_marks(text: str, *, size: tuple[int, int]) -> Marks:
     marks = convert(parse_document(text, "marks", "json"), Marks, where="marks")
     corners = len(marks.outline) + sum(len(one.polygon) for one in marks.parts)
     for what, many, most in (
-        ("corners", corners, MOST_CORNERS), ("parts", len(marks.parts), MOST_PARTS),
+        ("corners", corners, MOST_CORNERS),
+        ("parts", len(marks.parts), MOST_PARTS),
         ("grey standards", len(marks.greys), MOST_GREYS),
         ("points", len(marks.points), MOST_POINTS),
-    ):  # fmt: skip
+    ):
         if many > most:
             raise InputError(
-                f"more {what} than a person draws", where="marks", received=many,
+                f"more {what} than a person draws",
+                where="marks",
+                received=many,
                 remedy=f"Stay at {most} or fewer.",
-            )  # fmt: skip
+            )
     for one in marks.parts:
         if not one.name.strip() or len(one.name) > 60 or not one.name.isprintable():
             raise InputError(
-                "a part without a plain name", where="marks", received=ascii(one.name)[:80],
+                "a part without a plain name",
+                where="marks",
+                received=ascii(one.name)[:80],
                 remedy="Name it in a few words.",
-            )  # fmt: skip
+            )
     if marks.parts and not marks.outline:
         raise InputError(
             "parts without an outline", where="marks", remedy="Draw the outline of the body first."
@@ -152,9 +157,11 @@ def _inside(marks: Marks, size: tuple[int, int]) -> None:
         for x, y in places:
             if not (-slack <= x <= width + slack and -slack <= y <= height + slack):
                 raise InputError(
-                    "a point outside the photograph", where="marks", received=(round(x), round(y)),
+                    "a point outside the photograph",
+                    where="marks",
+                    received=(round(x), round(y)),
                     remedy=f"Stay within {width} × {height} pixels.",
-                )  # fmt: skip
+                )
     if any(abs(value) > FAR for one in marks.points for value in one):
         raise InputError("a point far outside the photograph", where="marks")
 
@@ -202,10 +209,19 @@ def marks_acts(
     """Give the entry that keeps marks; none when the same stand already."""
     if slip.id in state.entered or standing_marks(state, pair) == digest:
         return []
-    return [("decision", {
-        "id": slip.id, "about": about_of(pair), "decided": digest,
-        "reason": slip.noted(f"Drawn for the comparison: {told_of(marks)}; this is the SHA-256."),
-    })]  # fmt: skip
+    return [
+        (
+            "decision",
+            {
+                "id": slip.id,
+                "about": about_of(pair),
+                "decided": digest,
+                "reason": slip.noted(
+                    f"Drawn for the comparison: {told_of(marks)}; this is the SHA-256."
+                ),
+            },
+        )
+    ]
 
 
 def told_of(marks: Marks) -> str:

@@ -50,9 +50,7 @@ class Pairing:
 
 def look_at(state: DossierState, uv: str) -> Observation | None:
     """Give the observation of the glow that names this UV-A frame, the last that stands."""
-    found = [
-        one for one in state.observations.values() if one.sign == SIGN and uv in one.frames
-    ]  # fmt: skip
+    found = [one for one in state.observations.values() if one.sign == SIGN and uv in one.frames]
     return found[-1] if found else None
 
 
@@ -109,9 +107,11 @@ def _in_light(state: DossierState, frame: str, light: str) -> Photograph:
         )
     if one.light != light:
         raise InputError(
-            f"not a frame in {light} light", where=f"{state.instrument.tag}, frame {frame}",
-            received=one.light, remedy="Choose another, or correct its entry.",
-        )  # fmt: skip
+            f"not a frame in {light} light",
+            where=f"{state.instrument.tag}, frame {frame}",
+            received=one.light,
+            remedy="Choose another, or correct its entry.",
+        )
     return one
 
 

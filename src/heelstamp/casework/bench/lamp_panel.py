@@ -33,13 +33,16 @@ class PanelView:
 def panel_view(state: DossierState, now: str) -> PanelView:
     """Give what the panel's series says at *now*."""
     measured = {
-        frame for one in state.measurements.values() if one.quantity in QUANTITIES
+        frame
+        for one in state.measurements.values()
+        if one.quantity in QUANTITIES
         for frame in one.frames
-    }  # fmt: skip
+    }
     waiting = tuple(
-        one.id for one in state.photographs.values()
+        one.id
+        for one in state.photographs.values()
         if one.slot == SLOT and one.light == LIGHT and one.id not in measured
-    )  # fmt: skip
+    )
     if not measured:
         return PanelView(state.instrument.tag, "", True, (), waiting)
     log = panel_log(state)

@@ -135,9 +135,15 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
 
 
 def region_acts(
-    state: DossierState, slip: Slip, look: Observation, data: Mapping[str, Any], number: int,
-    *, aside: bool, reason: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    look: Observation,
+    data: Mapping[str, Any],
+    number: int,
+    *,
+    aside: bool,
+    reason: str,
+) -> list[Act]:
     """Give the decision that sets a region aside, or lets it stand again.
 
     Raises
@@ -151,21 +157,34 @@ def region_acts(
     reason = reason.strip()
     if aside and not reason:
         raise InputError(
-            "a region is set aside with a reason", where=f"region {number}",
+            "a region is set aside with a reason",
+            where=f"region {number}",
             remedy="Choose one, or write what it is.",
-        )  # fmt: skip
+        )
     refuse_banned(reason, where="field reason")
-    return [("decision", {
-        "id": slip.id, "about": about_region(look.id, str(data["digest"]), number),
-        "decided": ASIDE if aside else STANDS,
-        "reason": slip.noted(reason or "It stands as the comparison found it."),
-    })]  # fmt: skip
+    return [
+        (
+            "decision",
+            {
+                "id": slip.id,
+                "about": about_region(look.id, str(data["digest"]), number),
+                "decided": ASIDE if aside else STANDS,
+                "reason": slip.noted(reason or "It stands as the comparison found it."),
+            },
+        )
+    ]
 
 
 def border_acts(
-    state: DossierState, slip: Slip, look: Observation, data: Mapping[str, Any], number: int,
-    *, drawn: tuple[str, Polygon] | None, reason: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    look: Observation,
+    data: Mapping[str, Any],
+    number: int,
+    *,
+    drawn: tuple[str, Polygon] | None,
+    reason: str,
+) -> list[Act]:
     """Give the decision that keeps a border drawn by hand, or takes it back.
 
     Parameters
@@ -193,10 +212,17 @@ def border_acts(
         area, doubt = area_of(drawn[1], data["px_per_mm"])
         inside = "no scale" if area is None else about_finish.area_told(area, doubt)
         told = "; ".join(one for one in (f"{inside} inside", reason.strip()) if one)
-    return [("decision", {
-        "id": slip.id, "about": about_border(look.id, str(data["digest"]), number),
-        "decided": decided, "reason": slip.noted(told),
-    })]  # fmt: skip
+    return [
+        (
+            "decision",
+            {
+                "id": slip.id,
+                "about": about_border(look.id, str(data["digest"]), number),
+                "decided": decided,
+                "reason": slip.noted(told),
+            },
+        )
+    ]
 
 
 def border_of(
@@ -231,9 +257,10 @@ def entered_look(look: Observation | None) -> Observation:
     """
     if look is None or not look.is_read or look.file is None:
         raise ConflictError(
-            "the look is not entered", where="lamp",
+            "the look is not entered",
+            where="lamp",
             remedy="Enter it first: what is said of a region is said of an entry.",
-        )  # fmt: skip
+        )
     return look
 
 
@@ -242,18 +269,19 @@ def _region(data: Mapping[str, Any], number: int) -> Mapping[str, Any]:
         if int(one["number"]) == number:
             found: Mapping[str, Any] = one
             return found
-    raise InputError(
-        "no such region", received=number, remedy="See the regions of the finding.",
-    )  # fmt: skip
+    raise InputError("no such region", received=number, remedy="See the regions of the finding.")
 
 
 def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
     polygon = tuple((float(x), float(y)) for x, y in region["polygon"])
     x, y = region["centre"]
     return RegionLine(
-        region_row(region), polygon, (float(x), float(y)), bool(region["visible"]),
+        region_row(region),
+        polygon,
+        (float(x), float(y)),
+        bool(region["visible"]),
         said.get(int(region["number"]), Said()),
-    )  # fmt: skip
+    )
 
 
 def _sentence(data: Mapping[str, Any]) -> str:
@@ -263,7 +291,11 @@ def _sentence(data: Mapping[str, Any]) -> str:
     areas = [one["area_cm2"] for one in regions]
     seen = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs(
-        "glow:verdict", face="This face", visible=seen, hidden=len(regions) - seen,
-        together_cm2=None if None in areas else sum(areas), assessed_cm2=data["assessed_cm2"],
+        "glow:verdict",
+        face="This face",
+        visible=seen,
+        hidden=len(regions) - seen,
+        together_cm2=None if None in areas else sum(areas),
+        assessed_cm2=data["assessed_cm2"],
         grounds=grounds,
-    ).text  # fmt: skip
+    ).text

@@ -18,8 +18,11 @@ from heelstamp.errors import ConflictError, InputError
 
 SUBJECT_FIELD: Mapping[str, str] = {"feature": "feature", "sign": "sign"}
 CONTENT_FIELD: Mapping[str, str] = {
-    "feature": "variant", "sign": "outcome", "mark": "text", "serial": "text",
-}  # fmt: skip
+    "feature": "variant",
+    "sign": "outcome",
+    "mark": "text",
+    "serial": "text",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +53,17 @@ class Look:
         """Give the body of the observation."""
         if self.kind not in CONTENT_FIELD:
             raise InputError(
-                "no such kind of look", where="field kind", received=self.kind,
+                "no such kind of look",
+                where="field kind",
+                received=self.kind,
                 remedy=f"One of {', '.join(CONTENT_FIELD)}.",
-            )  # fmt: skip
+            )
         body: dict[str, Any] = {
-            "id": self.id, "part": self.part, "kind": self.kind, "status": self.status,
-        }  # fmt: skip
+            "id": self.id,
+            "part": self.part,
+            "kind": self.kind,
+            "status": self.status,
+        }
         if self.kind in SUBJECT_FIELD:
             body[SUBJECT_FIELD[self.kind]] = self.subject
         if self.status == "read":

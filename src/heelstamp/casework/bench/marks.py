@@ -114,18 +114,20 @@ def mark_views(
 def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
     """Give the marks that another hand read and no second reader did: *hand* is still blind."""
     return frozenset(
-        id_ for id_, seen in state.observations.items()
-        if seen.kind == "mark" and state.entered[id_].by != hand
-        and not any(_seconds(state, id_))
-    )  # fmt: skip
+        id_
+        for id_, seen in state.observations.items()
+        if seen.kind == "mark" and state.entered[id_].by != hand and not any(_seconds(state, id_))
+    )
 
 
 def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Waiting, ...]:
     """Give the fine photographs that no mark or serial number names."""
     named = {
-        frame for seen in state.observations.values() if seen.kind in ("mark", "serial")
+        frame
+        for seen in state.observations.values()
+        if seen.kind in ("mark", "serial")
         for frame in seen.frames
-    }  # fmt: skip
+    }
     return tuple(
         Waiting(one.id, one.part, tree[one.part].label)
         for one in state.photographs.values()
@@ -134,9 +136,16 @@ def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Wait
 
 
 def read_acts(
-    state: DossierState, slip: Slip, *, mark: str, part: str, frame: str, status: str, text: str,
+    state: DossierState,
+    slip: Slip,
+    *,
+    mark: str,
+    part: str,
+    frame: str,
+    status: str,
+    text: str,
     base: int | None,
-) -> list[Act]:  # fmt: skip
+) -> list[Act]:
     """Give the mark to enter, or the correction of one that stands.
 
     Raises
@@ -208,15 +217,15 @@ def second_acts(
     _standing(state, mark, None)
     if state.entered[mark].by == hand:
         raise ConflictError(
-            "the second reader is another person than the first", where=mark, received=hand,
+            "the second reader is another person than the first",
+            where=mark,
+            received=hand,
             remedy="Sign as the person who reads now.",
-        )  # fmt: skip
+        )
     if status != "read" and status not in OTHERWISE:
         raise InputError("no such answer", received=status, remedy=f"read, {', '.join(OTHERWISE)}.")
     told = text.strip() if status == "read" else status
-    body = {
-        "id": slip.id, "role": SECOND_READER, "about": mark, "text": told, "signed": True,
-    }  # fmt: skip
+    body = {"id": slip.id, "role": SECOND_READER, "about": mark, "text": told, "signed": True}
     return [("statement", body)]
 
 
@@ -239,9 +248,18 @@ def _view(
     spoken = tuple((state.entered[one.id].by, one.text) for one in seconds)
     agrees = _plain(spoken[-1][1]) == _plain(told) if spoken else None
     return MarkView(
-        seen.id, seen.part, label, tuple(seen.frames), by, hidden, told, tiles, why_not, spoken,
+        seen.id,
+        seen.part,
+        label,
+        tuple(seen.frames),
+        by,
+        hidden,
+        told,
+        tiles,
+        why_not,
+        spoken,
         agrees,
-    )  # fmt: skip
+    )
 
 
 def _seconds(state: DossierState, mark: str) -> Iterator[Statement]:
@@ -277,9 +295,16 @@ def _tile(one: Reading, share: float, *, chosen: bool) -> Tile:
     value = first if first == last else f"{first}..{last}"
     told = percent(share) if share else "0 %"
     return Tile(
-        value, str(one.period), word, told, round(100 * share, 1), one.detail, one.source,
-        one.evidence, chosen,
-    )  # fmt: skip
+        value,
+        str(one.period),
+        word,
+        told,
+        round(100 * share, 1),
+        one.detail,
+        one.source,
+        one.evidence,
+        chosen,
+    )
 
 
 def _shows_marks(one: Photograph, plan: PhotoPlan) -> bool:
@@ -293,16 +318,20 @@ def _standing(state: DossierState, mark: str, base: int | None) -> Observation:
         raise InputError("no such mark", received=mark, remedy="Choose one on the page of marks.")
     if base is not None and last_said(state, mark) > base:
         raise ConflictError(
-            "this mark was read anew in the meantime", where=mark,
+            "this mark was read anew in the meantime",
+            where=mark,
             remedy="Look again together, then enter yours after all or leave it out.",
-        )  # fmt: skip
+        )
     return seen
 
 
 def _correction(slip: Slip, mark: str, reason: str, replacement: dict[str, Any]) -> Act:
     body = {
-        "id": slip.id, "corrects": mark, "reason": slip.noted(reason), "replacement": replacement,
-    }  # fmt: skip
+        "id": slip.id,
+        "corrects": mark,
+        "reason": slip.noted(reason),
+        "replacement": replacement,
+    }
     return "correction", body
 
 

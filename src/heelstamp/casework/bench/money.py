@@ -47,9 +47,23 @@ SUMS = ("insured value", "sold")
 ROUTES = ("EU", "US")
 
 FormField = Literal[
-    "month", "kind", "price", "venue", "made", "grade", "finish", "pickups", "others", "neck",
-    "neck seen", "case", "colour", "weight", "source", "note",
-]  # fmt: skip
+    "month",
+    "kind",
+    "price",
+    "venue",
+    "made",
+    "grade",
+    "finish",
+    "pickups",
+    "others",
+    "neck",
+    "neck seen",
+    "case",
+    "colour",
+    "weight",
+    "source",
+    "note",
+]
 CHOICES: dict[FormField, tuple[str, ...]] = {
     "venue": ("auction", "shop", "private", "online", "fair"),
     "grade": GRADES,
@@ -110,11 +124,14 @@ def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
     net = finding.settlement
     return (
         Figure(
-            "Insured", whole(finding.insured, currency), "what replacing it at a dealer would cost",
+            "Insured",
+            whole(finding.insured, currency),
+            "what replacing it at a dealer would cost",
             agreed,
         ),
         Figure(
-            "Market", f"{low:,.0f} to {high:,.0f} {currency}",
+            "Market",
+            f"{low:,.0f} to {high:,.0f} {currency}",
             "where nine of ten such sales would fall",
             f"middle {whole(market.median, currency)}; {compared.sold} sales{asking}, "
             f"{compared.first} to {compared.last}; estimated for {market.as_of}",
@@ -123,10 +140,11 @@ def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
             "Net to the consignor",
             "not known" if net is None else Money.nearest(net.net, currency).exact(),
             "what a sale leaves them",
-            "no terms of consignment in this shop" if net is None
+            "no terms of consignment in this shop"
+            if net is None
             else f"at {whole(net.price, currency)}{net.basis}",
         ),
-    )  # fmt: skip
+    )
 
 
 def whole(value: float, currency: str) -> str:
@@ -142,11 +160,12 @@ def driver_rows(drivers: Sequence[Driver], currency: str) -> list[tuple[str, str
             f"{one.amount:.2f}",
             f"{one.money:+,.0f} {currency}".replace("-", "−"),
             _minus(f"{100 * one.effect:+.1f} % ({100 * one.low:+.1f} to {100 * one.high:+.1f})"),
-            "" if one.prior is None
+            ""
+            if one.prior is None
             else _minus(f"{100 * one.prior[0]:+.1f} ± {100 * one.prior[1]:.1f}; {one.basis}"),
         )
         for one in drivers
-    ]  # fmt: skip
+    ]
 
 
 def _minus(text: str) -> str:
@@ -181,10 +200,16 @@ def _sale(one: Comparable, note: str) -> SaleRow:
     if one.made is not None:
         made = "–".join(str(year) for year in dict.fromkeys(one.made))
     return SaleRow(
-        id=one.id, month=one.month, price=str(one.price), made=made, grade=one.grade or unknown,
-        finish=(one.finish or unknown).replace("_", " "), neck=one.neck or unknown,
-        source=one.source or unknown, note=note,
-    )  # fmt: skip
+        id=one.id,
+        month=one.month,
+        price=str(one.price),
+        made=made,
+        grade=one.grade or unknown,
+        finish=(one.finish or unknown).replace("_", " "),
+        neck=one.neck or unknown,
+        source=one.source or unknown,
+        note=note,
+    )
 
 
 def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
@@ -196,8 +221,9 @@ def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
         What the form says, by the names of columns; blank is not recorded.
     """
     fields = {"id": id_, **told, "currency": currency}
-    return Sheet("this form", tuple(fields), ((1, tuple(Cell(one.strip()) for one in
-                                                        fields.values())),))  # fmt: skip
+    return Sheet(
+        "this form", tuple(fields), ((1, tuple(Cell(one.strip()) for one in fields.values())),)
+    )
 
 
 def valued_acts(
@@ -216,15 +242,19 @@ def valued_acts(
     if key in WORDS_OF:
         if said not in WORDS_OF[key]:
             raise InputError(
-                "a word that says nothing here", where=key, received=said,
+                "a word that says nothing here",
+                where=key,
+                received=said,
                 remedy="Use one of: " + ", ".join(WORDS_OF[key]) + ".",
-            )  # fmt: skip
+            )
     elif key == "other parts changed":
         if not (said.isascii() and said.isdigit() and int(said[:4]) <= MOST_CHANGED):
             raise InputError(
-                "not a count of parts", where=key, received=said,
+                "not a count of parts",
+                where=key,
+                received=said,
                 remedy=f"Write a whole number, at most {MOST_CHANGED}.",
-            )  # fmt: skip
+            )
     elif key in SUMS:
         paid = Money.parse(said.removesuffix(currency), currency, where=key)
         if paid.minor <= 0:
@@ -279,8 +309,11 @@ def cleared_acts(
 
 def _decision(slip: Slip, about: str, decided: str, reason: str) -> Act:
     return "decision", {
-        "id": slip.id, "about": about, "decided": decided, "reason": slip.noted(reason),
-    }  # fmt: skip
+        "id": slip.id,
+        "about": about,
+        "decided": decided,
+        "reason": slip.noted(reason),
+    }
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,9 +63,15 @@ def next_tag(newest: str | None, taken: Callable[[str], bool]) -> str:
 
 
 def instrument_body(
-    known: tuple[Known, ...], *, chronology: str, tag: str, kind: str = "", maker: str = "",
-    model: str = "", claimed: str = "",
-) -> dict[str, Any]:  # fmt: skip
+    known: tuple[Known, ...],
+    *,
+    chronology: str,
+    tag: str,
+    kind: str = "",
+    maker: str = "",
+    model: str = "",
+    claimed: str = "",
+) -> dict[str, Any]:
     """Give the instrument's entry.
 
     Raises
@@ -76,16 +82,21 @@ def instrument_body(
     asked = next((one for one in known if one.id == chronology), None)
     if asked is None:
         raise InputError(
-            "not a chronology that this shop can ask", where="chronology", received=chronology,
+            "not a chronology that this shop can ask",
+            where="chronology",
+            received=chronology,
             remedy=nearest(chronology, [one.id for one in known]),
-        )  # fmt: skip
+        )
     for field, said in (("maker", maker), ("model", model), ("claimed", claimed)):
         if not said.strip().isprintable():
             raise InputError("not plain text", where=field, received=ascii(said))
     body = {
-        "kind": kind.strip() or asked.kind, "maker": maker.strip() or asked.maker,
-        "model": model.strip() or asked.model, "chronology": asked.id, "tag": tag.strip(),
-    }  # fmt: skip
+        "kind": kind.strip() or asked.kind,
+        "maker": maker.strip() or asked.maker,
+        "model": model.strip() or asked.model,
+        "chronology": asked.id,
+        "tag": tag.strip(),
+    }
     if claimed.strip():
         body["claimed"] = claimed.strip()
     return body

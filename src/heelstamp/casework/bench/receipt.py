@@ -57,9 +57,10 @@ def receipt(state: DossierState, tree: PartsTree) -> Receipt:
     taken = [one for one in state.custody.values() if one.event in TAKEN_IN]
     if not taken:
         raise InputError(
-            "nothing was received yet", where=state.instrument.tag,
+            "nothing was received yet",
+            where=state.instrument.tag,
             remedy="Enter the hand-over at the door first.",
-        )  # fmt: skip
+        )
     passed = taken[-1]
     entered = state.entered[passed.id]
     before = {id_ for id_, one in state.entered.items() if one.seq < entered.seq}

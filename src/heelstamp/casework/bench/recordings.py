@@ -142,9 +142,16 @@ def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> 
 
 
 def note_details(
-    state: DossierState, tree: PartsTree, slip: Slip, *, name: str, string: int, fret: int,
-    stage: str, note: str,
-) -> dict[str, Any]:  # fmt: skip
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    *,
+    name: str,
+    string: int,
+    fret: int,
+    stage: str,
+    note: str,
+) -> dict[str, Any]:
     """Give what is said of a recorded note.
 
     Parameters
@@ -160,9 +167,10 @@ def note_details(
     count = string_count(tree)
     if not 1 <= string <= count or fret not in FRETS or stage not in STAGES:
         raise InputError(
-            "no such note", received=f"string {string}, fret {fret}, {stage}",
+            "no such note",
+            received=f"string {string}, fret {fret}, {stage}",
             remedy=f"Strings 1 to {count}, open or at the 12th fret.",
-        )  # fmt: skip
+        )
     told = name_of(midi_of(note)) if note.strip() else ""
     told = told or note_of(state.instrument.kind, count, string, fret)
     what = f"note{' ' if told else ''}{told}, {ordinal(string)} string, {FRETS[fret]}"
@@ -181,9 +189,10 @@ def take_details(
     """
     if part not in CONTROLS or part not in tree or take not in TAKES or stage not in TAKE_STAGES:
         raise InputError(
-            "no such take", received=f"{part}, {take}, {stage}",
+            "no such take",
+            received=f"{part}, {take}, {stage}",
             remedy="A control of this instrument, swept or at rest, before or after.",
-        )  # fmt: skip
+        )
     words = "thrown five times" if part == "switch" and take == "sweep" else TAKES[take]
     join = ", " if take == "sweep" else " "
     what = f"{tree[part].label}{join}{words}"
@@ -202,9 +211,15 @@ def voice_details(
 
 
 def crackle_acts(
-    state: DossierState, slip: Slip, *, part: str, stage: str, per_turn: float | None,
-    interval: list[float] | None, digest: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    *,
+    part: str,
+    stage: str,
+    per_turn: float | None,
+    interval: list[float] | None,
+    digest: str,
+) -> list[Act]:
     """Give the count of events a turn to enter, with half of its 90 % interval over 1.645.
 
     Raises
@@ -219,28 +234,42 @@ def crackle_acts(
             "no count to enter", where=part, remedy="Record five sweeps whose turns can be heard."
         )
     body = {
-        "id": slip.id, "quantity": "crackle events per turn", "part": part,
-        "value": round(per_turn, 3), "unit": "1/turn", "stage": stage,
+        "id": slip.id,
+        "quantity": "crackle events per turn",
+        "part": part,
+        "value": round(per_turn, 3),
+        "unit": "1/turn",
+        "stage": stage,
         "uncertainty": round((interval[1] - interval[0]) / 2.0 / 1.645, 3),
         "note": slip.noted(f"Five sweeps against a still take. Finding {digest[:12]}."),
-    }  # fmt: skip
+    }
     return [("measurement", body)]
 
 
 def intonation_acts(
-    state: DossierState, slip: Slip, *, string: int, stage: str, cents: float,
-    uncertainty: float, rests_on: tuple[str, str],
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    *,
+    string: int,
+    stage: str,
+    cents: float,
+    uncertainty: float,
+    rests_on: tuple[str, str],
+) -> list[Act]:
     """Give the intonation of a string to enter, from its two recorded notes."""
     if slip.id in state.entered:
         return []
     new = ", new strings, rod not turned" if stage == "plan" else ""
     body = {
-        "id": slip.id, "quantity": f"intonation at the 12th fret, {ordinal(string)} string{new}",
-        "part": "saddles", "value": round(cents, 3), "unit": "cent", "stage": stage,
+        "id": slip.id,
+        "quantity": f"intonation at the 12th fret, {ordinal(string)} string{new}",
+        "part": "saddles",
+        "value": round(cents, 3),
+        "unit": "cent",
+        "stage": stage,
         "uncertainty": round(uncertainty, 3),
         "note": slip.noted(f"from the recordings {rests_on[0]} and {rests_on[1]}"),
-    }  # fmt: skip
+    }
     return [("measurement", body)]
 
 
@@ -276,8 +305,11 @@ def plain_name(name: str, usual: str) -> str:
 
 def _details(slip: Slip, *, name: str, what: str, part: str, stage: str) -> dict[str, Any]:
     told: dict[str, Any] = {
-        "id": slip.id, "name": plain_name(name, "recording"), "what": what, "stage": stage,
-    }  # fmt: skip
+        "id": slip.id,
+        "name": plain_name(name, "recording"),
+        "what": what,
+        "stage": stage,
+    }
     if part:
         told["part"] = part
     if slip.note:

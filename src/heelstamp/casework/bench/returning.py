@@ -25,9 +25,17 @@ SHOTS = 6
 LEFT = ("to buyer", "to carrier", "to owner", "sent out")
 CAME = ("came back", "received", "found")
 FIXED = (
-    "guard-screws", "plate", "grain-under-guard", "pot-volume-joints", "pot-tone-joints",
-    "bridge-screws", "heel", "head-back", "overall-front", "overall-back",
-)  # fmt: skip
+    "guard-screws",
+    "plate",
+    "grain-under-guard",
+    "pot-volume-joints",
+    "pot-tone-joints",
+    "bridge-screws",
+    "heel",
+    "head-back",
+    "overall-front",
+    "overall-back",
+)
 """Slots that tell one instrument from another, the most telling first (common practice)."""
 PREFIX = "return-"
 ABOUT = "return:"
@@ -35,9 +43,12 @@ VERDICTS = ("same", "changed", "cannot tell")
 STRINGS = "strings"
 
 Outcome = Literal[
-    "not weighed", "no difference", "explained by the strings", "not explained",
+    "not weighed",
+    "no difference",
+    "explained by the strings",
+    "not explained",
     "cannot tell: the strings were not weighed",
-]  # fmt: skip
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +142,7 @@ def weight_finding(state: DossierState) -> WeightFinding:
     seq = state.entered[departure.id].seq
     weighed = [one for one in state.custody.values() if one.weight_g is not None]
     before = [one for one in weighed if state.entered[one.id].seq <= seq]
-    after = [
-        one for one in weighed if one.event in CAME and state.entered[one.id].seq > seq
-    ]  # fmt: skip
+    after = [one for one in weighed if one.event in CAME and state.entered[one.id].seq > seq]
     restrung = any(
         one.act == "fit strings" and state.entered[one.id].seq > seq
         for one in state.treatments.values()
@@ -158,10 +167,15 @@ def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
     found = []
     for slot in sorted(chosen[:SHOTS], key=FIXED.index):
         row = next((one for one in plan.slots if one.id == slot), None)
-        found.append(Shot(
-            slot, row.label if row else slot, _last(frames, slot), _last(frames, PREFIX + slot),
-            _said(state, slot),
-        ))  # fmt: skip
+        found.append(
+            Shot(
+                slot,
+                row.label if row else slot,
+                _last(frames, slot),
+                _last(frames, PREFIX + slot),
+                _said(state, slot),
+            )
+        )
     return tuple(found)
 
 
@@ -181,9 +195,10 @@ def verdict_acts(
         return []
     if verdict != "cannot tell" and (shot.before is None or shot.after is None):
         raise InputError(
-            "one of the two frames is wanting", where=shot.slot,
+            "one of the two frames is wanting",
+            where=shot.slot,
             remedy='Take the shot, or say "cannot tell".',
-        )  # fmt: skip
+        )
     if verdict == "changed" and not reason.strip():
         raise InputError("what changed is not told", where=shot.slot, remedy="Say what differs.")
     refuse_banned(reason, where=f"{shot.slot}, reason")
@@ -205,9 +220,10 @@ def shot_named(all_shots: Sequence[Shot], slot: str) -> Shot:
         if one.slot == slot:
             return one
     raise InputError(
-        "none of the fixed shots", received=slot,
+        "none of the fixed shots",
+        received=slot,
         remedy="One of " + ", ".join(one.slot for one in all_shots) + ".",
-    )  # fmt: skip
+    )
 
 
 def _weighing(found: Sequence[Custody]) -> Weighing | None:

@@ -36,9 +36,10 @@ def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[Act
     ]
     if not standing:
         raise ConflictError(
-            f"nothing of {hand} to take back", where=state.instrument.tag,
+            f"nothing of {hand} to take back",
+            where=state.instrument.tag,
             remedy="Enter something first.",
-        )  # fmt: skip
+        )
     last = max(standing)[1]
     body = {"id": id_, "corrects": last, "reason": REASON, "replacement": None}
     return last, [("correction", body)]

@@ -23,46 +23,74 @@ from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording.banned import refuse_banned
 
 KINDS: Mapping[str, str] = {
-    "open": "Opened", "close": "Closed", "clean": "Cleaned", "adjust": "Adjusted",
-    "fit": "Fitted", "mend": "Mended",
-}  # fmt: skip
+    "open": "Opened",
+    "close": "Closed",
+    "clean": "Cleaned",
+    "adjust": "Adjusted",
+    "fit": "Fitted",
+    "mend": "Mended",
+}
 MATERIALS: Mapping[str, tuple[str, ...]] = {
-    "open": ("none",), "close": ("none",),
-    "clean": ("none", "air and soft brush", "dry cloth", "water",
-              "contact cleaner, hydrocarbon solvent"),
-    "adjust": ("none", "oil or grease"), "fit": ("none", "strings"),
+    "open": ("none",),
+    "close": ("none",),
+    "clean": (
+        "none",
+        "air and soft brush",
+        "dry cloth",
+        "water",
+        "contact cleaner, hydrocarbon solvent",
+    ),
+    "adjust": ("none", "oil or grease"),
+    "fit": ("none", "strings"),
     "mend": ("none", "solder", "glue"),
-}  # fmt: skip
+}
 REASONS: Mapping[str, tuple[str, ...]] = {
     "open": ("marks, joints and covered places", "to reach what lies behind"),
-    "close": ("reassembly",), "clean": ("dust", "crackle", "grime that hides what is to be seen"),
-    "adjust": ("relief", "action", "intonation"), "fit": ("worn out", "missing"),
+    "close": ("reassembly",),
+    "clean": ("dust", "crackle", "grime that hides what is to be seen"),
+    "adjust": ("relief", "action", "intonation"),
+    "fit": ("worn out", "missing"),
     "mend": ("broken", "loose"),
-}  # fmt: skip
+}
 AMOUNTS = ("none", "one drop", "0.1 ml", "damp cloth", "1/8 turn", "one set", "all screws")
 MINUTES = (1, 5, 10, 15, 20, 30, 60)
 PRESET_AMOUNT = "one drop"
 OFFERED = 36
 """Pieces of evidence shown at once; the others stand behind them."""
 _ACTS: Mapping[str, tuple[tuple[str, str], ...]] = {
-    "clean": (("clean control", "pot_volume"), ("clean finish", "finish"), ("clean board", "neck"),
-              ("clean hardware", "bridge")),
-    "adjust": (("turn rod", "rod"), ("set saddles", "saddles"),
-               ("set pickup height", "pickup_neck"), ("set pickup height", "pickup")),
+    "clean": (
+        ("clean control", "pot_volume"),
+        ("clean finish", "finish"),
+        ("clean board", "neck"),
+        ("clean hardware", "bridge"),
+    ),
+    "adjust": (
+        ("turn rod", "rod"),
+        ("set saddles", "saddles"),
+        ("set pickup height", "pickup_neck"),
+        ("set pickup height", "pickup"),
+    ),
     "fit": (("fit strings", "strings"), ("fit part", "body")),
     "mend": (("open a solder joint", "leads"), ("dress frets", "frets"), ("glue", "body")),
-}  # fmt: skip
+}
 _FROM_STOPS: Mapping[str, tuple[str, ...]] = {
-    "take strings off": ("string_tension",), "fit strings": ("string_tension",),
-    "turn rod": ("rod",), "open a solder joint": ("lead_solder",), "lift guard": ("lead_solder",),
-}  # fmt: skip
+    "take strings off": ("string_tension",),
+    "fit strings": ("string_tension",),
+    "turn rod": ("rod",),
+    "open a solder joint": ("lead_solder",),
+    "lift guard": ("lead_solder",),
+}
 _FROM_PAPERS: Mapping[str, tuple[str, ...]] = {
-    "clean control": ("Plastics and lacquer",), "clean finish": ("Plastics and lacquer",),
-    "clean hardware": ("Plastics and lacquer",), "lift guard": ("Plastics and lacquer",),
-    "refit guard": ("Plastics and lacquer",), "open a solder joint": ("Plastics and lacquer",),
-    "turn rod": ("Strings and neck",), "fit strings": ("Strings and neck",), "glue": (
-        "Plastics and lacquer",),
-}  # fmt: skip
+    "clean control": ("Plastics and lacquer",),
+    "clean finish": ("Plastics and lacquer",),
+    "clean hardware": ("Plastics and lacquer",),
+    "lift guard": ("Plastics and lacquer",),
+    "refit guard": ("Plastics and lacquer",),
+    "open a solder joint": ("Plastics and lacquer",),
+    "turn rod": ("Strings and neck",),
+    "fit strings": ("Strings and neck",),
+    "glue": ("Plastics and lacquer",),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +179,16 @@ def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:
 
 
 def treat_acts(
-    state: DossierState, slip: Slip, tree: PartsTree, chronology: Chronology, table: StopTable, *,
-    told: Mapping[str, Any], before: Sequence[str], after: Sequence[str],
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    tree: PartsTree,
+    chronology: Chronology,
+    table: StopTable,
+    *,
+    told: Mapping[str, Any],
+    before: Sequence[str],
+    after: Sequence[str],
+) -> list[Act]:
     """Give the treatment to enter.
 
     Parameters
@@ -176,19 +211,24 @@ def treat_acts(
     for when, ids in (("before", before), ("after", after)):
         if not ids:
             raise InputError(
-                f"no evidence from {when} the act", where=act,
+                f"no evidence from {when} the act",
+                where=act,
                 remedy=f"Pick a frame or a value from {when} it, or take one now.",
-            )  # fmt: skip
+            )
     if both := sorted(set(before) & set(after)):
         raise InputError(
-            "one piece of evidence cannot be from before and from after", where=act,
-            received=", ".join(both), remedy="Take a frame of how it is now.",
-        )  # fmt: skip
+            "one piece of evidence cannot be from before and from after",
+            where=act,
+            received=", ".join(both),
+            remedy="Take a frame of how it is now.",
+        )
     if (sign := stopped(state, table, act)) is not None:
         raise ConflictError(
-            f"not done, because {sign.rule.why}", where=f"{act}, {sign.observation}", received=act,
+            f"not done, because {sign.rule.why}",
+            where=f"{act}, {sign.observation}",
+            received=act,
             remedy=f"To be said instead: “{sign.rule.instead}”",
-        )  # fmt: skip
+        )
     refuse_loose(state, act, tree, chronology)
     for field in ("reason", "note", "material", "amount"):
         refuse_banned(str(told.get(field, "")), where=f"field {field}")

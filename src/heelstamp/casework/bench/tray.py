@@ -25,9 +25,10 @@ STARTS = ("not tried", "free", "stiff", "does not start")
 HELD: Mapping[str, str] = {"neck": "plate_screws"}
 """Part to which the screws of an opening belong, where it is not the part of its own name."""
 PICTURES: Mapping[str, tuple[str, ...]] = {
-    "guard": ("guard-screws", "tray", "overall-front"), "bridge": ("bridge-screws", "bridge"),
+    "guard": ("guard-screws", "tray", "overall-front"),
+    "bridge": ("bridge-screws", "bridge"),
     "neck": ("plate", "heel"),
-}  # fmt: skip
+}
 """Slots of the photo plan that show the screws of an opening, the fittest first."""
 
 
@@ -64,10 +65,16 @@ def trays(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple
         if opening.key not in PICTURES or part not in tree:
             continue
         own = sorted((s for s in state.screws.values() if s.opening == opening.key), key=_number)
-        found.append(Tray(
-            opening.key, opening.label, part, closing_acts(opening.key, chronology),
-            tuple(one for one in own if not one.back), tuple(one for one in own if one.back),
-        ))  # fmt: skip
+        found.append(
+            Tray(
+                opening.key,
+                opening.label,
+                part,
+                closing_acts(opening.key, chronology),
+                tuple(one for one in own if not one.back),
+                tuple(one for one in own if one.back),
+            )
+        )
     return tuple(found)
 
 
@@ -100,15 +107,23 @@ def refuse_loose(state: DossierState, act: str, tree: PartsTree, chronology: Chr
             raise ConflictError(
                 f"{len(tray.out)} of {len(tray.screws)} screws of the {tree[tray.part].label} "
                 f"are not back: {numbers}",
-                where=f"{tray.label}, {act}", received=act,
+                where=f"{tray.label}, {act}",
+                received=act,
                 remedy="Put each into its own hole on the tray, then close.",
-            )  # fmt: skip
+            )
 
 
 def out_acts(
-    state: DossierState, slip: Slip, tray: Tray, *, frame: str, x: float, y: float,
-    like: Mapping[str, Any], typed: str = "",
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    tray: Tray,
+    *,
+    frame: str,
+    x: float,
+    y: float,
+    like: Mapping[str, Any],
+    typed: str = "",
+) -> list[Act]:
     """Give the screw to enter at a place in a picture.
 
     Parameters
@@ -124,10 +139,14 @@ def out_acts(
         return []
     number = max((one.number for one in tray.screws), default=0) + 1
     body: dict[str, Any] = {
-        "id": slip.id, "part": tray.part, "opening": tray.opening, "number": number,
-        "x": round(min(max(x, 0.0), 1.0), 4), "y": round(min(max(y, 0.0), 1.0), 4),
+        "id": slip.id,
+        "part": tray.part,
+        "opening": tray.opening,
+        "number": number,
+        "x": round(min(max(x, 0.0), 1.0), 4),
+        "y": round(min(max(y, 0.0), 1.0), 4),
         **{key: one for key, one in like.items() if one not in (None, "")},
-    }  # fmt: skip
+    }
     if frame:
         body["frame"] = frame
     if note := slip.noted(typed):
@@ -168,9 +187,17 @@ def change_acts(
     replacement = {key: value for key, value in replacement.items() if value is not None}
     if replacement == body_data(one):
         return []
-    return [("correction", {
-        "id": slip.id, "corrects": screw, "reason": slip.noted(reason), "replacement": replacement,
-    })]  # fmt: skip
+    return [
+        (
+            "correction",
+            {
+                "id": slip.id,
+                "corrects": screw,
+                "reason": slip.noted(reason),
+                "replacement": replacement,
+            },
+        )
+    ]
 
 
 def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
@@ -185,9 +212,10 @@ def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
         if one.opening == opening or not opening:
             return one
     raise InputError(
-        "no such tray", received=opening,
+        "no such tray",
+        received=opening,
         remedy="Trays: " + ", ".join(one.opening for one in all_trays) + ".",
-    )  # fmt: skip
+    )
 
 
 def _number(one: Screw) -> int:

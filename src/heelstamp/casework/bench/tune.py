@@ -28,11 +28,13 @@ from heelstamp.mechanics import Estimate
 from heelstamp.units import LengthUnit, Quantity, show_length
 
 _ON_THE_BENCH: tuple[tuple[str, str], ...] = (
-    (r"Name it with --\w+, or write it in the material of the treatment \"[^\"]*\"\.",
-     "Name it under Strings."),
+    (
+        r"Name it with --\w+, or write it in the material of the treatment \"[^\"]*\"\.",
+        "Name it under Strings.",
+    ),
     (r"give --frets and --joint, or add measurements of both", "read both, under Once"),
     (r"give --\w+, or add a plan measurement \"[^\"]*\"", "read it in the column Aim"),
-)  # fmt: skip
+)
 """What a plan says to a typist, as it is said beside the wheels."""
 _FRACTION = re.compile(r"^(\d+)/(\d+)$")
 
@@ -96,9 +98,12 @@ class Taking:
 
 
 def groups(
-    state: DossierState, tree: PartsTree, sheet: SetupSheet | None, bench: Bench,
+    state: DossierState,
+    tree: PartsTree,
+    sheet: SetupSheet | None,
+    bench: Bench,
     lengths: LengthUnit,
-) -> tuple[Group, ...]:  # fmt: skip
+) -> tuple[Group, ...]:
     """Give all rows by heading.
 
     Parameters
@@ -111,24 +116,29 @@ def groups(
     found: dict[str, list[Row]] = {}
     for measure in measures_of(tree, record):
         row = _row(
-            state, record, measure, planned=planned.get(measure.sheet), bench=bench,
-            lengths=lengths,
-        )  # fmt: skip
+            state, record, measure, planned=planned.get(measure.sheet), bench=bench, lengths=lengths
+        )
         found.setdefault(measure.group, []).append(row)
     return tuple(
         Group(
-            title, tuple(rows),
+            title,
+            tuple(rows),
             tuple(c for c in COLUMNS if any(c in row.measure.columns for row in rows)),
             sum(bool(cell.shown) for row in rows for cell in row.cells),
         )
         for title, rows in found.items()
-    )  # fmt: skip
+    )
 
 
 def _row(
-    state: DossierState, record: SetupRecord, measure: Measure, *, planned: SheetRow | None,
-    bench: Bench, lengths: LengthUnit,
-) -> Row:  # fmt: skip
+    state: DossierState,
+    record: SetupRecord,
+    measure: Measure,
+    *,
+    planned: SheetRow | None,
+    bench: Bench,
+    lengths: LengthUnit,
+) -> Row:
     cells = []
     for column in measure.columns:
         entered = entered_value(state, record, measure, column)
@@ -195,10 +205,16 @@ def taking(
         for one in (_last(state, record, measure, column), middle)
     )
     return Taking(
-        measure, column, unit, preset, start, steps,
-        "" if standing is None else show(standing[0], measure.unit, lengths), usual,
+        measure,
+        column,
+        unit,
+        preset,
+        start,
+        steps,
+        "" if standing is None else show(standing[0], measure.unit, lengths),
+        usual,
         usual_words(usual, lengths),
-    )  # fmt: skip
+    )
 
 
 def _doubt(tool: Tool, own: str, unit: str) -> str:
@@ -210,8 +226,12 @@ def _doubt(tool: Tool, own: str, unit: str) -> str:
 
 
 def _last(state: DossierState, record: SetupRecord, measure: Measure, column: str) -> float | None:
-    order = {"final": ("final", "new", "found"), "new": ("new", "found"), "found": ("found",),
-             "aim": ("aim",)}[column]  # fmt: skip
+    order = {
+        "final": ("final", "new", "found"),
+        "new": ("new", "found"),
+        "found": ("found",),
+        "aim": ("aim",),
+    }[column]
     for one in order:
         if one in measure.columns:
             entered = entered_value(state, record, measure, one)

@@ -80,28 +80,40 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
         return tuple(map(with_inches, sentences) if lengths == "in" else sentences)
 
     return PlanWords(
-        strings=said(told["strings"]), rod=said(told["rod"]), saddles=said(told["saddles"]),
-        intonation=said(told["intonation"]), strings_care=(pull, *care[:1]), rod_care=ROD_CAUTION,
-        care=said(care[1:]), left_alone=said(sheet.left_alone if sheet else ()),
+        strings=said(told["strings"]),
+        rod=said(told["rod"]),
+        saddles=said(told["saddles"]),
+        intonation=said(told["intonation"]),
+        strings_care=(pull, *care[:1]),
+        rod_care=ROD_CAUTION,
+        care=said(care[1:]),
+        left_alone=said(sheet.left_alone if sheet else ()),
         faults=said(sheet.faults if sheet else ()),
         withheld=said(on_the_bench(one) for one in plan.withheld),
-        assumed=said(sheet.assumed if sheet else ()), missing=tuple(missing),
+        assumed=said(sheet.assumed if sheet else ()),
+        missing=tuple(missing),
         digest=sheet.digest if sheet else "",
-    )  # fmt: skip
+    )
 
 
 def plot_tables(sheet: SetupSheet, lengths: LengthUnit) -> tuple[PlotTable, ...]:
     """Give the figures of each plot that a sheet allows."""
     made = (
-        _tension(sheet), _relief(sheet, lengths), _action(sheet, lengths),
-        _intonation(sheet, lengths), _clearance(sheet, lengths),
-    )  # fmt: skip
+        _tension(sheet),
+        _relief(sheet, lengths),
+        _action(sheet, lengths),
+        _intonation(sheet, lengths),
+        _clearance(sheet, lengths),
+    )
     return tuple(one for one in made if one is not None)
 
 
 def _tension(sheet: SetupSheet) -> PlotTable | None:
-    sets = [(name, one) for name, one in (("as found", sheet.plan.found), ("new", sheet.plan.new))
-            if one is not None]  # fmt: skip
+    sets = [
+        (name, one)
+        for name, one in (("as found", sheet.plan.found), ("new", sheet.plan.new))
+        if one is not None
+    ]
     if not sets:
         return None
     count = max(len(one.strings) for _, one in sets)
@@ -109,15 +121,17 @@ def _tension(sheet: SetupSheet) -> PlotTable | None:
         (
             str(number + 1),
             *(
-                word for _, one in sets
+                word
+                for _, one in sets
                 for word in (
                     (one.strings[number].label, _n(one.strings[number].tension_n))
-                    if number < len(one.strings) else ("", "")
+                    if number < len(one.strings)
+                    else ("", "")
                 )
             ),
         )
         for number in range(count)
-    ]  # fmt: skip
+    ]
     rows.append(("all", *(word for _, one in sets for word in ("", _n(one.tension_n)))))
     heads = ("string", *(head for name, _ in sets for head in (f"set {name}", "N")))
     return PlotTable("tension", "Tension by string", heads, tuple(rows))
@@ -154,20 +168,30 @@ def _intonation(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
     if not backs:
         return None
     rows = tuple(
-        (str(one.number), one.label, f"{one.sharp_cents:.1f}",
-         show(Estimate(round(one.set_back_mm, 1)), "mm", lengths))
+        (
+            str(one.number),
+            one.label,
+            f"{one.sharp_cents:.1f}",
+            show(Estimate(round(one.set_back_mm, 1)), "mm", lengths),
+        )
         for one in backs
-    )  # fmt: skip
+    )
     heads = ("no", "string", "octave sharp without set-back, cent", "set-back")
     return PlotTable("intonation", "What pressing at the 12th fret does", heads, rows)
 
 
 def _clearance(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
     rows = tuple(
-        (side, "open" if not row.held else str(row.held), str(row.over),
-         show(row.margin_mm, "mm", lengths), row.verdict)
-        for side, found in sheet.board.buzz for row in found
-    )  # fmt: skip
+        (
+            side,
+            "open" if not row.held else str(row.held),
+            str(row.over),
+            show(row.margin_mm, "mm", lengths),
+            row.verdict,
+        )
+        for side, found in sheet.board.buzz
+        for row in found
+    )
     if not rows:
         return None
     heads = ("side", "held at", "tightest over", "margin", "verdict")

@@ -17,9 +17,16 @@ from heelstamp.units import LengthUnit, read_length
 
 
 def reading_acts(
-    state: DossierState, slip: Slip, *, measure: Measure, column: str,
-    text: str, tool: str, lengths: LengthUnit, note: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    *,
+    measure: Measure,
+    column: str,
+    text: str,
+    tool: str,
+    lengths: LengthUnit,
+    note: str,
+) -> list[Act]:
     """Give the measurement to enter.
 
     Parameters
@@ -40,17 +47,23 @@ def reading_acts(
     chosen = tool or measure.tools[0]
     if chosen not in measure.tools:
         raise InputError(
-            "not a tool for this", where=measure.label, received=tool,
+            "not a tool for this",
+            where=measure.label,
+            received=tool,
             remedy=f"Use {', '.join(TOOLS[one].name for one in measure.tools)}.",
-        )  # fmt: skip
+        )
     value, typed = read_value(text, measure, lengths)
     told = [f"typed as {typed}" if typed else "", note.strip()]
     body = {
-        "id": slip.id, "quantity": measure.quantity(column), "part": measure.part, "value": value,
-        "unit": measure.unit, "uncertainty": round(TOOLS[chosen].uncertainty, 4),
+        "id": slip.id,
+        "quantity": measure.quantity(column),
+        "part": measure.part,
+        "value": value,
+        "unit": measure.unit,
+        "uncertainty": round(TOOLS[chosen].uncertainty, 4),
         "stage": COLUMNS[column][1],
         "note": slip.noted("; ".join(one for one in (TOOLS[chosen].name, *told) if one)),
-    }  # fmt: skip
+    }
     return [("measurement", body)]
 
 
@@ -69,10 +82,12 @@ def read_value(text: str, measure: Measure, lengths: LengthUnit) -> tuple[float,
         value, typed = read_plain(text, where=measure.label), ""
     if not measure.low <= value <= measure.high:
         raise InputError(
-            "beyond what this can be", where=measure.label, received=text,
+            "beyond what this can be",
+            where=measure.label,
+            received=text,
             remedy=f"Between {measure.low:g} and {measure.high:g} {measure.unit}: look at the "
             "unit and the point.",
-        )  # fmt: skip
+        )
     if measure.unit == "1" and value != round(value):
         raise InputError(
             "a count is a whole number", where=measure.label, received=text, remedy="Count again."
@@ -91,9 +106,11 @@ def read_plain(text: str, *, where: str) -> float:
     plain = text.strip().replace("\u2212", "-")
     if re.fullmatch(r"[+-]?(?:\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})", plain, re.ASCII) is None:
         raise InputError(
-            "not a number", where=where, received=text,
+            "not a number",
+            where=where,
+            received=text,
             remedy="Write digits with a point, as 3284 or -1.5.",
-        )  # fmt: skip
+        )
     return float(plain)
 
 
@@ -107,6 +124,8 @@ def refuse_column(measure: Measure, column: str) -> None:
     """
     if column not in measure.columns:
         raise InputError(
-            "not read at that stage", where=measure.label, received=column,
+            "not read at that stage",
+            where=measure.label,
+            received=column,
             remedy="One of " + ", ".join(COLUMNS[one][0].lower() for one in measure.columns) + ".",
-        )  # fmt: skip
+        )

@@ -108,9 +108,12 @@ def measures_of(tree: PartsTree, record: SetupRecord) -> tuple[Measure, ...]:
     """Give what is read of this instrument, in the order of the work."""
     strings = string_count(tree)
     return (
-        *_neck(record), *_strings_and_weight(strings), *_intonation(strings), *_nut(strings),
+        *_neck(record),
+        *_strings_and_weight(strings),
+        *_intonation(strings),
+        *_nut(strings),
         *_geometry(),
-    )  # fmt: skip
+    )
 
 
 def string_count(tree: PartsTree) -> int:
@@ -145,61 +148,170 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
     place = f"relief at the {ordinal(fret)} fret, capo at the {ordinal(capo)}"
     tools, heights = ("feelers", "gauge"), ("gauge", "rule")
     return (
-        Measure("relief", "Relief", "Neck and action", place, "neck", "mm", tools, -2.0, 5.0, ALL,
-                "relief", (("down", 0.0),), "relief", "relief"),
-        Measure("relief-down", "Relief, tuned down a tone", "Neck and action",
-                place + ", tuned down a tone", "neck", "mm", tools, -2.0, 5.0, ("found",),
-                "relief", (("down", 2.0),)),
+        Measure(
+            "relief",
+            "Relief",
+            "Neck and action",
+            place,
+            "neck",
+            "mm",
+            tools,
+            -2.0,
+            5.0,
+            ALL,
+            "relief",
+            (("down", 0.0),),
+            "relief",
+            "relief",
+        ),
+        Measure(
+            "relief-down",
+            "Relief, tuned down a tone",
+            "Neck and action",
+            place + ", tuned down a tone",
+            "neck",
+            "mm",
+            tools,
+            -2.0,
+            5.0,
+            ("found",),
+            "relief",
+            (("down", 2.0),),
+        ),
         *(
-            Measure(f"action-{side}", f"Action at 12, {side}", "Neck and action",
-                    f"action at the 12th fret, {side}", "saddles", "mm", heights, 0.0, 15.0, ALL,
-                    "action", (("side", side),), f"action at 12, {side}", f"action {side}")
+            Measure(
+                f"action-{side}",
+                f"Action at 12, {side}",
+                "Neck and action",
+                f"action at the 12th fret, {side}",
+                "saddles",
+                "mm",
+                heights,
+                0.0,
+                15.0,
+                ALL,
+                "action",
+                (("side", side),),
+                f"action at 12, {side}",
+                f"action {side}",
+            )
             for side in ("treble", "bass")
         ),
         *(
-            Measure(f"saddle-{side}", f"Saddle lowered, {side}", "Neck and action",
-                    f"saddle lowered, {side}", "saddles", "mm", ("thread",), -10.0, 10.0,
-                    ("final",), "saddle", (("side", side),), f"saddle moved, {side}")
+            Measure(
+                f"saddle-{side}",
+                f"Saddle lowered, {side}",
+                "Neck and action",
+                f"saddle lowered, {side}",
+                "saddles",
+                "mm",
+                ("thread",),
+                -10.0,
+                10.0,
+                ("final",),
+                "saddle",
+                (("side", side),),
+                f"saddle moved, {side}",
+            )
             for side in ("treble", "bass")
         ),
-    )  # fmt: skip
+    )
 
 
 def _strings_and_weight(count: int) -> tuple[Measure, ...]:
     return (
-        Measure("weight", "Weight, no case", "Strings and weight", "weight without case", "body",
-                "g", ("scale",), 300.0, 20_000.0, ENDS, "weight", (), "weight"),
+        Measure(
+            "weight",
+            "Weight, no case",
+            "Strings and weight",
+            "weight without case",
+            "body",
+            "g",
+            ("scale",),
+            300.0,
+            20_000.0,
+            ENDS,
+            "weight",
+            (),
+            "weight",
+        ),
         *(
-            Measure(f"gauge-{n}", f"Diameter, {ordinal(n)}", "Strings and weight",
-                    f"string diameter, {ordinal(n)}", "strings", "mm", ("micrometer",), 0.1, 5.0)
+            Measure(
+                f"gauge-{n}",
+                f"Diameter, {ordinal(n)}",
+                "Strings and weight",
+                f"string diameter, {ordinal(n)}",
+                "strings",
+                "mm",
+                ("micrometer",),
+                0.1,
+                5.0,
+            )
             for n in range(1, count + 1)
         ),
-    )  # fmt: skip
+    )
 
 
 def _intonation(count: int) -> tuple[Measure, ...]:
     return (
         *(
-            Measure(f"cents-{n}", f"Octave, {ordinal(n)} string", "Intonation",
-                    f"intonation at the 12th fret, {ordinal(n)} string", "saddles", "cent",
-                    ("tuner",), -100.0, 100.0, ("found", "new", "final"), "intonation",
-                    (("string", n),), "", "intonation")
+            Measure(
+                f"cents-{n}",
+                f"Octave, {ordinal(n)} string",
+                "Intonation",
+                f"intonation at the 12th fret, {ordinal(n)} string",
+                "saddles",
+                "cent",
+                ("tuner",),
+                -100.0,
+                100.0,
+                ("found", "new", "final"),
+                "intonation",
+                (("string", n),),
+                "",
+                "intonation",
+            )
             for n in range(1, count + 1)
         ),
-        Measure("cents-worst", "Octave, worst string", "Intonation", "worst intonation error",
-                "saddles", "cent", ("tuner",), -100.0, 100.0, ("new", "final"),
-                "worst intonation", (), "worst intonation", "intonation"),
-    )  # fmt: skip
+        Measure(
+            "cents-worst",
+            "Octave, worst string",
+            "Intonation",
+            "worst intonation error",
+            "saddles",
+            "cent",
+            ("tuner",),
+            -100.0,
+            100.0,
+            ("new", "final"),
+            "worst intonation",
+            (),
+            "worst intonation",
+            "intonation",
+        ),
+    )
 
 
 def _nut(count: int) -> tuple[Measure, ...]:
     return tuple(
-        Measure(f"nut-{n}", f"Over fret 1, {ordinal(n)} string", "Nut, fret 3 held",
-                f"clearance over the 1st fret, held at the 3rd, {ordinal(n)} string", "nut", "mm",
-                ("feelers",), 0.0, 3.0, ("found",), "nut clearance",
-                (("held", 3), ("string", n)), "", "nut clearance held at 3")
+        Measure(
+            f"nut-{n}",
+            f"Over fret 1, {ordinal(n)} string",
+            "Nut, fret 3 held",
+            f"clearance over the 1st fret, held at the 3rd, {ordinal(n)} string",
+            "nut",
+            "mm",
+            ("feelers",),
+            0.0,
+            3.0,
+            ("found",),
+            "nut clearance",
+            (("held", 3), ("string", n)),
+            "",
+            "nut clearance held at 3",
+        )
         for n in range(1, count + 1)
-    )  # fmt: skip
+    )
 
 
 def _geometry() -> tuple[Measure, ...]:
@@ -207,20 +319,63 @@ def _geometry() -> tuple[Measure, ...]:
         ("scale", "Scale length", "scale length", "neck", "mm", "long rule", 300.0, 1200.0),
         ("frets", "Number of frets", "number of frets", "frets", "1", "count", 12.0, 36.0),
         ("joint", "Fret at the joint", "fret at the joint", "neck", "1", "count", 5.0, 30.0),
-        ("shim", "Thickness of the shim", "thickness of the shim", "shim", "mm", "micrometer", 0.0,
-         5.0),
-        ("pocket", "Length of the pocket", "length of the pocket", "body", "mm", "calliper", 10.0,
-         200.0),
-        ("rod drive", "Rod, across flats", "across flats of the rod", "rod", "mm", "calliper", 1.0,
-         20.0),
-        ("rod key", "Key, across flats", "across flats of the key", "rod", "mm", "calliper", 1.0,
-         20.0),
-    )  # fmt: skip
+        (
+            "shim",
+            "Thickness of the shim",
+            "thickness of the shim",
+            "shim",
+            "mm",
+            "micrometer",
+            0.0,
+            5.0,
+        ),
+        (
+            "pocket",
+            "Length of the pocket",
+            "length of the pocket",
+            "body",
+            "mm",
+            "calliper",
+            10.0,
+            200.0,
+        ),
+        (
+            "rod drive",
+            "Rod, across flats",
+            "across flats of the rod",
+            "rod",
+            "mm",
+            "calliper",
+            1.0,
+            20.0,
+        ),
+        (
+            "rod key",
+            "Key, across flats",
+            "across flats of the key",
+            "rod",
+            "mm",
+            "calliper",
+            1.0,
+            20.0,
+        ),
+    )
     return tuple(
-        Measure(subject.replace(" ", "-"), label, "Once, before the plan", words, part, unit,
-                (tool,), low, high, ("found",), subject)
+        Measure(
+            subject.replace(" ", "-"),
+            label,
+            "Once, before the plan",
+            words,
+            part,
+            unit,
+            (tool,),
+            low,
+            high,
+            ("found",),
+            subject,
+        )
         for subject, label, words, part, unit, tool, low, high in told
-    )  # fmt: skip
+    )
 
 
 def entered_value(
@@ -240,9 +395,10 @@ def entered_value(
         return value, found.id
     words = measure.quantity(column)
     named = [
-        one for one in state.measurements.values()
+        one
+        for one in state.measurements.values()
         if one.quantity == words and one.stage == stage and one.unit == measure.unit
-    ]  # fmt: skip
+    ]
     if not named:
         return None
     last = named[-1]

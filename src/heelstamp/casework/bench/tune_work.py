@@ -34,8 +34,9 @@ from heelstamp.mechanics.rod import FIRST_TURN, MOST_TURN, STOPS, RodSign
 from heelstamp.units import LengthUnit
 
 SETS: Mapping[str, tuple[str, str]] = {
-    "found": ("setup: set as found", OFF), "new": ("setup: new set", FIT),
-}  # fmt: skip
+    "found": ("setup: set as found", OFF),
+    "new": ("setup: new set", FIT),
+}
 """Which set: what a decision on it is about, and the act whose material goes before it."""
 TURN = "turn rod"
 WAYS = ("tighter", "slacker")
@@ -100,9 +101,11 @@ def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text:
         return []
     about, _ = SETS[which]
     body = {
-        "id": slip.id, "about": about, "decided": text.strip(),
+        "id": slip.id,
+        "about": about,
+        "decided": text.strip(),
         "reason": slip.noted("named at the bench for the plan"),
-    }  # fmt: skip
+    }
     return [("decision", body)]
 
 
@@ -117,9 +120,17 @@ def _stop(done: Treatment) -> str:
 
 
 def rod_acts(
-    state: DossierState, tree: PartsTree, slip: Slip, table: StopTable, *, turns: str, way: str,
-    relief: str, felt: str, lengths: LengthUnit,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    table: StopTable,
+    *,
+    turns: str,
+    way: str,
+    relief: str,
+    felt: str,
+    lengths: LengthUnit,
+) -> list[Act]:
     """Give a step of the rod: the relief read after it, and the act between two readings.
 
     Parameters
@@ -147,9 +158,16 @@ def rod_acts(
     before = _latest(state, tree, ("relief",))
     reads, after = _read_after(state, tree, slip, {"relief": (relief, "feelers")}, lengths)
     body = {
-        "id": slip.id, "act": TURN, "part": "rod", "amount": f"{size} turn {way}",
-        "reason": "relief", "minutes": 5, "reversible": True, "before": before, "after": after,
-    }  # fmt: skip
+        "id": slip.id,
+        "act": TURN,
+        "part": "rod",
+        "amount": f"{size} turn {way}",
+        "reason": "relief",
+        "minutes": 5,
+        "reversible": True,
+        "before": before,
+        "after": after,
+    }
     if note := slip.noted("" if felt == "nothing" else f"felt: {felt}"):
         body["note"] = note
     return [*reads, ("treatment", body)]
@@ -169,15 +187,20 @@ def refuse_rod(state: DossierState, table: StopTable) -> None:
         )
     if (sign := stopped(state, table, TURN)) is not None:
         raise ConflictError(
-            f"not done, because {sign.rule.why}", where=f"{TURN}, {sign.observation}",
+            f"not done, because {sign.rule.why}",
+            where=f"{TURN}, {sign.observation}",
             remedy=f"To be said instead: “{sign.rule.instead}”",
-        )  # fmt: skip
+        )
 
 
 def saddle_acts(
-    state: DossierState, tree: PartsTree, slip: Slip, *, told: Mapping[str, str],
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    *,
+    told: Mapping[str, str],
     lengths: LengthUnit,
-) -> list[Act]:  # fmt: skip
+) -> list[Act]:
     """Give the saddles set: how far on each side, the action read after it, and the act.
 
     Parameters
@@ -192,8 +215,12 @@ def saddle_acts(
     """
     if slip.id in state.entered:
         return []
-    tools = {"saddle-treble": "thread", "saddle-bass": "thread", "action-treble": "gauge",
-             "action-bass": "gauge"}  # fmt: skip
+    tools = {
+        "saddle-treble": "thread",
+        "saddle-bass": "thread",
+        "action-treble": "gauge",
+        "action-bass": "gauge",
+    }
     before = _latest(state, tree, ("action-treble", "action-bass"))
     reads, after = _read_after(
         state, tree, slip, {key: (told[key], tool) for key, tool in tools.items()}, lengths
@@ -203,18 +230,28 @@ def saddle_acts(
         f"{abs(mm):g} mm {'down' if mm >= 0 else 'up'} at the {side}" for side, mm in down.items()
     )
     body = {
-        "id": slip.id, "act": "set saddles", "part": "saddles", "amount": amount,
-        "reason": "action", "minutes": 15, "reversible": True, "before": before, "after": after,
-    }  # fmt: skip
+        "id": slip.id,
+        "act": "set saddles",
+        "part": "saddles",
+        "amount": amount,
+        "reason": "action",
+        "minutes": 15,
+        "reversible": True,
+        "before": before,
+        "after": after,
+    }
     if slip.note:
         body["note"] = slip.note
     return [*reads, ("treatment", body)]
 
 
 def _read_after(
-    state: DossierState, tree: PartsTree, slip: Slip, readings: Mapping[str, tuple[str, str]],
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    readings: Mapping[str, tuple[str, str]],
     lengths: LengthUnit,
-) -> tuple[list[tuple[str, dict[str, Any]]], list[str]]:  # fmt: skip
+) -> tuple[list[tuple[str, dict[str, Any]]], list[str]]:
     measures = measures_of(tree, read_record(state))
     acts, ids = [], []
     for key, (text, tool) in readings.items():
@@ -222,11 +259,15 @@ def _read_after(
         value, typed = read_value(text, measure, lengths)
         name = slip.second(key)
         body = {
-            "id": name, "quantity": measure.quantity("final"), "part": measure.part,
-            "value": value, "unit": measure.unit, "stage": "final",
+            "id": name,
+            "quantity": measure.quantity("final"),
+            "part": measure.part,
+            "value": value,
+            "unit": measure.unit,
+            "stage": "final",
             "uncertainty": round(TOOLS[tool].uncertainty, 4),
             "note": slip.noted(TOOLS[tool].name + (f"; typed as {typed}" if typed else "")),
-        }  # fmt: skip
+        }
         acts.append(("measurement", body))
         ids.append(name)
     return acts, ids
@@ -240,14 +281,16 @@ def _latest(state: DossierState, tree: PartsTree, keys: tuple[str, ...]) -> list
     for key in keys:
         measure = measure_named(measures, key)
         found = [
-            entered for column in ("final", "new", "found")
+            entered
+            for column in ("final", "new", "found")
             if (entered := entered_value(state, record, measure, column)) is not None
-        ]  # fmt: skip
+        ]
         if not found:
             raise InputError(
-                "no reading from before the act", where=measure.label,
+                "no reading from before the act",
+                where=measure.label,
                 remedy=f"Read {measure.label.lower()} first: an act needs its before.",
-            )  # fmt: skip
+            )
         ids.append(found[0][1])
     return ids
 
@@ -261,10 +304,12 @@ def _turns(text: str) -> str:
         size = Fraction(read_plain(text, where="turns of the rod")).limit_denominator(64)
     if not 0 < size <= Fraction(MOST_TURN):
         raise InputError(
-            "no step of a rod", where="turns of the rod", received=text,
+            "no step of a rod",
+            where="turns of the rod",
+            received=text,
             remedy=f"At most {Fraction(MOST_TURN)} turn in one step, the first "
             f"{Fraction(FIRST_TURN)}; rest, read, then the next.",
-        )  # fmt: skip
+        )
     return str(size)
 
 

@@ -90,9 +90,11 @@ def set_aside(state: DossierState, ids: Collection[str]) -> DossierState:
     strange = sorted(set(ids) - set(state.observations))
     if strange:
         raise InputError(
-            "no such observation to set aside", where=state.instrument.tag, received=strange[0],
+            "no such observation to set aside",
+            where=state.instrument.tag,
+            received=strange[0],
             remedy="It may have been taken back: open Weigh-up anew.",
-        )  # fmt: skip
+        )
     left = {id_: one for id_, one in state.observations.items() if id_ not in ids}
     return replace(state, observations=left)
 

@@ -69,9 +69,14 @@ def groups(
 
 
 def word_acts(
-    state: DossierState, slip: Slip, computed: Mapping[str, Statement], *, statement: str,
-    word: str, reason: str,
-) -> list[Act]:  # fmt: skip
+    state: DossierState,
+    slip: Slip,
+    computed: Mapping[str, Statement],
+    *,
+    statement: str,
+    word: str,
+    reason: str,
+) -> list[Act]:
     """Give the decision that keeps a word, or the withdrawal of one that is the computed one again.
 
     Raises
@@ -89,10 +94,18 @@ def word_acts(
     if word == before.strength:
         about = f"words:{statement}"
         standing = [one.id for one in state.decisions.values() if one.about == about]
-        return [("correction", {
-            "id": slip.id if number == 0 else slip.second(str(number)), "corrects": one,
-            "reason": slip.noted("back to the computed word"), "replacement": None,
-        }) for number, one in enumerate(standing)]  # fmt: skip
+        return [
+            (
+                "correction",
+                {
+                    "id": slip.id if number == 0 else slip.second(str(number)),
+                    "corrects": one,
+                    "reason": slip.noted("back to the computed word"),
+                    "replacement": None,
+                },
+            )
+            for number, one in enumerate(standing)
+        ]
     check_choice(before.strength, word, reason, where=statement)
     return [("decision", choice_body(slip.id, statement, word, reason))]
 

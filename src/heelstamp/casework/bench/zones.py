@@ -19,8 +19,14 @@ Looking = Literal[
     "looked", "partly looked", "not looked", "absent", "illegible", "not applicable", "not asked"
 ]
 LOOKINGS: tuple[Looking, ...] = (
-    "looked", "partly looked", "not looked", "absent", "illegible", "not applicable", "not asked",
-)  # fmt: skip
+    "looked",
+    "partly looked",
+    "not looked",
+    "absent",
+    "illegible",
+    "not applicable",
+    "not asked",
+)
 
 
 @dataclass(frozen=True, slots=True)

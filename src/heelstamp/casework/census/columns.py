@@ -21,7 +21,7 @@ COLUMNS_SCHEMA = "heelstamp/columns/1"
 
 Kind = Literal[
     "id", "how dated", "mark", "serial", "feature", "sign", "not before", "not after", "ignore"
-]  # fmt: skip
+]
 WORDS: dict[str, tuple[str, ...]] = {
     "not looked": ("not looked", "-", "–", "—"),
     "absent": ("absent",),

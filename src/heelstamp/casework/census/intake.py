@@ -185,9 +185,14 @@ class _Intake:
     def _document(self, paper: dict[str, str]) -> Observation:
         anchor = next(row.key for row in self.chronology.parts if row.form == "anchor")
         body: dict[str, Any] = {
-            "id": "paper", "part": anchor, "kind": "document", "status": "read", **paper,
-            "reliability": self.columns.reliability, "link": "names serial",
-        }  # fmt: skip
+            "id": "paper",
+            "part": anchor,
+            "kind": "document",
+            "status": "read",
+            **paper,
+            "reliability": self.columns.reliability,
+            "link": "names serial",
+        }
         return _checked(body)
 
     def _observation(self, column: Column, cell: Cell, place: int) -> Observation:

@@ -241,10 +241,17 @@ def _changes(
             centre, width = _old_change(feature, place, present.completion)
             found.append(
                 ChangeLearned(
-                    row.id, name, one.looks, centre, width, change.centre_mean,
-                    change.centre_sd, change.centre_90, change.width_mean,
+                    row.id,
+                    name,
+                    one.looks,
+                    centre,
+                    width,
+                    change.centre_mean,
+                    change.centre_sd,
+                    change.centre_90,
+                    change.width_mean,
                 )
-            )  # fmt: skip
+            )
     return tuple(found)
 
 

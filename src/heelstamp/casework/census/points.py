@@ -85,8 +85,11 @@ def _points(
         found.setdefault(
             (place, variant),
             CensusPoint(
-                row.id, Period(first[look], last[look]), median[look], variants[variant],
+                row.id,
+                Period(first[look], last[look]),
+                median[look],
+                variants[variant],
                 row.teaches,
             ),
-        )  # fmt: skip
+        )
     return tuple(found.values())

@@ -154,8 +154,16 @@ def reading_digest(chronology: Chronology) -> str:
             "assemblies": [(row.name, row.parts) for row in chronology.assemblies],
             "features": [
                 (
-                    row.id, row.parts, row.variants, row.also, row.from_mark, row.from_serial,
-                    row.from_source_code, row.when_absent, row.one_lot, row.set_part,
+                    row.id,
+                    row.parts,
+                    row.variants,
+                    row.also,
+                    row.from_mark,
+                    row.from_serial,
+                    row.from_source_code,
+                    row.when_absent,
+                    row.one_lot,
+                    row.set_part,
                 )
                 for row in chronology.features
             ],
@@ -168,7 +176,7 @@ def reading_digest(chronology: Chronology) -> str:
             "grid": chronology.grid,
             "has_serial": chronology.serial is not None,
         }
-    )  # fmt: skip
+    )
     return digest_of(plain)
 
 

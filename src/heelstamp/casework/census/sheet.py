@@ -57,9 +57,14 @@ class TableError(InputError):
     """A table cannot be taken over; ``cells`` are all the places where, nothing was taken."""
 
     def __init__(
-        self, what: str, *, where: str = "", received: object = None, remedy: str = "",
+        self,
+        what: str,
+        *,
+        where: str = "",
+        received: object = None,
+        remedy: str = "",
         cells: tuple[HeelstampError, ...] = (),
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.cells = cells
         super().__init__(what, where=where, received=received, remedy=remedy)
 

@@ -58,9 +58,16 @@ _LISTS: dict[str, type[Record]] = {
 }
 _HEAD = ("schema", "id", "edition", "kind", "maker", "model", "invented", "note")
 _OPTIONAL = {
-    "serial", "batch", "exception", "writing", "source_code", "sign", "feature", "access",
+    "serial",
+    "batch",
+    "exception",
+    "writing",
+    "source_code",
+    "sign",
+    "feature",
+    "access",
     "inspection",
-}  # fmt: skip
+}
 
 
 def read_chronology(text: str, form: Format, *, name: str) -> Chronology:

@@ -165,7 +165,9 @@ def _rows(document: dict[str, Any], table: str) -> list[dict[str, Any]]:
 def _row(rows: list[dict[str, Any]], table: str, place: int) -> dict[str, Any]:
     if not 0 <= place < len(rows):
         raise ConflictError(
-            "there is no such row any more", where=table, received=place + 1,
+            "there is no such row any more",
+            where=table,
+            received=place + 1,
             remedy="Look at the chronology again: it was changed since.",
-        )  # fmt: skip
+        )
     return rows[place]

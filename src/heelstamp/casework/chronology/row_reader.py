@@ -34,10 +34,7 @@ class RowReader:
     ) -> InputError:
         """Give the refusal of what stands at a place."""
         return InputError(
-            what,
-            where=self.place(table, index, key),
-            received=received,
-            remedy=REMEDY,
+            what, where=self.place(table, index, key), received=received, remedy=REMEDY
         )
 
     def check_top(self, known: set[str], required: set[str]) -> None:
@@ -60,11 +57,7 @@ class RowReader:
                 )
         for key in sorted(required):
             if key not in self.data:
-                raise InputError(
-                    f"the table {key} is missing",
-                    where=self.name,
-                    remedy=REMEDY,
-                )
+                raise InputError(f"the table {key} is missing", where=self.name, remedy=REMEDY)
 
     def head(self, key: str) -> str:
         """Read a text at the top."""

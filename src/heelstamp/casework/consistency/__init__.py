@@ -1,12 +1,6 @@
 """Whether wear tells one story: the matrix of parts, and what stays unexplained."""
 
-from heelstamp.casework.consistency.matrix import (
-    WEAR,
-    Cell,
-    Unexplained,
-    WearFinding,
-    examine_wear,
-)
+from heelstamp.casework.consistency.matrix import WEAR, Cell, Unexplained, WearFinding, examine_wear
 from heelstamp.casework.consistency.wear_table import (
     Relation,
     WearSign,

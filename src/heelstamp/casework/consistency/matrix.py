@@ -77,11 +77,7 @@ class WearFinding(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def examine_wear(
-    state: DossierState,
-    table: WearTable,
-    *,
-    replaced: Mapping[str, str],
-    labels: Mapping[str, str],
+    state: DossierState, table: WearTable, *, replaced: Mapping[str, str], labels: Mapping[str, str]
 ) -> WearFinding:
     """Lay the wear of one instrument out.
 

@@ -64,19 +64,25 @@ class TakeFinding:
         if noise.verdict == "refused":
             return [
                 about_control_noise.refused(
-                    f"{id_}:{one.code}", code=one.code, found=one.found, remedy=one.remedy,
+                    f"{id_}:{one.code}",
+                    code=one.code,
+                    found=one.found,
+                    remedy=one.remedy,
                     grounds=grounds,
                 )
                 for one in noise.reasons
-            ]  # fmt: skip
+            ]
         told = [self._count(id_, grounds)]
         if noise.level_db is not None:
             told.append(
                 about_control_noise.level(
-                    f"{id_}:level", take=self.sweep, level_db=noise.level_db,
-                    loudest_db=noise.loudest_db, grounds=grounds,
+                    f"{id_}:level",
+                    take=self.sweep,
+                    level_db=noise.level_db,
+                    loudest_db=noise.loudest_db,
+                    grounds=grounds,
                 )
-            )  # fmt: skip
+            )
         if noise.dead_angle_deg is not None:
             told.append(
                 about_control_noise.dead_angle(
@@ -85,29 +91,40 @@ class TakeFinding:
             )
         told += [
             about_control_noise.weaker(
-                f"{id_}:{one.code}", code=one.code, found=one.found, remedy=one.remedy,
+                f"{id_}:{one.code}",
+                code=one.code,
+                found=one.found,
+                remedy=one.remedy,
                 grounds=grounds,
             )
             for one in noise.limits
-        ]  # fmt: skip
+        ]
         return told
 
     def _count(self, id_: str, grounds: Grounds) -> Statement:
         noise = self.noise
         if self.switch:
             return about_control_noise.bounces(
-                id_, take=self.sweep, clicks=tuple(one.clicks for one in noise.throws),
-                durations_s=tuple(one.duration_s for one in noise.throws), grounds=grounds,
-            )  # fmt: skip
+                id_,
+                take=self.sweep,
+                clicks=tuple(one.clicks for one in noise.throws),
+                durations_s=tuple(one.duration_s for one in noise.throws),
+                grounds=grounds,
+            )
         if noise.turns is None or noise.per_turn is None or noise.per_turn_90 is None:
             return about_control_noise.turns_unknown(
                 id_, take=self.sweep, count=len(noise.events), grounds=grounds
             )
         return about_control_noise.counted(
-            id_, take=self.sweep, count=len(noise.events), turns=noise.turns,
-            turns_from=noise.turns_from, per_turn=noise.per_turn,
-            per_turn_90=noise.per_turn_90, grounds=grounds,
-        )  # fmt: skip
+            id_,
+            take=self.sweep,
+            count=len(noise.events),
+            turns=noise.turns,
+            turns_from=noise.turns_from,
+            per_turn=noise.per_turn,
+            per_turn_90=noise.per_turn_90,
+            grounds=grounds,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -146,7 +163,9 @@ class NoiseFinding:
         return {
             **self.after.data(),
             "before": None if self.before is None else self.before.data(),
-            "change": None if change is None else {
+            "change": None
+            if change is None
+            else {
                 "change": change.change,
                 "before_per_turn": round(change.before, 3),
                 "after_per_turn": round(change.after, 3),
@@ -155,7 +174,7 @@ class NoiseFinding:
             "basis": BASIS,
             "statements": [one.text for one in self.statements()],
             "digest": self.digest,
-        }  # fmt: skip
+        }
 
     def statements(self) -> tuple[Statement, ...]:
         """Give the sentences, in the order of reading."""
@@ -165,10 +184,14 @@ class NoiseFinding:
         if self.change is not None:
             told.append(
                 about_control_noise.change(
-                    "noise:change", before=self.change.before, after=self.change.after,
-                    change=self.change.change, chance=self.change.chance, grounds=grounds,
+                    "noise:change",
+                    before=self.change.before,
+                    after=self.change.after,
+                    change=self.change.change,
+                    chance=self.change.chance,
+                    grounds=grounds,
                 )
-            )  # fmt: skip
+            )
         if not self.refused:
             told.append(about_control_noise.bound("noise:bound", grounds))
         return tuple(told)

@@ -17,14 +17,7 @@ from heelstamp.casework.chronology.tables import STATES_OF
 from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
-from heelstamp.dating import (
-    Document,
-    FeatureSeen,
-    Mark,
-    SerialNumber,
-    SignSeen,
-    StateLikelihood,
-)
+from heelstamp.dating import Document, FeatureSeen, Mark, SerialNumber, SignSeen, StateLikelihood
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating import Reading as EngineReading
 from heelstamp.errors import HeelstampError, InputError

@@ -81,12 +81,7 @@ def examine_doubts(
     ids = [found[source].seen.id for source in origin]
     posterior = infer(compiled, evidence)
     left = LooksLeft(
-        state,
-        tree,
-        chronology,
-        compiled=compiled,
-        evidence=evidence,
-        months=posterior.months[0],
+        state, tree, chronology, compiled=compiled, evidence=evidence, months=posterior.months[0]
     )
     looks: dict[str, tuple[Look, ...]] = {
         one.row.name: one.looks for one in left.candidates() if one.row.invasiveness < SPOILING
@@ -168,8 +163,10 @@ def _sensitivity(varied: Sensitivity, sets: Mapping[str, str]) -> SensitivityFin
         pairs = zip(least, most, strict=True)
         parts[part.name] = dict(zip(part.states, pairs, strict=True))
     return SensitivityFinding(
-        rows=[_row(row, varied, [name for name, some in turned.items() if row in some])
-              for row in varied.rows],
+        rows=[
+            _row(row, varied, [name for name, some in turned.items() if row in some])
+            for row in varied.rows
+        ],
         lower=(format_month(lower.first), format_month(lower.last)),
         upper=(format_month(upper.first), format_month(upper.last)),
         parts=parts | {one: parts[whole] for one, whole in sets.items()},
@@ -184,7 +181,7 @@ def _sensitivity(varied: Sensitivity, sets: Mapping[str, str]) -> SensitivityFin
             for name, some in turned.items()
             if some
         },
-    )  # fmt: skip
+    )
 
 
 def _row(row: Row, varied: Sensitivity, turned: list[str]) -> SensitivityRow:

@@ -142,10 +142,15 @@ def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, fl
 
 def border_file(observation: str, finding: str, number: int, polygon: Polygon) -> bytes:
     """Give the file that is kept of a border."""
-    return canonical_json({
-        "schema": SCHEMA, "observation": observation, "finding": finding, "region": number,
-        "polygon": [[round(float(x), 1), round(float(y), 1)] for x, y in polygon],
-    })  # fmt: skip
+    return canonical_json(
+        {
+            "schema": SCHEMA,
+            "observation": observation,
+            "finding": finding,
+            "region": number,
+            "polygon": [[round(float(x), 1), round(float(y), 1)] for x, y in polygon],
+        }
+    )
 
 
 def polygon_in(data: bytes, where: str) -> tuple[tuple[float, float], ...]:
@@ -178,23 +183,27 @@ def checked_border(polygon: Polygon, frame_px: Sequence[int]) -> tuple[tuple[flo
     points = [(float(x), float(y)) for x, y in polygon]
     if not 3 <= len(points) <= MOST_CORNERS:
         raise InputError(
-            "a border needs three corners or more", where="border", received=len(points),
+            "a border needs three corners or more",
+            where="border",
+            received=len(points),
             remedy=f"Draw 3 to {MOST_CORNERS}.",
-        )  # fmt: skip
+        )
     height, width = frame_px
     if not all(0 <= x <= width and 0 <= y <= height for x, y in points):
         raise InputError(
-            "a corner outside the photograph", where="border",
+            "a corner outside the photograph",
+            where="border",
             remedy=f"Stay within {width} × {height} pixels.",
-        )  # fmt: skip
+        )
     area, _ = area_of(points, 1.0)
     if area is None or area * 100.0 < 1.0:
         raise InputError("a border around nothing", where="border", remedy="Draw it again.")
     if crosses_itself(points):
         raise InputError(
-            "a border that crosses itself", where="border",
+            "a border that crosses itself",
+            where="border",
             remedy="Move the corners apart: what lies inside of it is not plain.",
-        )  # fmt: skip
+        )
     return tuple(points)
 
 

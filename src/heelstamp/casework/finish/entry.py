@@ -22,10 +22,15 @@ SIGN = "glow"
 PART = "finish"
 NO_PAIR = frozenset(
     {
-        "no photograph", "too small", "other format", "same photograph twice", "swapped pair",
-        "wrong side", "different instrument",
+        "no photograph",
+        "too small",
+        "other format",
+        "same photograph twice",
+        "swapped pair",
+        "wrong side",
+        "different instrument",
     }
-)  # fmt: skip
+)
 """Refusals that say the photographs are no pair of one face: nothing was looked at."""
 
 

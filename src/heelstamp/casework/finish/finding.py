@@ -51,7 +51,9 @@ class FinishFinding:
             "refusals": [_reason(reason) for reason in one.reasons],
             "limits": [_reason(reason) for reason in one.limits],
             "transform": None if one.transform is None else one.transform.tolist(),
-            "registration": None if found is None else {
+            "registration": None
+            if found is None
+            else {
                 "correlation": round(found.correlation, 4),
                 "residual_px": _finite(found.residual),
                 "good_tiles": round(found.good_tiles, 3),
@@ -70,7 +72,7 @@ class FinishFinding:
             "visible": self.visible,
             "uv": self.uv,
             "digest": self.digest,
-        }  # fmt: skip
+        }
 
     def _masks(self) -> dict[str, Any] | None:
         masks = self.assessment.masks

@@ -59,13 +59,17 @@ class PairRequest:
 
     def data(self) -> dict[str, Any]:
         """Give the request as plain values, for the digest of a finding."""
-        masks = None if self.masks is None else {
-            "outline": np.asarray(self.masks.outline, dtype=float).tolist(),
-            "parts": [
-                [name, np.asarray(polygon, dtype=float).tolist()]
-                for name, polygon in self.masks.parts
-            ],
-        }  # fmt: skip
+        masks = (
+            None
+            if self.masks is None
+            else {
+                "outline": np.asarray(self.masks.outline, dtype=float).tolist(),
+                "parts": [
+                    [name, np.asarray(polygon, dtype=float).tolist()]
+                    for name, polygon in self.masks.parts
+                ],
+            }
+        )
         known = self.scale and [self.scale.px_per_mm, self.scale.uncertainty, self.scale.how]
         return {
             "masks": masks,

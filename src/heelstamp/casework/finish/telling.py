@@ -52,22 +52,28 @@ def refusals(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tuple[Sta
     """Tell why a pair was refused, and what to do."""
     return tuple(
         about_finish.not_assessable(
-            f"{prefix}:refused:{reason['code']}", code=reason["code"], found=reason["found"],
-            remedy=reason["remedy"], grounds=grounds,
+            f"{prefix}:refused:{reason['code']}",
+            code=reason["code"],
+            found=reason["found"],
+            remedy=reason["remedy"],
+            grounds=grounds,
         )
         for reason in data["refusals"]
-    )  # fmt: skip
+    )
 
 
 def weaknesses(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tuple[Statement, ...]:
     """Tell what makes the answer weaker, and what was too small to be assessed."""
     told = [
         about_finish.weakened(
-            f"{prefix}:weaker:{limit['code']}", code=limit["code"], found=limit["found"],
-            remedy=limit["remedy"], grounds=grounds,
+            f"{prefix}:weaker:{limit['code']}",
+            code=limit["code"],
+            found=limit["found"],
+            remedy=limit["remedy"],
+            grounds=grounds,
         )
         for limit in data["limits"]
-    ]  # fmt: skip
+    ]
     smallest = data["smallest_mm"]
     if smallest is not None:
         told.append(
@@ -89,22 +95,32 @@ def _of_region(region: Data, grounds: Grounds) -> list[Statement]:
     id_ = f"glow:region {number}"
     return [
         about_finish.differs(
-            id_, number=number, place=region["place"], kind=region["kind"],
-            visible=region["visible"], grounds=grounds,
+            id_,
+            number=number,
+            place=region["place"],
+            kind=region["kind"],
+            visible=region["visible"],
+            grounds=grounds,
         ),
         about_finish.measured(
-            f"{id_}:measured", number=number, area_cm2=region["area_cm2"],
-            uncertainty_cm2=region["area_uncertainty_cm2"], ratio=region["glow_ratio"],
+            f"{id_}:measured",
+            number=number,
+            area_cm2=region["area_cm2"],
+            uncertainty_cm2=region["area_uncertainty_cm2"],
+            ratio=region["glow_ratio"],
             grounds=grounds,
         ),
         about_finish.possible_causes(
-            f"{id_}:causes", number=number, causes=region["causes"],
-            deciding=deciding(region["causes"]), grounds=grounds,
+            f"{id_}:causes",
+            number=number,
+            causes=region["causes"],
+            deciding=deciding(region["causes"]),
+            grounds=grounds,
         ),
         about_finish.sure(
             f"{id_}:sure", number=number, share=region["confidence"], grounds=grounds
         ),
-    ]  # fmt: skip
+    ]
 
 
 def deciding(causes: Mapping[str, float]) -> str:

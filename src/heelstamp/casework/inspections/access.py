@@ -77,8 +77,9 @@ def ways(
                 received=row.opening,
                 remedy=nearest(row.opening, known),
             )
-    return {row.opening: _way(row, state, tree, chronology, seen_behind)
-            for row in chronology.accesses}  # fmt: skip
+    return {
+        row.opening: _way(row, state, tree, chronology, seen_behind) for row in chronology.accesses
+    }
 
 
 def _way(

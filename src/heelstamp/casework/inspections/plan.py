@@ -31,13 +31,7 @@ from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
 from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
 from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext
-from heelstamp.wording.about_inspections import (
-    caution,
-    date_withheld,
-    do_next,
-    first_opening,
-    stop,
-)
+from heelstamp.wording.about_inspections import caution, date_withheld, do_next, first_opening, stop
 
 SHOWN = 2
 """Decimals to which gains are compared on the front; drawn ones are not known better."""
@@ -103,12 +97,7 @@ def plan_inspections(
     evidence, _ = gather(found)
     now = infer(compiled, evidence)
     left = LooksLeft(
-        state,
-        tree,
-        chronology,
-        compiled=compiled,
-        evidence=evidence,
-        months=now.months[0],
+        state, tree, chronology, compiled=compiled, evidence=evidence, months=now.months[0]
     )
     ways_to = ways(state, tree, chronology, left.openings_seen())
     choices = choices_of(left.candidates(), ways_to)

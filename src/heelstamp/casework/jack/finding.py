@@ -88,7 +88,9 @@ class JackFinding:
         mark = self.capacitor
         return {
             "pickups": [_pickup_data(one) for one in self.pickups],
-            "capacitor": None if mark is None else {
+            "capacitor": None
+            if mark is None
+            else {
                 "read_farad": mark.read_farad,
                 "mark_farad": mark.mark_farad,
                 "share": round(mark.share, 5),
@@ -101,7 +103,7 @@ class JackFinding:
             "assumed": list(self.request.assumed),
             "statements": [one.text for one in self.statements()],
             "digest": self.digest,
-        }  # fmt: skip
+        }
 
     def statements(self) -> tuple[Statement, ...]:
         """Give the sentences, in the order of reading."""
@@ -115,11 +117,14 @@ class JackFinding:
             assert second is not None
             told.append(
                 about_electrics.pots_differ(
-                    "jack:pots", first=_told(first.pot), first_selection=apart[0].name,
-                    second=_told(second.pot), second_selection=apart[1].name,
+                    "jack:pots",
+                    first=_told(first.pot),
+                    first_selection=apart[0].name,
+                    second=_told(second.pot),
+                    second_selection=apart[1].name,
                     grounds=Grounds(apart[0].readings.rests_on + apart[1].readings.rests_on),
                 )
-            )  # fmt: skip
+            )
         if self.capacitor is not None and self.request.capacitor is not None:
             told.append(_capacitor(self.capacitor, self.request))
         if self.pickups:
@@ -143,41 +148,61 @@ class JackFinding:
         temperature, twenty = one.readings.temperature_c, one.twenty
         told = [
             about_electrics.pot(
-                f"{id_}:pot", selection=one.name, value=_told(chosen.pot),
-                least=ohms(chosen.pot.least), most=ohms(chosen.pot.most), grounds=grounds,
+                f"{id_}:pot",
+                selection=one.name,
+                value=_told(chosen.pot),
+                least=ohms(chosen.pot.least),
+                most=ohms(chosen.pot.most),
+                grounds=grounds,
             ),
             about_electrics.pickup(
-                id_, selection=one.name, value=_told(chosen.pickup),
+                id_,
+                selection=one.name,
+                value=_told(chosen.pickup),
                 temperature=" at a temperature that was not recorded, so nothing to compare"
-                if temperature is None else f" at {temperature:g} °C",
+                if temperature is None
+                else f" at {temperature:g} °C",
                 twenty="" if twenty is None else f", {ohms(twenty.ohm, twenty.standard)} at 20 °C",
                 grounds=grounds,
             ),
             about_electrics.wiring_told(
-                f"{id_}:wiring", wiring=chosen.wiring, told_by=f"told by the {one.result.told_by}",
-                other=other.wiring, other_pot=ohms(other.pot.ohm),
-                other_pickup=ohms(other.pickup.ohm), grounds=grounds,
+                f"{id_}:wiring",
+                wiring=chosen.wiring,
+                told_by=f"told by the {one.result.told_by}",
+                other=other.wiring,
+                other_pot=ohms(other.pot.ohm),
+                other_pickup=ohms(other.pickup.ohm),
+                grounds=grounds,
             ),
-        ]  # fmt: skip
+        ]
         if one.seen is not None and one.place is not None:
             row = one.seen.seen
             told.append(
                 about_electrics.range_seen(
-                    f"{id_}:seen", selection=one.name, place=one.place,
-                    low=f"{row.low / 1e3:g}", high=f"{row.high / 1e3:g} kΩ", count=row.count,
-                    chance=row.chance_outside, grounds=grounds,
+                    f"{id_}:seen",
+                    selection=one.name,
+                    place=one.place,
+                    low=f"{row.low / 1e3:g}",
+                    high=f"{row.high / 1e3:g} kΩ",
+                    count=row.count,
+                    chance=row.chance_outside,
+                    grounds=grounds,
                 )
-            )  # fmt: skip
+            )
         if one.turns is not None and self.request.wire is not None:
             turn = self.request.turn_mm
             assert turn is not None
             told.append(
                 about_electrics.turns(
-                    f"{id_}:turns", selection=one.name, wire=self.request.wire[0],
-                    turn=f"{turn.low:g} to {turn.high:g} mm", low=one.turns.low,
-                    high=one.turns.high, grounds=grounds,
+                    f"{id_}:turns",
+                    selection=one.name,
+                    wire=self.request.wire[0],
+                    turn=f"{turn.low:g} to {turn.high:g} mm",
+                    low=one.turns.low,
+                    high=one.turns.high,
+                    grounds=grounds,
                 )
-            )  # fmt: skip
+            )
         if one.circuit is not None:
             told.append(self._resonance(one, id_, grounds))
         return told
@@ -190,11 +215,13 @@ class JackFinding:
             )
         assumed = ", ".join(self.request.assumed)
         return about_electrics.resonance(
-            f"{id_}:resonance", selection=one.name,
+            f"{id_}:resonance",
+            selection=one.name,
             frequency=f"{peak.frequency_hz / 1e3:.2f} ± {peak.frequency_standard / 1e3:.2f} kHz",
             height=f"{peak.peak_db:.1f} ± {peak.peak_standard:.1f} dB",
-            assumed=f"; assumed, not measured: {assumed}" if assumed else "", grounds=grounds,
-        )  # fmt: skip
+            assumed=f"; assumed, not measured: {assumed}" if assumed else "",
+            grounds=grounds,
+        )
 
 
 def _open(one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
@@ -210,13 +237,19 @@ def _open(one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
 def _capacitor(mark: AgainstMark, request: JackRequest) -> Statement:
     asked = request.capacitor
     assert asked is not None
-    age = next((f" {word.capitalize()} {told}." for word, told in AGEING.items()
-                if word in asked.kind), "")  # fmt: skip
+    age = next(
+        (f" {word.capitalize()} {told}." for word, told in AGEING.items() if word in asked.kind), ""
+    )
     return about_electrics.capacitor(
-        "jack:capacitor", read=f"{1e6 * mark.read_farad:.4g} µF",
-        mark=f"{1e6 * mark.mark_farad:.4g} µF", share=mark.share, standing=mark.standing,
-        tolerance=mark.tolerance, age=age, grounds=Grounds(asked.rests_on),
-    )  # fmt: skip
+        "jack:capacitor",
+        read=f"{1e6 * mark.read_farad:.4g} µF",
+        mark=f"{1e6 * mark.mark_farad:.4g} µF",
+        share=mark.share,
+        standing=mark.standing,
+        tolerance=mark.tolerance,
+        age=age,
+        grounds=Grounds(asked.rests_on),
+    )
 
 
 def _told(found: Found) -> str:
@@ -249,22 +282,29 @@ def _pickup_data(one: PickupFinding) -> dict[str, Any]:
         "pot": None if chosen is None else _found(chosen.pot),
         "pickup": None if chosen is None else _found(chosen.pickup),
         "temperature": one.readings.temperature_c,
-        "pickup_20": None if twenty is None else {
-            "ohm": round(twenty.ohm, 2), "standard": round(twenty.standard, 2),
-        },
+        "pickup_20": None
+        if twenty is None
+        else {"ohm": round(twenty.ohm, 2), "standard": round(twenty.standard, 2)},
         "wiring": one.result.wiring,
         "told_by": one.result.told_by,
         "hypotheses": [_hypothesis(h, one.result) for h in one.result.hypotheses],
-        "seen": None if one.seen is None else {
-            "low": one.seen.seen.low, "high": one.seen.seen.high, "count": one.seen.seen.count,
-            "source": one.seen.source, "place": one.place,
+        "seen": None
+        if one.seen is None
+        else {
+            "low": one.seen.seen.low,
+            "high": one.seen.seen.high,
+            "count": one.seen.seen.count,
+            "source": one.seen.source,
+            "place": one.place,
         },
         "turns": None if one.turns is None else [round(one.turns.low), round(one.turns.high)],
-        "resonance": None if peak is None else {
+        "resonance": None
+        if peak is None
+        else {
             "frequency_hz": round(peak.frequency_hz, 1),
             "frequency_standard": round(peak.frequency_standard, 1),
             "peak_db": round(peak.peak_db, 2),
             "peak_standard": round(peak.peak_standard, 2),
         },
         "rests_on": list(one.readings.rests_on),
-    }  # fmt: skip
+    }

@@ -36,9 +36,11 @@ def examine_jack(request: JackRequest) -> JackFinding:
     pickups = tuple(_pickup(one, request) for one in request.sets)
     capacitor = None
     if request.capacitor is not None and request.capacitor.mark_farad is not None:
-        more = {} if request.capacitor_tolerance is None else {
-            "tolerance": request.capacitor_tolerance
-        }  # fmt: skip
+        more = (
+            {}
+            if request.capacitor_tolerance is None
+            else {"tolerance": request.capacitor_tolerance}
+        )
         capacitor = against_mark(
             request.capacitor.farad,
             request.capacitor.mark_farad,
@@ -72,9 +74,8 @@ def _pickup(one: Sets, request: JackRequest) -> PickupFinding:
         ends = Range(twenty.ohm - spread, twenty.ohm + spread)
         count = turns(ends, request.wire[1], request.turn_mm)
     return replace(
-        finding, twenty=twenty, seen=seen, place=place, turns=count, circuit=circuit,
-        resonance=peak,
-    )  # fmt: skip
+        finding, twenty=twenty, seen=seen, place=place, turns=count, circuit=circuit, resonance=peak
+    )
 
 
 def _circuit(asked: Circuit, chosen: Hypothesis) -> Circuit:

@@ -28,11 +28,33 @@ MASKED_MIN = 3
 NAME_WITHHELD = "[name withheld]"
 
 ROLES = frozenset(
-    {"", "the consignor", "consignor", "a consignor", "the shop", "shop", "the owner", "owner",
-     "buyer", "the buyer", "a buyer", "carrier", "the carrier", "insurer", "examiner a",
-     "examiner b", "examiner", "workshop", "bench", "a previous owner", "previous owner",
-     "second reader", "the second reader", "reader"}
-)  # fmt: skip
+    {
+        "",
+        "the consignor",
+        "consignor",
+        "a consignor",
+        "the shop",
+        "shop",
+        "the owner",
+        "owner",
+        "buyer",
+        "the buyer",
+        "a buyer",
+        "carrier",
+        "the carrier",
+        "insurer",
+        "examiner a",
+        "examiner b",
+        "examiner",
+        "workshop",
+        "bench",
+        "a previous owner",
+        "previous owner",
+        "second reader",
+        "the second reader",
+        "reader",
+    }
+)
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
 OUTSIDER_KINDS = ("consent", "observation", "measurement", "treatment", "photograph", "contents")
@@ -40,7 +62,7 @@ OUTSIDER_KINDS = ("consent", "observation", "measurement", "treatment", "photogr
 _FRAME_FIELDS = ("frames", "before", "after")
 _VERBATIM = frozenset(
     {"id", "key", "kind", "verdict", "status", "layer", "template", "reader", "frame", "file"}
-)  # fmt: skip
+)
 """Fields of a document that hold names of the program, never words of a person."""
 
 T = TypeVar("T")

@@ -40,9 +40,11 @@ def choices_of(state: DossierState) -> dict[str, Choice]:
 def choice_body(id_: str, statement: str, word: str, reason: str) -> dict[str, str]:
     """Give the body of the decision that keeps a choice."""
     return {
-        "id": id_, "about": f"{ABOUT}{statement}", "decided": word,
+        "id": id_,
+        "about": f"{ABOUT}{statement}",
+        "decided": word,
         "reason": reason.strip() or UNEXPLAINED,
-    }  # fmt: skip
+    }
 
 
 def with_chosen_words(
@@ -58,9 +60,14 @@ def with_chosen_words(
             changed.append(row)
         elif choice.word == NOT_DETERMINED:
             told[id_] = left_open(
-                statement, choice.reason, part=row.label, verdict=f"{row.word} {row.verdict}",
-                posterior=row.probability, prior=row.prior, coating=row.key == FINISH,
-            )  # fmt: skip
+                statement,
+                choice.reason,
+                part=row.label,
+                verdict=f"{row.word} {row.verdict}",
+                posterior=row.probability,
+                prior=row.prior,
+                coating=row.key == FINISH,
+            )
             changed.append(replace(row, verdict="not determined", word=""))
         else:
             told[id_] = chosen_word(statement, choice.word, choice.reason)

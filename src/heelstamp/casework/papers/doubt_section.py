@@ -172,11 +172,7 @@ class _Writer:
         for id_ in asked:
             verdict = "mistaken" if id_ in mistaken else "right"
             says.append(f"the reading of {self.name(id_)} is {verdict}")
-        return Account(
-            listed(says),
-            story["prior"],
-            Period.parse(list(story["interval"]["90"])),
-        )
+        return Account(listed(says), story["prior"], Period.parse(list(story["interval"]["90"])))
 
     def _deciding(self, found: Sequence[Mapping[str, Any]]) -> str:
         """Name the best, and the next one if it tells a tenth as much or more."""

@@ -82,11 +82,7 @@ def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
     if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
         kind = _JOINTS[outcome.replace("_", " ")]
         return joint(
-            id_,
-            joint_name=f"{label} joint",
-            outcome=kind,
-            note=heading(one.note),
-            grounds=grounds,
+            id_, joint_name=f"{label} joint", outcome=kind, note=heading(one.note), grounds=grounds
         )
     told = terms.variant(outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(

@@ -76,8 +76,7 @@ SCALE: tuple[ScaleRow, ...] = (
     ScaleRow("not determined", "Anything less, for every account."),
     ScaleRow("original", "Fitted at first completion, as far as examined."),
     ScaleRow(
-        "period-correct",
-        "Right in type and time; whether it was fitted first is not determined.",
+        "period-correct", "Right in type and time; whether it was fitted first is not determined."
     ),
     ScaleRow(
         "seen, measured, inferred, opinion",

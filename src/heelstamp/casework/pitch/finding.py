@@ -65,8 +65,11 @@ class PitchFinding:
             "first_partial_hz_90": None
             if one.first_hz is None or one.first_sigma_hz is None
             else _pair(
-                (one.first_hz - 1.645 * one.first_sigma_hz,
-                 one.first_hz + 1.645 * one.first_sigma_hz), 6,
+                (
+                    one.first_hz - 1.645 * one.first_sigma_hz,
+                    one.first_hz + 1.645 * one.first_sigma_hz,
+                ),
+                6,
             ),
             "glide_cents": None if glide is None else round(glide.cents, 3) if found else 0.0,
             "glide_found": found,
@@ -83,7 +86,7 @@ class PitchFinding:
             "refusals": [_reason(reason) for reason in one.reasons],
             "limits": [_reason(reason) for reason in one.limits],
             "digest": self.digest,
-        }  # fmt: skip
+        }
 
     def hz_90(self) -> list[float] | None:
         """Give the 90 % interval of f1 in Hz."""

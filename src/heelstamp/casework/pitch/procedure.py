@@ -68,12 +68,7 @@ def measure_pitch(
         The recording cannot be decoded, or the note has no such name.
     """
     recording = read(sound.data, sound.name, channel=channel)
-    inputs = {
-        "sound": sha256(sound.data),
-        "note": note,
-        "channel": channel,
-        "program": __version__,
-    }
+    inputs = {"sound": sha256(sound.data), "note": note, "channel": channel, "program": __version__}
     return PitchFinding(
         recording, pitch(recording.samples, recording.rate_hz, note=note), digest_of(inputs)
     )

@@ -53,10 +53,12 @@ def missing_evidence(state: DossierState, record: SetupRecord) -> tuple[Missing,
             if not ids:
                 found.append(
                     Missing(
-                        done.id, done.act, f"nothing from {side} it",
+                        done.id,
+                        done.act,
+                        f"nothing from {side} it",
                         f"Add a frame or a reading, and correct {done.id} with {side} = its id.",
                     )
-                )  # fmt: skip
+                )
                 continue
             for part, words, wanted, said in _NEEDS:
                 named = {subjects.get(one) for one in ids}
@@ -64,10 +66,12 @@ def missing_evidence(state: DossierState, record: SetupRecord) -> tuple[Missing,
                 if acted and not named.intersection(wanted):
                     found.append(
                         Missing(
-                            done.id, done.act, f"no reading of {said} from {side} it",
+                            done.id,
+                            done.act,
+                            f"no reading of {said} from {side} it",
                             f"Add a measurement of {said}, and name it in {side} of {done.id}.",
                         )
-                    )  # fmt: skip
+                    )
     return tuple(found)
 
 

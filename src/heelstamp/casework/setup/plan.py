@@ -148,12 +148,25 @@ class Planning:
             )
         saddles = self._saddles(shape, now, rod, target, actions, targets)
         return SetupPlan(
-            found_set=found_set, new_set=new_set, found=found, new=new, change=moved, shape=shape,
-            spring=spring, relief_predicted=predicted, relief_target=target,
-            action_predicted=actions, action_target=targets, rod=rod, rod_now=rod_now,
-            rod_steps=history.steps, saddles_mm=saddles, shim=self._shim(scale, shape),
-            assumed=tuple(dict.fromkeys(self.assumed)), withheld=tuple(self.withheld),
-        )  # fmt: skip
+            found_set=found_set,
+            new_set=new_set,
+            found=found,
+            new=new,
+            change=moved,
+            shape=shape,
+            spring=spring,
+            relief_predicted=predicted,
+            relief_target=target,
+            action_predicted=actions,
+            action_target=targets,
+            rod=rod,
+            rod_now=rod_now,
+            rod_steps=history.steps,
+            saddles_mm=saddles,
+            shim=self._shim(scale, shape),
+            assumed=tuple(dict.fromkeys(self.assumed)),
+            withheld=tuple(self.withheld),
+        )
 
     def _scale(self) -> Estimate | None:
         read = self.record.last("scale")

@@ -36,15 +36,26 @@ _STRING = re.compile(rf"({_GAUGE})(?:(p|w|f)({_GAUGE})?)?")
 _AMOUNT = r"(\d*\.?\d+)(?:(?:±|\+-)(\d*\.?\d+))?"
 _WEIGHED = re.compile(rf"{_AMOUNT}g/{_AMOUNT}mm")
 _KINDS = {
-    "plain": "p", "wound": "w", "roundwound": "w", "round-wound": "w", "flat": "f",
-    "flatwound": "f", "flat-wound": "f",
-}  # fmt: skip
+    "plain": "p",
+    "wound": "w",
+    "roundwound": "w",
+    "round-wound": "w",
+    "flat": "f",
+    "flatwound": "f",
+    "flat-wound": "f",
+}
 _FILLERS = frozenset({"and", "set", "of", "cores", "core", "assumed", "strings", "wire"})
 _MATERIALS = {
-    "plated steel": "plated_steel", "nickel-plated steel": "plated_steel", "steel": "steel",
-    "nickel": "nickel", "stainless steel": "stainless", "stainless": "stainless",
-    "phosphor bronze": "phosphor_bronze", "bronze": "bronze_80_20", "brass": "bronze_80_20",
-}  # fmt: skip
+    "plated steel": "plated_steel",
+    "nickel-plated steel": "plated_steel",
+    "steel": "steel",
+    "nickel": "nickel",
+    "stainless steel": "stainless",
+    "stainless": "stainless",
+    "phosphor bronze": "phosphor_bronze",
+    "bronze": "bronze_80_20",
+    "brass": "bronze_80_20",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -135,21 +135,31 @@ def setup_sheet(state: DossierState, bench: Bench, wishes: Wishes, *, name: str)
     pluck = PLUCK if wishes.pluck_mm is None else replace(PLUCK, amplitude_mm=wishes.pluck_mm)
     board = board_findings(record, plan, pluck)
     return SetupSheet(
-        name=name, verdict="issued", missing=(), faults=rod_history(state, record).faults,
-        rows=_rows(record, plan, bench), plan=plan, board=board, case=case_advice(state, record),
-        left_alone=left_alone(state, plan, board), cautions=cautions(plan), digest=digest,
-    )  # fmt: skip
+        name=name,
+        verdict="issued",
+        missing=(),
+        faults=rod_history(state, record).faults,
+        rows=_rows(record, plan, bench),
+        plan=plan,
+        board=board,
+        case=case_advice(state, record),
+        left_alone=left_alone(state, plan, board),
+        cautions=cautions(plan),
+        digest=digest,
+    )
 
 
 def _rows(record: SetupRecord, plan: SetupPlan, bench: Bench) -> tuple[SheetRow, ...]:
     rows = [
         SheetRow(
-            "string tension, all", "N",
+            "string tension, all",
+            "N",
             found=plan.found.tension_n if plan.found else None,
             predicted=plan.new.tension_n if plan.new else None,
         ),
         SheetRow(
-            "relief", "mm",
+            "relief",
+            "mm",
             found=_value(record, "relief", stage="found", role="read", down=0.0, new_strings=False),
             predicted=plan.relief_predicted,
             before_rod=_value(record, "relief", role="read", new_strings=True),
@@ -160,20 +170,22 @@ def _rows(record: SetupRecord, plan: SetupPlan, bench: Bench) -> tuple[SheetRow,
         *(_action_row(record, plan, bench, side) for side in SIDES),
         *(
             SheetRow(
-                f"saddle moved, {side}", "mm",
+                f"saddle moved, {side}",
+                "mm",
                 planned=plan.saddles_mm.get(side),
                 final=_value(record, "saddle", stage="final", side=side),
             )
             for side in SIDES
         ),
         SheetRow(
-            "worst intonation", "cent",
+            "worst intonation",
+            "cent",
             before_rod=_value(record, "worst intonation", stage="plan"),
             final=_value(record, "worst intonation", stage="final"),
             usual=bench.usual.get("intonation"),
         ),
         _weight_row(record, plan),
-    ]  # fmt: skip
+    ]
     return tuple(
         row
         for row in rows
@@ -183,14 +195,15 @@ def _rows(record: SetupRecord, plan: SetupPlan, bench: Bench) -> tuple[SheetRow,
 
 def _action_row(record: SetupRecord, plan: SetupPlan, bench: Bench, side: str) -> SheetRow:
     return SheetRow(
-        f"action at 12, {side}", "mm",
+        f"action at 12, {side}",
+        "mm",
         found=_value(record, "action", stage="found", role="read", side=side),
         predicted=plan.action_predicted.get(side),
         before_rod=_value(record, "action", role="read", new_strings=True, side=side),
         planned=plan.action_target.get(side),
         final=_value(record, "action", stage="final", role="read", side=side),
         usual=bench.usual.get(f"action {side}"),
-    )  # fmt: skip
+    )
 
 
 def _weight_row(record: SetupRecord, plan: SetupPlan) -> SheetRow:

@@ -80,7 +80,9 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
             "new": set_data(plan.new),
             "change": change_data(plan.change),
         },
-        "neck": None if spring is None else {
+        "neck": None
+        if spring is None
+        else {
             "relief_per_newton": estimate_data(spring.compliance_mm_n, "mm/N", 7),
             "basis": spring.basis,
             "determined": spring.determined,
@@ -91,7 +93,9 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
         ),
         "rod": rod_data(plan.rod),
         "rod_now": rod_data(plan.rod_now),
-        "shim": None if plan.shim is None else {
+        "shim": None
+        if plan.shim is None
+        else {
             "angle": estimate_data(plan.shim.angle_deg, "°"),
             "at_saddles_from_last_fret": estimate_data(plan.shim.at_saddles_mm, "mm"),
             "saddles_up": estimate_data(plan.shim.saddles_up_mm, "mm"),
@@ -153,7 +157,7 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
         "assumed": list(sheet.assumed),
         "withheld": list(plan.withheld),
         "digest": sheet.digest,
-    }  # fmt: skip
+    }
 
 
 def rod_data(one: RodAdvice | None) -> dict[str, Any] | None:
@@ -202,9 +206,12 @@ def _row(row: SheetRow) -> dict[str, Any]:
 def action_states(sheet: SetupSheet) -> tuple[tuple[str, Mapping[str, Estimate]], ...]:
     """Give the action by side at each state of the work that has one, in the order of the work."""
     names = (
-        ("before", "found"), ("new strings, foretold", "predicted"),
-        ("new strings, read", "before_rod"), ("aim", "planned"), ("after", "final"),
-    )  # fmt: skip
+        ("before", "found"),
+        ("new strings, foretold", "predicted"),
+        ("new strings, read", "before_rod"),
+        ("aim", "planned"),
+        ("after", "final"),
+    )
     rows = {
         side: row for row in sheet.rows for side in SIDES if row.measure.endswith(f"12, {side}")
     }

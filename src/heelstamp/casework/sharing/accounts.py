@@ -97,14 +97,18 @@ def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
     trimmed = name.strip()
     if not trimmed or len(trimmed) > NAME_MAX or not trimmed.isprintable():
         raise InputError(
-            "an account is named by a role, in plain text", where="name", received=ascii(name),
+            "an account is named by a role, in plain text",
+            where="name",
+            received=ascii(name),
             remedy=f"Use 1 to {NAME_MAX} characters, as examiner A.",
-        )  # fmt: skip
+        )
     if role.may(Role.EXAMINER) and examiners and trimmed not in examiners:
         raise InputError(
-            "not one of the shop's examiners", where="name", received=trimmed,
+            "not one of the shop's examiners",
+            where="name",
+            received=trimmed,
             remedy=f"Use {', '.join(examiners)}, or add it to examiners in shop.toml.",
-        )  # fmt: skip
+        )
     return trimmed
 
 

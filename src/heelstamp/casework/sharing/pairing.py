@@ -105,9 +105,10 @@ class Pairings:
                     self._offers[code] = replace(offer, confirmed=True)
                     return
         raise ConflictError(
-            "no device that shows these digits has asked", received=check,
+            "no device that shows these digits has asked",
+            received=check,
             remedy="Show a new code and try again.",
-        )  # fmt: skip
+        )
 
     def refuse(self, session: str) -> None:
         """End the offer of a desk, whether a device has asked or not."""

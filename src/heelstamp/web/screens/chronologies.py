@@ -79,12 +79,22 @@ def chronology(
     views = change_views(found)
     span = parse_month(found.production.first), parse_month(found.production.last)
     return page(
-        request, "chronology.html", kept=kept, it=found, done=done, replaced=replaced(desk, name),
+        request,
+        "chronology.html",
+        kept=kept,
+        it=found,
+        done=done,
+        replaced=replaced(desk, name),
         calendar=drawn(change_calendar_svg(views, span)) if views else "",
-        calendar_words=change_calendar_alt(views), features=feature_lines(found),
-        lags=lag_lines(found), signs=sign_tables(found), census=census_here(desk, name),
-        named=month_named, retrofits=RETROFITS, parts=[one.key for one in found.parts],
-    )  # fmt: skip
+        calendar_words=change_calendar_alt(views),
+        features=feature_lines(found),
+        lags=lag_lines(found),
+        signs=sign_tables(found),
+        census=census_here(desk, name),
+        named=month_named,
+        retrofits=RETROFITS,
+        parts=[one.key for one in found.parts],
+    )
 
 
 @router.get("/chronologies/{name}/feature/{feature}", response_class=HTMLResponse)
@@ -103,13 +113,23 @@ def feature(
     place = found.features.index(row)
     view = change_view(found, row.id, points)
     return page(
-        request, "change_over.html", kept=kept, it=found, row=row, done=done, view=view,
-        drawing=drawn(change_over_svg(view)), words=change_over_alt(view),
-        points=point_lines(points), curves=curve_lines(view), census=kept.census,
+        request,
+        "change_over.html",
+        kept=kept,
+        it=found,
+        row=row,
+        done=done,
+        view=view,
+        drawing=drawn(change_over_svg(view)),
+        words=change_over_alt(view),
+        points=point_lines(points),
+        curves=curve_lines(view),
+        census=kept.census,
         exceptions=[one.text for one in found.exceptions if one.feature == row.id],
-        named=month_named, before=found.features[place - 1] if place else None,
+        named=month_named,
+        before=found.features[place - 1] if place else None,
         after=found.features[place + 1] if place + 1 < len(found.features) else None,
-    )  # fmt: skip
+    )
 
 
 @router.get("/chronologies/{name}/text", response_class=HTMLResponse)
@@ -117,8 +137,9 @@ def text(request: Request, name: str) -> HTMLResponse:
     """Show the whole text of the present edition, to be edited."""
     desk = desk_of(request)
     kept = kept_at(desk, name)
-    return page(request, "chronology_text.html", kept=kept, it=kept.chronology,
-                text=text_of(desk, name))  # fmt: skip
+    return page(
+        request, "chronology_text.html", kept=kept, it=kept.chronology, text=text_of(desk, name)
+    )
 
 
 @router.post("/chronologies/{name}/text")
@@ -159,9 +180,13 @@ def put_change(
     if unlearn:
         told["learned"] = None
     new = edit(
-        desk, name, lambda document: with_change(document, feature, place, told),
-        base=base, by=hand_of(request), edition=edition,
-    )  # fmt: skip
+        desk,
+        name,
+        lambda document: with_change(document, feature, place, told),
+        base=base,
+        by=hand_of(request),
+        edition=edition,
+    )
     return _back(name, f"feature/{quote(feature)}", f"edition {new.edition}")
 
 
@@ -184,11 +209,15 @@ def put_feature(
 ) -> Response:
     """Write a new edition with one feature more."""
     row = {
-        "id": feature.strip(), "name": called.strip(), "parts": [part.strip()],
+        "id": feature.strip(),
+        "name": called.strip(),
+        "parts": [part.strip()],
         "variants": [old.strip(), fresh.strip()],
         "change": [{"first_new": first.strip(), "last_old": last.strip()}],
-        "retrofit": retrofit, "seen_from": seen_from.strip(), "source": source.strip() or None,
-    }  # fmt: skip
+        "retrofit": retrofit,
+        "seen_from": seen_from.strip(),
+        "source": source.strip() or None,
+    }
     return _edited(request, name, "feature", None, row, base=base, edition=edition)
 
 
@@ -224,9 +253,12 @@ def put_serials(
     """Write a new edition with the scatter of the serial curve, and the numbers stamped twice."""
     told = {"spread_months": spread, "duplicated": pairs_of(duplicated), "source": source.strip()}
     return _saved(
-        request, name, lambda document: with_table(document, "serial", told),
-        base=base, edition=edition,
-    )  # fmt: skip
+        request,
+        name,
+        lambda document: with_table(document, "serial", told),
+        base=base,
+        edition=edition,
+    )
 
 
 @router.post("/chronologies/{name}/batch")
@@ -277,9 +309,12 @@ def put_lag(
     """Write a new edition with the lag of parts without their own."""
     lag = {"mean": mean, "sd": sd, "tail_weight": tail_weight, "tail_max": tail_max}
     return _saved(
-        request, name, lambda document: with_table(document, "timing", {"lag": lag}),
-        base=base, edition=edition,
-    )  # fmt: skip
+        request,
+        name,
+        lambda document: with_table(document, "timing", {"lag": lag}),
+        base=base,
+        edition=edition,
+    )
 
 
 def _edited(

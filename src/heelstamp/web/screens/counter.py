@@ -39,15 +39,27 @@ def counter(
         given = answer(question, subject.state, document_at(desk, tag, "buyer"))
         before = answered(subject.state, question.id)
     return page(
-        request, "counter.html", tag=tag, screen=SCREEN, subject=subject, ask=ask,
-        usual=load_questions(), given=given, before=before, tasks=open_tasks(subject.state),
-    )  # fmt: skip
+        request,
+        "counter.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        ask=ask,
+        usual=load_questions(),
+        given=given,
+        before=before,
+        tasks=open_tasks(subject.state),
+    )
 
 
 @router.post("/dossier/{tag}/answered")
 def keep_answer(
-    request: Request, tag: str, ask: Line, id: Id = "", made: Made = "",  # noqa: A002
-) -> Response:  # fmt: skip
+    request: Request,
+    tag: str,
+    ask: Line,
+    id: Id = "",  # noqa: A002
+    made: Made = "",
+) -> Response:
     """Keep what was answered."""
     desk = desk_of(request)
     subject = desk.subject(tag)

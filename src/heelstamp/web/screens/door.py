@@ -33,10 +33,18 @@ def door(request: Request, tag: str) -> HTMLResponse:
     """Show what may be done at the door now."""
     subject = desk_of(request).subject(tag)
     return page(
-        request, "door.html", tag=tag, screen=SCREEN, subject=subject, answers=ANSWERS,
-        view=door_view(subject.state, subject.tree), links=LINKS, climate=CLIMATE, scale=SCALE_G,
+        request,
+        "door.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        answers=ANSWERS,
+        view=door_view(subject.state, subject.tree),
+        links=LINKS,
+        climate=CLIMATE,
+        scale=SCALE_G,
         received=any(one.event in TAKEN_IN for one in subject.state.custody.values()),
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/custody")
@@ -57,9 +65,16 @@ def custody(
     """Enter a change of custody, with the weight if it was weighed."""
     desk = desk_of(request)
     acts = custody_acts(
-        desk.subject(tag).state, slip("k", id, made), event=event, giver=giver, receiver=receiver,
-        place=place, weight_g=weight_g, uncertainty_g=uncertainty_g, note=note,
-    )  # fmt: skip
+        desk.subject(tag).state,
+        slip("k", id, made),
+        event=event,
+        giver=giver,
+        receiver=receiver,
+        place=place,
+        weight_g=weight_g,
+        uncertainty_g=uncertainty_g,
+        note=note,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, screen if screen in {one.key for one in SCREENS} else SCREEN)
 
@@ -78,9 +93,13 @@ def consent(
     """Enter the owner's word on one act, or take it back."""
     desk = desk_of(request)
     acts = consent_acts(
-        desk.subject(tag).state, slip("w", id, made), act=act, answer=answer, by=by,
+        desk.subject(tag).state,
+        slip("w", id, made),
+        act=act,
+        answer=answer,
+        by=by,
         condition=condition,
-    )  # fmt: skip
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)
 
@@ -133,6 +152,11 @@ def receipt_page(request: Request, tag: str) -> HTMLResponse:
     """Show the receipt, ready to print and sign."""
     subject = desk_of(request).subject(tag)
     return page(
-        request, "receipt.html", tag=tag, screen=SCREEN, subject=subject,
-        receipt=receipt(subject.state, subject.tree), code=drawn(tag_code_svg(tag)),
-    )  # fmt: skip
+        request,
+        "receipt.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        receipt=receipt(subject.state, subject.tree),
+        code=drawn(tag_code_svg(tag)),
+    )

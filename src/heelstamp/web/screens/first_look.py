@@ -33,11 +33,18 @@ def look(subject: Subject, part: str, hand: str) -> dict[str, Any]:
     questions = questions_of(subject.state, subject.tree, subject.chronology, part) if part else ()
     openings = {one.key: one.label for one in subject.tree.openings}
     return {
-        "tag": subject.name, "screen": "first-look", "subject": subject, "zones": found,
-        "counts": counts(found), "chosen": part and subject.tree.part(part), "questions": questions,
-        "otherwise": OTHERWISE, "openings": openings, "blind": hidden_marks(subject.state, hand),
+        "tag": subject.name,
+        "screen": "first-look",
+        "subject": subject,
+        "zones": found,
+        "counts": counts(found),
+        "chosen": part and subject.tree.part(part),
+        "questions": questions,
+        "otherwise": OTHERWISE,
+        "openings": openings,
+        "blind": hidden_marks(subject.state, hand),
         "pieces": [
             drawn(one)
             for one in touch_drawing(subject.state.instrument.kind, found, subject.name, part)
         ],
-    }  # fmt: skip
+    }

@@ -42,11 +42,20 @@ def frames(
     missing = by_when(missing_at(desk, tag))
     first = missing["now"][0].slot.id if "now" in missing else ""
     return page(
-        request, "frames.html", tag=tag, screen=SCREEN, subject=subject, missing=missing,
-        whens=WHENS, tiles=tiles(subject.state, subject.tree, the_plan()), first=first,
-        slots=slots_by_stage(the_plan(), subject.tree), lights=LIGHTS, added=added,
+        request,
+        "frames.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        missing=missing,
+        whens=WHENS,
+        tiles=tiles(subject.state, subject.tree, the_plan()),
+        first=first,
+        slots=slots_by_stage(the_plan(), subject.tree),
+        lights=LIGHTS,
+        added=added,
         care=care_at(desk, tag, added) if added else None,
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/frames", response_class=HTMLResponse)
@@ -65,17 +74,26 @@ def add(
     """Keep a photograph, file it by its slot, and say what to take again."""
     desk = desk_of(request)
     details = details_of(
-        the_plan(), slip("f", id, made), name=photo.filename or "", slot=slot, part=part,
-        light=light, private=private, note=note,
-    )  # fmt: skip
+        the_plan(),
+        slip("f", id, made),
+        name=photo.filename or "",
+        slot=slot,
+        part=part,
+        light=light,
+        private=private,
+        note=note,
+    )
     care = keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
     if not partial(request):
         return back(tag, SCREEN, added=str(details["id"]))
     subject = desk.subject(tag)
     return page(
-        request, "frame_added.html", tag=tag, care=care,
+        request,
+        "frame_added.html",
+        tag=tag,
+        care=care,
         one=tile(subject.state, subject.tree, the_plan(), str(details["id"])),
-    )  # fmt: skip
+    )
 
 
 @router.get("/dossier/{tag}/frames/{frame}", response_class=HTMLResponse)
@@ -83,10 +101,15 @@ def large(request: Request, tag: str, frame: str) -> HTMLResponse:
     """Show one frame large, with what is known of it."""
     subject = desk_of(request).subject(tag)
     return page(
-        request, "frame.html", tag=tag, screen=SCREEN, subject=subject,
+        request,
+        "frame.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
         one=tile(subject.state, subject.tree, the_plan(), frame),
-        photograph=subject.state.photographs[frame], entered=subject.state.entered[frame],
-    )  # fmt: skip
+        photograph=subject.state.photographs[frame],
+        entered=subject.state.entered[frame],
+    )
 
 
 @router.post("/dossier/{tag}/private")

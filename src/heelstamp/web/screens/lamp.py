@@ -70,17 +70,27 @@ def lamp(
         chosen = replace(chosen, uv=None, look=None)
     clock = clock_of(subject.state, now())
     return page(
-        request, "lamp.html", tag=tag, screen=SCREEN, subject=subject, clock=clock,
-        limit=limit_words(clock), minutes=told, rows=[(one, words_of(one)) for one in rows],
-        chosen=chosen, pair=_pair(request, tag, chosen), panel=panel_at(desk, tag, now()),
-        visibles=frames_in(subject.state, VISIBLE), glowing=frames_in(subject.state, UV),
+        request,
+        "lamp.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        clock=clock,
+        limit=limit_words(clock),
+        minutes=told,
+        rows=[(one, words_of(one)) for one in rows],
+        chosen=chosen,
+        pair=_pair(request, tag, chosen),
+        panel=panel_at(desk, tag, now()),
+        visibles=frames_in(subject.state, VISIBLE),
+        glowing=frames_in(subject.state, UV),
         reasons=REASONS,
-    )  # fmt: skip
+    )
 
 
 def _chosen(
     desk: Desk, tag: str, rows: tuple[Pairing, ...], visible: str, uv: str
-) -> Pairing | None:  # fmt: skip
+) -> Pairing | None:
     if visible and uv:
         return pair_at(desk, tag, visible, uv)
     begun = [one for one in rows if one.visible is not None]
@@ -108,23 +118,28 @@ def _pair(request: Request, tag: str, chosen: Pairing | None) -> dict[str, Any] 
         words = f"{len(answer.lines)} regions over the frame {key_of(chosen)[0]}"
         overlay = drawn(overlay_svg(answer.size, answer.lines, words=words))
     return {
-        "visible": key_of(chosen)[0], "uv": key_of(chosen)[1], "key": "+".join(key_of(chosen)),
-        "answer": answer, "entered": bool(shown and shown.entered), "overlay": overlay,
+        "visible": key_of(chosen)[0],
+        "uv": key_of(chosen)[1],
+        "key": "+".join(key_of(chosen)),
+        "answer": answer,
+        "entered": bool(shown and shown.entered),
+        "overlay": overlay,
         "masks": json.dumps(thinned(answer.masks, answer.size)) if answer and answer.masks else "",
         "samples": {
             one.row.number: drawn(sample_svg(one.row.kind, visible=one.visible))
             for one in (answer.lines if answer else ())
         },
-        "marks": json.dumps((kept or Marks()).data()), "marks_told": told_of(kept) if kept else "",
+        "marks": json.dumps((kept or Marks()).data()),
+        "marks_told": told_of(kept) if kept else "",
         "work": work_told(tag, work) if work is not None else None,
         "error": work.error if work is not None else None,
-    }  # fmt: skip
+    }
 
 
 @router.get("/dossier/{tag}/lamp/outline")
 def outline(
     request: Request, tag: str, visible: Annotated[str, Query(max_length=64)]
-) -> JSONResponse:  # fmt: skip
+) -> JSONResponse:
     """Give outline and parts that the program proposes; empty when it finds no body."""
     desk = desk_of(request)
     photograph = desk.subject(tag).state.photographs.get(visible)
@@ -171,9 +186,15 @@ def look(
     desk = desk_of(request)
     pair = pair_at(desk, tag, visible, uv)
     enter_look(
-        desk, works_of(request), tag, pair, slip("o", id, made), finding=finding, again=again,
+        desk,
+        works_of(request),
+        tag,
+        pair,
+        slip("o", id, made),
+        finding=finding,
+        again=again,
         by=hand_of(request),
-    )  # fmt: skip
+    )
     return back(tag, SCREEN, visible=visible, uv=uv)
 
 
@@ -193,9 +214,15 @@ def region(
     """Set a region aside, or let it stand again."""
     desk = desk_of(request)
     say_of_region(
-        desk, tag, pair_at(desk, tag, visible, uv), region, slip("d", id, made),
-        aside=act == "aside", reason=other_reason.strip() or reason, by=hand_of(request),
-    )  # fmt: skip
+        desk,
+        tag,
+        pair_at(desk, tag, visible, uv),
+        region,
+        slip("d", id, made),
+        aside=act == "aside",
+        reason=other_reason.strip() or reason,
+        by=hand_of(request),
+    )
     return back(tag, SCREEN, visible=visible, uv=uv)
 
 
@@ -214,9 +241,15 @@ def border(
     """Keep a border drawn by hand, or with an empty one let the program's stand again."""
     desk = desk_of(request)
     draw_border(
-        desk, tag, pair_at(desk, tag, visible, uv), region, slip("d", id, made),
-        polygon=drawn_polygon(polygon), reason=reason, by=hand_of(request),
-    )  # fmt: skip
+        desk,
+        tag,
+        pair_at(desk, tag, visible, uv),
+        region,
+        slip("d", id, made),
+        polygon=drawn_polygon(polygon),
+        reason=reason,
+        by=hand_of(request),
+    )
     return back(tag, SCREEN, visible=visible, uv=uv)
 
 
@@ -233,8 +266,14 @@ def shot(
     """Keep a frame under UV-A that was taken beside its frame in ordinary light."""
     desk = desk_of(request)
     details = details_of(
-        the_plan(), slip("f", id, made), name=photo.filename or "", slot=slot, part="finish",
-        light=UV, private=False, note="",
-    )  # fmt: skip
+        the_plan(),
+        slip("f", id, made),
+        name=photo.filename or "",
+        slot=slot,
+        part="finish",
+        light=UV,
+        private=False,
+        note="",
+    )
     keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
     return back(tag, SCREEN, visible=visible, uv=str(details["id"]))

@@ -32,9 +32,15 @@ def laid(request: Request, tag: str, finding: str, visible: Asked, uv: Asked) ->
 
 @router.get("/dossier/{tag}/lamp/tile/{finding}/{level}/{column}/{row}")
 def tile(
-    request: Request, tag: str, finding: str, level: int, column: int, row: int, visible: Asked,
+    request: Request,
+    tag: str,
+    finding: str,
+    level: int,
+    column: int,
+    row: int,
+    visible: Asked,
     uv: Asked = "",
-) -> Response:  # fmt: skip
+) -> Response:
     """Give a square of the visible frame, or with *uv* of the UV-A frame laid over it."""
     desk, over = desk_of(request), None
     if uv:

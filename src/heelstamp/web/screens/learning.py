@@ -65,9 +65,12 @@ def take_census(
     if columns is not None and columns.filename:
         mapped = columns.file.read(SHEET_MAX + 1), columns.filename
     piece = begin_import(
-        desk_of(request), work_of(request), name,
-        (table.file.read(SHEET_MAX + 1), table.filename or ""), mapped,
-    )  # fmt: skip
+        desk_of(request),
+        work_of(request),
+        name,
+        (table.file.read(SHEET_MAX + 1), table.filename or ""),
+        mapped,
+    )
     return _waited(request, piece)
 
 
@@ -80,9 +83,11 @@ def take_dossier(
     about = desk.subject(tag.strip()).state.instrument.chronology
     if about != name:
         raise InputError(
-            "this dossier rests on another chronology", where=tag, received=about,
+            "this dossier rests on another chronology",
+            where=tag,
+            received=about,
             remedy="Add it there.",
-        )  # fmt: skip
+        )
     added = add_closed(desk, tag.strip(), while_open=while_open)
     told = f"{tag.strip()} in the census, which holds {added.total}"
     return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}#census", 303)
@@ -146,11 +151,18 @@ def work(request: Request, name: str, key: Key) -> Response:
         present = kept.chronology
         views = [(one, drawn(change_over_svg(one)), change_over_alt(one)) for one in learned.views]
         return page(
-            request, "learned.html", kept=kept, piece=piece, new=learned.new, views=views,
-            moved=moved_lines(learned.new), sentences=learned_sentences(learned.new),
-            census=learned.census, numbers_missed=learned.with_serials and not learned.new.serials,
+            request,
+            "learned.html",
+            kept=kept,
+            piece=piece,
+            new=learned.new,
+            views=views,
+            moved=moved_lines(learned.new),
+            sentences=learned_sentences(learned.new),
+            census=learned.census,
+            numbers_missed=learned.with_serials and not learned.new.serials,
             stale=present is not None and present.digest != piece.base,
-        )  # fmt: skip
+        )
     if piece.what == "hold":
         past = piece.result
         points = [
@@ -158,21 +170,33 @@ def work(request: Request, name: str, key: Key) -> Response:
             for one in past.levels
         ]
         diagram = reliability_svg(
-            points, title="Ranges made without marks", across="what the range was to hold",
+            points,
+            title="Ranges made without marks",
+            across="what the range was to hold",
             upwards="what it held of the date with marks",
-        )  # fmt: skip
+        )
         return page(
-            request, "held.html", kept=kept, sentences=held_sentences(past),
-            lines=held_lines(past), diagram=drawn(diagram),
-        )  # fmt: skip
+            request,
+            "held.html",
+            kept=kept,
+            sentences=held_sentences(past),
+            lines=held_lines(past),
+            diagram=drawn(diagram),
+        )
     if piece.what == "redate":
         found = piece.result.found
         tags = set(desk_of(request).shop.journals.tags())
         return page(
-            request, "redated.html", kept=kept, again=piece.result,
-            sentences=redated_sentences(name, found), steps=redated_steps(found),
-            words=redated_words(found), worst=redated_worst(found), tags=tags,
-        )  # fmt: skip
+            request,
+            "redated.html",
+            kept=kept,
+            again=piece.result,
+            sentences=redated_sentences(name, found),
+            steps=redated_steps(found),
+            words=redated_words(found),
+            worst=redated_worst(found),
+            tags=tags,
+        )
     return page(request, "imported.html", kept=kept, added=piece.result)
 
 
@@ -180,9 +204,11 @@ def _piece(request: Request, name: str, key: str, what: str = "") -> Piece:
     piece = work_of(request).find(key)
     if piece is None or piece.about != name or (what and piece.what != what):
         raise InputError(
-            "no such work", where=name, received=key,
+            "no such work",
+            where=name,
+            received=key,
             remedy="It was let go, or the bench was started again: begin it anew.",
-        )  # fmt: skip
+        )
     if what and not (piece.finished and piece.error is None):
         raise ConflictError("this work is not done", where=name, remedy="Wait until it is.")
     return piece

@@ -35,9 +35,10 @@ async def live(request: Request, tag: str) -> Response:
     channel: Live = request.app.state.live
     standing = News("standing", {"length": head.seq, "head": head.digest})
     return StreamingResponse(
-        _lines(channel, tag, standing), media_type="text/event-stream",
+        _lines(channel, tag, standing),
+        media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
-    )  # fmt: skip
+    )
 
 
 async def _lines(channel: Live, tag: str, standing: News) -> AsyncGenerator[str]:

@@ -8,13 +8,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.bootstrap.desk_frames import the_plan
-from heelstamp.casework.bench.marks import (
-    choose_acts,
-    mark_views,
-    read_acts,
-    second_acts,
-    waiting,
-)
+from heelstamp.casework.bench.marks import choose_acts, mark_views, read_acts, second_acts, waiting
 from heelstamp.casework.bench.questions import OTHERWISE
 from heelstamp.reference.tables import mark_context
 from heelstamp.web.forms import Base, Id, Line, Made, Word, back, base_of, slip
@@ -32,10 +26,15 @@ def marks(request: Request, tag: str) -> HTMLResponse:
     state, tree = subject.state, subject.tree
     hand = hand_of(request)
     return page(
-        request, "marks.html", tag=tag, screen=SCREEN, subject=subject, otherwise=OTHERWISE,
+        request,
+        "marks.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        otherwise=OTHERWISE,
         marks=mark_views(state, tree, subject.chronology, mark_context(), hand),
         waiting=waiting(state, tree, the_plan()),
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/mark")
@@ -54,9 +53,15 @@ def read(
     """Enter what a mark says, or that it says nothing."""
     desk = desk_of(request)
     acts = read_acts(
-        desk.subject(tag).state, slip("o", id, made), mark=mark, part=part, frame=frame,
-        status=status, text=text, base=base_of(base),
-    )  # fmt: skip
+        desk.subject(tag).state,
+        slip("o", id, made),
+        mark=mark,
+        part=part,
+        frame=frame,
+        status=status,
+        text=text,
+        base=base_of(base),
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)
 

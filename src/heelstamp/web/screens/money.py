@@ -76,8 +76,18 @@ def money(
     sold, asking = sale_rows(priced.rows, finding)
     labels = {part.key: part.label for part in subject.tree}
     return page(
-        request, "money.html", tag=tag, screen=SCREEN, subject=subject, priced=priced,
-        finding=finding, offer=asked, added=added, sold=sold, asking=asking, labels=labels,
+        request,
+        "money.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        priced=priced,
+        finding=finding,
+        offer=asked,
+        added=added,
+        sold=sold,
+        asking=asking,
+        labels=labels,
         three=None if finding is None else three_figures(finding),
         stands=standing_of_offer(desk, tag, asked) if asked and finding is not None else "",
         drivers=[] if finding is None else driver_rows(finding.drivers, priced.currency),
@@ -85,11 +95,17 @@ def money(
         distribution_words="" if finding is None else distribution_alt(finding),
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
         index=None if finding is None else drawn(index_svg(finding, title="")),
-        words_of=WORDS_OF, choices=CHOICES, routes=ROUTES, to=[one for one in to if one in ROUTES],
-        clearance=clearance_at(desk, tag, to), no_hit=NOTHING_FOUND, rate=rate, most=MOST_SHOWN,
+        words_of=WORDS_OF,
+        choices=CHOICES,
+        routes=ROUTES,
+        to=[one for one in to if one in ROUTES],
+        clearance=clearance_at(desk, tag, to),
+        no_hit=NOTHING_FOUND,
+        rate=rate,
+        most=MOST_SHOWN,
         said=said_last(subject.state),
         looks=_looks(request, tag, rate) if looked else None,
-    )  # fmt: skip
+    )
 
 
 @router.get("/dossier/{tag}/money/looks", response_class=HTMLResponse)
@@ -98,9 +114,13 @@ def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
     if not partial(request):
         return back(tag, SCREEN, looked="true", rate=rate)
     return page(
-        request, "money_looks.html", tag=tag, looks=_looks(request, tag, rate), rate=rate,
+        request,
+        "money_looks.html",
+        tag=tag,
+        looks=_looks(request, tag, rate),
+        rate=rate,
         currency=desk_of(request).shop.currency,
-    )  # fmt: skip
+    )
 
 
 def _looks(request: Request, tag: str, rate: str) -> object:
@@ -113,8 +133,9 @@ def statement(request: Request, tag: str, offer: Offer = "") -> Response:
     """Give the consignor's page."""
     headers = {
         "content-disposition": f'inline; filename="{tag}-statement.pdf"',
-        "cache-control": "no-store", "content-security-policy": policy(**{"object-src": "'self'"}),
-    }  # fmt: skip
+        "cache-control": "no-store",
+        "content-security-policy": policy(**{"object-src": "'self'"}),
+    }
     data = statement_at(desk_of(request), tag, offer.strip())
     return Response(data, media_type="application/pdf", headers=headers)
 
@@ -124,9 +145,14 @@ def terms(request: Request, tag: str) -> HTMLResponse:
     """Show the terms of consignment that hold for a dossier, to be changed."""
     desk = desk_of(request)
     return page(
-        request, "money_terms.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
-        here=terms_here(desk, tag), currency=desk.shop.currency,
-    )  # fmt: skip
+        request,
+        "money_terms.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=desk.subject(tag),
+        here=terms_here(desk, tag),
+        currency=desk.shop.currency,
+    )
 
 
 @router.post("/dossier/{tag}/money/terms")
@@ -141,9 +167,14 @@ def put_terms(
 ) -> Response:
     """Keep terms from their whole text, for this dossier or for the shop."""
     keep_terms(
-        desk_of(request), tag, text, base=base, whole_shop=whose == "shop",
-        id_=slip("w", id, made).id, by=hand_of(request),
-    )  # fmt: skip
+        desk_of(request),
+        tag,
+        text,
+        base=base,
+        whole_shop=whose == "shop",
+        id_=slip("w", id, made).id,
+        by=hand_of(request),
+    )
     return back(tag, SCREEN)
 
 
@@ -178,9 +209,13 @@ def valued(
     """Enter what bears on the price: condition, colour, case, the value agreed, the price paid."""
     desk = desk_of(request)
     acts = valued_acts(
-        desk.subject(tag).state, slip("w", id, made), desk.shop.currency,
-        about=about, decided=decided, reason=reason,
-    )  # fmt: skip
+        desk.subject(tag).state,
+        slip("w", id, made),
+        desk.shop.currency,
+        about=about,
+        decided=decided,
+        reason=reason,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)
 
@@ -198,9 +233,13 @@ def cleared(
     """Enter what was searched, noted, compared or answered before an advertisement."""
     desk = desk_of(request)
     acts = cleared_acts(
-        desk.subject(tag).state, slip("w", id, made), clearance_at(desk, tag, ROUTES),
-        matter=matter, about=about, decided=decided,
-    )  # fmt: skip
+        desk.subject(tag).state,
+        slip("w", id, made),
+        clearance_at(desk, tag, ROUTES),
+        matter=matter,
+        about=about,
+        decided=decided,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)
 
@@ -230,11 +269,23 @@ def comparable(
 ) -> Response:
     """Keep one comparable."""
     told = {
-        "month": month, "kind": kind, "price": price, "venue": venue, "made": year,
-        "grade": grade, "finish": finish, "pickups": pickups, "others": others, "neck": neck,
-        "neck seen": neck_seen, "case": case, "colour": colour, "weight": weight,
-        "source": source, "note": note,
-    }  # fmt: skip
+        "month": month,
+        "kind": kind,
+        "price": price,
+        "venue": venue,
+        "made": year,
+        "grade": grade,
+        "finish": finish,
+        "pickups": pickups,
+        "others": others,
+        "neck": neck,
+        "neck seen": neck_seen,
+        "case": case,
+        "colour": colour,
+        "weight": weight,
+        "source": source,
+        "note": note,
+    }
     try:
         add_sale(desk_of(request), tag, told, id_=slip("s", id, made).id)
     except TableError as error:

@@ -22,9 +22,15 @@ def new(request: Request, opened: Annotated[str, Query(max_length=40)] = "") -> 
     known, faults = known_chronologies(desk)
     standing = desk.subject(opened).state.instrument if opened else None
     return page(
-        request, "new.html", known=known, faults=faults, kinds=kinds(desk), next=free_tag(desk),
-        opened=opened, standing=standing,
-    )  # fmt: skip
+        request,
+        "new.html",
+        known=known,
+        faults=faults,
+        kinds=kinds(desk),
+        next=free_tag(desk),
+        opened=opened,
+        standing=standing,
+    )
 
 
 @router.post("/new")
@@ -42,8 +48,13 @@ def open_new(
     """Open the dossier."""
     desk = desk_of(request)
     body = instrument_body(
-        known_chronologies(desk)[0], chronology=chronology, tag=tag, kind=kind, maker=maker,
-        model=model, claimed=claimed,
-    )  # fmt: skip
+        known_chronologies(desk)[0],
+        chronology=chronology,
+        tag=tag,
+        kind=kind,
+        maker=maker,
+        model=model,
+        claimed=claimed,
+    )
     open_at_desk(desk, body, by=hand_of(request))
     return RedirectResponse(f"/new?opened={body['tag']}", 303)

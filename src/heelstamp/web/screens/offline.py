@@ -13,13 +13,28 @@ from heelstamp.web.rendering import page
 router = APIRouter()
 STATIC = Path(__file__).resolve().parents[1] / "static"
 VERSIONED = (
-    "bench.css", "help.css", "tune.css", "htmx.min.js", "js/bench.js", "js/frames.js", "js/live.js",
-    "js/wheel.js", "js/recorder.js", "js/voice.js", "js/door.js",
-)  # fmt: skip
+    "bench.css",
+    "help.css",
+    "tune.css",
+    "htmx.min.js",
+    "js/bench.js",
+    "js/frames.js",
+    "js/live.js",
+    "js/wheel.js",
+    "js/recorder.js",
+    "js/voice.js",
+    "js/door.js",
+)
 PLAIN = (
-    "js/outbox.js", "sans-regular.woff2", "sans-semibold.woff2", "stamp.svg", "js/capture.js",
-    "js/capture-worklet.js", "js/show.js", "js/upload.js",
-)  # fmt: skip
+    "js/outbox.js",
+    "sans-regular.woff2",
+    "sans-semibold.woff2",
+    "stamp.svg",
+    "js/capture.js",
+    "js/capture-worklet.js",
+    "js/show.js",
+    "js/upload.js",
+)
 
 
 @router.get("/worker.js", include_in_schema=False)

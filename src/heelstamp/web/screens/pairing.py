@@ -64,9 +64,14 @@ def claim(request: Request, code: str) -> Response:
     offer = sharing_of(request).claim(code, request.headers.get("user-agent", ""))
     answer = RedirectResponse("/pairing", 303)
     answer.set_cookie(
-        CLAIM_COOKIE, offer.claim, max_age=int(GOOD_FOR.total_seconds()), path="/pairing",
-        secure=shared_of(request).secure, httponly=True, samesite="strict",
-    )  # fmt: skip
+        CLAIM_COOKIE,
+        offer.claim,
+        max_age=int(GOOD_FOR.total_seconds()),
+        path="/pairing",
+        secure=shared_of(request).secure,
+        httponly=True,
+        samesite="strict",
+    )
     return answer
 
 

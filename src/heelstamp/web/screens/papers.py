@@ -38,9 +38,16 @@ def papers(
     """Show the readers, the preview of one, and what was issued."""
     desk = desk_of(request)
     answer = page(
-        request, "papers.html", tag=tag, screen=SCREEN, subject=desk.subject(tag), readers=READERS,
-        sees=SEES, reader=reader and _reader(reader), issued=issued(desk, tag),
-    )  # fmt: skip
+        request,
+        "papers.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=desk.subject(tag),
+        readers=READERS,
+        sees=SEES,
+        reader=reader and _reader(reader),
+        issued=issued(desk, tag),
+    )
     answer.headers["content-security-policy"] = PAGE_POLICY
     return answer
 
@@ -50,9 +57,14 @@ def check(request: Request, tag: str, paper: Annotated[UploadFile, File()]) -> H
     """Say whether a file is a paper that was issued here, unchanged."""
     desk = desk_of(request)
     return page(
-        request, "paper_checked.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
-        name=paper.filename or "the file", found=issued_as(desk, tag, paper.file.read()),
-    )  # fmt: skip
+        request,
+        "paper_checked.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=desk.subject(tag),
+        name=paper.filename or "the file",
+        found=issued_as(desk, tag, paper.file.read()),
+    )
 
 
 @router.get("/dossier/{tag}/preview/{reader}.pdf")
@@ -67,9 +79,8 @@ def issue_paper(request: Request, tag: str, reader: Word, id: Id = "") -> Respon
     """Issue the report for one reader: kept, and its digest entered."""
     desk = desk_of(request)
     issue(
-        desk, previews_of(request), tag, _reader(reader), id_=id or new_id("p"),
-        by=hand_of(request),
-    )  # fmt: skip
+        desk, previews_of(request), tag, _reader(reader), id_=id or new_id("p"), by=hand_of(request)
+    )
     return back(tag, SCREEN, reader=reader)
 
 
@@ -89,7 +100,8 @@ def _reader(reader: str) -> Reader:
 
 def _pdf(data: bytes, name: str) -> Response:
     headers = {
-        "content-disposition": f'inline; filename="{name}.pdf"', "cache-control": "no-store",
+        "content-disposition": f'inline; filename="{name}.pdf"',
+        "cache-control": "no-store",
         "content-security-policy": PDF_POLICY,
-    }  # fmt: skip
+    }
     return Response(data, media_type="application/pdf", headers=headers)

@@ -16,6 +16,10 @@ def peel(request: Request, tag: str, whole: bool = False) -> HTMLResponse:
     desk = desk_of(request)
     ready = whole or desk.has("plan", tag)
     return page(
-        request, "front.html" if whole and partial(request) else "peel.html",
-        tag=tag, screen="peel", subject=desk.subject(tag), plan=desk.plan(tag) if ready else None,
-    )  # fmt: skip
+        request,
+        "front.html" if whole and partial(request) else "peel.html",
+        tag=tag,
+        screen="peel",
+        subject=desk.subject(tag),
+        plan=desk.plan(tag) if ready else None,
+    )

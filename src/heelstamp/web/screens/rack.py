@@ -22,6 +22,12 @@ def rack(
     """Show the newest dossiers first, or those whose tag holds *find*."""
     found, rows = desk_of(request).rack(find, (sheet - 1) * ROWS, ROWS)
     return page(
-        request, "rack.html", screen="rack", rows=rows, found=found, find=find, sheet=sheet,
+        request,
+        "rack.html",
+        screen="rack",
+        rows=rows,
+        found=found,
+        find=find,
+        sheet=sheet,
         sheets=max(1, -(-found // ROWS)),
-    )  # fmt: skip
+    )

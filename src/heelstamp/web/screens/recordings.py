@@ -63,13 +63,24 @@ def notes(
     found = [(one, note_at(desk, one)) for one in takes[:LISTENED]]
     pairs = [(pair, intonation_at(desk, pair)) for pair in note_pairs(takes)]
     return page(
-        request, "tune_note.html", tag=tag, screen=SCREEN, subject=subject, at="note",
-        ways=ways_at(desk, tag), strings=strings_of(subject.state, subject.tree), frets=FRETS,
-        stages=STAGES, string=string, fret=fret if fret in FRETS else 0,
-        stage=stage if stage in STAGES else "found", pairs=pairs, earlier=takes[LISTENED:],
+        request,
+        "tune_note.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        at="note",
+        ways=ways_at(desk, tag),
+        strings=strings_of(subject.state, subject.tree),
+        frets=FRETS,
+        stages=STAGES,
+        string=string,
+        fret=fret if fret in FRETS else 0,
+        stage=stage if stage in STAGES else "found",
+        pairs=pairs,
+        earlier=takes[LISTENED:],
         found=[(one, told, drawn(told.get("picture", ""))) for one, told in found],
         entered={one.quantity for one in subject.state.measurements.values()},
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/note")
@@ -88,9 +99,15 @@ def note(
     desk = desk_of(request)
     subject = desk.subject(tag)
     details = note_details(
-        subject.state, subject.tree, slip("r", id, made), name=sound.filename or "", string=string,
-        fret=fret, stage=stage, note=name,
-    )  # fmt: skip
+        subject.state,
+        subject.tree,
+        slip("r", id, made),
+        name=sound.filename or "",
+        string=string,
+        fret=fret,
+        stage=stage,
+        note=name,
+    )
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
     kept = take_at(desk, tag, str(details["id"]))
     if enter_note(desk, tag, kept, id_=f"{kept.recording.id}.pitch", by=hand_of(request)):
@@ -127,19 +144,29 @@ def intonation(
     desk = desk_of(request)
     state = desk.subject(tag).state
     pair = next(
-        (one for one in note_pairs(note_takes(state))
-         if (one[0].recording.id, one[1].recording.id) == (open_note, fretted)), None,
-    )  # fmt: skip
+        (
+            one
+            for one in note_pairs(note_takes(state))
+            if (one[0].recording.id, one[1].recording.id) == (open_note, fretted)
+        ),
+        None,
+    )
     row = None if pair is None else intonation_at(desk, pair).get("row")
     if pair is None or row is None:
         raise InputError(
-            "no intonation to enter", received=f"{open_note}, {fretted}",
+            "no intonation to enter",
+            received=f"{open_note}, {fretted}",
             remedy="Record the open string and its 12th fret at one stage.",
-        )  # fmt: skip
+        )
     acts = intonation_acts(
-        state, slip("m", id, made), string=pair[0].string, stage=pair[0].recording.stage,
-        cents=row["cents"], uncertainty=row["uncertainty"], rests_on=(open_note, fretted),
-    )  # fmt: skip
+        state,
+        slip("m", id, made),
+        string=pair[0].string,
+        stage=pair[0].recording.stage,
+        cents=row["cents"],
+        uncertainty=row["uncertainty"],
+        rests_on=(open_note, fretted),
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, f"{SCREEN}/note")
 
@@ -159,10 +186,21 @@ def controls(
     chosen = next((one for one in every if one.part == part), usual)
     told = noise_at(desk, chosen, turns) if chosen and chosen.stages else None
     return page(
-        request, "tune_controls.html", tag=tag, screen=SCREEN, subject=subject, at="controls",
-        ways=ways_at(desk, tag), controls=every, chosen=chosen, takes=TAKES, stages=TAKE_STAGES,
-        told=told, turns=turns, picture=drawn(told.get("picture", "")) if told else "",
-    )  # fmt: skip
+        request,
+        "tune_controls.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        at="controls",
+        ways=ways_at(desk, tag),
+        controls=every,
+        chosen=chosen,
+        takes=TAKES,
+        stages=TAKE_STAGES,
+        told=told,
+        turns=turns,
+        picture=drawn(told.get("picture", "")) if told else "",
+    )
 
 
 @router.post("/dossier/{tag}/take")
@@ -179,9 +217,13 @@ def take(
     """Keep a take of a control, swept or at rest."""
     desk = desk_of(request)
     details = take_details(
-        desk.subject(tag).tree, slip("r", id, made), name=sound.filename or "", part=part,
-        take=take, stage=stage,
-    )  # fmt: skip
+        desk.subject(tag).tree,
+        slip("r", id, made),
+        name=sound.filename or "",
+        part=part,
+        take=take,
+        stage=stage,
+    )
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
     return back(tag, f"{SCREEN}/controls", part=part)
 
@@ -204,16 +246,21 @@ def crackle(
     )
     if control is None or stage not in control.stages:
         raise InputError(
-            "no takes to count", received=f"{part}, {stage}",
+            "no takes to count",
+            received=f"{part}, {stage}",
             remedy="Record five sweeps, and the control at rest.",
-        )  # fmt: skip
+        )
     data = noise_at(desk, control, turns).get("data") or {}
     judged = data if stage == control.stages[-1] else data.get("before") or {}
     acts = crackle_acts(
-        subject.state, slip("m", id, made), part=part, stage=stage,
-        per_turn=judged.get("per_turn"), interval=judged.get("per_turn_90"),
+        subject.state,
+        slip("m", id, made),
+        part=part,
+        stage=stage,
+        per_turn=judged.get("per_turn"),
+        interval=judged.get("per_turn_90"),
         digest=data.get("digest", ""),
-    )  # fmt: skip
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, f"{SCREEN}/controls", part=part)
 
@@ -224,9 +271,13 @@ def voices(request: Request, tag: str) -> HTMLResponse:
     subject = desk_of(request).subject(tag)
     names = {one.key: one.name for one in SCREENS}
     return page(
-        request, "voice.html", tag=tag, screen="voice", subject=subject,
+        request,
+        "voice.html",
+        tag=tag,
+        screen="voice",
+        subject=subject,
         spoken=spoken(subject.state, names, subject.tree),
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/voice")
@@ -242,9 +293,12 @@ def voice(
     """Keep a spoken note with the screen and part it was made on."""
     desk = desk_of(request)
     details = voice_details(
-        desk.subject(tag).tree, slip("r", id, made), name=sound.filename or "", screen=screen,
+        desk.subject(tag).tree,
+        slip("r", id, made),
+        name=sound.filename or "",
+        screen=screen,
         part=part,
-    )  # fmt: skip
+    )
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request), spoken=True)
     return RedirectResponse(screen_path(tag, "voice"), 303)
 
@@ -254,9 +308,10 @@ def sound(request: Request, tag: str, recording: str) -> Response:
     """Give a recording, whole or the range that a player asks for (RFC 9110, 14.2)."""
     one, read = recording_at(desk_of(request), tag, recording)
     headers = {
-        "etag": f'"{one.file[:32]}"', "accept-ranges": "bytes",
+        "etag": f'"{one.file[:32]}"',
+        "accept-ranges": "bytes",
         "cache-control": "private, max-age=31536000, immutable",
-    }  # fmt: skip
+    }
     data = read()
     asked = _RANGE.fullmatch(request.headers.get("range", ""))
     if asked is None or not (asked[1] or asked[2]):

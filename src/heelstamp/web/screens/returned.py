@@ -34,10 +34,17 @@ def returned(request: Request, tag: str) -> HTMLResponse:
     state = subject.state
     coming = [one for one in possible_events(state.custody_state) if one in CAME]
     return page(
-        request, "return.html", tag=tag, screen=SCREEN, subject=subject,
-        weight=weight_finding(state), shots=shots(state, the_plan()), verdicts=VERDICTS,
-        departed=departed(state), coming=coming,
-    )  # fmt: skip
+        request,
+        "return.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        weight=weight_finding(state),
+        shots=shots(state, the_plan()),
+        verdicts=VERDICTS,
+        departed=departed(state),
+        coming=coming,
+    )
 
 
 @router.post("/dossier/{tag}/return/shot")
@@ -55,9 +62,15 @@ def shot(
     light = one.before.light if one.before else "visible"
     part = one.before.part if one.before and one.before.part else ""
     details = details_of(
-        the_plan(), slip("f", id, made), name=photo.filename or "", slot=f"{PREFIX}{slot}",
-        part=part, light=light, private=True, note="",
-    )  # fmt: skip
+        the_plan(),
+        slip("f", id, made),
+        name=photo.filename or "",
+        slot=f"{PREFIX}{slot}",
+        part=part,
+        light=light,
+        private=True,
+        note="",
+    )
     keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
     return back(tag, SCREEN)
 

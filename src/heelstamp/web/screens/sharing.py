@@ -39,10 +39,7 @@ def ask(request: Request, to: Annotated[str, Query(max_length=400)] = "/") -> HT
 
 @router.post("/sign-in", response_class=HTMLResponse)
 def sign_in(
-    request: Request,
-    name: Name,
-    password: Secret,
-    to: Annotated[str, Form(max_length=400)] = "/",
+    request: Request, name: Name, password: Secret, to: Annotated[str, Form(max_length=400)] = "/"
 ) -> Response:
     """Open a session with a token of its own; one that the device brought along ends."""
     sharing, shared = sharing_of(request), shared_of(request)
@@ -52,9 +49,13 @@ def sign_in(
     except (SignInRefusedError, WaitError) as error:
         waits = isinstance(error, WaitError)
         answer = page(
-            request, "sign_in.html", status=429 if waits else 401, to=inside(to), error=error,
+            request,
+            "sign_in.html",
+            status=429 if waits else 401,
+            to=inside(to),
+            error=error,
             name=name[:60],
-        )  # fmt: skip
+        )
         if isinstance(error, WaitError):
             answer.headers["retry-after"] = str(error.seconds)
         return answer
@@ -106,9 +107,13 @@ def accounts(request: Request) -> HTMLResponse:
     """Show all accounts and all devices that are signed in."""
     sharing = sharing_of(request)
     return page(
-        request, "accounts.html", accounts=sharing.store.accounts(), standing=sharing.standing(),
-        roles=sharing.roles(), examiners=sharing.examiners,
-    )  # fmt: skip
+        request,
+        "accounts.html",
+        accounts=sharing.store.accounts(),
+        standing=sharing.standing(),
+        roles=sharing.roles(),
+        examiners=sharing.examiners,
+    )
 
 
 @router.post("/accounts/add")

@@ -49,16 +49,27 @@ def touch(
     done = [one for one in state.treatments.values() if one.act in alike]
     first = missing_before(act, state, the_plan(), tree) if act in the_plan().acts else ()
     return page(
-        request, "touch.html", tag=tag, screen=SCREEN, subject=subject, kinds=KINDS,
-        kind=now, doings=every, chosen=chosen, missing=first,
-        cautions=cautions(act, table), stopped=stopped(state, table, act),
+        request,
+        "touch.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        kinds=KINDS,
+        kind=now,
+        doings=every,
+        chosen=chosen,
+        missing=first,
+        cautions=cautions(act, table),
+        stopped=stopped(state, table, act),
         leave=state.leave(act) if act in tree.acts_needing_consent() else None,
-        offered=OFFERED, evidence=evidence_near(state, tree, chosen.part if chosen else ""),
+        offered=OFFERED,
+        evidence=evidence_near(state, tree, chosen.part if chosen else ""),
         materials=used_first(MATERIALS.get(now, ()), [one.material for one in done]),
         amounts=used_first(AMOUNTS, [one.amount for one in done]),
         reasons=used_first(REASONS.get(now, ()), [one.reason for one in done]),
-        minutes=MINUTES, preset=PRESET_AMOUNT,
-    )  # fmt: skip
+        minutes=MINUTES,
+        preset=PRESET_AMOUNT,
+    )
 
 
 @router.post("/dossier/{tag}/touch")
@@ -85,13 +96,24 @@ def treat(
     desk = desk_of(request)
     subject = desk.subject(tag)
     told: dict[str, Any] = {
-        "act": act, "part": part, "reason": other_reason.strip() or reason,
-        "reversible": reversible, "material": other_material.strip() or material,
-        "amount": other_amount.strip() or amount, "minutes": minutes, "note": note,
-    }  # fmt: skip
+        "act": act,
+        "part": part,
+        "reason": other_reason.strip() or reason,
+        "reversible": reversible,
+        "material": other_material.strip() or material,
+        "amount": other_amount.strip() or amount,
+        "minutes": minutes,
+        "note": note,
+    }
     acts = treat_acts(
-        subject.state, slip("t", id, made), subject.tree, subject.chronology, load_stop_table(),
-        told=told, before=before, after=after,
-    )  # fmt: skip
+        subject.state,
+        slip("t", id, made),
+        subject.tree,
+        subject.chronology,
+        load_stop_table(),
+        told=told,
+        before=before,
+        after=after,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)

@@ -56,10 +56,23 @@ def tray(
         tall = round(WIDE * photograph.height / photograph.width)
     shown = [s for s in one.screws if (s.frame or "") == (chosen if photograph else "")]
     return page(
-        request, "tray.html", tag=tag, screen=SCREEN, subject=subject, trays=every, tray=one,
-        photograph=photograph, wide=WIDE, tall=tall, shown=shown, heads=HEADS, drives=DRIVES,
-        threads=THREADS, starts=STARTS, last=one.screws[-1] if one.screws else None,
-    )  # fmt: skip
+        request,
+        "tray.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        trays=every,
+        tray=one,
+        photograph=photograph,
+        wide=WIDE,
+        tall=tall,
+        shown=shown,
+        heads=HEADS,
+        drives=DRIVES,
+        threads=THREADS,
+        starts=STARTS,
+        last=one.screws[-1] if one.screws else None,
+    )
 
 
 @router.get("/dossier/{tag}/tray-drawing/{opening}")
@@ -96,13 +109,23 @@ def out(
     one = tray_of(trays(subject.state, subject.tree, subject.chronology), opening)
     length_mm, typed = screw_length(length, lengths_of(request))
     like: dict[str, Any] = {
-        "head": head, "drive": drive, "thread": thread, "length_mm": length_mm, "start": start,
+        "head": head,
+        "drive": drive,
+        "thread": thread,
+        "length_mm": length_mm,
+        "start": start,
         "odd": odd,
-    }  # fmt: skip
+    }
     acts = out_acts(
-        subject.state, slip("v", id, made), one, frame=frame, x=x / WIDE, y=y / tall, like=like,
+        subject.state,
+        slip("v", id, made),
+        one,
+        frame=frame,
+        x=x / WIDE,
+        y=y / tall,
+        like=like,
         typed=typed,
-    )  # fmt: skip
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN, opening=opening, frame=frame)
 
@@ -146,10 +169,13 @@ def like(
     state = desk.subject(tag).state
     length_mm, typed = screw_length(length, lengths_of(request))
     told: dict[str, Any] = {
-        "head": head or None, "drive": drive or None, "thread": thread or None,
-        "length_mm": length_mm, "start": start if start != "not tried" else None,
+        "head": head or None,
+        "drive": drive or None,
+        "thread": thread or None,
+        "length_mm": length_mm,
+        "start": start if start != "not tried" else None,
         "odd": odd or None,
-    }  # fmt: skip
+    }
     reason = "; ".join(one for one in ("looked at closely", typed) if one)
     acts = change_acts(state, slip("c", id, made), screw, told, reason)
     desk.enter(tag, acts, by=hand_of(request))

@@ -48,16 +48,27 @@ def tune(
     sheet = planned.sheet
     rows = groups(subject.state, subject.tree, sheet, bench, lengths)
     return page(
-        request, "tune.html", tag=tag, screen=SCREEN, subject=subject, at="setup",
-        ways=ways_at(desk, tag), columns=COLUMNS, refused=planned.refused,
+        request,
+        "tune.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        at="setup",
+        ways=ways_at(desk, tag),
+        columns=COLUMNS,
+        refused=planned.refused,
         groups=rows,
-        plan=plan_words(sheet, lengths), sets=named_sets(subject.state, bench),
+        plan=plan_words(sheet, lengths),
+        sets=named_sets(subject.state, bench),
         plots={name: drawn(one) for name, one in planned.plots.items()},
         tables=plot_tables(sheet, lengths) if sheet else (),
         case=sheet.case.reasons if sheet and sheet.case else (),
-        turns=rod_turns(subject.state), rod_ways=WAYS, felt=FELT, leave=subject.state.leave(TURN),
+        turns=rod_turns(subject.state),
+        rod_ways=WAYS,
+        felt=FELT,
+        leave=subject.state.leave(TURN),
         **_taking(request, desk, tag, take or ".".join(first_taking(rows))),
-    )  # fmt: skip
+    )
 
 
 @router.get("/dossier/{tag}/taking", response_class=HTMLResponse)
@@ -101,9 +112,15 @@ def reading(
     subject = desk.subject(tag)
     one = _measure(subject, measure)
     acts = reading_acts(
-        subject.state, slip("m", id, made), measure=one, column=column, text=value, tool=tool,
-        lengths=lengths, note=note,
-    )  # fmt: skip
+        subject.state,
+        slip("m", id, made),
+        measure=one,
+        column=column,
+        text=value,
+        tool=tool,
+        lengths=lengths,
+        note=note,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     now = desk.subject(tag)
     rows = groups(now.state, now.tree, None, bench_at(desk, tag), lengths)
@@ -144,9 +161,16 @@ def rod(
     desk = desk_of(request)
     subject = desk.subject(tag)
     acts = rod_acts(
-        subject.state, subject.tree, slip("t", id, made), load_stop_table(), turns=turns, way=way,
-        relief=relief, felt=felt, lengths=lengths_of(request),
-    )  # fmt: skip
+        subject.state,
+        subject.tree,
+        slip("t", id, made),
+        load_stop_table(),
+        turns=turns,
+        way=way,
+        relief=relief,
+        felt=felt,
+        lengths=lengths_of(request),
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN, take="relief.final")
 
@@ -166,9 +190,11 @@ def saddles(
     desk = desk_of(request)
     subject = desk.subject(tag)
     told = {
-        "saddle-treble": saddle_treble, "saddle-bass": saddle_bass,
-        "action-treble": action_treble, "action-bass": action_bass,
-    }  # fmt: skip
+        "saddle-treble": saddle_treble,
+        "saddle-bass": saddle_bass,
+        "action-treble": action_treble,
+        "action-bass": action_bass,
+    }
     acts = saddle_acts(
         subject.state, subject.tree, slip("t", id, made), told=told, lengths=lengths_of(request)
     )
@@ -190,13 +216,25 @@ def jack_page(
     chosen = part if part in pickups else next(iter(pickups), "")
     stage = stage if stage in at_the_jack.STAGES else at_the_jack.STAGES[0]
     return page(
-        request, "tune_jack.html", tag=tag, screen=SCREEN, subject=subject, at="jack",
-        ways=ways_at(desk, tag), pickups=pickups, chosen=chosen, stage=stage,
-        stages=at_the_jack.STAGES, places=at_the_jack.PLACES, steps=at_the_jack.STEPS,
+        request,
+        "tune_jack.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        at="jack",
+        ways=ways_at(desk, tag),
+        pickups=pickups,
+        chosen=chosen,
+        stage=stage,
+        stages=at_the_jack.STAGES,
+        places=at_the_jack.PLACES,
+        steps=at_the_jack.STEPS,
         standing=at_the_jack.standing(subject.state, pickups.get(chosen, ""), stage),
-        found=found, rows=at_the_jack.jack_rows(found.finding) if found.finding else (),
-        picture=drawn(found.picture), cautions=CAUTIONS,
-    )  # fmt: skip
+        found=found,
+        rows=at_the_jack.jack_rows(found.finding) if found.finding else (),
+        picture=drawn(found.picture),
+        cautions=CAUTIONS,
+    )
 
 
 @router.post("/dossier/{tag}/jack")
@@ -216,9 +254,14 @@ def jack(
     desk = desk_of(request)
     subject = desk.subject(tag)
     acts = at_the_jack.jack_acts(
-        subject.state, subject.tree, slip("m", id, made), part=part, stage=stage,
-        readings={"full": full, "sweep": sweep, "zero": zero}, temperature=temperature,
-    )  # fmt: skip
+        subject.state,
+        subject.tree,
+        slip("m", id, made),
+        part=part,
+        stage=stage,
+        readings={"full": full, "sweep": sweep, "zero": zero},
+        temperature=temperature,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, f"{SCREEN}/jack", part=part, stage=stage)
 

@@ -51,14 +51,25 @@ def weigh_up(
     all_in = date_section(whole, subject.tree, terms, desk.finding(tag).data()) if out else dated
     fits = doubt_section_at(desk, tag) if desk.has("doubts", tag) else None
     return page(
-        request, "weigh_up.html", tag=tag, screen=SCREEN, subject=subject, dated=dated,
-        digest=finding["digest"], rows=rows, said={one.id: one for one in statements},
+        request,
+        "weigh_up.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        dated=dated,
+        digest=finding["digest"],
+        rows=rows,
+        said={one.id: one for one in statements},
         timeline=None if line is None else drawn(timeline_svg(line)),
         timeline_words="" if line is None else timeline_alt(line),
-        drawing=drawn(drawing_svg(kind, rows)), drawing_words=drawing_alt(rows, kind),
-        scale=weights(whole, subject.tree, terms, finding, out), strong=STRONG, aside=out,
-        all_in=all_in.headline, doubted=fits,
-    )  # fmt: skip
+        drawing=drawn(drawing_svg(kind, rows)),
+        drawing_words=drawing_alt(rows, kind),
+        scale=weights(whole, subject.tree, terms, finding, out),
+        strong=STRONG,
+        aside=out,
+        all_in=all_in.headline,
+        doubted=fits,
+    )
 
 
 @router.get("/dossier/{tag}/weigh-up/doubts", response_class=HTMLResponse)
@@ -68,9 +79,13 @@ def doubts(request: Request, tag: str) -> HTMLResponse:
     subject = desk.subject(tag)
     template = "doubts.html" if partial(request) else "doubts_page.html"
     return page(
-        request, template, tag=tag, screen=SCREEN, subject=subject,
+        request,
+        template,
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
         doubted=doubt_section_at(desk, tag),
-    )  # fmt: skip
+    )
 
 
 @router.get("/dossier/{tag}/weigh-up/curves", response_class=HTMLResponse)
@@ -78,7 +93,12 @@ def curves(request: Request, tag: str) -> HTMLResponse:
     """Show the change-over of each feature that was seen, with the census beside it."""
     desk = desk_of(request)
     return page(
-        request, "curves.html", tag=tag, screen=SCREEN, subject=desk.subject(tag),
-        curves=[(one, drawn(change_over_svg(one)), change_over_alt(one))
-                for one in curves_at(desk, tag)],
-    )  # fmt: skip
+        request,
+        "curves.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=desk.subject(tag),
+        curves=[
+            (one, drawn(change_over_svg(one)), change_over_alt(one)) for one in curves_at(desk, tag)
+        ],
+    )

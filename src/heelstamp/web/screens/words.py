@@ -29,9 +29,15 @@ def words(
         document_at(desk, tag, "shop"), computed_words(desk, tag), choices_of(subject.state)
     )
     return page(
-        request, "words.html", tag=tag, screen=SCREEN, subject=subject, groups=found, own=own,
+        request,
+        "words.html",
+        tag=tag,
+        screen=SCREEN,
+        subject=subject,
+        groups=found,
+        own=own,
         banned=find_banned(own),
-    )  # fmt: skip
+    )
 
 
 @router.post("/dossier/{tag}/word")
@@ -47,8 +53,12 @@ def word(
     """Let another word stand in a sentence."""
     desk = desk_of(request)
     acts = word_acts(
-        desk.subject(tag).state, slip("d", id, made), computed_words(desk, tag),
-        statement=statement, word=word, reason=reason,
-    )  # fmt: skip
+        desk.subject(tag).state,
+        slip("d", id, made),
+        computed_words(desk, tag),
+        statement=statement,
+        word=word,
+        reason=reason,
+    )
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)

@@ -72,10 +72,16 @@ def test_the_consignors_page() -> None:
     assert len(lines) < 50
     net = next(line for line in lines if line.startswith("Net to you"))
     assert net.endswith("7,113.00 USD")
-    for told in ("−1,674.00 USD", "Rounding: each line", "Paid by 2026-12-15.",
-                 "Here for 23 days; the term ends 2027-05-01, 157 days left.",
-                 "  clean control", "  the date of the neck", "Loss: Cover while here",
-                 "Not an appraisal under any licence"):  # fmt: skip
+    for told in (
+        "−1,674.00 USD",
+        "Rounding: each line",
+        "Paid by 2026-12-15.",
+        "Here for 23 days; the term ends 2027-05-01, 157 days left.",
+        "  clean control",
+        "  the date of the neck",
+        "Loss: Cover while here",
+        "Not an appraisal under any licence",
+    ):
         assert told in text
 
 

@@ -87,9 +87,18 @@ def test_the_mixture_is_wider_and_lower_than_taking_everything_as_first() -> Non
     found = fitted()
     layout = found.priced.layout
     sure: dict[str, float | None] = dict.fromkeys(
-        ("touched_up", "refinished", "recent_refinish", "pickup", "neck_later", "neck_not_seen",
-         "no_case", "rare_colour"), 0.0,
-    )  # fmt: skip
+        (
+            "touched_up",
+            "refinished",
+            "recent_refinish",
+            "pickup",
+            "neck_later",
+            "neck_not_seen",
+            "no_case",
+            "rare_colour",
+        ),
+        0.0,
+    )
     from heelstamp.valuation.predictive import predict
 
     row = layout.row({**sure, "grade": 1.0}, (1965, 1965))
@@ -128,8 +137,12 @@ def test_what_the_record_decides() -> None:
     assert decided() == Given()
     found = decided(grade="b", colour="Rare", case="no", other_parts_changed="2")
     assert (found.grade, found.colour, found.case, found.others) == (1.0, "rare", False, 2)
-    for bad in ({"grade": "mint"}, {"colour": "red"}, {"case": "maybe"},
-                {"other_parts_changed": "some"}):  # fmt: skip
+    for bad in (
+        {"grade": "mint"},
+        {"colour": "red"},
+        {"case": "maybe"},
+        {"other_parts_changed": "some"},
+    ):
         with pytest.raises(InputError):
             decided(**bad)
 
@@ -148,8 +161,9 @@ def test_aspects_make_the_grade_when_there_is_no_whole_one() -> None:
 def test_shares_of_states() -> None:
     market = load_market()
     assert shares_of(market, "finish", "recent_refinish") == {
-        "refinished": 1.0, "recent_refinish": 1.0,
-    }  # fmt: skip
+        "refinished": 1.0,
+        "recent_refinish": 1.0,
+    }
     assert shares_of(market, "neck", "original") == {}
     assert shares_of(market, "pickup", "later_replacement") == {"pickup": 1.0}
 
@@ -191,9 +205,14 @@ def test_the_next_inspection_knows_what_it_is_worth_in_money() -> None:
     one = subject("outside-only.toml")
     money = open_money(found.priced, found.middle, found.unseen)
     plan = plan_inspections(
-        one.state, one.tree, one.chronology, mark_context(), table=load_stop_table(), value=money,
+        one.state,
+        one.tree,
+        one.chronology,
+        mark_context(),
+        table=load_stop_table(),
+        value=money,
         draws=8,
-    )  # fmt: skip
+    )
     gains = {option.inspection: option.gain.money for option in plan.options}
     assert all(gain is not None for gain in gains.values())
     # the neck takes the discount for an unlooked date away, besides what it tells

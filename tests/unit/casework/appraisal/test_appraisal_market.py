@@ -101,10 +101,14 @@ def test_inflation_is_taken_out_and_put_back() -> None:
         price = index.between_months(9000.0, FIRST, month)
         some.append(
             Comparable(
-                id=one.id, month=format_month(month), kind="sold", minor=round(100 * price),
-                currency="USD", made=(1960, 1960),
+                id=one.id,
+                month=format_month(month),
+                kind="sold",
+                minor=round(100 * price),
+                currency="USD",
+                made=(1960, 1960),
             )
-        )  # fmt: skip
+        )
     points = market_index(fit(some, index=index))
     assert points[0].real == points[0].nominal == 100
     assert points[-1].real == pytest.approx(100, abs=2.5)
@@ -183,7 +187,17 @@ def test_a_spectacular_sale_is_flagged_and_kept() -> None:
 def test_the_planted_rule_is_the_stated_one() -> None:
     # the demonstration's guitar: 1965, grade B, touched up, Nov 2026: 9,042
     one = Comparable(
-        id="h", month="2026-11", kind="sold", minor=1, currency="USD", made=(1965, 1965),
-        grade="B", finish="touched_up", pickups=0, neck="first", case=True, colour="standard",
-    )  # fmt: skip
+        id="h",
+        month="2026-11",
+        kind="sold",
+        minor=1,
+        currency="USD",
+        made=(1965, 1965),
+        grade="B",
+        finish="touched_up",
+        pickups=0,
+        neck="first",
+        case=True,
+        colour="standard",
+    )
     assert math.exp(planted_log(one)) == pytest.approx(9042, abs=1)

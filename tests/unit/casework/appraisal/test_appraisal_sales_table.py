@@ -8,17 +8,43 @@ from heelstamp.casework.census.sheet import Cell, Sheet, TableError
 from heelstamp.errors import InputError
 from heelstamp.reference.demonstration import demo_sales
 
-HEAD = ("id", "date", "kind", "price", "currency", "year", "grade", "finish", "pickups", "neck",
-        "case", "colour", "venue", "weight")  # fmt: skip
-ROW = ("a", "2021-02", "sold", "8,650", "USD", "1956", "B", "orig.", "0", "first", "yes", "std",
-       "auction", "3284")  # fmt: skip
+HEAD = (
+    "id",
+    "date",
+    "kind",
+    "price",
+    "currency",
+    "year",
+    "grade",
+    "finish",
+    "pickups",
+    "neck",
+    "case",
+    "colour",
+    "venue",
+    "weight",
+)
+ROW = (
+    "a",
+    "2021-02",
+    "sold",
+    "8,650",
+    "USD",
+    "1956",
+    "B",
+    "orig.",
+    "0",
+    "first",
+    "yes",
+    "std",
+    "auction",
+    "3284",
+)
 
 
 def sheet(*rows: tuple[str, ...], head: tuple[str, ...] = HEAD) -> Sheet:
     return Sheet(
-        "sales.csv",
-        head,
-        tuple((n, tuple(map(Cell, row))) for n, row in enumerate(rows, start=2)),
+        "sales.csv", head, tuple((n, tuple(map(Cell, row))) for n, row in enumerate(rows, start=2))
     )
 
 
@@ -115,8 +141,10 @@ def test_each_bad_cell_is_named(changes: dict[str, str], told: str) -> None:
 def test_all_bad_cells_are_told_at_once_and_nothing_is_taken() -> None:
     found = refused(sheet(with_(price="x", grade="z"), ROW, with_(id="b", finish="?")))
     assert [one.split(":")[0] for one in found] == [
-        "row 2, column price", "row 2, column grade", "row 4, column finish",
-    ]  # fmt: skip
+        "row 2, column price",
+        "row 2, column grade",
+        "row 4, column finish",
+    ]
 
 
 def test_the_same_sale_twice_and_the_same_id_twice_are_refused() -> None:
@@ -143,8 +171,12 @@ def test_near_repeats_are_told_and_kept() -> None:
 
 def test_what_a_spreadsheet_made_of_a_cell() -> None:
     head = ("date", "kind", "USD", "year")
-    cells = (Cell("2021-02-14 00:00:00", "date"), Cell("sold"), Cell("8650", "number"),
-             Cell("1964-01-01 00:00:00", "date"))  # fmt: skip
+    cells = (
+        Cell("2021-02-14 00:00:00", "date"),
+        Cell("sold"),
+        Cell("8650", "number"),
+        Cell("1964-01-01 00:00:00", "date"),
+    )
     made_of = Sheet("s.xlsx", head, ((2, cells),))
     assert "made a date of this cell" in refused(made_of)[0]
     (one,) = comparables_from(Sheet("s.xlsx", head[:3], ((2, cells[:3]),)))

@@ -5,13 +5,7 @@ from __future__ import annotations
 import pytest
 
 from heelstamp.casework.bench.device import Slip
-from heelstamp.casework.bench.tune import (
-    after,
-    first_taking,
-    groups,
-    on_the_bench,
-    taking,
-)
+from heelstamp.casework.bench.tune import after, first_taking, groups, on_the_bench, taking
 from heelstamp.casework.bench.tune_reading import reading_acts
 from heelstamp.casework.bench.tune_table import (
     COLUMNS,
@@ -37,10 +31,16 @@ def tree_of(kind: str) -> PartsTree:
 
 def opened(kind: str) -> Folding:
     folding = Folding(tree_of(kind))
-    folding.add("instrument", {
-        "kind": kind, "maker": "Sallowby Instrument Works", "model": "Wherry",
-        "chronology": "sallowby-wherry",
-    }, where="instrument")  # fmt: skip
+    folding.add(
+        "instrument",
+        {
+            "kind": kind,
+            "maker": "Sallowby Instrument Works",
+            "model": "Wherry",
+            "chronology": "sallowby-wherry",
+        },
+        where="instrument",
+    )
     return folding
 
 
@@ -57,9 +57,15 @@ def entered(
     folding: Folding, measure: Measure, column: str, text: str, number: int
 ) -> DossierState:
     (act,) = reading_acts(
-        folding.state, Slip(f"m{number}", "", AT), measure=measure, column=column, text=text,
-        tool="", lengths="mm", note="",
-    )  # fmt: skip
+        folding.state,
+        Slip(f"m{number}", "", AT),
+        measure=measure,
+        column=column,
+        text=text,
+        tool="",
+        lengths="mm",
+        note="",
+    )
     folding.add(*act, where="reading")
     return folding.state
 
@@ -122,12 +128,22 @@ def test_the_work_goes_from_found_to_aim_to_new_strings_to_after() -> None:
         state = entered(folding, measures[key], column, "0.5", number)
         key, column = after(groups(state, tree, None, bench, "mm"), measures[key], column)
     assert asked == [
-        "relief.found", "relief-down.found", "action-treble.found", "action-bass.found",
-        "relief.aim", "action-treble.aim", "action-bass.aim",
-        "relief.new", "action-treble.new", "action-bass.new",
-        "relief.final", "action-treble.final", "action-bass.final",
-        "saddle-treble.final", "saddle-bass.final",
-    ]  # fmt: skip
+        "relief.found",
+        "relief-down.found",
+        "action-treble.found",
+        "action-bass.found",
+        "relief.aim",
+        "action-treble.aim",
+        "action-bass.aim",
+        "relief.new",
+        "action-treble.new",
+        "action-bass.new",
+        "relief.final",
+        "action-treble.final",
+        "action-bass.final",
+        "saddle-treble.final",
+        "saddle-bass.final",
+    ]
     assert (key, column) == ("relief", "found")  # all is read: it begins again
 
 

@@ -47,9 +47,12 @@ def test_a_row_is_taken_by_the_names_of_its_columns() -> None:
 def test_four_other_facts_are_kept_apart() -> None:
     (row,) = taken(changed(body="absent", neck="illegible", f05="-", f12="n/a", serial=""))
     assert statuses(row) == {
-        "neck_plate": "not looked", "body": "absent", "neck": "illegible", "f05": "not looked",
+        "neck_plate": "not looked",
+        "body": "absent",
+        "neck": "illegible",
+        "f05": "not looked",
         "f12": "not applicable",
-    }  # fmt: skip
+    }
     assert '["f","g4","absent"]' in row.evidence  # a mark's absence is a variant here
 
 
@@ -84,13 +87,13 @@ def test_a_bad_cell_is_told_by_row_and_column(cell: str, value: object, told: st
 def test_all_bad_cells_are_told_at_once() -> None:
     with pytest.raises(TableError, match="4 cells cannot be used") as caught:
         taken(
-            changed(id="W0", neck="a scrawl", f12="walnut"), GOOD, changed(id="W3", body="XIII 63"),
+            changed(id="W0", neck="a scrawl", f12="walnut"),
+            GOOD,
+            changed(id="W3", body="XIII 63"),
             changed(id="W1"),
-        )  # fmt: skip
+        )
     places = [one.where for one in caught.value.cells]
-    assert places == [
-        "row 2, column neck", "row 2, column f12", "row 4, column body", "row 5",
-    ]  # fmt: skip
+    assert places == ["row 2, column neck", "row 2, column f12", "row 4, column body", "row 5"]
     assert str(caught.value).startswith("census.csv: 4 cells")
 
 

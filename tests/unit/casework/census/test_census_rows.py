@@ -132,9 +132,13 @@ def test_how_a_dossier_was_dated_follows_from_what_was_used() -> None:
     assert hero_row().how_dated == "marks"
     assert hero_row("outside-only").how_dated == "feature only"
     paper = {
-        "id": "p", "part": "case", "kind": "document", "status": "read", "link": "names serial",
+        "id": "p",
+        "part": "case",
+        "kind": "document",
+        "status": "read",
+        "link": "names serial",
         "not_after": "1965-12",
-    }  # fmt: skip
+    }
     state = state_of([*observed("outside-only"), paper])
     found = translate(list(state.observations.values()), edition(), tables())
     assert how_dated_by(found) == "documents"
@@ -226,8 +230,14 @@ def test_movements() -> None:
 def test_classes_of_movement() -> None:
     assert step_names() == ["0", "1", "2-3", "4-6", "7-12", "13-24", "over 24"]
     assert [step_of(one) for one in (0, -1, 3, 4, -12, 24, 25)] == [
-        "0", "1", "2-3", "4-6", "7-12", "13-24", "over 24",
-    ]  # fmt: skip
+        "0",
+        "1",
+        "2-3",
+        "4-6",
+        "7-12",
+        "13-24",
+        "over 24",
+    ]
 
 
 def earlier(keep_conclusions: bool = True) -> list[Earlier]:

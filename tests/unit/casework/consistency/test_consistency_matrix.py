@@ -27,12 +27,27 @@ def fit(found: WearFinding, *parts: str) -> str:
 
 def test_the_table_speaks_of_parts_there_are() -> None:
     assert set(TABLE.parts) <= set(tree().keys)
-    assert {"frets", "neck", "tuners", "body", "strap_buttons", "socket_plate", "guard", "bridge",
-            "finish"} <= set(TABLE.parts)  # fmt: skip
+    assert {
+        "frets",
+        "neck",
+        "tuners",
+        "body",
+        "strap_buttons",
+        "socket_plate",
+        "guard",
+        "bridge",
+        "finish",
+    } <= set(TABLE.parts)
     ids = {one.id for one in TABLE.signs}
-    assert {"uniform_rust_hidden_and_exposed", "sharp_bare_wood", "straight_cut_checking",
-            "dirt_under_guard_not_in_pores", "fresh_flux_under_old_sleeving",
-            "same_stain_paper_and_wood", "mark_too_crisp"} <= ids  # fmt: skip
+    assert {
+        "uniform_rust_hidden_and_exposed",
+        "sharp_bare_wood",
+        "straight_cut_checking",
+        "dirt_under_guard_not_in_pores",
+        "fresh_flux_under_old_sleeving",
+        "same_stain_paper_and_wood",
+        "mark_too_crisp",
+    } <= ids
     assert TABLE.source == "common practice, no source"
 
 
@@ -134,10 +149,12 @@ def test_likelihoods_of_an_examiner_are_not_taken_for_a_look() -> None:
 
 
 GOOD = {
-    "schema": "heelstamp/wear/1", "source": "x", "grades": ["none", "some"],
+    "schema": "heelstamp/wear/1",
+    "source": "x",
+    "grades": ["none", "some"],
     "relation": [{"parts": ["a", "b"], "least": -1, "most": 1, "because": "c"}],
     "sign": [{"id": "s", "mismatch": "m", "ordinary": ["o"]}],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize(

@@ -163,8 +163,9 @@ def test_an_older_neck_comes_from_elsewhere_and_heel_and_pocket_decide() -> None
     assert conflict.second.mistaken == conflict.observations
     assert conflict.odds > 1000
     assert [(one.inspection, one.again) for one in conflict.deciding[:2]] == [
-        ("mark-neck", True), ("fit of neck and pocket", False),
-    ]  # fmt: skip
+        ("mark-neck", True),
+        ("fit of neck and pocket", False),
+    ]
     assert conflict.deciding[0].share > conflict.deciding[1].share > 0.01
     # the marks of body and electronics date it all the same
     first, last = conflict.first.interval["90"]

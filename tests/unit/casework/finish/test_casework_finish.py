@@ -34,17 +34,37 @@ CAUSES = {"touch-up": 0.84, "overspray, later clear or fill": 0.14, "surface fil
 
 def region(number: int = 1, **changes: Any) -> Region:
     made = Region(
-        number, SQUARE, (20.0, 20.0), 400.0, 100.0, 5.0, Kind.DARKER, 0.45, 0.2, 0.9, 1.0, 0.1,
-        0.4, 0.0, False, 0.97, CAUSES,
-    )  # fmt: skip
+        number,
+        SQUARE,
+        (20.0, 20.0),
+        400.0,
+        100.0,
+        5.0,
+        Kind.DARKER,
+        0.45,
+        0.2,
+        0.9,
+        1.0,
+        0.1,
+        0.4,
+        0.0,
+        False,
+        0.97,
+        CAUSES,
+    )
     return replace(made, **changes)
 
 
 def finding(**changes: Any) -> FinishFinding:
     made = Assessment(
-        "assessed", (), transform=np.eye(3), px_per_mm=2.0, frame=(90, 120), coat_px=4000.0,
+        "assessed",
+        (),
+        transform=np.eye(3),
+        px_per_mm=2.0,
+        frame=(90, 120),
+        coat_px=4000.0,
         smallest_mm=3.0,
-    )  # fmt: skip
+    )
     return FinishFinding("F1", "F2", replace(made, **changes), "ab" * 32)
 
 
@@ -52,20 +72,42 @@ REFUSED = {"verdict": "refused", "reasons": (Reason("shaken", "edges are wide", 
 
 
 def dossier(*bodies: Mapping[str, Any]) -> Any:
-    opening = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-               "chronology": "sallowby-wherry", "tag": "H-0001"}  # fmt: skip
+    opening = {
+        "kind": "guitar",
+        "maker": "Sallowby Instrument Works",
+        "model": "Wherry",
+        "chronology": "sallowby-wherry",
+        "tag": "H-0001",
+    }
     acts = [("instrument", opening)]
     for k, light in (("F1", "visible"), ("F2", "UV-A")):
         acts.append(
-            ("photograph", {"id": k, "file": "0" * 64, "name": k, "media_type": "image/jpeg",
-                            "width": 9, "height": 9, "light": light})
-        )  # fmt: skip
+            (
+                "photograph",
+                {
+                    "id": k,
+                    "file": "0" * 64,
+                    "name": k,
+                    "media_type": "image/jpeg",
+                    "width": 9,
+                    "height": 9,
+                    "light": light,
+                },
+            )
+        )
     acts += [("observation", dict(body)) for body in bodies]
     entries = [
-        Entry(seq=n, at="2026-11-02T09:14:00Z", by="examiner A", kind=kind, body=body,
-              previous=None, digest="0" * 64)
+        Entry(
+            seq=n,
+            at="2026-11-02T09:14:00Z",
+            by="examiner A",
+            kind=kind,
+            body=body,
+            previous=None,
+            digest="0" * 64,
+        )
         for n, (kind, body) in enumerate(acts, start=1)
-    ]  # fmt: skip
+    ]
     return fold(entries)
 
 
@@ -150,9 +192,11 @@ def test_a_region_is_told_in_layers_that_are_not_blended() -> None:
 
 def test_places_are_the_nine_fields_of_the_photograph() -> None:
     places = {
-        (60.0, 45.0): "in the middle of", (60.0, 80.0): "at the lower middle of",
-        (119.0, 45.0): "at the middle right of", (130.0, -4.0): "at the upper right of",
-    }  # fmt: skip
+        (60.0, 45.0): "in the middle of",
+        (60.0, 80.0): "at the lower middle of",
+        (119.0, 45.0): "at the middle right of",
+        (130.0, -4.0): "at the upper right of",
+    }
     for centre, place in places.items():
         told = finding(regions=(region(centre=centre),)).statements()[0].text
         assert f", {place} the photograph:" in told
@@ -199,8 +243,15 @@ def test_a_look_is_entered_once() -> None:
 
 
 def test_a_look_that_a_weighed_sign_holds_is_entered_without_weight() -> None:
-    earlier = {"id": "u1", "part": "finish", "kind": "sign", "status": "read",
-               "sign": "uv_colour", "outcome": "aged_even", "frames": ["F2"]}  # fmt: skip
+    earlier = {
+        "id": "u1",
+        "part": "finish",
+        "kind": "sign",
+        "status": "read",
+        "sign": "uv_colour",
+        "outcome": "aged_even",
+        "frames": ["F2"],
+    }
     body = entered(finding(), dossier(earlier), WHERRY, id_="o1")
     assert "likelihoods" not in body
     assert body["outcome"] == "even"

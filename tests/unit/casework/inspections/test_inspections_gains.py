@@ -14,15 +14,7 @@ from fakes.hero_stages import GUARD_DONE, OUTSIDE_SEEN, compiled_wherry, hero, o
 from heelstamp.casework.dating.procedure import gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.inspections.measures import FINISH_STATES, finish_words, part_words
-from heelstamp.dating import (
-    Evidence,
-    FeatureSeen,
-    Mark,
-    Reading,
-    SignSeen,
-    central_interval,
-    infer,
-)
+from heelstamp.dating import Evidence, FeatureSeen, Mark, Reading, SignSeen, central_interval, infer
 from heelstamp.reference.tables import mark_context
 from heelstamp.units import Period
 from heelstamp.wording.about_parts import (
@@ -63,8 +55,14 @@ def by_hand(until: str, outcomes: list[tuple[float, Evidence]], part: str) -> di
     grid = compiled.model.completion
     now = infer(compiled, evidence)
     ends_now = central_interval(now.months[0], grid, 0.9)
-    found = {"date": entropy(now.months[0]), "part": entropy(now.states[part][0]),
-             "width": 0.0, "range": 0.0, "words": 0.0, "mass": 0.0}  # fmt: skip
+    found = {
+        "date": entropy(now.months[0]),
+        "part": entropy(now.states[part][0]),
+        "width": 0.0,
+        "range": 0.0,
+        "words": 0.0,
+        "mass": 0.0,
+    }
     for share, seen in outcomes:
         then = infer(compiled, (*evidence, *seen))
         p = share * math.exp(then.log_evidence[0] - now.log_evidence[0])

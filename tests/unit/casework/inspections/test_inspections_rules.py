@@ -85,8 +85,16 @@ def test_a_rod_at_its_limit_is_not_turned() -> None:
 
 def test_a_sign_looked_for_and_not_there_stops_nothing() -> None:
     assert plan(hero(GUARD_DONE, sign("now", "plate_screws", "bit_does_not_fit", "no"))).best
-    unlooked = ("observation", {"id": "now", "part": "strings", "kind": "sign",
-                "status": "not looked", "sign": "strings_first_set"})  # fmt: skip
+    unlooked = (
+        "observation",
+        {
+            "id": "now",
+            "part": "strings",
+            "kind": "sign",
+            "status": "not looked",
+            "sign": "strings_first_set",
+        },
+    )
     assert plan(hero(GUARD_DONE, unlooked)).refused == []
 
 
@@ -145,8 +153,13 @@ def test_of_a_guitar_nobody_looked_at_the_number_and_the_outside_come_first() ->
 def test_not_looked_is_not_made_and_the_other_four_are() -> None:
     def with_status(status: str) -> set[str]:
         body = {"id": "heel", "part": "neck", "kind": "mark", "status": status}
-        pencil = {"id": "dots", "part": "neck", "kind": "feature", "status": status,
-                  "feature": "f12"}  # fmt: skip
+        pencil = {
+            "id": "dots",
+            "part": "neck",
+            "kind": "feature",
+            "status": status,
+            "feature": "f12",
+        }
         if status == "read":
             body |= {"text": "65/03 R"}
             pencil |= {"variant": "brass rod 1.6 mm"}
@@ -166,43 +179,79 @@ def test_not_looked_is_not_made_and_the_other_four_are() -> None:
         assert with_status(status) == {"board", "heel_mark"}  # the other half of each is left
     both = [
         ("observation", {"id": "heel", "part": "neck", "kind": "mark", "status": "illegible"}),
-        ("observation", {"id": "way", "part": "neck", "kind": "feature", "status": "illegible",
-                         "feature": "f09"}),
-    ]  # fmt: skip
+        (
+            "observation",
+            {
+                "id": "way",
+                "part": "neck",
+                "kind": "feature",
+                "status": "illegible",
+                "feature": "f09",
+            },
+        ),
+    ]
     assert "heel_mark" not in ids(plan(bare(*both)))
 
 
 @pytest.mark.parametrize("status", ["absent", "illegible", "not applicable"])
 def test_a_single_look_that_came_to_nothing_is_made(status: str) -> None:
-    seen = ("observation", {"id": "c", "part": "case", "kind": "feature", "status": status,
-                            "feature": "g3"})  # fmt: skip
+    seen = (
+        "observation",
+        {"id": "c", "part": "case", "kind": "feature", "status": status, "feature": "g3"},
+    )
     assert "case_lining" not in ids(plan(bare(seen)))
     unlooked = ("observation", {**seen[1], "status": "not looked"})
     assert "case_lining" in ids(plan(bare(unlooked)))
 
 
 def test_a_fact_shown_by_another_observation_is_made() -> None:
-    absent = ("observation", {"id": "g4", "part": "body", "kind": "feature", "status": "read",
-                              "feature": "g4", "variant": "absent"})  # fmt: skip
+    absent = (
+        "observation",
+        {
+            "id": "g4",
+            "part": "body",
+            "kind": "feature",
+            "status": "read",
+            "feature": "g4",
+            "variant": "absent",
+        },
+    )
     assert "body_pencil" in ids(plan(bare()))
     assert "body_pencil" not in ids(plan(bare(absent)))
-    number = ("observation", {"id": "n", "part": "neck_plate", "kind": "serial", "status": "read",
-                              "text": "S10350"})  # fmt: skip
+    number = (
+        "observation",
+        {"id": "n", "part": "neck_plate", "kind": "serial", "status": "read", "text": "S10350"},
+    )
     row = option(plan(bare(number)), "plate_number")
     assert row.members == ["plate_number"]  # its place on the plate (f02) is left
 
 
 def test_a_withheld_date_counts_for_nothing() -> None:
     # a body of 1956 under everything else of 1965
-    marks = [("body", "1956-05"), ("neck", "1965-03"), ("pot_volume", "1965-05"),
-             ("pot_tone", "1964-11")]  # fmt: skip
+    marks = [
+        ("body", "1956-05"),
+        ("neck", "1965-03"),
+        ("pot_volume", "1965-05"),
+        ("pot_tone", "1964-11"),
+    ]
     rows = [
-        ("observation", {"id": f"m-{part}", "part": part, "kind": "mark", "status": "read",
-                         "text": "x", "readings": [{"period": period, "weight": 1.0}]})
+        (
+            "observation",
+            {
+                "id": f"m-{part}",
+                "part": part,
+                "kind": "mark",
+                "status": "read",
+                "text": "x",
+                "readings": [{"period": period, "weight": 1.0}],
+            },
+        )
         for part, period in marks
-    ]  # fmt: skip
-    number = ("observation", {"id": "n", "part": "neck_plate", "kind": "serial", "status": "read",
-                              "text": "S10350"})  # fmt: skip
+    ]
+    number = (
+        "observation",
+        {"id": "n", "part": "neck_plate", "kind": "serial", "status": "read", "text": "S10350"},
+    )
     found = plan(bare(*rows, number, consent("take strings off"), consent("take neck off")))
     assert any("withheld" in one for one in found.sentences)
     assert not any("range of completion" in one for o in found.options for one in o.reasons)
@@ -249,10 +298,12 @@ def test_all_that_is_beaten_leaves_the_front() -> None:
     [
         ({"schema": "heelstamp/stop-rules/9"}, "not a stop table"),
         ({"rule": [{"sign": "s", "why": "w", "instead": "i"}]}, "stops no act"),
-        ({"rule": [{"sign": "s", "why": "w", "instead": "i", "acts": ["a"], "colour": "red"}]},
-         "unknown"),
+        (
+            {"rule": [{"sign": "s", "why": "w", "instead": "i", "acts": ["a"], "colour": "red"}]},
+            "unknown",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_broken_stop_table_is_refused(change: dict, told: str) -> None:
     with pytest.raises(InputError, match=told):
         parse_stop_table({**TABLE, **change}, where="table")

@@ -91,8 +91,15 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
 
 
 def test_a_journal_becomes_its_chain() -> None:
-    entry = {"seq": 1, "at": "t", "by": "Avery Quill", "kind": "custody", "body": {"a": 1},
-             "previous": None, "digest": "0" * 64}  # fmt: skip
+    entry = {
+        "seq": 1,
+        "at": "t",
+        "by": "Avery Quill",
+        "kind": "custody",
+        "body": {"a": 1},
+        "previous": None,
+        "digest": "0" * 64,
+    }
     assert journal_extract([entry], BUYER) == [
         {"seq": 1, "kind": "custody", "previous": None, "digest": "0" * 64}
     ]

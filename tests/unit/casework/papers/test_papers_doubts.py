@@ -25,13 +25,23 @@ from heelstamp.wording import find_banned
 
 ISSUE = Issue("Heelstamp 0.1.0", "2026-11-04", demonstration=True)
 EVERYTHING = {
-    "hero": hero, "misread": misread_neck, "older": older_neck, "close": close_marks,
-    "flags": lambda: [*close_marks(), flag("sharp_bare_wood"), flag("mark_too_crisp", "neck"),
-                      wear("body", "heavy"), wear("neck", "none"), wear("guard", "light")],
-    "foreign": lambda: body_marked("1959-03"), "withheld": lambda: body_marked("1964-05"),
+    "hero": hero,
+    "misread": misread_neck,
+    "older": older_neck,
+    "close": close_marks,
+    "flags": lambda: [
+        *close_marks(),
+        flag("sharp_bare_wood"),
+        flag("mark_too_crisp", "neck"),
+        wear("body", "heavy"),
+        wear("neck", "none"),
+        wear("guard", "light"),
+    ],
+    "foreign": lambda: body_marked("1959-03"),
+    "withheld": lambda: body_marked("1964-05"),
     "turning": lambda: body_marked("1965-10"),
     "nothing": lambda: [look("o", "neck", "mark", "not looked")],
-}  # fmt: skip
+}
 
 
 @cache
@@ -113,8 +123,9 @@ def test_a_part_that_turns_over_is_not_settled_in_table_drawing_and_sentence() -
             assert row.verdict == "not settled"
             assert row.word == ""
             assert (row.probability, row.prior) == (
-                before[row.key].probability, before[row.key].prior,
-            )  # fmt: skip
+                before[row.key].probability,
+                before[row.key].prior,
+            )
             said = next(s for s in document.part_statements if s.id == f"part:{row.key}")
             assert "is not settled" in said.text
             assert f"{before[row.key].word} {before[row.key].verdict}" in said.text

@@ -75,19 +75,32 @@ def test_the_shops_copy_holds_all() -> None:
 
 
 def test_a_number_once_mistyped_is_masked_too() -> None:
-    wrong = ("correction", {"id": "x1", "corrects": "o01", "reason": "misread",
-                            "replacement": {"part": "neck_plate", "kind": "serial",
-                                            "status": "read", "text": "S10358"}})  # fmt: skip
+    wrong = (
+        "correction",
+        {
+            "id": "x1",
+            "corrects": "o01",
+            "reason": "misread",
+            "replacement": {
+                "part": "neck_plate",
+                "kind": "serial",
+                "status": "read",
+                "text": "S10358",
+            },
+        },
+    )
     audience = audience_of(demo_state(wrong), "buyer")
     assert set(audience.serials) == {"S10350", "S10358", "10350", "10358"}
 
 
 def test_roles_stay_and_a_name_in_a_field_for_a_role_goes() -> None:
     told = [
-        ("statement", {"id": f"s{n}", "role": role, "about": "strings", "text": "x",
-                       "signed": True})
+        (
+            "statement",
+            {"id": f"s{n}", "role": role, "about": "strings", "text": "x", "signed": True},
+        )
         for n, role in ((5, "second reader"), (6, "Robin Feather"))
-    ]  # fmt: skip
+    ]
     document = report("buyer", more=told)
     assert said(document, "told:s5").startswith("Second reader, in a signed statement")
     assert said(document, "told:s6").startswith("[name withheld], in a signed statement")
@@ -104,13 +117,19 @@ def test_every_conclusion_names_its_frames_or_has_none_to_name() -> None:
 
 def test_an_unopened_neck_never_yields_a_state_of_the_neck() -> None:
     closed = [
-        ("correction", {"id": f"x{n}", "corrects": id_, "reason": "neck stays on",
-                        "replacement": {"part": "neck", "kind": kind, "status": "not looked",
-                                        **more}})
+        (
+            "correction",
+            {
+                "id": f"x{n}",
+                "corrects": id_,
+                "reason": "neck stays on",
+                "replacement": {"part": "neck", "kind": kind, "status": "not looked", **more},
+            },
+        )
         for n, (id_, kind, more) in enumerate(
             (("o14", "mark", {}), ("o15", "feature", {"feature": "f08"}))
         )
-    ]  # fmt: skip
+    ]
     document = report(more=closed)
     row = next(row for row in document.parts if row.key == "neck")
     assert (row.verdict, row.word, row.probability) == ("not examined", "", "")
@@ -149,8 +168,12 @@ def test_both_readings_the_influence_and_the_left_out_are_told() -> None:
 
 
 def test_where_parts_are_weighed_whole_they_are_named_instead_of_observations() -> None:
-    out = {"predictive": 0.01, "total_variation": 0.6, "median": "1965-04",
-           "interval": {"90": ["1965-03", "1965-08"]}}  # fmt: skip
+    out = {
+        "predictive": 0.01,
+        "total_variation": 0.6,
+        "median": "1965-04",
+        "interval": {"90": ["1965-03", "1965-08"]},
+    }
     weak = {**out, "total_variation": 0.01}
     document = report(finding=demo_finding(part_influence={"pot_volume": out, "neck": weak}))
     told = [one for one in document.inferred if one.id.startswith("without:")]
@@ -183,18 +206,35 @@ def test_a_flat_distribution_names_no_likeliest_month() -> None:
 
 
 def test_a_note_with_banned_words_is_refused_with_its_place() -> None:
-    bad = {"id": "o90", "part": "nut", "kind": "feature", "status": "read", "feature": "f05",
-           "variant": "B", "note": "guaranteed first"}  # fmt: skip
+    bad = {
+        "id": "o90",
+        "part": "nut",
+        "kind": "feature",
+        "status": "read",
+        "feature": "f05",
+        "variant": "B",
+        "note": "guaranteed first",
+    }
     with pytest.raises(BannedWordsError, match="o90"):
         report(more=[("observation", bad)])
 
 
 def test_a_claim_and_a_quotation_with_banned_words_stay_in_the_dossier() -> None:
-    told = {"id": "s9", "role": "the consignor", "about": "finish", "signed": False,
-            "text": "It is all original, I guarantee it."}  # fmt: skip
-    claim = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
-             "chronology": "sallowby-wherry", "tag": "H-0001",
-             "claimed": "flawless time capsule"}  # fmt: skip
+    told = {
+        "id": "s9",
+        "role": "the consignor",
+        "about": "finish",
+        "signed": False,
+        "text": "It is all original, I guarantee it.",
+    }
+    claim = {
+        "kind": "guitar",
+        "maker": "Sallowby Instrument Works",
+        "model": "Wherry",
+        "chronology": "sallowby-wherry",
+        "tag": "H-0001",
+        "claimed": "flawless time capsule",
+    }
     corrected = {"id": "x8", "corrects": "instrument", "reason": "as told", "replacement": claim}
     document = report(more=[("statement", told), ("correction", corrected)])
     assert dict(document.identity)["Claimed"] == "kept in the dossier, not repeated here"

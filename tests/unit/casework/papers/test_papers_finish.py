@@ -10,11 +10,7 @@ from fakes.demo_dossier import demo_finding, demo_state, demo_terms, guitar_tree
 from heelstamp.casework.finish import FinishFinding, KeptFinding
 from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, examination_report
-from heelstamp.casework.papers.finish_section import (
-    face_name,
-    finish_section,
-    plates_of,
-)
+from heelstamp.casework.papers.finish_section import face_name, finish_section, plates_of
 from heelstamp.errors import InputError
 from heelstamp.luminescence import Assessment, Kind, Reason, Region
 from heelstamp.report.payload import payload
@@ -29,17 +25,37 @@ DIGEST = "ab" * 32
 
 def region(number: int = 1, **changes: Any) -> Region:
     made = Region(
-        number, SQUARE, (20.0, 20.0), 400.0, 100.0, 5.0, Kind.DARKER, 0.45, 0.2, 0.9, 1.0, 0.1,
-        0.4, 0.0, False, 0.97, CAUSES,
-    )  # fmt: skip
+        number,
+        SQUARE,
+        (20.0, 20.0),
+        400.0,
+        100.0,
+        5.0,
+        Kind.DARKER,
+        0.45,
+        0.2,
+        0.9,
+        1.0,
+        0.1,
+        0.4,
+        0.0,
+        False,
+        0.97,
+        CAUSES,
+    )
     return replace(made, **changes)
 
 
 def kept(**changes: Any) -> dict[str, KeptFinding]:
     made = Assessment(
-        "assessed", (), transform=np.eye(3), px_per_mm=2.0, frame=(90, 120), coat_px=400_000.0,
+        "assessed",
+        (),
+        transform=np.eye(3),
+        px_per_mm=2.0,
+        frame=(90, 120),
+        coat_px=400_000.0,
         smallest_mm=3.0,
-    )  # fmt: skip
+    )
     made = replace(made, **changes)
     found = FinishFinding("u1", "u2", made, DIGEST)
     return {"g1": KeptFinding(found.data(), PICTURES if made.verdict == "assessed" else {})}
@@ -50,25 +66,49 @@ REFUSED = {"verdict": "refused", "reasons": (Reason("shaken", "edges are wide", 
 
 def glowing(*, status: str = "read", **frame: Any) -> list[tuple[str, dict[str, Any]]]:
     acts: list[tuple[str, dict[str, Any]]] = [
-        ("photograph", {"id": one, "file": digit * 64, "name": f"{one}.jpg", "part": "finish",
-                        "media_type": "image/jpeg", "width": 120, "height": 90, "light": light,
-                        "slot": slot, **frame})
-        for one, digit, light, slot in (
-            ("u1", "1", "visible", "uv-front-visible"), ("u2", "2", "UV-A", "uv-front"),
+        (
+            "photograph",
+            {
+                "id": one,
+                "file": digit * 64,
+                "name": f"{one}.jpg",
+                "part": "finish",
+                "media_type": "image/jpeg",
+                "width": 120,
+                "height": 90,
+                "light": light,
+                "slot": slot,
+                **frame,
+            },
         )
-    ]  # fmt: skip
-    look = {"id": "g1", "part": "finish", "kind": "sign", "sign": "glow", "status": status,
-            "frames": ["u1", "u2"], "file": "3" * 64}  # fmt: skip
+        for one, digit, light, slot in (
+            ("u1", "1", "visible", "uv-front-visible"),
+            ("u2", "2", "UV-A", "uv-front"),
+        )
+    ]
+    look = {
+        "id": "g1",
+        "part": "finish",
+        "kind": "sign",
+        "sign": "glow",
+        "status": status,
+        "frames": ["u1", "u2"],
+        "file": "3" * 64,
+    }
     return [*acts, ("observation", {**look, "outcome": "even"} if status == "read" else look)]
 
 
 def report(found: dict[str, KeptFinding], *, reader: str = "shop", **frame: Any) -> ReportDocument:
     status = "read" if found["g1"].data["verdict"] == "assessed" else "illegible"
     return examination_report(
-        demo_state(*glowing(status=status, **frame)), guitar_tree(), demo_finding(),
-        reader=reader, issue=Issue("Heelstamp 0.1.0", "2026-11-04"), terms=demo_terms(),
+        demo_state(*glowing(status=status, **frame)),
+        guitar_tree(),
+        demo_finding(),
+        reader=reader,
+        issue=Issue("Heelstamp 0.1.0", "2026-11-04"),
+        terms=demo_terms(),
         finish=found,
-    )  # fmt: skip
+    )
 
 
 def test_a_face_that_differs_is_told_in_one_sentence_and_a_table() -> None:
@@ -91,10 +131,14 @@ def test_a_face_that_differs_is_told_in_one_sentence_and_a_table() -> None:
 
 @pytest.mark.parametrize(
     ("visible", "end"),
-    [((False,), "it is not visible"), ((True,), "it is visible"),
-     ((True, True), "all 2 are visible"), ((False, False), "none of them is visible"),
-     ((True, True, False), "2 of them are visible")],
-)  # fmt: skip
+    [
+        ((False,), "it is not visible"),
+        ((True,), "it is visible"),
+        ((True, True), "all 2 are visible"),
+        ((False, False), "none of them is visible"),
+        ((True, True, False), "2 of them are visible"),
+    ],
+)
 def test_how_many_the_eye_sees(visible: tuple[bool, ...], end: str) -> None:
     found = tuple(region(k, visible=seen) for k, seen in enumerate(visible, start=1))
     (face,) = report(kept(regions=found)).finish

@@ -50,9 +50,16 @@ def test_other_parts_are_not_the_setups():
 
 @pytest.mark.parametrize(
     ("amount", "turns"),
-    [("1/8 turn tighter", 0.125), ("1/4 turn slacker", -0.25), ("0.1 turn, loosened", -0.1),
-     ("a little", None), ("1/8 turn", None), ("1/0 turn tighter", None), ("", None)],
-)  # fmt: skip
+    [
+        ("1/8 turn tighter", 0.125),
+        ("1/4 turn slacker", -0.25),
+        ("0.1 turn, loosened", -0.1),
+        ("a little", None),
+        ("1/8 turn", None),
+        ("1/0 turn tighter", None),
+        ("", None),
+    ],
+)
 def test_turns_in_words(amount, turns):
     done = Treatment(id="t", act="turn rod", part="rod", reason="x", reversible=True, amount=amount)
     assert turns_of(done) == turns

@@ -20,9 +20,14 @@ def test_a_relief_in_words():
 
 @pytest.mark.parametrize(
     ("words", "down"),
-    [("tuned down a semitone", 1.0), ("tuned down two tones", 4.0), ("tuned down 3 semitones", 3.0),
-     ("strings off", None), ("", 0.0)],
-)  # fmt: skip
+    [
+        ("tuned down a semitone", 1.0),
+        ("tuned down two tones", 4.0),
+        ("tuned down 3 semitones", 3.0),
+        ("strings off", None),
+        ("", 0.0),
+    ],
+)
 def test_how_far_down(words, down):
     assert read(f"relief at the 8th fret, {words}").down == down
 
@@ -62,8 +67,20 @@ def test_the_demonstration_is_read():
 def test_a_correction_counts():
     state = folded(
         measured("r", "relief at the 8th fret", "neck", 0.46, "mm"),
-        ("correction", {"id": "c", "corrects": "r", "reason": "slip",
-                        "replacement": {"quantity": "relief at the 8th fret", "part": "neck",
-                                        "value": 0.40, "unit": "mm", "stage": "found"}}),
-    )  # fmt: skip
+        (
+            "correction",
+            {
+                "id": "c",
+                "corrects": "r",
+                "reason": "slip",
+                "replacement": {
+                    "quantity": "relief at the 8th fret",
+                    "part": "neck",
+                    "value": 0.40,
+                    "unit": "mm",
+                    "stage": "found",
+                },
+            },
+        ),
+    )
     assert read_record(state).last("relief").value.value == 0.40

@@ -32,8 +32,13 @@ def test_four_ways_of_writing_one_set():
 def test_labels_and_what_was_assumed():
     plain = read("9 11 16 24 32 42")
     assert [one.label for one in plain.strings] == [
-        ".009 plain", ".011 plain", ".016 plain", ".024 wound", ".032 wound", ".042 wound",
-    ]  # fmt: skip
+        ".009 plain",
+        ".011 plain",
+        ".016 plain",
+        ".024 wound",
+        ".032 wound",
+        ".042 wound",
+    ]
     assert plain.assumed == (
         "Taken as plain by gauge: .009, .011, .016.",
         "Taken as wound by gauge: .024, .032, .042.",

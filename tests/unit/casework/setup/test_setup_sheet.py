@@ -75,8 +75,14 @@ def test_strings_off_is_a_reading_at_no_tension():
 
 
 def test_a_material_that_is_no_set_is_withheld_not_a_crash():
-    off = treated("t", "take strings off", "strings", material="one old set", before=["relief"],
-                  after=["relief"])  # fmt: skip
+    off = treated(
+        "t",
+        "take strings off",
+        "strings",
+        material="one old set",
+        before=["relief"],
+        after=["relief"],
+    )
     consent = ("consent", {"id": "c", "act": "take strings off", "granted": True, "by": "owner"})
     one = sheet(consent, *neck_readings(), off, new=SETS["new"])
     assert any("The material of t is not a set" in told for told in one.plan.withheld)
@@ -84,19 +90,27 @@ def test_a_material_that_is_no_set_is_withheld_not_a_crash():
 
 def test_fret_places_nut_and_heights_are_judged():
     places = [
-        measured(f"p{n}", f"place of fret {n}", "frets",
-                 641.4 * (1 - 2 ** (-n / 12)) + (0.9 if n == 7 else 0.0), "mm", uncertainty=0.1)
+        measured(
+            f"p{n}",
+            f"place of fret {n}",
+            "frets",
+            641.4 * (1 - 2 ** (-n / 12)) + (0.9 if n == 7 else 0.0),
+            "mm",
+            uncertainty=0.1,
+        )
         for n in range(13)
-    ]  # fmt: skip
+    ]
     heights = [
-        measured(f"h{n}", f"height of fret {n}", "frets", 0.45 if n == 9 else 0.0, "mm",
-                 uncertainty=0.02)
+        measured(
+            f"h{n}", f"height of fret {n}", "frets", 0.45 if n == 9 else 0.0, "mm", uncertainty=0.02
+        )
         for n in range(1, 22)
-    ]  # fmt: skip
+    ]
     slot = "clearance over the 1st fret, held at the 3rd, 6th string"
     nut = measured("n", slot, "nut", 0.45, "mm", uncertainty=0.03)
-    one = sheet(*neck_readings(), *places, *heights, nut, **SETS, relief_mm=0.25,
-                action_mm=(1.6, 2.0))  # fmt: skip
+    one = sheet(
+        *neck_readings(), *places, *heights, nut, **SETS, relief_mm=0.25, action_mm=(1.6, 2.0)
+    )
     best = one.board.fits[0]
     assert [(m.fret, round(m.off_mm.value, 1)) for m in best.misplaced] == [(7, 0.9)]
     assert dict(one.board.slots)["string 6"].verdict == "high"
@@ -110,10 +124,17 @@ def test_fret_places_nut_and_heights_are_judged():
 
 def test_intonation_by_string_gives_saddle_moves():
     reads = [
-        measured(f"i{n}", f"intonation at the 12th fret, {n}th string", "saddles", c, "cent",
-                 stage="plan", uncertainty=1.0)
+        measured(
+            f"i{n}",
+            f"intonation at the 12th fret, {n}th string",
+            "saddles",
+            c,
+            "cent",
+            stage="plan",
+            uncertainty=1.0,
+        )
         for n, c in ((4, 6.0), (5, -4.0))
-    ]  # fmt: skip
+    ]
     one = sheet(*neck_readings(), *reads, **SETS)
     moves = {move.name: move.back_mm.value for move in one.board.moves}
     assert moves["string 4"] == pytest.approx(2.23, abs=0.03)

@@ -51,8 +51,15 @@ def test_a_password_is_long_and_says_nothing_of_its_account() -> None:
     composed = check_password("Gr\u0065\u0301gory by the lake", "x y")
     assert composed == unicodedata.normalize("NFC", composed)
     assert "\u00e9" in composed
-    for password in ("short", "x" * 11, "x" * 300, "aaaaaaaaaaaaaaa", "abababababab", "",
-                     "I am Examiner A indeed"):  # fmt: skip
+    for password in (
+        "short",
+        "x" * 11,
+        "x" * 300,
+        "aaaaaaaaaaaaaaa",
+        "abababababab",
+        "",
+        "I am Examiner A indeed",
+    ):
         with pytest.raises(InputError) as caught:
             check_password(password, "examiner A")
         assert password == "" or password not in str(caught.value)
