@@ -72,7 +72,7 @@ def test_take_back_names_what_it_takes_and_it_can_be_put_back(bench: TestClient)
     assert "1 of" in bench.get("/").text
     again = bench.post(f"{HOME}/put-back", data={"taken": taken[1], "screen": "marks"})
     assert again.status_code == 409
-    assert "nothing to put back" in again.text
+    assert "othing to put back" in again.text
 
 
 def test_the_rack_finds_by_any_words_and_says_the_place(bench: TestClient) -> None:
