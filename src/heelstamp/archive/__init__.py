@@ -1,4 +1,4 @@
-"""Fixity: canonical JSON, digests, the chain that shows any change, and copies that tell no more."""
+"""Fixity: canonical JSON, digests, the chain that shows any change, copies that tell no more."""
 
 from heelstamp.archive.canonical import canonical_json, read_json
 from heelstamp.archive.chain import (

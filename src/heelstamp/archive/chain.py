@@ -30,11 +30,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from heelstamp.archive.canonical import (
-    EndOfTextError,
-    canonical_json,
-    read_strictly,
-)
+from heelstamp.archive.canonical import EndOfTextError, canonical_json, read_strictly
 from heelstamp.archive.digest import digest_of, is_digest
 from heelstamp.archive.fields import FORM, MOST, check_seed, digest_of_fields, pairs_of
 from heelstamp.errors import InputError

@@ -108,7 +108,7 @@ def _escaped(name: str) -> str:
 
 
 def leaf_data(path: str, value: object) -> bytes:
-    """What is hashed of a field beside its salt; the value must have a canonical form."""
+    """Write what is hashed of a field beside its salt; its value must have a canonical form."""
     return rfc8785.dumps((path, value))  # type: ignore[arg-type]
 
 
@@ -144,7 +144,7 @@ def check_seed(seed: bytes) -> None:
 
 
 def size_for(count: int, *, where: str = "") -> int:
-    """Number of leaves of the tree that holds *count* fields.
+    """Return the number of leaves of the tree that holds *count* fields.
 
     Raises
     ------

@@ -17,14 +17,7 @@ from collections.abc import Mapping
 
 from heelstamp.archive.digest import is_digest, sha256
 from heelstamp.archive.fields import FORM
-from heelstamp.archive.opening import (
-    Proof,
-    Refusal,
-    carried_text,
-    judged,
-    proved,
-    refuse_unless,
-)
+from heelstamp.archive.opening import Proof, Refusal, carried_text, judged, proved, refuse_unless
 from heelstamp.errors import InputError
 
 COPY_SCHEMA = "heelstamp/copy/2"

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from heelstamp.archive.canonical import canonical_json, read_strictly
 from heelstamp.archive.chain import ChainReport, Finding, is_head, verdict_of
@@ -93,7 +94,7 @@ def changes_digest(changes: Iterable[RowChange]) -> str:
         A row is named twice.
     """
     ordered = sorted(changes, key=lambda one: (one.table, one.key))
-    for one, after in zip(ordered, ordered[1:], strict=False):
+    for one, after in pairwise(ordered):
         if (one.table, one.key) == (after.table, after.key):
             raise InputError(
                 "a row changes twice in one transaction",
@@ -105,13 +106,7 @@ def changes_digest(changes: Iterable[RowChange]) -> str:
 
 
 def ledger_line(
-    changes: Sequence[RowChange],
-    *,
-    n: int,
-    at: str,
-    by: str,
-    previous: str | None,
-    seed: bytes,
+    changes: Sequence[RowChange], *, n: int, at: str, by: str, previous: str | None, seed: bytes
 ) -> dict[str, object]:
     """Sealed line for one transaction; its canonical JSON is what is kept.
 
@@ -148,10 +143,7 @@ def _line_digest(line: Mapping[str, object]) -> str:
 
 
 def verify_ledger(
-    lines: Sequence[bytes],
-    changes: Mapping[int, Sequence[RowChange]],
-    *,
-    head: str | None = None,
+    lines: Sequence[bytes], changes: Mapping[int, Sequence[RowChange]], *, head: str | None = None
 ) -> ChainReport:
     """Verify the chain of lines, and that each is about the changes noted under its number.
 

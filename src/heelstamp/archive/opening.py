@@ -21,6 +21,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from heelstamp.archive.canonical import canonical_json, read_strictly
@@ -81,7 +82,7 @@ class Proof:
     digest: str = ""
 
     def values(self, path: str) -> tuple[Any, ...]:
-        """The values shown at *path*: several only for items of a list."""
+        """Return the values shown at *path*: several only for items of a list."""
         return tuple(value for one, value in self.shown if one == path)
 
 
@@ -151,9 +152,7 @@ def _check_found(chosen: Collection[Wanted], shown: Sequence[tuple[str, object]]
         )
 
 
-def proved(
-    text: bytes, schema: str, head: str | None
-) -> tuple[tuple[tuple[str, Any], ...], str]:
+def proved(text: bytes, schema: str, head: str | None) -> tuple[tuple[tuple[str, Any], ...], str]:
     """Paths and values that *text* shows, and the digest they are proved to belong to.
 
     Raises
@@ -171,7 +170,7 @@ def proved(
     places = [row[0] for row in shown]
     refuse_unless(
         all(_is_whole(place) and 0 <= place < size for place in places)
-        and all(a < b for a, b in zip(places, places[1:], strict=False)),
+        and all(a < b for a, b in pairwise(places)),
         "place",
         "the places do not ascend within the tree",
     )
