@@ -304,40 +304,45 @@ def verify_spine(steps: Sequence[bytes], *, head: str | None) -> SpineProof:
     is ``fields``, one of an unknown form or of form 2 below form 1 ``form``. Whether the head is
     known whole is asked of the first step.
     """
-    expected, step, least = head, 0, FORM
-    proof = Proof(Verdict.CANNOT_DECIDE, "no head", "there is no step to verify")
-    first = proof
+    expected, step, newest = head, 0, FORM
+    first = proof = Proof(Verdict.CANNOT_DECIDE, "no head", "there is no step to verify")
     for step, text in enumerate(steps, start=1):
-        proof = _verified_step(text, expected)
+        proof, form = _verified_step(text, expected)
         first = proof if step == 1 else first
         if proof.verdict is Verdict.BROKEN:
             return SpineProof(proof, step)
-        previous, form = proof.values("/previous"), proof.values("/form")
-        if form and not (_is_whole(form[0]) and 1 <= form[0] <= least):
+        told = proof.values("/form")
+        if form > newest or (told and (told[0] != form or isinstance(told[0], bool))):
             return SpineProof(Proof(Verdict.BROKEN, "form", "is not of the form it can be"), step)
         if step == len(steps):
             break
-        if not form or len(previous) != 1 or not is_digest(previous[0]):
+        previous = proof.values("/previous")
+        if not told or len(previous) != 1 or not is_digest(previous[0]):
             return SpineProof(Proof(Verdict.BROKEN, "fields", "does not show its link"), step)
-        expected, least = previous[0], form[0]
+        expected, newest = previous[0], form
     if first.verdict is Verdict.CANNOT_DECIDE:
         proof = Proof(first.verdict, first.code, first.message, proof.shown, proof.digest)
     return SpineProof(proof, step)
 
 
-def _verified_step(text: bytes, head: str | None) -> Proof:
+def _verified_step(text: bytes, head: str | None) -> tuple[Proof, int]:
+    """Verify one step, and tell the form of its entry: whole lines are of form 1."""
     try:
         value, canonical = read_strictly(text)
     except InputError as error:
-        return Proof(Verdict.BROKEN, "unreadable", error.what)
+        return Proof(Verdict.BROKEN, "unreadable", error.what), FORM
     if not isinstance(value, dict) or "schema" in value or "form" in value:
-        return verify_opening(text, head=head)
-    if canonical != text:
-        return Proof(Verdict.BROKEN, "not canonical", "differs from its canonical form")
+        return verify_opening(text, head=head), FORM
     digest = digest_of({name: one for name, one in value.items() if name != "digest"})
-    if value.get("digest") != digest:
-        return Proof(Verdict.BROKEN, "digest", "does not have the digest it carries")
-    if not digest.startswith(_plain(head)):
-        return Proof(Verdict.BROKEN, "head", "is not the entry that the step before leads to")
+    try:
+        refuse_unless(canonical == text, "not canonical", "differs from its canonical form")
+        refuse_unless(
+            value.get("digest") == digest, "digest", "does not have the digest it carries"
+        )
+        refuse_unless(
+            digest.startswith(_plain(head)), "head", "is not what the step before leads to"
+        )
+    except Refusal as refusal:
+        return refusal.proof, 1
     shown = [("/form", 1), *((f"/{name}", one) for name, one in value.items() if name != "digest")]
-    return judged(tuple(shown), digest, head)
+    return judged(tuple(shown), digest, head), 1
