@@ -294,6 +294,9 @@ class Shop:
         Roles that may sign entries; empty allows any.
     tree_for
         Gives the parts tree of a kind of instrument; raises InputError for an unknown kind.
+    draw_seed
+        Gives 32 bytes from the system's generator for one new entry: never the same, never kept
+        elsewhere, never foreseen.
     """
 
     name: str
@@ -305,7 +308,11 @@ class Shop:
     tree_for: Callable[[str], PartsTree]
     census: CensusStore
     comparables: ComparableStore
+<<<<<<< HEAD
     rack: RackStore
+=======
+    draw_seed: Callable[[], bytes]
+>>>>>>> main
 
     def close(self) -> None:
         """Let go of everything held open."""
