@@ -308,11 +308,8 @@ class Shop:
     tree_for: Callable[[str], PartsTree]
     census: CensusStore
     comparables: ComparableStore
-<<<<<<< HEAD
     rack: RackStore
-=======
     draw_seed: Callable[[], bytes]
->>>>>>> main
 
     def close(self) -> None:
         """Let go of everything held open."""
