@@ -44,7 +44,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
-    made.globals.update(version=__version__, screens=SCREENS, groups=GROUPS, group_of=group_of)
+    made.globals.update(version=__version__, screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
     return made
 
