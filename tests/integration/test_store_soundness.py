@@ -101,7 +101,11 @@ def content(path: Path) -> object:
                 rows[name] = sorted(map(repr, raw.execute(f'SELECT * FROM "{name}"')))
             except (sqlite3.OperationalError, UnicodeDecodeError) as error:
                 rows[name] = [str(error)]
-        return rows, list(map(repr, raw.execute("SELECT * FROM sqlite_master")))
+        rows["sqlite_master"] = [
+            " ".join(repr(one).replace(r"\n", " ").replace(r"\x0b", " ").split())
+            for one in raw.execute("SELECT * FROM sqlite_master")
+        ]
+        return rows
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         return str(error)
     finally:

@@ -4,7 +4,7 @@ A database file can rot, and a row can be changed with another tool. What is loo
 own check of the file and its indexes (``integrity_check``), foreign keys, the text of the schema
 against one made anew, storage class of each column, the ledger's chain, each covered row against
 the digest noted last, and of each entry the columns that repeat its line, with head and tag.
-Chains of journals are verified by `heelstamp.archive.chain`. Text that is no longer UTF-8 is read
+Every chain of a journal is verified too. Text that is no longer UTF-8 is read
 with its broken bytes kept apart (PEP 383), so that one spoilt letter does not hide its row.
 
 Limits: rows cut off together with the ledger's own end show only against a digest kept elsewhere,
@@ -22,6 +22,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event, select, text
 from sqlalchemy.exc import DatabaseError
 
+from heelstamp.archive.chain import verify_lines
 from heelstamp.archive.ledger import row_faults, rows_standing, verify_ledger
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import lines_and_changes, rows_found
@@ -43,7 +44,7 @@ class DatabaseFault:
         Table and key, or the part of the file.
     code
         ``file``, ``schema``, ``type``, ``ledger``, ``changed``, ``missing``, ``left over``,
-        ``repeated`` or ``reference``.
+        ``repeated``, ``reference`` or ``journal``.
     message
         What was found.
     """
@@ -71,6 +72,7 @@ def database_faults(engine: Engine) -> tuple[DatabaseFault, ...]:
             found += _schema_faults(engine, connection)
             found += _row_faults(connection)
             found += _repeated_faults(connection)
+            found += _chain_faults(connection)
         except DatabaseError as error:
             return (DatabaseFault("database", "file", str(error.orig)),)
         finally:
@@ -140,6 +142,18 @@ def _row_faults(connection: Connection) -> Iterator[DatabaseFault]:
     for fault in row_faults(rows_standing(changes), rows_found(connection)):
         message = f"is {fault.code} against the ledger"
         yield DatabaseFault(f"{fault.table} {fault.key}", fault.code, message)
+
+
+def _chain_faults(connection: Connection) -> Iterator[DatabaseFault]:
+    tags = {row.id: row.tag for row in connection.execute(select(dossier))}
+    lines: dict[int, list[bytes]] = {}
+    wanted = select(entry.c.dossier_id, entry.c.line).order_by(entry.c.dossier_id, entry.c.seq)
+    for row in connection.execute(wanted):
+        lines.setdefault(row.dossier_id, []).append(row.line.encode("utf-8", "surrogateescape"))
+    for id_, journal in lines.items():
+        for one in verify_lines(journal).findings:
+            where = f"dossier {tags.get(id_, id_)!a}, entry {one.seq}"
+            yield DatabaseFault(where, "journal", f"{one.code}: {one.message}")
 
 
 def _repeated_faults(connection: Connection) -> Iterator[DatabaseFault]:
