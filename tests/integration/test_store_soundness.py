@@ -74,7 +74,7 @@ def test_an_untouched_database_is_sound(kept: Path, tmp_path: Path) -> None:
         ("UPDATE dossier SET head_digest = 'x' WHERE id = 1", "dossier 'H-0001': repeated"),
         ("UPDATE dossier SET tag = 'H-0007' WHERE id = 1", "dossier [1]: changed"),
         ("UPDATE comparable SET place = 'two' WHERE row = 's3'", "comparable.place: type"),
-        ("DROP INDEX ix_census_chronology", "index ix_census_chronology: schema"),
+        ("DROP INDEX ix_census_chronology", "index ix_census_chronology of census: schema"),
         ("DELETE FROM ledger_row WHERE n = 3", "ledger, line 3: ledger"),
     ],
 )
@@ -105,11 +105,11 @@ def content(path: Path) -> object:
             " ".join(repr(one).replace(r"\n", " ").replace(r"\x0b", " ").split())
             for one in raw.execute("SELECT * FROM sqlite_master")
         ]
-        return rows
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         return str(error)
     finally:
         raw.close()
+    return rows
 
 
 def test_every_flip_that_changes_the_content_is_found(kept: Path, tmp_path: Path) -> None:

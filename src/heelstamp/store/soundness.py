@@ -114,7 +114,7 @@ def _schema_faults(engine: Engine, connection: Connection) -> Iterator[DatabaseF
 
 
 def _schema(connection: Connection) -> dict[str, str]:
-    wanted = text("SELECT type || ' ' || name, sql FROM sqlite_master")
+    wanted = text("SELECT type || ' ' || name || ' of ' || tbl_name, sql FROM sqlite_master")
     rows = connection.execute(wanted)
     return {str(name): " ".join((sql or "").split()) for name, sql in rows}
 
