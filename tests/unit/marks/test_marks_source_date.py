@@ -155,9 +155,7 @@ def test_a_claim_turns_readings_down_with_the_reason():
 
 
 def test_editions_turn_down_years_before_a_number_was_given_out():
-    table = MappingProxyType(
-        {"777": SourceCode("777", "a part maker", (), True, "a list", 1959, 1961)}
-    )
+    table = MappingProxyType({"777": SourceCode("777", ("capacitor",), True, "a list", 1959, 1961)})
     answer = read_source_date("777-6-20", table, span=SPAN)
     years = {one.period.first // 12 for one in answer.readings}
     assert years == {1956, 1966}  # the list before 1959 is that of 1953
