@@ -21,7 +21,7 @@ from itertools import islice
 from typing import Any
 
 from heelstamp.casework.census.sheet import Cell, Sheet
-from heelstamp.casework.documents import decode_text
+from heelstamp.documents import decode_text
 from heelstamp.errors import InputError
 
 LARGEST_FILE = 50_000_000
