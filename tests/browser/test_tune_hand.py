@@ -250,7 +250,7 @@ def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
 
 KEPT = """async () => {
     for (let k = 0; k < 200; k++) {
-        if (await caches.match(location.pathname.replace("/tune", "/takings"))) return true;
+        if (await caches.match(location.pathname.replace("/setup", "/takings"))) return true;
         await new Promise((done) => setTimeout(done, 50));
     }
     return false;

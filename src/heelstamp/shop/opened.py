@@ -12,7 +12,7 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
@@ -58,6 +58,12 @@ class OpenShop:
         self._lock = Lock()
         self.writing = Lock()
         """Held while a file of the shop is replaced after it was looked at."""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def close(self) -> None:
         """Let go of the shop."""
