@@ -62,8 +62,9 @@ def grant(memory_bytes: int, cpu_seconds: int) -> None:
         (resource.RLIMIT_CPU, most_seconds),
     ):
         _, hard = resource.getrlimit(kind)
+        bound = most if hard == resource.RLIM_INFINITY else min(most, hard)
         with contextlib.suppress(OSError, ValueError):
-            resource.setrlimit(kind, (most, hard))
+            resource.setrlimit(kind, (bound, hard))
 
 
 def peak_bytes() -> int:
