@@ -140,7 +140,7 @@ from heelstamp.media.confinement import confine, grant
 confine()
 told = []
 for act in (lambda: socket.socket(), lambda: socket.socketpair(),
-            lambda: os.execv("/bin/true", ["true"]), lambda: open("left", "w").write("x" * 9)):
+            lambda: os.execv("/bin/true", ["true"]), lambda: open("left", "wb", 0).write(b"x")):
     try:
         act()
         told.append("done")
@@ -176,7 +176,7 @@ def test_it_opens_no_socket_starts_no_program_writes_no_file_and_ends_in_time(tm
 @linux
 def test_too_much_memory_is_a_refusal_and_the_next_file_is_read(decoder: Decoder) -> None:
     """108 million pixels take 432 MB, in a process that the machine gives 300."""
-    data = bombs.png(12_000, 9_000, colour=2) + bytes(1_000_000)
+    data = bombs.png(12_000, 9_000, colour=2, between=bombs.chunk(b"prVt", bytes(10**6)))
     decoder.run("read_photograph", photograph(), "a")
     process = decoder._process
     assert process is not None

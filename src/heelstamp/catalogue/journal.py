@@ -12,7 +12,7 @@ from typing import Annotated, Any
 
 import msgspec
 
-from heelstamp.catalogue.conversion import convert, join_place
+from heelstamp.catalogue.conversion import convert, join_place, refuse_controls
 from heelstamp.catalogue.entries import parse_time
 from heelstamp.catalogue.observations import Text
 from heelstamp.errors import InputError
@@ -55,7 +55,7 @@ def parse_entry(data: object, *, where: str = "") -> Entry:
     InputError
         A field is unknown, missing or of the wrong kind, or the time is not in the calendar.
     """
-    entry = convert(data, Entry, where=where)
+    entry = convert(data, Entry, where=where, kept=True)
     parse_time(entry.at, where=join_place(where, "field at"))
     if (entry.previous is None) != (entry.seq == 1):
         raise InputError(
@@ -75,7 +75,7 @@ def envelope(
     Raises
     ------
     InputError
-        The time is not UTC in the calendar, or the hand is blank.
+        The time is not UTC in the calendar, or the hand is blank or holds what is no text.
     """
     fields: dict[str, object] = {
         "seq": seq,
@@ -85,5 +85,6 @@ def envelope(
         "body": dict(body),
         "previous": previous,
     }
+    refuse_controls({"by": by, "kind": kind}, where=f"entry {seq}", lines=())
     parse_entry({**fields, "digest": "0" * 64}, where=f"entry {seq}")
     return fields

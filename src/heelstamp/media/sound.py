@@ -25,6 +25,8 @@ LARGEST_BYTES = 200_000_000
 MOST_SECONDS = 600.0
 MOST_SAMPLES = 60_000_000
 """Over all channels: 240 MB while decoding, ten minutes of mono at 96 kHz."""
+LOUDEST = 1e6
+"""Times full scale, 120 dB above it: a recorder of floating point may pass full scale, not this."""
 _ESTIMATED = 1 << 62
 """Frames from which a head's count stands for "not known" (libsndfile writes 2^63 - 1)."""
 MOST_CHANNELS = 8
@@ -119,9 +121,9 @@ def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str
         ) from error
     if not len(samples):
         raise InputError("the recording holds no samples", where=name, remedy=_REMEDY)
-    if not np.isfinite(samples).all():
+    if not max(-float(samples.min()), float(samples.max())) <= LOUDEST:  # so that NaN is refused
         raise InputError(
-            "the recording holds values that are no numbers",
+            "the recording holds values that are no sound",
             where=name,
             remedy="Export it again as whole numbers, 16 or 24 bits.",
         )
@@ -213,7 +215,7 @@ def _choose(
     energies = np.einsum("ij,ij->j", samples, samples, dtype=np.float64)
     strongest = int(energies.argmax())
     differing = max(
-        float(np.square(samples[:, n] - samples[:, strongest]).sum(dtype=np.float64))
+        float(np.square(samples[:, n] - samples[:, strongest], dtype=np.float64).sum())
         for n in range(count)
     )
     how = (
