@@ -69,7 +69,7 @@ def scanned_jpeg(side: int = 8000, scans: int = 1900) -> bytes:
     return data[:last] + data[last:-2] * scans + b"\xff\xd9"
 
 
-def workbook(sheet: str, **parts: str) -> bytes:
+def workbook(sheet: str | bytes, **parts: str | bytes) -> bytes:
     """A workbook of one sheet, given as its XML, and further parts by their names."""
     kinds = "application/vnd.openxmlformats-officedocument.spreadsheetml."
     office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"

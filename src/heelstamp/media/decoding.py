@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 PATIENCE_S = 120.0
 """Seconds of the clock for one file, and to wait for the files before it."""
+_MOMENT_S = 1.0
 _PROGRAM = "from heelstamp.media.worker import main; main()"
 _KEPT = ("PATH", "LANG", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "SYSTEMROOT", "TZ")
 _ONE_THREAD = {
@@ -101,8 +102,10 @@ class Decoder:
                 send(process.stdin, Request(task, name, options or {}), data)
                 told, content = receive(process.stdout)
                 answer = msgspec.msgpack.decode(told, type=Answer)
+                if answer.last:
+                    self._end()
             except (OSError, EOFError, msgspec.DecodeError):
-                self._end()
+                self._end(how_it_died=True)
                 raise _death(process.returncode, name, late=late) from None
             except BaseException:  # interrupted half-way: what comes next would be another's answer
                 self._end()
@@ -160,10 +163,13 @@ class Decoder:
             atexit.register(self._end)
         return self._process
 
-    def _end(self) -> None:
+    def _end(self, *, how_it_died: bool = False) -> None:
         process, self._process = self._process, None
         if process is None or self._owner != os.getpid():
             return
+        if how_it_died:  # its pipe breaks a moment before the system tells
+            with suppress(subprocess.TimeoutExpired):
+                process.wait(_MOMENT_S)
         process.kill()
         process.wait()
         for pipe in (process.stdin, process.stdout):

@@ -2,8 +2,7 @@
 
 Exif 2.32 (CIPA DC-008): orientation 274, times 306 and 36867 with offset 36881, position 34853,
 exposure time 33434, aperture 33437, sensitivity 34855, white balance 41987 (0 automatic). A
-directory that cannot be read says nothing; whether there is a position is then told by the mere
-pointer to it.
+directory that cannot be read says nothing; whether there is a position by the pointer to it.
 """
 
 from __future__ import annotations
@@ -63,14 +62,13 @@ def exif_facts(image: Image.Image) -> ExifFacts:
         except Exception:  # noqa: BLE001 - the library raises what the damaged part makes it raise
             return ExifFacts()
         inner = _directory(exif, ExifTags.IFD.Exif)
-        position = _directory(exif, ExifTags.IFD.GPSInfo)
     orientation = outer.get(ExifTags.Base.Orientation)
     known = isinstance(orientation, int) and orientation in range(1, 9)
     return ExifFacts(
         orientation=int(orientation) if known and orientation is not None else 1,
-        taken=_taken(outer, inner or {}),
-        has_position=ExifTags.IFD.GPSInfo in outer if position is None else bool(position),
-        settings=_settings(inner or {}),
+        taken=_taken(outer, inner),
+        has_position=ExifTags.IFD.GPSInfo in outer,
+        settings=_settings(inner),
     )
 
 
@@ -80,12 +78,12 @@ def upright(image: Image.Image) -> Image.Image:
     return image if turn is None else image.transpose(turn)
 
 
-def _directory(exif: Image.Exif, which: ExifTags.IFD) -> dict[int, Any] | None:
-    """Give a directory inside; None when it is damaged."""
+def _directory(exif: Image.Exif, which: ExifTags.IFD) -> dict[int, Any]:
+    """Give a directory inside; empty when it is damaged."""
     try:
         return dict(exif.get_ifd(which))
     except Exception:  # noqa: BLE001 - as above
-        return None
+        return {}
 
 
 def _taken(outer: Mapping[int, Any], inner: Mapping[int, Any]) -> str | None:

@@ -75,11 +75,14 @@ class Answer(msgspec.Struct, frozen=True):
         Why there is none.
     peak
         Most memory that the process ever held, in bytes; 0: not known.
+    last
+        The process ends with this answer.
     """
 
     value: Any = None
     refusal: Refusal | None = None
     peak: int = 0
+    last: bool = False
 
 
 def send(pipe: IO[bytes], message: Request | Answer, content: bytes | memoryview = b"") -> None:
@@ -151,7 +154,7 @@ def main() -> None:
                 remedy="Leave this file out, and report it with this line.",
             )
         refused = _refusal(error) if error is not None else None
-        answer = Answer(value, refused, peak_bytes())
+        answer = Answer(value, refused, peak_bytes(), exhausted)
         send(answers, answer, plain)
 
 
