@@ -9,8 +9,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from heelstamp.archive.chain import Verdict, verify_lines
-from heelstamp.bootstrap import create_shop
 from heelstamp.casework.dossier import append, append_all, open_dossier
+from heelstamp.shop import create_shop
 from results import Result, seconds
 
 SINGLY, TOGETHER = 100, 1000

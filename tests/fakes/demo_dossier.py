@@ -14,7 +14,7 @@ from importlib.resources import files
 
 from PIL import Image, ImageDraw
 
-from heelstamp.casework.papers.terms import Terms
+from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.catalogue import DossierState, Folding, PartsTree, parse_parts_tree
 
 CONSIGNOR = "Avery Quill"
@@ -404,9 +404,9 @@ def demo_state(*more: tuple[str, dict]) -> DossierState:
     return folding.state
 
 
-def demo_terms() -> Terms:
+def demo_terms() -> FeatureNames:
     """Words of the invented maker's chronology."""
-    return Terms(
+    return FeatureNames(
         names={
             "f01": "pattern",
             "f03": "drive",

@@ -25,12 +25,12 @@ from heelstamp.casework.appraisal.consignment import parse_terms
 from heelstamp.casework.appraisal.market import parse_market
 from heelstamp.casework.appraisal.sales_table import read_sales_map
 from heelstamp.casework.census.columns import read_columns
-from heelstamp.casework.chronology import Chronology, read_chronology
-from heelstamp.casework.documents import parse_document
 from heelstamp.casework.dossier import read_entries
 from heelstamp.casework.examination import read_examination
 from heelstamp.casework.journal_file import read_journal
 from heelstamp.catalogue import Folding, envelope
+from heelstamp.chronology import Chronology, read_chronology
+from heelstamp.documents import parse_document
 from heelstamp.errors import HeelstampError
 from heelstamp.marks import read
 from heelstamp.media.outgoing import outgoing_copy

@@ -8,10 +8,10 @@ import pytest
 from argon2 import extract_parameters
 
 from fakes.databases import engine_on
-from heelstamp.bootstrap import create_shop
-from heelstamp.bootstrap.sharing import Sharing
 from heelstamp.casework.sharing import Account, Role, Session, new_session
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop import create_shop
+from heelstamp.shop.sharing import Sharing
 from heelstamp.store.accounts import DatabaseAccounts
 from heelstamp.store.passwords import Argon2Passwords
 

@@ -14,21 +14,21 @@ class Screen(NamedTuple):
 
 
 SCREENS: tuple[Screen, ...] = (
-    Screen("door", "Door", "Who hands it over, and may we open it?"),
-    Screen("frames", "Frames", "What is missing, before the chance is gone?"),
-    Screen("first-look", "First Look", "What do you see, nothing touched?"),
-    Screen("peel", "Peel", "Next layer? Here is the gain and the risk."),
-    Screen("tray", "Tray", "One picture, tap each screw."),
+    Screen("intake", "Intake", "Who hands it over, and may we open it?"),
+    Screen("photographs", "Photographs", "What is missing, before the chance is gone?"),
+    Screen("first-look", "First look", "What do you see, nothing touched?"),
+    Screen("next-look", "Next look", "Next layer? Here is the gain and the risk."),
+    Screen("screws", "Screws", "One picture, tap each screw."),
     Screen("marks", "Marks", "What does it say, and what else could it say?"),
-    Screen("lamp", "Lamp", "Does the coat glow alike, and where does it not?"),
-    Screen("touch", "Touch", "What did you do to it?"),
-    Screen("tune", "Tune", "What was it, what shall it be, what is it now?"),
-    Screen("weigh-up", "Weigh-up", "What does it all say, and what does not fit?"),
-    Screen("words", "Words", "Which sentence stands on which frame?"),
+    Screen("uv-lamp", "UV lamp", "Does the coat glow alike, and where does it not?"),
+    Screen("work", "Work", "What did you do to it?"),
+    Screen("setup", "Setup", "What was it, what shall it be, what is it now?"),
+    Screen("findings", "Findings", "What does it all say, and what does not fit?"),
+    Screen("wording", "Wording", "Which sentence stands on which frame?"),
     Screen("money", "Money", "What is it worth, and to whom?"),
-    Screen("papers", "Papers", "Who reads it?"),
-    Screen("counter", "Counter", "What does the buyer ask?"),
-    Screen("return", "Return", "Is this what left?"),
+    Screen("reports", "Reports", "Who reads it?"),
+    Screen("questions", "Questions", "What does the buyer ask?"),
+    Screen("return-check", "Return check", "Is this what left?"),
 )
 
 

@@ -12,14 +12,14 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup
 
 from heelstamp import __version__
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.kept_bytes import KeptBytes
-from heelstamp.bootstrap.subjects import Subject
-from heelstamp.casework.bench.glossary import put_away
-from heelstamp.casework.bench.taking_back import withdrawn_words
-from heelstamp.casework.papers.terms import heading
+from heelstamp.casework.feature_names import heading
+from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Session
+from heelstamp.casework.taking_back import withdrawn_words
 from heelstamp.reference.glossary import load_screen_lines
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
 from heelstamp.web.help import add_help
 from heelstamp.web.paths import SCREENS
@@ -28,6 +28,7 @@ from heelstamp.wording.about_doubts import held
 Light = Literal["paper", "dusk", "red"]
 LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
 HAND_COOKIE, LIGHT_COOKIE, LENGTHS_COOKIE = "hand", "light", "lengths"
+HERE = Path(__file__).parent
 AWAY_COOKIE = "put-away"
 """Screens of which this device no longer shows what they are for."""
 DEFAULT_HAND = "examiner A"
@@ -36,7 +37,7 @@ DEFAULT_HAND = "examiner A"
 @lru_cache(1)
 def _templates() -> Environment:
     made = Environment(
-        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        loader=FileSystemLoader([HERE / "templates", HERE / "screens"]),
         autoescape=select_autoescape(),
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -56,9 +57,9 @@ def _bare_length(mm: float, unit: LengthUnit) -> str:
     return show_length(mm, 0.0, unit).partition(" ")[0]
 
 
-def desk_of(request: Request) -> Desk:
+def desk_of(request: Request) -> OpenShop:
     """Give the shop that the request is about."""
-    desk: Desk = request.app.state.desk
+    desk: OpenShop = request.app.state.desk
     return desk
 
 

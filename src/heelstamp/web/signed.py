@@ -14,7 +14,7 @@ from typing import Any
 
 from fastapi import Request
 
-from heelstamp.casework.bench.marks import hidden_marks
+from heelstamp.casework.mark_reading import hidden_marks
 from heelstamp.casework.sharing import Role
 from heelstamp.catalogue import DossierState
 from heelstamp.errors import ConflictError, InputError

@@ -1,6 +1,6 @@
 import xml.etree.ElementTree as ET
 
-from heelstamp.casework.chronology.change_view import change_views
+from heelstamp.chronology.change_view import change_views
 from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.report.change_calendar import (
     LETTER_MM,
