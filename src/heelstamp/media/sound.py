@@ -123,7 +123,7 @@ def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str
         raise InputError("the recording holds no samples", where=name, remedy=_REMEDY)
     if not max(-float(samples.min()), float(samples.max())) <= LOUDEST:  # so that NaN is refused
         raise InputError(
-            "the recording holds values that are no sound",
+            "the recording holds values that are no numbers, or beyond any sound",
             where=name,
             remedy="Export it again as whole numbers, 16 or 24 bits.",
         )
@@ -182,7 +182,8 @@ def _blocks(file: soundfile.SoundFile, name: str) -> NDArray[np.float32]:
 
 
 def _most(file: soundfile.SoundFile) -> int:
-    return min(int(MOST_SECONDS * file.samplerate), MOST_SAMPLES // max(file.channels, 1))
+    rate, channels = int(file.samplerate), int(file.channels)
+    return min(int(MOST_SECONDS * rate), MOST_SAMPLES // max(channels, 1))
 
 
 def _too_long(file: soundfile.SoundFile, name: str) -> LimitError:

@@ -167,10 +167,10 @@ def _done(request: Request, data: bytes) -> tuple[Any, bytes | memoryview]:
     if request.task == "upright_rgb":
         import numpy as np  # noqa: PLC0415 - not for small pictures
 
-        return found.shape, memoryview(np.ascontiguousarray(found))
+        return found.shape, np.ascontiguousarray(found).data
     if request.task == "read_recording":
         fields = (one for one in found.__slots__ if one != "samples")
-        return {one: getattr(found, one) for one in fields}, memoryview(found.samples)
+        return {one: getattr(found, one) for one in fields}, found.samples.data
     return found, b""
 
 
