@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from PIL import ExifTags, Image
 
 from fakes import bombs
-from fakes.parsers import damaged, parsers, tracebacks, with_exif
+from fakes.parsers import damaged, journal, parsers, tracebacks, with_exif
 from heelstamp.media.outgoing import outgoing_copy
 from heelstamp.media.photographs import camera_settings, read_photograph
 
@@ -72,6 +72,7 @@ FOUND = [
     ("mp4", bytes(8)),
     ("workbook", b"PK\5\6" + bytes(18)),
     ("journal", b"\n\n"),
+    ("journal", journal(1).replace(b"examiner A", b"examiner \\ud83d")),
     ("recording", b"RIFF\xff\xff\xff\xffWAVEfmt "),
 ]
 

@@ -117,6 +117,9 @@ def convert(
         return msgspec.convert(data, record)
     except msgspec.ValidationError as error:
         raise _translated(str(error), data, record, where) from None
+    except UnicodeEncodeError:  # half a character, which no record that was sealed can hold
+        refuse_controls(data, where=where, lines=lines)
+        raise
 
 
 def _translated(message: str, data: object, record: type, where: str) -> InputError:

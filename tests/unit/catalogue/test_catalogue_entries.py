@@ -230,3 +230,5 @@ def test_what_stands_in_a_journal_already_is_read_as_it_is() -> None:
     body = parse_body("statement", _statement(text="a\0b"), kept=True)
     assert isinstance(body, Statement)
     assert body.text == "a\0b"
+    with pytest.raises(InputError, match=r"field signed: a character that is no text"):
+        parse_body("statement", _statement(signed="half \ud83d"), kept=True)
