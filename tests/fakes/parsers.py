@@ -197,7 +197,8 @@ def journal(count: int) -> bytes:
     for seq, text in enumerate(acts, start=1):
         act = read_json(text)
         at, by, kind, body = (act[one] for one in ("at", "by", "kind", "body"))
-        sealed = seal(envelope(seq=seq, at=at, by=by, kind=kind, body=body, previous=previous))
+        fields = envelope(seq=seq, at=at, by=by, kind=kind, body=body, previous=previous)
+        sealed = seal(fields, Random(seq).randbytes(32))
         previous = str(sealed["digest"])
         lines.append(line_of(sealed))
     return write_lines(lines)
