@@ -25,7 +25,7 @@ from heelstamp.catalogue import (
     parse_entry,
     place_of,
 )
-from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
@@ -213,7 +213,7 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             f"the stored journal cannot be read: {error.what}",
             where=error.where or tag,
             received=error.received,
-            remedy="Run verify, and restore the journal from its last backup.",
+            remedy=f"Run heelstamp verify. {RESTORE}",
         ) from None
 
 

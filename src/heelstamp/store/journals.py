@@ -22,7 +22,7 @@ from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
-from heelstamp.store.versions import bring_up_to_date
+from heelstamp.store.versions import bring_up_to_date, require_newest
 
 
 class DatabaseJournals:
@@ -32,6 +32,9 @@ class DatabaseJournals:
     ----------
     engine
         From `heelstamp.store.engine`; its schema is brought up to date at once.
+    read_only
+        Nothing can be written: the schema must be the newest already, and what is only remembered,
+        as a finding that was computed, is not.
 
     Raises
     ------
@@ -41,12 +44,16 @@ class DatabaseJournals:
         It cannot be opened or written.
     """
 
-    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger, *, read_only: bool = False) -> None:
         self._engine = engine
         self._ledger = ledger
         self._place = place_of(engine)
-        bring_up_to_date(engine)
-        ledger.begin()
+        self._read_only = read_only
+        if read_only:
+            require_newest(engine)
+        else:
+            bring_up_to_date(engine)
+            ledger.begin()
 
     def tags(self) -> tuple[str, ...]:
         """Tags of all dossiers, in the order they were opened."""
@@ -144,6 +151,8 @@ class DatabaseJournals:
 
     def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
         """Keep findings by their digests, all or none; the same one again changes nothing."""
+        if self._read_only:
+            return
         self._insert_once(
             finding,
             [{"digest": key, "kind": kind, "text": text.decode()} for key, text in texts.items()],
