@@ -99,6 +99,25 @@ class JournalStore(Protocol):
         """
         ...
 
+    def take_in(
+        self,
+        files: Sequence[FileRecord],
+        journals: Mapping[str, tuple[Sequence[bytes], str | None]],
+    ) -> None:
+        """Note *files* and append to every one of *journals*, all or nothing.
+
+        Parameters
+        ----------
+        journals
+            By tag: lines, and the digest that they follow, as `append` takes them.
+
+        Raises
+        ------
+        ConflictError, StorageError
+            As `append`; nothing of all was written.
+        """
+        ...
+
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
         """Give kept findings by the digests of their inputs; what is not kept is left out."""
         ...

@@ -222,7 +222,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine, ledger),
         comparables=DatabaseComparables(engine, ledger),
-        rack=DatabaseRack(engine),
+        rack=DatabaseRack(engine, read_only=read_only),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 

@@ -17,7 +17,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from uuid import uuid4
 
-from heelstamp.store.copying import flush_file, flush_folder
+from heelstamp.store.flushing import flush_file, flush_folder
 
 UNFINISHED = ".heelstamp-unfinished"
 """Folder inside, while an existing folder is being filled."""

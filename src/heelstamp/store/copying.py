@@ -9,7 +9,6 @@ same, and so are the digests of the ledger.
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
@@ -18,7 +17,8 @@ from uuid import uuid4
 from sqlalchemy import Connection, Engine, func, insert, select, text
 
 from heelstamp.errors import ConflictError
-from heelstamp.store.engine import WAIT_S, reading_address
+from heelstamp.store.engine import WAIT_S, copying_address
+from heelstamp.store.flushing import flush_file, flush_folder
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import metadata
 
@@ -41,7 +41,7 @@ def copy_sqlite(source: Path, target: Path) -> None:
     partial = target.with_name(f".{uuid4().hex}.partial")
     try:
         with refusals(source.name):
-            _in_one_step(reading_address(source), partial)
+            _in_one_step(copying_address(source), partial)
         flush_file(partial)
         partial.replace(target)
         flush_folder(target.parent)
@@ -108,22 +108,3 @@ def _go_on_numbering(connection: Connection) -> None:
                 "EXISTS (SELECT 1 FROM dossier))"
             )
         )
-
-
-def flush_file(path: Path) -> None:
-    """Wait until the file is on the disk."""
-    descriptor = os.open(path, os.O_RDWR)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-def flush_folder(folder: Path) -> None:
-    """Wait until the names in *folder* are on the disk, where a system can tell."""
-    if os.name == "posix":  # other systems cannot open a folder
-        descriptor = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)

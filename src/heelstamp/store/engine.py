@@ -48,6 +48,16 @@ def reading_address(path: Path) -> str:
     )
 
 
+def copying_address(path: Path) -> str:
+    """URI by which the SQLite file *path* is copied; see `reading_address`.
+
+    Where it can be written it is opened so: who only reads leaves the log behind when it closes.
+    """
+    if os.access(path.parent, os.W_OK) and os.access(path, os.W_OK):
+        return f"file:{quote(str(path))}?mode=rw"
+    return reading_address(path)
+
+
 def reading_engine(path: Path) -> Engine:
     """Engine that reads the SQLite file *path* and cannot write it; see `reading_address`."""
     database, _, flags = reading_address(path).partition("?")
