@@ -149,7 +149,7 @@ def _ending(media_type: str, body: Mapping[str, Any]) -> str:
 
 def safe_name(text: str) -> str:
     """Text as a file's name that every system takes, without an ending."""
-    plain = unicodedata.normalize("NFC", text)
+    plain = unicodedata.normalize("NFC", text).replace("'", "").replace("’", "")
     kept = "".join(char if char.isalnum() or char in " -_(),+" else "_" for char in plain)
     return " ".join(kept.split())[:LONGEST_NAME].strip() or "unnamed"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,14 +11,14 @@ import typer
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, emit, say
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.wording.about_control_noise import plural
 
 if TYPE_CHECKING:
     from heelstamp.shop.backup_folder import BackupFolder
 
 PassphraseFile = Annotated[
-    Path | None,
-    typer.Option(help="File whose first line is the passphrase; asked for without it."),
+    Path | None, typer.Option(help="File whose first line is the passphrase; asked for without it.")
 ]
 
 
@@ -60,8 +61,8 @@ def backup(
         )
     else:
         say(
-            f"Backup {made.name}: {len(made.manifest.dossiers)} dossiers, "
-            f"{len(made.manifest.files)} files, {made.copied} copied now."
+            f"Backup {made.name}: {plural(len(made.manifest.dossiers), 'dossier')}, "
+            f"{plural(len(made.manifest.files), 'file')}, {made.copied} copied now."
         )
         if not made.noted and not told:
             say("The shop could not note that it was made, and will go on reminding.")
@@ -95,8 +96,7 @@ def restore(
         str, typer.Option(help="Beginning of a backup's name, as 20261130; the newest without it.")
     ] = "",
     database: Annotated[
-        str,
-        typer.Option(help="Address of an empty PostgreSQL database; a file without it."),
+        str, typer.Option(help="Address of an empty PostgreSQL database; a file without it.")
     ] = "",
     incomplete: Annotated[
         bool, typer.Option("--incomplete", help="Also where files of the backup are damaged.")
@@ -113,18 +113,15 @@ def restore(
     if not source.is_dir():
         raise InputError("no such folder of backups", where=str(source))
     restored = restore_backup(
-        _opened(source, passphrase_file),
-        shop,
-        date=date,
-        database=database,
-        incomplete=incomplete,
+        _opened(source, passphrase_file), shop, date=date, database=database, incomplete=incomplete
     )
     if as_json:
         emit({"backup": restored.name, "shop": str(shop), "lacking": list(restored.lacking)})
     else:
         say(
             f"Backup {restored.name} is restored in {shop}: "
-            f"{len(restored.manifest.dossiers)} dossiers, {len(restored.manifest.files)} files."
+            f"{plural(len(restored.manifest.dossiers), 'dossier')}, "
+            f"{plural(len(restored.manifest.files), 'file')}."
         )
         for one in [*restored.lacking, *restored.manifest.faults]:
             bullet(one)
@@ -156,7 +153,10 @@ def export(
     if as_json:
         emit({"folder": to, "dossiers": done.tags, "files": done.files, "lacking": done.lacking})
     else:
-        say(f"{len(done.tags)} dossiers with {done.files} files are in {to}; begin with README.txt.")
+        say(
+            f"Written to {to}: {plural(len(done.tags), 'dossier')}, {plural(done.files, 'file')}; "
+            "begin with README.txt."
+        )
         for one in done.lacking:
             bullet(one)
         say("It holds private frames, names and prices: keep it as you keep the shop.")
@@ -179,11 +179,39 @@ def import_(
         emit({"entries": done.entries, "files": done.files, "rows": done.rows, "own": done.own})
         return Exit.DONE
     for tag, count in done.entries.items():
-        say(f"{tag}: {count} entries taken in" if count else f"{tag}: the shop holds all of it")
+        say(f"{tag}: entries taken in: {count}" if count else f"{tag}: the shop holds all of it")
     say(f"{done.files} files, {done.rows} rows of sales and census.")
     for one in done.own:
         bullet(f"{one} stays as this shop has it; the folder has another.")
     return Exit.DONE
+
+
+def record_rows(shop: Path, backups: Sequence[Path]) -> list[tuple[str, str, str]]:
+    """What ``doctor`` says of a shop's record: one row, or one for each thing that is not whole."""
+    from heelstamp.shop import is_shop
+    from heelstamp.shop.backup import days_since_backup, last_backup
+    from heelstamp.shop.sealing import KEY_FILE
+    from heelstamp.shop.soundness import shop_faults
+
+    if not is_shop(shop):
+        return []
+    last = last_backup(shop)
+    known = list(backups) or ([] if last is None else [Path(last.folder)])
+    # one that is encrypted is opened only when it was named: it asks for its passphrase
+    folders = [one for one in known if one in backups or not (one / KEY_FILE).exists()]
+    days = days_since_backup(shop)
+    told = "none known; say heelstamp backup TO" if days is None else f"{plural(days, 'day')} ago"
+    rows = [("last backup", "good" if days is not None else "none", told)]
+    try:
+        faults = shop_faults(shop, [_opened(one, None) for one in folders])
+    except HeelstampError as error:
+        return [*rows, ("record", "not good", str(error))]
+    for one in faults:
+        held = f"whole in {'; '.join(one.whole_in)}" if one.whole_in else "whole in no backup known"
+        rows.append(("record", "not good", f"{one.where}: {one.code}, {one.message}; {held}"))
+    if not faults:
+        rows.append(("record", "good", "every row, entry and file is as it was left"))
+    return rows
 
 
 def _opened(folder: Path, passphrase_file: Path | None, *, sealed: bool = False) -> BackupFolder:

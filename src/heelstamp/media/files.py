@@ -91,9 +91,7 @@ class ContentFiles:
                 data = path.read_bytes()
         except FileNotFoundError:
             raise IntegrityError(
-                "a kept file is missing",
-                where=f"file {digest[:12]}…",
-                remedy=RESTORE,
+                "a kept file is missing", where=f"file {digest[:12]}…", remedy=RESTORE
             ) from None
         if (found := sha256(data)) != digest:
             raise IntegrityError(

@@ -373,9 +373,7 @@ def _keep_files(
     return copied, lacking
 
 
-def _keep_documents(
-    shop: Path, into: BackupFolder, stage: Path
-) -> tuple[dict[str, KeptFile], int]:
+def _keep_documents(shop: Path, into: BackupFolder, stage: Path) -> tuple[dict[str, KeptFile], int]:
     documents, copied = {}, 0
     with machine(shop):
         for path in documents_of(shop):

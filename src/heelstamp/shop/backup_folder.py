@@ -25,7 +25,7 @@ import msgspec
 from heelstamp.errors import InputError, IntegrityError, StorageError
 from heelstamp.store.flushing import flush_file, flush_folder
 
-SCHEMA = "heelstamp/backup/1"
+SCHEMA: Literal["heelstamp/backup/1"] = "heelstamp/backup/1"
 FILES, DATABASE, MANIFEST = "files", "heelstamp.db", "manifest.json"
 PIECE = 1 << 20
 """Bytes read and written together."""
@@ -225,6 +225,14 @@ class BackupFolder:
         """Whether a file of this digest is there; its content is not read."""
         return self._path_of(digest).is_file()
 
+    def holds(self, digest: str) -> bool:
+        """Whether a file of this digest is there and whole; it is read."""
+        try:
+            self._brought(self._path_of(digest), digest, None, digest)
+        except (IntegrityError, StorageError):
+            return False
+        return True
+
     def add(self, at: str, database: Path, manifest: Manifest) -> str:
         """Let a backup appear, and return its name.
 
@@ -374,7 +382,7 @@ class BackupFolder:
 
 
 class Passing:
-    """A file read or written through, its SHA-256 taken on the way; None takes and keeps nothing."""
+    """A file read or written through, its SHA-256 taken on the way; None keeps nothing."""
 
     def __init__(self, file: BinaryIO | None, disk: Disk) -> None:
         self._file = file

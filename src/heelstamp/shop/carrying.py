@@ -101,19 +101,18 @@ def export_dossiers(folder: Path, tags: Sequence[str], to: Path) -> Exported:
         wanted = tuple(tags) or shop.journals.tags()
         records = {one.digest: one for one in shop.journals.files()}
         names = _folder_names(wanted)
-        files: dict[str, ExportedFile] = {}
-        lacking: list[str] = []
+        out = _Out(shop, folder, building, records, {}, [])
         for tag in wanted:
-            _export_dossier(shop, folder, tag, building, names[tag], records, files, lacking)
+            out.dossier(tag, names[tag])
         _export_documents(shop, folder, wanted if tags else None, building)
         if not tags:
             _export_rows(shop, building / SHOP_PART)
-        listed = [files[digest] for digest in sorted(files)]
+        listed = [out.files[digest] for digest in sorted(out.files)]
         text = msgspec.json.format(msgspec.json.encode(listed), indent=1)
         (building / FILES_FILE).write_bytes(text)
-        _write_guide(building, shop.name, names, lacking)
+        _write_guide(building, shop.name, names, out.lacking)
         _write_sums(building)
-    return Exported(wanted, sum(bool(one.path) for one in listed), tuple(lacking))
+    return Exported(wanted, sum(bool(one.path) for one in listed), tuple(out.lacking))
 
 
 def _folder_names(tags: Sequence[str]) -> dict[str, str]:
@@ -123,45 +122,54 @@ def _folder_names(tags: Sequence[str]) -> dict[str, str]:
     return {tag: free_name(safe_name(tag), "", taken) for tag in tags}
 
 
-def _export_dossier(
-    shop: Shop,
-    folder: Path,
-    tag: str,
-    building: Path,
-    name: str,
-    records: Mapping[str, FileRecord],
-    files: dict[str, ExportedFile],
-    lacking: list[str],
-) -> None:
-    from heelstamp.archive import read_json
-    from heelstamp.casework.dossier import state_of
-    from heelstamp.casework.exported import exported_names, exported_tables
-    from heelstamp.casework.feature_names import part_label
-    from heelstamp.casework.journal_file import export_journal
+@dataclass(frozen=True, slots=True)
+class _Out:
+    """A folder being written, and what of the shop's files went into it or could not."""
 
-    place = building / name
-    journal = export_journal(shop, tag)
-    _write(place / JOURNAL_FILE, journal)
-    entries = [read_json(line) for line in journal.splitlines()]
-    tree = shop.tree_for(state_of(shop, tag).instrument.kind)
-    media_types = {digest: one.media_type for digest, one in records.items()}
-    named = exported_names(entries, media_types, lambda key: part_label(tree, key))
-    for digest, path in named.items():
-        size = records[digest].size if digest in records else 0
-        told = ExportedFile(digest, size, media_types.get(digest, "application/octet-stream"), "")
+    shop: Shop
+    folder: Path
+    building: Path
+    records: Mapping[str, FileRecord]
+    files: dict[str, ExportedFile]
+    lacking: list[str]
+
+    def dossier(self, tag: str, name: str) -> None:
+        """Write one dossier into the folder *name*."""
+        from heelstamp.archive import read_json
+        from heelstamp.casework.dossier import state_of
+        from heelstamp.casework.exported import exported_names, exported_tables
+        from heelstamp.casework.feature_names import part_label
+        from heelstamp.casework.journal_file import export_journal
+
+        place = self.building / name
+        journal = export_journal(self.shop, tag)
+        _write(place / JOURNAL_FILE, journal)
+        entries = [read_json(line) for line in journal.split(b"\n")[:-1]]
+        tree = self.shop.tree_for(state_of(self.shop, tag).instrument.kind)
+        media_types = {digest: one.media_type for digest, one in self.records.items()}
+        named = exported_names(entries, media_types, lambda key: part_label(tree, key))
+        for digest, path in named.items():
+            self._file(digest, place / path, f"{name}/{path}")
+        for table, content in exported_tables(entries).items():
+            _write(place / "tables" / table, content)
         try:
-            _write(place / path, shop.files.get(digest))
-            told = msgspec.structs.replace(told, path=f"{name}/{path}")
+            _write(place / "findings" / "date.json", _date_finding(self.shop, self.folder, tag))
+        except HeelstampError as error:
+            self.lacking.append(f"{name}/findings/date.json: {error.what}")
+
+    def _file(self, digest: str, target: Path, path: str) -> None:
+        record = self.records.get(digest)
+        size, media_type = (
+            (0, "application/octet-stream") if record is None else (record.size, record.media_type)
+        )
+        told = ExportedFile(digest, size, media_type, path)
+        try:
+            _write(target, self.shop.files.get(digest))
         except IntegrityError as error:
-            lacking.append(f"{tag}, {path}: {error.what}")
-        if told.path or digest not in files:
-            files[digest] = told
-    for table, content in exported_tables(entries).items():
-        _write(place / "tables" / table, content)
-    try:
-        _write(place / "findings" / "date.json", _date_finding(shop, folder, tag))
-    except HeelstampError as error:
-        lacking.append(f"{tag}, findings/date.json: {error.what}")
+            self.lacking.append(f"{path}: {error.what}")
+            self.files.setdefault(digest, msgspec.structs.replace(told, path=""))
+        else:
+            self.files[digest] = told
 
 
 def _date_finding(shop: Shop, folder: Path, tag: str) -> bytes:
@@ -176,9 +184,7 @@ def _date_finding(shop: Shop, folder: Path, tag: str) -> bytes:
     return json.dumps(finding.data(), ensure_ascii=False, indent=1).encode()
 
 
-def _export_documents(
-    shop: Shop, folder: Path, tags: Sequence[str] | None, building: Path
-) -> None:
+def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, building: Path) -> None:
     """Documents of the whole shop, or those that the dossiers' dating rests on."""
     from heelstamp.casework.dossier import state_of
 
@@ -236,7 +242,7 @@ def _write_guide(
     contents = [f"From the shop {shop}.", ""]
     contents += [f"{name}/    dossier {tag}" for tag, name in names.items()]
     if (building / SHOP_PART).is_dir():
-        contents.append(f"{SHOP_PART}/    what belongs to the shop: chronologies, parts, terms, sales")
+        contents.append(f"{SHOP_PART}/    of the shop: chronologies, parts, terms, sales")
     if lacking:
         contents += ["", "Missing when this was written:", *(f"  {one}" for one in lacking)]
     quoted = ", ".join(f'"{one}"' for one in LISTS)
@@ -341,7 +347,8 @@ def _read_sums(source: Path) -> dict[str, str]:
             remedy="Name a folder that heelstamp export wrote.",
         )
     sums: dict[str, str] = {}
-    for number, line in enumerate(sums_file.read_bytes().decode("utf-8", "replace").splitlines(), 1):
+    lines = sums_file.read_bytes().decode("utf-8", "replace").splitlines()
+    for number, line in enumerate(lines, start=1):
         digest, _, path = line.partition("  ")
         inside = PurePosixPath(path)
         if not is_digest(digest) or not path or inside.is_absolute() or ".." in inside.parts:
@@ -362,11 +369,11 @@ def _read_sums(source: Path) -> dict[str, str]:
 
 
 def _read_listed(source: Path, sums: Mapping[str, str]) -> dict[str, ExportedFile]:
+    if FILES_FILE not in sums:
+        raise InputError("the folder has no list of files", where=FILES_FILE)
     try:
-        if FILES_FILE not in sums:
-            raise ValueError(f"no {FILES_FILE}")
         read = msgspec.json.decode((source / FILES_FILE).read_bytes(), type=list[ExportedFile])
-    except (ValueError, msgspec.MsgspecError) as error:
+    except msgspec.MsgspecError as error:
         raise InputError("not a list of files", where=FILES_FILE, received=error) from None
     for one in read:
         if one.path and sums.get(one.path) != one.sha256:
@@ -403,9 +410,7 @@ def _new_sales(
     return fresh
 
 
-def _new_census(
-    shop: Shop, source: Path, sums: Mapping[str, str]
-) -> dict[str, list[CensusRecord]]:
+def _new_census(shop: Shop, source: Path, sums: Mapping[str, str]) -> dict[str, list[CensusRecord]]:
     """Census rows that the shop does not hold, by chronology; another one of an id is refused."""
     from heelstamp.casework.ports import CensusRecord
 
@@ -427,7 +432,9 @@ def _new_census(
     return fresh
 
 
-def _rows_in(source: Path, sums: Mapping[str, str], part: str) -> Iterator[tuple[str, dict[str, Any]]]:
+def _rows_in(
+    source: Path, sums: Mapping[str, str], part: str
+) -> Iterator[tuple[str, dict[str, Any]]]:
     for path in sums:
         if path.startswith(f"{SHOP_PART}/{part}/") and path.endswith(".jsonl"):
             for number, line in enumerate((source / path).read_bytes().splitlines(), start=1):

@@ -12,7 +12,7 @@ import errno
 import json
 import os
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -22,6 +22,8 @@ import msgspec
 from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError, StorageError
 
 if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
     from heelstamp.casework.ports import PhotographFacts, Shop
     from heelstamp.store.ledger import Stamp
 
@@ -82,8 +84,8 @@ def read_settings(folder: Path) -> ShopSettings:
     StorageError
         The file may not be read.
     """
-    from heelstamp.documents import decode_text, locate, parse_document
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.documents import decode_text, locate, parse_document
 
     path = folder / SHOP_FILE
     with _refusals(folder):
@@ -195,17 +197,11 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.comparables import DatabaseComparables
-    from heelstamp.store.engine import postgres_engine, reading_engine, sqlite_engine
-    from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.journals import DatabaseJournals
+    from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.rack import DatabaseRack
 
-    database = folder / DATABASE_FILE
-    read_only = not settings.database and is_read_only(folder)
-    if settings.database:
-        engine = postgres_engine(settings.database)
-    else:
-        engine = reading_engine(database) if read_only else sqlite_engine(database)
+    engine, read_only = engine_of(folder, settings)
     try:
         ledger = DatabaseLedger(engine, ledger_stamp)
         journals = DatabaseJournals(engine, ledger, read_only=read_only)
@@ -225,6 +221,18 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         rack=DatabaseRack(engine, read_only=read_only),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
+
+
+def engine_of(folder: Path, settings: ShopSettings) -> tuple[Engine, bool]:
+    """Engine on the database of a shop, and whether it can only be read."""
+    from heelstamp.store.engine import postgres_engine, reading_engine, sqlite_engine
+
+    if settings.database:
+        return postgres_engine(settings.database), False
+    database = folder / DATABASE_FILE
+    if is_read_only(folder):
+        return reading_engine(database), True
+    return sqlite_engine(database), False
 
 
 def is_read_only(folder: Path) -> bool:

@@ -117,7 +117,8 @@ def content_of(engine: Engine) -> DatabaseContent:
     last = select(ledger.c.line).order_by(ledger.c.n.desc()).limit(1)
     with refusals(place_of(engine)), engine.connect().execution_options(reading=True) as read:
         line = read.scalar(last)
-        heads = {row.tag: Head(row.head_seq, row.head_digest) for row in read.execute(select(dossier))}
+        dossiers = read.execute(select(dossier)).all()
         files = {row.digest: row.size for row in read.execute(select(file))}
+    heads = {row.tag: Head(row.head_seq, row.head_digest) for row in dossiers}
     digest = None if line is None else str(read_json(line.encode("utf-8"))["digest"])
     return DatabaseContent(digest, heads, files)

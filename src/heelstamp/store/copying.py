@@ -12,6 +12,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import Connection, Engine, func, insert, select, text
@@ -73,7 +74,7 @@ def copy_tables(source: Engine, target: Engine) -> None:
     StorageError
         A machine refused; nothing was written.
     """
-    options = {"reading": True}
+    options: dict[str, Any] = {"reading": True}
     if source.dialect.name == "postgresql":
         options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
         options["stream_results"] = True
@@ -91,8 +92,8 @@ def copy_tables(source: Engine, target: Engine) -> None:
                 )
         for table in metadata.sorted_tables:
             order = list(table.primary_key.columns)
-            for rows in reading.execute(select(table).order_by(*order)).mappings().partitions(
-                AT_ONCE
+            for rows in (
+                reading.execute(select(table).order_by(*order)).mappings().partitions(AT_ONCE)
             ):
                 writing.execute(insert(table), [dict(row) for row in rows])
         _go_on_numbering(writing)

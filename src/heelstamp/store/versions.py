@@ -1,8 +1,9 @@
 """The version of a database's schema: read cheaply, brought up to date by Alembic.
 
 Reading the version is one query; Alembic (a quarter of a second to import) runs only when it
-differs from `NEWEST`. An SQLite database is copied beside itself before. A database made by a newer Heelstamp is refused, never touched. On SQLite
-foreign keys are off during a migration: rebuilding a table with them on deletes its children.
+differs from `NEWEST`. An SQLite database is copied beside itself before. A database made by a
+newer Heelstamp is refused, never touched. On SQLite foreign keys are off during a migration:
+rebuilding a table with them on deletes its children.
 """
 
 from __future__ import annotations
