@@ -4,8 +4,9 @@ Schema ``heelstamp/examination/2``: a table ``[instrument]`` and arrays of the k
 a journal has, with the same bodies. Reading one checks every body as a journal would, so that an
 examination and a dossier mean the same; it has no times and no hands, and is not evidence of when
 anything was written. Order within the file is free across kinds: entries are taken in the order
-of `ORDER`, in which whatever is referred to comes first. A file of schema ``heelstamp/examination/1`` is read
-through the converter of `heelstamp.catalogue.form1`, as an old journal is.
+of `ORDER`, in which whatever is referred to comes first. A file of schema
+``heelstamp/examination/1`` is read through the converter of `heelstamp.catalogue.form1`, as an old
+journal is.
 """
 
 from __future__ import annotations

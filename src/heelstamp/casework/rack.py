@@ -10,7 +10,6 @@ import msgspec
 
 from heelstamp.casework.buyer_questions import open_tasks
 from heelstamp.casework.dose_clock import lamp_on
-from heelstamp.casework.lamp import ACT as LAMP
 from heelstamp.catalogue import DossierState, PartsTree
 
 RACK_FORM = "heelstamp/rack-row/3"
@@ -73,9 +72,7 @@ def _due(state: DossierState) -> list[str]:
     if state.custody_state == "not received":
         due.append("not received yet")
     due += [f"a buyer asks: {one.text}" for one in open_tasks(state)]
-    bare = [
-        one for one in state.treatments_without_evidence() if state.treatments[one].act != LAMP
-    ]  # a time under the lamp has no before
+    bare = state.treatments_without_evidence()
     if lamp_on(state) is not None:
         due.append("the lamp is on, or was not entered as off")
     if bare:

@@ -15,9 +15,9 @@ import msgspec
 from heelstamp.archive import FORM
 from heelstamp.casework.examination import EXAMINATION_SCHEMA, ORDER
 from heelstamp.catalogue import KINDS, Entry
+from heelstamp.catalogue.bodies.observation import CONTENT
 from heelstamp.catalogue.custody import EVENTS
 from heelstamp.catalogue.journal import SEED_PATTERN
-from heelstamp.catalogue.bodies.observation import CONTENT
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 MONTH = {"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}

@@ -23,6 +23,7 @@ from heelstamp.catalogue.bodies.report import (
     PaperIssued,
     Question,
     ReturnVerdict,
+    Unconverted,
     WordingChoice,
 )
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict
@@ -40,7 +41,6 @@ from heelstamp.catalogue.entries import (
     parse_body,
     parse_time,
 )
-from heelstamp.catalogue.form1 import Unconverted
 from heelstamp.catalogue.journal import Entry, envelope, parse_entry
 from heelstamp.catalogue.labels import amount_words, ordinal, quantity_words, sound_words
 from heelstamp.catalogue.parts import Opening, Part, PartsTree, parse_parts_tree

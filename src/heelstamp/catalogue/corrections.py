@@ -10,11 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from heelstamp.catalogue.entries import Body, Correction, body_id
-from heelstamp.catalogue.form1 import Unconverted
-
-Said = Body | Unconverted
-"""What an entry says: a body of today, or one of form 1 that could not be converted."""
+from heelstamp.catalogue.entries import Correction, Said, body_id
 
 
 @dataclass(frozen=True, slots=True)

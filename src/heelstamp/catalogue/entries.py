@@ -52,6 +52,7 @@ from heelstamp.catalogue.bodies.report import (
     PaperIssued,
     Question,
     ReturnVerdict,
+    Unconverted,
     WordingChoice,
     check_issue,
 )
@@ -71,6 +72,7 @@ __all__ = [
     "INSTRUMENT_ID",
     "KINDS",
     "Body",
+    "Said",
     "Correction",
     "Light",
     "Stage",
@@ -132,6 +134,9 @@ Body = (
     | Correction
 )
 
+Said = Body | Unconverted
+"""What an entry says: a body of today, or one of form 1 that could not be converted."""
+
 KINDS: dict[str, type[Body]] = {
     "instrument": Instrument,
     "observation": Observation,
@@ -176,7 +181,7 @@ def kind_of(body: Body) -> str:
     return _NAMES[type(body)]
 
 
-def body_id(body: Body) -> str:
+def body_id(body: Said) -> str:
     """Id by which other entries name *body*."""
     return INSTRUMENT_ID if isinstance(body, Instrument) else body.id
 

@@ -29,11 +29,11 @@ from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instru
 from heelstamp.catalogue.bodies.measurement import Measurement
 from heelstamp.catalogue.bodies.media import Photograph, Recording
 from heelstamp.catalogue.bodies.observation import Observation
-from heelstamp.catalogue.bodies.report import Decision
+from heelstamp.catalogue.bodies.report import Decision, Unconverted
 from heelstamp.catalogue.bodies.work import Screw, Treatment
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
 from heelstamp.catalogue.conversion import join_place, nearest
-from heelstamp.catalogue.corrections import Corrections, Said, Version
+from heelstamp.catalogue.corrections import Corrections, Version
 from heelstamp.catalogue.custody import NOT_RECEIVED, next_state
 from heelstamp.catalogue.entries import (
     INSTRUMENT_ID,
@@ -44,7 +44,7 @@ from heelstamp.catalogue.entries import (
     parse_body,
     references,
 )
-from heelstamp.catalogue.form1 import Unconverted, convert_form1, typed
+from heelstamp.catalogue.form1 import convert_form1, typed
 from heelstamp.catalogue.journal import Entry
 from heelstamp.catalogue.parts import PartsTree
 from heelstamp.errors import ConflictError, InputError

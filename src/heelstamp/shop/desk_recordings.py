@@ -154,15 +154,14 @@ def listened(desk: OpenShop, take: NoteTake) -> PitchFinding:
 
 def enter_note(desk: OpenShop, tag: str, take: NoteTake, *, id_: str, by: str) -> bool:
     """Enter the pitch of a recorded note, unless it stands already; False when it was refused."""
-    from heelstamp.casework.pitch import pitch_entry
+    from heelstamp.casework.pitch import entered_pitch, pitch_entry
 
     told = note_at(desk, take)
     if told["refused"] or told["data"]["refused"]:
         return False
     finding = listened(desk, take)
     state = desk.subject(tag).state
-    quantity = f"pitch {finding.note}, recording {take.recording.id}"
-    if not any(one.quantity == quantity for one in state.measurements.values()):
+    if entered_pitch(state, take.recording.id, finding.note) is None:
         body = pitch_entry(finding, state, take.recording.id, id_=id_)
         desk.enter(tag, [("measurement", body)], by=by)
     return True

@@ -1,7 +1,7 @@
 """Terms of consignment at the desk: those of the shop, and those agreed for one dossier.
 
 Terms are read whole by the reader of terms before anything is written. Each text that held is kept
-among the shop's files, and a decision names its SHA-256, so that what was agreed can be shown; no
+among the shop's files, and an entry names its SHA-256, so that what was agreed can be shown; no
 sum stands in the journal, which more people read than may see a floor.
 """
 
@@ -17,7 +17,6 @@ from heelstamp.shop.paper_issue import write_whole
 from heelstamp.shop.subjects import read_file
 from heelstamp.errors import ConflictError, InputError, StorageError
 
-ABOUT = "terms of consignment"
 AGREED = ("start", "reserve", "floor_net", "received")
 """Agreed for one instrument: first asking price, reserve, floor as a net, day of receipt."""
 
@@ -113,14 +112,13 @@ def keep_terms(
                 "the folder cannot be made", where=str(path.parent), received=error.strerror
             ) from error
         write_whole(path, data)
-    whose = "of the whole shop" if whole_shop else "of this dossier"
     body = {
         "id": id_,
-        "about": ABOUT,
-        "decided": sha256(data),
-        "reason": f"Terms {whose}; this is the SHA-256 of their text.",
+        "file": sha256(data),
+        "scope": "shop" if whole_shop else "dossier",
+        "reason": "agreed at the bench",
     }
-    desk.enter(tag, [("decision", body)], by=by)
+    desk.enter(tag, [("terms", body)], by=by)
 
 
 def agree(desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: str, by: str) -> None:
@@ -139,7 +137,7 @@ def agree(desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: 
         raise InputError(
             "this shop has no terms of consignment", where=tag, remedy="Write them first."
         )
-    document: dict[str, Any] = parse_document(here.text, ABOUT, "toml")
+    document: dict[str, Any] = parse_document(here.text, "terms of consignment", "toml")
     for key in AGREED:
         document.pop(key, None)
         if told.get(key, "").strip():

@@ -54,6 +54,7 @@ def statement_page(
         There are no terms of consignment.
     """
     from heelstamp.casework.appraisal.consignor_page import consignor_page
+    from heelstamp.casework.papers.evidence_section import acts_done
     from heelstamp.valuation.money import Money
 
     found = terms_for(shop if is_shop(shop) else None, terms, subject.name)
@@ -66,7 +67,7 @@ def statement_page(
         Money.nearest(settled.price, finding.market.currency),
         instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
         basis=settled.basis.lstrip(", "),
-        done=[one.act for one in subject.state.treatments.values()],
+        done=acts_done(subject.state),
         left=[one.label for one in finding.without_inspection if not one.examined],
         today=today(),
     )

@@ -65,8 +65,8 @@ class TitleSearch(EntryBody, frozen=True):
 
     Attributes
     ----------
-    list
-        Its name.
+    register
+        Name of the list.
     hit
         Whether anything was found; no hit shows only that none was found in that list that day.
     result
@@ -78,7 +78,7 @@ class TitleSearch(EntryBody, frozen=True):
     """
 
     id: Id
-    list: Text
+    register: Text
     hit: bool
     result: str = ""
     day: Day | None = None

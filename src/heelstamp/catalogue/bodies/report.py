@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 import msgspec
 
@@ -114,6 +114,23 @@ class Decision(Reasoned, frozen=True):
 
     about: Text
     decided: Text
+
+
+class Unconverted(EntryBody, frozen=True):
+    """An entry of form 1 that has no form today: kept as it was written, with the reason.
+
+    Attributes
+    ----------
+    kind, body
+        As they were written.
+    reason
+        Why it was not converted, for a person.
+    """
+
+    id: str
+    kind: str
+    body: dict[str, Any]
+    reason: str
 
 
 def check_issue(body: Issue, where: str) -> None:

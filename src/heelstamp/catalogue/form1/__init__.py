@@ -6,6 +6,6 @@ form 1 read them back. What cannot be converted is kept as it is (`Unconverted`)
 more than the fields do stay in the note.
 """
 
-from heelstamp.catalogue.form1.converting import Unconverted, convert_form1, typed
+from heelstamp.catalogue.form1.converting import convert_form1, typed
 
-__all__ = ["Unconverted", "convert_form1", "typed"]
+__all__ = ["convert_form1", "typed"]

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from heelstamp.catalogue.bodies.base import EntryBody
+from heelstamp.catalogue.bodies.report import Unconverted
 from heelstamp.catalogue.conversion import convert, nearest
 from heelstamp.catalogue.entries import INSTRUMENT_ID, Body, body_data, kind_of, parse_body
 from heelstamp.catalogue.form1.decisions import convert_decision
@@ -23,23 +23,6 @@ _GLOW = "glow"
 _PLACES = re.compile(r"Differs in (\d+) places?:")
 _EVEN = "Even (cohesive)"
 _TYPED = re.compile(r"(?:length )?typed as (.+)")
-
-
-class Unconverted(EntryBody, frozen=True):
-    """An entry of form 1 that has no form today: kept as it was written, with the reason.
-
-    Attributes
-    ----------
-    kind, body
-        As they were written.
-    reason
-        Why it was not converted, for a person.
-    """
-
-    id: str
-    kind: str
-    body: dict[str, Any]
-    reason: str
 
 
 def convert_form1(kind: str, data: object, *, where: str = "") -> Body | Unconverted:

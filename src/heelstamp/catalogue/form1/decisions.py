@@ -174,7 +174,7 @@ def _sum(text: str) -> Plain:
 
 def _search(written: Plain, name: str, decided: str) -> Plain:
     hit = decided.casefold() != NO_HIT
-    body = _base(written, reason="note") | {"list": name, "hit": hit}
+    body = _base(written, reason="note") | {"register": name, "hit": hit}
     if hit:
         body["result"] = decided
     if (found := _SEARCHED.fullmatch(written["reason"])) is not None:

@@ -86,7 +86,7 @@ def _turned(written: Plain) -> Plain:
         found = {"turns": turns, "amount": ""}
         if words.casefold() != " ".join(said.split()).casefold():
             found["note"] = noted(written.get("note", ""), f"amount entered as: {said}")
-    felt = _FELT.fullmatch(found.get("note", written.get("note", "")))
+    felt = _FELT.fullmatch(str(found.get("note", written.get("note", ""))))
     if felt is not None:
         found |= {"felt": felt[2], "note": felt[1] or ""}
     return found
