@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from heelstamp.bootstrap import create_shop
 from sqlalchemy import text
 
 from fakes.databases import engine_on, open_journals
 from fakes.sealed import seed_of
 from fakes.stores import AT, BY, INSTRUMENT, MemoryJournals, memory_shop
 from heelstamp.archive import Verdict, line_of, seal, verify_lines
-from heelstamp.bootstrap import create_shop
 from heelstamp.casework.dossier import append, open_dossier, state_of
 from heelstamp.casework.journal_file import export_journal, import_journal, verify
 from heelstamp.casework.ports import FileRecord, Head, JournalStore

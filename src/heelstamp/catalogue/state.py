@@ -39,6 +39,7 @@ from heelstamp.catalogue.entries import (
     INSTRUMENT_ID,
     Body,
     Correction,
+    Said,
     body_id,
     kind_of,
     parse_body,

@@ -59,7 +59,9 @@ def make_demo_dossier(
         compared = list(workers.map(_compared, sources, pairs))
     for pair, source, (face, kept) in zip(pairs, sources, compared, strict=True):
         write_whole(shop / pair.masks_name, pair.masks)
-        finish_pair.enter(source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept)
+        finish_pair.enter(
+            source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept, seed=pair.seed
+        )
     with open_shop(shop) as opened:
         replay(opened, tag, after, files, opened=True)
         verified = verify(opened, tag)

@@ -221,7 +221,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
     Parameters
     ----------
     examination
-        Plain values in the form ``heelstamp/examination/1``.
+        Plain values in the form ``heelstamp/examination/2``.
     audience
         Who reads.
 
