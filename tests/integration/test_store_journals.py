@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from heelstamp.bootstrap import create_shop
 from sqlalchemy import text
 
 from fakes.databases import engine_on, open_journals
@@ -19,6 +18,7 @@ from heelstamp.casework.dossier import append, open_dossier, state_of
 from heelstamp.casework.journal_file import export_journal, import_journal, verify
 from heelstamp.casework.ports import FileRecord, Head, JournalStore
 from heelstamp.errors import ConflictError, HeelstampError, StorageError
+from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
 
 TAG = "H-0001"

@@ -222,7 +222,11 @@ def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:
     read: list[Entry] = []
     for seq, line in enumerate(lines, start=1):
         where = f"{name}, entry {seq}"
-        read.append(parse_entry(read_json(line, where=where), where=where))
+        try:
+            data = read_json(line, where=where)
+        except InputError as error:  # the text at that place may be of a seed
+            raise InputError(error.what, where=error.where, remedy=error.remedy) from None
+        read.append(parse_entry(data, where=where))
     return tuple(read)
 
 

@@ -174,8 +174,8 @@ def _required(kind: str) -> int:
         ),
         (
             "measurement",
-            {"quantity": "UV glow", "down": 2},
-            "field down: UV glow has no such field",
+            {"quantity": "hum", "jack": {"volume": "full"}},
+            "field jack: hum has no such field",
         ),
         (
             "measurement",

@@ -339,8 +339,14 @@ class Said:
     reason: str
 
 
-def said_last(state: DossierState, currency: str) -> dict[str, Said]:
-    """Find what was said last on each matter of the price, and of the look for materials."""
+def said_last(state: DossierState, currency: str = "") -> dict[str, Said]:
+    """Find what was said last on each matter of the price, and of the look for materials.
+
+    Parameters
+    ----------
+    currency
+        The shop's, of sums that name none.
+    """
     told: list[tuple[str, str, Reasoned]] = [
         (f"grade: {one.aspect}" if one.aspect else "grade", one.grade, one)
         for one in state.of(Grade).values()
@@ -360,7 +366,8 @@ def said_last(state: DossierState, currency: str) -> dict[str, Said]:
 
 
 def _sum_words(one: Price, currency: str) -> str:
-    return str(sum_of(one, one.currency or currency))
+    named = one.currency or currency
+    return str(sum_of(one, named)) if named else one.amount
 
 
 def looks(plan: Plan, currency: str, rate: float) -> list[Look]:

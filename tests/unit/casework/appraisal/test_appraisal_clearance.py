@@ -13,6 +13,7 @@ from heelstamp.casework.appraisal.clearance import (
     clearance,
     refuse_unless_clear,
 )
+from heelstamp.catalogue.form1 import convert_form1
 from heelstamp.catalogue.state import DossierState, Entered
 from heelstamp.errors import ConflictError
 from heelstamp.reference.market import protected_materials
