@@ -30,6 +30,7 @@ from heelstamp.catalogue import (
     quantity_words,
     sound_words,
 )
+from heelstamp.catalogue.bodies.quantities import QUANTITIES
 from heelstamp.catalogue.form1 import convert_form1, typed
 from heelstamp.errors import InputError
 
@@ -336,3 +337,15 @@ def test_words_a_person_typed_are_read_into_fields():
     assert (kind, body) == ("grade", {"id": "d", "grade": "B", "reason": "w"})
     assert typed("decision", {"id": "d", "about": "neck", "decided": "Ask.", "reason": "w"}) is None
     assert typed("measurement", {"id": "m", "quantity": "capacitance"}) is None
+
+
+def test_a_quantity_of_the_vocabulary_is_no_sentence_however_much_is_left_empty():
+    body = {"id": "m", "quantity": "scale length", "part": "neck", "value": 641.4, "unit": "mm"}
+    assert typed("measurement", {**body, "stage": "found", "temperature": None, "note": ""}) is None
+
+
+@pytest.mark.parametrize("quantity", sorted(QUANTITIES))
+def test_no_word_of_the_vocabulary_alone_is_a_sentence(quantity):
+    unit = QUANTITIES[quantity].unit
+    body = {"id": "m", "quantity": quantity, "part": "neck", "value": 1.0, "unit": unit}
+    assert typed("measurement", {**body, "stage": "found"}) is None

@@ -76,9 +76,11 @@ def typed(kind: str, data: Mapping[str, Any]) -> tuple[str, Plain] | None:
         return None
     if isinstance(body, Unconverted):
         return None
-    told = kind_of(body), body_data(body)
-    same = told[0] == kind and all(told[1].get(name) == one for name, one in data.items())
-    return None if same else told
+    if kind_of(body) == kind:
+        today = parse_body(kind, dict(data))
+        if all(getattr(body, name) == getattr(today, name) for name in data):
+            return None
+    return kind_of(body), body_data(body)
 
 
 def _parse_free(written: Plain, where: str) -> None:

@@ -71,7 +71,7 @@ def convert_measurement(written: Plain) -> tuple[str, Plain]:
 def _keeping_words(body: Plain, asked: str) -> Plain:
     """Keep in the note what the words said beyond the fields."""
     words = quantity_words(msgspec.convert(body, Measurement))
-    if words.casefold() == " ".join(asked.split()).casefold():
+    if " ".join(asked.split()).casefold() in (words.casefold(), body["quantity"].casefold()):
         return body
     return {**body, "note": noted(body.get("note", ""), f"entered as: {asked}")}
 
