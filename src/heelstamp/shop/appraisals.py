@@ -12,9 +12,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.errors import InputError
 from heelstamp.shop.folder import is_shop, now, open_shop
 from heelstamp.shop.subjects import Subject, chronology_for, read_file
-from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.comparables import Comparable
@@ -298,10 +298,10 @@ def money_gain(subject: Subject) -> MoneyGain | None:
 
 def price_demo(subject: Subject, shop: Path) -> PriceFinding:
     """Keep the demonstration's sales and terms in its shop, and price its instrument."""
-    from heelstamp.shop.paper_issue import write_whole
     from heelstamp.casework.appraisal.comparables import encode
     from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.reference.demonstration import demo_sales, demo_terms
+    from heelstamp.shop.paper_issue import write_whole
 
     write_whole(shop / TERMS_FILE, demo_terms().encode("utf-8"))
     rows = comparables_from(demo_sales())

@@ -8,9 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelstamp.errors import InputError
 from heelstamp.shop.folder import is_shop, now, open_shop
 from heelstamp.shop.subjects import Subject, read_file
-from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber

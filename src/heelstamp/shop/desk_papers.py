@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.catalogue import PaperIssued
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.kept_bytes import KeptBytes
-from heelstamp.shop.paper_issue import issue_report, report_document
-from heelstamp.shop.folder import now
-from heelstamp.shop.subjects import terms_of
 from heelstamp.errors import InputError
+from heelstamp.shop.folder import now
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.paper_issue import issue_report, report_document
+from heelstamp.shop.subjects import terms_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader, ReportDocument

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
-from heelstamp.shop.folder import now
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.folder import now
+from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
 
 if TYPE_CHECKING:
-    from heelstamp.casework.recordings import ControlTakes, NoteTake
     from heelstamp.casework.control_noise import NoiseFinding, TakeFile
     from heelstamp.casework.pitch import IntonationFinding, PitchFinding
+    from heelstamp.casework.recordings import ControlTakes, NoteTake
     from heelstamp.catalogue import Recording
 
 FORM = "heelstamp/bench-sound/3"
@@ -172,8 +172,8 @@ def intonation_at(desk: OpenShop, pair: tuple[NoteTake, NoteTake]) -> dict[str, 
     asked = ["intonation", *(f"{one.recording.id} {one.recording.file} {one.note}" for one in pair)]
 
     def made() -> dict[str, Any]:
-        from heelstamp.casework.recordings import cents_words
         from heelstamp.casework.pitch import intonation_of
+        from heelstamp.casework.recordings import cents_words
 
         rows: tuple[IntonationFinding, ...] = intonation_of([listened(desk, one) for one in pair])
         row = rows[0].data() if rows else None

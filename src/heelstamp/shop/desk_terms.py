@@ -11,11 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.errors import ConflictError, InputError, StorageError
 from heelstamp.shop.appraisals import TERMS_FILE, TERMS_FOLDER, terms_path
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.paper_issue import write_whole
 from heelstamp.shop.subjects import read_file
-from heelstamp.errors import ConflictError, InputError, StorageError
 
 AGREED = ("start", "reserve", "floor_net", "received")
 """Agreed for one instrument: first asking price, reserve, floor as a net, day of receipt."""
@@ -80,8 +80,8 @@ def keep_terms(
     """
     from heelstamp.archive import sha256
     from heelstamp.casework.appraisal.consignment import parse_terms
-    from heelstamp.documents import parse_document
     from heelstamp.casework.ports import FileRecord
+    from heelstamp.documents import parse_document
 
     name = TERMS_FILE if whole_shop else f"{TERMS_FOLDER}/{tag}.toml"
     with desk.writing:

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import is_shop, open_shop
-from heelstamp.shop.subjects import chronology_for, read_file
 from heelstamp.errors import InputError, StorageError
+from heelstamp.shop.folder import is_shop, open_shop
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import chronology_for, read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import Face, FinishFinding, PairFile, PairRequest

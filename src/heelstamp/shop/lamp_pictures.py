@@ -12,11 +12,11 @@ from threading import Lock
 import numpy as np
 from PIL import Image
 
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.catalogue import Photograph
 from heelstamp.errors import InputError
 from heelstamp.report import lamp_views
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import OpenShop
 
 HELD = 2
 PIECES_MAX = 48_000_000

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.folder import open_shop
 from heelstamp.errors import InputError
+from heelstamp.shop.folder import open_shop
 
 if TYPE_CHECKING:
     from heelstamp.casework.panel import PanelLog

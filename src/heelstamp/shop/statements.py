@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp import __version__
-from heelstamp.shop.appraisals import terms_for, today
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import is_shop, now
-from heelstamp.shop.subjects import Subject
 from heelstamp.errors import InputError
+from heelstamp.shop.appraisals import terms_for, today
+from heelstamp.shop.folder import is_shop, now
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import Subject
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignor_page import ConsignorPage
