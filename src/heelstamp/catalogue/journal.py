@@ -16,7 +16,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 
 from heelstamp.catalogue.bodies.base import Text, parse_time
-from heelstamp.catalogue.conversion import convert, join_place
+from heelstamp.catalogue.conversion import convert, join_place, refuse_controls
 from heelstamp.errors import InputError
 
 Digest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
@@ -74,7 +74,7 @@ def parse_entry(data: object, *, where: str = "") -> Entry:
         and seed do not belong together.
     """
     _check_form(data, where)
-    entry = convert(data, Entry, where=where)
+    entry = convert(data, Entry, where=where, kept=True)
     parse_time(entry.at, where=join_place(where, "field at"))
     if (entry.previous is None) != (entry.seq == 1):
         raise InputError(
@@ -114,7 +114,7 @@ def envelope(
     Raises
     ------
     InputError
-        The time is not UTC in the calendar, or the hand is blank.
+        The time is not UTC in the calendar, or the hand is blank or holds what is no text.
     """
     fields: dict[str, object] = {
         "seq": seq,
@@ -124,5 +124,6 @@ def envelope(
         "body": dict(body),
         "previous": previous,
     }
+    refuse_controls({"by": by, "kind": kind}, where=f"entry {seq}", lines=())
     parse_entry({**fields, "digest": "0" * 64}, where=f"entry {seq}")
     return fields

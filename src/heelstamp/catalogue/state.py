@@ -228,6 +228,7 @@ class Folding:
         by: str = "",
         digest: str = "",
         form: int = 2,
+        kept: bool = False,
         where: str,
     ) -> Said:
         """Take one entry in; nothing changes when it is refused.
@@ -236,6 +237,8 @@ class Folding:
         ----------
         form
             Of the entry: 1 is read through the converter.
+        kept
+            It stands in a journal already: its text is taken as it is.
 
         Raises
         ------
@@ -244,7 +247,7 @@ class Folding:
         ConflictError
             Custody cannot pass so, or the owner's leave is wanting.
         """
-        body = self._read(kind, data, form, where)
+        body = self._read(kind, data, form, where, kept=kept)
         self._check_place(body, where)
         self._check_id(body, where)
         self._check_part(body, where)
@@ -253,7 +256,7 @@ class Folding:
             require_leave(body.act, self._live(Consent).values(), where=where)
         replacement = None
         if isinstance(body, Correction):
-            replacement = self._replacement(body, form, where)
+            replacement = self._replacement(body, form, where, kept=kept)
         entered = Entered(self._length + 1, at, by)
         self._said.add(body, replacement, entered.seq, at, by)
         try:
@@ -293,13 +296,14 @@ class Folding:
             by=entry.by,
             digest=entry.digest,
             form=entry.form,
+            kept=True,
             where=where,
         )
 
-    def _read(self, kind: str, data: object, form: int, where: str) -> Said:
+    def _read(self, kind: str, data: object, form: int, where: str, *, kept: bool) -> Said:
         if form == 1:
-            return convert_form1(kind, data, where=where)
-        return parse_body(kind, data, where=where)
+            return convert_form1(kind, data, where=where, kept=kept)
+        return parse_body(kind, data, where=where, kept=kept)
 
     @property
     def state(self) -> DossierState:
@@ -417,7 +421,7 @@ class Folding:
                     remedy=nearest(name, known) if known else "Enter what it names first.",
                 )
 
-    def _replacement(self, body: Correction, form: int, where: str) -> Said | None:
+    def _replacement(self, body: Correction, form: int, where: str, *, kept: bool) -> Said | None:
         if body.corrects not in self._entered:
             raise InputError(
                 "the correction is of something unknown",
@@ -444,7 +448,8 @@ class Folding:
                 received=data["id"],
                 remedy="Leave id out, or repeat it.",
             )
-        replacement = self._read(self._kind_to_replace(root, form, place), data, form, place)
+        kind = self._kind_to_replace(root, form, place)
+        replacement = self._read(kind, data, form, place, kept=kept)
         self._check_part(replacement, place)
         self._check_references(replacement, form, place)
         if isinstance(replacement, Instrument) and isinstance(original, Instrument):

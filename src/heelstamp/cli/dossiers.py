@@ -297,9 +297,11 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
     measured = [one for one in state.measurements.values() if part in (None, one.part)]
     if measured:
         heading("Measured (± one standard deviation)")
-        rows = [(one, part_label(tree, one.part)) for one in measured]
         table(
-            [(m.id, label, quantity_words(m), m.stage, str(m.measured)) for m, label in rows],
+            [
+                (m.id, part_label(tree, m.part), quantity_words(m), m.stage, str(m.measured))
+                for m in measured
+            ],
             ("id", "part", "quantity", "stage", "value"),
         )
     done = [one for one in state.treatments.values() if part in (None, one.part)]

@@ -241,13 +241,13 @@ class _Photographs:
 
     def read(self, data: bytes, name: str) -> PhotographFacts:
         """Sniff, bound and fully decode a photograph."""
-        from heelstamp.media.photographs import read_photograph
+        from heelstamp.media.decoding import read_photograph
 
         return read_photograph(data, name)
 
     def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
         """Give a JPEG with nothing in it but the picture, turned upright."""
-        from heelstamp.media.outgoing import outgoing_copy
+        from heelstamp.media.decoding import outgoing_copy
 
         return outgoing_copy(data, name, longest_px, draft=True)
 

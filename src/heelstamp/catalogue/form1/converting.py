@@ -10,7 +10,14 @@ import msgspec
 
 from heelstamp.catalogue.bodies.report import Unconverted
 from heelstamp.catalogue.conversion import convert, nearest
-from heelstamp.catalogue.entries import INSTRUMENT_ID, Body, body_data, kind_of, parse_body
+from heelstamp.catalogue.entries import (
+    INSTRUMENT_ID,
+    LONG_TEXTS,
+    Body,
+    body_data,
+    kind_of,
+    parse_body,
+)
 from heelstamp.catalogue.form1.decisions import convert_decision
 from heelstamp.catalogue.form1.measurements import convert_measurement
 from heelstamp.catalogue.form1.records import KINDS_1, RECORDS
@@ -25,7 +32,9 @@ _EVEN = "Even (cohesive)"
 _TYPED = re.compile(r"(?:length )?typed as (.+)")
 
 
-def convert_form1(kind: str, data: object, *, where: str = "") -> Body | Unconverted:
+def convert_form1(
+    kind: str, data: object, *, where: str = "", kept: bool = False
+) -> Body | Unconverted:
     """Read the body of an entry of form 1 as a body of today.
 
     Parameters
@@ -33,6 +42,8 @@ def convert_form1(kind: str, data: object, *, where: str = "") -> Body | Unconve
     kind, data
         Kind of form 1, and the body as it was written. A correction's replacement is left as it
         is: what it replaces decides its kind.
+    kept
+        The entry stands in a journal already: its text is taken as it is.
 
     Raises
     ------
@@ -45,13 +56,15 @@ def convert_form1(kind: str, data: object, *, where: str = "") -> Body | Unconve
         )
     record = RECORDS.get(kind)
     if record is None:
-        written = body_data(parse_body(kind, data, where=where))
+        written = body_data(parse_body(kind, data, where=where, kept=kept))
     else:
-        written = msgspec.to_builtins(convert(data, record, where=where))
+        written = msgspec.to_builtins(
+            convert(data, record, where=where, lines=LONG_TEXTS, kept=kept)
+        )
         if kind == "measurement":
             _parse_free(written, where)
     try:
-        return parse_body(*_converted(kind, dict(written)), where=where)
+        return parse_body(*_converted(kind, dict(written)), where=where, kept=True)
     except NotConvertedError as error:
         reason = error.what
     except HeelstampError as error:
@@ -85,7 +98,7 @@ def typed(kind: str, data: Mapping[str, Any]) -> tuple[str, Plain] | None:
 
 def _parse_free(written: Plain, where: str) -> None:
     """Refuse a value that no form takes, whatever its quantity."""
-    parse_body("measurement", {**written, "quantity": "a quantity"}, where=where)
+    parse_body("measurement", {**written, "quantity": "a quantity"}, where=where, kept=True)
 
 
 def _converted(kind: str, written: Plain) -> tuple[str, Plain]:
