@@ -11,7 +11,6 @@ from typing import Any
 
 import pytest
 
-from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum_of
 from heelstamp.casework.appraisal.instrument import given_by
 from heelstamp.casework.dating.procedure import date_instrument
@@ -20,6 +19,7 @@ from heelstamp.casework.jack.request import sets_of
 from heelstamp.casework.papers import evidence_section as told
 from heelstamp.casework.setup.evidence import missing_evidence, rod_history
 from heelstamp.casework.setup.records import read_record
+from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.reference.demonstration import demo_journal
 
 PUBLISHED = Path(__file__).with_name("demonstration-form-1.jsonl")

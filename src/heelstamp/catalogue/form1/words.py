@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from typing import Any
 
-from heelstamp.errors import HeelstampError
+from heelstamp.catalogue.bodies.base import parse_time
+from heelstamp.errors import HeelstampError, InputError
 
 _MADE = re.compile(r"(?:^|; )taken on the device at (\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ)$", re.ASCII)
 
@@ -19,10 +21,17 @@ def cut_made(written: dict[str, Any]) -> None:
     for field in ("note", "reason"):
         text = written.get(field, "")
         found = _MADE.search(text) if isinstance(text, str) else None
-        if found is not None:
+        if found is not None and _is_time(found[1]):
             written["made"] = found[1]
             rest = text[: found.start()].strip()
             written[field] = rest if rest or field == "note" else text
+
+
+def _is_time(text: str) -> bool:
+    """Tell whether it is a time of the calendar: a note may only look like it."""
+    with suppress(InputError):
+        return parse_time(text) is not None
+    return False
 
 
 def noted(*words: str) -> str:
