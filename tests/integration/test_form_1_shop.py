@@ -1,4 +1,4 @@
-"""A shop whose journal began in form 1: read, gone on with in form 2, and what is left over named."""
+"""A shop whose journal began in form 1: read, gone on with in form 2, its leftovers named."""
 
 from pathlib import Path
 
