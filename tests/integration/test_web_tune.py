@@ -183,7 +183,7 @@ def test_a_step_of_the_rod_takes_its_evidence_with_it(bench: TestClient) -> None
         assert bench.post(f"{HOME}/rod", data=step).status_code == 200
     state = state_in(bench)
     (turned,) = state.treatments.values()
-    assert (turned.act, turned.amount) == ("turn rod", "1/8 turn tighter")
+    assert (turned.act, turned.turns, turned.felt) == ("turn rod", 0.125, "creak")
     assert (turned.before, turned.after) == (["o-before"], ["o-9.relief"])
     text = page(bench)
     assert "Rod, after the steps recorded: leave" in text
