@@ -1,0 +1,393 @@
+"""The contexts of one assembly for what was looked at, and which of them count as one row.
+
+A *context* x is a combination of the assembly (``structure``) with the careful hands that more
+than one look depends on. Given x every part is by itself; a part takes one *key* a context: which
+of its tables holds for each state of its leaves, how likely these are, and which row of the looks
+on them applies. Contexts that mean the same for all parts with dated evidence are one *row*. This
+depends on the pattern of what was looked at and not on what was seen, so it is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from heelstamp.dating.model import Array, DatingModel, Index, Timing
+from heelstamp.dating.structure import Combination, Cut, Structure, Swap, level_of
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """What was looked at in one assembly: parts with dated evidence, parts with signs, openings."""
+
+    dated: tuple[str, ...]
+    signed: frozenset[str]
+    looks: frozenset[str]
+    mixed: frozenset[int]
+
+
+@dataclass(frozen=True)
+class PartKeys:
+    """How one part depends on the context.
+
+    Attributes
+    ----------
+    part
+        Its name; empty for openings that serve no part.
+    of_context
+        Key of each context, (contexts,).
+    prior
+        P(state of the leaves | key), (keys, leaf states).
+    modes
+        Which table of the part holds, (keys, leaf states): see ``modes_of``.
+    leaves, opened
+        Openings summed here, as positions in the model, and whether each leaf state has them
+        open, (leaf states, leaves).
+    looks
+        Leaves that were looked at with the row of the look that applies, (keys, leaf states).
+    effective, fixed
+        For a dated part: its table mixture a key, (keys,), where keys whose leaves change
+        nothing share one a table; and for each mixture that table, or -1.
+    mixed_key
+        A key of each mixture.
+    """
+
+    part: str
+    of_context: Index
+    prior: Array
+    modes: Index
+    leaves: tuple[int, ...]
+    opened: Array
+    looks: tuple[tuple[int, Index], ...]
+    effective: Index
+    fixed: Index
+    mixed_key: Index
+
+    def of_mode(self, count: int) -> Array:
+        """Whether a table holds, (keys, leaf states, tables)."""
+        return np.asarray(self.modes[:, :, None] == np.arange(count), dtype=np.float64)
+
+    def by_key(self, contexts: Array) -> Array:
+        """Add the mass of *contexts*, (n, contexts), up by key, (n, keys)."""
+        return contexts @ np.eye(len(self.prior))[self.of_context]
+
+
+@dataclass(frozen=True)
+class DonorRow:
+    """A row in which members of one set came from one other instrument."""
+
+    row: int
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Contexts:
+    """Contexts of one assembly for one pattern.
+
+    Attributes
+    ----------
+    prior
+        P(context | class), (contexts, classes).
+    looks
+        Inner openings that were looked at, as positions, with the row of the look, (contexts,).
+    mixed
+        Sets with a look at whether they are mixed, and in which contexts they are swapped.
+    keys
+        Parts, and openings without a part, that anything was seen on; dated ones first.
+    row
+        Row of each context, (contexts,).
+    gather
+        P(context | class) in the column of its class and row, (contexts, classes x rows).
+    part_rows
+        Mixture of each dated part in each row, (rows,).
+    donors, swapped
+        Rows in which several dated parts came from one other instrument; and for each dated part
+        the rows in which it was swapped whole, with the timing class.
+    told, columns
+        What a context says of everything else, (contexts, columns), and where that goes among
+        the columns of a posterior.
+    silent
+        The same by class when nothing was seen, (classes, columns).
+    hands
+        Accesses whose careful hand is not gone through, with the one opening that tells of it.
+    """
+
+    prior: Array
+    looks: tuple[tuple[int, Index], ...]
+    mixed: tuple[tuple[int, Array], ...]
+    keys: tuple[PartKeys, ...]
+    row: Index
+    rows: int
+    gather: Array
+    part_rows: tuple[Index, ...]
+    donors: tuple[DonorRow, ...]
+    swapped: dict[str, dict[int, Timing]]
+    told: Array
+    columns: Index
+    silent: Array
+    hands: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Where everything stands in the one array of a posterior that all marginals share."""
+
+    openings: dict[str, int]
+    sets: int
+    accesses: dict[str, int]
+    states: dict[str, int]
+    width: int
+
+    @classmethod
+    def of(cls, model: DatingModel) -> Columns:
+        """Lay the columns of *model* out: openings, sets, accesses, states."""
+        openings = {one.name: i for i, one in enumerate(model.every_opening)}
+        sets = len(openings)
+        begin = sets + len(model.sets)
+        accesses = {name: begin + i for i, name in enumerate(model.accesses)}
+        begin += len(accesses)
+        states = {}
+        for part in model.parts:
+            states[part.name] = begin
+            begin += len(part.states)
+        return cls(openings, sets, accesses, states, begin)
+
+
+def swapped_states(model: DatingModel, part: str) -> tuple[str, ...]:
+    """Give the states that a part may have when its set is swapped whole."""
+    found = [state for one in model.sets if part in one.parts for state in one.source]
+    return tuple(dict.fromkeys(found))
+
+
+def modes_of(model: DatingModel, part: str) -> Array:
+    """Give the tables of a part: unreached, its levels, swapped whole; (tables, states)."""
+    one = model.part(part)
+    rows = [one.undisturbed, *(level.p for level in model.levels_of(one))]
+    for state in swapped_states(model, part):
+        rows.append(tuple(float(name == state) for name in one.states))
+    return np.array(rows)
+
+
+class ContextBuilder:
+    """Works the contexts of one assembly out."""
+
+    def __init__(
+        self, model: DatingModel, whole: Structure, cut: Cut, columns: Columns, pattern: Pattern
+    ) -> None:
+        self.model, self.whole, self.cut, self.at = model, whole, cut, columns
+        self.pattern = pattern
+        self.openings = {one.name: one for one in model.every_opening}
+        inside = [*cut.inner, *(name for ones in cut.leaves.values() for name in ones)]
+        self.accesses: dict[str, list[str]] = {}
+        for name in inside:
+            self.accesses.setdefault(self.openings[name].access, []).append(name)
+        seen = {a: [o for o in ones if o in pattern.looks] for a, ones in self.accesses.items()}
+        share = {access: model.careful_share(access) for access in seen}
+        self.hands = [a for a, ones in seen.items() if len(ones) > 1 and 0 < share[a] < 1]
+        self.single = {a: ones[0] for a, ones in seen.items() if len(ones) == 1}
+        self.sure = {a for a in seen if share[a] == 1}
+        self.share = share
+        self.contexts = [
+            (one, frozenset(h for h, flag in zip(self.hands, flags, strict=True) if flag))
+            for one in cut.combinations
+            for flags in product((False, True), repeat=len(self.hands))
+        ]
+
+    def build(self) -> Contexts:
+        """Give the contexts."""
+        model, cut, pattern = self.model, self.cut, self.pattern
+        prior = np.array([self._prior(one, careful) for one, careful in self.contexts])
+        looks = tuple(
+            (self.at.openings[name], np.array([self._row(name, c.opened, f) for c, f in self.contexts]))
+            for name in cut.inner
+            if name in pattern.looks
+        )
+        mixed = tuple(
+            (place, np.array([float(any(s.place == place for s in c.swaps)) for c, _ in self.contexts]))
+            for place in cut.sets
+            if place in pattern.mixed
+        )
+        names = [*cut.parts, *([""] if "" in cut.leaves else [])]
+        every = {name: self._keys(name) for name in names}
+        dated = [name for name in pattern.dated if name in every]
+        telling = [
+            name
+            for name in names
+            if name not in dated and (name in pattern.signed or every[name].looks)
+        ]
+        keys = tuple(every[name] for name in [*dated, *telling])
+        row, part_rows, donors, swapped = self._rows([every[name] for name in dated])
+        rows = int(row.max()) + 1
+        classes = prior.shape[1]
+        gather = np.zeros((len(prior), classes, rows))
+        gather[np.arange(len(prior)), :, row] = prior
+        told, columns = self._told([every[name] for name in names if name not in [*dated, *telling]])
+        hands = tuple(
+            (self.at.accesses[access], self.at.openings[name])
+            for access, name in self.single.items()
+        )
+        return Contexts(
+            prior, looks, mixed, keys, row, rows, gather.reshape(len(prior), -1), part_rows,
+            donors, swapped, told, columns, prior.T @ told, hands,
+        )
+
+    def _prior(self, one: Combination, careful: frozenset[str]) -> Array:
+        prior = one.prior
+        classes = self.cut.classes
+        # where classes are told apart less finely, those merged have equal numbers
+        prior = prior[:classes]
+        for access in self.hands:
+            share = self.share[access]
+            prior = prior * (share if access in careful else 1 - share)
+        return prior
+
+    def _row(self, name: str, opened: frozenset[str], careful: frozenset[str]) -> int:
+        """Give the row of a look: closed, opened, opened carefully, or opened by any hand (3)."""
+        if name not in opened:
+            return 0
+        access = self.openings[name].access
+        if access in self.hands:
+            return 1 + (access in careful)
+        return 2 if access in self.sure else 3
+
+    def _keys(self, part: str) -> PartKeys:
+        model = self.model
+        leaves = self.cut.leaves.get(part, ())
+        found = model.part(part) if part else None
+        swaps = swapped_states(model, part) if part else ()
+        levels = 1 + len(model.levels_of(found)) if found else 1
+        sets = {i for i, one in enumerate(model.sets) if part in one.parts}
+        assignments = list(product((False, True), repeat=len(leaves)))
+        seen = [name for name in leaves if name in self.pattern.looks]
+        places: dict[tuple[object, ...], int] = {}
+        priors, modes, rows = [], [], []
+        of_context = []
+        for combination, careful in self.contexts:
+            swap = next((s for s in combination.swaps if s.place in sets), None)
+            p, mode, look = [], [], []
+            for flags in assignments:
+                some = {name for name, flag in zip(leaves, flags, strict=True) if flag}
+                opened = combination.opened | some
+                share = 1.0
+                for name, flag in zip(leaves, flags, strict=True):
+                    one = self.openings[name].probability(opened, 0)
+                    share *= one if flag else 1 - one
+                p.append(share)
+                look.append(tuple(self._row(name, opened, careful) for name in seen))
+                if found is None:
+                    mode.append(0)
+                elif swap is not None:
+                    mode.append(levels + swaps.index(swap.state))
+                else:
+                    mode.append(level_of(model, found, opened))
+            key = (tuple(p), tuple(mode), tuple(look))
+            if key not in places:
+                places[key] = len(places)
+                priors.append(p)
+                modes.append(mode)
+                rows.append(look)
+            of_context.append(places[key])
+        table = np.array(modes, dtype=np.intp)
+        effective, fixed, mixed_key = _mixtures(np.array(priors), table)
+        looked = np.array(rows, dtype=np.intp).reshape(*table.shape, len(seen))
+        return PartKeys(
+            part,
+            np.array(of_context, dtype=np.intp),
+            np.array(priors),
+            table,
+            tuple(self.at.openings[name] for name in leaves),
+            np.array(assignments, dtype=float).reshape(len(assignments), len(leaves)),
+            tuple((self.at.openings[name], looked[:, :, i]) for i, name in enumerate(seen)),
+            effective,
+            fixed,
+            mixed_key,
+        )
+
+    def _rows(
+        self, dated: Sequence[PartKeys]
+    ) -> tuple[Index, tuple[Index, ...], tuple[DonorRow, ...], dict[str, dict[int, Timing]]]:
+        """Gather contexts that mean the same for all dated parts."""
+        names = [keys.part for keys in dated]
+        places: dict[tuple[object, ...], int] = {}
+        row, examples = [], []
+        for x, (combination, _) in enumerate(self.contexts):
+            mixtures = tuple(int(keys.effective[keys.of_context[x]]) for keys in dated)
+            donors = tuple(s for s in combination.swaps if self._from_donor(s, names))
+            key = (mixtures, donors)
+            if key not in places:
+                places[key] = len(places)
+                examples.append((x, mixtures, donors))
+            row.append(places[key])
+        part_rows = tuple(
+            np.array([mixtures[i] for _, mixtures, _ in examples], dtype=np.intp)
+            for i in range(len(dated))
+        )
+        joint, swapped = [], dict[str, dict[int, Timing]]()
+        for place, (x, _, donors) in enumerate(examples):
+            for swap in self.contexts[x][0].swaps:
+                members = [n for n in names if n in self.model.sets[swap.place].parts]
+                for name in members:
+                    swapped.setdefault(name, {})[place] = self._timing(name, swap.state)
+                if swap in donors:
+                    joint.append(DonorRow(place, tuple(members)))
+        return np.array(row, dtype=np.intp), part_rows, tuple(joint), swapped
+
+    def _from_donor(self, swap: Swap, dated: Sequence[str]) -> bool:
+        """Whether several dated parts then come from one other instrument."""
+        members = [name for name in dated if name in self.model.sets[swap.place].parts]
+        return len(members) > 1 and self._timing(members[0], swap.state) is Timing.DONOR
+
+    def _timing(self, name: str, state: str) -> Timing:
+        part = self.model.part(name)
+        return part.timing[part.states.index(state)]
+
+    def _told(self, silent: Sequence[PartKeys]) -> tuple[Array, Index]:
+        """Tabulate what contexts say by themselves: openings, swaps, hands, parts not seen."""
+        tables: list[Array] = []
+        columns: list[int] = []
+        for name in self.cut.inner:
+            tables.append(np.array([float(name in c.opened) for c, _ in self.contexts]))
+            columns.append(self.at.openings[name])
+        for place in self.cut.sets:
+            swapped = [float(any(s.place == place for s in c.swaps)) for c, _ in self.contexts]
+            tables.append(np.array(swapped))
+            columns.append(self.at.sets + place)
+        for access in self.hands:
+            tables.append(np.array([float(access in careful) for _, careful in self.contexts]))
+            columns.append(self.at.accesses[access])
+        for access in self.accesses:
+            if access not in self.hands and access not in self.single:
+                tables.append(np.full(len(self.contexts), self.share[access]))
+                columns.append(self.at.accesses[access])
+        for keys in silent:
+            opened = (keys.prior @ keys.opened)[keys.of_context]
+            tables += list(opened.T)
+            columns += keys.leaves
+            if keys.part:
+                table = modes_of(self.model, keys.part)
+                by_key = np.einsum("kj,kjs->ks", keys.prior, table[keys.modes])
+                tables += list(by_key[keys.of_context].T)
+                begin = self.at.states[keys.part]
+                columns += range(begin, begin + table.shape[1])
+        told = np.stack(tables, axis=1) if tables else np.zeros((len(self.contexts), 0))
+        return told, np.array(columns, dtype=np.intp)
+
+
+def _mixtures(prior: Array, modes: Index) -> tuple[Index, Index, Index]:
+    """Let keys whose leaves change nothing share one mixture a table."""
+    effective, fixed, example = [], [], []
+    places: dict[int, int] = {}
+    for key, row in enumerate(modes.tolist()):
+        only = row[0] if len(set(row)) == 1 else -1
+        if only >= 0 and only in places:
+            effective.append(places[only])
+            continue
+        if only >= 0:
+            places[only] = len(fixed)
+        effective.append(len(fixed))
+        fixed.append(only)
+        example.append(key)
+    return np.array(effective), np.array(fixed), np.array(example)
