@@ -227,18 +227,21 @@ class AssemblyPass:
             self.factor[rows, :, one.row] *= ratio[:, None]
 
     def backward(self, rows: slice, around: Array) -> None:
-        """Take what lies *around*, (n, classes or 1, months), to units and mass."""
+        """Take what lies *around*, (n, classes or fewer, months), to units and mass."""
+        count, told_apart = around.shape[:2]
         factor = self.factor[rows]
-        if around.shape[1] < factor.shape[1]:  # nothing around tells classes apart
-            factor = factor.sum(axis=1, keepdims=True)
-        factor = factor.transpose(0, 2, 1)
+        shape = factor.shape
+        repeats = shape[1] // told_apart  # what is around may tell fewer classes apart
+        factor = factor.reshape(count, repeats, told_apart, -1).sum(axis=1).transpose(0, 2, 1)
         alone = self._alone
         if alone is not None:
             sums = np.matmul(around, self._stack.transpose(0, 2, 1))
             alone.sums[rows] = np.matmul(factor, sums)
-            self.mass[rows] = np.matmul(sums, alone.coefficients(rows).transpose(0, 2, 1))
+            mass = np.matmul(sums, alone.coefficients(rows).transpose(0, 2, 1))
+            self.mass[rows] = np.tile(mass, (1, repeats, 1))
             return
-        self.mass[rows] = np.matmul(around, self._stack.transpose(0, 2, 1))
+        mass = np.matmul(around, self._stack.transpose(0, 2, 1))
+        self.mass[rows] = np.tile(mass, (1, repeats, 1))
         outside = np.matmul(factor, around)
         for unit in self.units[:-1]:
             unit.backward(rows, outside * self._behind.pop())

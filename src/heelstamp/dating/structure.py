@@ -195,11 +195,15 @@ class _Group:
 
 def _groups(model: DatingModel, inner: Sequence[Opening]) -> list[_Group]:
     bonds = _Bonds()
-    for names in _ties(model, inner):
+    for names in _ties(model, [one for one in inner if not one.root]):
         bonds.tie(names)
+    # roots that cannot stand beside H, and shared careful hands, tie assemblies for the passes
+    # only: sets exclude each other within what hangs together without them
     sets: dict[str, list[int]] = {}
     for place in range(len(model.sets)):
         sets.setdefault(bonds.find(f"#{place}"), []).append(place)
+    for names in _ties(model, inner):
+        bonds.tie(names)
     accesses: dict[str, list[str]] = {}
     for one in inner:
         accesses.setdefault(one.access, []).append(one.name)
