@@ -117,15 +117,13 @@ def part_of(one: dict[str, Any]) -> Part:
     if "p_state" in one:
         rows = (tuple(one["p_state"][key]) for key in ("undisturbed", "disturbed"))
         return Part(one["name"], tuple(one["states"]), timing, *rows)
-    levels = tuple(Level(_ways(level["path"]), tuple(level["p"])) for level in one.get("levels", ()))
-    return Part(
-        one["name"], tuple(one["states"]), timing, tuple(one["p_unreached"]), levels=levels
+    levels = tuple(
+        Level(_ways(level["path"]), tuple(level["p"])) for level in one.get("levels", ())
     )
+    return Part(one["name"], tuple(one["states"]), timing, tuple(one["p_unreached"]), levels=levels)
 
 
-def openings_of(
-    tables: dict[str, Any], history: tuple[tuple[str, float], ...]
-) -> dict[str, Any]:
+def openings_of(tables: dict[str, Any], history: tuple[tuple[str, float], ...]) -> dict[str, Any]:
     """Read what the second form adds to a model; nothing of the first."""
     if "openings" not in tables:
         return {}
@@ -257,7 +255,9 @@ def solve_openings(case: dict[str, Any]) -> dict[str, Any]:
         "openings": named(at, posterior.openings[0]),
         "swapped": named((one.name for one in model.sets), posterior.swapped[0]),
         "careful": {access: p for access, p in careful.items() if access in hands},
-        "parts": {part.name: named(part.states, posterior.states[part.name][0]) for part in model.parts},
+        "parts": {
+            part.name: named(part.states, posterior.states[part.name][0]) for part in model.parts
+        },
     }
 
 

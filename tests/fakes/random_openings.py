@@ -54,7 +54,9 @@ def _drawn(rng: Random, most_parts: int, most_openings: int) -> DatingModel:
     completion = MonthGrid(FIRST, FIRST + span - 1)
     later_from = int(rng.integers(4, 12))
     ahead = later_from + int(rng.integers(6, 14))
-    marks = MonthGrid(base.marks.first, completion.last + max(ahead, base.gap_first + len(base.gap)))
+    marks = MonthGrid(
+        base.marks.first, completion.last + max(ahead, base.gap_first + len(base.gap))
+    )
     classes = len(base.history)
     openings = _openings(rng, int(rng.integers(3, most_openings + 1)), classes)
     names = [f"part_{i}" for i in range(int(rng.integers(1, most_parts + 1)))]
@@ -110,7 +112,11 @@ def _openings(rng: Random, count: int, classes: int) -> tuple[Opening, ...]:
                 )
                 for _ in range(ways)
             )
-        along = {name: float(rng.choice([rng.uniform(0, 1), 1.0])) for name in before if rng.random() < 0.3}
+        along = {
+            name: float(rng.choice([rng.uniform(0, 1), 1.0]))
+            for name in before
+            if rng.random() < 0.3
+        }
         flat = rng.random() < 0.5
         p = rng.uniform(0, 1, classes).tolist()
         found.append(
@@ -142,11 +148,7 @@ def _part(
 
 
 def _sets(
-    rng: Random,
-    names: list[str],
-    lot: tuple[str, ...],
-    openings: tuple[Opening, ...],
-    classes: int,
+    rng: Random, names: list[str], lot: tuple[str, ...], openings: tuple[Opening, ...], classes: int
 ) -> tuple[PartSet, ...]:
     found = []
     for i in range(int(rng.integers(0, 3))):
@@ -169,7 +171,9 @@ def _signs(rng: Random, parts: list[Part], openings: tuple[Opening, ...]) -> tup
         for group in (None, "look", "look"):
             table = tuple(shares(rng, 2) for _ in part.states)
             error = float(rng.uniform(0.001, 0.2))
-            found.append(Sign(f"sign {len(found)}", ("k", "l"), table, part.name, None, error, group))
+            found.append(
+                Sign(f"sign {len(found)}", ("k", "l"), table, part.name, None, error, group)
+            )
     for one in openings:
         for group in (None, "look"):
             rows = tuple(shares(rng, 3) for _ in range(3))

@@ -190,7 +190,9 @@ def all_states(
     """States of all parts with their probability."""
     tables = []
     for part in model.parts:
-        swap = [s for name, s in swaps for g in model.sets if g.name == name and part.name in g.parts]
+        swap = [
+            s for name, s in swaps for g in model.sets if g.name == name and part.name in g.parts
+        ]
         if swap:
             tables.append([(swap[0], 1.0)])
             continue
@@ -297,7 +299,10 @@ class _Seen:
                 if isinstance(seen, StateLikelihood) and seen.part == name:
                     result *= seen.likelihoods.get(one, min(seen.likelihoods.values()))
         whole = {
-            part: name for name, _ in swaps for g in self.model.sets if g.name == name
+            part: name
+            for name, _ in swaps
+            for g in self.model.sets
+            if g.name == name
             for part in g.parts
         }
         left = dict(state)
@@ -379,7 +384,9 @@ class _Seen:
                 weight = dict.fromkeys(grid, 0.0)
                 for reading in one.readings:
                     for m in grid:
-                        weight[m] += reading.weight * (reading.period.first <= m <= reading.period.last)
+                        weight[m] += reading.weight * (
+                            reading.period.first <= m <= reading.period.last
+                        )
                 named = sum(p * weight.get(made + shift, 0.0) for shift, p in one.spread)
                 result *= (1 - one.error) * named + one.error * sum(weight.values()) / len(grid)
         return result

@@ -30,6 +30,7 @@ from heelstamp.dating.evidence import (
     SignSeen,
     StateLikelihood,
 )
+from heelstamp.dating.finish_places import each_place, touched_places, touched_weight
 from heelstamp.dating.front import pareto_front
 from heelstamp.dating.identity import Identity, judge_identity
 from heelstamp.dating.inspection import Gain, Inspection, expected_gains
@@ -104,6 +105,7 @@ __all__ = [
     "additive_moments",
     "cells_around",
     "central_interval",
+    "each_place",
     "entropy_bits",
     "expected_after",
     "expected_gains",
@@ -123,4 +125,6 @@ __all__ = [
     "serial_outcomes",
     "sign_outcomes",
     "surprises",
+    "touched_places",
+    "touched_weight",
 ]

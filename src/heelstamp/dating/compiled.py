@@ -11,13 +11,7 @@ from heelstamp.dating.changeover import FeatureTables, SerialTables
 from heelstamp.dating.contexts import Columns, ContextBuilder, Contexts, Pattern, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.structure import structure
-from heelstamp.dating.timing import (
-    Lag,
-    MarkKernels,
-    Spread,
-    later_scale,
-    windows,
-)
+from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
 

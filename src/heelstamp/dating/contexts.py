@@ -201,12 +201,18 @@ class ContextBuilder:
         model, cut, pattern = self.model, self.cut, self.pattern
         prior = np.array([self._prior(one, careful) for one, careful in self.contexts])
         looks = tuple(
-            (self.at.openings[name], np.array([self._row(name, c.opened, f) for c, f in self.contexts]))
+            (
+                self.at.openings[name],
+                np.array([self._row(name, c.opened, f) for c, f in self.contexts]),
+            )
             for name in cut.inner
             if name in pattern.looks
         )
         mixed = tuple(
-            (place, np.array([float(any(s.place == place for s in c.swaps)) for c, _ in self.contexts]))
+            (
+                place,
+                np.array([float(any(s.place == place for s in c.swaps)) for c, _ in self.contexts]),
+            )
             for place in cut.sets
             if place in pattern.mixed
         )
@@ -224,14 +230,28 @@ class ContextBuilder:
         classes = prior.shape[1]
         gather = np.zeros((len(prior), classes, rows))
         gather[np.arange(len(prior)), :, row] = prior
-        told, columns = self._told([every[name] for name in names if name not in [*dated, *telling]])
+        told, columns = self._told(
+            [every[name] for name in names if name not in [*dated, *telling]]
+        )
         hands = tuple(
             (self.at.accesses[access], self.at.openings[name])
             for access, name in self.single.items()
         )
         return Contexts(
-            prior, looks, mixed, keys, row, rows, gather.reshape(len(prior), -1), part_rows,
-            donors, swapped, told, columns, prior.T @ told, hands,
+            prior,
+            looks,
+            mixed,
+            keys,
+            row,
+            rows,
+            gather.reshape(len(prior), -1),
+            part_rows,
+            donors,
+            swapped,
+            told,
+            columns,
+            prior.T @ told,
+            hands,
         )
 
     def _prior(self, one: Combination, careful: frozenset[str]) -> Array:

@@ -198,7 +198,9 @@ class DatingModel:
                     )
                 first = self.part(one.parts[0])
                 for state in one.source:
-                    timing, other = (p.timing[p.states.index(state)] for p in (self.part(part), first))
+                    timing, other = (
+                        p.timing[p.states.index(state)] for p in (self.part(part), first)
+                    )
                     if timing is not other:
                         raise ModelError(
                             "members differ in when a source was made",

@@ -52,9 +52,7 @@ class Opening:
         for share in (*self.p, *self.along.values()):
             if not 0 <= share <= 1:
                 raise ModelError(
-                    "a probability lies from 0 to 1",
-                    where=f"opening {self.name!r}",
-                    received=share,
+                    "a probability lies from 0 to 1", where=f"opening {self.name!r}", received=share
                 )
 
     @property

@@ -271,9 +271,7 @@ def _on_paths(model: DatingModel, group: _Group) -> set[str]:
     return {name for level in levels for way in level.path for name in way}
 
 
-def _refuse_many(
-    model: DatingModel, inner: Sequence[Opening], group: _Group, most: int
-) -> None:
+def _refuse_many(model: DatingModel, inner: Sequence[Opening], group: _Group, most: int) -> None:
     """Count combinations that can be at all, roots taken as they come, and refuse too many."""
     here = {one.name for one in inner}
     open_ways: list[frozenset[str]] = [frozenset()]

@@ -279,9 +279,7 @@ class _Filling:
 
 def _unknown(kind: str, name: str, known: Iterable[str]) -> EvidenceError:
     return EvidenceError(
-        f"no such {kind}",
-        received=name,
-        remedy=f"{kind.capitalize()}s: " + ", ".join(known) + ".",
+        f"no such {kind}", received=name, remedy=f"{kind.capitalize()}s: " + ", ".join(known) + "."
     )
 
 
