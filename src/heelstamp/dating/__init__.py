@@ -56,6 +56,7 @@ from heelstamp.dating.outcomes import (
     cells_around,
     feature_outcomes,
     mark_outcomes,
+    screw_outcomes,
     serial_outcomes,
     sign_outcomes,
 )
@@ -122,6 +123,7 @@ __all__ = [
     "pareto_front",
     "products_of",
     "reading_posterior",
+    "screw_outcomes",
     "serial_outcomes",
     "sign_outcomes",
     "surprises",

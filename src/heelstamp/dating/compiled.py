@@ -96,6 +96,8 @@ class CompiledModel:
         (states, tables, 4), and zero in the other columns; tables as ``modes_of`` gives them.
     has_donor
         For each part whether it has a state *from another instrument*.
+    rival
+        The model with a foreign anchor, once ``identity`` has made it.
     """
 
     def __init__(self, model: DatingModel, like: CompiledModel | None = None) -> None:
@@ -140,6 +142,7 @@ class CompiledModel:
         self.careful = [model.careful_share(one.access) for one in model.every_opening]
         self.state_prior = [_by_class(model, one) for one in model.parts]
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
+        self.rival: CompiledModel | None = None
         self._contexts: dict[tuple[int, Pattern], Contexts] = {}
         self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
         self._plain: dict[tuple[Lag, int], Array] = {}

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
-from heelstamp.dating.model import Array, DatingModel, Part, Timing
+from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
 from heelstamp.dating.posterior import CHUNK, Posterior, infer
 from heelstamp.dating.table import EvidenceTable, encode
 
@@ -27,6 +27,10 @@ DOUBTFUL = 0.10
 
 FOREIGN_PART = 0.50
 """Probability from which on a part counts as coming from another instrument (our choice)."""
+
+
+FOREIGN_ANCHOR = "foreign anchor"
+"""Name of the root that stands for an anchor from another instrument."""
 
 
 class Withheld(StrEnum):
@@ -84,10 +88,44 @@ def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
         return None
-    certain = tuple(float(timing is Timing.DONOR) for timing in anchor.timing)
-    foreign = replace(anchor, undisturbed=certain, disturbed=certain)
-    parts: tuple[Part, ...] = tuple(foreign if p is anchor else p for p in model.parts)
-    return CompiledModel(replace(model, parts=parts, anchored=False), like=compiled)
+    if compiled.rival is None:
+        compiled.rival = CompiledModel(with_foreign_anchor(model, 1.0), like=compiled)
+    return compiled.rival
+
+
+def with_foreign_anchor(model: DatingModel, share: float) -> DatingModel:
+    """Give the model in which the anchor came from another instrument with probability *share*.
+
+    Then all openings of ``foreign_opens`` were certainly done.
+    """
+    anchor = model.part(model.anchor)
+    donor = [float(timing is Timing.DONOR) for timing in anchor.timing]
+    if not model.foreign_opens:
+        row = tuple(
+            share * other + (1 - share) * p
+            for other, p in zip(donor, anchor.undisturbed, strict=True)
+        )
+        changed = anchor.with_tables([row] * len(anchor.tables))
+        return replace(model, parts=_exchange(model, changed), anchored=False)
+    root = Opening(FOREIGN_ANCHOR, (share,) * len(model.history), root=True)
+    level = Level(((root.name,),), tuple(donor))
+    changed = replace(anchor, disturbed=None, levels=(level, *model.levels_of(anchor)))
+    openings = tuple(_brought(one, model) for one in model.openings)
+    return replace(
+        model, parts=_exchange(model, changed), openings=(*openings, root), anchored=False
+    )
+
+
+def _exchange(model: DatingModel, changed: Part) -> tuple[Part, ...]:
+    return tuple(changed if part.name == changed.name else part for part in model.parts)
+
+
+def _brought(one: Opening, model: DatingModel) -> Opening:
+    """Let a foreign anchor bring an opening with it, whatever it needs otherwise."""
+    if one.name not in model.foreign_opens:
+        return one
+    needs = (*one.needs, (FOREIGN_ANCHOR,)) if one.needs else ()
+    return replace(one, needs=needs, along={**one.along, FOREIGN_ANCHOR: 1.0})
 
 
 def foreign_bodies_of(
