@@ -190,20 +190,45 @@ class AssemblyPass:
         self.by_class = by_class
         self.factor = self.factor * by_class[:, :, None]
 
+    def look(self, rows: slice) -> None:
+        """Work everything that depends on months out for *rows*, over all months."""
+        for unit in self.units:
+            unit.look(rows)
+        self._join_donors(rows)
+
+    def bound(self, rows: slice) -> list[Array]:
+        """Give factors whose product no class exceeds, (n, months) each.
+
+        Of one unit the rows are summed with their factors, of the others the largest is taken;
+        which one is free to choose month by month.
+        """
+        largest = self.factor[rows].max(axis=1)
+        found = [unit.bounds(rows, largest) for unit in self.units]
+        if len(found) == 1:
+            return [found[0][:, 1]]
+        share = np.min([one[:, 1] / one[:, 0] for one in found], axis=0)
+        return [share, *(one[:, 0] for one in found)]
+
+    def cut(self, months: slice) -> None:
+        """Go on with some of the months."""
+        for unit in self.units:
+            unit.cut(months)
+
     def forward(self, rows: slice) -> tuple[Array, Array]:
         """Give sum_r P(r | class) A_r(t) by class, scaled, and ln of the scale."""
         alone = self._alone
         if alone is not None:
-            self._stack = alone.look(rows)
+            self._stack = alone.terms
             matrix = np.matmul(self.factor[rows], alone.coefficients(rows))
         else:
             # products of the units behind each, for the way back
             self._behind = [self.units[-1].forward(rows)]
             for unit in self.units[-2::-1]:
                 self._behind.append(unit.forward(rows) * self._behind[-1])
-            self._join_donors(rows)
             self._stack, matrix = self._behind.pop(), self.factor[rows]
-        size = self._stack[:, :, ::SAMPLE].max(axis=2, keepdims=True)
+        size = self._stack[:, :, :: min(SAMPLE, 1 + self._stack.shape[2] // SAMPLE)].max(
+            axis=2, keepdims=True
+        )
         scale = np.matmul(matrix, size).max(axis=(1, 2))
         return np.matmul(matrix / scale[:, None, None], self._stack), np.log(scale)
 

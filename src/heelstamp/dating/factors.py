@@ -101,6 +101,13 @@ class PartEvidence:
                 self.coefficients[rows, :, LATER] = late + share
         return found, marked
 
+    def most(self, rows: slice) -> Array:
+        """Give what everything seen on the part can come to at most, whatever its month, (n,)."""
+        weight = self._mixed[rows].sum(axis=2).max(axis=1)
+        own = 1.0 if self._own is None else np.maximum(1.0, self._own.max(axis=(1, 2)))[self._which]
+        found = weight * np.maximum(own, self._later)[rows]
+        return found if self.marks is None else found * self.marks.most[self.marks.which[rows]]
+
     def classes(self, sums: Array) -> Array:
         """Give what lies around each timing class from *sums* over terms, (n, mixtures, 4)."""
         by_class = np.zeros((*sums.shape[:2], 4))

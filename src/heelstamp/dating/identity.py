@@ -19,7 +19,8 @@ from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
-from heelstamp.dating.posterior import CHUNK, Posterior, infer
+from heelstamp.dating.elimination import CHUNK
+from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.table import EvidenceTable, encode
 
 DOUBTFUL = 0.10

@@ -41,7 +41,7 @@ class PartUnit:
         count, width, terms = part.coefficients.shape
         self.each = len(rows) == width and bool((rows == np.arange(width)).all())
         self.sums = np.empty((count, len(rows), terms))
-        self.terms = self.values = np.empty(0)
+        self.terms = self.values = self._all = np.empty(0)
         self.marks: Array | None = None
 
     @property
@@ -49,10 +49,23 @@ class PartUnit:
         """The part's name."""
         return (self.part.name,)
 
-    def look(self, rows: slice) -> Array:
+    def look(self, rows: slice) -> None:
         """Work the terms of *rows* out."""
-        self.terms, self.marks = self.part.terms(rows)
-        return self.terms
+        self._all, self.marks = self.part.terms(rows)
+        self.terms = self._all
+
+    def bounds(self, rows: slice, weight: Array) -> Array:
+        """Give what U of no row exceeds, and U summed over rows by *weight*, (n, 2, months).
+
+        *weight* is (n, rows); the second may be a bound too.
+        """
+        largest = self.part.coefficients[rows].max(axis=1, keepdims=True)
+        summed = np.matmul(weight[:, None], self.coefficients(rows))
+        return np.matmul(np.concatenate([largest, summed], axis=1), self.terms)
+
+    def cut(self, months: slice) -> None:
+        """Go on with some of the months."""
+        self.terms = self._all[:, :, months]
 
     def coefficients(self, rows: slice) -> Array:
         """Give the coefficients of each row, (n, rows, terms)."""
@@ -61,8 +74,7 @@ class PartUnit:
 
     def forward(self, rows: slice) -> Array:
         """Give U, (n, rows, months)."""
-        terms = self.look(rows)  # first: it fills coefficients in
-        values = np.matmul(self.part.coefficients[rows], terms)
+        values = np.matmul(self.part.coefficients[rows], self.terms)
         self.values = values if self.each else values[:, self.of_row]
         return self.values
 
@@ -96,6 +108,7 @@ class LotUnit:
         self.values = np.empty(0)
         self._compiled = compiled
         self._moments: dict[tuple[int, Members], Array] = {}
+        self._all = self._moments
         # by timing class the rows in which it takes the lot together; built: in all of them
         count = len(units[0].of_row)
         self._rows: dict[int, Array] = {BUILT: np.ones(count)}
@@ -129,12 +142,37 @@ class LotUnit:
         sizes = range(least, len(self.units) + 1)
         return [lot for size in sizes for lot in combinations(range(len(self.units)), size)]
 
+    def look(self, rows: slice) -> None:
+        """Work the terms and moments of *rows* out."""
+        for unit in self.units:
+            unit.look(rows)
+        self._all = {}
+        for place in self._rows:
+            self._central_moments(rows, place)
+        self._moments = self._all
+
+    def bounds(self, rows: slice, weight: Array) -> Array:
+        """Give bounds on U as those of a part.
+
+        A member's own marks, times the most that those of the others can come to.
+        """
+        most = np.array([unit.part.most(rows) for unit in self.units])
+        found = [
+            unit.bounds(rows, weight) * np.delete(most, i, axis=0).prod(axis=0)[:, None, None]
+            for i, unit in enumerate(self.units)
+        ]
+        least: Array = np.min(found, axis=0)
+        return least
+
+    def cut(self, months: slice) -> None:
+        """Go on with some of the months."""
+        for unit in self.units:
+            unit.cut(months)
+        self._moments = {key: one[:, :, months] for key, one in self._all.items()}
+
     def forward(self, rows: slice) -> Array:
         """Give U, (n, rows, months)."""
         values = [unit.forward(rows) for unit in self.units]
-        self._moments = {}
-        for place in self._rows:
-            self._central_moments(rows, place)
         total = _times(None, values)
         for key, moment in self._moments.items():
             total += self._of_lot(rows, key, moment, ())
@@ -175,7 +213,7 @@ class LotUnit:
                     moment += (-1) ** len(left) * _times(average[part], left)
             owns = [self.units[i].part.own(rows, place) for i in lot]
             moment = _times(moment, [own for own in owns if own is not None])
-            self._moments[place, lot] = (self.share * moment)[:, None]
+            self._all[place, lot] = (self.share * moment)[:, None]
 
     def _share(self, rows: slice, place: int, members: Sequence[int]) -> Array:
         """Give the product of the coefficients of *members* at a timing class, (n, rows)."""

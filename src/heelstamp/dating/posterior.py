@@ -14,15 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heelstamp.dating.assemblies import AssemblyPass
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.contexts import Pattern
+from heelstamp.dating.elimination import CHUNK, Filling, infer_table
 from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.model import Array, DatingModel
 from heelstamp.dating.table import EvidenceTable, encode
-
-CHUNK = 16
-"""Instruments worked on at a time: their arrays then stay in the second-level cache."""
 
 BLOCK = 1024
 """Instruments laid out in one table, to bound the memory."""
@@ -61,38 +57,17 @@ class Posterior:
         """P(assembly disturbed | all) of the model's ``assemblies``, (n, assemblies)."""
         return self.openings[:, : len(self.model.assemblies)]
 
-
-@dataclass
-class _Filling:
-    """A posterior while it is filled; ``told`` holds all marginals but months and history."""
-
-    log_evidence: Array
-    months: Array
-    told: Array
-    history: Array
-
-    def part(self, rows: slice) -> _Filling:
-        """Give that of some of the instruments; arrays are views of these."""
-        return _Filling(
-            self.log_evidence[rows], self.months[rows], self.told[rows], self.history[rows]
-        )
-
-    def posterior(self, compiled: CompiledModel) -> Posterior:
-        """Give the posterior; arrays are views of these."""
-        model, at = compiled.model, compiled.columns
-        hands = at.sets + len(model.sets)
+    def part(self, rows: slice) -> Posterior:
+        """Give the posterior of some of the instruments; arrays are views of these."""
         return Posterior(
-            model,
-            self.log_evidence,
-            self.months,
-            {
-                one.name: self.told[:, at.states[one.name] :][:, : len(one.states)]
-                for one in model.parts
-            },
-            self.told[:, : at.sets],
-            self.told[:, at.sets : hands],
-            self.told[:, hands : hands + len(at.accesses)],
-            self.history,
+            self.model,
+            self.log_evidence[rows],
+            self.months[rows],
+            {part: states[rows] for part, states in self.states.items()},
+            self.openings[rows],
+            self.swapped[rows],
+            self.careful[rows],
+            self.history[rows],
         )
 
 
@@ -115,7 +90,7 @@ def infer_many(
     """
     compiled = model if isinstance(model, CompiledModel) else CompiledModel(model)
     count = instruments.count if isinstance(instruments, EvidenceTable) else len(instruments)
-    result = _Filling(
+    result = Filling(
         np.empty(count),
         np.empty((count, len(compiled.prior))),
         np.empty((count, compiled.columns.width)),
@@ -123,11 +98,11 @@ def infer_many(
     )
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         if isinstance(instruments, EvidenceTable):
-            _infer_table(compiled, instruments, result)
+            infer_table(compiled, instruments, result)
         else:
             for begin in range(0, count, BLOCK):
                 block = slice(begin, min(begin + BLOCK, count))
-                _infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
+                infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
     if not np.isfinite(result.log_evidence).all():
         row = int(np.argmin(np.isfinite(result.log_evidence)))
         raise EvidenceError(
@@ -135,7 +110,7 @@ def infer_many(
             where=f"instrument {row + 1}",
             remedy="Enter each fact once; look which observations contradict all others.",
         )
-    return result.posterior(compiled)
+    return _posterior(compiled, result)
 
 
 def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
@@ -143,138 +118,20 @@ def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
     return infer_many(model, [evidence])
 
 
-def _passes(compiled: CompiledModel, table: EvidenceTable) -> list[AssemblyPass]:
-    """Make the pass of every assembly for what was looked at."""
-    model = compiled.model
-    dated = set(table.marks)
-    some = (table.features >= 0).any(axis=0)
-    dated |= {one.part for one, seen in zip(model.features, some, strict=True) if seen}
-    if model.serial is not None and (table.serial >= 0).any():
-        dated.add(model.serial.part)
-    signed = {
-        one.name for one, seen in zip(model.parts, table.states, strict=True) if seen is not None
-    }
-    at = compiled.columns.openings
-    looked = {name for name, place in at.items() if place in table.openings}
-    passes = []
-    for place, cut in enumerate(compiled.whole.cuts):
-        pattern = Pattern(
-            tuple(name for name in cut.parts if name in dated),
-            frozenset(signed.intersection(cut.parts)),
-            frozenset(looked.intersection(cut.openings)),
-            frozenset(place for place in cut.sets if place in table.mixed),
-        )
-        passes.append(AssemblyPass(compiled, table, place, pattern))
-    return passes
-
-
-def _infer_table(compiled: CompiledModel, table: EvidenceTable, result: _Filling) -> None:
-    passes = _passes(compiled, table)
-    weight = _global_weight(compiled, table)
-    result.log_evidence[:] = 0
-    for one in passes:
-        if one.worth is not None:
-            result.log_evidence[:] += one.scale
-            if not one.units:
-                weight = _times(weight, one.factor[:, :, 0])
-    # those that tell fewer classes apart go first: their arrays are smaller
-    moving = sorted((one for one in passes if one.units), key=lambda one: one.classes)
-    told_apart = moving[-1].classes if moving else 1
-    inside = _narrow(weight, told_apart)
-    if told_apart > 1:
-        moving[-1].weigh(inside)
-    by_class = np.empty((table.count, told_apart))
-    for begin in range(0, table.count, CHUNK):
-        rows = slice(begin, min(begin + CHUNK, table.count))
-        by_class[rows] = _infer_chunk(compiled, table, moving, rows, result)
-    if told_apart == 1:
-        by_class = by_class * inside
-    total = by_class.sum(axis=1, keepdims=True)
-    result.log_evidence[:] += np.log(total[:, 0])
-    # what was not told apart is as before: its share of the weight
-    by_class = by_class / total / np.where(inside > 0, inside, 1.0)
-    every = _times(weight, by_class)
-    result.history[:] = _narrow(every, len(compiled.history))
-    _tell_roots(compiled, table, every, result.told)
-    for one in passes:
-        one.tell(result.told, _narrow(every, one.classes))
-
-
-def _global_weight(compiled: CompiledModel, table: EvidenceTable) -> Array:
-    """Give P(history class, roots) times the looks at roots, (n, configurations x classes)."""
-    whole = compiled.whole
-    prior = whole.roots_prior * compiled.history
-    weight = np.broadcast_to(prior, (table.count, *prior.shape))
-    for name in whole.roots:
-        seen = table.openings.get(compiled.columns.openings[name])
-        if seen is not None:
-            row = [3 if name in opened else 0 for opened in whole.opened]
-            weight = weight * seen[:, row, None]
-    return weight.reshape(table.count, -1)
-
-
-def _tell_roots(compiled: CompiledModel, table: EvidenceTable, every: Array, told: Array) -> None:
-    """Write the roots, and their careful hands, from P(history class, roots | all)."""
-    whole, at = compiled.whole, compiled.columns
-    by_roots = every.reshape(len(every), len(whole.opened), -1).sum(axis=2)
-    for name in whole.roots:
-        place = at.openings[name]
-        done = by_roots @ np.array([float(name in opened) for opened in whole.opened])
-        told[:, place] = done
-        seen, share = table.openings.get(place), compiled.careful[place]
-        hand = np.full(len(told), share)
-        if seen is not None:
-            hand = share * (done * seen[:, 2] / seen[:, 3] + 1 - done)
-        told[:, at.accesses[compiled.model.every_opening[place].access]] = hand
-
-
-def _infer_chunk(
-    compiled: CompiledModel,
-    table: EvidenceTable,
-    passes: list[AssemblyPass],
-    rows: slice,
-    result: _Filling,
-) -> Array:
-    """Multiply the *passes* over classes, and give each what lies around it.
-
-    Writes the months and ln of the scale, and gives the mass of each class, unnormalised.
-    """
-    start = np.broadcast_to(compiled.prior, (rows.stop - rows.start, 1, len(compiled.prior)))
-    if table.months is not None:
-        start = start * table.months[rows, None, :]
-    before = [start]
-    mixed: list[Array] = []
-    for one in passes:
-        inside, scale = one.forward(rows)
-        result.log_evidence[rows] += scale
-        mixed.append(inside)
-        before.append(_times(inside, before[-1]))
-    joint = before.pop()
-    mass: Array = joint.sum(axis=2)
-    np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=result.months[rows])
-    after: Array | None = None
-    for one, inside, outside in zip(passes[::-1], mixed[::-1], before[::-1], strict=True):
-        if after is not None:
-            after = _narrow(after, one.classes)
-        if not one.settled:
-            one.backward(rows, outside if after is None else _times(outside, after))
-        after = inside if after is None else _times(after, inside)
-    return mass
-
-
-def _times(one: Array, other: Array) -> Array:
-    """Multiply arrays whose second axes tell nothing, classes, or classes of each root apart."""
-    less, more = sorted((one, other), key=lambda array: array.shape[1])
-    classes = less.shape[1]
-    if classes in (1, more.shape[1]):
-        return less * more
-    product = less[:, None] * more.reshape(len(more), -1, classes, *more.shape[2:])
-    return product.reshape(more.shape)
-
-
-def _narrow(array: Array, classes: int) -> Array:
-    """Add up over what is not to be told apart, along the second axis."""
-    if array.shape[1] <= classes:
-        return array
-    parts = array.reshape(len(array), -1, classes, *array.shape[2:])
-    return np.asarray(parts.sum(axis=1))
+def _posterior(compiled: CompiledModel, found: Filling) -> Posterior:
+    """Give the posterior; arrays are views of those of *found*."""
+    model, at = compiled.model, compiled.columns
+    hands = at.sets + len(model.sets)
+    return Posterior(
+        model,
+        found.log_evidence,
+        found.months,
+        {
+            one.name: found.told[:, at.states[one.name] :][:, : len(one.states)]
+            for one in model.parts
+        },
+        found.told[:, : at.sets],
+        found.told[:, at.sets : hands],
+        found.told[:, hands : hands + len(at.accesses)],
+        found.history,
+    )

@@ -1,0 +1,195 @@
+"""One forward and one backward pass over the assemblies of many instruments.
+
+Given completion month and global configuration g (history class and roots), assemblies are
+independent, so every marginal is a sum over the completion month of what lies outside an assembly
+times what lies inside (``assemblies``). Arrays carry what an assembly tells of g as their second
+axis: nothing, the history class, or all of g. Months that cannot matter are left out (``span``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from heelstamp.dating.assemblies import AssemblyPass
+from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.contexts import Pattern
+from heelstamp.dating.model import Array
+from heelstamp.dating.span import LN_DROPPED, months_that_matter
+from heelstamp.dating.table import EvidenceTable
+
+CHUNK = 16
+"""Instruments worked on at a time: their arrays then stay in the second-level cache."""
+
+
+@dataclass
+class Filling:
+    """A posterior while it is filled; ``told`` holds all marginals but months and history."""
+
+    log_evidence: Array
+    months: Array
+    told: Array
+    history: Array
+
+    def part(self, rows: slice) -> Filling:
+        """Give that of some of the instruments; arrays are views of these."""
+        return Filling(
+            self.log_evidence[rows], self.months[rows], self.told[rows], self.history[rows]
+        )
+
+
+def _passes(compiled: CompiledModel, table: EvidenceTable) -> list[AssemblyPass]:
+    """Make the pass of every assembly for what was looked at."""
+    model = compiled.model
+    dated = set(table.marks)
+    some = (table.features >= 0).any(axis=0)
+    dated |= {one.part for one, seen in zip(model.features, some, strict=True) if seen}
+    if model.serial is not None and (table.serial >= 0).any():
+        dated.add(model.serial.part)
+    signed = {
+        one.name for one, seen in zip(model.parts, table.states, strict=True) if seen is not None
+    }
+    at = compiled.columns.openings
+    looked = {name for name, place in at.items() if place in table.openings}
+    passes = []
+    for place, cut in enumerate(compiled.whole.cuts):
+        pattern = Pattern(
+            tuple(name for name in cut.parts if name in dated),
+            frozenset(signed.intersection(cut.parts)),
+            frozenset(looked.intersection(cut.openings)),
+            frozenset(place for place in cut.sets if place in table.mixed),
+        )
+        passes.append(AssemblyPass(compiled, table, place, pattern))
+    return passes
+
+
+def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) -> None:
+    passes = _passes(compiled, table)
+    weight = _global_weight(compiled, table)
+    result.log_evidence[:] = 0
+    for one in passes:
+        if one.worth is not None:
+            result.log_evidence[:] += one.scale
+            if not one.units:
+                weight = _times(weight, one.factor[:, :, 0])
+    # those that tell fewer classes apart go first: their arrays are smaller
+    moving = sorted((one for one in passes if one.units), key=lambda one: one.classes)
+    told_apart = moving[-1].classes if moving else 1
+    inside = _narrow(weight, told_apart)
+    if told_apart > 1:
+        moving[-1].weigh(inside)
+    by_class = np.empty((table.count, told_apart))
+    for begin in range(0, table.count, CHUNK):
+        rows = slice(begin, min(begin + CHUNK, table.count))
+        by_class[rows] = _infer_chunk(compiled, table, moving, rows, result)
+    if told_apart == 1:
+        by_class = by_class * inside
+    total = by_class.sum(axis=1, keepdims=True)
+    result.log_evidence[:] += np.log(total[:, 0])
+    # what was not told apart is as before: its share of the weight
+    by_class = by_class / total / np.where(inside > 0, inside, 1.0)
+    every = _times(weight, by_class)
+    result.history[:] = _narrow(every, len(compiled.history))
+    _tell_roots(compiled, table, every, result.told)
+    for one in passes:
+        one.tell(result.told, _narrow(every, one.classes))
+
+
+def _global_weight(compiled: CompiledModel, table: EvidenceTable) -> Array:
+    """Give P(history class, roots) times the looks at roots, (n, configurations x classes)."""
+    whole = compiled.whole
+    prior = whole.roots_prior * compiled.history
+    weight = np.broadcast_to(prior, (table.count, *prior.shape))
+    for name in whole.roots:
+        seen = table.openings.get(compiled.columns.openings[name])
+        if seen is not None:
+            row = [3 if name in opened else 0 for opened in whole.opened]
+            weight = weight * seen[:, row, None]
+    return weight.reshape(table.count, -1)
+
+
+def _tell_roots(compiled: CompiledModel, table: EvidenceTable, every: Array, told: Array) -> None:
+    """Write the roots, and their careful hands, from P(history class, roots | all)."""
+    whole, at = compiled.whole, compiled.columns
+    by_roots = every.reshape(len(every), len(whole.opened), -1).sum(axis=2)
+    for name in whole.roots:
+        place = at.openings[name]
+        done = by_roots @ np.array([float(name in opened) for opened in whole.opened])
+        told[:, place] = done
+        seen, share = table.openings.get(place), compiled.careful[place]
+        hand = np.full(len(told), share)
+        if seen is not None:
+            hand = share * (done * seen[:, 2] / seen[:, 3] + 1 - done)
+        told[:, at.accesses[compiled.model.every_opening[place].access]] = hand
+
+
+def _infer_chunk(
+    compiled: CompiledModel,
+    table: EvidenceTable,
+    passes: list[AssemblyPass],
+    rows: slice,
+    result: Filling,
+) -> Array:
+    """Multiply the *passes* over classes, and give each what lies around it.
+
+    Writes the months and ln of the scale, and gives the mass of each class, unnormalised.
+    """
+    start = np.broadcast_to(compiled.prior, (rows.stop - rows.start, 1, len(compiled.prior)))
+    if table.months is not None:
+        start = start * table.months[rows, None, :]
+    for one in passes:
+        one.look(rows)
+    factors = [factor for one in passes for factor in one.bound(rows)]
+    months, beyond = months_that_matter(start[:, 0], factors)
+    mass, scale = _over_months(start, passes, rows, months, result)
+    if (beyond > np.log(mass.sum(axis=1)) + scale + LN_DROPPED).any():
+        mass, scale = _over_months(start, passes, rows, slice(0, start.shape[2]), result)
+    result.log_evidence[rows] += scale
+    return mass
+
+
+def _over_months(
+    start: Array, passes: list[AssemblyPass], rows: slice, months: slice, result: Filling
+) -> tuple[Array, Array]:
+    """Go forward and back over some of the months; give the mass of each class, and ln of scale."""
+    before = [start[:, :, months]]
+    mixed: list[Array] = []
+    scale = np.zeros(len(start))
+    for one in passes:
+        one.cut(months)
+        inside, more = one.forward(rows)
+        scale += more
+        mixed.append(inside)
+        before.append(_times(inside, before[-1]))
+    joint = before.pop()
+    mass: Array = joint.sum(axis=2)
+    found = result.months[rows]
+    found[:] = 0
+    np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=found[:, months])
+    after: Array | None = None
+    for one, inside, outside in zip(passes[::-1], mixed[::-1], before[::-1], strict=True):
+        if after is not None:
+            after = _narrow(after, one.classes)
+        if not one.settled:
+            one.backward(rows, outside if after is None else _times(outside, after))
+        after = inside if after is None else _times(after, inside)
+    return mass, scale
+
+
+def _times(one: Array, other: Array) -> Array:
+    """Multiply arrays whose second axes tell nothing, classes, or classes of each root apart."""
+    less, more = sorted((one, other), key=lambda array: array.shape[1])
+    classes = less.shape[1]
+    if classes in (1, more.shape[1]):
+        return less * more
+    product = less[:, None] * more.reshape(len(more), -1, classes, *more.shape[2:])
+    return product.reshape(more.shape)
+
+
+def _narrow(array: Array, classes: int) -> Array:
+    """Add up over what is not to be told apart, along the second axis."""
+    if array.shape[1] <= classes:
+        return array
+    parts = array.reshape(len(array), -1, classes, *array.shape[2:])
+    return np.asarray(parts.sum(axis=1))
