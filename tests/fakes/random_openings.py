@@ -2,8 +2,8 @@
 
 Every kind of factor may come up: needs of one and of two ways, along, roots, shared and own careful
 hands, shares of 0 and 1, parts reached by two levels and by two paths, leaves, openings that serve
-no part, sets that exclude each other, lots of two and three inside and outside a set, donors, marks,
-features, serial numbers, papers, signs of parts and of openings that fail together, screws.
+no part, sets that exclude each other, lots of two and three inside and outside a set, donors,
+marks, features, serial numbers, papers, signs of parts and of openings that fail together, screws.
 """
 
 from dataclasses import replace

@@ -339,7 +339,7 @@ class _Seen:
     def _together(self, month: int, members: tuple[str, ...], kind: str) -> float:
         """Members of one timing class, lots among them with their shared make month."""
         result = 1.0
-        left = [part for part in members]
+        left = list(members)
         for part in members:
             result *= self.class_of(month, part, kind)
         for lot in self.model.batches:

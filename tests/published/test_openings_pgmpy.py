@@ -205,7 +205,7 @@ def network(evidence: Evidence) -> Network:
             f"S pot_{i}",
             4,
             ("W", "guard_off", f"joint_{i}"),
-            lambda w, g, j: np.array((POT if g and j else KEPT)) if w == 0 else np.eye(4)[1 + w],
+            lambda w, g, j: np.array(POT if g and j else KEPT) if w == 0 else np.eye(4)[1 + w],
         )
     net.add(
         "M neck", len(MARKS), ("T", "S neck", "X neck"), lambda t, s, x: made(s, x if s == 3 else t)

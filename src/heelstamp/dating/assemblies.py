@@ -15,6 +15,7 @@ from heelstamp.dating.factors import PartEvidence
 from heelstamp.dating.lots import LotUnit, PartUnit
 from heelstamp.dating.model import Array
 from heelstamp.dating.table import EvidenceTable
+from heelstamp.dating.workspace import Workspace
 
 SAMPLE = 24
 """Every so many months a function is looked at to bring it to a size near one."""
@@ -114,9 +115,14 @@ class AssemblyPass:
     """
 
     def __init__(
-        self, compiled: CompiledModel, table: EvidenceTable, place: int, pattern: Pattern
+        self,
+        compiled: CompiledModel,
+        table: EvidenceTable,
+        place: int,
+        pattern: Pattern,
+        space: Workspace,
     ) -> None:
-        self._compiled = compiled
+        self._compiled, self._space = compiled, space
         self.found = found = compiled.contexts(place, pattern)
         self.classes = found.prior.shape[1]
         self._keyed: list[_Keyed] = []
@@ -147,7 +153,7 @@ class AssemblyPass:
             self.factor = factor / largest[:, None, None]
         self._dated = [one for one in self._keyed if one.part is not None and one.part.dated]
         self._part_units = [
-            PartUnit(one.part, rows)
+            PartUnit(one.part, rows, space)
             for one, rows in zip(self._dated, found.part_rows, strict=True)
             if one.part is not None
         ]
@@ -224,13 +230,14 @@ class AssemblyPass:
             # products of the units behind each, for the way back
             self._behind = [self.units[-1].forward(rows)]
             for unit in self.units[-2::-1]:
-                self._behind.append(unit.forward(rows) * self._behind[-1])
+                self._behind.append(self._space.product(unit.forward(rows), self._behind[-1]))
             self._stack, matrix = self._behind.pop(), self.factor[rows]
         size = self._stack[:, :, :: min(SAMPLE, 1 + self._stack.shape[2] // SAMPLE)].max(
             axis=2, keepdims=True
         )
         scale = np.matmul(matrix, size).max(axis=(1, 2))
-        return np.matmul(matrix / scale[:, None, None], self._stack), np.log(scale)
+        inside = self._space.matrix_product(matrix / scale[:, None, None], self._stack)
+        return inside, np.log(scale)
 
     def _join_donors(self, rows: slice) -> None:
         """Let members of one set come from one other instrument instead of one each."""
@@ -267,10 +274,11 @@ class AssemblyPass:
             return
         mass = np.matmul(around, self._stack.transpose(0, 2, 1))
         self.mass[rows] = np.tile(mass, (1, repeats, 1))
-        outside = np.matmul(factor, around)
+        outside = self._space.matrix_product(factor, around)
+        here = self._space.array(*outside.shape)
         for unit in self.units[:-1]:
-            unit.backward(rows, outside * self._behind.pop())
-            outside = outside * unit.values
+            unit.backward(rows, np.multiply(outside, self._behind.pop(), out=here))
+            outside *= unit.values
         self.units[-1].backward(rows, outside)
 
     def tell(self, told: Array, by_class: Array) -> None:

@@ -165,9 +165,12 @@ def swapped_states(model: DatingModel, part: str) -> tuple[str, ...]:
 def modes_of(model: DatingModel, part: str) -> Array:
     """Give the tables of a part: unreached, its levels, swapped whole; (tables, states)."""
     one = model.part(part)
-    rows = [one.undisturbed, *(level.p for level in model.levels_of(one))]
-    for state in swapped_states(model, part):
-        rows.append(tuple(float(name == state) for name in one.states))
+    swapped = swapped_states(model, part)
+    rows = [
+        one.undisturbed,
+        *(level.p for level in model.levels_of(one)),
+        *(tuple(float(name == state) for name in one.states) for state in swapped),
+    ]
     return np.array(rows)
 
 
@@ -198,7 +201,7 @@ class ContextBuilder:
 
     def build(self) -> Contexts:
         """Give the contexts."""
-        model, cut, pattern = self.model, self.cut, self.pattern
+        cut, pattern = self.cut, self.pattern
         prior = np.array([self._prior(one, careful) for one, careful in self.contexts])
         looks = tuple(
             (
@@ -311,7 +314,7 @@ class ContextBuilder:
                 rows.append(look)
             of_context.append(places[key])
         table = np.array(modes, dtype=np.intp)
-        effective, fixed, mixed_key = _mixtures(np.array(priors), table)
+        effective, fixed, mixed_key = _mixtures(table)
         looked = np.array(rows, dtype=np.intp).reshape(*table.shape, len(seen))
         return PartKeys(
             part,
@@ -396,7 +399,7 @@ class ContextBuilder:
         return told, np.array(columns, dtype=np.intp)
 
 
-def _mixtures(prior: Array, modes: Index) -> tuple[Index, Index, Index]:
+def _mixtures(modes: Index) -> tuple[Index, Index, Index]:
     """Let keys whose leaves change nothing share one mixture a table."""
     effective, fixed, example = [], [], []
     places: dict[int, int] = {}

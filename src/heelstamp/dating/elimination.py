@@ -18,6 +18,10 @@ from heelstamp.dating.contexts import Pattern
 from heelstamp.dating.model import Array
 from heelstamp.dating.span import LN_DROPPED, months_that_matter
 from heelstamp.dating.table import EvidenceTable
+from heelstamp.dating.workspace import Workspace
+
+MANY_ROWS = 40
+"""Rows times units from which on it pays to look which months matter."""
 
 CHUNK = 16
 """Instruments worked on at a time: their arrays then stay in the second-level cache."""
@@ -39,7 +43,7 @@ class Filling:
         )
 
 
-def _passes(compiled: CompiledModel, table: EvidenceTable) -> list[AssemblyPass]:
+def _passes(compiled: CompiledModel, table: EvidenceTable, space: Workspace) -> list[AssemblyPass]:
     """Make the pass of every assembly for what was looked at."""
     model = compiled.model
     dated = set(table.marks)
@@ -60,12 +64,14 @@ def _passes(compiled: CompiledModel, table: EvidenceTable) -> list[AssemblyPass]
             frozenset(looked.intersection(cut.openings)),
             frozenset(place for place in cut.sets if place in table.mixed),
         )
-        passes.append(AssemblyPass(compiled, table, place, pattern))
+        passes.append(AssemblyPass(compiled, table, place, pattern, space))
     return passes
 
 
 def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) -> None:
-    passes = _passes(compiled, table)
+    """Fill *result* with the posterior of every instrument of a table."""
+    space = Workspace()
+    passes = _passes(compiled, table, space)
     weight = _global_weight(compiled, table)
     result.log_evidence[:] = 0
     for one in passes:
@@ -79,10 +85,11 @@ def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) 
     inside = _narrow(weight, told_apart)
     if told_apart > 1:
         moving[-1].weigh(inside)
+    elimination = _Passes(moving, table.months, compiled.prior, result, space)
     by_class = np.empty((table.count, told_apart))
     for begin in range(0, table.count, CHUNK):
         rows = slice(begin, min(begin + CHUNK, table.count))
-        by_class[rows] = _infer_chunk(compiled, table, moving, rows, result)
+        by_class[rows] = elimination.chunk(rows)
     if told_apart == 1:
         by_class = by_class * inside
     total = by_class.sum(axis=1, keepdims=True)
@@ -124,67 +131,74 @@ def _tell_roots(compiled: CompiledModel, table: EvidenceTable, every: Array, tol
         told[:, at.accesses[compiled.model.every_opening[place].access]] = hand
 
 
-def _infer_chunk(
-    compiled: CompiledModel,
-    table: EvidenceTable,
-    passes: list[AssemblyPass],
-    rows: slice,
-    result: Filling,
-) -> Array:
-    """Multiply the *passes* over classes, and give each what lies around it.
+@dataclass
+class _Passes:
+    """The passes of assemblies with dated evidence, those that tell fewer classes apart first."""
 
-    Writes the months and ln of the scale, and gives the mass of each class, unnormalised.
-    """
-    start = np.broadcast_to(compiled.prior, (rows.stop - rows.start, 1, len(compiled.prior)))
-    if table.months is not None:
-        start = start * table.months[rows, None, :]
-    for one in passes:
-        one.look(rows)
-    factors = [factor for one in passes for factor in one.bound(rows)]
-    months, beyond = months_that_matter(start[:, 0], factors)
-    mass, scale = _over_months(start, passes, rows, months, result)
-    if (beyond > np.log(mass.sum(axis=1)) + scale + LN_DROPPED).any():
-        mass, scale = _over_months(start, passes, rows, slice(0, start.shape[2]), result)
-    result.log_evidence[rows] += scale
-    return mass
+    passes: list[AssemblyPass]
+    months: Array | None
+    prior: Array
+    result: Filling
+    space: Workspace
+
+    def chunk(self, rows: slice) -> Array:
+        """Multiply over classes, and give each assembly what lies around it.
+
+        Writes the months and ln of the scale, and gives the mass of each class, unnormalised.
+        """
+        start = np.broadcast_to(self.prior, (rows.stop - rows.start, 1, len(self.prior)))
+        if self.months is not None:
+            start = start * self.months[rows, None, :]
+        for one in self.passes:
+            one.look(rows)
+        whole = slice(0, start.shape[2])
+        months, beyond = whole, np.full(len(start), -np.inf)
+        if sum(one.found.rows * len(one.units) for one in self.passes) > MANY_ROWS:
+            factors = [factor for one in self.passes for factor in one.bound(rows)]
+            months, beyond = months_that_matter(start[:, 0], factors)
+        mass, scale = self._over(start, rows, months)
+        if (beyond > np.log(mass.sum(axis=1)) + scale + LN_DROPPED).any():
+            mass, scale = self._over(start, rows, whole)
+        self.result.log_evidence[rows] += scale
+        self.space.take_back()
+        return mass
+
+    def _over(self, start: Array, rows: slice, months: slice) -> tuple[Array, Array]:
+        """Go forward and back over some months; give the mass of each class, and ln of scale."""
+        before = [start[:, :, months]]
+        mixed: list[Array] = []
+        scale = np.zeros(len(start))
+        for one in self.passes:
+            one.cut(months)
+            inside, more = one.forward(rows)
+            scale += more
+            mixed.append(inside)
+            before.append(_times(inside, before[-1], self.space))
+        joint = before.pop()
+        mass: Array = joint.sum(axis=2)
+        found = self.result.months[rows]
+        found[:] = 0
+        np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=found[:, months])
+        after: Array | None = None
+        for one, inside, outside in zip(self.passes[::-1], mixed[::-1], before[::-1], strict=True):
+            if after is not None:
+                after = _narrow(after, one.classes)
+            if not one.settled:
+                around = outside if after is None else _times(outside, after, self.space)
+                one.backward(rows, around)
+            after = inside if after is None else _times(after, inside, self.space)
+        return mass, scale
 
 
-def _over_months(
-    start: Array, passes: list[AssemblyPass], rows: slice, months: slice, result: Filling
-) -> tuple[Array, Array]:
-    """Go forward and back over some of the months; give the mass of each class, and ln of scale."""
-    before = [start[:, :, months]]
-    mixed: list[Array] = []
-    scale = np.zeros(len(start))
-    for one in passes:
-        one.cut(months)
-        inside, more = one.forward(rows)
-        scale += more
-        mixed.append(inside)
-        before.append(_times(inside, before[-1]))
-    joint = before.pop()
-    mass: Array = joint.sum(axis=2)
-    found = result.months[rows]
-    found[:] = 0
-    np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=found[:, months])
-    after: Array | None = None
-    for one, inside, outside in zip(passes[::-1], mixed[::-1], before[::-1], strict=True):
-        if after is not None:
-            after = _narrow(after, one.classes)
-        if not one.settled:
-            one.backward(rows, outside if after is None else _times(outside, after))
-        after = inside if after is None else _times(after, inside)
-    return mass, scale
-
-
-def _times(one: Array, other: Array) -> Array:
+def _times(one: Array, other: Array, space: Workspace | None = None) -> Array:
     """Multiply arrays whose second axes tell nothing, classes, or classes of each root apart."""
     less, more = sorted((one, other), key=lambda array: array.shape[1])
     classes = less.shape[1]
     if classes in (1, more.shape[1]):
-        return less * more
-    product = less[:, None] * more.reshape(len(more), -1, classes, *more.shape[2:])
-    return product.reshape(more.shape)
+        return less * more if space is None else space.product(less, more)
+    parts = more.reshape(len(more), -1, classes, *more.shape[2:])
+    out = None if space is None else space.array(*parts.shape)
+    return np.multiply(less[:, None], parts, out=out).reshape(more.shape)
 
 
 def _narrow(array: Array, classes: int) -> Array:

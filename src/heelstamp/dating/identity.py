@@ -16,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.elimination import CHUNK
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
-from heelstamp.dating.elimination import CHUNK
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.table import EvidenceTable, encode
 
@@ -73,7 +73,6 @@ def judge_identity(
     if hypothesis is not None:
         other = infer(hypothesis, evidence)
         foreign_body = float(foreign_bodies(posterior, other, foreign_prior)[0])
-    model = compiled.model
     foreign = [name for name, rows in _foreign_parts(posterior).items() if rows[0]]
     reasons: list[Withheld] = []
     if foreign_body is not None and foreign_body >= DOUBTFUL:

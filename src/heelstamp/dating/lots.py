@@ -23,6 +23,7 @@ from heelstamp.dating.compiled import TIMINGS, CompiledModel
 from heelstamp.dating.factors import BUILT, LATER, PartEvidence
 from heelstamp.dating.model import Array, Batch, Index, Timing
 from heelstamp.dating.timing import LagAverage, MadeIn
+from heelstamp.dating.workspace import Workspace
 
 Members = tuple[int, ...]
 """Places of members of a lot."""
@@ -36,8 +37,8 @@ class PartUnit:
     by timing class, and U.
     """
 
-    def __init__(self, part: PartEvidence, rows: Index) -> None:
-        self.part, self.of_row = part, rows
+    def __init__(self, part: PartEvidence, rows: Index, space: Workspace) -> None:
+        self.part, self.of_row, self.space = part, rows, space
         count, width, terms = part.coefficients.shape
         self.each = len(rows) == width and bool((rows == np.arange(width)).all())
         self.sums = np.empty((count, len(rows), terms))
@@ -74,9 +75,13 @@ class PartUnit:
 
     def forward(self, rows: slice) -> Array:
         """Give U, (n, rows, months)."""
-        values = np.matmul(self.part.coefficients[rows], self.terms)
-        self.values = values if self.each else values[:, self.of_row]
-        return self.values
+        space = self.space
+        values = space.matrix_product(self.part.coefficients[rows], self.terms)
+        if not self.each:
+            out = space.array(len(values), len(self.of_row), values.shape[2])
+            values = np.take(values, self.of_row, axis=1, out=out, mode="clip")
+        self.values = values
+        return values
 
     def backward(self, rows: slice, outside: Array) -> None:
         """Sum what lies *outside*, (n, rows, months), times each term over months."""
@@ -104,7 +109,7 @@ class LotUnit:
         units: list[PartUnit],
         swapped: Mapping[int, Timing],
     ) -> None:
-        self.units, self.share = units, batch.share
+        self.units, self.share, self.space = units, batch.share, units[0].space
         self.values = np.empty(0)
         self._compiled = compiled
         self._moments: dict[tuple[int, Members], Array] = {}
@@ -173,10 +178,18 @@ class LotUnit:
     def forward(self, rows: slice) -> Array:
         """Give U, (n, rows, months)."""
         values = [unit.forward(rows) for unit in self.units]
-        total = _times(None, values)
+        total = self._around(values)
         for key, moment in self._moments.items():
             total += self._of_lot(rows, key, moment, ())
         self.values = total
+        return total
+
+    def _around(self, values: Sequence[Array]) -> Array:
+        """Multiply one array or more into an array of its own."""
+        total = self.space.array(*values[0].shape)
+        total[:] = values[0]
+        for one in values[1:]:
+            total *= one
         return total
 
     def built(self) -> Array:
@@ -228,23 +241,26 @@ class LotUnit:
         """Give the term of U of a set of members, leaving the members *without* out."""
         place, lot = key
         share = self._share(rows, place, lot)
-        rest = (unit for i, unit in enumerate(self.units) if i not in lot and i not in without)
-        return _times(np.matmul(share[:, :, None], moment), [unit.values for unit in rest])
+        found = self.space.product(share[:, :, None], moment)
+        for i, unit in enumerate(self.units):
+            if i not in lot and i not in without:
+                found *= unit.values
+        return found
 
     def backward(self, rows: slice, outside: Array) -> None:
         """Hand what lies around each member on to it."""
         for place, unit in enumerate(self.units):
-            others = [one.values for one in self.units if one is not unit]
-            around = _times(None, others) if len(others) > 1 else others[0]
+            around = self._around([one.values for one in self.units if one is not unit])
             for key, moment in self._moments.items():
                 if place not in key[1]:
-                    around = around + self._of_lot(rows, key, moment, (place,))
-            unit.backward(rows, outside * around)
+                    around += self._of_lot(rows, key, moment, (place,))
+            around *= outside
+            unit.backward(rows, around)
             for (timing, lot), moment in self._moments.items():
                 if place in lot:
                     rest = [one.values for i, one in enumerate(self.units) if i not in lot]
                     share = self._share(rows, timing, [i for i in lot if i != place])
-                    mass = np.vecdot(_times(outside, rest), moment)
+                    mass = np.vecdot(self._around([outside, *rest]) if rest else outside, moment)
                     unit.sums[rows, :, timing] += share * mass
 
 

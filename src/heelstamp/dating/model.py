@@ -108,7 +108,7 @@ class DatingModel:
     sets: tuple[PartSet, ...] = ()
     careful: Mapping[str, float] = field(default_factory=dict)
     careful_default: float = CAREFUL
-    screws: Screws = Screws()
+    screws: Screws = field(default_factory=Screws)
     foreign_opens: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.elimination import CHUNK, Filling, infer_table
+from heelstamp.dating.elimination import Filling, infer_table
 from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.model import Array, DatingModel
 from heelstamp.dating.table import EvidenceTable, encode

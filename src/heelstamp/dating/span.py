@@ -14,10 +14,10 @@ import numpy as np
 
 from heelstamp.dating.model import Array
 
-LN_DROPPED = float(np.log(1e-13))
+LN_DROPPED = float(np.log(1e-12))
 """ln of the share of the evidence that may at most be left out."""
 
-LOOSE = 1e-6
+LOOSE = 1e-4
 """How far a bound usually lies above what it bounds: left out is this times less of the bound."""
 
 WORTH_IT = 0.75

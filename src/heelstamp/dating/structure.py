@@ -105,7 +105,7 @@ def structure(model: DatingModel) -> Structure:
         assembly have shares of more than one together.
     """
     ordered = _in_order(model.every_opening)
-    roots = _roots(model, ordered)
+    roots = _roots(ordered)
     names = [one.name for one in roots]
     opened, rows = [], []
     for flags in product((False, True), repeat=len(roots)):
@@ -140,7 +140,7 @@ def _in_order(openings: Sequence[Opening]) -> list[Opening]:
     return found
 
 
-def _roots(model: DatingModel, ordered: Sequence[Opening]) -> list[Opening]:
+def _roots(ordered: Sequence[Opening]) -> list[Opening]:
     """Give the roots that can stand beside H: on roots alone, and with a careful hand alone."""
     accesses = [one.access for one in ordered]
     found: list[Opening] = []
@@ -319,7 +319,7 @@ def _combinations(
                 if weight.any():
                     grown.append((name, weight))
         states = grown
-    choices = [_choices(model, [model.sets[p] for p in places]) for places in group.exclusive]
+    choices = [_choices([model.sets[p] for p in places]) for places in group.exclusive]
     for done, prior in states:
         for some in product(*choices):
             weight = prior.copy()
@@ -358,7 +358,7 @@ class _Choice:
         return max(0.0, left)
 
 
-def _choices(model: DatingModel, sets: Sequence[PartSet]) -> list[_Choice]:
+def _choices(sets: Sequence[PartSet]) -> list[_Choice]:
     every = tuple(sets)
     return [
         _Choice(every),

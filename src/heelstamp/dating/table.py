@@ -21,6 +21,7 @@ from heelstamp.dating.evidence import (
     Mark,
     MixedSet,
     MonthLikelihood,
+    Observation,
     ScrewsSeen,
     SerialNumber,
     SignSeen,
@@ -124,26 +125,31 @@ class _Filling:
                 if one.part not in self.compiled.part_index:
                     self.model.part(one.part)  # raises, naming the parts there are
                 self.marks[one.part].append((row, one))
-            elif isinstance(one, SerialNumber):
-                self._add_serial(row, one)
-            elif isinstance(one, StateLikelihood):
-                self.likelihoods.append((row, one))
-            elif isinstance(one, ScrewsSeen):
-                self._add_screws(row, one)
-            elif isinstance(one, MixedSet):
-                place = self.compiled.set_index.get(one.set)
-                if place is None:
-                    raise _unknown("set", one.set, self.compiled.set_index)
-                seen = self.mixed.setdefault(place, np.ones(self.count))
-                seen[row] *= one.error
             else:
-                if self.months is None:
-                    self.months = np.ones((self.count, len(self.model.completion)))
-                # hypothetical rows hold the same objects many times
-                factor = self.known.get(id(one))
-                if factor is None:
-                    factor = self.known[id(one)] = _month_factor(self.model, one)
-                self.months[row] *= factor
+                self._add_rarer(row, one)
+
+    def _add_rarer(self, row: int, one: Observation) -> None:
+        """Add what an instrument has once or twice."""
+        if isinstance(one, SerialNumber):
+            self._add_serial(row, one)
+        elif isinstance(one, StateLikelihood):
+            self.likelihoods.append((row, one))
+        elif isinstance(one, ScrewsSeen):
+            self._add_screws(row, one)
+        elif isinstance(one, MixedSet):
+            place = self.compiled.set_index.get(one.set)
+            if place is None:
+                raise _unknown("set", one.set, self.compiled.set_index)
+            seen = self.mixed.setdefault(place, np.ones(self.count))
+            seen[row] *= one.error
+        elif isinstance(one, (Document, MonthLikelihood)):
+            if self.months is None:
+                self.months = np.ones((self.count, len(self.model.completion)))
+            # hypothetical rows hold the same objects many times
+            factor = self.known.get(id(one))
+            if factor is None:
+                factor = self.known[id(one)] = _month_factor(self.model, one)
+            self.months[row] *= factor
 
     def _unknown_variant(self, one: FeatureSeen) -> EvidenceError:
         column = self.compiled.feature_index.get(one.feature)

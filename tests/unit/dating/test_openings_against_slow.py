@@ -25,8 +25,10 @@ def worst(model: DatingModel, fast: Posterior, slow: SlowOpenings, row: int = 0)
         found.append(abs(fast.swapped[row, i] - slow.swapped[group.name]))
     for i, name in enumerate(model.accesses):
         found.append(abs(fast.careful[row, i] - slow.careful[name]))
-    for part in model.parts:
-        found.append(float(np.abs(fast.states[part.name][row] - slow.states[part.name]).max()))
+    found += [
+        float(np.abs(fast.states[part.name][row] - slow.states[part.name]).max())
+        for part in model.parts
+    ]
     return max(found)
 
 
