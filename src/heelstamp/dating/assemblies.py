@@ -40,17 +40,17 @@ class _Keyed:
             if leaf.ndim > 2:
                 self.value = leaf.sum(axis=2)
                 self.leaf = leaf / self.value[:, :, None]
-            part.mix(self._mixtures(part.weights.shape[1]))
+            part.mix(self._mixtures())
         else:
             if part is not None:
                 self.joint = leaf * part.weights.sum(axis=2)[:, keys.modes]
             self.value = self.joint.sum(axis=2)
 
-    def _mixtures(self, tables: int) -> Array:
+    def _mixtures(self) -> Array:
         """Give how tables are mixed, (mixtures, tables) or (n, mixtures, tables)."""
         keys = self.keys
         some = self.leaf[..., keys.mixed_key, :]
-        chosen = keys.of_mode(tables)[keys.mixed_key]
+        chosen = keys.chosen[keys.mixed_key]
         return np.asarray((some[..., None] * chosen).sum(axis=-2))
 
     def tell(self, contexts: Array, told: Array, columns: dict[str, int]) -> None:
@@ -62,10 +62,8 @@ class _Keyed:
         if keys.leaves:
             told[:, list(keys.leaves)] = (self.joint * each).sum(axis=1) @ keys.opened
         if self.part is not None:
-            tables = self.part.weights.shape[1]
-            mass = (self.leaf * each).reshape(len(told), -1) @ keys.of_mode(tables).reshape(
-                -1, tables
-            )
+            chosen = keys.chosen.reshape(-1, keys.tables)
+            mass = (self.leaf * each).reshape(len(told), -1) @ chosen
             _write(told, columns[keys.part], self.part.states_by_table(mass))
 
     def tell_dated(

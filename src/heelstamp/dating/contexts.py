@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -53,6 +54,8 @@ class PartKeys:
         nothing share one a table; and for each mixture that table, or -1.
     mixed_key
         A key of each mixture.
+    tables
+        How many tables the part has.
     """
 
     part: str
@@ -65,14 +68,20 @@ class PartKeys:
     effective: Index
     fixed: Index
     mixed_key: Index
+    tables: int
 
-    def of_mode(self, count: int) -> Array:
+    @cached_property
+    def chosen(self) -> Array:
         """Whether a table holds, (keys, leaf states, tables)."""
-        return np.asarray(self.modes[:, :, None] == np.arange(count), dtype=np.float64)
+        return np.asarray(self.modes[:, :, None] == np.arange(self.tables), dtype=np.float64)
 
     def by_key(self, contexts: Array) -> Array:
         """Add the mass of *contexts*, (n, contexts), up by key, (n, keys)."""
-        return contexts @ np.eye(len(self.prior))[self.of_context]
+        return contexts @ self._spread
+
+    @cached_property
+    def _spread(self) -> Array:
+        return np.eye(len(self.prior))[self.of_context]
 
 
 @dataclass(frozen=True)
@@ -327,6 +336,7 @@ class ContextBuilder:
             effective,
             fixed,
             mixed_key,
+            levels + len(swaps),
         )
 
     def _rows(

@@ -169,7 +169,9 @@ def _own(
         code = code * (len(table.serials) + 1) + (table.serial + 1)
     if not code.any():
         return None, np.ones(table.count), code
-    _, example, which = np.unique(code, return_index=True, return_inverse=True)
+    example = which = np.zeros(1, dtype=np.intp)
+    if len(code) > 1:
+        _, example, which = np.unique(code, return_index=True, return_inverse=True)
     own = np.ones((len(example), 3, len(compiled.prior)))
     later = np.ones(len(example))
     for column in columns:

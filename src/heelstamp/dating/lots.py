@@ -95,8 +95,8 @@ class PartUnit:
         """Give ``sums`` of the rows of each mixture together, (n, mixtures, terms)."""
         if self.each:
             return self.sums
-        width = self.part.coefficients.shape[1]
-        return np.matmul(np.eye(width)[self.of_row].T, self.sums)
+        mixtures = np.arange(self.part.coefficients.shape[1])
+        return np.matmul((mixtures[:, None] == self.of_row).astype(float), self.sums)
 
 
 class LotUnit:
