@@ -163,7 +163,7 @@ class AssemblyPass:
             self.ratio = np.ones((table.count, found.rows))
             self.factor = self.factor.copy()
         self.by_class: Array | None = None
-        self._stack = np.empty(0)
+        self._stack: Array = np.empty((0, 0, 0))
         self._behind: list[Array] = []
 
     def _lots(self, table: EvidenceTable) -> list[PartUnit | LotUnit]:
@@ -200,18 +200,10 @@ class AssemblyPass:
             unit.look(rows)
         self._join_donors(rows)
 
-    def bound(self, rows: slice) -> list[Array]:
-        """Give factors whose product no class exceeds, (n, months) each.
-
-        Of one unit the rows are summed with their factors, of the others the largest is taken;
-        which one is free to choose month by month.
-        """
-        largest = self.factor[rows].max(axis=1)
-        found = [unit.bounds(rows, largest) for unit in self.units]
-        if len(found) == 1:
-            return [found[0][:, 1]]
-        share = np.min([one[:, 1] / one[:, 0] for one in found], axis=0)
-        return [share, *(one[:, 0] for one in found)]
+    def coarsen(self) -> None:
+        """Go on with the most that each block of months has: ``forward`` then bounds it."""
+        for unit in self.units:
+            unit.coarsen()
 
     def cut(self, months: slice) -> None:
         """Go on with some of the months."""
@@ -242,7 +234,7 @@ class AssemblyPass:
         for one in self.found.donors:
             assert self.ratio is not None
             joint: Array | None = None
-            apart = 1.0
+            apart: Array = np.ones(rows.stop - rows.start)
             for unit in self.units:
                 if unit.parts[0] in one.parts:
                     joint = _times(joint, unit.built())

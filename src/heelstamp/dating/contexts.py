@@ -411,7 +411,9 @@ class ContextBuilder:
 
 def _mixtures(modes: Index) -> tuple[Index, Index, Index]:
     """Let keys whose leaves change nothing share one mixture a table."""
-    effective, fixed, example = [], [], []
+    effective: list[int] = []
+    fixed: list[int] = []
+    example: list[int] = []
     places: dict[int, int] = {}
     for key, row in enumerate(modes.tolist()):
         only = row[0] if len(set(row)) == 1 else -1

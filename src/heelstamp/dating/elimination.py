@@ -16,7 +16,7 @@ from heelstamp.dating.assemblies import AssemblyPass
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.contexts import Pattern
 from heelstamp.dating.model import Array
-from heelstamp.dating.span import LN_DROPPED, months_that_matter
+from heelstamp.dating.span import LN_DROPPED, block_maxima, months_that_matter
 from heelstamp.dating.table import EvidenceTable
 from heelstamp.dating.workspace import Workspace
 
@@ -47,7 +47,7 @@ def _passes(compiled: CompiledModel, table: EvidenceTable, space: Workspace) -> 
     """Make the pass of every assembly for what was looked at."""
     model = compiled.model
     dated = set(table.marks)
-    some = (table.features >= 0).any(axis=0)
+    some = np.asarray((table.features >= 0).any(axis=0))
     dated |= {one.part for one, seen in zip(model.features, some, strict=True) if seen}
     if model.serial is not None and (table.serial >= 0).any():
         dated.add(model.serial.part)
@@ -154,14 +154,25 @@ class _Passes:
         whole = slice(0, start.shape[2])
         months, beyond = whole, np.full(len(start), -np.inf)
         if sum(one.found.rows * len(one.units) for one in self.passes) > MANY_ROWS:
-            factors = [factor for one in self.passes for factor in one.bound(rows)]
-            months, beyond = months_that_matter(start[:, 0], factors)
+            months, beyond = self._months(start, rows)
         mass, scale = self._over(start, rows, months)
         if (beyond > np.log(mass.sum(axis=1)) + scale + LN_DROPPED).any():
             mass, scale = self._over(start, rows, whole)
         self.result.log_evidence[rows] += scale
         self.space.take_back()
         return mass
+
+    def _months(self, start: Array, rows: slice) -> tuple[slice, Array]:
+        """Give the months that matter, and ln of a bound on what lies beyond them, (n,)."""
+        bound = block_maxima(start)
+        scale = np.zeros(len(start))
+        for one in self.passes:
+            one.coarsen()
+            inside, more = one.forward(rows)
+            scale += more
+            bound = _times(inside, bound, self.space)
+        months, beyond = months_that_matter(bound.sum(axis=1), start.shape[2])
+        return months, np.log(beyond) + scale
 
     def _over(self, start: Array, rows: slice, months: slice) -> tuple[Array, Array]:
         """Go forward and back over some months; give the mass of each class, and ln of scale."""

@@ -13,6 +13,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.model import Array, Index
 from heelstamp.dating.table import EvidenceTable
+from heelstamp.dating.workspace import Workspace
 
 BUILT, PERIOD, LATER, DONOR = range(4)
 
@@ -49,7 +50,7 @@ class PartEvidence:
         self._ones = self.marks is not None and self.donor is not None
         self._mix: Array | None = None
         self._mixed = self.weights
-        self.coefficients = np.empty(0)
+        self.coefficients: Array = np.empty((0, 0, 0))
 
     def mix(self, tables: Array) -> None:
         """Take how tables are mixed, (mixtures, tables) or (n, mixtures, tables)."""
@@ -70,23 +71,31 @@ class PartEvidence:
         weights: Array = (self._seen @ prior.reshape(len(prior), -1)).reshape(-1, *prior.shape[1:])
         return weights
 
+    def _own_of(self, rows: slice, space: Workspace | None) -> Array:
+        """Give C of every timing class in an array of its own, (n, 3, months)."""
+        assert self._own is not None
+        which = self._which[rows]
+        out = (space or Workspace()).array(len(which), *self._own.shape[1:])
+        return np.take(self._own, which, axis=0, out=out, mode="clip")
+
     def own(self, rows: slice, place: int) -> Array | None:
         """Give C of a timing class, (n, months); None stands for ones."""
         if self._own is None or place == LATER:
             return None
-        return self._own[self._which[rows], place]
+        return np.asarray(self._own[self._which[rows], place])
 
-    def terms(self, rows: slice) -> tuple[Array, Array | None]:
+    def terms(self, rows: slice, space: Workspace | None = None) -> tuple[Array, Array | None]:
         """Give the terms of *rows*, and K by timing class, (n, 3, months), when there are marks."""
         marked: Array | None = None
         if self.marks is None:
             assert self._own is not None
-            found: Array = self._own[self._which[rows]]
+            found = self._own_of(rows, space)
         else:
             found = self.marks.likelihood(self._compiled, rows)
             marked = found
             if self._own is not None:
-                found = found * self._own[self._which[rows]]
+                own = self._own_of(rows, space)
+                found = np.multiply(own, found, out=own)
         if self.donor is not None:
             donor = found[:, BUILT] @ self._compiled.prior
             self.donor[rows] = donor
@@ -94,19 +103,15 @@ class PartEvidence:
                 return found, marked
             share = self._mixed[rows, :, DONOR] * donor[:, None]
             if self._ones:
-                found = np.concatenate([found, np.ones_like(found[:, :1])], axis=1)
+                count, classes, months = found.shape
+                wide = (space or Workspace()).array(count, classes + 1, months)
+                wide[:, :classes], wide[:, classes] = found, 1.0
+                found = wide
                 self.coefficients[rows, :, DONOR] = share
             else:
                 late = self._mixed[rows, :, LATER] * self._later[rows, None]
                 self.coefficients[rows, :, LATER] = late + share
         return found, marked
-
-    def most(self, rows: slice) -> Array:
-        """Give what everything seen on the part can come to at most, whatever its month, (n,)."""
-        weight = self._mixed[rows].sum(axis=2).max(axis=1)
-        own = 1.0 if self._own is None else np.maximum(1.0, self._own.max(axis=(1, 2)))[self._which]
-        found = weight * np.maximum(own, self._later)[rows]
-        return found if self.marks is None else found * self.marks.most[self.marks.which[rows]]
 
     def classes(self, sums: Array) -> Array:
         """Give what lies around each timing class from *sums* over terms, (n, mixtures, 4)."""
@@ -135,12 +140,12 @@ class PartEvidence:
         """Multiply with what the signs say, and normalise."""
         if self._seen is not None:
             states = states * self._seen
-        return states / states.sum(axis=1, keepdims=True)
+        return np.asarray(states / states.sum(axis=1, keepdims=True))
 
     @property
     def certain(self) -> bool:
         """Whether it has one possible state while nothing reaches it."""
-        return np.count_nonzero(self._prior[:, 0]) == 1
+        return bool(np.count_nonzero(self._prior[:, 0]) == 1)
 
     def only_state(self) -> Array:
         """Give P(state) of a part that is ``certain``."""

@@ -22,6 +22,7 @@ import numpy as np
 from heelstamp.dating.compiled import TIMINGS, CompiledModel
 from heelstamp.dating.factors import BUILT, LATER, PartEvidence
 from heelstamp.dating.model import Array, Batch, Index, Timing
+from heelstamp.dating.span import block_maxima
 from heelstamp.dating.timing import LagAverage, MadeIn
 from heelstamp.dating.workspace import Workspace
 
@@ -42,7 +43,8 @@ class PartUnit:
         count, width, terms = part.coefficients.shape
         self.each = len(rows) == width and bool((rows == np.arange(width)).all())
         self.sums = np.empty((count, len(rows), terms))
-        self.terms = self.values = self._all = np.empty(0)
+        self.terms: Array = np.empty((0, 0, 0))
+        self.values = self._all = self.terms
         self.marks: Array | None = None
 
     @property
@@ -52,17 +54,12 @@ class PartUnit:
 
     def look(self, rows: slice) -> None:
         """Work the terms of *rows* out."""
-        self._all, self.marks = self.part.terms(rows)
+        self._all, self.marks = self.part.terms(rows, self.space)
         self.terms = self._all
 
-    def bounds(self, rows: slice, weight: Array) -> Array:
-        """Give what U of no row exceeds, and U summed over rows by *weight*, (n, 2, months).
-
-        *weight* is (n, rows); the second may be a bound too.
-        """
-        largest = self.part.coefficients[rows].max(axis=1, keepdims=True)
-        summed = np.matmul(weight[:, None], self.coefficients(rows))
-        return np.matmul(np.concatenate([largest, summed], axis=1), self.terms)
+    def coarsen(self) -> None:
+        """Go on with the most that each block of months has."""
+        self.terms = block_maxima(self._all)
 
     def cut(self, months: slice) -> None:
         """Go on with some of the months."""
@@ -89,14 +86,14 @@ class PartUnit:
 
     def built(self) -> Array:
         """Give C K of the part as built, (n, months), of the chunk in hand."""
-        return self.terms[:, BUILT]
+        return np.asarray(self.terms[:, BUILT])
 
     def by_mixture(self) -> Array:
         """Give ``sums`` of the rows of each mixture together, (n, mixtures, terms)."""
         if self.each:
             return self.sums
         mixtures = np.arange(self.part.coefficients.shape[1])
-        return np.matmul((mixtures[:, None] == self.of_row).astype(float), self.sums)
+        return np.asarray(np.matmul((mixtures[:, None] == self.of_row).astype(float), self.sums))
 
 
 class LotUnit:
@@ -156,18 +153,11 @@ class LotUnit:
             self._central_moments(rows, place)
         self._moments = self._all
 
-    def bounds(self, rows: slice, weight: Array) -> Array:
-        """Give bounds on U as those of a part.
-
-        A member's own marks, times the most that those of the others can come to.
-        """
-        most = np.array([unit.part.most(rows) for unit in self.units])
-        found = [
-            unit.bounds(rows, weight) * np.delete(most, i, axis=0).prod(axis=0)[:, None, None]
-            for i, unit in enumerate(self.units)
-        ]
-        least: Array = np.min(found, axis=0)
-        return least
+    def coarsen(self) -> None:
+        """Go on with the most that each block of months has."""
+        for unit in self.units:
+            unit.coarsen()
+        self._moments = {key: np.maximum(block_maxima(one), 0.0) for key, one in self._all.items()}
 
     def cut(self, months: slice) -> None:
         """Go on with some of the months."""

@@ -63,8 +63,6 @@ class MarkColumns:
         What later K has whatever the completion month, and the floor, (sets,).
     averaged
         K of the sets that no windows can give, (3, months).
-    most
-        What a set can come to at most, whatever the make month, (sets,).
     made
         For a part of a batch what depends on the make month.
     """
@@ -77,7 +75,6 @@ class MarkColumns:
     late: Array
     floor: Array
     averaged: dict[int, Array]
-    most: Array
     made: MakeMonths | None
 
     @classmethod
@@ -190,14 +187,7 @@ class _Layout:
         made = self._make_months() if self.part in self.compiled.batch_of_part else None
         base = np.concatenate(self.bases, axis=1)
         kernels = windows(base, self.span).transpose(1, 0, 2)
-        most = np.maximum(alone, 1e-300)
-        most[0] = 1.0
-        for place, marks in enumerate(self.sets):
-            if len(marks) > 1:
-                most[place] = np.prod([sum(r.weight for r in mark.readings) for mark in marks])
-        return MarkColumns(
-            which, kernels, starts, weights, number, late, floor, averaged, most, made
-        )
+        return MarkColumns(which, kernels, starts, weights, number, late, floor, averaged, made)
 
     def _windows(self, floor: Array) -> tuple[Index, Array, Index]:
         """Lay the windows out: one for a month, two for a period, one for the floor."""
