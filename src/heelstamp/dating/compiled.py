@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
-from heelstamp.dating.contexts import Columns, ContextBuilder, Contexts, Pattern, modes_of
+from heelstamp.dating.context_builder import ContextBuilder
+from heelstamp.dating.contexts import Columns, Contexts, Pattern, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.structure import structure
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows

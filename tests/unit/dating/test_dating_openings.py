@@ -26,6 +26,7 @@ from heelstamp.dating import (
     SignSeen,
     StateLikelihood,
     additive_moments,
+    elimination,
     entropy_bits,
     expected_after,
     expected_gains,
@@ -292,6 +293,24 @@ def test_more_rows_than_a_chunk_leave_months_out_alike() -> None:
         assert together.log_evidence[place] == pytest.approx(alone.log_evidence[0], abs=1e-10)
         for part, states in alone.states.items():
             assert together.states[part][place] == pytest.approx(states[0], abs=1e-11)
+
+
+@pytest.mark.parametrize("contrary", [False, True])
+def test_months_left_out_do_not_matter(contrary: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Against all months; also where the body speaks against everything else."""
+    body = Mark("body", (Reading(Period.parse("1955-03"), 1.0),))
+    rows = [looks(), looks(without=("serial", "mark-neck")), (*looks(), body) if contrary else ()]
+    some = [infer(compiled_openings(), row) for row in rows]
+    monkeypatch.setattr(elimination, "MANY_ROWS", 10**9)
+    for row, found in zip(rows, some, strict=True):
+        every = infer(compiled_openings(), row)
+        assert found.log_evidence == pytest.approx(every.log_evidence, abs=1e-11)
+        assert found.months == pytest.approx(every.months, abs=1e-11)
+        assert found.openings == pytest.approx(every.openings, abs=1e-11)
+        for part, states in every.states.items():
+            assert found.states[part] == pytest.approx(states, abs=1e-11)
+    assert (some[0].months == 0).any()  # months were left out
+    assert (every.months > 0).all()
 
 
 def test_weight_of_a_map() -> None:
