@@ -134,24 +134,32 @@ class ContextBuilder:
         places: dict[tuple[object, ...], int] = {}
         priors, modes, rows = [], [], []
         of_context = []
+        before: Combination | None = None
+        ways: list[frozenset[str]] = []
+        p: list[float] = []
+        mode: list[int] = []
         for combination, careful in self.contexts:
-            swap = next((s for s in combination.swaps if s.place in sets), None)
-            p, mode, look = [], [], []
-            for flags in assignments:
-                some = {name for name, flag in zip(leaves, flags, strict=True) if flag}
-                opened = combination.opened | some
-                share = 1.0
-                for name, flag in zip(leaves, flags, strict=True):
-                    one = self.openings[name].probability(opened, 0)
-                    share *= one if flag else 1 - one
-                p.append(share)
-                look.append(tuple(self._row(name, opened, careful) for name in seen))
-                if found is None:
-                    mode.append(0)
-                elif swap is not None:
-                    mode.append(levels + swaps.index(swap.state))
-                else:
-                    mode.append(level_of(model, found, opened))
+            if combination is not before:  # careful hands change the looks only
+                before = combination
+                swap = next((s for s in combination.swaps if s.place in sets), None)
+                ways, p, mode = [], [], []
+                for flags in assignments:
+                    opened = combination.opened.union(
+                        name for name, flag in zip(leaves, flags, strict=True) if flag
+                    )
+                    share = 1.0
+                    for name, flag in zip(leaves, flags, strict=True):
+                        one = self.openings[name].probability(opened, 0)
+                        share *= one if flag else 1 - one
+                    ways.append(opened)
+                    p.append(share)
+                    if found is None:
+                        mode.append(0)
+                    elif swap is not None:
+                        mode.append(levels + swaps.index(swap.state))
+                    else:
+                        mode.append(level_of(model, found, opened))
+            look = [tuple(self._row(name, way, careful) for name in seen) for way in ways]
             key = (tuple(p), tuple(mode), tuple(look))
             if key not in places:
                 places[key] = len(places)
