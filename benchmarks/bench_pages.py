@@ -16,13 +16,14 @@ import time
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
+from secrets import token_bytes
 from typing import Any
 
 from sqlalchemy import insert
 
-from heelstamp.archive import line_of, seal
-from heelstamp.bootstrap import create_shop
-from heelstamp.bootstrap.shops import DATABASE_FILE
+from heelstamp.archive import SEED_BYTES, line_of, seal
+from heelstamp.shop import create_shop
+from heelstamp.shop.folder import DATABASE_FILE
 from heelstamp.store.engine import sqlite_engine
 from heelstamp.store.tables import dossier, entry
 from results import Result
@@ -102,7 +103,7 @@ def fill(database: Path, count: int) -> None:
                     "body": body,
                     "previous": previous,
                 }
-                sealed = seal(fields)
+                sealed = seal(fields, token_bytes(SEED_BYTES))
                 previous = str(sealed["digest"])
                 rows.append(
                     {
@@ -138,8 +139,8 @@ def measure(count: int = DOSSIERS) -> Iterator[Result]:
             "rack, any sheet": [f"/?sheet={draw.randrange(count // 24) + 1}" for _ in tags],
             "rack, find a tag": [f"/?find={tag[-4:]}" for tag in tags],
             "First Look": [f"/dossier/{tag}/first-look?part=guard" for tag in tags],
-            "Weigh-up": [f"/dossier/{tag}/weigh-up" for tag in tags],
-            "Peel, before its front": [f"/dossier/{tag}/peel" for tag in tags],
+            "Weigh-up": [f"/dossier/{tag}/findings" for tag in tags],
+            "Peel, before its front": [f"/dossier/{tag}/next-look" for tag in tags],
         }
         with TestClient(create_app(shop), base_url="http://localhost") as bench:
             bench.get("/")

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from PIL import Image
 
-from heelstamp.bootstrap.demonstration import make_demo_dossier
+from heelstamp.shop.demonstration import make_demo_dossier
 from results import Result
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ def measure() -> Iterator[Result]:
             page = context.new_page()
             for name, marks in PRESSES.items():
                 yield _pressed(page, f"{address}/dossier/{TAG}", name, marks)
-            yield _picture(page, f"{address}/dossier/{TAG}/frames")
+            yield _picture(page, f"{address}/dossier/{TAG}/photographs")
         browser.close()
 
 

@@ -20,9 +20,9 @@ from typing import Any
 
 import numpy as np
 
-from heelstamp.casework.chronology import dating_model
-from heelstamp.casework.chronology.records import TimingTable
-from heelstamp.casework.chronology.tables import doubted
+from heelstamp.chronology import dating_model
+from heelstamp.chronology.records import TimingTable
+from heelstamp.chronology.tables import doubted
 from heelstamp.dating import (
     CompiledModel,
     DatingModel,

@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from heelstamp.casework.chronology import dating_model
 from heelstamp.casework.inspections import plan_inspections
 from heelstamp.catalogue import DossierState, Folding
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel
 from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.reference.demonstration import demo_journal

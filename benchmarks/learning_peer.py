@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel
 from heelstamp.dating.change_quadrature import CurveGrid, Looks, learn_changes
 from heelstamp.dating.changeover import logistic

@@ -7,7 +7,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating.learning import learn_features
 from heelstamp.dating.teaching import FeatureGroup
 from heelstamp.reference.chronology_files import load_chronology

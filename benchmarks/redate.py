@@ -21,14 +21,14 @@ from typing import Any
 
 import msgspec
 
-from heelstamp.bootstrap import create_shop
-from heelstamp.bootstrap.redating import redate
 from heelstamp.casework.census.conclusions import Concluder
 from heelstamp.casework.census.rows import reading_digest
-from heelstamp.casework.chronology import Chronology, dating_model, parse_chronology
-from heelstamp.casework.documents import parse_document
 from heelstamp.casework.ports import CensusRecord
+from heelstamp.chronology import Chronology, dating_model, parse_chronology
 from heelstamp.dating import Evidence, FeatureSeen, Mark, SerialNumber, SignSeen
+from heelstamp.documents import parse_document
+from heelstamp.shop import create_shop
+from heelstamp.shop.redating import redate
 from heelstamp.units import format_month, parse_month
 from results import Result
 

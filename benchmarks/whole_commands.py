@@ -10,9 +10,6 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from heelstamp.bootstrap import create_shop, now
-from heelstamp.bootstrap.paper_issue import issue_report
-from heelstamp.bootstrap.subjects import date_subject, load_subject
 from heelstamp.casework.replay import replay
 from heelstamp.reference.demonstration import (
     DEMO_SHOP_NAME,
@@ -20,6 +17,9 @@ from heelstamp.reference.demonstration import (
     demo_photographs,
     demo_recordings,
 )
+from heelstamp.shop import create_shop, now
+from heelstamp.shop.paper_issue import issue_report
+from heelstamp.shop.subjects import date_subject, load_subject
 from results import Result, seconds
 
 ROOT = Path(__file__).parents[1]

@@ -14,8 +14,8 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
 
-from heelstamp.bootstrap import create_shop, now
 from heelstamp.casework.dossier import open_with
+from heelstamp.shop import create_shop, now
 from heelstamp.web import create_app
 
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}

@@ -8,8 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from fakes.web_shop import jpeg
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_frames import keep_photograph
+from heelstamp.shop.desk_frames import keep_photograph
+from heelstamp.shop.opened import OpenShop
 from heelstamp.web.paths import SCREENS
 
 pytestmark = pytest.mark.browser
@@ -78,7 +78,7 @@ ENTRIES = (
 def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
     chromium: Browser, served: Served
 ) -> None:
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     for number, slot in enumerate(("heel-stamp", "board"), start=1):
         told = {"id": f"f{number}", "name": f"{slot}.jpg", "slot": slot, "part": "neck"}
         keep_photograph(desk, TAG, jpeg(shade=number), told, by="examiner A")
@@ -89,13 +89,13 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
     pages += [
         f"{served.address}/",
         f"{home}/receipt",
-        f"{home}/frames/f1",
+        f"{home}/photographs/f1",
         f"{home}/first-look?part=neck",
-        f"{home}/touch?act=lift+guard",
-        f"{home}/counter?ask=frets",
+        f"{home}/work?act=lift+guard",
+        f"{home}/questions?ask=frets",
         f"{home}/money/terms",
-        f"{home}/weigh-up/doubts",
-        f"{home}/weigh-up/curves",
+        f"{home}/findings/doubts",
+        f"{home}/findings/curves",
         f"{served.address}/chronologies",
         f"{served.address}/chronologies/sallowby-wherry",
         f"{served.address}/chronologies/sallowby-wherry/feature/f12",

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fakes.web_shop import jpeg
-from heelstamp.bootstrap import open_shop
 from heelstamp.casework.dossier import state_of
+from heelstamp.shop import open_shop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -39,12 +39,12 @@ def stands(served: Served) -> DossierState:
 
 
 def test_one_tap_at_the_door_and_one_on_the_tray(device: BrowserContext, served: Served) -> None:
-    page = opened(device, served, "door")
+    page = opened(device, served, "intake")
     form = page.locator("form.asking").filter(has_text="Lift guard")
     form.get_by_role("button", name="granted").click()
     form.locator('button[value="granted"][aria-pressed="true"]').wait_for()
     assert stands(served).leave("lift guard").standing == "granted"
-    page.goto(f"{served.address}/dossier/{TAG}/tray")
+    page.goto(f"{served.address}/dossier/{TAG}/screws")
     page.locator(".tapped input").click(position={"x": 180, "y": 90})
     page.locator(".dots circle").wait_for(state="attached")
     (screw,) = stands(served).screws.values()
@@ -60,7 +60,7 @@ def test_every_form_waits_on_the_device_while_the_shop_is_out_of_reach(
     chromium: Browser, served: Served
 ) -> None:
     context = chromium.new_context()
-    page = opened(context, served, "door")
+    page = opened(context, served, "intake")
     page.wait_for_function("navigator.serviceWorker.ready.then(() => true)")
     page.reload()
     served.cut()
@@ -86,7 +86,7 @@ def test_photographs_show_at_once_go_up_behind_and_wait_without_the_shop(
         files.append(tmp_path / f"{slot}.jpg")
         files[-1].write_bytes(jpeg(1600, 1200, shade=60 * number))
     context = chromium.new_context()
-    page = opened(context, served, "frames")
+    page = opened(context, served, "photographs")
     page.wait_for_function("navigator.serviceWorker.ready.then(() => true)")
     card = page.locator(".files input")
     began = time.monotonic()
@@ -111,7 +111,7 @@ def test_what_is_no_photograph_is_told_beside_its_name(
 ) -> None:
     (tmp_path / "notes.jpg").write_text("not a picture")
     context = chromium.new_context()
-    page = opened(context, served, "frames")
+    page = opened(context, served, "photographs")
     page.locator(".files input").set_input_files(tmp_path / "notes.jpg")
     page.locator(".sending .refusal", has_text="Not a photograph").wait_for()
     assert stands(served).photographs == {}
@@ -141,7 +141,7 @@ def test_a_refusal_stands_in_the_form_and_nothing_typed_is_lost(
     chromium: Browser, served: Served
 ) -> None:
     context = chromium.new_context()
-    page = opened(context, served, "door")
+    page = opened(context, served, "intake")
     page.locator("input[name=giver]").fill("")
     page.locator("input[name=place]").fill("shop door")
     page.get_by_role("button", name="Received").click()
@@ -153,10 +153,10 @@ def test_a_refusal_stands_in_the_form_and_nothing_typed_is_lost(
 
 def test_without_scripts_every_form_is_a_plain_page(chromium: Browser, served: Served) -> None:
     context = chromium.new_context(java_script_enabled=False)
-    page = opened(context, served, "door")
+    page = opened(context, served, "intake")
     page.locator("form.asking").first.get_by_role("button", name="granted").click()
     page.locator('button[value="granted"][aria-pressed="true"]').wait_for()
-    page.goto(f"{served.address}/dossier/{TAG}/tray?opening=neck")
+    page.goto(f"{served.address}/dossier/{TAG}/screws?opening=neck")
     page.locator(".tapped input").click(position={"x": 360, "y": 120})
     page.locator(".screws li").wait_for()
     (screw,) = stands(served).screws.values()

@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from heelstamp.bootstrap import now, open_shop
-from heelstamp.bootstrap.appraisals import TERMS_FILE
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.replay import replay
 from heelstamp.reference.demonstration import (
@@ -24,6 +22,8 @@ from heelstamp.reference.demonstration import (
     demo_recordings,
     demo_terms,
 )
+from heelstamp.shop import now, open_shop
+from heelstamp.shop.appraisals import TERMS_FILE
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -112,7 +112,7 @@ class Walk:
         self.page.locator('#part .choice[aria-pressed="true"]', has_text=answer).first.wait_for()
 
     def range(self) -> str:
-        self.to("weigh-up")
+        self.to("findings")
         return self.page.locator(".headline").first.inner_text()
 
 
@@ -147,7 +147,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.get_by_role("link", name="On to the Door").wait_for()
 
     # 1. Door: the case is colder than the dew point of the room; leave; the receipt
-    walk.to("door")
+    walk.to("intake")
     for name, value in (("case", "11.5"), ("room", "23"), ("humidity", "52")):
         page.locator(f"input[name={name}]").fill(value)
     page.get_by_role("button", name="Enter readings").click()
@@ -172,7 +172,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
         ("guard", "three-layer laminate"),
         ("badge", "pressed badge on two pins"),
         ("neck", "head, 5.5 mm square key"),
-        ("tuner_4", "two lines"),
+        ("tuner_4", "ribbed cover"),
     ):
         walk.seen(part, answer)
     walk.look("02-first-look")
@@ -198,12 +198,12 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.look("03-lamp")
 
     # 4. Peel: strings may come off, the guard pays; a treatment has its before and after
-    walk.to("peel")
+    walk.to("next-look")
     option = page.locator(".options li").filter(has_text="guard").first
     option.wait_for()
     walk.look("04-peel-guard")
     walk.others_until("m-screws-out", but=BY_HAND)
-    walk.to("touch?act=lift+guard")
+    walk.to("work?act=lift+guard")
     page.locator('input[name=before][value="F018"]').check()
     page.locator('input[name=after][value="F029"]').check()
     page.get_by_role("button", name="yes, enter it").click()
@@ -211,12 +211,12 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.look("04-touch")
     walk.others_until("decision-neck", but=BY_HAND)
     assert 5 <= months_of(walk.range()) <= 8
-    walk.to("peel")
+    walk.to("next-look")
     page.locator(".options li").first.wait_for()
     walk.look("04-peel-neck")
 
     # 5. Marks: the owner's leave for the neck; a weak digit as tiles with weights
-    walk.to("door")
+    walk.to("intake")
     pressed(page.locator("form.asking").filter(has_text="Take neck off").first, "granted")
     page.locator("form.asking", has_text="Take neck off").locator(
         'button[value=granted][aria-pressed="true"]'
@@ -250,7 +250,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator(".headline", has_text=whole).first.wait_for()
 
     # 7. Shim and socket: what can and what cannot be said
-    walk.to("words")
+    walk.to("wording")
     said = page.locator("#work").text_content() or ""
     assert "shim" in said
     assert "socket" in said
@@ -268,7 +268,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator("#take input[name=value]").fill("0.35")
     page.get_by_role("button", name="Enter relief").click()
     page.locator(".measures", has_text="0.35 ± 0.03 mm").first.wait_for()
-    walk.to("touch?act=fit+strings")
+    walk.to("work?act=fit+strings")
     page.locator(".evidence summary", has_text="older ones").first.click()
     for id_ in ("F020", "m-relief-found"):
         page.locator(f'input[name=before][value="{id_}"]').check()
@@ -276,7 +276,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.get_by_role("button", name="yes, enter it").click()
     page.locator("section[aria-labelledby=done-acts]", has_text="Fit strings").wait_for()
     walk.others_until("custody-bench-7", but=BY_HAND)
-    walk.to("tune")
+    walk.to("setup")
     page.locator("section[aria-labelledby=rod] summary").click()
     rod = page.locator("form", has=page.locator("input[name=turns]"))
     rod.locator("input[name=turns]").fill("1/8")
@@ -309,7 +309,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.look("10-money")
 
     # 11. Words: a banned phrase is refused
-    walk.to("words")
+    walk.to("wording")
     page.locator("textarea[name=own]").fill("A time capsule, guaranteed all original.")
     page.get_by_role("button", name="May a paper carry them?").click()
     refused = page.locator(".refusal").inner_text()
@@ -318,7 +318,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.look("11-words")
 
     # 12. Papers: issued, held against what came back; Return: weight and private set
-    walk.to("papers?reader=buyer")
+    walk.to("reports?reader=buyer")
     page.get_by_role("button", name="Issue it to the buyer").click()
     issued = page.locator(".issued a").first
     issued.wait_for(timeout=180_000)
@@ -328,13 +328,13 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
         (pdf, "Unchanged"),
         (bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]]), "Not as issued"),
     ):
-        walk.to("papers")
+        walk.to("reports")
         told = {"name": "report.pdf", "mimeType": "application/pdf", "buffer": data}
         page.locator("input[name=paper]").set_input_files(told)
         page.get_by_role("button", name="Check it").click()
         page.locator(".headline", has_text=word).wait_for()
     walk.look("12-checked")
-    walk.to("door")
+    walk.to("intake")
     page.locator('button[name=event][value="unlocked"]').click()
     page.locator('button[name=event][value="to buyer"]').wait_for()
     page.locator("input[name=giver]").fill("examiner A")
@@ -342,7 +342,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator("input[name=weight_g]").fill("3279")
     page.locator('button[name=event][value="to buyer"]').click()
     page.locator("section[aria-labelledby=hands]", has_text="with the buyer").wait_for()
-    walk.to("return")
+    walk.to("return-check")
     page.locator("input[name=weight_g]").fill("3254")
     page.locator('button[name=event][value="came back"]').click()
     page.locator(".headline", has_text="−25 g").wait_for()

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from heelstamp.bootstrap import open_shop
 from heelstamp.casework.dossier import entries_of, state_of
+from heelstamp.shop import open_shop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:

@@ -12,12 +12,12 @@ from axe_playwright_python.sync_playwright import Axe
 
 from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
 from fakes.web_shop import jpeg
-from heelstamp.bootstrap import now, open_shop
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_frames import keep_photograph
-from heelstamp.bootstrap.finish_pair import enter, examine, load_pair
-from heelstamp.casework.bench.lamp_marks import read_marks
 from heelstamp.casework.dossier import state_of
+from heelstamp.casework.uv_lamp.marks import read_marks
+from heelstamp.shop import now, open_shop
+from heelstamp.shop.desk_frames import keep_photograph
+from heelstamp.shop.finish_pair import enter, examine, load_pair
+from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def until(page: Page, holds: str) -> None:
 @pytest.fixture
 def paired(served: Served) -> Served:
     """A bench whose guitar has a pair of frames."""
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     for id_, slot, light, uv in (
         (VISIBLE, "uv-front-visible", "visible", False),
         (UV, "uv-front", "UV-A", True),
@@ -125,7 +125,7 @@ def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: S
     page.locator("#clock summary").click()
     field = page.locator("input[name=level]")
     field.fill("12")
-    desk = Desk(paired.shop)
+    desk = OpenShop(paired.shop)
     body = {
         "id": "m1",
         "quantity": "UV-A irradiance",
@@ -147,12 +147,12 @@ def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: S
 
 def test_the_view_is_moved_by_wheel_and_keys(chromium: Browser, served: Served) -> None:
     device = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     for id_, slot, light in (("f1", "uv-front-visible", "visible"), ("f2", "uv-front", "UV-A")):
         told = {"id": id_, "name": f"{id_}.jpg", "slot": slot, "light": light, "part": "finish"}
         keep_photograph(desk, TAG, jpeg(3000, 2250, shade=len(slot)), told, by="examiner A")
     desk.close()
-    page = opened(device, served, "lamp")
+    page = opened(device, served, "uv-lamp")
     view = page.locator(".view")
     until(page, "document.querySelector('.view .layer img').naturalWidth > 0")
     scale = "Number(document.querySelector('.stage').style.transform.match(/scale\\((.+)\\)/)[1])"
@@ -249,7 +249,7 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
 
 
 def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: Served) -> None:
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     body = {
         "id": "m1",
         "quantity": "UV-A irradiance",
@@ -261,7 +261,7 @@ def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: 
     desk.enter(TAG, [("measurement", body)], by="examiner A")  # four seconds to the limit
     desk.close()
     context = chromium.new_context(viewport={"width": 390, "height": 844})
-    page = opened(context, served, "lamp")
+    page = opened(context, served, "uv-lamp")
     served.cut()
     page.get_by_role("button", name="Lamp on").click()
     page.locator(".warned", has_text="four fifths").wait_for(timeout=8000)
@@ -330,7 +330,7 @@ def test_an_answer_breaks_no_rule_in_any_light_and_nothing_to_press_is_small(
 @pytest.fixture
 def paired_half(served: Served) -> Served:
     """A bench whose guitar has only the frame in ordinary light."""
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     told = {"id": VISIBLE, "name": "seen.jpg", "slot": "uv-front-visible", "part": "finish"}
     keep_photograph(desk, TAG, as_jpeg(uv=False), told, by="examiner A")
     desk.close()
@@ -343,7 +343,7 @@ def answered(paired: Served) -> Served:
     look = load_pair(f"{TAG}:{VISIBLE}", f"{TAG}:{UV}", paired.shop)
     marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
     enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
-    desk = Desk(paired.shop)
+    desk = OpenShop(paired.shop)
     level = {
         "id": "m1",
         "quantity": "UV-A irradiance",

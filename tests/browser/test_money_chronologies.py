@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from heelstamp.bootstrap.appraisals import Table, import_sales, sales_of
-from heelstamp.bootstrap.census import import_table
+from heelstamp.shop.appraisals import Table, import_sales, sales_of
+from heelstamp.shop.census import import_table
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:

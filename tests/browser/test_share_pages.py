@@ -11,12 +11,12 @@ import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 
-from heelstamp.bootstrap import create_shop, open_shop
-from heelstamp.bootstrap.sharing import Sharing
 from heelstamp.casework.dossier import entries_of
+from heelstamp.shop import create_shop, open_shop
+from heelstamp.shop.sharing import Sharing
 from heelstamp.web import create_app
+from heelstamp.web.first_run import Threshold
 from heelstamp.web.gate import Shared
-from heelstamp.web.threshold import Threshold
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -130,7 +130,7 @@ def test_an_entry_that_waits_is_sent_under_the_account_that_made_it(
     context = chromium.new_context()
     page = context.new_page()
     sign_in(page, shared, "examiner A")
-    page.goto(f"{shared}/dossier/{TAG}/door")
+    page.goto(f"{shared}/dossier/{TAG}/intake")
     context.set_offline(True)
     form = page.locator("form.asking").filter(has_text="Lift guard")
     form.get_by_role("button", name="granted").click()
@@ -139,7 +139,7 @@ def test_an_entry_that_waits_is_sent_under_the_account_that_made_it(
     context.set_offline(False)
     sign_in(page, shared, "examiner B")
     page.get_by_text("1 of another account waits until it signs in here again").wait_for()
-    page.goto(f"{shared}/dossier/{TAG}/door")
+    page.goto(f"{shared}/dossier/{TAG}/intake")
     page.get_by_text("1 of another account waits").wait_for()
     with open_shop(served.shop) as shop:
         assert len(entries_of(shop, TAG)) == 1
@@ -162,7 +162,7 @@ def test_an_entry_of_a_session_that_has_ended_waits_and_says_why(
     context = chromium.new_context(service_workers="block")
     page = context.new_page()
     sign_in(page, shared, "examiner B")
-    page.goto(f"{shared}/dossier/{TAG}/door")
+    page.goto(f"{shared}/dossier/{TAG}/intake")
     context.clear_cookies()
     form = page.locator("form.asking").filter(has_text="Lift guard")
     form.get_by_role("button", name="granted").click()
@@ -212,13 +212,13 @@ def test_a_new_shop_and_its_first_dossier_without_a_script(
     )
     page = context.new_page()
     page.goto(f"http://127.0.0.1:{port}/")
-    page.get_by_label("What is the shop called?").fill("Harbour Guitars")
+    page.get_by_label("What is the shop called?").fill("Test shop")
     page.get_by_role("button", name="Make the shop").click()
     page.get_by_role("link", name="Open the first dossier").click()
     page.get_by_label("Chronology to ask").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
     page.get_by_role("link", name="On to the Door").click()
-    assert page.url.endswith("/dossier/H-0001/door")
+    assert page.url.endswith("/dossier/H-0001/intake")
     context.close()
     stop(*running)
 

@@ -14,9 +14,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from fakes.plucked_string import pluck
-from heelstamp.bootstrap import open_shop
-from heelstamp.bootstrap.desk import Desk
 from heelstamp.casework.dossier import state_of
+from heelstamp.shop import open_shop
+from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def stands(served: Served) -> DossierState:
 def test_the_wheel_turns_by_press_key_and_drag_and_goes_on_to_the_next(
     phone: BrowserContext, served: Served
 ) -> None:
-    page = opened(phone, served, "tune")
+    page = opened(phone, served, "setup")
     field = page.locator("#take input[name=value]")
     more = page.locator("#take").get_by_role("button", name="more")
     assert field.input_value() == ""
@@ -118,7 +118,7 @@ def test_inches_turn_in_sixty_fourths_and_thousandths(
 ) -> None:
     page = opened(phone, served, "tune?take=action-treble.found")
     page.get_by_role("button", name="inches").click()
-    page.goto(f"{served.address}/dossier/{TAG}/tune?take=action-treble.found")
+    page.goto(f"{served.address}/dossier/{TAG}/setup?take=action-treble.found")
     more = page.locator("#take").get_by_role("button", name="more")
     page.get_by_label("steel rule").check()
     page.locator("#take input[name=value]").fill("5/64")
@@ -191,7 +191,7 @@ def test_talk_is_kept_with_its_screen_and_waits_while_the_shop_is_out_of_reach(
 def test_the_timer_counts_down_to_the_moment_the_shop_gave(
     phone: BrowserContext, served: Served
 ) -> None:
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     for number, (celsius, hours) in enumerate(((11.5, 2.0), (15.0, 0.1))):
         at = (datetime.now(UTC) - timedelta(hours=hours)).strftime("%Y-%m-%dT%H:%M:%SZ")
         body = {
@@ -218,7 +218,7 @@ def test_the_timer_counts_down_to_the_moment_the_shop_gave(
         }
         desk.enter(TAG, [("measurement", body)], by="examiner A")
     desk.close()
-    page = opened(phone, served, "door")
+    page = opened(phone, served, "intake")
     clock = page.locator(".clock")
     first = clock.inner_text()
     assert " min " in first
@@ -230,7 +230,7 @@ def test_the_timer_counts_down_to_the_moment_the_shop_gave(
 def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
     phone: BrowserContext, served: Served
 ) -> None:
-    page = opened(phone, served, "tune")
+    page = opened(phone, served, "setup")
     page.evaluate("navigator.serviceWorker.ready.then(() => true)")
     with page.expect_response(lambda answer: answer.url.endswith("/takings")):
         page.reload()
@@ -250,7 +250,7 @@ def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
 
 KEPT = """async () => {
     for (let k = 0; k < 200; k++) {
-        if (await caches.match(location.pathname.replace("/tune", "/takings"))) return true;
+        if (await caches.match(location.pathname.replace("/setup", "/takings"))) return true;
         await new Promise((done) => setTimeout(done, 50));
     }
     return false;
@@ -269,7 +269,7 @@ PLANNED = (
 
 def plan(served: Served) -> None:
     """Enter what a plan needs, so that its pictures and tables are there."""
-    desk = Desk(served.shop)
+    desk = OpenShop(served.shop)
     acts = [
         (
             "measurement",
@@ -311,7 +311,7 @@ def test_every_way_into_tune_is_within_reach_in_the_three_lights(
             "tune/controls",
             "tune/jack",
             "voice",
-            "door",
+            "intake",
         ):
             page.goto(f"{served.address}/dossier/{TAG}/{path}")
             page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")

@@ -4,7 +4,6 @@ from functools import cache
 from typing import Any
 
 from fakes.wherry_examinations import Body, example, look, observed, tables, wherry
-from heelstamp.bootstrap.subjects import terms_of
 from heelstamp.casework.dating import DateFinding, date_instrument
 from heelstamp.casework.doubts import DoubtFinding, examine_doubts
 from heelstamp.casework.examination import parse_examination
@@ -12,6 +11,7 @@ from heelstamp.casework.papers.doubt_section import DoubtSection, doubt_section
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 from heelstamp.reference.wear import load_wear_table
+from heelstamp.shop.subjects import terms_of
 
 HERO = "wherry-s10350"
 OLD = {

@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.inspections import Money, Option, Plan, plan_inspections
 from heelstamp.catalogue import DossierState, Folding, PartsTree
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel
 from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.reference.demonstration import demo_journal

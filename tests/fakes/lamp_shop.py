@@ -13,12 +13,12 @@ from starlette.testclient import TestClient
 
 from fakes.finish_simulator import Pair, simulate
 from fakes.web_shop import TAG, make_shop
-from heelstamp.bootstrap import now, open_shop
 from heelstamp.casework.dossier import attach_photograph
+from heelstamp.shop import now, open_shop
 
 WIDTH = 800
 VISIBLE, UV = "f-seen", "f-glow"
-LAMP = f"/dossier/{TAG}/lamp"
+LAMP = f"/dossier/{TAG}/uv-lamp"
 PAIR = {"visible": VISIBLE, "uv": UV}
 
 

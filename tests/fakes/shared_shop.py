@@ -10,7 +10,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from fakes.web_shop import make_shop
-from heelstamp.bootstrap.sharing import Sharing
+from heelstamp.shop.sharing import Sharing
 from heelstamp.web import create_app
 from heelstamp.web.gate import Shared
 

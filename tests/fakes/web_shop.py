@@ -8,9 +8,9 @@ from pathlib import Path
 from PIL import Image, ImageDraw
 from starlette.testclient import TestClient
 
-from heelstamp.bootstrap import create_shop, now
 from heelstamp.casework.dossier import open_with, state_of
 from heelstamp.catalogue import DossierState
+from heelstamp.shop import create_shop, now
 from heelstamp.web import create_app
 
 TAG = "W-0001"
@@ -56,7 +56,7 @@ def add_frame(bench: TestClient, slot: str, shade: int = 120, **told: str) -> st
     """Add a photograph by the bench's own form; give its id."""
     id_ = f"f-{slot}-{shade}"
     answer = bench.post(
-        f"/dossier/{TAG}/frames",
+        f"/dossier/{TAG}/photographs",
         data={"slot": slot, "id": id_, **told},
         files={"photo": (f"{slot}.jpg", jpeg(shade=shade), "image/jpeg")},
     )

@@ -10,7 +10,7 @@ from typing import Any
 from heelstamp.casework.census.columns import read_columns
 from heelstamp.casework.census.intake import rows_from_sheet
 from heelstamp.casework.census.rows import CensusRow
-from heelstamp.casework.chronology import Chronology, parse_chronology
+from heelstamp.chronology import Chronology, parse_chronology
 from heelstamp.marks import MarkContext
 from heelstamp.media.spreadsheets import read_sheet
 from heelstamp.reference.tables import mark_context

@@ -5,11 +5,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.dating import DateFinding, date_instrument
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.casework.examination import parse_examination
 from heelstamp.catalogue import DossierState
+from heelstamp.chronology import Chronology
 from heelstamp.marks import MarkContext
 from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.reference.parts_trees import load_parts_tree

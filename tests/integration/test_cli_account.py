@@ -18,10 +18,10 @@ from typing import NamedTuple
 
 import pytest
 
-from heelstamp.bootstrap import create_shop
-from heelstamp.bootstrap.network import fingerprint_of, own_address, shared_names
 from heelstamp.cli.app import main
 from heelstamp.errors import InputError
+from heelstamp.shop import create_shop
+from heelstamp.shop.network import fingerprint_of, own_address, shared_names
 
 FIRST, SECOND = "seven herons stand quietly", "a kettle under the stairs"
 

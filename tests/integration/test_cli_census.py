@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from fakes.wherry_census import COLUMNS, TABLE, document
-from heelstamp.bootstrap import census, create_shop, open_shop, redating
 from heelstamp.casework.census.rows import Conclusion
-from heelstamp.casework.chronology import parse_chronology
-from heelstamp.casework.toml_text import toml_text
+from heelstamp.chronology import parse_chronology
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop import census, create_shop, open_shop, redating
+from heelstamp.toml_text import toml_text
 
 WHERRY = "sallowby-wherry"
 HERO = TABLE.parent / "wherry-s10350.toml"

@@ -12,10 +12,10 @@ import pytest
 import soundfile
 
 from fakes.crackle_simulator import ringing, room, sweep_take
-from heelstamp.bootstrap import create_shop
 from heelstamp.casework.replay import replay
 from heelstamp.cli import main
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
+from heelstamp.shop import create_shop
 
 DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 TAKES = Path(str(resources.files("heelstamp.reference") / "demo" / "recordings"))

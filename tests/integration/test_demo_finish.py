@@ -24,12 +24,12 @@ sys.path.insert(0, str(ROOT / "builders"))
 from demo import instrument, scenes_pair, shapes  # noqa: E402
 from demo.grain import View  # noqa: E402
 from heelstamp.archive import Verdict  # noqa: E402
-from heelstamp.bootstrap import open_shop  # noqa: E402
 from heelstamp.casework.dossier import state_of  # noqa: E402
 from heelstamp.casework.finish import KeptFinding, unpacked  # noqa: E402
 from heelstamp.casework.journal_file import verify  # noqa: E402
 from heelstamp.report.finish_drawing import MARGIN  # noqa: E402
 from heelstamp.report.finish_pictures import PAPER_HALF, PAPER_OVERLAY  # noqa: E402
+from heelstamp.shop import open_shop  # noqa: E402
 
 COARSE = 2.0
 FRONT, BACK = False, True

@@ -8,9 +8,9 @@ import pikepdf
 import pytest
 from test_report_pdf import text_of
 
-from heelstamp.bootstrap.doubt_examination import doubts_of
-from heelstamp.bootstrap.paper_issue import issue_report
-from heelstamp.bootstrap.subjects import Subject, date_subject, load_subject
+from heelstamp.shop.doubt_examination import doubts_of
+from heelstamp.shop.paper_issue import issue_report
+from heelstamp.shop.subjects import Subject, date_subject, load_subject
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
 AT = "2026-11-24T10:00:00Z"

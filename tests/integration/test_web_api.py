@@ -10,8 +10,8 @@ import schemathesis
 from hypothesis import HealthCheck, given, settings
 from starlette.testclient import TestClient
 
-from heelstamp.bootstrap import create_shop, now, open_shop
 from heelstamp.casework.dossier import entries_of, open_with
+from heelstamp.shop import create_shop, now, open_shop
 from heelstamp.web import create_app
 
 TAG = "W-0001"

@@ -9,14 +9,14 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, jpeg, make_shop
-from heelstamp.bootstrap import create_shop, demonstration, is_shop, now, open_shop, read_settings
-from heelstamp.bootstrap.demonstration import DEMO_TAG, DemoWork, bring_in_demo
 from heelstamp.casework.dossier import attach_photograph, entries_of, open_with
 from heelstamp.errors import ConflictError, StorageError
-from heelstamp.web.threshold import Threshold
+from heelstamp.shop import create_shop, demonstration, is_shop, now, open_shop, read_settings
+from heelstamp.shop.demonstration import DEMO_TAG, DemoWork, bring_in_demo
+from heelstamp.web.first_run import Threshold
 
 BASE = "http://localhost:8756"
-GOOD = {"name": "Harbour Guitars", "first": "luthier", "second": "", "currency": "eur"}
+GOOD = {"name": "Test shop", "first": "luthier", "second": "", "currency": "eur"}
 
 
 def at_threshold(folder: Path) -> TestClient:
@@ -34,14 +34,14 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
     with at_threshold(folder) as browser:
         first = browser.get("/")
         assert "Three questions" in first.text
-        assert browser.get("/dossier/x/door", follow_redirects=False).headers["location"] == "/"
+        assert browser.get("/dossier/x/intake", follow_redirects=False).headers["location"] == "/"
         assert not is_shop(folder)
         made = browser.post("/", data=GOOD)
         assert made.status_code == 200
         assert made.url.path == "/begin"
         assert "Open the first dossier" in made.text
         rack = browser.get("/")
-        assert "Harbour Guitars" in rack.text
+        assert "Test shop" in rack.text
         assert 'value="luthier"' in rack.text
         assert (
             browser.post(
@@ -50,7 +50,7 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
             == 200
         )
     settings = read_settings(folder)
-    assert (settings.name, settings.currency) == ("Harbour Guitars", "EUR")
+    assert (settings.name, settings.currency) == ("Test shop", "EUR")
     assert settings.examiners == ["luthier"]
     with open_shop(folder) as shop:
         assert entries_of(shop, "H-0001")[0].by == "luthier"
@@ -107,7 +107,7 @@ def test_sent_twice_it_is_one_shop(tmp_path: Path) -> None:
             one.join()
         assert set(answers) <= {200, 404, 405}  # the bench itself takes no such form
         assert 200 in answers
-    assert read_settings(tmp_path / "new").name == "Harbour Guitars"
+    assert read_settings(tmp_path / "new").name == "Test shop"
 
 
 # --- The demonstration --------------------------------------------------------------------------
@@ -212,7 +212,7 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
         opened = bench.post("/new", data={**said, "id": "o-1", "made": ""})
         assert opened.url.path == "/new"
         assert "<strong>W-0002</strong> is open" in opened.text
-        assert "/dossier/W-0002/door" in opened.text
+        assert "/dossier/W-0002/intake" in opened.text
         assert 'value="W-0003"' in opened.text
         again = bench.post("/new", data=said)  # an outbox that does not know whether it arrived
         assert again.status_code == 200
@@ -229,7 +229,7 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
         }
         other = bench.post("/new", data={**said, "claimed": "another story"})
         assert other.status_code == 409
-        assert bench.get("/dossier/W-0002/door").status_code == 200
+        assert bench.get("/dossier/W-0002/intake").status_code == 200
 
 
 @pytest.mark.parametrize(

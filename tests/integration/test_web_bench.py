@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from heelstamp.bootstrap import create_shop, now
 from heelstamp.casework.dossier import entries_of, open_with, state_of
+from heelstamp.shop import create_shop, now
 from heelstamp.web import create_app
 
 TAG = "W-0001"
@@ -62,7 +62,8 @@ def observed(bench: TestClient) -> dict:
 def test_the_rack_shows_where_each_instrument_stands(bench: TestClient) -> None:
     text = bench.get("/").text
     assert TAG in text
-    assert "not received; nothing moved" in text
+    assert "not received" in text
+    assert "opened as far as: nothing moved" in text
     assert "due" in text
     assert TAG not in bench.get("/?find=nothing").text.split("<main")[1]
 
@@ -160,7 +161,7 @@ def test_the_last_entry_is_taken_back_and_stays_in_the_journal(bench: TestClient
         assert len(entries_of(shop, TAG)) == 3
     nothing_left = bench.post(f"/dossier/{TAG}/undo", data={})
     assert nothing_left.status_code == 409
-    assert 'aria-label="Screens of' in nothing_left.text  # a refusal is no dead end
+    assert 'aria-label="Work on' in nothing_left.text  # a refusal is no dead end
 
 
 def test_pressed_again_the_entry_before_is_taken_back(bench: TestClient) -> None:
@@ -181,10 +182,10 @@ def test_a_serial_read_again_corrects_the_first_reading(bench: TestClient) -> No
         bench.post(f"/dossier/{TAG}/seen", data={**data, "value": value})
     (seen,) = observed(bench).values()
     assert seen.text == "S10350"
-    assert bench.get(f"/dossier/{TAG}/weigh-up").status_code == 200
+    assert bench.get(f"/dossier/{TAG}/findings").status_code == 200
 
 
-@pytest.mark.parametrize("screen", ["first-look", "peel", "weigh-up"])
+@pytest.mark.parametrize("screen", ["first-look", "next-look", "findings"])
 def test_screens_answer_for_a_dossier_with_nothing_in_it(bench: TestClient, screen: str) -> None:
     answer = bench.get(f"/dossier/{TAG}/{screen}")
     assert answer.status_code == 200
@@ -255,7 +256,7 @@ def test_every_page_forbids_code_and_styles_of_others(bench: TestClient) -> None
         assert "default-src 'none'" in policy
         assert "script-src 'self';" in policy
         assert "unsafe" not in policy
-    text = bench.get(f"/dossier/{TAG}/weigh-up").text
+    text = bench.get(f"/dossier/{TAG}/findings").text
     assert "style=" not in text
     assert not re.search(r"<script(?![^>]*\bsrc=)", text)
     assert not re.search(r"\son\w+=", text)

@@ -15,11 +15,11 @@ from starlette.testclient import TestClient
 
 from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, bench_of, make_shop
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.piece_work import PieceWork, Progress, settle
 from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
-from heelstamp.casework.chronology import Chronology
+from heelstamp.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.piece_work import PieceWork, Progress, settle
 
 ID = "sallowby-wherry"
 HOME = f"/chronologies/{ID}"
@@ -42,8 +42,8 @@ def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
         yield client
 
 
-def desk_of(bench: TestClient) -> Desk:
-    desk: Desk = bench.app.state.desk  # type: ignore[attr-defined]
+def desk_of(bench: TestClient) -> OpenShop:
+    desk: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
     return desk
 
 

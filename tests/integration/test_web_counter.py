@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
-from heelstamp.casework.bench.counter import find_question, parse_questions
+from heelstamp.casework.buyer_questions import find_question, parse_questions
 from heelstamp.errors import InputError
 from heelstamp.reference.counter_questions import load_questions
 from heelstamp.reference.parts_trees import tree_loader
@@ -27,7 +27,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def ask(bench: TestClient, question: str) -> str:
-    return html.unescape(bench.get(f"{HOME}/counter", params={"ask": question}).text)
+    return html.unescape(bench.get(f"{HOME}/questions", params={"ask": question}).text)
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_the_buyer_is_told_nothing_that_the_paper_withholds(bench: TestClient) -
 
 @pytest.mark.parametrize("hostile", ["<script>alert(1)</script>", '" onload="x', "%00", "?" * 399])
 def test_a_hostile_question_is_a_question(bench: TestClient, hostile: str) -> None:
-    raw = bench.get(f"{HOME}/counter", params={"ask": hostile})
+    raw = bench.get(f"{HOME}/questions", params={"ask": hostile})
     assert raw.status_code == 200
     assert "<script>alert" not in raw.text
     assert 'onload="x' not in raw.text

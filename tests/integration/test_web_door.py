@@ -28,11 +28,11 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def test_only_what_may_follow_in_custody_is_offered(bench: TestClient) -> None:
-    text = bench.get(f"{HOME}/door").text
+    text = bench.get(f"{HOME}/intake").text
     assert 'name="event" value="received"' in text
     assert 'value="to buyer"' not in text
     bench.post(f"{HOME}/custody", data=RECEIVED)
-    text = bench.get(f"{HOME}/door").text
+    text = bench.get(f"{HOME}/intake").text
     assert 'value="to bench"' in text
     assert 'name="event" value="received"' not in text
     assert "3284 g ± 2" in text
@@ -125,7 +125,7 @@ def test_written_text_is_shown_and_never_run(bench: TestClient) -> None:
     hostile = "<script>alert(1)</script>"
     bench.post(f"{HOME}/contents", data={"item": hostile, "link": "unrelated"})
     bench.post(f"{HOME}/custody", data={**RECEIVED, "place": hostile})
-    for path in ("door", "receipt"):
+    for path in ("intake", "receipt"):
         assert hostile not in bench.get(f"{HOME}/{path}").text
 
 

@@ -17,7 +17,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.casework.bench.door import shut_case
+from heelstamp.casework.intake import shut_case
 
 HOME = f"/dossier/{TAG}"
 ROOM = {"room": "23", "humidity": "52"}
@@ -31,7 +31,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def told(bench: TestClient) -> str:
-    text = bench.get(f"{HOME}/door").text
+    text = bench.get(f"{HOME}/intake").text
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", text)).split())
 
 
@@ -45,7 +45,7 @@ def test_one_reading_gives_the_dew_point_and_asks_for_another(bench: TestClient)
     assert "Keep the case shut: dew point 12.6 °C, in the case 11.5 °C." in text
     assert "Read again after an hour" in text
     assert "the lacquer gets wet" in text
-    assert "data-until" not in bench.get(f"{HOME}/door").text
+    assert "data-until" not in bench.get(f"{HOME}/intake").text
 
 
 def test_a_second_reading_gives_the_moment_to_look_again(bench: TestClient) -> None:
@@ -60,7 +60,7 @@ def test_a_second_reading_gives_the_moment_to_look_again(bench: TestClient) -> N
     until = datetime.fromisoformat(shut.until)
     assert (until - last).total_seconds() / 3600 == pytest.approx(hours, abs=0.15)
     assert shut.until_95 == "" or shut.until_95 > shut.until
-    text = bench.get(f"{HOME}/door").text
+    text = bench.get(f"{HOME}/intake").text
     assert f'data-until="{shut.until_95 or shut.until}"' in text
     assert "read again before opening" in told(bench)
     assert not shut.open_now
@@ -111,7 +111,7 @@ def test_two_readings_of_one_second_and_a_note_that_only_looks_late_do_no_harm(
     entries = {"by": "examiner A", "entries": [{"kind": "measurement", "body": body}]}
     assert bench.post(f"/api/dossiers/{TAG}/entries", json=entries).status_code == 201
     assert "Keep the case shut" in told(bench)
-    assert bench.get(f"{HOME}/tune").status_code == 200
+    assert bench.get(f"{HOME}/setup").status_code == 200
 
 
 def test_nothing_but_the_case_needs_the_room(bench: TestClient) -> None:

@@ -29,7 +29,7 @@ def kept_files(bench: TestClient) -> list[Path]:
 
 def test_a_photograph_is_filed_by_its_slot_and_looked_at_at_once(bench: TestClient) -> None:
     answer = bench.post(
-        f"{HOME}/frames",
+        f"{HOME}/photographs",
         data={"slot": "guard-screws"},
         files={"photo": ("IMG_0001.JPG", jpeg(shade=0), "image/jpeg")},
         headers={"hx-request": "true"},
@@ -43,7 +43,7 @@ def test_a_photograph_is_filed_by_its_slot_and_looked_at_at_once(bench: TestClie
 
 def test_a_file_named_as_a_slot_files_itself(bench: TestClient) -> None:
     photo = {"photo": ("C:\\card\\Heel-Stamp.jpg", jpeg(), "image/jpeg")}
-    bench.post(f"{HOME}/frames", files=photo)
+    bench.post(f"{HOME}/photographs", files=photo)
     (frame,) = state_in(bench).photographs.values()
     assert (frame.slot, frame.part, frame.name) == ("heel-stamp", "neck", "Heel-Stamp.jpg")
 
@@ -51,12 +51,12 @@ def test_a_file_named_as_a_slot_files_itself(bench: TestClient) -> None:
 def test_what_is_missing_shrinks_with_each_frame_and_names_the_end_of_the_chance(
     bench: TestClient,
 ) -> None:
-    text = bench.get(f"{HOME}/frames").text
+    text = bench.get(f"{HOME}/photographs").text
     assert "Can be taken now" in text
     assert "before: take neck off" in text
     before = text.count("<li><span>")
     add_frame(bench, "plate")
-    assert bench.get(f"{HOME}/frames").text.count("<li><span>") == before - 1
+    assert bench.get(f"{HOME}/photographs").text.count("<li><span>") == before - 1
 
 
 def test_sent_twice_it_is_kept_once_and_another_picture_cannot_take_its_id(
@@ -66,7 +66,7 @@ def test_sent_twice_it_is_kept_once_and_another_picture_cannot_take_its_id(
         add_frame(bench, "plate")
     assert len(state_in(bench).photographs) == 1
     answer = bench.post(
-        f"{HOME}/frames",
+        f"{HOME}/photographs",
         data={"slot": "plate", "id": "f-plate-120"},
         files={"photo": ("plate.jpg", jpeg(shade=10), "image/jpeg")},
     )
@@ -94,7 +94,7 @@ def test_what_is_no_photograph_is_refused_and_nothing_is_half_kept(
     bench: TestClient, kind: str
 ) -> None:
     photo = {"photo": ("heel.jpg", hostile_files()[kind], "image/jpeg")}
-    answer = bench.post(f"{HOME}/frames", data={"slot": "heel"}, files=photo)
+    answer = bench.post(f"{HOME}/photographs", data={"slot": "heel"}, files=photo)
     assert answer.status_code == 422
     assert 'role="alert"' in answer.text
     assert state_in(bench).photographs == {}
@@ -103,13 +103,13 @@ def test_what_is_no_photograph_is_refused_and_nothing_is_half_kept(
 
 def test_an_unknown_part_keeps_no_file(bench: TestClient) -> None:
     photo = {"photo": ("a.jpg", jpeg(), "image/jpeg")}
-    answer = bench.post(f"{HOME}/frames", data={"part": "engine"}, files=photo)
+    answer = bench.post(f"{HOME}/photographs", data={"part": "engine"}, files=photo)
     assert answer.status_code == 422
     assert kept_files(bench) == []
 
 
 def test_a_request_is_bounded_before_it_is_read(bench: TestClient) -> None:
-    told = bench.post(f"{HOME}/frames", headers={"content-length": "999000000"}, content=b"x")
+    told = bench.post(f"{HOME}/photographs", headers={"content-length": "999000000"}, content=b"x")
     assert told.status_code == 413
     form = bench.post(f"{HOME}/custody", content=b"a=" + b"b" * 1_100_000)
     assert form.status_code == 413
@@ -135,10 +135,10 @@ def test_a_frame_is_made_private_and_public_by_corrections(bench: TestClient) ->
 
 def test_the_large_view_tells_what_is_known(bench: TestClient) -> None:
     id_ = add_frame(bench, "heel")
-    text = bench.get(f"{HOME}/frames/{id_}").text
+    text = bench.get(f"{HOME}/photographs/{id_}").text
     assert state_in(bench).photographs[id_].file in text
     assert "640 × 480 px" in text
-    assert bench.get(f"{HOME}/frames/F9").status_code == 422
+    assert bench.get(f"{HOME}/photographs/F9").status_code == 422
     copy = bench.get(f"{HOME}/frame/{id_}?wide=320")
     assert copy.headers["content-type"] == "image/jpeg"
     assert bench.get(f"{HOME}/frame/{id_}?wide=320").content == copy.content
@@ -147,7 +147,7 @@ def test_the_large_view_tells_what_is_known(bench: TestClient) -> None:
 def test_a_photograph_of_24_megapixels_is_kept_whole_and_copied_small(bench: TestClient) -> None:
     data = jpeg(6000, 4000)
     answer = bench.post(
-        f"/dossier/{TAG}/frames",
+        f"/dossier/{TAG}/photographs",
         data={"slot": "overall-front", "id": "f-24"},
         files={"photo": ("large.jpg", data, "image/jpeg")},
     )

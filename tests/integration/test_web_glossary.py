@@ -12,13 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop
-from heelstamp.casework.bench.glossary import (
-    find_term,
-    key_of,
-    parse_glossary,
-    parse_lines,
-    put_away,
-)
+from heelstamp.casework.glossary import find_term, key_of, parse_glossary, parse_lines, put_away
 from heelstamp.errors import InputError
 from heelstamp.reference.glossary import load_glossary, load_screen_lines
 from heelstamp.web.paths import SCREENS
@@ -36,7 +30,7 @@ name = "a-b"
 text = "t"
 source = "s"
 """
-TEMPLATES = resources.files("heelstamp.web") / "templates"
+WEB = Path(str(resources.files("heelstamp.web")))
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +62,7 @@ def test_every_screen_says_what_it_is_for_in_one_line() -> None:
 
 def test_every_term_that_a_template_asks_for_is_known() -> None:
     asked = 0
-    for template in TEMPLATES.iterdir():
+    for template in WEB.rglob("*.html"):
         for name in re.findall(r"""\bterm\(['"]([^'"]+)['"]\)""", template.read_text("utf-8")):
             find_term(name, load_glossary())
             asked += 1
@@ -109,17 +103,19 @@ def test_the_page_of_terms_holds_them_all(bench: TestClient) -> None:
 def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(
     bench: TestClient,
 ) -> None:
-    line = load_screen_lines()["door"].split(":")[0]
-    assert line in bench.get(f"{HOME}/door").text
+    line = load_screen_lines()["intake"].split(":")[0]
+    assert line in bench.get(f"{HOME}/intake").text
     sent = bench.post(
-        "/put-away", data={"line": "door"}, headers={"referer": f"http://localhost:8756{HOME}/door"}
+        "/put-away",
+        data={"line": "intake"},
+        headers={"referer": f"http://localhost:8756{HOME}/intake"},
     )
-    assert sent.url.path == f"{HOME}/door"
+    assert sent.url.path == f"{HOME}/intake"
     assert line not in sent.text
-    assert load_screen_lines()["peel"].split(",")[0] in bench.get(f"{HOME}/peel").text
+    assert load_screen_lines()["next-look"].split(",")[0] in bench.get(f"{HOME}/next-look").text
     assert "1 line at the head of a screen is put away" in bench.get("/terms").text
     bench.post("/put-away", data={})
-    assert line in bench.get(f"{HOME}/door").text
+    assert line in bench.get(f"{HOME}/intake").text
     for wrong in ("nowhere", "<b>", "x" * 41):
         assert bench.post("/put-away", data={"line": wrong}).status_code == 422
 
@@ -127,7 +123,10 @@ def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(
 def test_a_form_leads_back_into_the_bench_wherever_it_says_it_came_from(bench: TestClient) -> None:
     for came in ("https://evil.test//evil.test/x", "//evil.test", "http://x//y", "javascript:x"):
         answer = bench.post(
-            "/put-away", data={"line": "peel"}, headers={"referer": came}, follow_redirects=False
+            "/put-away",
+            data={"line": "next-look"},
+            headers={"referer": came},
+            follow_redirects=False,
         )
         assert answer.headers["location"].startswith("/")
         assert not answer.headers["location"].startswith("//")
@@ -135,11 +134,11 @@ def test_a_form_leads_back_into_the_bench_wherever_it_says_it_came_from(bench: T
 
 
 def test_a_cookie_of_somebody_elses_making_does_no_harm(bench: TestClient) -> None:
-    for kept in ("door..peel", "x" * 3000, "<script>", "..", "door;peel"):
-        answer = bench.get(f"{HOME}/door", headers={"cookie": f"put-away={kept}"})
+    for kept in ("intake..next-look", "x" * 3000, "<script>", "..", "intake;next-look"):
+        answer = bench.get(f"{HOME}/intake", headers={"cookie": f"put-away={kept}"})
         assert answer.status_code == 200
         assert "<script>alert" not in answer.text
-    assert put_away("door.nowhere.<b>", ["door", "peel"]) == {"door"}
+    assert put_away("intake.nowhere.<b>", ["intake", "next-look"]) == {"intake"}
 
 
 @pytest.mark.parametrize(

@@ -16,12 +16,12 @@ from starlette.testclient import TestClient
 
 from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, as_jpeg, compared, drawing, lamp_shop, worn
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, jpeg, make_shop, state_in
-from heelstamp.bootstrap import now, open_shop
-from heelstamp.bootstrap.subjects import load_subject
 from heelstamp.casework.dossier import append_all, attach_photograph, open_with
 from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
+from heelstamp.shop import now, open_shop
+from heelstamp.shop.subjects import load_subject
 
 HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3,4]]", "../..")
 
@@ -300,5 +300,5 @@ def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> 
         append_all(opened, "Panel-1", acts, at="2026-01-01T00:00:00Z", by="A")
     with bench_of(shop) as client:
         page = client.get(LAMP).text
-    assert '<span class="quiet">due, in <a href="/dossier/Panel-1/lamp">Panel-1</a>' in page
+    assert '<span class="quiet">due, in <a href="/dossier/Panel-1/uv-lamp">Panel-1</a>' in page
     assert "Cannot compare, 2026-01-01" in page

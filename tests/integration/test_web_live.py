@@ -13,8 +13,8 @@ from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, lamp_shop
 from fakes.own_loop import in_own_loop
 from fakes.shared_shop import make_shared, opened
 from fakes.web_shop import TAG, make_shop
-from heelstamp.bootstrap import now, open_shop
 from heelstamp.casework.dossier import append
+from heelstamp.shop import now, open_shop
 from heelstamp.web import create_app
 
 Scene = Callable[[Any], Awaitable[None]]

@@ -14,9 +14,9 @@ from openpyxl import Workbook
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.bootstrap.appraisals import kept_sales
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_money import SHEET_MAX
+from heelstamp.shop.appraisals import kept_sales
+from heelstamp.shop.desk_money import SHEET_MAX
+from heelstamp.shop.opened import OpenShop
 
 HOME = f"/dossier/{TAG}"
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -67,8 +67,8 @@ def stock(bench: TestClient) -> None:
     bench.post(f"{HOME}/mark", data={"part": "neck", "text": "65/03 R", "id": "o1"})
 
 
-def desk_of(bench: TestClient) -> Desk:
-    desk: Desk = bench.app.state.desk  # type: ignore[attr-defined]
+def desk_of(bench: TestClient) -> OpenShop:
+    desk: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
     return desk
 
 
@@ -109,7 +109,7 @@ def test_three_figures_stand_apart_and_the_net_is_worked_out_to_the_cent(
 
 
 def test_the_screen_and_the_command_give_one_price(priced: TestClient) -> None:
-    from heelstamp.bootstrap.appraisals import Asked, appraise
+    from heelstamp.shop.appraisals import Asked, appraise
 
     desk = desk_of(priced)
     finding = appraise(desk.subject(TAG), desk.folder, Asked(), None)

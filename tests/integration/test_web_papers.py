@@ -13,8 +13,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.bootstrap.desk_papers import computed_words, document_at
 from heelstamp.catalogue import DossierState
+from heelstamp.shop.desk_papers import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
 SEEN = (
@@ -51,7 +51,7 @@ def printed(bench: TestClient, statement: str) -> tuple[str, str]:
 
 
 def test_every_sentence_stands_with_its_entries(bench: TestClient) -> None:
-    text = html.unescape(bench.get(f"{HOME}/words").text)
+    text = html.unescape(bench.get(f"{HOME}/wording").text)
     assert "State of the parts" in text
     (mark,) = [one for one in state_in(bench).observations.values() if one.kind == "mark"]
     assert f"rests on {mark.id}" in text
@@ -96,7 +96,7 @@ def test_what_may_not_stand_is_refused(
 
 
 def test_own_words_are_searched_before_they_leave(bench: TestClient) -> None:
-    text = bench.get(f"{HOME}/words", params={"own": "Guaranteed all-original <b>"}).text
+    text = bench.get(f"{HOME}/wording", params={"own": "Guaranteed all-original <b>"}).text
     assert "“Guaranteed”" in text
     assert "the state of each part" in text
     assert "<b>" not in text.split("<textarea")[1].split("</textarea>")[0]
@@ -115,12 +115,12 @@ def test_a_preview_is_a_paper_and_nothing_is_entered(bench: TestClient) -> None:
 
 def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestClient) -> None:
     for _ in range(2):  # pressed twice
-        bench.post(f"{HOME}/papers", data={"reader": "buyer", "id": "o-77"})
+        bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
     state: DossierState = state_in(bench)
     (one,) = state.decisions.values()
     kept = bench.get(f"{HOME}/paper/{one.decided}.pdf").content
     assert hashlib.sha256(kept).hexdigest() == one.decided
-    assert one.decided in bench.get(f"{HOME}/papers").text
+    assert one.decided in bench.get(f"{HOME}/reports").text
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,7 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
         (f"paper/{'0' * 64}.pdf", 422),
         ("paper/../shop.pdf", 404),
         ("paper/XYZ.pdf", 422),
-        ("papers?reader=thief", 422),
+        ("reports?reader=thief", 422),
     ],
 )
 def test_other_files_are_not_given(bench: TestClient, path: str, status: int) -> None:
@@ -138,18 +138,18 @@ def test_other_files_are_not_given(bench: TestClient, path: str, status: int) ->
 
 
 def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -> None:
-    assert "object-src" not in bench.get(f"{HOME}/words").headers["content-security-policy"]
-    policy = bench.get(f"{HOME}/papers").headers["content-security-policy"]
+    assert "object-src" not in bench.get(f"{HOME}/wording").headers["content-security-policy"]
+    policy = bench.get(f"{HOME}/reports").headers["content-security-policy"]
     assert "object-src 'self'" in policy
     assert "frame-ancestors 'none'" in policy
 
 
 def test_one_changed_byte_is_not_as_issued(bench: TestClient) -> None:
-    bench.post(f"{HOME}/papers", data={"reader": "buyer", "id": "p-1"})
+    bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
     pdf = bench.get(f"{HOME}/paper/{state_in(bench).decisions['p-1'].decided}.pdf").content
     changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
     for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
-        answer = bench.post(f"{HOME}/papers/check", files={"paper": ("<i>.pdf", data)})
+        answer = bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})
         assert answer.status_code == 200
         assert f'"headline">{word}<' in answer.text
         assert "<i>" not in answer.text

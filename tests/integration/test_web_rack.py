@@ -10,8 +10,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import INSTRUMENT, bench_of
-from heelstamp.bootstrap import create_shop, now
 from heelstamp.casework.dossier import open_dossier
+from heelstamp.shop import create_shop, now
 
 COUNT = 1000
 

@@ -81,10 +81,10 @@ def test_a_pitch_that_was_taken_back_may_be_entered_again(
 ) -> None:
     told = {"string": "6", "id": "r-1"}
     bench.post(f"{HOME}/note", data=told, files={"sound": ("n.wav", notes[0], "audio/wav")})
-    assert "Enter the pitch" not in bench.get(f"{HOME}/tune/note").text
-    bench.post(f"{HOME}/undo", data={"screen": "tune"})
+    assert "Enter the pitch" not in bench.get(f"{HOME}/setup/note").text
+    bench.post(f"{HOME}/undo", data={"screen": "setup"})
     assert state_in(bench).measurements == {}
-    assert "Enter the pitch" in bench.get(f"{HOME}/tune/note").text
+    assert "Enter the pitch" in bench.get(f"{HOME}/setup/note").text
     assert bench.post(f"{HOME}/pitch", data={"recording": "r-1"}).status_code == 200
     assert len(state_in(bench).measurements) == 1
     assert bench.post(f"{HOME}/pitch", data={"recording": "r-9"}).status_code == 422
@@ -96,7 +96,7 @@ def test_the_octave_of_a_string_is_told_and_entered(
     for fret, sound in zip(("0", "12"), notes, strict=True):
         told = {"string": "6", "fret": fret, "stage": "plan", "id": f"r-{fret}"}
         bench.post(f"{HOME}/note", data=told, files={"sound": ("n.wav", sound, "audio/wav")})
-    assert "Enter it for the saddles" in bench.get(f"{HOME}/tune/note").text
+    assert "Enter it for the saddles" in bench.get(f"{HOME}/setup/note").text
     told = {"open_note": "r-0", "fretted": "r-12", "id": "o-1"}
     assert bench.post(f"{HOME}/intonation", data=told).status_code == 200
     entered = state_in(bench).measurements["o-1"]
@@ -131,7 +131,7 @@ def test_takes_of_a_control_are_counted_before_and_after_and_entered(bench: Test
                 files={"sound": ("t.flac", sound, "audio/flac")},
             )
             assert answer.status_code == 200, answer.text
-    text = words(bench.get(f"{HOME}/tune/controls").text)
+    text = words(bench.get(f"{HOME}/setup/controls").text)
     assert "From 19.0 to 3.0 events a turn" in text
     for stage, rate in (("found", 19.0), ("final", 3.0)):
         bench.post(f"{HOME}/crackle", data={"part": "pot_tone", "stage": stage})
@@ -156,17 +156,17 @@ def test_turns_that_cannot_be_heard_are_told_by_a_person(bench: TestClient) -> N
     for take, sound in (("sweep", clicks), ("still", still)):
         told = {"part": "pot_volume", "take": take}
         bench.post(f"{HOME}/take", data=told, files={"sound": ("t.wav", wav(sound), "audio/wav")})
-    page = bench.get(f"{HOME}/tune/controls?part=pot_volume").text
+    page = bench.get(f"{HOME}/setup/controls?part=pot_volume").text
     assert "How many turns were there" in page
     assert "Enter the count" not in page
-    page = words(bench.get(f"{HOME}/tune/controls?part=pot_volume&turns=5").text)
+    page = words(bench.get(f"{HOME}/setup/controls?part=pot_volume&turns=5").text)
     assert "in 5 turns (given)" in page
     told = {"part": "pot_volume", "stage": "found", "turns": "5"}
     assert bench.post(f"{HOME}/crackle", data=told).status_code == 200
     (entered,) = state_in(bench).measurements.values()
     assert entered.value == pytest.approx(2.0)
     for wrong in ("0", "nan", "1e9", "x"):
-        asked = bench.get(f"{HOME}/tune/controls", params={"turns": wrong})
+        asked = bench.get(f"{HOME}/setup/controls", params={"turns": wrong})
         assert asked.status_code == 422
 
 
@@ -197,7 +197,7 @@ def test_a_spoken_note_is_kept_as_it_came_and_played_in_ranges(bench: TestClient
 
 def test_a_spoken_note_is_no_evidence_for_an_act(bench: TestClient) -> None:
     bench.post(f"{HOME}/voice", data={"id": "r-5"}, files={"sound": ("s.webm", WEBM, "audio/webm")})
-    assert "r-5" not in bench.get(f"{HOME}/touch?act=clean+board").text
+    assert "r-5" not in bench.get(f"{HOME}/work?act=clean+board").text
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
-from heelstamp.casework.bench.returning import Weighing, compare_weights, weight_finding
+from heelstamp.casework.return_check import Weighing, compare_weights, weight_finding
 
 HOME = f"/dossier/{TAG}"
 HANDS = {"giver": "a consignor", "receiver": "examiner A"}
@@ -22,10 +22,10 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def passes(bench: TestClient, event: str, weight: str = "") -> None:
-    data = {"event": event, **HANDS, "weight_g": weight, "screen": "return"}
+    data = {"event": event, **HANDS, "weight_g": weight, "screen": "return-check"}
     answer = bench.post(f"{HOME}/custody", data=data, follow_redirects=False)
     assert answer.status_code == 303
-    assert answer.headers["location"] == f"{HOME}/return"
+    assert answer.headers["location"] == f"{HOME}/return-check"
 
 
 def strings(bench: TestClient, id_: str, grams: float) -> None:
@@ -78,7 +78,7 @@ def test_a_swapped_part_is_seen_by_the_scale_and_strings_are_not_taken_for_one(
     strings(bench, "m-new", 29.0)
     found = weight_finding(state_in(bench))
     assert (found.difference_g, found.strings_g, found.outcome) == (-25, -5, "not explained")
-    text = bench.get(f"{HOME}/return").text
+    text = bench.get(f"{HOME}/return-check").text
     assert "−25 g" in text
     assert "Not explained" in text
 
@@ -89,25 +89,27 @@ def test_shots_of_the_return_stand_beside_the_private_set_and_stay_private(
     before = add_frame(bench, "grain-under-guard", private="true")
     sent = {"slot": "grain-under-guard", "id": "f-back"}
     photo = {"photo": ("now.jpg", jpeg(shade=20), "image/jpeg")}
-    assert bench.post(f"{HOME}/return/shot", data=sent, files=photo).status_code == 200
+    assert bench.post(f"{HOME}/return-check/shot", data=sent, files=photo).status_code == 200
     frame = state_in(bench).photographs["f-back"]
     assert (frame.slot, frame.private, frame.part) == ("return-grain-under-guard", True, "body")
     assert frame.light == "raking"
-    text = bench.get(f"{HOME}/return").text
+    text = bench.get(f"{HOME}/return-check").text
     assert f"As it left, {before}, private" in text
     assert "Now, f-back, private" in text
 
 
 def test_a_person_says_what_is_the_same(bench: TestClient) -> None:
     said = {"slot": "plate", "verdict": "same"}
-    assert bench.post(f"{HOME}/return/verdict", data=said).status_code == 422  # no frames
+    assert bench.post(f"{HOME}/return-check/verdict", data=said).status_code == 422  # no frames
     before = add_frame(bench, "plate")
     photo = {"photo": ("now.jpg", jpeg(shade=20), "image/jpeg")}
-    bench.post(f"{HOME}/return/shot", data={"slot": "plate", "id": "f-b"}, files=photo)
-    assert bench.post(f"{HOME}/return/verdict", data=said).status_code == 200
+    bench.post(f"{HOME}/return-check/shot", data={"slot": "plate", "id": "f-b"}, files=photo)
+    assert bench.post(f"{HOME}/return-check/verdict", data=said).status_code == 200
     changed = {**said, "verdict": "changed"}
-    assert bench.post(f"{HOME}/return/verdict", data=changed).status_code == 422  # what differs?
-    bench.post(f"{HOME}/return/verdict", data={**changed, "reason": "one screw is another"})
+    assert (
+        bench.post(f"{HOME}/return-check/verdict", data=changed).status_code == 422
+    )  # what differs?
+    bench.post(f"{HOME}/return-check/verdict", data={**changed, "reason": "one screw is another"})
     first, last = state_in(bench).decisions.values()
     assert first.reason == f"by eye, {before} and f-b"
     assert (last.decided, last.about) == ("changed", "return:plate")
@@ -117,11 +119,11 @@ def test_a_person_says_what_is_the_same(bench: TestClient) -> None:
 @pytest.mark.parametrize(
     ("path", "data", "told"),
     [
-        ("return/verdict", {"slot": "plate", "verdict": "stolen"}, "no such verdict"),
-        ("return/verdict", {"slot": "../x", "verdict": "same"}, "none of the fixed shots"),
-        ("return/shot", {"slot": "plate"}, "cannot be read"),
+        ("return-check/verdict", {"slot": "plate", "verdict": "stolen"}, "no such verdict"),
+        ("return-check/verdict", {"slot": "../x", "verdict": "same"}, "none of the fixed shots"),
+        ("return-check/shot", {"slot": "plate"}, "cannot be read"),
         (
-            "return/verdict",
+            "return-check/verdict",
             {"slot": "plate", "verdict": "cannot tell", "reason": "a fake plate"},
             "no paper may carry",
         ),

@@ -11,11 +11,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.bootstrap import create_shop
-from heelstamp.bootstrap.setup_desk import sheet_for
 from heelstamp.casework.replay import replay
 from heelstamp.casework.setup import Wishes
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
+from heelstamp.shop import create_shop
+from heelstamp.shop.setup_desk import sheet_for
 
 HOME = f"/dossier/{TAG}"
 NECK = {"part": "pickup_neck", "full": "6.4", "sweep": "60.1", "temperature": "20"}
@@ -46,7 +46,7 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
         yield client
 
 
-def page(bench: TestClient, path: str = "tune") -> str:
+def page(bench: TestClient, path: str = "setup") -> str:
     answer = bench.get(f"{HOME}/{path}")
     assert answer.status_code == 200, answer.text
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", answer.text)).split())
@@ -85,20 +85,20 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
         "never force",
     ):
         assert figure in text
-    drawn = shown.get(f"{HOME}/tune").text
+    drawn = shown.get(f"{HOME}/setup").text
     assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 5
     assert "new strings, foretold 2.08 ± 0.11 mm 2.58 ± 0.11 mm" in text  # behind the plot
     assert "style=" not in drawn
 
 
 def test_the_jack_and_the_controls_of_the_demonstration(shown: TestClient) -> None:
-    text = page(shown, "tune/jack")
+    text = page(shown, "setup/jack")
     for figure in ("241.0 ± 1.3 kΩ", "6.481 ± 0.043 kΩ", "6.855 ± 0.044 kΩ", "inside the range"):
         assert figure in text
-    text = page(shown, "tune/controls")
+    text = page(shown, "setup/controls")
     assert "19.0 to 3.0 events a turn" in text
     assert "Events a turn 19.0" in text
-    assert page(shown, "tune/controls") == text  # the second time from what was kept
+    assert page(shown, "setup/controls") == text  # the second time from what was kept
 
 
 def test_a_reading_is_a_measurement_with_its_tool_and_the_next_is_offered(
@@ -109,7 +109,7 @@ def test_a_reading_is_a_measurement_with_its_tool_and_the_next_is_offered(
         data={"measure": "relief", "column": "found", "value": "0.46", "id": "o-1", "note": "cold"},
         follow_redirects=False,
     )
-    assert answer.headers["location"].endswith("tune?take=relief-down.found")
+    assert answer.headers["location"].endswith("setup?take=relief-down.found")
     (one,) = state_in(bench).measurements.values()
     assert (one.quantity, one.value, one.unit) == (
         "relief at the 8th fret, capo at the 1st",
@@ -230,7 +230,7 @@ def test_saddles_are_entered_with_both_actions(bench: TestClient) -> None:
 def test_jack_readings_are_worked_out_and_read_again_they_correct(bench: TestClient) -> None:
     told = {"part": "pickup_neck", "full": "6.42", "sweep": "61.90", "temperature": "24.5"}
     assert bench.post(f"{HOME}/jack", data={**told, "id": "o-1"}).status_code == 200
-    text = page(bench, "tune/jack")
+    text = page(bench, "setup/jack")
     assert "Volume pot 241.0 ±" in text
     assert "Pickup at 20 °C 6.481 ±" in text
     again = {**told, "full": "6.40", "id": "o-2"}
@@ -238,7 +238,7 @@ def test_jack_readings_are_worked_out_and_read_again_they_correct(bench: TestCli
     state = state_in(bench)
     assert {one.value for one in state.measurements.values()} == {6.4, 61.9}
     assert len(state.history["o-1.full"]) == 2
-    assert "Pickup at 20 °C 6.481" not in page(bench, "tune/jack")
+    assert "Pickup at 20 °C 6.481" not in page(bench, "setup/jack")
 
 
 @pytest.mark.parametrize(
@@ -274,7 +274,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_entered(
 
 def test_a_cell_that_is_not_there_is_a_clear_answer(bench: TestClient) -> None:
     for take in ("roof.found", "relief", "relief.roof", "x" * 80):
-        assert bench.get(f"{HOME}/tune", params={"take": take}).status_code == 422
+        assert bench.get(f"{HOME}/setup", params={"take": take}).status_code == 422
 
 
 def test_inches_are_shown_and_typed_and_millimetres_are_kept(bench: TestClient) -> None:
@@ -285,7 +285,7 @@ def test_inches_are_shown_and_typed_and_millimetres_are_kept(bench: TestClient) 
     assert (one.value, one.unit) == (pytest.approx(0.4572), "mm")
     assert "typed as 0.018 in" in one.note
     assert two.value == pytest.approx(6 / 64 * 25.4)
-    text = bench.get(f"{HOME}/tune?take=action-treble.final").text
+    text = bench.get(f"{HOME}/setup?take=action-treble.final").text
     assert "0.0180 ± 0.0012 in" in text
     assert 'data-step="1/64"' in text
     bench.post("/lengths", data={"lengths": "mm"})
@@ -295,8 +295,8 @@ def test_inches_are_shown_and_typed_and_millimetres_are_kept(bench: TestClient) 
 
 def test_a_bass_has_its_own_strings_and_pickup(tmp_path: Path) -> None:
     from fakes.web_shop import INSTRUMENT
-    from heelstamp.bootstrap import now
     from heelstamp.casework.dossier import open_with
+    from heelstamp.shop import now
 
     told = {
         **INSTRUMENT,
@@ -312,4 +312,4 @@ def test_a_bass_has_its_own_strings_and_pickup(tmp_path: Path) -> None:
         assert "Diameter, 5th" not in text
         told = {"part": "pickup", "full": "7.10", "sweep": "62.0", "temperature": "20"}
         assert client.post(f"{HOME}/jack", data=told).status_code == 200
-        assert "Volume pot" in page(client, "tune/jack")
+        assert "Volume pot" in page(client, "setup/jack")

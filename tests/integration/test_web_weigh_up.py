@@ -11,11 +11,11 @@ from starlette.testclient import TestClient
 
 from fakes.doubted import misread_neck
 from fakes.web_shop import INSTRUMENT, TAG, bench_of
-from heelstamp.bootstrap import create_shop, now
-from heelstamp.bootstrap.demonstration import keep_demo_census
 from heelstamp.casework.dossier import entries_of, open_with
+from heelstamp.shop import create_shop, now
+from heelstamp.shop.demonstration import keep_demo_census
 
-HOME = f"/dossier/{TAG}/weigh-up"
+HOME = f"/dossier/{TAG}/findings"
 
 
 @pytest.fixture

@@ -18,13 +18,13 @@ import numpy as np
 import pytest
 
 from fakes.markets import LAST, PLANTED, planted_market
-from heelstamp.bootstrap.appraisals import Asked, Table, appraise
-from heelstamp.bootstrap.subjects import load_subject
 from heelstamp.casework.appraisal.design import Priced, fit_market, made_row_of, walked
 from heelstamp.casework.appraisal.market import EFFECTS
 from heelstamp.casework.appraisal.sales_table import comparables_from
 from heelstamp.reference.demonstration import demo_sales
 from heelstamp.reference.market import consumer_index, load_market
+from heelstamp.shop.appraisals import Asked, Table, appraise
+from heelstamp.shop.subjects import load_subject
 from heelstamp.units import parse_month
 from heelstamp.valuation.price_index import FLAT
 

@@ -13,7 +13,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.documents import Format, locate, parse_document
 from heelstamp.catalogue import (
     Body,
     DossierState,
@@ -24,6 +23,7 @@ from heelstamp.catalogue import (
     parse_body,
 )
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.documents import Format, locate, parse_document
 from heelstamp.errors import HeelstampError, InputError
 
 EXAMINATION_SCHEMA = "heelstamp/examination/1"

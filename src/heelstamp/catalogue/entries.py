@@ -32,6 +32,9 @@ from heelstamp.units import Quantity
 INSTRUMENT_ID = "instrument"
 """Id by which a correction names the instrument entry, which carries none of its own."""
 
+LONG_TEXTS = frozenset({"note", "reason", "text", "condition", "decided"})
+"""Fields of bodies that may be written on several lines: sentences, and marks as stamped."""
+
 Pixels = Annotated[int, msgspec.Meta(gt=0, le=1_000_000)]
 NotNegative = Annotated[float, msgspec.Meta(ge=0.0)]
 Stage = Literal["found", "plan", "final"]
@@ -202,6 +205,31 @@ class Screw(_Body, frozen=True):
     note: str = ""
 
 
+class Issue(_Body, frozen=True):
+    """One paper as it went to one reader; its entry's digest is printed on it.
+
+    Attributes
+    ----------
+    reader
+        For whom, as ``buyer``.
+    day
+        Date of the paper, ISO 8601.
+    files
+        SHA-256 of each file attached, by its name there.
+    ledger
+        Digest of the last line of the shop's ledger; None while the shop keeps none.
+    source
+        Id of the entry shown, by the name it has in the copy.
+    """
+
+    id: Id
+    reader: Text
+    day: Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\d$")]
+    files: dict[Text, FileDigest]
+    ledger: FileDigest | None = None
+    source: dict[Text, Id] = {}
+
+
 class Correction(_Body, frozen=True):
     """Replaces what an earlier entry says, or withdraws it when ``replacement`` is null."""
 
@@ -224,6 +252,7 @@ Body = (
     | Statement
     | Decision
     | Screw
+    | Issue
     | Correction
 )
 
@@ -240,6 +269,7 @@ KINDS: dict[str, type[Body]] = {
     "statement": Statement,
     "decision": Decision,
     "screw": Screw,
+    "issue": Issue,
     "correction": Correction,
 }
 
@@ -249,7 +279,7 @@ def body_id(body: Body) -> str:
     return INSTRUMENT_ID if isinstance(body, Instrument) else body.id
 
 
-def parse_body(kind: str, data: object, *, where: str = "") -> Body:
+def parse_body(kind: str, data: object, *, where: str = "", kept: bool = False) -> Body:
     """Read the body of an entry of *kind* and check it as far as one body alone can be checked.
 
     Parameters
@@ -260,19 +290,21 @@ def parse_body(kind: str, data: object, *, where: str = "") -> Body:
         Plain value, as TOML or JSON gives it.
     where
         Place named in errors, such as ``observation 3 (id "o3")``.
+    kept
+        The entry stands in a journal already: its text is taken as it is.
 
     Raises
     ------
     InputError
-        Unknown kind or field, missing field, a value of another kind or out of range, a month or
-        time that cannot be, a status that contradicts the content.
+        Unknown kind or field, missing field, a value of another kind or out of range, a character
+        that is no text, a month or time that cannot be, a status that contradicts the content.
     """
     record = KINDS.get(kind)
     if record is None:
         raise InputError(
             "no such kind of entry", where=where, received=kind, remedy=nearest(kind, KINDS)
         )
-    body: Body = convert(data, record, where=where)
+    body: Body = convert(data, record, where=where, lines=LONG_TEXTS, kept=kept)
     check = _CHECKS.get(record)
     if check is not None:
         check(body, where)
@@ -346,6 +378,10 @@ def _check_photograph(body: Photograph, where: str) -> None:
         parse_time(body.taken, where=join_place(where, "field taken"))
 
 
+def _check_issue(body: Issue, where: str) -> None:
+    parse_time(body.day, where=join_place(where, "field day"))
+
+
 def _check_custody(body: Custody, where: str) -> None:
     check_event(
         body.event, giver=body.giver, receiver=body.receiver, where=join_place(where, "field event")
@@ -375,6 +411,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Measurement: _check_measurement,
     Photograph: _check_photograph,
     Custody: _check_custody,
+    Issue: _check_issue,
     Correction: _check_correction,
 }
 

@@ -16,7 +16,7 @@ from heelstamp.cli.output import emit, say, table
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.bootstrap.sharing import Sharing
+    from heelstamp.shop.sharing import Sharing
 
 account_app = typer.Typer(
     name="account", no_args_is_help=True, help="Who may sign in when the shop is shared."
@@ -111,7 +111,7 @@ def remove(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
 
 @contextmanager
 def _sharing(shop: Path) -> Iterator[Sharing]:
-    from heelstamp.bootstrap.sharing import Sharing
+    from heelstamp.shop.sharing import Sharing
 
     sharing = Sharing(shop)
     try:

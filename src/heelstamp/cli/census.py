@@ -14,10 +14,10 @@ from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
 
 if TYPE_CHECKING:
-    from heelstamp.bootstrap.redating import Progress
     from heelstamp.casework.census.held import Held
     from heelstamp.casework.census.learn import NewEdition
     from heelstamp.casework.census.redating import Redated
+    from heelstamp.shop.redating import Progress
 
 WORDS_SHOWN = 12
 
@@ -52,9 +52,9 @@ def import_rows(
     Example: heelstamp chronology import examples/wherry-census.csv --as sallowby-wherry
     --columns examples/wherry-census-columns.toml --shop shop
     """
-    from heelstamp.bootstrap.census import TABLES, add_dossier, import_table
     from heelstamp.casework.census.sheet import TableError
     from heelstamp.errors import InputError
+    from heelstamp.shop.census import TABLES, add_dossier, import_table
 
     path = Path(what)
     if path.suffix.lower() in TABLES:
@@ -124,9 +124,9 @@ def learn(
 
     Example: heelstamp chronology learn sallowby-wherry --shop demo-shop --out learned.toml
     """
-    from heelstamp.bootstrap import now
-    from heelstamp.bootstrap.census import held, write_edition
-    from heelstamp.bootstrap.census import learn as learn_census
+    from heelstamp.shop import now
+    from heelstamp.shop.census import held, write_edition
+    from heelstamp.shop.census import learn as learn_census
 
     new = learn_census(shop, id_, edition or now()[:10], serial=serial, least=least)
     past = None
@@ -158,9 +158,9 @@ def redate(
 
     Example: heelstamp redate --chronology sallowby-wherry --shop demo-shop
     """
-    from heelstamp.bootstrap.redating import chronologies_in_use
-    from heelstamp.bootstrap.redating import redate as redate_all
-    from heelstamp.bootstrap.subjects import ENDINGS, chronology_for
+    from heelstamp.shop.redating import chronologies_in_use
+    from heelstamp.shop.redating import redate as redate_all
+    from heelstamp.shop.subjects import ENDINGS, chronology_for
 
     new = None
     if chronology is not None and chronology.lower().endswith(ENDINGS):
@@ -308,8 +308,8 @@ def _print_held(past: Held, picture: Path | None) -> None:
 
 
 def _draw(past: Held, id_: str, path: Path) -> None:
-    from heelstamp.bootstrap.paper_issue import write_whole
     from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
+    from heelstamp.shop.paper_issue import write_whole
 
     points = [
         ReliabilityPoint(one.level, one.held, one.low, one.high, past.count) for one in past.levels

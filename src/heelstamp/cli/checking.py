@@ -35,7 +35,7 @@ def verify(
         str | None,
         typer.Argument(help="Tag of a dossier, or a .jsonl journal; the whole shop without it."),
     ] = None,
-    head: Annotated[
+    last: Annotated[
         str | None, typer.Option(help="Digest of the last entry when a paper was issued.")
     ] = None,
     shop: Shop = HERE,
@@ -46,19 +46,19 @@ def verify(
     Example: heelstamp verify H-0001 --shop shop
     """
     from heelstamp.archive import Verdict, verify_file
-    from heelstamp.bootstrap.subjects import read_file
+    from heelstamp.shop.subjects import read_file
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":
-        results[tag] = _told(verify_file(read_file(Path(tag)), head=head))
+        results[tag] = _told(verify_file(read_file(Path(tag)), head=last))
     else:
-        from heelstamp.bootstrap import open_shop
         from heelstamp.casework.journal_file import verify as verify_dossier
         from heelstamp.casework.journal_file import verify_files
+        from heelstamp.shop import open_shop
 
         with open_shop(shop) as opened:
             for one in (tag,) if tag is not None else opened.journals.tags():
-                found = verify_dossier(opened, one, head=head)
+                found = verify_dossier(opened, one, head=last)
                 verdict, messages = _told(found.chain)
                 messages += [f"{fault.message}: file {fault.name[:12]}…" for fault in found.files]
                 results[one] = (found.verdict.value, messages)
@@ -106,11 +106,11 @@ def check(
 
     Example: heelstamp chronology check sallowby-wherry
     """
-    from heelstamp.bootstrap import CHRONOLOGIES_FOLDER, is_shop
-    from heelstamp.bootstrap.subjects import chronology_for
-    from heelstamp.casework.chronology import dating_model
+    from heelstamp.chronology import dating_model
     from heelstamp.dating import infer
     from heelstamp.reference.chronology_files import chronology_ids
+    from heelstamp.shop import CHRONOLOGIES_FOLDER, is_shop
+    from heelstamp.shop.subjects import chronology_for
 
     own = shop / CHRONOLOGIES_FOLDER if is_shop(shop) else None
     names = (what,) if what is not None else chronology_ids(own)
@@ -181,7 +181,7 @@ def _tables() -> str:
 
 
 def _chronologies() -> str:
-    from heelstamp.casework.chronology import dating_model
+    from heelstamp.chronology import dating_model
     from heelstamp.reference.chronology_files import chronology_ids, load_chronology
 
     names = chronology_ids()
@@ -198,7 +198,7 @@ def _typesetting() -> str:
 
 
 def _shop(shop: Path) -> str:
-    from heelstamp.bootstrap import is_shop, open_shop
+    from heelstamp.shop import is_shop, open_shop
 
     if not is_shop(shop):
         return "none here; make one with heelstamp new --shop FOLDER"

@@ -43,7 +43,7 @@ def crackle(
     Mute the strings, keep the gain, record both takes; five sweeps. Example:
     heelstamp crackle after.flac --still rest.flac --turns 5 --before before.flac --out noise.svg
     """
-    from heelstamp.bootstrap import noise_desk
+    from heelstamp.shop import noise_desk
 
     takes = noise_desk.Takes(sweep, still, before, before_still)
     finding = noise_desk.examine(takes, shop, turns=turns, before_turns=before_turns, switch=switch)

@@ -34,12 +34,12 @@ def demo(
     Example: heelstamp demo --shop demo-shop --fresh
     """
     from heelstamp.archive import sha256
-    from heelstamp.bootstrap import is_shop, now
-    from heelstamp.bootstrap.appraisals import price_demo
-    from heelstamp.bootstrap.demonstration import keep_demo_census, make_demo_dossier
-    from heelstamp.bootstrap.paper_issue import issue_report, write_whole
-    from heelstamp.bootstrap.subjects import date_subject, load_subject
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
+    from heelstamp.shop import is_shop, now
+    from heelstamp.shop.appraisals import price_demo
+    from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
+    from heelstamp.shop.paper_issue import issue_report, write_whole
+    from heelstamp.shop.subjects import date_subject, load_subject
 
     begun = time.perf_counter()
     if fresh and is_shop(shop):
@@ -135,8 +135,8 @@ def _print_finish(state: DossierState, faces: tuple[FinishFinding, ...]) -> None
 
 def _remove_demo(shop: Path, name: str) -> None:
     """Remove an earlier demo, and nothing that is not one."""
-    from heelstamp.bootstrap import open_shop, read_settings
     from heelstamp.errors import ConflictError
+    from heelstamp.shop import open_shop, read_settings
 
     own = read_settings(shop).name != name
     if not own:

@@ -39,8 +39,8 @@ def new(
     Example: heelstamp new H-0001 --shop shop --maker "Sallowby Instrument Works" --model Wherry
     --chronology sallowby-wherry
     """
-    from heelstamp.bootstrap import create_shop, is_shop, now, open_shop
-    from heelstamp.bootstrap.subjects import chronology_for
+    from heelstamp.shop import create_shop, is_shop, now, open_shop
+    from heelstamp.shop.subjects import chronology_for
 
     body: dict[str, Any] = {}
     if tag is None and (maker or model or chronology):
@@ -102,8 +102,8 @@ def add(
 
     Example: heelstamp add H-0001 observation part=neck kind=mark status=read 'text=65/03 R'
     """
-    from heelstamp.bootstrap import now, open_shop
     from heelstamp.casework.dossier import append, append_all, attach_photograph, attach_recording
+    from heelstamp.shop import now, open_shop
 
     care = None
     with open_shop(shop) as opened:
@@ -127,7 +127,7 @@ def add(
             if kind in FILE_KINDS:
                 if file is None:
                     raise InputError(f"a {kind} needs its file", where="add", remedy="Give --file.")
-                from heelstamp.bootstrap.subjects import read_file
+                from heelstamp.shop.subjects import read_file
 
                 attach = attach_photograph if kind == "photograph" else attach_recording
                 body.setdefault("name", file.name)
@@ -173,7 +173,7 @@ def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]
     if kind != "instrument" and "id" not in body:
         body["id"] = next_id(state_of(opened, tag), kind[:1])
     if kind == "photograph":
-        from heelstamp.bootstrap.photo_desk import filed
+        from heelstamp.shop.photo_desk import filed
 
         return filed(body)
     return body
@@ -193,9 +193,9 @@ def _value(key: str, value: str) -> Any:
 
 
 def _acts_of(path: Path, opened: Any) -> list[tuple[str, dict[str, Any]]]:
-    from heelstamp.bootstrap.subjects import read_file
-    from heelstamp.casework.documents import decode_text, format_of
     from heelstamp.casework.examination import read_examination
+    from heelstamp.documents import decode_text, format_of
+    from heelstamp.shop.subjects import read_file
 
     text = decode_text(read_file(path), path.name)
     read = read_examination(text, format_of(path.name), opened.tree_for, name=path.name)
@@ -224,9 +224,9 @@ def show(
     Example: heelstamp show H-0001 --part neck
     """
     from heelstamp.archive import read_json
-    from heelstamp.bootstrap import open_shop
     from heelstamp.casework.dossier import entries_of, state_of
     from heelstamp.casework.examination import examination_data
+    from heelstamp.shop import open_shop
 
     if photos or before is not None:
         return show_photos(tag, shop, before, as_json=as_json)
@@ -257,7 +257,7 @@ def show(
 
 
 def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None:
-    from heelstamp.casework.papers.terms import part_label
+    from heelstamp.casework.feature_names import part_label
 
     instrument = state.instrument
     say(f"{instrument.tag}  {instrument.maker} {instrument.model}  ({state.custody_state})")

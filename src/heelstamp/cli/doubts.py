@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 from heelstamp.cli.output import bullet, heading, table
 
 if TYPE_CHECKING:
-    from heelstamp.bootstrap.subjects import Subject
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.doubts import DoubtFinding
+    from heelstamp.shop.subjects import Subject
 
 
 def print_doubts(subject: Subject, finding: DateFinding, doubts: DoubtFinding) -> None:
     """Print the section of the papers: sentences, then one row a changed table."""
-    from heelstamp.bootstrap.subjects import terms_of
     from heelstamp.casework.papers.doubt_section import doubt_section
+    from heelstamp.shop.subjects import terms_of
 
     section = doubt_section(
         subject.state, subject.tree, terms_of(subject.chronology), finding.data(), doubts.data()

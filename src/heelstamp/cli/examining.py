@@ -11,9 +11,9 @@ from heelstamp.cli.options import HERE, AsJson, Shop, What
 from heelstamp.cli.output import bullet, emit, heading, say, table
 
 if TYPE_CHECKING:
-    from heelstamp.bootstrap.subjects import Subject
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.doubts import DoubtFinding
+    from heelstamp.shop.subjects import Subject
 
 ASSUMED = "taken as the instrument's own"
 
@@ -33,9 +33,9 @@ def read(
 
     Example: heelstamp read 137-6-43
     """
-    from heelstamp.bootstrap.subjects import chronology_for
     from heelstamp.marks import read as read_mark
     from heelstamp.reference.tables import mark_context
+    from heelstamp.shop.subjects import chronology_for
 
     one_digit = None
     if chronology is not None:
@@ -104,8 +104,8 @@ def date(
 
     Example: heelstamp date examples/wherry-s10350.toml
     """
-    from heelstamp.bootstrap.doubt_examination import doubts_of
-    from heelstamp.bootstrap.subjects import date_subject, load_subject
+    from heelstamp.shop.doubt_examination import doubts_of
+    from heelstamp.shop.subjects import date_subject, load_subject
 
     subject = load_subject(what, shop)
     finding = date_subject(subject)
@@ -126,11 +126,11 @@ def print_finding(
     subject: Subject, finding: DateFinding, doubts: DoubtFinding | None = None
 ) -> None:
     """Print what a finding says, in the sentences of the papers."""
-    from heelstamp.bootstrap.subjects import terms_of
     from heelstamp.casework.papers.date_section import date_section
     from heelstamp.casework.papers.part_section import part_section
     from heelstamp.casework.papers.unsettled import Unsettled
     from heelstamp.cli.doubts import print_doubts
+    from heelstamp.shop.subjects import terms_of
 
     instrument, terms = subject.state.instrument, terms_of(subject.chronology)
     data = finding.data()

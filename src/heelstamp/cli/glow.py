@@ -53,7 +53,7 @@ def glow(
 
     Example: heelstamp glow back.jpg back-uv.jpg --scale 4.2 --grey 40,40,120,120,0.18 --out glow
     """
-    from heelstamp.bootstrap import finish_pair, now
+    from heelstamp.shop import finish_pair, now
 
     source = finish_pair.load_pair(visible, uv, shop)
     request = _request(masks, scale, ruler, grey or [], point or [])
@@ -79,8 +79,8 @@ def glow(
 def _request(
     masks: Path | None, scale: float | None, ruler: str | None, greys: list[str], points: list[str]
 ) -> PairRequest:
-    from heelstamp.bootstrap.subjects import read_file
     from heelstamp.casework.finish import PairRequest, read_masks, read_numbers
+    from heelstamp.shop.subjects import read_file
 
     return PairRequest.of(
         masks=None if masks is None else read_masks(read_file(masks), masks.name),

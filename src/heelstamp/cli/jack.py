@@ -70,7 +70,7 @@ def jack(
 
     Example: heelstamp jack --full 6.42k --sweep 61.90k --temperature 24.5
     """
-    from heelstamp.bootstrap import jack_desk
+    from heelstamp.shop import jack_desk
 
     options = jack_desk.Options(
         full=full,

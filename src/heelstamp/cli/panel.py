@@ -36,9 +36,9 @@ def panel(
 
     Example: heelstamp panel H-0001 F7 --box 900,600,1500,1000,0.5 --grey 40,40,120,120,0.18
     """
-    from heelstamp.bootstrap import now
-    from heelstamp.bootstrap.panel_desk import enter_panel
     from heelstamp.casework.finish import read_numbers
+    from heelstamp.shop import now
+    from heelstamp.shop.panel_desk import enter_panel
 
     log = enter_panel(
         tag,
@@ -55,7 +55,7 @@ def panel(
 
 def show_panel(tag: str, shop: Path, *, as_json: bool) -> int:
     """Print the series of the panel; exit 1 when the lamp drifted, 3 when nothing compares."""
-    from heelstamp.bootstrap.panel_desk import panel_of
+    from heelstamp.shop.panel_desk import panel_of
 
     return _printed(panel_of(tag, shop), as_json=as_json)
 

@@ -34,11 +34,11 @@ def report(
     Example: heelstamp paper report H-0001 --for buyer -o report.pdf
     """
     from heelstamp.archive import sha256
-    from heelstamp.bootstrap import now
-    from heelstamp.bootstrap.paper_issue import issue_report, write_whole
-    from heelstamp.bootstrap.subjects import load_subject
     from heelstamp.casework.papers.document import READERS
     from heelstamp.errors import InputError
+    from heelstamp.shop import now
+    from heelstamp.shop.paper_issue import issue_report, write_whole
+    from heelstamp.shop.subjects import load_subject
 
     if reader not in READERS:
         raise InputError(

@@ -31,9 +31,9 @@ def care_for(
                 "only a photograph has a grey row", where="--grey-row", remedy="Leave it out."
             )
         return None
-    from heelstamp.bootstrap.photo_desk import care_of_photograph
-    from heelstamp.bootstrap.subjects import read_file
     from heelstamp.casework.finish import read_numbers
+    from heelstamp.shop.photo_desk import care_of_photograph
+    from heelstamp.shop.subjects import read_file
 
     row = grey_row and read_numbers(grey_row, "x0,y0,x1,y1,PATCHES", "--grey-row")
     return care_of_photograph(read_file(file), file.name, body, grey_row=row or None)
@@ -41,7 +41,7 @@ def care_for(
 
 def show_photos(tag: str, shop: Path, before: str | None, *, as_json: bool) -> int:
     """Print what the photo plan misses; exit 1 when *before* would end a chance."""
-    from heelstamp.bootstrap.photo_desk import missing_of
+    from heelstamp.shop.photo_desk import missing_of
 
     missing = missing_of(tag, shop, before=before)
     if as_json:
@@ -63,7 +63,7 @@ def show_photos(tag: str, shop: Path, before: str | None, *, as_json: bool) -> i
 
 def show_lamp(tag: str, shop: Path, *, as_json: bool) -> int:
     """Print the lamp log; exit 1 when a day is over the limit."""
-    from heelstamp.bootstrap.photo_desk import lamp_of
+    from heelstamp.shop.photo_desk import lamp_of
 
     log = lamp_of(tag, shop)
     if as_json:

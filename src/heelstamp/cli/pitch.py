@@ -42,8 +42,8 @@ def pitch(
 
     Example: heelstamp pitch low-e.wav low-e-12th.wav --note E2 --note E3 --out pictures
     """
-    from heelstamp.bootstrap import note_recordings, now
     from heelstamp.casework.pitch import intonation_of
+    from heelstamp.shop import note_recordings, now
 
     notes = _notes(note or [], len(recordings))
     sources = [note_recordings.load_note(given, shop) for given in recordings]

@@ -30,8 +30,8 @@ def next_inspection(
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.bootstrap.inspection_plan import plan_for
-    from heelstamp.bootstrap.subjects import load_subject
+    from heelstamp.shop.inspection_plan import plan_for
+    from heelstamp.shop.subjects import load_subject
 
     subject = load_subject(what, shop)
     plan = plan_for(subject)

@@ -61,9 +61,9 @@ def price(
     Example: heelstamp price examples/wherry-s10350.toml --comparables examples/wherry-sales.csv
     --as-of 2026-11 --grade B
     """
-    from heelstamp.bootstrap.appraisals import Asked, Table, appraise
-    from heelstamp.bootstrap.statements import write_statement
-    from heelstamp.bootstrap.subjects import load_subject
+    from heelstamp.shop.appraisals import Asked, Table, appraise
+    from heelstamp.shop.statements import write_statement
+    from heelstamp.shop.subjects import load_subject
 
     subject = load_subject(what, shop)
     named = None if comparables is None else Table(comparables, columns, sheet)
@@ -138,8 +138,8 @@ def import_sales(
 
     Example: heelstamp sales import examples/wherry-sales.csv --as sallowby-wherry --shop demo-shop
     """
-    from heelstamp.bootstrap.appraisals import Table
-    from heelstamp.bootstrap.appraisals import import_sales as add
+    from heelstamp.shop.appraisals import Table
+    from heelstamp.shop.appraisals import import_sales as add
     from heelstamp.wording import about_price as about
 
     added = _table_errors(
@@ -182,7 +182,7 @@ def list_sales(
 
     Example: heelstamp sales list sallowby-wherry --shop demo-shop
     """
-    from heelstamp.bootstrap.appraisals import sales_of
+    from heelstamp.shop.appraisals import sales_of
 
     rows = sales_of(shop, chronology)
     if as_json:
@@ -231,9 +231,9 @@ def clearance(
 
     Example: heelstamp clearance H-0001 --shop demo-shop --to EU
     """
-    from heelstamp.bootstrap.appraisals import today
-    from heelstamp.bootstrap.clearances import clear, record_search
-    from heelstamp.bootstrap.subjects import load_subject
+    from heelstamp.shop.appraisals import today
+    from heelstamp.shop.clearances import clear, record_search
+    from heelstamp.shop.subjects import load_subject
 
     if searched is not None:
         record_search(shop, what, searched, result, day=today().isoformat(), by=by)
@@ -265,8 +265,8 @@ def _table_errors(work: Any, *, as_json: bool) -> Any:
 
 
 def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
-    from heelstamp.bootstrap.paper_issue import write_whole
     from heelstamp.report.price_pictures import distribution_svg, drivers_svg, index_svg
+    from heelstamp.shop.paper_issue import write_whole
 
     folder.mkdir(parents=True, exist_ok=True)
     made = {

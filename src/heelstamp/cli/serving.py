@@ -55,9 +55,9 @@ def serve(
             where="serve",
             remedy="Give --share with it, or leave it out.",
         )
-    from heelstamp.bootstrap import is_free, read_settings
+    from heelstamp.shop import is_free, read_settings
     from heelstamp.web import create_app
-    from heelstamp.web.threshold import Threshold
+    from heelstamp.web.first_run import Threshold
 
     new = is_free(shop)
     if not new:
@@ -80,8 +80,8 @@ def _shared(
     *,
     unencrypted: bool,
 ) -> int:
-    from heelstamp.bootstrap.network import fingerprint_of, own_address, shared_names
-    from heelstamp.bootstrap.sharing import open_accounts, require_owner
+    from heelstamp.shop.network import fingerprint_of, own_address, shared_names
+    from heelstamp.shop.sharing import open_accounts, require_owner
     from heelstamp.web import create_app
     from heelstamp.web.gate import Shared
 

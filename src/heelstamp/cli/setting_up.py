@@ -46,10 +46,10 @@ def setup(
 
     Example: heelstamp setup H-0001 --new "9 11 16 24w 32w 42w" --relief 0.25 --action 1.6/2.0
     """
-    from heelstamp.bootstrap.setup_desk import sheet_for, write_plots
-    from heelstamp.bootstrap.subjects import load_subject
     from heelstamp.casework.setup import Wishes, sheet_data
     from heelstamp.casework.setup.set_text import read_action
+    from heelstamp.shop.setup_desk import sheet_for, write_plots
+    from heelstamp.shop.subjects import load_subject
 
     wishes = Wishes(
         found=found,

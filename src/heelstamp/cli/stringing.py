@@ -44,11 +44,11 @@ def strings(
 
     Example: heelstamp strings "11 14 18 28w 38w 50w" "9 11 16 24w 32w 42w" --scale 641.4
     """
-    from heelstamp.bootstrap.setup_desk import bench_for, tension_picture, write_picture
     from heelstamp.casework.setup.practice import tuning_for
     from heelstamp.casework.setup.set_text import read_set
     from heelstamp.casework.setup.telling import change_data, set_data
     from heelstamp.mechanics import Estimate, change, tuned
+    from heelstamp.shop.setup_desk import bench_for, tension_picture, write_picture
 
     bench = bench_for(kind)
     length = Estimate.of(scale, scale_doubt, "scale length")

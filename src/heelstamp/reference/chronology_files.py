@@ -9,9 +9,9 @@ from __future__ import annotations
 from importlib import resources
 from pathlib import Path
 
-from heelstamp.casework.chronology import Chronology, read_chronology
-from heelstamp.casework.documents import decode_text, format_of
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.chronology import Chronology, read_chronology
+from heelstamp.documents import decode_text, format_of
 from heelstamp.errors import InputError
 
 BUNDLED = "chronologies"

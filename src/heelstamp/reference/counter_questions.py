@@ -6,7 +6,7 @@ import tomllib
 from functools import cache
 from importlib import resources
 
-from heelstamp.casework.bench.counter import Usual, parse_questions
+from heelstamp.casework.buyer_questions import Usual, parse_questions
 
 FILE = "counter_questions.toml"
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import cache
 from importlib import resources
 
-from heelstamp.casework.bench.glossary import Term, parse_glossary, parse_lines
+from heelstamp.casework.glossary import Term, parse_glossary, parse_lines
 
 GLOSSARY, LINES = "glossary.toml", "screen_lines.toml"
 

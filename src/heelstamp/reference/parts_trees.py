@@ -10,9 +10,9 @@ from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 
-from heelstamp.casework.documents import decode_text, parse_document
 from heelstamp.catalogue import PartsTree, parse_parts_tree
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.documents import decode_text, parse_document
 from heelstamp.errors import InputError
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heelstamp.casework.chronology.change_view import ChangeCurve, ChangeView
+from heelstamp.chronology.change_view import ChangeCurve, ChangeView
 from heelstamp.report import svg
 from heelstamp.units import Month, name_month
 from heelstamp.units.months import MONTHS_A_YEAR

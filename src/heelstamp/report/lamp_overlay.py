@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from heelstamp.casework.bench.lamp_regions import RegionLine
+from heelstamp.casework.uv_lamp.regions import RegionLine
 from heelstamp.report.svg import number
 
 CELL = 9.0

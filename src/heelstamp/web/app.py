@@ -19,53 +19,52 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
-from heelstamp.bootstrap.demonstration import DemoWork
-from heelstamp.bootstrap.desk import Desk
-from heelstamp.bootstrap.desk_frames import COPIES_MAX
-from heelstamp.bootstrap.desk_lamp import work_told
-from heelstamp.bootstrap.desk_papers import PREVIEWS_MAX
-from heelstamp.bootstrap.image_work import ImageWork, Work
-from heelstamp.bootstrap.kept_bytes import KeptBytes
-from heelstamp.bootstrap.lamp_pictures import LampPictures
-from heelstamp.bootstrap.live import Live, News
-from heelstamp.bootstrap.piece_work import PieceWork
-from heelstamp.bootstrap.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.shop.demonstration import DemoWork
+from heelstamp.shop.desk_frames import COPIES_MAX
+from heelstamp.shop.desk_lamp import work_told
+from heelstamp.shop.desk_papers import PREVIEWS_MAX
+from heelstamp.shop.image_work import ImageWork, Work
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.lamp_pictures import LampPictures
+from heelstamp.shop.live import Live, News
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.piece_work import PieceWork
+from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.web import api
 from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
-    begin,
-    chronologies,
-    counter,
-    door,
+    accounts,
     entering,
+    findings,
     first_look,
-    frames,
-    glossary,
-    lamp,
-    lamp_clock,
-    lamp_pictures,
+    first_run,
+    instrument,
+    intake,
     learning,
     live,
+    makers,
     marks,
     money,
     new_dossier,
+    next_look,
     offline,
     pairing,
-    papers,
-    peel,
+    photographs,
+    questions,
     rack,
     recordings,
-    returned,
+    reports,
+    return_check,
     rooms,
-    sharing,
-    touch,
-    tray,
-    tune,
-    weigh_up,
-    words,
+    screws,
+    setup,
+    terms,
+    uv_lamp,
+    wording,
+    work,
 )
 from heelstamp.web.stopping import ended_first
 
@@ -83,36 +82,35 @@ LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
 
 SCREENS = (
     rack,
-    door,
-    frames,
+    instrument,
+    intake,
+    photographs,
     first_look,
-    peel,
-    tray,
+    next_look,
+    screws,
     marks,
-    touch,
-    weigh_up,
-    words,
-    papers,
-    counter,
-    returned,
+    work,
+    findings,
+    wording,
+    reports,
+    questions,
+    return_check,
     entering,
     rooms,
     offline,
-    glossary,
+    terms,
     new_dossier,
-    lamp,
-    lamp_clock,
-    lamp_pictures,
+    uv_lamp,
     live,
-    tune,
+    setup,
     recordings,
     money,
-    chronologies,
+    makers,
     learning,
 )
-OPENING_SCREENS = (begin,)
+OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
-SHARED_SCREENS = (sharing, pairing)
+SHARED_SCREENS = (accounts, pairing)
 """Screens that there are only where the shop's network is let in."""
 
 
@@ -138,7 +136,7 @@ def create_app(
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        app.state.desk = Desk(shop)
+        app.state.desk = OpenShop(shop)
         app.state.copies = KeptBytes(COPIES_MAX)
         app.state.previews = KeptBytes(PREVIEWS_MAX)
         channel = app.state.live = Live(app.state.desk.shop.journals.head)

@@ -15,8 +15,8 @@ from fastapi import Form
 from fastapi.responses import RedirectResponse
 from pydantic import BeforeValidator
 
-from heelstamp.bootstrap import now
-from heelstamp.casework.bench.device import Slip
+from heelstamp.casework.new_entry import Slip
+from heelstamp.shop import now
 from heelstamp.web.paths import screen_path
 
 Word = Annotated[str, Form(max_length=100)]

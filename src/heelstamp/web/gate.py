@@ -16,10 +16,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from heelstamp.bootstrap.sharing import Sharing
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.sharing.sessions import LASTS
 from heelstamp.errors import ConflictError, HeelstampError
+from heelstamp.shop.sharing import Sharing
 from heelstamp.web import api
 from heelstamp.web.guard import SAFE
 from heelstamp.web.permits import least_role

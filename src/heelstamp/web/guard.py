@@ -35,9 +35,9 @@ LARGEST_FORM = 1_000_000
 LARGEST_UPLOAD = 201_000_000
 """Bytes of a request: a form, and a photograph with its form (the store takes 200 MB)."""
 UPLOADS = (
-    "/frames",
+    "/photographs",
     "/shot",
-    "/papers/check",
+    "/reports/check",
     "/note",
     "/take",
     "/voice",

@@ -12,7 +12,7 @@ from itertools import count
 from jinja2 import Environment
 from markupsafe import Markup
 
-from heelstamp.casework.bench.glossary import find_term
+from heelstamp.casework.glossary import find_term
 from heelstamp.reference.glossary import load_glossary
 
 _HELP = """<span class="term"><button type="button" class="ask" popovertarget="{{ id }}" \

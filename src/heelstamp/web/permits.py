@@ -45,8 +45,8 @@ PERMITS = (
     Permit("/chronology/**", READER, OWNER),
     Permit("/money/**", EXAMINER, OWNER),
     Permit("/dossier/*/money/**", EXAMINER, OWNER),
-    Permit("/dossier/*/papers/check", READER, HAND),
-    Permit("/dossier/*/papers/**", READER, OWNER),
+    Permit("/dossier/*/reports/check", READER, HAND),
+    Permit("/dossier/*/reports/**", READER, OWNER),
     Permit("/dossier/*/voice", HAND, HAND),
     Permit("/dossier/*/sound/*", HAND, HAND),  # voices may be on recordings
     Permit("/dossier/**", READER, HAND),

@@ -7,13 +7,13 @@ from typing import Any
 import pytest
 
 from fakes.examinations import EXAMINATION
-from heelstamp.casework.documents import parse_document
 from heelstamp.casework.examination import (
     ORDER,
     examination_data,
     parse_examination,
     read_examination,
 )
+from heelstamp.documents import parse_document
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.reference.parts_trees import tree_loader
 

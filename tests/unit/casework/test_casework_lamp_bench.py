@@ -8,8 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from heelstamp.casework.bench.device import Slip
-from heelstamp.casework.bench.lamp_clock import (
+from heelstamp.casework.dose_clock import (
     clock_of,
     irradiance_acts,
     lamp_on,
@@ -17,7 +16,10 @@ from heelstamp.casework.bench.lamp_clock import (
     off_acts,
     on_acts,
 )
-from heelstamp.casework.bench.lamp_marks import (
+from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
+from heelstamp.casework.lamp import ACT, lamp_log
+from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.uv_lamp.marks import (
     Marks,
     file_of,
     kept_marks,
@@ -26,11 +28,9 @@ from heelstamp.casework.bench.lamp_marks import (
     thin,
     told_of,
 )
-from heelstamp.casework.bench.lamp_pairs import chosen_pair, proposed_pairs, words_of
-from heelstamp.casework.bench.lamp_panel import has_panel, panel_view
-from heelstamp.casework.bench.lamp_regions import drawn_polygon
-from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
-from heelstamp.casework.lamp import ACT, lamp_log
+from heelstamp.casework.uv_lamp.pairs import chosen_pair, proposed_pairs, words_of
+from heelstamp.casework.uv_lamp.panel_view import has_panel, panel_view
+from heelstamp.casework.uv_lamp.regions import drawn_polygon
 from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.reference.photo_plan import load_photo_plan

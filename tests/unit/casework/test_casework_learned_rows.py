@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from heelstamp.casework.chronology import Chronology, dating_model, parse_chronology
-from heelstamp.casework.chronology.tables import curve_of
+from heelstamp.chronology import Chronology, dating_model, parse_chronology
+from heelstamp.chronology.tables import curve_of
 from heelstamp.dating.changeover import happened, variant_curves
 from heelstamp.dating.model import Feature, LearnedTransition
 from heelstamp.errors import InputError

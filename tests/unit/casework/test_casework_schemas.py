@@ -11,11 +11,11 @@ from jsonschema import Draft202012Validator
 from fakes.examinations import EXAMINATION
 from fakes.stores import AT, BY, INSTRUMENT, memory_shop
 from heelstamp.archive import read_json
-from heelstamp.casework.documents import parse_document
 from heelstamp.casework.dossier import correct, open_dossier
 from heelstamp.casework.examination import parse_examination
 from heelstamp.casework.journal_file import export_journal
 from heelstamp.casework.schemas import examination_schema, journal_schema
+from heelstamp.documents import parse_document
 from heelstamp.errors import InputError
 from heelstamp.reference.parts_trees import tree_loader
 

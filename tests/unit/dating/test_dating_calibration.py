@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from fakes.simulated_world import Drawn, Examiner, World
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, DatingModel, Posterior, central_interval, infer_many
 from heelstamp.reference.chronology_files import load_chronology
 

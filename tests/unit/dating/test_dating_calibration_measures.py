@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fakes.departing_world import ANOTHER_MECHANISM, FAITHFUL, Departures, draw_world
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, infer_many
 from heelstamp.dating.calibration import hit_rates, reliability, wilson
 from heelstamp.reference.chronology_files import load_chronology

@@ -9,7 +9,7 @@ import pytest
 from fakes.pots_model import mark
 from fakes.random_dating import random_evidence, random_model
 from fakes.slow_dating import slow_posterior
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import (
     CompiledModel,
     Evidence,

@@ -7,7 +7,7 @@ import pytest
 
 from fakes.departing_world import Instrument, draw_world
 from fakes.pots_model import pots_model
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, DatingModel, Evidence, FeatureSeen, infer, infer_many
 from heelstamp.dating.change_quadrature import WIDTHS, central
 from heelstamp.dating.changeover import happened, variant_curves

@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import pytest
 
-from heelstamp.casework.chronology.change_view import CensusPoint, ChangeCurve, ChangeView
+from heelstamp.chronology.change_view import CensusPoint, ChangeCurve, ChangeView
 from heelstamp.report.change_over import (
     LEFT_MM,
     MOST_ROWS,

@@ -6,8 +6,6 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from heelstamp.bootstrap.appraisals import Asked, Table, appraise
-from heelstamp.bootstrap.subjects import load_subject
 from heelstamp.casework.appraisal.finding import PriceFinding
 from heelstamp.report.price_pictures import (
     distribution_alt,
@@ -15,6 +13,8 @@ from heelstamp.report.price_pictures import (
     drivers_svg,
     index_svg,
 )
+from heelstamp.shop.appraisals import Asked, Table, appraise
+from heelstamp.shop.subjects import load_subject
 
 ROOT = Path(__file__).parents[3]
 

@@ -33,10 +33,10 @@ from heelstamp.casework.appraisal.finding import (
 from heelstamp.casework.appraisal.instrument import Dated, Given, Possible, possible_rows, unseen_of
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.dating.procedure import DATED, gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import DossierState, body_data
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, infer, judge_identity
 from heelstamp.marks import MarkContext
 from heelstamp.units import Month, format_month

@@ -19,8 +19,8 @@ from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.census.columns import WORDS, parse_map
 from heelstamp.casework.census.intake import at_cell, places_of, refuse_cells
 from heelstamp.casework.census.sheet import Cell, Sheet, refuse_formula
-from heelstamp.casework.documents import locate
 from heelstamp.catalogue.conversion import convert
+from heelstamp.documents import locate
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.units import parse_month
 from heelstamp.valuation.money import Money, parse_rate

@@ -12,9 +12,9 @@ from typing import Any, Literal
 
 import msgspec
 
-from heelstamp.casework.chronology import Chronology
-from heelstamp.casework.documents import locate, parse_document
 from heelstamp.catalogue.conversion import convert, nearest
+from heelstamp.chronology import Chronology
+from heelstamp.documents import locate, parse_document
 from heelstamp.errors import HeelstampError, InputError
 
 COLUMNS_SCHEMA = "heelstamp/columns/1"

@@ -15,8 +15,8 @@ import numpy as np
 
 from heelstamp.casework.census.evidence_text import EvidenceReader, Line
 from heelstamp.casework.census.rows import Conclusion
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.dating.procedure import DATED, LEVELS
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, Evidence, Posterior, infer_many
 from heelstamp.dating.identity import (
     DOUBTFUL,

@@ -15,9 +15,9 @@ from typing import Any
 
 import msgspec
 
-from heelstamp.casework.chronology import Chronology, SerialCurve
 from heelstamp.casework.dating.procedure import of_sets
 from heelstamp.casework.dating.translation import Translated, number_evidence, numbers_read
+from heelstamp.chronology import Chronology, SerialCurve
 from heelstamp.dating import (
     Document,
     Evidence,

@@ -22,7 +22,7 @@ import numpy as np
 from heelstamp.casework.census.conclusions import Concluder
 from heelstamp.casework.census.learn import learn_edition
 from heelstamp.casework.census.rows import CensusRow
-from heelstamp.casework.chronology import parse_chronology
+from heelstamp.chronology import parse_chronology
 from heelstamp.dating import Document, Evidence, Mark
 from heelstamp.dating.calibration import wilson
 from heelstamp.dating.model import Array

@@ -21,10 +21,10 @@ from heelstamp.casework.census.columns import (
 )
 from heelstamp.casework.census.rows import HOW_DATED, CensusRow, how_dated_by, make_row
 from heelstamp.casework.census.sheet import Cell, Sheet, TableError, refuse_formula
-from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import Observation, parse_body
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.chronology import Chronology
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.marks import MarkContext
 from heelstamp.units import parse_month

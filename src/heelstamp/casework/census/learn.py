@@ -20,8 +20,8 @@ import numpy as np
 
 from heelstamp.casework.census.evidence_text import EvidenceReader, Line, numbers_of
 from heelstamp.casework.census.rows import CensusRow
-from heelstamp.casework.chronology import Chronology, dating_model, feature_on, parse_chronology
-from heelstamp.casework.chronology.records import FeatureRow
+from heelstamp.chronology import Chronology, dating_model, feature_on, parse_chronology
+from heelstamp.chronology.records import FeatureRow
 from heelstamp.dating import CompiledModel, Evidence, FeatureSeen
 from heelstamp.dating.changeover import happened
 from heelstamp.dating.learning import LEAST_LOOKS, LearnedFeature, learn_features

@@ -14,9 +14,9 @@ import numpy as np
 
 from heelstamp.casework.census.evidence_text import EvidenceReader
 from heelstamp.casework.census.rows import CensusRow
-from heelstamp.casework.chronology import Chronology, dating_model, feature_on
-from heelstamp.casework.chronology.change_view import CensusPoint
-from heelstamp.casework.chronology.records import FeatureRow
+from heelstamp.chronology import Chronology, dating_model, feature_on
+from heelstamp.chronology.change_view import CensusPoint
+from heelstamp.chronology.records import FeatureRow
 from heelstamp.dating import CompiledModel, Evidence
 from heelstamp.dating.teaching import FeatureGroup, dated_without
 from heelstamp.units import Period

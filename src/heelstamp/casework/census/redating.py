@@ -22,7 +22,7 @@ from heelstamp.casework.census.conclusions import (
     movement,
     movement_data,
 )
-from heelstamp.casework.chronology import Chronology
+from heelstamp.chronology import Chronology
 
 WORST = 20
 """Instruments named."""

@@ -15,9 +15,9 @@ import msgspec
 
 from heelstamp.archive import digest_of
 from heelstamp.casework.census.evidence_text import evidence_text
-from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.catalogue import DossierState, Observation, body_data
+from heelstamp.chronology import Chronology
 from heelstamp.dating import Document, Mark
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.marks import MarkContext

@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from heelstamp.casework.chronology import Chronology
-from heelstamp.casework.chronology.records import Writing
 from heelstamp.catalogue import Observation
+from heelstamp.chronology import Chronology
+from heelstamp.chronology.records import Writing
 from heelstamp.marks import MarkContext, Reading, read
 from heelstamp.units import Period, parse_month
 from heelstamp.units.months import MONTHS_A_YEAR

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.dating.finding import (
     Completion,
     DateFinding,
@@ -19,6 +18,7 @@ from heelstamp.casework.dating.finding import (
 )
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.catalogue import DossierState, Observation, body_data
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import (
     SURPRISING,
     CompiledModel,

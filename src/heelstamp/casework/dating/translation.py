@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from heelstamp.casework.chronology import Chronology, SerialCurve, feature_on, sign_on
-from heelstamp.casework.chronology.cross_checks import NON_FACTORY
-from heelstamp.casework.chronology.records import FeatureRow, SignRow
-from heelstamp.casework.chronology.tables import STATES_OF
 from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.chronology import Chronology, SerialCurve, feature_on, sign_on
+from heelstamp.chronology.cross_checks import NON_FACTORY
+from heelstamp.chronology.records import FeatureRow, SignRow
+from heelstamp.chronology.tables import STATES_OF
 from heelstamp.dating import Document, FeatureSeen, Mark, SerialNumber, SignSeen, StateLikelihood
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating import Reading as EngineReading

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.consistency import WearTable, examine_wear
 from heelstamp.casework.dating import DateFinding
 from heelstamp.casework.dating.finding import Spread
@@ -23,10 +22,11 @@ from heelstamp.casework.doubts.finding import (
     Unsettled,
 )
 from heelstamp.casework.doubts.verdicts import Verdicts, leaves_true
+from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.inspections.looks import LooksLeft
 from heelstamp.casework.papers.part_section import part_section
-from heelstamp.casework.papers.terms import Terms
 from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, Evidence, Mark, infer
 from heelstamp.dating.agreement import agreement
 from heelstamp.dating.explanations import Look
@@ -57,7 +57,7 @@ def examine_doubts(
     *,
     finding: DateFinding,
     wear: WearTable,
-    terms: Terms,
+    terms: FeatureNames,
 ) -> DoubtFinding:
     """Say what does not fit and what the answer hangs on.
 
@@ -130,7 +130,7 @@ def examine_doubts(
 
 
 def _replaced(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: DateFinding
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: DateFinding
 ) -> Mapping[str, str]:
     rows, _ = part_section(state, tree, terms, finding.data())
     return {row.key: f"{row.word} {row.verdict}" for row in rows if row.verdict in _REPLACED}

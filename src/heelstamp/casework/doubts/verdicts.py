@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.papers.part_section import part_verdicts
-from heelstamp.casework.papers.terms import Terms
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.dating import (
     CompiledModel,
@@ -63,7 +63,7 @@ class Verdicts:
 
     state: DossierState
     tree: PartsTree
-    terms: Terms
+    terms: FeatureNames
     priors: Mapping[str, Mapping[str, float]]
     of_sets: Mapping[str, str]
     marks: Mapping[str, int]

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from heelstamp.casework.chronology import Chronology
 from heelstamp.casework.finish.finding import FinishFinding
 from heelstamp.casework.finish.telling import BASIS
 from heelstamp.catalogue import DossierState, Observation
+from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording import about_finish
 

@@ -15,8 +15,8 @@ from typing import Any
 import msgspec
 import numpy as np
 
-from heelstamp.casework.documents import decode_text, parse_document
 from heelstamp.catalogue.conversion import convert
+from heelstamp.documents import decode_text, parse_document
 from heelstamp.errors import InputError
 from heelstamp.luminescence import GreyStandard, Masks, scale
 

@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from heelstamp.casework.chronology import Chronology
-from heelstamp.casework.chronology.records import AccessRow
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.catalogue.conversion import nearest
+from heelstamp.chronology import Chronology
+from heelstamp.chronology.records import AccessRow
 from heelstamp.errors import InputError
 
 

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heelstamp.casework.chronology import Chronology, feature_on, sign_on
-from heelstamp.casework.chronology.records import FeatureRow, FromMark, InspectionRow, Reveal
 from heelstamp.casework.dating.translation import MARK_ERROR
 from heelstamp.catalogue import DossierState, Observation, PartsTree
+from heelstamp.chronology import Chronology, feature_on, sign_on
+from heelstamp.chronology.records import FeatureRow, FromMark, InspectionRow, Reveal
 from heelstamp.dating import (
     CompiledModel,
     Evidence,

@@ -17,7 +17,6 @@ import numpy as np
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.chronology import Chronology, dating_model
 from heelstamp.casework.dating.procedure import gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.inspections.access import ways
@@ -28,6 +27,7 @@ from heelstamp.casework.inspections.measures import Measures, MoneyFigure, Outlo
 from heelstamp.casework.inspections.option import ChanceFound, Consent, GainFound, Option, Plan
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
+from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
 from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext

@@ -12,14 +12,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
-from heelstamp.casework.papers.terms import (
-    Terms,
+from heelstamp.casework.feature_names import (
+    FeatureNames,
     heading,
     observation_label,
     observation_name,
     part_label,
 )
+from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.units import Month, Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_dates
@@ -58,7 +58,7 @@ class DateSection:
 
 
 def date_section(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> DateSection:
     """Build the section; the full version, not yet cut to a reader."""
     completion: Mapping[str, Any] = finding["completion"]
@@ -150,7 +150,7 @@ def _gaps(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
 
 
 def _timeline(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> Timeline:
     completion = finding["completion"]
     dated = {parse_month(month): float(p) for month, p in completion["months"].items()}
@@ -177,7 +177,7 @@ def _likeliest(dated: Mapping[Month, float], interval_90: Period) -> Month | Non
 
 
 def _rows(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[MarkRow, ...]:
     rows = []
     for id_, found in finding["observations"].items():
@@ -239,7 +239,7 @@ def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
 
 
 def _readings(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[Statement, ...]:
     told = []
     for id_, found in finding["observations"].items():
@@ -263,7 +263,7 @@ def _of(seen: Observation) -> Grounds:
 
 
 def _influences(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     """Tell what moves the date: parts as a whole where the finding knows, else observations."""
     median = finding["completion"].get("median")
@@ -300,7 +300,7 @@ def _moved(out: Mapping[str, Any] | None) -> float:
 
 
 def _surprises(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     told = []
     for id_, found in finding["observations"].items():
@@ -319,7 +319,7 @@ def _surprises(
 
 
 def _left_out(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     """Name observations that were read and kept out of the date, one sentence a reason."""
     by_reason: dict[str, list[Observation]] = {}

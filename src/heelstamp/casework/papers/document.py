@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Literal
 
+from heelstamp.casework.cautions import Caution
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period
 from heelstamp.wording import Statement
@@ -132,14 +133,6 @@ class NotReadRow:
     subject: str
     note: str = ""
     frames: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A danger named where it matters, and what to do."""
-
-    subject: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.feature_names import FeatureNames, heading, observation_name, part_label
 from heelstamp.casework.papers.document import ChangeRow
-from heelstamp.casework.papers.terms import Terms, heading, observation_name, part_label
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled
@@ -67,7 +67,7 @@ class DoubtSection:
 def doubt_section(
     state: DossierState,
     tree: PartsTree,
-    terms: Terms,
+    terms: FeatureNames,
     finding: Mapping[str, Any],
     doubts: Mapping[str, Any],
 ) -> DoubtSection:
@@ -93,7 +93,7 @@ def doubt_section(
 
 class _Writer:
     def __init__(
-        self, state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+        self, state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
     ) -> None:
         self.state, self.tree, self.terms = state, tree, terms
         self.used = [

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import cast
 
+from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted
 from heelstamp.casework.papers.document import NotReadRow, Picture
-from heelstamp.casework.papers.terms import Terms, heading, part_label, quoted
 from heelstamp.catalogue import DossierState, Observation, PartsTree, Photograph
 from heelstamp.units import Quantity
 from heelstamp.wording import Grounds, Statement, about_record, find_banned
@@ -32,7 +32,9 @@ _JOINTS: dict[str, Joint] = {
 }
 
 
-def seen_statements(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[Statement, ...]:
+def seen_statements(
+    state: DossierState, tree: PartsTree, terms: FeatureNames
+) -> tuple[Statement, ...]:
     """Give a statement for every observation that was read, then for the contents of the case."""
     told = [_seen(one, tree, terms) for one in state.observations.values() if one.is_read]
     told += [
@@ -48,7 +50,7 @@ def seen_statements(state: DossierState, tree: PartsTree, terms: Terms) -> tuple
     return tuple(told)
 
 
-def _seen(one: Observation, tree: PartsTree, terms: Terms) -> Statement:
+def _seen(one: Observation, tree: PartsTree, terms: FeatureNames) -> Statement:
     id_, grounds = f"seen:{one.id}", Grounds((one.id,), tuple(one.frames))
     label = part_label(tree, one.part)
     part = heading(label)
@@ -120,7 +122,9 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
     return tuple(told)
 
 
-def not_read_rows(state: DossierState, tree: PartsTree, terms: Terms) -> tuple[NotReadRow, ...]:
+def not_read_rows(
+    state: DossierState, tree: PartsTree, terms: FeatureNames
+) -> tuple[NotReadRow, ...]:
     """Give every observation that read nothing, and every part without any observation."""
     rows = []
     for one in state.observations.values():

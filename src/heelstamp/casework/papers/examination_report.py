@@ -12,6 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from heelstamp.casework.cautions import CAUTIONS
+from heelstamp.casework.feature_names import FeatureNames, quoted
 from heelstamp.casework.finish.kept import KeptFinding
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
@@ -35,9 +37,8 @@ from heelstamp.casework.papers.evidence_section import (
     weight_as_found,
 )
 from heelstamp.casework.papers.finish_section import finish_checks, finish_section
-from heelstamp.casework.papers.fixed_texts import CAUTIONS, NOT_SETTLED_ROW, SCALE
+from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
 from heelstamp.casework.papers.part_section import part_section
-from heelstamp.casework.papers.terms import Terms, quoted
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
@@ -86,7 +87,7 @@ def examination_report(
     *,
     reader: Reader,
     issue: Issue,
-    terms: Terms | None = None,
+    terms: FeatureNames | None = None,
     doubts: Mapping[str, Any] | None = None,
     finish: Mapping[str, KeptFinding] | None = None,
     additional: Sequence[Statement] = (),
@@ -121,7 +122,7 @@ def examination_report(
     BannedWordsError
         A note, label or reason holds words that no paper may carry.
     """
-    words = terms if terms is not None else Terms()
+    words = terms if terms is not None else FeatureNames()
     dated = date_section(state, tree, words, finding)
     rows, said = part_section(state, tree, words, finding)
     doubted = DoubtSection((), ())
@@ -290,7 +291,7 @@ def _checks(
     rows = [
         Check("Digest of the finding (SHA-256)", str(finding.get("digest", "")) or "none"),
         *finish,
-        Check("Head of the journal (SHA-256)", state.head or "not kept in a journal"),
+        Check("Digest of the last entry (SHA-256)", state.head or "not kept in a journal"),
         Check("Entries in the journal", str(state.length) if state.head else "none"),
         Check("Made by", issue.program),
     ]
@@ -300,7 +301,7 @@ def _checks(
         rows.append(
             Check(
                 "Check the journal at the shop",
-                f"heelstamp verify {state.instrument.tag} --head {state.head}",
+                f"heelstamp verify {state.instrument.tag} --last {state.head}",
                 code=True,
             )
         )

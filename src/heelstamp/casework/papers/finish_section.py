@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.finish.telling import deciding, grounds_of, refusals, weaknesses, zone_of
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
-from heelstamp.casework.papers.terms import heading
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
 from heelstamp.wording.strength import percent

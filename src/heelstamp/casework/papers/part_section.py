@@ -11,8 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.feature_names import FeatureNames, part_label
 from heelstamp.casework.papers.document import PartRow
-from heelstamp.casework.papers.terms import Terms, part_label
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
 from heelstamp.wording.about_parts import (
@@ -62,7 +62,7 @@ class _Look:
 
 
 def part_section(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
     """Give the rows, numbered from 1, and the statements, with ids ``part:<key>``."""
     rows: list[PartRow] = []
@@ -88,14 +88,14 @@ def part_section(
 
 
 def part_verdicts(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> dict[str, Verdict]:
     """Give the verdict of each part that gets a row, without its sentence."""
     return {look.key: _verdict(look)[0] for look in _looks(state, tree, terms, finding)}
 
 
 def _looks(
-    state: DossierState, tree: PartsTree, terms: Terms, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
 ) -> Iterator[_Look]:
     states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
     priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}

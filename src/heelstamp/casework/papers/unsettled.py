@@ -12,9 +12,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from heelstamp.casework.feature_names import FeatureNames, observation_name
 from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import PartRow
-from heelstamp.casework.papers.terms import Terms, observation_name
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period
 from heelstamp.wording import Grounds, Statement, about_unsettled
@@ -38,7 +38,7 @@ class Unsettled:
     found: Mapping[str, Any]
     state: DossierState
     tree: PartsTree
-    terms: Terms
+    terms: FeatureNames
 
     def turns(self, key: str) -> Turns | None:
         """Give under which changes a statement falls, and what is said then."""

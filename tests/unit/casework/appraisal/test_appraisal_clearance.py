@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from heelstamp.bootstrap.subjects import load_subject
 from heelstamp.casework.appraisal.clearance import (
     Clearance,
     ListedNumber,
@@ -18,6 +17,7 @@ from heelstamp.catalogue import parse_body
 from heelstamp.catalogue.state import DossierState, Entered
 from heelstamp.errors import ConflictError
 from heelstamp.reference.market import protected_materials
+from heelstamp.shop.subjects import load_subject
 
 ROOT = Path(__file__).parents[4]
 

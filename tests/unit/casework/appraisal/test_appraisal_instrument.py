@@ -7,8 +7,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from heelstamp.bootstrap.appraisals import money_gain
-from heelstamp.bootstrap.subjects import Subject, load_subject
 from heelstamp.casework.appraisal.consignment import parse_terms
 from heelstamp.casework.appraisal.figure import open_money
 from heelstamp.casework.appraisal.instrument import Given, given_by, shares_of
@@ -28,6 +26,8 @@ from heelstamp.reference.demonstration import demo_sales, demo_terms
 from heelstamp.reference.market import consumer_index, load_market
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.reference.tables import mark_context
+from heelstamp.shop.appraisals import money_gain
+from heelstamp.shop.subjects import Subject, load_subject
 from heelstamp.units import parse_month
 from heelstamp.valuation.money import Money
 
@@ -58,7 +58,7 @@ def fitted(name: str = "wherry-s10350.toml", **changes: Any) -> Fitted:
 
 
 def test_probabilities_of_states_are_those_of_the_dating() -> None:
-    from heelstamp.bootstrap.subjects import date_subject
+    from heelstamp.shop.subjects import date_subject
 
     finding = date_subject(subject("wherry-s10350.toml"))
     may_be = fitted().may_be
@@ -171,9 +171,9 @@ def test_shares_of_states() -> None:
 def test_the_money_figure_is_the_spread_of_the_middle_price() -> None:
     found = fitted()
     one = subject("wherry-s10350.toml")
-    from heelstamp.casework.chronology import dating_model
     from heelstamp.casework.dating.procedure import gather
     from heelstamp.casework.dating.translation import translate
+    from heelstamp.chronology import dating_model
 
     compiled = CompiledModel(dating_model(one.chronology))
     evidence, _ = gather(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from heelstamp.casework.bench.opening import FIRST_TAG, next_tag
+from heelstamp.casework.opening import FIRST_TAG, next_tag
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from heelstamp.casework.bench.device import Slip
-from heelstamp.casework.bench.tune import after, first_taking, groups, on_the_bench, taking
-from heelstamp.casework.bench.tune_reading import reading_acts
-from heelstamp.casework.bench.tune_table import (
+from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.setup.measures import (
     COLUMNS,
     TOOLS,
     Measure,
@@ -17,10 +15,12 @@ from heelstamp.casework.bench.tune_table import (
 )
 from heelstamp.casework.setup.plan import Planning, Wishes
 from heelstamp.casework.setup.practice import Bench
+from heelstamp.casework.setup.reading import reading_acts
 from heelstamp.casework.setup.records import read_record
 from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.reference.parts_trees import tree_loader
 from heelstamp.reference.string_tables import setup_practice, string_materials
+from heelstamp.web.screens.setup.view import after, first_taking, groups, on_the_bench, taking
 
 AT = "2026-11-02T09:14:00Z"
 

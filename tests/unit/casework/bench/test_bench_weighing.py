@@ -6,10 +6,10 @@ import pytest
 
 from fakes.doubted import hero, misread_neck, state_of, tables, told, tree
 from fakes.wherry_examinations import wherry
-from heelstamp.bootstrap.subjects import terms_of
-from heelstamp.casework.bench.weighing import set_aside, turned, weights
 from heelstamp.casework.dating import date_instrument, ready_model
+from heelstamp.casework.weighing import set_aside, turned, weights
 from heelstamp.errors import InputError
+from heelstamp.shop.subjects import terms_of
 
 
 @cache

@@ -8,10 +8,10 @@ import pytest
 from fakes.wherry_census import document, edition, true_months, wherry_rows
 from heelstamp.casework.census.conclusions import Concluder
 from heelstamp.casework.census.learn import NewEdition, learn_edition
-from heelstamp.casework.chronology import dating_model
-from heelstamp.casework.toml_text import toml_text
+from heelstamp.chronology import dating_model
 from heelstamp.dating.model import LearnedTransition
 from heelstamp.errors import InputError
+from heelstamp.toml_text import toml_text
 from heelstamp.units import parse_month
 
 WINDOWS = {

@@ -7,7 +7,7 @@ from fakes.departing_world import Habits, draw_world
 from fakes.wherry_census import document, edition, wherry_rows
 from heelstamp.casework.census.held import LEVELS, census_held
 from heelstamp.casework.census.rows import CensusRow, reading_digest
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import Evidence, FeatureSeen, Mark, SignSeen
 from heelstamp.errors import InputError
 

@@ -5,7 +5,7 @@ import numpy as np
 from fakes.wherry_census import edition, wherry_rows
 from heelstamp.casework.census.evidence_text import EvidenceReader
 from heelstamp.casework.census.points import census_points
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, FeatureSeen, infer
 from heelstamp.units import parse_month
 

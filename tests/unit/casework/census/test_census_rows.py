@@ -20,11 +20,11 @@ from heelstamp.casework.census.rows import (
     row_from_dossier,
     with_present_reading,
 )
-from heelstamp.casework.chronology import parse_chronology
 from heelstamp.casework.dating import date_instrument
 from heelstamp.casework.dating.procedure import gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import DossierState
+from heelstamp.chronology import parse_chronology
 from heelstamp.errors import ConflictError, InputError
 
 HEROES = ("wherry-s10350", "outside-only")
@@ -58,9 +58,9 @@ def test_a_conclusion_is_that_of_the_dating(name: str) -> None:
 
 
 def test_verdicts_are_those_of_the_papers() -> None:
-    from heelstamp.bootstrap.subjects import terms_of
     from heelstamp.casework.papers.part_section import part_section
     from heelstamp.reference.parts_trees import load_parts_tree
+    from heelstamp.shop.subjects import terms_of
 
     state = hero(HEROES[0])
     finding = date_instrument(state, edition(), tables())

@@ -20,16 +20,16 @@ from fakes.doubted import (
 from fakes.wherry_examinations import dated, look, tables, wherry
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.bootstrap.subjects import terms_of
-from heelstamp.casework.chronology import dating_model
 from heelstamp.casework.dating.procedure import gather, of_sets
 from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.doubts import DoubtFinding
 from heelstamp.casework.doubts.verdicts import leaves_true
 from heelstamp.casework.papers.part_section import part_section
+from heelstamp.chronology import dating_model
 from heelstamp.dating import central_interval, infer
 from heelstamp.dating.sensitivity import assumptions
 from heelstamp.reference.wear import load_wear_table
+from heelstamp.shop.subjects import terms_of
 from heelstamp.units import format_month
 
 

@@ -17,10 +17,10 @@ from fakes.doubted import (
     wear,
 )
 from fakes.wherry_examinations import Body, look, wherry
-from heelstamp.bootstrap.subjects import terms_of
 from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, examination_report
 from heelstamp.report.payload import payload
+from heelstamp.shop.subjects import terms_of
 from heelstamp.wording import find_banned
 
 ISSUE = Issue("Heelstamp 0.1.0", "2026-11-04", demonstration=True)

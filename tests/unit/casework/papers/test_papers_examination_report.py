@@ -13,9 +13,9 @@ from fakes.demo_dossier import (
     demo_terms,
     guitar_tree,
 )
+from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, audience_of, examination_report
-from heelstamp.casework.papers.terms import Terms
 from heelstamp.errors import InputError
 from heelstamp.wording import BannedWordsError, find_banned
 from heelstamp.wording.about_parts import species
@@ -99,7 +99,7 @@ def test_roles_stay_and_a_name_in_a_field_for_a_role_goes() -> None:
             "statement",
             {"id": f"s{n}", "role": role, "about": "strings", "text": "x", "signed": True},
         )
-        for n, role in ((5, "second reader"), (6, "Robin Feather"))
+        for n, role in ((5, "second reader"), (6, "Invented Reader"))
     ]
     document = report("buyer", more=told)
     assert said(document, "told:s5").startswith("Second reader, in a signed statement")
@@ -143,7 +143,7 @@ def test_fluorescence_alone_leaves_the_coating_undetermined() -> None:
     finding["parts"]["finish"] = sure
     row = next(row for row in report(finding=finding).parts if row.key == "finish")
     assert row.verdict == "not determined"
-    terms = Terms(covered_area_signs=frozenset({"uv_look"}))
+    terms = FeatureNames(covered_area_signs=frozenset({"uv_look"}))
     row = next(row for row in report(finding=finding, terms=terms).parts if row.key == "finish")
     assert (row.verdict, row.probability) == ("first coat", "99 %")
 

@@ -127,7 +127,7 @@ document.addEventListener("click", async (event) => {
   if (!cell || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
   const wanted = new URL(cell.href).searchParams.get("take");
-  const home = new URL(cell.href).pathname.replace(/\/tune$/, "");
+  const home = new URL(cell.href).pathname.replace(/\/setup$/, "");
   const found =
     (await section(`${home}/taking?take=${encodeURIComponent(wanted)}`, "#take")) ??
     (await section(`${home}/takings`, `[data-take="${CSS.escape(wanted)}"]`));
@@ -149,5 +149,5 @@ document.addEventListener("bench:shown", () => {
 });
 dressAll();
 if (document.getElementById("take") && navigator.serviceWorker?.controller) {
-  fetch(location.pathname.replace(/\/tune$/, "/takings")).catch(() => {});
+  fetch(location.pathname.replace(/\/setup$/, "/takings")).catch(() => {});
 }

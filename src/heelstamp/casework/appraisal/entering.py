@@ -1,0 +1,362 @@
+"""Money: three figures that never stand for each other, what is behind them, what is said of it.
+
+A view of a price finding for the screen, and the decisions that a finding reads: condition, colour,
+case, other changed parts, the value agreed for insurance, the price paid; what was searched and
+answered before anything is advertised. Sums are written here, from the finding, and nowhere else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from heelstamp.casework.appraisal.clearance import (
+    MATERIAL,
+    NEAR,
+    NO_HIT,
+    NOTE,
+    SEARCH,
+    Clearance,
+    numbers_of,
+)
+from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
+from heelstamp.casework.appraisal.finding import Driver, PriceFinding
+from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.inspections import Plan
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.catalogue import DossierState
+from heelstamp.errors import InputError
+from heelstamp.valuation.money import Money
+
+MOST_CHANGED = 50
+"""Other changed parts that can be meant."""
+
+WORDS_OF: dict[str, tuple[str, ...]] = {
+    "grade": GRADES,
+    **{f"grade: {one}": GRADES for one in ASPECTS},
+    "colour": ("standard", "rare"),
+    "case": ("yes", "no"),
+}
+"""What may be said of an instrument that bears on its price, in one of these words."""
+
+NOTHING_FOUND = NO_HIT
+"""What a search without a hit is entered as."""
+
+SUMS = ("insured value", "sold")
+ROUTES = ("EU", "US")
+
+FormField = Literal[
+    "month",
+    "kind",
+    "price",
+    "venue",
+    "made",
+    "grade",
+    "finish",
+    "pickups",
+    "others",
+    "neck",
+    "neck seen",
+    "case",
+    "colour",
+    "weight",
+    "source",
+    "note",
+]
+CHOICES: dict[FormField, tuple[str, ...]] = {
+    "venue": ("auction", "shop", "private", "online", "fair"),
+    "grade": GRADES,
+    "finish": ("original", "touched up", "refinished", "old refinish", "recent refinish"),
+    "neck": ("first", "later"),
+    "neck seen": ("yes", "no"),
+    "case": ("yes", "no"),
+    "colour": ("standard", "rare"),
+}
+"""Qualities of a comparable that are chosen; none chosen is *not recorded*."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One of the three figures: its name, the sum, what kind of sum it is, what is behind it."""
+
+    name: str
+    sum: str
+    is_a: str
+    behind: str
+
+
+@dataclass(frozen=True, slots=True)
+class SaleRow:
+    """A comparable as the table has it; what nobody recorded says so."""
+
+    id: str
+    month: str
+    price: str
+    made: str
+    grade: str
+    finish: str
+    neck: str
+    source: str
+    note: str
+    """Why it counts less, or not at all; empty where it counts as any other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What one inspection would clear up in money, and what its time costs."""
+
+    name: str
+    clears: str
+    time: str
+    consent: str
+    advice: str
+    worth: float
+
+
+def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
+    """Give insured, market and net, in that order, never one in place of another."""
+    market, currency = finding.market, finding.market.currency
+    low, high = market.interval_90
+    compared = finding.comparables
+    asking = f" and {compared.asking} asking prices kept apart" if compared.asking else ""
+    agreed = finding.insured_value.basis.strip().lstrip(", ")
+    net = finding.settlement
+    return (
+        Figure(
+            "Insured",
+            whole(finding.insured, currency),
+            "what replacing it at a dealer would cost",
+            agreed,
+        ),
+        Figure(
+            "Market",
+            f"{low:,.0f} to {high:,.0f} {currency}",
+            "where nine of ten such sales would fall",
+            f"middle {whole(market.median, currency)}; {compared.sold} sales{asking}, "
+            f"{compared.first} to {compared.last}; estimated for {market.as_of}",
+        ),
+        Figure(
+            "Net to the consignor",
+            "not known" if net is None else Money.nearest(net.net, currency).exact(),
+            "what a sale leaves them",
+            "no terms of consignment in this shop"
+            if net is None
+            else f"at {whole(net.price, currency)}{net.basis}",
+        ),
+    )
+
+
+def whole(value: float, currency: str) -> str:
+    """Write an estimate without its cents."""
+    return f"{value:,.0f} {currency}".replace("-", "−")
+
+
+def driver_rows(drivers: Sequence[Driver], currency: str) -> list[tuple[str, str, str, str, str]]:
+    """Give label, amount, money, effect with its range, and the prior, as text."""
+    return [
+        (
+            one.label,
+            f"{one.amount:.2f}",
+            f"{one.money:+,.0f} {currency}".replace("-", "−"),
+            _minus(f"{100 * one.effect:+.1f} % ({100 * one.low:+.1f} to {100 * one.high:+.1f})"),
+            ""
+            if one.prior is None
+            else _minus(f"{100 * one.prior[0]:+.1f} ± {100 * one.prior[1]:.1f}; {one.basis}"),
+        )
+        for one in drivers
+    ]
+
+
+def _minus(text: str) -> str:
+    return text.replace("-", "−")
+
+
+def sale_rows(
+    rows: Sequence[Comparable], finding: PriceFinding | None
+) -> tuple[list[SaleRow], list[SaleRow]]:
+    """Give the rows that were sold and the rows that were asked, each by month."""
+    notes: dict[str, str] = {}
+    if finding is not None:
+        notes = {id_: f"left out: {reason}" for id_, reason in finding.comparables.left_out}
+        for flagged in finding.comparables.outliers:
+            notes[flagged.id] = (
+                f"fits badly ({abs(flagged.surprise):.1f} standard deviations): counts "
+                f"{100 * flagged.weight:.0f} % of a usual one"
+            )
+        for one, other in finding.comparables.possible_repeats:
+            notes.setdefault(other, f"may be the same sale as {one}; both count")
+    told = [(one.kind, _sale(one, notes.get(one.id, ""))) for one in rows]
+    told.sort(key=lambda pair: (pair[1].month, pair[1].id), reverse=True)
+    return (
+        [row for kind, row in told if kind == "sold"],
+        [row for kind, row in told if kind == "asking"],
+    )
+
+
+def _sale(one: Comparable, note: str) -> SaleRow:
+    unknown = "not recorded"
+    made = unknown
+    if one.made is not None:
+        made = "–".join(str(year) for year in dict.fromkeys(one.made))
+    return SaleRow(
+        id=one.id,
+        month=one.month,
+        price=str(one.price),
+        made=made,
+        grade=one.grade or unknown,
+        finish=(one.finish or unknown).replace("_", " "),
+        neck=one.neck or unknown,
+        source=one.source or unknown,
+        note=note,
+    )
+
+
+def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
+    """Lay out one comparable of a form as a table of one row, to be read as any table is.
+
+    Parameters
+    ----------
+    told
+        What the form says, by the names of columns; blank is not recorded.
+    """
+    fields = {"id": id_, **told, "currency": currency}
+    return Sheet(
+        "this form", tuple(fields), ((1, tuple(Cell(one.strip()) for one in fields.values())),)
+    )
+
+
+def valued_acts(
+    state: DossierState, slip: Slip, currency: str, *, about: str, decided: str, reason: str
+) -> list[Act]:
+    """Give the decision on a matter that bears on the price.
+
+    Raises
+    ------
+    InputError
+        No such matter, or it cannot be said so.
+    """
+    key, said = about.strip().casefold(), decided.strip()
+    if slip.id in state.entered:
+        return []
+    if key in WORDS_OF:
+        if said not in WORDS_OF[key]:
+            raise InputError(
+                "a word that says nothing here",
+                where=key,
+                received=said,
+                remedy="Use one of: " + ", ".join(WORDS_OF[key]) + ".",
+            )
+    elif key == "other parts changed":
+        if not (said.isascii() and said.isdigit() and int(said[:4]) <= MOST_CHANGED):
+            raise InputError(
+                "not a count of parts",
+                where=key,
+                received=said,
+                remedy=f"Write a whole number, at most {MOST_CHANGED}.",
+            )
+    elif key in SUMS:
+        paid = Money.parse(said.removesuffix(currency), currency, where=key)
+        if paid.minor <= 0:
+            raise InputError("a sum is above nought", where=key, received=said)
+        said = str(paid)
+    else:
+        raise InputError("not a matter of the price", received=about, remedy="See Money.")
+    why = reason.strip() or "appraised at the bench"
+    return [_decision(slip, key, said, why)]
+
+
+def cleared_acts(
+    state: DossierState, slip: Slip, found: Clearance, *, matter: str, about: str, decided: str
+) -> list[Act]:
+    """Give the decision on something that stands before an advertisement.
+
+    Parameters
+    ----------
+    found
+        The clearance as it stands, with its questions.
+    matter
+        ``search``, ``note``, ``near``, ``material`` or ``looked``.
+    about
+        Which list, note, number or material.
+
+    Raises
+    ------
+    InputError
+        No such matter, or nothing was said.
+    """
+    named, said = about.strip(), decided.strip()
+    if slip.id in state.entered:
+        return []
+    if not said or (matter != "looked" and not named):
+        raise InputError("nothing was said", where=matter, remedy="Write what was found.")
+    if matter == "search":
+        numbers = ", ".join(numbers_of(state)) or "no number that was read"
+        reason = f"searched on {slip.at[:10]} for {numbers}"
+        return [_decision(slip, f"{SEARCH} {named}", said, reason)]
+    if matter == "note":
+        if said not in ("open", "closed"):
+            raise InputError("a note is open or closed", received=said, remedy="Choose one.")
+        return [_decision(slip, f"{NOTE} {named}", said, "entered at the bench")]
+    if matter == "near" and any(one.number == named for one in found.near):
+        return [_decision(slip, f"{NEAR} {named}", said, "compared at the bench")]
+    if matter == "material" and any(one.id == named for one in found.materials):
+        return [_decision(slip, f"{MATERIAL} {named}", said, "answered at the bench")]
+    if matter == "looked":
+        return [_decision(slip, f"{MATERIAL} looked", said, "looked at the bench")]
+    raise InputError("nothing of that kind is asked", received=f"{matter} {named}".strip())
+
+
+def _decision(slip: Slip, about: str, decided: str, reason: str) -> Act:
+    return "decision", {
+        "id": slip.id,
+        "about": about,
+        "decided": decided,
+        "reason": slip.noted(reason),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What was said last on a matter: by whom, and when."""
+
+    decided: str
+    by: str
+    day: str
+    reason: str
+
+
+def said_last(state: DossierState) -> dict[str, Said]:
+    """Give what was said last on each matter, by the matter in small letters."""
+    return {
+        one.about.casefold().strip(): Said(
+            one.decided, state.entered[id_].by, state.entered[id_].at[:10], one.reason
+        )
+        for id_, one in state.decisions.items()
+    }
+
+
+def looks(plan: Plan, currency: str, rate: float) -> list[Look]:
+    """Give what each look that may still be done clears up, the most first.
+
+    Parameters
+    ----------
+    rate
+        What an hour at the bench costs.
+    """
+    found = []
+    for one in plan.options:
+        if one.gain.money is None:
+            continue
+        cost = rate * one.minutes / 60
+        found.append(
+            Look(
+                name=one.name,
+                clears=whole(one.gain.money, currency),
+                time=f"{one.minutes:.0f} min, {whole(cost, currency)}",
+                consent=one.consent,
+                advice=one.advice,
+                worth=one.gain.money,
+            )
+        )
+    return sorted(found, key=lambda one: (-one.worth, one.name))

@@ -1,0 +1,238 @@
+"""The counter: a buyer's question answered from the findings, or *not examined* and made a task.
+
+Answers are sentences of the buyer's own copy of the report, so that nothing is told across the
+counter that the paper would withhold, and the same question gets the same answer until the findings
+change. An answer that was given is a decision ``question:<id>``, a task a decision ``task:<id>``;
+the words for both are those of the person who asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.catalogue.conversion import convert
+from heelstamp.errors import InputError
+from heelstamp.wording import Statement
+
+QUESTIONS_SCHEMA = "heelstamp/counter-questions/1"
+ASKED, TASK = "question:", "task:"
+OPEN, DONE = "to be looked at", "looked at"
+LINES_MAX = 12
+PART = "part:"
+_SAYS_NOTHING = frozenset({"part not examined", "part assumed"})
+
+
+class Usual(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A usual question, and where its answer is looked for; see the file's head."""
+
+    id: str
+    text: str
+    words: list[str] = []
+    acts: list[str] = []
+    parts: list[str] = []
+    measured: list[str] = []
+    about: list[str] = []
+    date: bool = False
+
+
+class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    schema: str
+    question: list[Usual]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What can be said.
+
+    Attributes
+    ----------
+    lines
+        Sentences, each with the frames that show it; empty when nothing was examined.
+    own_acts
+        Whether acts of this shop were asked for and none is recorded.
+    examined
+        Whether anything was looked at that bears on the question.
+    understood
+        Whether it is a usual question, or names a part.
+    """
+
+    question: Usual
+    lines: tuple[Statement, ...]
+    own_acts: str
+    examined: bool
+    understood: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """A question that was answered before, or a task: when, by whom, what."""
+
+    key: str
+    text: str
+    told: str
+    at: str
+    by: str
+
+
+def parse_questions(data: Mapping[str, Any], *, where: str) -> tuple[Usual, ...]:
+    """Read the usual questions from plain values.
+
+    Raises
+    ------
+    InputError
+        Another schema, or a field that is unknown, missing or of the wrong kind.
+    """
+    document = convert(data, _Document, where=where)
+    if document.schema != QUESTIONS_SCHEMA:
+        raise InputError(
+            "not a list of questions this program reads",
+            where=f"{where}, field schema",
+            received=document.schema,
+            remedy=f'Write schema = "{QUESTIONS_SCHEMA}".',
+        )
+    return tuple(document.question)
+
+
+def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
+    """Give the usual question that a typed one means, else one about the part it names.
+
+    The question sharing most words wins, a phrase counting its words; nothing shared gives a
+    question of its own that nothing answers.
+    """
+    plain = f" {_plain(asked)} "
+    best = max(usual, key=lambda one: _score(plain, one.words), default=None)
+    if best is not None and _score(plain, best.words):
+        return best
+    parts = [part.key for part in tree if f" {_plain(part.label)} " in plain]
+    key = "-".join(_plain(asked).split())[:60] or "question"
+    return Usual(id=f"{PART}{parts[0]}" if parts else key, text=asked.strip(), parts=parts)
+
+
+def answer(question: Usual, state: DossierState, document: ReportDocument) -> Answer:
+    """Answer from a report.
+
+    Parameters
+    ----------
+    document
+        The copy of the one who asks.
+    """
+    acts = [one for one in document.acts if _is_act(one, question.acts, state)]
+    parts = [
+        one
+        for one in document.part_statements
+        if one.id.removeprefix(PART) in question.parts and one.template not in _SAYS_NOTHING
+    ]
+    seen = [one for one in document.seen if _of_parts(one, question.parts, state)]
+    measured = [one for one in document.measured if _names(one.text, question.measured)]
+    told = [one for one in document.told if _about(one, question.about, state)]
+    date = [one for one in document.conclusions if question.date and one.id == "answer:date"]
+    lines = (*date, *acts, *parts, *measured, *told, *seen)[:LINES_MAX]
+    none_done = question.acts and not acts
+    return Answer(
+        question,
+        lines,
+        "No such act by this shop is recorded." if none_done else "",
+        bool(lines),
+        bool(question.words or question.parts),
+    )
+
+
+def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
+    """Give the entry that keeps what was answered.
+
+    Raises
+    ------
+    InputError
+        There is no answer to keep.
+    """
+    if not given.examined:
+        raise InputError("not examined", where=given.question.text, remedy="Make it a task.")
+    if slip.id in state.entered:
+        return []
+    told = " ".join(one.text for one in given.lines)[:4000]
+    body = {
+        "id": slip.id,
+        "about": f"{ASKED}{given.question.id}",
+        "decided": told,
+        "reason": given.question.text,
+    }
+    return [("decision", body)]
+
+
+def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -> list[Act]:
+    """Give the entry that makes a question a task, or ends it; nothing when it stands so.
+
+    Raises
+    ------
+    InputError
+        The question is empty.
+    """
+    if not question.text.strip():
+        raise InputError("no question", remedy="Write what the buyer asks.")
+    open_now = any(one.key == question.id for one in open_tasks(state))
+    if slip.id in state.entered or open_now != done:
+        return []
+    body = {
+        "id": slip.id,
+        "about": f"{TASK}{question.id}",
+        "decided": DONE if done else OPEN,
+        "reason": question.text,
+    }
+    return [("decision", body)]
+
+
+def open_tasks(state: DossierState) -> tuple[Logged, ...]:
+    """Give the tasks that wait, the oldest first."""
+    last = {one.key: one for one in _logged(state, TASK)}
+    return tuple(one for one in last.values() if one.told == OPEN)
+
+
+def answered(state: DossierState, question: str) -> Logged | None:
+    """Give what was last answered to a question."""
+    found = [one for one in _logged(state, ASKED) if one.key == question]
+    return found[-1] if found else None
+
+
+def _logged(state: DossierState, kind: str) -> Iterable[Logged]:
+    for one in state.decisions.values():
+        if one.about.startswith(kind):
+            entered = state.entered[one.id]
+            yield Logged(
+                one.about.removeprefix(kind), one.reason, one.decided, entered.at, entered.by
+            )
+
+
+def _is_act(one: Statement, acts: Sequence[str], state: DossierState) -> bool:
+    done = state.treatments.get(one.id.removeprefix("act:"))
+    return done is not None and ("*" in acts or done.act in acts)
+
+
+def _of_parts(one: Statement, parts: Sequence[str], state: DossierState) -> bool:
+    return any(
+        state.observations[id_].part in parts for id_ in one.rests_on if id_ in state.observations
+    )
+
+
+def _about(one: Statement, about: Sequence[str], state: DossierState) -> bool:
+    told = state.statements.get(one.id.removeprefix("told:"))
+    return told is not None and _names(told.about, about)
+
+
+def _names(text: str, words: Sequence[str]) -> bool:
+    plain = _plain(text)
+    return any(word in plain for word in words)
+
+
+def _score(plain: str, words: Sequence[str]) -> int:
+    return sum(len(word.split()) for word in words if f" {word} " in plain)
+
+
+def _plain(text: str) -> str:
+    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())

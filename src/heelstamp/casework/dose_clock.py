@@ -1,0 +1,229 @@
+"""The dose clock: lamp on and lamp off as entries, and how near unprotected eyes came to the limit.
+
+*On* enters a treatment ``UV-A lamp`` of nought minutes whose note says since when; *off* corrects
+it with the minutes that went by. A lamp that is on is seen by every device, and any of them may
+turn its clock off. Minutes are counted between the times that the devices told, so a device
+without a connection counts right; the journal's own time is that of entering.
+
+The limit is that of ``luminescence.exposure`` (ICNIRP 2004: 10⁴ J/m² within eight hours), summed by
+``casework.lamp``. What it does not know: other lamps of the day, other dossiers, and whether
+anyone was near. At 80 % it warns, which is judgement.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from heelstamp.casework.lamp import ACT, ONE_DOSSIER, QUANTITY, UNIT, LampLog, lamp_log
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.catalogue import DossierState, Treatment, body_data
+from heelstamp.catalogue.entries import parse_time
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.luminescence.exposure import GOGGLES, UVA_EYE_LIMIT_J_M2, permitted_seconds
+
+PART = "finish"
+WARN_SHARE = 0.8
+LONGEST_S = 8 * 3600.0
+MOST_W_M2 = 10_000.0
+_ON = re.compile(r"lamp on since (?P<since>[0-9TZ:.+-]+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """What the clock shows.
+
+    Attributes
+    ----------
+    level
+        Irradiance at the eyes, W/m²; None when none was entered.
+    since
+        ISO time since which the lamp is on; empty when it is off.
+    earlier_s, limit_s
+        Seconds under the lamp today before that, and until the limit at this irradiance.
+    warn_s
+        Seconds at which the clock warns.
+    log
+        The lamp log, if there is an irradiance.
+    """
+
+    level: float | None
+    since: str
+    earlier_s: float
+    limit_s: float | None
+    warn_s: float | None
+    log: LampLog | None
+    cautions: tuple[str, ...] = (GOGGLES, ONE_DOSSIER)
+
+
+def clock_of(state: DossierState, now: str) -> Clock:
+    """Give what the clock shows at *now* (ISO, UTC)."""
+    running = lamp_on(state)
+    levels = [one for one in state.measurements.values() if one.quantity == QUANTITY]
+    log = lamp_log(state) if any(one.value > 0 for one in levels) else None
+    today = now[:10]
+    earlier = 60.0 * sum(
+        one.minutes
+        for id_, one in state.treatments.items()
+        if one.act == ACT and state.entered[id_].at[:10] == today
+    )
+    limit = permitted_seconds(log.irradiance) if log else None
+    return Clock(
+        log.irradiance if log else None,
+        _since(running[1]) if running else "",
+        earlier,
+        limit,
+        WARN_SHARE * limit if limit is not None else None,
+        log,
+    )
+
+
+def lamp_on(state: DossierState) -> tuple[str, Treatment] | None:
+    """Give id and entry of the lamp that is on, if one is."""
+    found = [
+        (id_, one)
+        for id_, one in state.treatments.items()
+        if one.act == ACT and _ON.search(one.note) and one.minutes == 0
+    ]
+    return found[-1] if found else None
+
+
+def irradiance_acts(state: DossierState, slip: Slip, level: float) -> list[Act]:
+    """Give the entry of an irradiance at the eyes.
+
+    Raises
+    ------
+    InputError
+        Not above nought, or one that no lamp at a bench has.
+    """
+    if slip.id in state.entered:
+        return []
+    if not 0 < level <= MOST_W_M2:
+        raise InputError(
+            "an irradiance that no lamp at a bench has",
+            where="irradiance",
+            received=level,
+            remedy="Give W/m² at the eyes, from the lamp's data sheet or a meter.",
+        )
+    note = slip.noted("at the eyes, without goggles")
+    return [
+        (
+            "measurement",
+            {
+                "id": slip.id,
+                "quantity": QUANTITY,
+                "part": PART,
+                "value": level,
+                "unit": UNIT,
+                "stage": "found",
+                "note": note,
+            },
+        )
+    ]
+
+
+def on_acts(state: DossierState, slip: Slip) -> list[Act]:
+    """Give the entry of *lamp on*.
+
+    Raises
+    ------
+    ConflictError
+        It is on already.
+    """
+    if slip.id in state.entered:
+        return []
+    if (running := lamp_on(state)) is not None:
+        raise ConflictError(
+            "the lamp is on already",
+            where=state.instrument.tag,
+            received=_since(running[1]),
+            remedy="Turn it off first, here or on the device that turned it on.",
+        )
+    since = _when(slip)
+    return [
+        (
+            "treatment",
+            {
+                "id": slip.id,
+                "act": ACT,
+                "part": PART,
+                "reversible": True,
+                "reason": "to see the glow of the coat",
+                "note": slip.noted(f"lamp on since {since}"),
+            },
+        )
+    ]
+
+
+def off_acts(state: DossierState, slip: Slip) -> list[Act]:
+    """Give the correction that turns the clock off, with the minutes that went by.
+
+    Raises
+    ------
+    ConflictError
+        The lamp is off.
+    InputError
+        The times told are not in order, or more than eight hours apart.
+    """
+    if slip.id in state.entered:
+        return []
+    running = lamp_on(state)
+    if running is None:
+        raise ConflictError("the lamp is off", where=state.instrument.tag, remedy="Turn it on.")
+    id_, entry = running
+    since, until = _since(entry), _when(slip)
+    seconds = (parse_time(until) - parse_time(since)).total_seconds()
+    if not 0 <= seconds <= LONGEST_S:
+        raise InputError(
+            "a time under the lamp that cannot be",
+            where=state.instrument.tag,
+            received=f"{since} to {until}",
+            remedy="Take the entry back if the lamp was left on in the book only, or set the "
+            "device's clock.",
+        )
+    note = f"lamp on from {since} to {until}"
+    replacement = {**body_data(entry), "minutes": round(max(seconds, 1.0) / 60.0, 3), "note": note}
+    return [
+        (
+            "correction",
+            {
+                "id": slip.id,
+                "corrects": id_,
+                "reason": slip.noted("lamp off"),
+                "replacement": replacement,
+            },
+        )
+    ]
+
+
+def limit_words(clock: Clock) -> str:
+    """Tell the limit at the entered irradiance, in words."""
+    limit = f"{UVA_EYE_LIMIT_J_M2:.0f} J/m² in eight hours (ICNIRP 2004)"
+    if clock.limit_s is None or clock.level is None:
+        return f"Limit for eyes without goggles: {limit}. Enter the irradiance to count towards it."
+    return f"At {clock.level:g} W/m² the limit, {limit}, is reached after {told(clock.limit_s)}."
+
+
+def told(seconds: float) -> str:
+    """Write a time as minutes and seconds."""
+    whole = round(seconds)
+    return f"{whole // 60} min {whole % 60:02d} s"
+
+
+def _since(entry: Treatment) -> str:
+    found = _ON.search(entry.note)
+    return found["since"] if found else ""
+
+
+def _when(slip: Slip) -> str:
+    """Give the time that the device told, else that of the shop, in UTC."""
+    told_time = parse_time(slip.made or slip.at, where="field made")
+    if told_time.tzinfo is None:
+        raise InputError("a time without a zone", where="field made", received=slip.made)
+    now = parse_time(slip.at)
+    return _utc(min(told_time, now.astimezone(UTC)))
+
+
+def _utc(time: datetime) -> str:
+    return time.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

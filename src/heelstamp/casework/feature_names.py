@@ -1,0 +1,87 @@
+"""What to call things: parts, features, variants and signs, in words a reader knows.
+
+Names come from the parts tree and from the chronology, which the caller hands in as plain text;
+what has no name there is called by its id with spaces for underscores, so that a report never
+fails for want of a word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from heelstamp.catalogue import Observation, PartsTree
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureNames:
+    """Words of a chronology.
+
+    Attributes
+    ----------
+    names
+        Name of each feature and sign by id.
+    variants
+        Words for a variant or outcome, by the variant or outcome.
+    covered_area_signs
+        Ids of the signs that tell of the coating where something covers it (rule 6).
+    """
+
+    names: Mapping[str, str] = field(default_factory=dict)
+    variants: Mapping[str, str] = field(default_factory=dict)
+    covered_area_signs: frozenset[str] = frozenset()
+
+    def name(self, id_: str) -> str:
+        """Give the name of a feature or sign."""
+        return self.names.get(id_, id_.replace("_", " "))
+
+    def variant(self, variant: str) -> str:
+        """Give the words for a variant of a feature or an outcome of a sign."""
+        return self.variants.get(variant, variant.replace("_", " "))
+
+
+def part_label(tree: PartsTree, key: str) -> str:
+    """Give the name of a part, in the middle of a sentence."""
+    return tree[key].label if key in tree else key.replace("_", " ")
+
+
+def heading(label: str) -> str:
+    """Give a label as it begins a sentence or a cell."""
+    return label[:1].upper() + label[1:]
+
+
+def observation_name(seen: Observation, tree: PartsTree, terms: FeatureNames) -> str:
+    """Name an observation in a sentence: 'the mark “65/03 R” on the neck'."""
+    part = part_label(tree, seen.part)
+    if seen.kind == "mark":
+        return f"the mark {quoted(seen)} on the {part}"
+    if seen.kind == "serial":
+        return f"the serial number {quoted(seen)}"
+    if seen.kind == "document":
+        return f"the document on the {part}"
+    subject = terms.name(seen.subject)
+    told = terms.variant(seen.variant or seen.outcome or "")
+    joined = f"{subject}, {told}" if told else subject
+    return f"the {part} ({joined})"
+
+
+def observation_label(seen: Observation, tree: PartsTree, terms: FeatureNames) -> str:
+    """Name an observation in a few words, for a row: 'Neck “65/03 R”'."""
+    part = heading(part_label(tree, seen.part))
+    if seen.kind == "serial":
+        return f"Serial {quoted(seen)}"
+    if seen.kind == "mark":
+        return f"{part} {quoted(seen)}"
+    if seen.kind == "document":
+        return f"{part}, document"
+    return f"{part}, {terms.name(seen.subject)}"
+
+
+def quoted(seen: Observation) -> str:
+    """Give the text of a mark or serial in quotation marks, or its readings."""
+    if seen.text:
+        return f"“{seen.text}”"
+    texts = [reading.text for reading in seen.readings if reading.text]
+    if texts:
+        return " or ".join(f"“{text}”" for text in texts)
+    return "(read by its months)" if seen.readings else ""

@@ -1,0 +1,339 @@
+"""A mark beside its photograph: what can be read in it, and how much each reading weighs.
+
+Every reading that a rule allows is shown as a tile, never only the likeliest. Readings a person
+chooses stand in place of the rule's. A second person reads blind: the first reading is not shown to
+them until theirs stands, and theirs is entered as a *statement* of a second reader about the mark,
+because a mark read twice is still one mark and must not weigh twice in the dating.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from heelstamp.casework.dating.mark_reading import read_mark
+from heelstamp.casework.first_look import OTHERWISE
+from heelstamp.casework.looking import last_said
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.photo_plan import PhotoPlan
+from heelstamp.catalogue import (
+    DossierState,
+    Observation,
+    PartsTree,
+    Photograph,
+    Statement,
+    body_data,
+)
+from heelstamp.chronology import Chronology
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.marks import MarkContext, Reading
+from heelstamp.units import format_month
+from heelstamp.wording.strength import percent
+
+FINE_PX_PER_MM = 30.0
+"""Slots of the photo plan at least this fine are taken to show marks."""
+SECOND_READER = "second reader"
+_WORDS = ((0.6, "most of the weight"), (0.25, "some of the weight"), (0.0, "little of the weight"))
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One reading.
+
+    Attributes
+    ----------
+    value
+        Its months as the form sends them: ``1965-03`` or ``1965-03..1965-08``.
+    months, word, share
+        In words; the share is among the readings shown, not a probability of the date.
+    evidence
+        False when its rule stands on memory alone: shown, and kept out of the dating.
+    chosen
+        A person chose it.
+    """
+
+    value: str
+    months: str
+    word: str
+    share: str
+    percent: float
+    detail: str
+    source: str
+    evidence: bool
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MarkView:
+    """One mark as this hand may see it.
+
+    Attributes
+    ----------
+    hidden
+        The first reading is another hand's and no second one stands: text and tiles are empty.
+    seconds
+        What second readers wrote, with their hands; empty while hidden.
+    agrees
+        Whether the last of them wrote the same text or status; None without one.
+    """
+
+    id: str
+    part: str
+    label: str
+    frames: tuple[str, ...]
+    by: str
+    hidden: bool
+    answer: str
+    tiles: tuple[Tile, ...]
+    why_not: str
+    seconds: tuple[tuple[str, str], ...]
+    agrees: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A photograph fine enough to show a mark, which no mark names yet."""
+
+    frame: str
+    part: str
+    label: str
+
+
+def mark_views(
+    state: DossierState, tree: PartsTree, chronology: Chronology, context: MarkContext, hand: str
+) -> tuple[MarkView, ...]:
+    """Give the marks of a dossier, in the order of entry, as *hand* may see them."""
+    return tuple(
+        _view(seen, state, tree, hand, lambda one: _tiles(one, chronology, context))
+        for seen in state.observations.values()
+        if seen.kind == "mark"
+    )
+
+
+def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
+    """Give the marks that another hand read and no second reader did: *hand* is still blind."""
+    return frozenset(
+        id_
+        for id_, seen in state.observations.items()
+        if seen.kind == "mark" and state.entered[id_].by != hand and not any(_seconds(state, id_))
+    )
+
+
+def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Waiting, ...]:
+    """Give the fine photographs that no mark or serial number names."""
+    named = {
+        frame
+        for seen in state.observations.values()
+        if seen.kind in ("mark", "serial")
+        for frame in seen.frames
+    }
+    return tuple(
+        Waiting(one.id, one.part, tree[one.part].label)
+        for one in state.photographs.values()
+        if one.part and one.part in tree and one.id not in named and _shows_marks(one, plan)
+    )
+
+
+def read_acts(
+    state: DossierState,
+    slip: Slip,
+    *,
+    mark: str,
+    part: str,
+    frame: str,
+    status: str,
+    text: str,
+    base: int | None,
+) -> list[Act]:
+    """Give the mark to enter, or the correction of one that stands.
+
+    Raises
+    ------
+    ConflictError
+        Another hand corrected it since *base*.
+    """
+    if slip.id in state.entered:
+        return []
+    body: dict[str, Any] = {"part": part, "kind": "mark", "status": status}
+    if status == "read":
+        body["text"] = text.strip()
+    if not mark:
+        told = {"id": slip.id, **body, "frames": [frame] if frame else [], "note": slip.note}
+        return [("observation", told)]
+    seen = _standing(state, mark, base)
+    frames = [*seen.frames, *([frame] if frame and frame not in seen.frames else [])]
+    replacement = {**body, "id": mark, "part": seen.part, "frames": frames, "note": seen.note}
+    return [_correction(slip, mark, "looked again", replacement)]
+
+
+def choose_acts(
+    state: DossierState, slip: Slip, mark: str, weights: Mapping[str, float], base: int | None
+) -> list[Act]:
+    """Give the correction by which a person's own readings stand.
+
+    Parameters
+    ----------
+    weights
+        Per cent by months as `Tile.value` writes them; nought turns a reading down.
+
+    Raises
+    ------
+    InputError
+        No reading is left, or a weight is not between 0 and 100.
+    """
+    if slip.id in state.entered:
+        return []
+    seen = _standing(state, mark, base)
+    if any(not 0 <= weight <= 100 for weight in weights.values()):
+        raise InputError("a weight is 0 to 100 %", where=mark, remedy="Give each reading its part.")
+    readings = [
+        {"period": value.split("..") if ".." in value else value, "weight": weight / 100}
+        for value, weight in weights.items()
+        if weight > 0
+    ]
+    if not readings:
+        raise InputError(
+            "no reading is left", where=mark, remedy='Weigh at least one, or press "illegible".'
+        )
+    replacement = {**body_data(seen), "readings": readings}
+    return [_correction(slip, mark, "readings chosen beside the photograph", replacement)]
+
+
+def second_acts(
+    state: DossierState, slip: Slip, mark: str, *, status: str, text: str, hand: str
+) -> list[Act]:
+    """Give the statement of a second reader.
+
+    Raises
+    ------
+    ConflictError
+        The first reading is this hand's own.
+    InputError
+        No such mark, or nothing was read.
+    """
+    if slip.id in state.entered:
+        return []
+    _standing(state, mark, None)
+    if state.entered[mark].by == hand:
+        raise ConflictError(
+            "the second reader is another person than the first",
+            where=mark,
+            received=hand,
+            remedy="Sign as the person who reads now.",
+        )
+    if status != "read" and status not in OTHERWISE:
+        raise InputError("no such answer", received=status, remedy=f"read, {', '.join(OTHERWISE)}.")
+    told = text.strip() if status == "read" else status
+    body = {"id": slip.id, "role": SECOND_READER, "about": mark, "text": told, "signed": True}
+    return [("statement", body)]
+
+
+def _view(
+    seen: Observation,
+    state: DossierState,
+    tree: PartsTree,
+    hand: str,
+    read: Callable[[Observation], tuple[tuple[Tile, ...], str]],
+) -> MarkView:
+    by = state.entered[seen.id].by
+    seconds = tuple(_seconds(state, seen.id))
+    hidden = seen.id in hidden_marks(state, hand)
+    label = tree[seen.part].label if seen.part in tree else seen.part
+    told = "" if hidden else (seen.text or "as its readings") if seen.is_read else seen.status
+    tiles: tuple[Tile, ...] = ()
+    why_not = ""
+    if seen.is_read and not hidden:
+        tiles, why_not = read(seen)
+    spoken = tuple((state.entered[one.id].by, one.text) for one in seconds)
+    agrees = _plain(spoken[-1][1]) == _plain(told) if spoken else None
+    return MarkView(
+        seen.id,
+        seen.part,
+        label,
+        tuple(seen.frames),
+        by,
+        hidden,
+        told,
+        tiles,
+        why_not,
+        spoken,
+        agrees,
+    )
+
+
+def _seconds(state: DossierState, mark: str) -> Iterator[Statement]:
+    for one in state.statements.values():
+        if one.role == SECOND_READER and one.about == mark:
+            yield one
+
+
+def _tiles(
+    seen: Observation, chronology: Chronology, context: MarkContext
+) -> tuple[tuple[Tile, ...], str]:
+    """Give the person's readings first, then those of the rules that were not chosen."""
+    own = read_mark(seen, chronology, context).readings if seen.readings else ()
+    ruled: Sequence[Reading] = ()
+    why_not = None
+    if seen.text:
+        data = {key: one for key, one in body_data(seen).items() if key != "readings"}
+        found = read_mark(Observation(**data), chronology, context)  # type: ignore[arg-type]
+        ruled, why_not = found.readings, found.why_not
+    shown = {one.period: one for one in ruled}
+    total = sum(one.weight for one in own or shown.values()) or 1.0
+    rows = [_tile(one, one.weight / total, chosen=True) for one in own]
+    taken = {one.period for one in own}
+    for period, one in shown.items():
+        if period not in taken:
+            rows.append(_tile(one, 0.0 if own else one.weight / total, chosen=False))
+    return tuple(rows), why_not or ""
+
+
+def _tile(one: Reading, share: float, *, chosen: bool) -> Tile:
+    word = next(word for least, word in _WORDS if share >= least) if share else "turned down"
+    first, last = format_month(one.period.first), format_month(one.period.last)
+    value = first if first == last else f"{first}..{last}"
+    told = percent(share) if share else "0 %"
+    return Tile(
+        value,
+        str(one.period),
+        word,
+        told,
+        round(100 * share, 1),
+        one.detail,
+        one.source,
+        one.evidence,
+        chosen,
+    )
+
+
+def _shows_marks(one: Photograph, plan: PhotoPlan) -> bool:
+    slot = plan.slot_of(one.slot, one.light)
+    return slot is not None and (slot.px_per_mm or 0.0) >= FINE_PX_PER_MM
+
+
+def _standing(state: DossierState, mark: str, base: int | None) -> Observation:
+    seen = state.observations.get(mark)
+    if seen is None or seen.kind != "mark":
+        raise InputError("no such mark", received=mark, remedy="Choose one on the page of marks.")
+    if base is not None and last_said(state, mark) > base:
+        raise ConflictError(
+            "this mark was read anew in the meantime",
+            where=mark,
+            remedy="Look again together, then enter yours after all or leave it out.",
+        )
+    return seen
+
+
+def _correction(slip: Slip, mark: str, reason: str, replacement: dict[str, Any]) -> Act:
+    body = {
+        "id": slip.id,
+        "corrects": mark,
+        "reason": slip.noted(reason),
+        "replacement": replacement,
+    }
+    return "correction", body
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.split()).casefold()

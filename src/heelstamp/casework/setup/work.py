@@ -1,0 +1,320 @@
+"""Tune's acts: sets of strings named, the rod turned, the saddles set, each with its readings.
+
+One press enters the readings from after an act and the act itself, with the last readings from
+before it as evidence; an act without them is refused. A rod is turned by a quarter at most in one
+step; what was felt is noted, and a sign that ends the turning is told back at once. Sets that are
+named but not yet fitted are kept as decisions, which a treatment's own material goes before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from heelstamp.casework.inspections.stop_rules import StopTable, stopped_acts
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.setup.measures import (
+    TOOLS,
+    Measure,
+    entered_value,
+    measure_named,
+    measures_of,
+)
+from heelstamp.casework.setup.plan import FIT, OFF, Wishes
+from heelstamp.casework.setup.practice import Bench
+from heelstamp.casework.setup.reading import read_plain, read_value
+from heelstamp.casework.setup.records import read_record
+from heelstamp.casework.setup.set_text import read_set
+from heelstamp.catalogue import DossierState, PartsTree, Treatment
+from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.mechanics.rod import FIRST_TURN, MOST_TURN, STOPS, RodSign
+from heelstamp.units import LengthUnit
+
+SETS: Mapping[str, tuple[str, str]] = {
+    "found": ("setup: set as found", OFF),
+    "new": ("setup: new set", FIT),
+}
+"""Which set: what a decision on it is about, and the act whose material goes before it."""
+TURN = "turn rod"
+WAYS = ("tighter", "slacker")
+FELT = ("nothing", *(sign.value for sign in RodSign))
+
+
+@dataclass(frozen=True, slots=True)
+class NamedSet:
+    """A set of strings as it is known, and from where: a treatment, a decision, or not at all."""
+
+    which: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class RodTurn:
+    """A step of the rod that was entered, and what ends the turning after it, if anything."""
+
+    id: str
+    amount: str
+    stop: str
+
+
+def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
+    """Give the set as found and the new one."""
+    found = []
+    for which, (about, act) in SETS.items():
+        done = [one for one in state.treatments.values() if one.act == act and one.material]
+        readable = [one for one in done if _is_set(one.material, bench)]
+        chosen = [one for one in state.decisions.values() if one.about == about]
+        if readable:
+            found.append(NamedSet(which, readable[-1].material, readable[-1].id))
+        elif chosen:
+            found.append(NamedSet(which, chosen[-1].decided, chosen[-1].id))
+        else:
+            found.append(NamedSet(which, "", ""))
+    return tuple(found)
+
+
+def wishes_of(state: DossierState, bench: Bench) -> Wishes:
+    """Give what the bench adds to the record for the plan: sets that no treatment names."""
+    named = {one.which: one for one in named_sets(state, bench)}
+    told = {
+        which: one.text if one.source in state.decisions else None for which, one in named.items()
+    }
+    return Wishes(found=told["found"], new=told["new"])
+
+
+def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text: str) -> list[Act]:
+    """Give the decision that names a set.
+
+    Raises
+    ------
+    InputError
+        Neither of the two sets, or a text that is none.
+    """
+    if which not in SETS:
+        raise InputError("no such set", received=which, remedy="The set as found, or the new one.")
+    read_set(text, bench.materials, name=SETS[which][0])
+    if slip.id in state.entered:
+        return []
+    about, _ = SETS[which]
+    body = {
+        "id": slip.id,
+        "about": about,
+        "decided": text.strip(),
+        "reason": slip.noted("named at the bench for the plan"),
+    }
+    return [("decision", body)]
+
+
+def rod_turns(state: DossierState) -> tuple[RodTurn, ...]:
+    """Give the steps of the rod that stand."""
+    done = [one for one in state.treatments.values() if one.act == TURN]
+    return tuple(RodTurn(one.id, one.amount or "not said", _stop(one)) for one in done)
+
+
+def _stop(done: Treatment) -> str:
+    return next((STOPS[sign] for sign in RodSign if f"felt: {sign.value}" in done.note), "")
+
+
+def rod_acts(
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    table: StopTable,
+    *,
+    turns: str,
+    way: str,
+    relief: str,
+    felt: str,
+    lengths: LengthUnit,
+) -> list[Act]:
+    """Give a step of the rod: the relief read after it, and the act between two readings.
+
+    Parameters
+    ----------
+    turns
+        ``1/8`` or ``0.125``.
+    relief
+        As read after the rest, in the unit of the device.
+
+    Raises
+    ------
+    InputError
+        No relief was read before, more than a quarter turn, or a number that cannot be.
+    ConflictError
+        The owner refused the act, or a recorded sign stops it.
+    """
+    if slip.id in state.entered:
+        return []
+    refuse_rod(state, table)
+    size = _turns(turns)
+    if way not in WAYS:
+        raise InputError("which way", received=way, remedy="Tighter or slacker.")
+    if felt not in FELT:
+        raise InputError("no such sign", received=felt, remedy=f"One of {', '.join(FELT)}.")
+    before = _latest(state, tree, ("relief",))
+    reads, after = _read_after(state, tree, slip, {"relief": (relief, "feelers")}, lengths)
+    body = {
+        "id": slip.id,
+        "act": TURN,
+        "part": "rod",
+        "amount": f"{size} turn {way}",
+        "reason": "relief",
+        "minutes": 5,
+        "reversible": True,
+        "before": before,
+        "after": after,
+    }
+    if note := slip.noted("" if felt == "nothing" else f"felt: {felt}"):
+        body["note"] = note
+    return [*reads, ("treatment", body)]
+
+
+def refuse_rod(state: DossierState, table: StopTable) -> None:
+    """Refuse to turn the rod where the owner or a recorded sign says no.
+
+    Raises
+    ------
+    ConflictError
+        Says which.
+    """
+    if state.leave(TURN).standing == "refused":
+        raise ConflictError(
+            "the owner refused this act", where=TURN, remedy="Ask again, at the door, or leave it."
+        )
+    if (sign := stopped_acts(state, table).get(TURN)) is not None:
+        raise ConflictError(
+            f"not done, because {sign.rule.why}",
+            where=f"{TURN}, {sign.observation}",
+            remedy=f"To be said instead: “{sign.rule.instead}”",
+        )
+
+
+def saddle_acts(
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    *,
+    told: Mapping[str, str],
+    lengths: LengthUnit,
+) -> list[Act]:
+    """Give the saddles set: how far on each side, the action read after it, and the act.
+
+    Parameters
+    ----------
+    told
+        ``saddle-treble``, ``saddle-bass``, ``action-treble``, ``action-bass`` as text.
+
+    Raises
+    ------
+    InputError
+        No action was read before, or a number that cannot be.
+    """
+    if slip.id in state.entered:
+        return []
+    tools = {
+        "saddle-treble": "thread",
+        "saddle-bass": "thread",
+        "action-treble": "gauge",
+        "action-bass": "gauge",
+    }
+    before = _latest(state, tree, ("action-treble", "action-bass"))
+    reads, after = _read_after(
+        state, tree, slip, {key: (told[key], tool) for key, tool in tools.items()}, lengths
+    )
+    down = {body["quantity"].rpartition(", ")[2]: body["value"] for _, body in reads[:2]}
+    amount = ", ".join(
+        f"{abs(mm):g} mm {'down' if mm >= 0 else 'up'} at the {side}" for side, mm in down.items()
+    )
+    body = {
+        "id": slip.id,
+        "act": "set saddles",
+        "part": "saddles",
+        "amount": amount,
+        "reason": "action",
+        "minutes": 15,
+        "reversible": True,
+        "before": before,
+        "after": after,
+    }
+    if slip.note:
+        body["note"] = slip.note
+    return [*reads, ("treatment", body)]
+
+
+def _read_after(
+    state: DossierState,
+    tree: PartsTree,
+    slip: Slip,
+    readings: Mapping[str, tuple[str, str]],
+    lengths: LengthUnit,
+) -> tuple[list[tuple[str, dict[str, Any]]], list[str]]:
+    measures = measures_of(tree, read_record(state))
+    acts, ids = [], []
+    for key, (text, tool) in readings.items():
+        measure: Measure = measure_named(measures, key)
+        value, typed = read_value(text, measure, lengths)
+        name = slip.second(key)
+        body = {
+            "id": name,
+            "quantity": measure.quantity("final"),
+            "part": measure.part,
+            "value": value,
+            "unit": measure.unit,
+            "stage": "final",
+            "uncertainty": round(TOOLS[tool].uncertainty, 4),
+            "note": slip.noted(TOOLS[tool].name + (f"; typed as {typed}" if typed else "")),
+        }
+        acts.append(("measurement", body))
+        ids.append(name)
+    return acts, ids
+
+
+def _latest(state: DossierState, tree: PartsTree, keys: tuple[str, ...]) -> list[str]:
+    """Give the entries of the last readings before an act: after an earlier step, else before."""
+    record = read_record(state)
+    measures = measures_of(tree, record)
+    ids = []
+    for key in keys:
+        measure = measure_named(measures, key)
+        found = [
+            entered
+            for column in ("final", "new", "found")
+            if (entered := entered_value(state, record, measure, column)) is not None
+        ]
+        if not found:
+            raise InputError(
+                "no reading from before the act",
+                where=measure.label,
+                remedy=f"Read {measure.label.lower()} first: an act needs its before.",
+            )
+        ids.append(found[0][1])
+    return ids
+
+
+def _turns(text: str) -> str:
+    """Read the size of a rod's step as the record writes it."""
+    top, slash, under = text.strip().partition("/")
+    if slash and top.strip().isdecimal() and under.strip().isdecimal() and int(under):
+        size = Fraction(int(top), int(under))
+    else:
+        size = Fraction(read_plain(text, where="turns of the rod")).limit_denominator(64)
+    if not 0 < size <= Fraction(MOST_TURN):
+        raise InputError(
+            "no step of a rod",
+            where="turns of the rod",
+            received=text,
+            remedy=f"At most {Fraction(MOST_TURN)} turn in one step, the first "
+            f"{Fraction(FIRST_TURN)}; rest, read, then the next.",
+        )
+    return str(size)
+
+
+def _is_set(text: str, bench: Bench) -> bool:
+    try:
+        read_set(text, bench.materials)
+    except HeelstampError:
+        return False
+    return True

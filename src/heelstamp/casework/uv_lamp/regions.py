@@ -1,0 +1,301 @@
+"""The answer of a pair as the bench shows it: why not, or the regions in rows, and what is said.
+
+Words are those of papers and of ``casework.finish.telling``; nothing is judged here. A region that
+a person set aside stays in its row with the reason, and a border by hand stands beside the
+program's own, marked so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from heelstamp.archive import read_json
+from heelstamp.casework.finish.borders import (
+    ASIDE,
+    STANDS,
+    Polygon,
+    Said,
+    about_border,
+    about_region,
+    area_of,
+    border_files,
+    checked_border,
+)
+from heelstamp.casework.finish.telling import grounds_of, refusals, weaknesses, zone_of
+from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.papers.document import RegionRow
+from heelstamp.casework.papers.finish_section import region_row
+from heelstamp.catalogue import DossierState, Observation
+from heelstamp.catalogue.conversion import convert
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.wording import Statement, about_finish
+from heelstamp.wording.banned import refuse_banned
+
+REASONS = ("dust or lint", "a reflection", "a mark of wear that is plain to see", "a part, no coat")
+
+
+class _Border(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    corners: list[tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class RegionLine:
+    """One region: its row in the words of papers, its border, and what a person said of it."""
+
+    row: RegionRow
+    polygon: tuple[tuple[float, float], ...]
+    centre: tuple[float, float]
+    visible: bool
+    said: Said
+
+    @property
+    def border(self) -> tuple[tuple[float, float], ...]:
+        """The border to draw: by hand where there is one."""
+        return self.said.border.polygon if self.said.border else self.polygon
+
+    @property
+    def drawn_area(self) -> str:
+        """The area of the border by hand, in words."""
+        drawn = self.said.border
+        if drawn is None or drawn.area_cm2 is None:
+            return ""
+        return about_finish.area_told(drawn.area_cm2, drawn.area_uncertainty_cm2)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a pair came to.
+
+    Attributes
+    ----------
+    assessed
+        False: refused, and ``refused`` says why and what to do.
+    sentence
+        The answer in one sentence, when assessed.
+    weaker
+        What weakens it.
+    finding, observation
+        Digest of the finding, and id of the look once it is entered.
+    size
+        Width and height of the visible photograph in pixels.
+    transform
+        3 × 3, from UV-A to visible pixels; None when it was not found.
+    """
+
+    assessed: bool
+    sentence: str
+    refused: tuple[Statement, ...]
+    weaker: tuple[Statement, ...]
+    undecided: str
+    lines: tuple[RegionLine, ...]
+    finding: str
+    observation: str
+    size: tuple[int, int]
+    transform: tuple[tuple[float, ...], ...] | None
+    px_per_mm: float | None
+    basis: str
+    masks: Mapping[str, Any] | None
+
+
+def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
+    """Give the answer that a finding holds.
+
+    Parameters
+    ----------
+    data
+        Plain values of a finding.
+    observation
+        Id of the look that was entered of it; empty when none was.
+    said
+        What persons said of its regions.
+    """
+    grounds = grounds_of(data, (observation,) if observation else ())
+    assessed = data["verdict"] == "assessed"
+    height, width = (int(one) for one in data["frame_px"])
+    transform = data["transform"]
+    return Answer(
+        assessed=assessed,
+        sentence=_sentence(data) if assessed else "",
+        refused=() if assessed else refusals(data, grounds),
+        weaker=weaknesses(data, grounds) if assessed else (),
+        undecided=about_finish.cannot_tell("glow:undecided", grounds=grounds).text,
+        lines=tuple(_line(one, said) for one in data["regions"]),
+        finding=str(data["digest"]),
+        observation=observation,
+        size=(width, height),
+        transform=None if transform is None else tuple(tuple(map(float, row)) for row in transform),
+        px_per_mm=data["px_per_mm"],
+        basis=str(data["basis"]),
+        masks=data["masks"],
+    )
+
+
+def region_acts(
+    state: DossierState,
+    slip: Slip,
+    look: Observation,
+    data: Mapping[str, Any],
+    number: int,
+    *,
+    aside: bool,
+    reason: str,
+) -> list[Act]:
+    """Give the decision that sets a region aside, or lets it stand again.
+
+    Raises
+    ------
+    InputError
+        No such region, no reason, or words that no paper may carry.
+    """
+    if slip.id in state.entered:
+        return []
+    _region(data, number)
+    reason = reason.strip()
+    if aside and not reason:
+        raise InputError(
+            "a region is set aside with a reason",
+            where=f"region {number}",
+            remedy="Choose one, or write what it is.",
+        )
+    refuse_banned(reason, where="field reason")
+    return [
+        (
+            "decision",
+            {
+                "id": slip.id,
+                "about": about_region(look.id, str(data["digest"]), number),
+                "decided": ASIDE if aside else STANDS,
+                "reason": slip.noted(reason or "It stands as the comparison found it."),
+            },
+        )
+    ]
+
+
+def border_acts(
+    state: DossierState,
+    slip: Slip,
+    look: Observation,
+    data: Mapping[str, Any],
+    number: int,
+    *,
+    drawn: tuple[str, Polygon] | None,
+    reason: str,
+) -> list[Act]:
+    """Give the decision that keeps a border drawn by hand, or takes it back.
+
+    Parameters
+    ----------
+    drawn
+        Digest of the kept file, and its polygon; None lets the program's border stand again.
+
+    Raises
+    ------
+    ConflictError
+        There is no border to take back.
+    """
+    if slip.id in state.entered:
+        return []
+    _region(data, number)
+    refuse_banned(reason, where="field reason")
+    if drawn is None:
+        if number not in border_files(state, look.id, data):
+            raise ConflictError(
+                "no border by hand stands", where=f"region {number}", remedy="Draw one."
+            )
+        decided, told = STANDS, reason.strip() or "The program's border stands."
+    else:
+        decided = drawn[0]
+        area, doubt = area_of(drawn[1], data["px_per_mm"])
+        inside = "no scale" if area is None else about_finish.area_told(area, doubt)
+        told = "; ".join(one for one in (f"{inside} inside", reason.strip()) if one)
+    return [
+        (
+            "decision",
+            {
+                "id": slip.id,
+                "about": about_border(look.id, str(data["digest"]), number),
+                "decided": decided,
+                "reason": slip.noted(told),
+            },
+        )
+    ]
+
+
+def border_of(
+    data: Mapping[str, Any], number: int, polygon: Sequence[Sequence[float]]
+) -> tuple[tuple[float, float], ...]:
+    """Give a border of a region that can be kept; raises as `checked_border` does."""
+    _region(data, number)
+    return checked_border(polygon, data["frame_px"])
+
+
+def drawn_polygon(text: str) -> tuple[tuple[float, float], ...]:
+    """Read a polygon that a page sends: ``[[x, y], …]``; empty for none.
+
+    Raises
+    ------
+    InputError
+        Not a list of pairs of numbers.
+    """
+    if not text.strip():
+        return ()
+    told = convert({"corners": read_json(text, where="border")}, _Border, where="border")
+    return tuple(told.corners)
+
+
+def entered_look(look: Observation | None) -> Observation:
+    """Give the look that regions can be spoken of.
+
+    Raises
+    ------
+    ConflictError
+        The look is not entered, or was not assessable.
+    """
+    if look is None or not look.is_read or look.file is None:
+        raise ConflictError(
+            "the look is not entered",
+            where="lamp",
+            remedy="Enter it first: what is said of a region is said of an entry.",
+        )
+    return look
+
+
+def _region(data: Mapping[str, Any], number: int) -> Mapping[str, Any]:
+    for one in data["regions"]:
+        if int(one["number"]) == number:
+            found: Mapping[str, Any] = one
+            return found
+    raise InputError("no such region", received=number, remedy="See the regions of the finding.")
+
+
+def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
+    polygon = tuple((float(x), float(y)) for x, y in region["polygon"])
+    x, y = region["centre"]
+    return RegionLine(
+        region_row(region),
+        polygon,
+        (float(x), float(y)),
+        bool(region["visible"]),
+        said.get(int(region["number"]), Said()),
+    )
+
+
+def _sentence(data: Mapping[str, Any]) -> str:
+    grounds, regions = grounds_of(data), data["regions"]
+    if not regions:
+        return about_finish.even("glow:even", zone=zone_of(data), grounds=grounds).text
+    areas = [one["area_cm2"] for one in regions]
+    seen = sum(bool(one["visible"]) for one in regions)
+    return about_finish.face_differs(
+        "glow:verdict",
+        face="This face",
+        visible=seen,
+        hidden=len(regions) - seen,
+        together_cm2=None if None in areas else sum(areas),
+        assessed_cm2=data["assessed_cm2"],
+        grounds=grounds,
+    ).text

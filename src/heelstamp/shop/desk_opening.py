@@ -1,0 +1,71 @@
+"""Opening a dossier at the desk: what there is to choose from, and the entry that opens it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from heelstamp.shop.demonstration import DEMO_TAG
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, now
+from heelstamp.errors import ConflictError, InputError
+
+if TYPE_CHECKING:
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.casework.opening import Known
+
+
+def known_chronologies(desk: OpenShop) -> tuple[tuple[Known, ...], tuple[str, ...]]:
+    """Give the chronologies that can be asked, and what is wrong with those that cannot."""
+    from heelstamp.shop.subjects import chronology_for
+    from heelstamp.casework.opening import Known
+    from heelstamp.reference.chronology_files import chronology_ids
+
+    known, faults = [], []
+    for id_ in chronology_ids(desk.folder / CHRONOLOGIES_FOLDER):
+        try:
+            one = chronology_for(id_, desk.folder)
+        except InputError as error:
+            faults.append(str(error))
+        else:
+            known.append(Known(id_, one.kind, one.maker, one.model, one.invented))
+    return tuple(known), tuple(faults)
+
+
+def kinds(desk: OpenShop) -> tuple[str, ...]:
+    """Give the kinds of instrument that there is a parts tree for."""
+    from heelstamp.reference.parts_trees import kinds_of_instrument
+
+    return kinds_of_instrument(desk.folder / PARTS_FOLDER)
+
+
+def free_tag(desk: OpenShop) -> str:
+    """Give the tag after the newest one; the demonstration's is none of the shop's own."""
+    from heelstamp.casework.opening import next_tag
+
+    journals = desk.shop.journals
+    _, newest = journals.sheet("", 0, 2)
+    own = next((tag for tag in newest if tag != DEMO_TAG), None)
+    return next_tag(own, lambda tag: journals.head(tag) is not None)
+
+
+def open_at_desk(desk: OpenShop, body: Mapping[str, Any], *, by: str) -> None:
+    """Open a dossier; the same one sent twice by one hand is opened once.
+
+    Raises
+    ------
+    InputError
+        The entry cannot be read, or has no tag.
+    ConflictError
+        Another dossier has this tag.
+    """
+    from heelstamp.casework.dossier import entries_of, open_with
+
+    try:
+        open_with(desk.shop, [("instrument", body)], at=now(), by=by)
+    except ConflictError:
+        tag = str(body.get("tag"))
+        if desk.shop.journals.head(tag) is None:
+            raise
+        first = entries_of(desk.shop, tag)[0]
+        if first.by != by or dict(first.body) != dict(body):
+            raise

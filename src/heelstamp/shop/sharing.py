@@ -1,0 +1,315 @@
+"""Signing in to a shop that is shared on its network: accounts, clock and chance joined.
+
+Every token is 256 random bits of the system's generator; the database holds its SHA-256. A name
+that nobody has takes as long as a wrong password, and is answered in the same words.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from heelstamp.shop.folder import ledger_stamp, DATABASE_FILE, open_shop, read_settings
+from heelstamp.errors import ConflictError, InputError
+
+if TYPE_CHECKING:
+    from heelstamp.casework.sharing import Account, Offer, Role, Session
+    from heelstamp.store.accounts import DatabaseAccounts
+
+TOKEN_BYTES = 32
+CODE_BYTES = 16
+NAME_MOST = 60
+
+
+class SignInRefusedError(InputError):
+    """Name and password do not go together."""
+
+
+class WaitError(ConflictError):
+    """Too many tries; *seconds* tells how long to wait."""
+
+    def __init__(self, seconds: int) -> None:
+        super().__init__(
+            "too many tries",
+            remedy=f"Wait {seconds} seconds before the next one.",
+            where="signing in",
+        )
+        self.seconds = seconds
+
+
+def clock() -> datetime:
+    """Give the time of the machine's clock in UTC."""
+    return datetime.now(UTC)
+
+
+def open_accounts(folder: Path) -> DatabaseAccounts:
+    """Open the accounts of the shop in *folder*.
+
+    Raises
+    ------
+    HeelstampError
+        As `heelstamp.shop.opened` does.
+    """
+    from heelstamp.store.accounts import DatabaseAccounts
+    from heelstamp.store.engine import postgres_engine, sqlite_engine
+    from heelstamp.store.ledger import DatabaseLedger
+
+    open_shop(folder).close()  # a missing or damaged database is refused there, in its own words
+    settings = read_settings(folder)
+    engine = (
+        postgres_engine(settings.database)
+        if settings.database
+        else sqlite_engine(folder / DATABASE_FILE)
+    )
+    try:
+        return DatabaseAccounts(engine, DatabaseLedger(engine, ledger_stamp))
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def require_owner(accounts: DatabaseAccounts) -> None:
+    """Refuse a shop that nobody could let others into.
+
+    Raises
+    ------
+    ConflictError
+        It has no account with the role *owner*.
+    """
+    from heelstamp.casework.sharing import Role
+
+    if not any(one.role is Role.OWNER for one in accounts.accounts()):
+        raise ConflictError(
+            "sharing needs an owner's account first",
+            where="serve --share",
+            received="no account with the role owner",
+            remedy='Make one with: heelstamp account add "examiner A" --role owner.',
+        )
+
+
+class Sharing:
+    """The accounts of one shop, at work.
+
+    Parameters
+    ----------
+    folder
+        The shop's folder.
+    now
+        Gives the time; the machine's clock unless a test brings its own.
+    """
+
+    def __init__(self, folder: Path, *, now: Callable[[], datetime] = clock) -> None:
+        from heelstamp.casework.sharing import Pairings, Throttle
+        from heelstamp.casework.sharing.sessions import IDLE
+        from heelstamp.store.passwords import Argon2Passwords
+
+        self.examiners = tuple(read_settings(folder).examiners)
+        self.store = open_accounts(folder)
+        self.now = now
+        self._passwords = Argon2Passwords()
+        self._throttle = Throttle()
+        self._pairings = Pairings()
+        self.store.forget(now(), now() - IDLE)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.store.close()
+
+    def add(self, name: str, role: str, password: str) -> Account:
+        """Add an account.
+
+        Raises
+        ------
+        InputError
+            Name, role or password cannot be used.
+        ConflictError
+            There is one of this name.
+        """
+        from heelstamp.casework.sharing import Account, check_name, check_password, role_named
+
+        kind = role_named(role)
+        named = check_name(name, kind, self.examiners)
+        plain = check_password(password, named)
+        made = Account(named, kind, self._passwords.hashed(plain), self.now())
+        self.store.add(made)
+        return made
+
+    def set_password(self, name: str, password: str) -> None:
+        """Change a password; every session of the account ends.
+
+        Raises
+        ------
+        InputError
+            There is no such account, or the password cannot be used.
+        """
+        from heelstamp.casework.sharing import check_password
+
+        self.store.set_password(name, self._passwords.hashed(check_password(password, name)))
+
+    def change_own(self, session: Session, old: str, new: str, address: str) -> str:
+        """Change the password of who is signed in; give the token of a new session.
+
+        Raises
+        ------
+        SignInRefusedError
+            The old password is not right.
+        WaitError
+            Too many tries.
+        """
+        self._checked(session.account, old, address)
+        self.set_password(session.account, new)
+        return self._opened(session.account, session.device)
+
+    def sign_in(self, name: str, password: str, address: str, device: str) -> str:
+        """Give the token of a new session.
+
+        Parameters
+        ----------
+        address
+            Where the request came from; tries are counted for it.
+        device
+            What the browser calls itself.
+
+        Raises
+        ------
+        SignInRefusedError
+            Name and password do not go together; the same for a name that nobody has.
+        WaitError
+            Too many tries.
+        """
+        return self._opened(self._checked(name, password, address), device)
+
+    def _checked(self, name: str, password: str, address: str) -> str:
+        import unicodedata
+
+        named = name.strip()[:NAME_MOST]
+        wait = self._throttle.attempt(named, address, self.now())
+        if wait:
+            raise WaitError(wait)
+        account = self.store.account(named)
+        plain = unicodedata.normalize("NFC", password)
+        if not self._passwords.fits(None if account is None else account.password, plain):
+            raise SignInRefusedError(
+                "name and password do not go together",
+                where="signing in",
+                remedy="Try again, or ask the shop's owner for a new password.",
+            )
+        self._throttle.passed(named, address)
+        return named
+
+    def _opened(self, name: str, device: str, *, paired: bool = False) -> str:
+        from heelstamp.casework.sharing import new_session
+
+        account = self.store.account(name)
+        if account is None:
+            raise InputError("there is no such account any more", received=name)
+        token = secrets.token_urlsafe(TOKEN_BYTES)
+        self.store.keep(new_session(account, token, device, self.now(), paired=paired))
+        return token
+
+    def who(self, token: str) -> Session | None:
+        """Give the session of a token, if it stands."""
+        from heelstamp.archive import sha256
+        from heelstamp.casework.sharing import refreshed, stands
+
+        if not token or not token.isascii() or len(token) > 2 * TOKEN_BYTES:
+            return None
+        session = self.store.session(sha256(token.encode()))
+        if session is None:
+            return None
+        at = self.now()
+        if not stands(session, at):
+            self.store.end(session.digest)
+            return None
+        used = refreshed(session, at)
+        if used is not None:
+            self.store.used(used.digest, at)
+        return used or session
+
+    def holds(self, digest: str) -> bool:
+        """Whether a session still stands; to ask is no use of it."""
+        from heelstamp.casework.sharing import stands
+
+        session = self.store.session(digest)
+        return session is not None and stands(session, self.now())
+
+    def standing(self) -> tuple[Session, ...]:
+        """All sessions that hold, the last used first."""
+        from heelstamp.casework.sharing import stands
+
+        at = self.now()
+        return tuple(one for one in self.store.sessions() if stands(one, at))
+
+    def end(self, digest: str, who: Session) -> None:
+        """End a session: an owner any, everybody else one of their own.
+
+        Raises
+        ------
+        InputError
+            There is none of this digest that *who* may end.
+        """
+        from heelstamp.casework.sharing import Role
+
+        found = self.store.session(digest)
+        own = found is not None and found.account == who.account
+        if found is None or not (own or who.role is Role.OWNER):
+            raise InputError("there is no such session", received=digest[:16])
+        self.store.end(digest)
+
+    def offer(self, who: Session) -> Offer:
+        """Offer a code for pairing a device with the account that is signed in."""
+        code = secrets.token_urlsafe(CODE_BYTES)
+        return self._pairings.open(code, who.account, who.digest, self.now())
+
+    def offered(self, who: Session) -> Offer | None:
+        """Give the offer of this desk that stands."""
+        return self._pairings.of_desk(who.digest, self.now())
+
+    def is_good(self, code: str) -> bool:
+        """Whether a code may still be asked for."""
+        return self._pairings.of_code(code, self.now()) is not None
+
+    def claim(self, code: str, device: str) -> Offer:
+        """Ask with a code, once; the offer then holds the claim and the four digits."""
+        digits = f"{secrets.randbelow(10_000):04d}"
+        token = secrets.token_urlsafe(TOKEN_BYTES)
+        return self._pairings.claim(code, token, digits, device[:NAME_MOST], self.now())
+
+    def confirm(self, who: Session, check: str) -> None:
+        """Let in the device that shows these digits."""
+        self._pairings.confirm(who.digest, check, self.now())
+
+    def refuse(self, who: Session) -> None:
+        """End the offer of this desk."""
+        self._pairings.refuse(who.digest)
+
+    def asked(self, claim: str) -> Offer | None:
+        """Give the offer that a device has asked for."""
+        return self._pairings.asked(claim, self.now())
+
+    def collect(self, claim: str) -> str | None:
+        """Give a device that was let in its token, once; None while nobody has decided.
+
+        Raises
+        ------
+        ConflictError
+            The offer ended, or the desk that made it is no longer signed in.
+        """
+        from heelstamp.casework.sharing import stands
+
+        offer = self._pairings.collect(claim, self.now())
+        if offer is None:
+            return None
+        desk = self.store.session(offer.session)
+        if desk is None or not stands(desk, self.now()):
+            raise ConflictError("the desk that showed this code has signed out")
+        return self._opened(offer.account, offer.device, paired=True)
+
+    def roles(self) -> tuple[Role, ...]:
+        """Roles that an account can have."""
+        from heelstamp.casework.sharing.accounts import ACCOUNT_ROLES
+
+        return ACCOUNT_ROLES

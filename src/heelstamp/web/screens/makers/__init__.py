@@ -1,0 +1,5 @@
+"""Chronologies: what is known of each maker, drawn with its census, and edited as new editions."""
+
+from heelstamp.web.screens.makers.routes import router
+
+__all__ = ["router"]

@@ -1,0 +1,5 @@
+"""Counter: a buyer's question, its answer with frame numbers, or a task."""
+
+from heelstamp.web.screens.questions.routes import router
+
+__all__ = ["router"]

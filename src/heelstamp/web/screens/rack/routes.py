@@ -1,0 +1,34 @@
+"""Rack: what hangs in the shop, where each stands, what is due."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse
+
+from heelstamp.shop.rack import rack_sheet
+from heelstamp.web.rendering import desk_of, page, sees_sums
+
+router = APIRouter()
+ROWS = 24
+
+
+@router.get("/", response_class=HTMLResponse)
+def rack(
+    request: Request,
+    find: Annotated[str, Query(max_length=100)] = "",
+    sheet: Annotated[int, Query(ge=1, le=100_000)] = 1,
+) -> HTMLResponse:
+    """Show the newest dossiers first, or those that hold every word of *find*."""
+    shown = rack_sheet(desk_of(request), find, (sheet - 1) * ROWS, ROWS)
+    return page(
+        request,
+        "rack/rack.html",
+        screen="rack",
+        shown=shown,
+        find=find,
+        sheet=sheet,
+        sheets=max(1, -(-shown.found // ROWS)),
+        sums=sees_sums(request),
+    )

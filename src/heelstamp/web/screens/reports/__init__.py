@@ -1,0 +1,5 @@
+"""Papers: who reads it? A preview in the browser's own viewer, and papers issued for good."""
+
+from heelstamp.web.screens.reports.routes import router
+
+__all__ = ["router"]

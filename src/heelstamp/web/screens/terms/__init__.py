@@ -1,0 +1,5 @@
+"""All terms on one page, and the lines of screens that a device has put away."""
+
+from heelstamp.web.screens.terms.routes import router
+
+__all__ = ["router"]
