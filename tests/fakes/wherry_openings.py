@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from fakes.wherry_examinations import observed, translated, wherry
-from heelstamp.casework.chronology import dating_model
+from heelstamp.chronology import dating_model
 from heelstamp.dating import (
     CompiledModel,
     DatingModel,
