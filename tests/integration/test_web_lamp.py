@@ -264,15 +264,15 @@ def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:
         assert "16 min 40 s" in page  # 1000 s at 10 W/m²
         page = client.post(f"{LAMP}/switch", data={"to": "on", "id": "t-1"}).text
         assert "data-since=" in page
-        assert "the lamp is on" in client.get("/").text  # seen on the rack
+        assert "The lamp is on" in client.get("/").text  # seen on the rack
         assert client.post(f"{LAMP}/switch", data={"to": "on"}).status_code == 409
         page = client.post(f"{LAMP}/switch", data={"to": "off"}).text
         assert "data-since=" not in page
         assert client.post(f"{LAMP}/switch", data={"to": "off"}).status_code == 409
         assert 0 < state_in(client).of(Exposure)["t-1"].minutes < 1
         rack = client.get("/").text
-        assert "the lamp is on" not in rack
-        assert "evidence before or after" not in rack  # light has no before and after
+        assert "The lamp is on" not in rack
+        assert "Before or after is wanting" not in rack  # light has no before and after
 
 
 def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> None:

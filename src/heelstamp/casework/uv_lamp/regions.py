@@ -203,8 +203,8 @@ def border_acts(
     area, doubt = area_of(drawn[1], data["px_per_mm"])
     body = _named(slip, look, data, number) | {
         "file": drawn[0],
-        "area_cm2": None if area is None else round(area, 4),
-        "area_uncertainty_cm2": None if doubt is None else round(doubt, 4),
+        "area_cm2": area,
+        "area_uncertainty_cm2": doubt,
         "reason": reason.strip(),
     }
     return [("border", body)]
