@@ -29,7 +29,7 @@ def listing_open() -> str:
 STANDING: dict[str, Sentence[[]]] = {
     "clear": listing_clear,
     "blocked": listing_blocked,
-    "open": listing_open,
+    "not settled": listing_open,
 }
 """Whether it may be advertised."""
 
