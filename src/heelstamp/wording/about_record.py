@@ -64,6 +64,9 @@ def measured(
     temperature_c: float | None = None,
 ) -> str:
     """A measured value with unit, standard uncertainty and temperature."""
+    if value.unit == "1/turn":
+        quantity = quantity if "per turn" in quantity else f"{quantity}, per turn"
+        value = Quantity(value.value, "1", value.uncertainty)
     stated = str(value) if value.uncertainty else f"{value} (uncertainty not recorded)"
     temperature = "" if temperature_c is None else f", at {temperature_c:g} °C"
     return f"{part}: {quantity} {stated}{_STAGES.get(stage, f', {stage}')}{temperature}."

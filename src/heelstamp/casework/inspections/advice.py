@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.inspections.measures import Outlook
 from heelstamp.casework.inspections.option import Advice
 from heelstamp.casework.inspections.stop_rules import Stopped
@@ -96,7 +97,8 @@ def judge(one: Weighed) -> Judged:
         return Judged("stop", (*first, *gains))
     if one.refused or one.not_asked:
         acts = one.refused or one.not_asked
-        asked = (about.refused if one.refused else about.ask).say(acts=acts)
+        say = about.refused if one.refused else about.ask
+        asked = say.say(acts=[reader_words(act) for act in acts])
         return Judged("stop", (asked, *gains))
     if _is_nothing(one):
         return Judged("stop", (about.no_decision.say(),))
@@ -107,7 +109,7 @@ def describe_stop(one: Stopped) -> str:
     """Return why a recorded sign refuses an act, and what may be said instead."""
     rule = one.rule
     return about.stopped.say(
-        act=one.act, why=rule.why, instead=rule.instead, consequence=rule.consequence
+        act=reader_words(one.act), why=rule.why, instead=rule.instead, consequence=rule.consequence
     )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import cast
 
-from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted
+from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted, reader_words
 from heelstamp.casework.papers.document import NotReadRow, Picture
 from heelstamp.catalogue import DossierState, Observation, PartsTree, Photograph
 from heelstamp.units import Quantity
@@ -97,7 +97,7 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
             part="Whole instrument"
             if one.measured.kind == "mass" and one.part == "body"
             else heading(part_label(tree, one.part)),
-            quantity=one.quantity.replace("_", " "),
+            quantity=reader_words(one.quantity),
             value=one.measured,
             stage=one.stage,
             temperature_c=one.temperature,
@@ -154,7 +154,7 @@ def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement
             f"act:{one.id}",
             Grounds((one.id,), _frames((*one.before, *one.after), state)),
             part=heading(part_label(tree, one.part)),
-            act=one.act,
+            act=reader_words(one.act),
             material=one.material,
             amount=one.amount,
             minutes=one.minutes or None,
@@ -201,7 +201,7 @@ def pictures(state: DossierState, tree: PartsTree) -> tuple[Picture, ...]:
 
 def _picture(one: Photograph, tree: PartsTree) -> Picture:
     subject = part_label(tree, one.part) if one.part else "whole instrument"
-    slot = one.slot.replace("_", " ")
+    slot = reader_words(one.slot)
     told = subject if slot in ("", subject) else f"{subject}, {slot}" if one.part else slot
     light = "" if one.light == "visible" or one.light in told else f", {one.light}"
     caption = heading(f"{told}{light}")
