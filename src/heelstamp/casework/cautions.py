@@ -49,7 +49,8 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Protected species",
         "Fingerboard, inlay and fittings may be of protected species, which are named here by "
-        f"appearance only. Ask before you ship or advertise abroad. {LOCAL} This is not legal advice.",
+        "appearance only. Ask before you ship or advertise abroad. "
+        f"{LOCAL} This is not legal advice.",
     ),
     Caution(
         "Value",

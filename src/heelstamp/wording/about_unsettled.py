@@ -31,12 +31,13 @@ def assumption_words(name: str, factor: float) -> str:
     >>> assumption_words("lag", 0.5)
     'delays are half as long'
     >>> assumption_words("matched", 0.75)
-    '75 % of replacements match in date'
+    'three quarters of replacements match in date'
     """
     if name == "matched" and factor == 0:
         return "no replacement was chosen to match in date"
     if name == "matched":
-        return f"{factor:.0%}".replace("%", " %") + " of replacements match in date"
+        share = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}.get(factor)
+        return f"{share or f'{100 * factor:.0f} %'} of replacements match in date"
     if name == "flat prior":
         return "every month is as likely beforehand"
     if name == "left over" and factor == 0:

@@ -27,7 +27,7 @@ def test_a_plan_before_anything_is_touched():
     # action 2.08 expected, the rod left: down by twice 0.48
     assert plan.saddles_mm["treble"].value == pytest.approx(-0.96, abs=0.02)
     assert plan.saddles_mm["treble"].uncertainty > 0.1
-    assert any(told.startswith("Rod: The relief is") for told in one.left_alone)
+    assert any(told.startswith("Truss rod: The relief is") for told in one.left_alone)
 
 
 def test_a_missing_before_refuses_the_sheet_and_says_what_to_record():
