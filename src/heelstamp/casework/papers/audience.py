@@ -5,8 +5,8 @@ masked (a full one invites cloning), private frames stay with the shop so that a
 compared with them, no name of a private person and no place of custody leaves, and of the journal
 they get the chain of digests without its bodies, which still fixes every entry. A buyer's report
 names no entry and has each figure of probability once, beside its word in the table of parts.
-Common practice of the trade, no source. Masking works on text: a number legible in a photograph is the
-photographer's to keep out, which is why frames can be marked private.
+Common practice of the trade, no source. Masking works on text: a number legible in a photograph is
+the photographer's to keep out, which is why frames can be marked private.
 """
 
 from __future__ import annotations
