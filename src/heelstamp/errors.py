@@ -55,6 +55,10 @@ class InputError(HeelstampError):
     """What was handed in cannot be used: broken syntax, unknown name, impossible value."""
 
 
+class LimitError(InputError):
+    """What was handed in asks for more memory, time or room than one file is given."""
+
+
 class ConflictError(HeelstampError):
     """The act does not fit the state of things: custody, a second writer, an entry that exists."""
 

@@ -114,7 +114,7 @@ def sales_of(shop: Path, chronology: str) -> list[Comparable]:
 def _read_table(table: Table, known: list[Comparable]) -> list[Comparable]:
     from heelstamp.casework.appraisal.sales_table import comparables_from, read_sales_map
     from heelstamp.documents import decode_text
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     mapped = None
     if table.columns is not None:

@@ -92,7 +92,7 @@ def import_table(
         A row of that id is in the census already.
     """
     from heelstamp.documents import decode_text
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     edition = present_edition(chronology, shop)
     text = None

@@ -37,7 +37,7 @@ def listed_numbers(shop: Path, but: str) -> list[ListedNumber]:
     """
     from heelstamp.casework.appraisal.clearance import ListedNumber, numbers_of
     from heelstamp.casework.dossier import state_of
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     found = []
     folder = shop / LISTS_FOLDER

@@ -206,7 +206,7 @@ def sheet_of(data: bytes, name: str) -> Sheet:
     InputError
         Not a table, without a row, or too large to be read here.
     """
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     if len(data) > SHEET_MAX:
         raise InputError(

@@ -64,7 +64,8 @@ def keep_recording(
 
 def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
     from heelstamp.casework.recordings import VOICE_MOST_BYTES, VOICE_MOST_S
-    from heelstamp.media.sound import read_recording, sound_type
+    from heelstamp.media.decoding import read_recording
+    from heelstamp.media.sound_kinds import sound_type
     from heelstamp.media.spoken import spoken_seconds
 
     kind = sound_type(data, name)
@@ -146,7 +147,7 @@ def note_at(desk: OpenShop, take: NoteTake) -> dict[str, Any]:
 def listened(desk: OpenShop, take: NoteTake) -> PitchFinding:
     """Listen to a recorded note now."""
     from heelstamp.casework.pitch import SoundFile, measure_pitch
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     sound = SoundFile(desk.shop.files.get(take.recording.file), take.recording.id)
     return measure_pitch(sound, read=read_recording, note=take.note or None)
@@ -206,7 +207,7 @@ def noise_at(desk: OpenShop, control: ControlTakes, turns: float | None = None) 
 
 def _noise(desk: OpenShop, control: ControlTakes, turns: float | None) -> NoiseFinding:
     from heelstamp.casework.control_noise import TakeFile, examine_noise
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     def file(stage: str, take: str) -> TakeFile:
         one = control.takes[stage][take]

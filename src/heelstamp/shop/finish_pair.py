@@ -120,7 +120,7 @@ def examine(
         The folder cannot be written.
     """
     from heelstamp.casework.finish import examine_pair
-    from heelstamp.media.pixels import upright_rgb
+    from heelstamp.media.decoding import upright_rgb
 
     if out is not None:
         _made(out, source.originals, proposes=request.masks is None)

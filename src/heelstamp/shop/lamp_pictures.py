@@ -103,7 +103,7 @@ class LampPictures:
 
     def _image(self, desk: OpenShop, photograph: Photograph) -> Image.Image:
         """Give a photograph decoded; one thread decodes, others wait for it."""
-        from heelstamp.media.pixels import upright_rgb
+        from heelstamp.media.decoding import upright_rgb
 
         with self._lock:
             held = self._open.get(photograph.file)

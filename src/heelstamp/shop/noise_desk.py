@@ -40,7 +40,7 @@ def examine(
         A kept recording is missing or has changed.
     """
     from heelstamp.casework.control_noise import examine_noise
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     if takes.still is None:
         raise InputError(

@@ -97,7 +97,7 @@ def measure_notes(
         The folder cannot be written.
     """
     from heelstamp.casework.pitch import measure_pitch
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     found = [
         measure_pitch(source.sound, read=read_recording, note=note, channel=channel)

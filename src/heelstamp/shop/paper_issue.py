@@ -19,6 +19,9 @@ from heelstamp.shop.folder import open_shop
 from heelstamp.shop.subjects import Subject, date_subject, terms_of
 from heelstamp.errors import InputError, StorageError
 
+PICTURE_PX = 1800
+"""Longer edge of the copies that papers are made of: twice what is printed."""
+
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.finish import KeptFinding
@@ -164,7 +167,10 @@ def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
     if subject.shop is None:
         return {}
     with open_shop(subject.shop) as shop:
-        return {one.frame: shop.files.get(one.file) for one in document.pictures}
+        return {
+            one.frame: shop.photographs.outgoing(shop.files.get(one.file), one.frame, PICTURE_PX)
+            for one in document.pictures
+        }
 
 
 def write_whole(path: Path, data: bytes) -> None:

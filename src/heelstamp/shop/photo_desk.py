@@ -25,7 +25,7 @@ def care_of_photograph(
         Not a photograph, or no grey patches where they were said to be.
     """
     from heelstamp.casework.photo_care import care_of
-    from heelstamp.media.photo_care import measure_photograph
+    from heelstamp.media.decoding import measure_photograph
     from heelstamp.reference.photo_plan import load_photo_plan
 
     measures = measure_photograph(data, name, grey_row=grey_row)
