@@ -289,10 +289,7 @@ def plan(served: Served) -> None:
         )
         for number, (quantity, unit, value, *more) in enumerate(PLANNED)
     ]
-    for which, text in (
-        ("found", "11 14 18 28w 38w 50w"),
-        ("new", "9 11 16 24w 32w 42w"),
-    ):
+    for which, text in (("found", "11 14 18 28w 38w 50w"), ("new", "9 11 16 24w 32w 42w")):
         body = {"id": which, "which": which, "strings": text, "reason": "plan"}
         acts.append(("string_set", body))
     desk.enter(TAG, acts, by="examiner A")

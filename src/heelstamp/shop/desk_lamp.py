@@ -102,7 +102,9 @@ def marks_at(desk: OpenShop, tag: str, pair: Pairing) -> Marks | None:
     return None if digest is None else kept_marks(desk.shop.files.get(digest), f"file {digest}")
 
 
-def keep_marks(desk: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str) -> None:
+def keep_marks(
+    desk: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str
+) -> None:
     """Keep what was drawn, and enter the digest of its file."""
     data = file_of(marks, pair)
     acts = marks_acts(desk.subject(tag).state, slip, pair, marks, sha256(data))

@@ -23,7 +23,13 @@ FORM = "heelstamp/bench-sound/3"
 
 
 def keep_recording(
-    desk: OpenShop, tag: str, data: bytes, details: Mapping[str, Any], *, by: str, spoken: bool = False
+    desk: OpenShop,
+    tag: str,
+    data: bytes,
+    details: Mapping[str, Any],
+    *,
+    by: str,
+    spoken: bool = False,
 ) -> None:
     """Keep a recording and its entry; what a device sends twice is kept once.
 
@@ -232,7 +238,9 @@ def _noise_picture(finding: NoiseFinding) -> str:
     return picture(finding)
 
 
-def _kept(desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def _kept(
+    desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]
+) -> dict[str, Any]:
     """Give a finding that is kept in the shop, or make and keep it; a refusal is kept with it."""
     import msgspec
 

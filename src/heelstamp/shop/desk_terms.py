@@ -121,7 +121,9 @@ def keep_terms(
     desk.enter(tag, [("terms", body)], by=by)
 
 
-def agree(desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: str, by: str) -> None:
+def agree(
+    desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: str, by: str
+) -> None:
     """Keep what was agreed for one instrument: the terms that hold, with these sums and this day.
 
     Raises

@@ -36,7 +36,9 @@ class LampPictures:
         self._gains: dict[str, float] = {}
         self._lock = Lock()
 
-    def laid(self, desk: OpenShop, visible: Photograph, uv: Photograph, transform: Transform) -> bytes:
+    def laid(
+        self, desk: OpenShop, visible: Photograph, uv: Photograph, transform: Transform
+    ) -> bytes:
         """Give the whole UV-A photograph laid over the visible one."""
         shrink = min(1.0, BASE_PX / max(visible.width, visible.height))
         size = (round(visible.width * shrink), round(visible.height * shrink))
