@@ -12,9 +12,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.errors import InputError
 from heelstamp.shop.folder import is_shop, now, open_shop
 from heelstamp.shop.subjects import Subject, chronology_for, read_file
-from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.comparables import Comparable
@@ -199,24 +199,26 @@ def _kept(subject: Subject, shop: Path | None) -> list[Comparable]:
 
 
 def _request(subject: Subject, shop: Path | None, asked: Asked, rows: list[Comparable]) -> Request:
-    from heelstamp.casework.appraisal.clearance import decisions_of
+    from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum_of
     from heelstamp.casework.appraisal.procedure import Request
     from heelstamp.units import parse_month
 
     terms = terms_for(shop, asked.terms, subject.name)
     currency = _currency(shop, terms, rows)
-    said = decisions_of(subject.state)
+    sold, insured = (agreed_price(subject.state, of) for of in (SOLD, INSURED))
     if asked.sold is not None and asked.offer is not None:
         raise InputError("sold and offered at once", remedy="Give --sold or --offer.")
     price, basis = None, ""
-    for text, word in ((asked.sold, "sold"), (asked.offer, "offered"), (said.get("sold"), "sold")):
+    for text, word in ((asked.sold, "sold"), (asked.offer, "offered")):
         if text is not None:
             price, basis = _amount(text, currency), f", {word}"
-            break
+    if price is None and sold is not None:
+        price, basis = sum_of(sold, currency), ", sold"
     agreed: tuple[Money, str] | None = None
-    if "insured value" in said:
-        when = _when(subject, "insured value")
-        agreed = _amount(said["insured value"], currency), f"agreed with the owner{when}"
+    if insured is not None:
+        at = subject.state.entered[insured.id].at[:10]
+        when = f" on {at}" if at else ""
+        agreed = sum_of(insured, currency), f"agreed with the owner{when}"
     return Request(
         given=_given(subject, asked),
         as_of=parse_month(asked.as_of or now()[:7], where="--as-of"),
@@ -226,13 +228,6 @@ def _request(subject: Subject, shop: Path | None, asked: Asked, rows: list[Compa
         basis=basis,
         agreed=agreed,
     )
-
-
-def _when(subject: Subject, about: str) -> str:
-    state = subject.state
-    ids = [id_ for id_, one in state.decisions.items() if one.about.casefold() == about]
-    at = state.entered[ids[-1]].at[:10]
-    return f" on {at}" if at else ""
 
 
 def _amount(text: str, currency: str) -> Money:
@@ -303,10 +298,10 @@ def money_gain(subject: Subject) -> MoneyGain | None:
 
 def price_demo(subject: Subject, shop: Path) -> PriceFinding:
     """Keep the demonstration's sales and terms in its shop, and price its instrument."""
-    from heelstamp.shop.paper_issue import write_whole
     from heelstamp.casework.appraisal.comparables import encode
     from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.reference.demonstration import demo_sales, demo_terms
+    from heelstamp.shop.paper_issue import write_whole
 
     write_whole(shop / TERMS_FILE, demo_terms().encode("utf-8"))
     rows = comparables_from(demo_sales())

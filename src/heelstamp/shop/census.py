@@ -13,18 +13,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, open_shop
-from heelstamp.shop.subjects import read_file
 from heelstamp.errors import ConflictError, InputError, StorageError
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, open_shop
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held
     from heelstamp.casework.census.learn import NewEdition
     from heelstamp.casework.census.rows import CensusRow
     from heelstamp.casework.census.sheet import Sheet
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.ports import CensusRecord, Shop
+    from heelstamp.chronology import Chronology
 
 EARLIER_FOLDER = "earlier"
 TABLES = (".csv", ".xlsx")
@@ -271,8 +271,8 @@ def write_document(id_: str, shop: Path, text: bytes) -> Path:
         The machine refused; the present edition is still in place.
     """
     from heelstamp.documents import decode_text, parse_document
-    from heelstamp.toml_text import toml_text
     from heelstamp.reference.chronology_files import bundled_text, own_file
+    from heelstamp.toml_text import toml_text
 
     before, name = edition_document(id_, shop)
     folder = shop / CHRONOLOGIES_FOLDER

@@ -8,9 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelstamp.errors import InputError
 from heelstamp.shop.folder import is_shop, now, open_shop
 from heelstamp.shop.subjects import Subject, read_file
-from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber
@@ -66,19 +66,21 @@ def listed_numbers(shop: Path, but: str) -> list[ListedNumber]:
 
 
 def record_search(shop: Path, tag: str, list_: str, result: str, *, day: str, by: str) -> str:
-    """Enter a search of one list into a dossier, as a decision; give its id."""
-    from heelstamp.casework.appraisal.clearance import SEARCH, numbers_of
+    """Enter a search of one list into a dossier; return the entry's id."""
+    from heelstamp.casework.appraisal.clearance import NO_HIT, numbers_of
     from heelstamp.casework.dossier import append, next_id, state_of
 
     with open_shop(shop) as opened:
         state = state_of(opened, tag)
-        numbers = ", ".join(numbers_of(state)) or "no number that was read"
+        hit = result.strip().casefold() != NO_HIT
         id_ = next_id(state, "search-")
         body = {
             "id": id_,
-            "about": f"{SEARCH} {list_}",
-            "decided": result,
-            "reason": f"searched on {day} for {numbers}",
+            "register": list_,
+            "hit": hit,
+            "result": result if hit else "",
+            "day": day,
+            "numbers": list(numbers_of(state)),
         }
-        append(opened, tag, "decision", body, at=now(), by=by)
+        append(opened, tag, "title_search", body, at=now(), by=by)
     return id_

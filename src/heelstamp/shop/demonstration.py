@@ -13,10 +13,10 @@ from tempfile import TemporaryDirectory
 from threading import Lock, Thread
 from typing import TYPE_CHECKING
 
-from heelstamp.shop import finish_pair
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import create_shop, open_shop
 from heelstamp.errors import ConflictError, HeelstampError
+from heelstamp.shop import finish_pair
+from heelstamp.shop.folder import create_shop, open_shop
+from heelstamp.shop.paper_issue import write_whole
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import Face, FinishFinding
@@ -59,7 +59,9 @@ def make_demo_dossier(
         compared = list(workers.map(_compared, sources, pairs))
     for pair, source, (face, kept) in zip(pairs, sources, compared, strict=True):
         write_whole(shop / pair.masks_name, pair.masks)
-        finish_pair.enter(source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept)
+        finish_pair.enter(
+            source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept, seed=pair.seed
+        )
     with open_shop(shop) as opened:
         replay(opened, tag, after, files, opened=True)
         verified = verify(opened, tag)
@@ -77,8 +79,8 @@ def _compared(source: finish_pair.Source, pair: DemoPair) -> tuple[Face, bytes]:
 
 def keep_demo_census(shop: Path) -> None:
     """Keep the demonstration's census in a shop that has none of its maker."""
-    from heelstamp.shop.census import add_sheet, present_edition
     from heelstamp.reference.demonstration import DEMO_CHRONOLOGY, demo_census
+    from heelstamp.shop.census import add_sheet, present_edition
 
     table, columns = demo_census()
     with open_shop(shop) as opened:
@@ -98,9 +100,9 @@ def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
     ConflictError
         A dossier of this tag exists.
     """
+    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop.appraisals import TERMS_FILE, price_demo
     from heelstamp.shop.subjects import load_subject
-    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
 
     with open_shop(shop) as into:
         if into.journals.head(tag) is not None:

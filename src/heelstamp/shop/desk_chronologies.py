@@ -11,11 +11,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.census import edition_document, editions_kept, write_document
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.reference.chronology_files import bundled_text, chronology_ids, own_file
+from heelstamp.shop.census import edition_document, editions_kept, write_document
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
+from heelstamp.shop.opened import OpenShop
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
-from heelstamp.shop.kept_bytes import KeptBytes
-from heelstamp.shop.folder import now
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.folder import now
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
 
 if TYPE_CHECKING:
     from heelstamp.casework.photo_care import PhotoCare
@@ -61,8 +61,8 @@ def keep_photograph(
         Not a photograph, or the details cannot be read; nothing is kept then.
     """
     from heelstamp.archive import sha256
-    from heelstamp.shop.photo_desk import care_of_photograph
     from heelstamp.casework.dossier import attach_photograph
+    from heelstamp.shop.photo_desk import care_of_photograph
 
     state = desk.subject(tag).state
     standing = state.photographs.get(str(details["id"]))

@@ -16,11 +16,11 @@ from urllib.parse import quote, urlencode
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of, sha256
-from heelstamp.shop import finish_pair
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.desk_frames import the_plan
-from heelstamp.shop.image_work import ImageWork, Tell, Work
+from heelstamp.casework.finish import PairFile, PairRequest, glow_entry, unpacked
+from heelstamp.casework.finish.borders import border_file, border_files, said_of
+from heelstamp.casework.finish.kept import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.ports import FileRecord
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
     Marks,
@@ -40,11 +40,11 @@ from heelstamp.casework.uv_lamp.regions import (
     entered_look,
     region_acts,
 )
-from heelstamp.casework.finish import PairFile, PairRequest, glow_entry, unpacked
-from heelstamp.casework.finish.borders import border_file, border_files, said_of
-from heelstamp.casework.finish.kept import MEDIA_TYPE as KEPT_TYPE
-from heelstamp.casework.ports import FileRecord
 from heelstamp.errors import ConflictError
+from heelstamp.shop import finish_pair
+from heelstamp.shop.desk_frames import the_plan
+from heelstamp.shop.image_work import ImageWork, Tell, Work
+from heelstamp.shop.opened import OpenShop
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import FinishFinding
@@ -102,7 +102,9 @@ def marks_at(desk: OpenShop, tag: str, pair: Pairing) -> Marks | None:
     return None if digest is None else kept_marks(desk.shop.files.get(digest), f"file {digest}")
 
 
-def keep_marks(desk: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str) -> None:
+def keep_marks(
+    desk: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str
+) -> None:
     """Keep what was drawn, and enter the digest of its file."""
     data = file_of(marks, pair)
     acts = marks_acts(desk.subject(tag).state, slip, pair, marks, sha256(data))

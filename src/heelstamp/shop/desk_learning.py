@@ -19,11 +19,11 @@ from heelstamp.shop.census import (
     held,
     learn,
 )
-from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.desk_chronologies import kept_at, put, refuse_changed, signed
 from heelstamp.shop.desk_money import sheet_of
-from heelstamp.shop.piece_work import Piece, PieceWork, Progress
 from heelstamp.shop.folder import now
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.piece_work import Piece, PieceWork, Progress
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held

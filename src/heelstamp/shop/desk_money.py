@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.shop.appraisals import (
     MARKET_FILE,
     Asked,
@@ -19,10 +20,9 @@ from heelstamp.shop.appraisals import (
     terms_path,
 )
 from heelstamp.shop.clearances import clear
-from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.folder import now
+from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.statements import statement_page, statement_pdf
-from heelstamp.errors import ConflictError, HeelstampError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.clearance import Clearance
@@ -166,8 +166,8 @@ def add_sale(desk: OpenShop, tag: str, told: Mapping[str, str], *, id_: str) -> 
     TableError
         A field cannot be used, or the same sale is kept already.
     """
-    from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.casework.appraisal.entering import sale_sheet
+    from heelstamp.casework.appraisal.sales_table import comparables_from
 
     market = desk.subject(tag).chronology.id
     known = kept_sales(desk.shop, market)

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.demonstration import DEMO_TAG
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, now
-from heelstamp.errors import ConflictError, InputError
 
 if TYPE_CHECKING:
-    from heelstamp.shop.opened import OpenShop
     from heelstamp.casework.opening import Known
+    from heelstamp.shop.opened import OpenShop
 
 
 def known_chronologies(desk: OpenShop) -> tuple[tuple[Known, ...], tuple[str, ...]]:
     """Give the chronologies that can be asked, and what is wrong with those that cannot."""
-    from heelstamp.shop.subjects import chronology_for
     from heelstamp.casework.opening import Known
     from heelstamp.reference.chronology_files import chronology_ids
+    from heelstamp.shop.subjects import chronology_for
 
     known, faults = [], []
     for id_ in chronology_ids(desk.folder / CHRONOLOGIES_FOLDER):

@@ -1,6 +1,6 @@
 """Papers at the desk: the document of a reader remembered, previews, and papers issued for good.
 
-An issued paper is kept among the shop's files, and a decision ``paper:report:<reader>`` names its
+An issued paper is kept among the shop's files, and an entry for its reader names its
 SHA-256: what was handed out can be shown again, byte for byte.
 """
 
@@ -9,18 +9,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.kept_bytes import KeptBytes
-from heelstamp.shop.paper_issue import issue_report, report_document
-from heelstamp.shop.folder import now
-from heelstamp.shop.subjects import terms_of
+from heelstamp.catalogue import PaperIssued
 from heelstamp.errors import InputError
+from heelstamp.shop.folder import now
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.paper_issue import issue_report, report_document
+from heelstamp.shop.subjects import terms_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader, ReportDocument
     from heelstamp.wording import Statement
 
-ABOUT = "paper:report:"
+PAPER = "report"
 PREVIEWS_MAX = 24_000_000
 """Bytes of previews that are remembered."""
 
@@ -70,19 +71,14 @@ def issue(desk: OpenShop, kept: KeptBytes, tag: str, reader: Reader, *, id_: str
     """Keep the report as it was previewed, and enter its digest, which is given back."""
     from heelstamp.casework.ports import FileRecord
 
-    standing = desk.subject(tag).state.decisions.get(id_)
+    standing = desk.subject(tag).state.of(PaperIssued).get(id_)
     if standing is not None:
-        return standing.decided
+        return standing.file
     pdf = preview(desk, kept, tag, reader)
     digest = desk.shop.files.put(pdf)
     desk.shop.journals.record_file(FileRecord(digest, len(pdf), "application/pdf"))
-    body = {
-        "id": id_,
-        "about": f"{ABOUT}{reader}",
-        "decided": digest,
-        "reason": f"Examination report issued for the {reader}; this is its SHA-256.",
-    }
-    desk.enter(tag, [("decision", body)], by=by)
+    body = {"id": id_, "paper": PAPER, "reader": reader, "file": digest}
+    desk.enter(tag, [("paper", body)], by=by)
     return digest
 
 
@@ -90,14 +86,9 @@ def issued(desk: OpenShop, tag: str) -> tuple[Issued, ...]:
     """Give the papers that were issued, the newest first."""
     state = desk.subject(tag).state
     found = [
-        Issued(
-            one.about.removeprefix(ABOUT),
-            one.decided,
-            state.entered[one.id].at,
-            state.entered[one.id].by,
-        )
-        for one in state.decisions.values()
-        if one.about.startswith(ABOUT)
+        Issued(one.reader, one.file, state.entered[one.id].at, state.entered[one.id].by)
+        for one in state.of(PaperIssued).values()
+        if one.paper == PAPER
     ]
     return tuple(reversed(found))
 

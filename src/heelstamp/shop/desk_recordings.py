@@ -9,21 +9,27 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
-from heelstamp.shop.folder import now
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.folder import now
+from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
 
 if TYPE_CHECKING:
-    from heelstamp.casework.recordings import ControlTakes, NoteTake
     from heelstamp.casework.control_noise import NoiseFinding, TakeFile
     from heelstamp.casework.pitch import IntonationFinding, PitchFinding
+    from heelstamp.casework.recordings import ControlTakes, NoteTake
     from heelstamp.catalogue import Recording
 
 FORM = "heelstamp/bench-sound/3"
 
 
 def keep_recording(
-    desk: OpenShop, tag: str, data: bytes, details: Mapping[str, Any], *, by: str, spoken: bool = False
+    desk: OpenShop,
+    tag: str,
+    data: bytes,
+    details: Mapping[str, Any],
+    *,
+    by: str,
+    spoken: bool = False,
 ) -> None:
     """Keep a recording and its entry; what a device sends twice is kept once.
 
@@ -155,15 +161,14 @@ def listened(desk: OpenShop, take: NoteTake) -> PitchFinding:
 
 def enter_note(desk: OpenShop, tag: str, take: NoteTake, *, id_: str, by: str) -> bool:
     """Enter the pitch of a recorded note, unless it stands already; False when it was refused."""
-    from heelstamp.casework.pitch import pitch_entry
+    from heelstamp.casework.pitch import entered_pitch, pitch_entry
 
     told = note_at(desk, take)
     if told["refused"] or told["data"]["refused"]:
         return False
     finding = listened(desk, take)
     state = desk.subject(tag).state
-    quantity = f"pitch {finding.note}, recording {take.recording.id}"
-    if not any(one.quantity == quantity for one in state.measurements.values()):
+    if entered_pitch(state, take.recording.id, finding.note) is None:
         body = pitch_entry(finding, state, take.recording.id, id_=id_)
         desk.enter(tag, [("measurement", body)], by=by)
     return True
@@ -174,8 +179,8 @@ def intonation_at(desk: OpenShop, pair: tuple[NoteTake, NoteTake]) -> dict[str, 
     asked = ["intonation", *(f"{one.recording.id} {one.recording.file} {one.note}" for one in pair)]
 
     def made() -> dict[str, Any]:
-        from heelstamp.casework.recordings import cents_words
         from heelstamp.casework.pitch import intonation_of
+        from heelstamp.casework.recordings import cents_words
 
         rows: tuple[IntonationFinding, ...] = intonation_of([listened(desk, one) for one in pair])
         row = rows[0].data() if rows else None
@@ -233,7 +238,9 @@ def _noise_picture(finding: NoiseFinding) -> str:
     return picture(finding)
 
 
-def _kept(desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def _kept(
+    desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]
+) -> dict[str, Any]:
     """Give a finding that is kept in the shop, or make and keep it; a refusal is kept with it."""
     import msgspec
 

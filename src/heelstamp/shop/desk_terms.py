@@ -1,7 +1,7 @@
 """Terms of consignment at the desk: those of the shop, and those agreed for one dossier.
 
 Terms are read whole by the reader of terms before anything is written. Each text that held is kept
-among the shop's files, and a decision names its SHA-256, so that what was agreed can be shown; no
+among the shop's files, and an entry names its SHA-256, so that what was agreed can be shown; no
 sum stands in the journal, which more people read than may see a floor.
 """
 
@@ -11,13 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.errors import ConflictError, InputError, StorageError
 from heelstamp.shop.appraisals import TERMS_FILE, TERMS_FOLDER, terms_path
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.paper_issue import write_whole
 from heelstamp.shop.subjects import read_file
-from heelstamp.errors import ConflictError, InputError, StorageError
 
-ABOUT = "terms of consignment"
 AGREED = ("start", "reserve", "floor_net", "received")
 """Agreed for one instrument: first asking price, reserve, floor as a net, day of receipt."""
 
@@ -81,8 +80,8 @@ def keep_terms(
     """
     from heelstamp.archive import sha256
     from heelstamp.casework.appraisal.consignment import parse_terms
-    from heelstamp.documents import parse_document
     from heelstamp.casework.ports import FileRecord
+    from heelstamp.documents import parse_document
 
     name = TERMS_FILE if whole_shop else f"{TERMS_FOLDER}/{tag}.toml"
     with desk.writing:
@@ -113,17 +112,18 @@ def keep_terms(
                 "the folder cannot be made", where=str(path.parent), received=error.strerror
             ) from error
         write_whole(path, data)
-    whose = "of the whole shop" if whole_shop else "of this dossier"
     body = {
         "id": id_,
-        "about": ABOUT,
-        "decided": sha256(data),
-        "reason": f"Terms {whose}; this is the SHA-256 of their text.",
+        "file": sha256(data),
+        "scope": "shop" if whole_shop else "dossier",
+        "reason": "agreed at the bench",
     }
-    desk.enter(tag, [("decision", body)], by=by)
+    desk.enter(tag, [("terms", body)], by=by)
 
 
-def agree(desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: str, by: str) -> None:
+def agree(
+    desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: str, by: str
+) -> None:
     """Keep what was agreed for one instrument: the terms that hold, with these sums and this day.
 
     Raises
@@ -139,7 +139,7 @@ def agree(desk: OpenShop, tag: str, told: Mapping[str, str], *, base: str, id_: 
         raise InputError(
             "this shop has no terms of consignment", where=tag, remedy="Write them first."
         )
-    document: dict[str, Any] = parse_document(here.text, ABOUT, "toml")
+    document: dict[str, Any] = parse_document(here.text, "terms of consignment", "toml")
     for key in AGREED:
         document.pop(key, None)
         if told.get(key, "").strip():

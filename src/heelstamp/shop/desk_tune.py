@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.opened import OpenShop
 from heelstamp.errors import HeelstampError
+from heelstamp.shop.opened import OpenShop
 
 if TYPE_CHECKING:
     from heelstamp.casework.jack import JackFinding
@@ -53,8 +53,8 @@ def jack_at(desk: OpenShop, tag: str) -> JackAt:
 
 
 def _sheet(desk: OpenShop, tag: str) -> SheetAt:
-    from heelstamp.shop.setup_desk import plots, sheet_for
     from heelstamp.casework.setup import Wishes
+    from heelstamp.shop.setup_desk import plots, sheet_for
 
     try:
         sheet = sheet_for(desk.subject(tag), Wishes())

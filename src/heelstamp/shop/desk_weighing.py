@@ -6,15 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.desk_learning import points_at
 from heelstamp.shop.desk_papers import doubts_at
+from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject, terms_of
 
 if TYPE_CHECKING:
-    from heelstamp.chronology.change_view import ChangeView
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.papers.doubt_section import DoubtSection
+    from heelstamp.chronology.change_view import ChangeView
 
 
 def finding_without(desk: OpenShop, tag: str, aside: Sequence[str]) -> tuple[Subject, DateFinding]:

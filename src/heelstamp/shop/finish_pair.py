@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import is_shop, open_shop
-from heelstamp.shop.subjects import chronology_for, read_file
 from heelstamp.errors import InputError, StorageError
+from heelstamp.shop.folder import is_shop, open_shop
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import chronology_for, read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import Face, FinishFinding, PairFile, PairRequest
@@ -175,6 +175,7 @@ def enter(
     by: str,
     id_: str | None = None,
     kept: bytes | None = None,
+    seed: str | None = None,
 ) -> Entry:
     """Append what a pair of frames says of the finish, and keep the finding with its pictures.
 
@@ -184,6 +185,8 @@ def enter(
         Id of the observation; the next free one when None.
     kept
         The file to keep, when `kept_file` made it before.
+    seed
+        Of the entry, in hexadecimal, where it is no secret; drawn without.
 
     Raises
     ------
@@ -197,6 +200,7 @@ def enter(
     from heelstamp.casework.finish import glow_entry
     from heelstamp.casework.finish.kept import MEDIA_TYPE
     from heelstamp.casework.ports import FileRecord
+    from heelstamp.casework.replay import with_seeds
 
     if source.tag is None:
         raise InputError(
@@ -213,7 +217,8 @@ def enter(
         kind, body = glow_entry(face.finding, state, chronology, id_=id_, file=sha256(kept))
         digest = opened.files.put(kept)
         opened.journals.record_file(FileRecord(digest, len(kept), MEDIA_TYPE))
-        return append(opened, source.tag, kind, body, at=at, by=by)
+        seeded = opened if seed is None else with_seeds(opened, [seed])
+        return append(seeded, source.tag, kind, body, at=at, by=by)
 
 
 def _made(folder: Path, originals: tuple[Path, ...], *, proposes: bool) -> None:

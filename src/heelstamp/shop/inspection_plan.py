@@ -15,10 +15,10 @@ def plan_for(subject: Subject) -> Plan:
 
     Money is weighed where the shop keeps comparables for the subject's chronology.
     """
-    from heelstamp.shop.appraisals import money_gain
     from heelstamp.casework.inspections import plan_inspections
     from heelstamp.reference.stop_rules import load_stop_table
     from heelstamp.reference.tables import mark_context
+    from heelstamp.shop.appraisals import money_gain
 
     return plan_inspections(
         subject.state,

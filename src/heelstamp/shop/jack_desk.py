@@ -11,9 +11,9 @@ from heelstamp.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from heelstamp.shop.subjects import Subject
     from heelstamp.casework.jack import JackFinding, JackRequest, Measured, SeenRow, Sets
     from heelstamp.electrics import Circuit, Range
+    from heelstamp.shop.subjects import Subject
 
 ASSUMED_INDUCTANCE = "3.0H"
 ASSUMED_CAPACITANCE = "120pF"
@@ -118,8 +118,8 @@ def _request(what: str | None, options: Options, shop: Path, *, draw: bool) -> J
             received=what,
             remedy="Leave one of them out.",
         )
-    from heelstamp.shop.subjects import load_subject
     from heelstamp.reference.measured_ranges import ranges_seen
+    from heelstamp.shop.subjects import load_subject
 
     state = load_subject(what, shop).state
     seen = ranges_seen(state.instrument.chronology)

@@ -12,11 +12,11 @@ from threading import Lock
 import numpy as np
 from PIL import Image
 
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.catalogue import Photograph
 from heelstamp.errors import InputError
 from heelstamp.report import lamp_views
+from heelstamp.shop.kept_bytes import KeptBytes
+from heelstamp.shop.opened import OpenShop
 
 HELD = 2
 PIECES_MAX = 48_000_000
@@ -36,7 +36,9 @@ class LampPictures:
         self._gains: dict[str, float] = {}
         self._lock = Lock()
 
-    def laid(self, desk: OpenShop, visible: Photograph, uv: Photograph, transform: Transform) -> bytes:
+    def laid(
+        self, desk: OpenShop, visible: Photograph, uv: Photograph, transform: Transform
+    ) -> bytes:
         """Give the whole UV-A photograph laid over the visible one."""
         shrink = min(1.0, BASE_PX / max(visible.width, visible.height))
         size = (round(visible.width * shrink), round(visible.height * shrink))

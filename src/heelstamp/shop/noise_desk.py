@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelstamp.errors import InputError
 from heelstamp.shop.folder import is_shop, open_shop
 from heelstamp.shop.subjects import read_file
-from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.control_noise import NoiseFinding, TakeFile

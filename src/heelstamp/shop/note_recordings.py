@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import is_shop, open_shop
-from heelstamp.shop.subjects import read_file
 from heelstamp.errors import InputError, StorageError
+from heelstamp.shop.folder import is_shop, open_shop
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.pitch import PitchFinding, SoundFile

@@ -14,16 +14,16 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from heelstamp.shop.record_forms import fill_forms
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
-from heelstamp.shop.subjects import Subject, chronology_for, date_subject
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
+from heelstamp.shop.record_forms import fill_forms
+from heelstamp.shop.subjects import Subject, chronology_for, date_subject
 
 if TYPE_CHECKING:
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.inspections import Plan
     from heelstamp.catalogue import DossierState, Entry, PartsTree
+    from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
 
 T = TypeVar("T")

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.folder import open_shop
 from heelstamp.errors import InputError
+from heelstamp.shop.folder import open_shop
 
 if TYPE_CHECKING:
     from heelstamp.casework.panel import PanelLog
@@ -43,7 +43,7 @@ def enter_panel(
         The frame is entered already.
     """
     from heelstamp.casework.dossier import append_all, state_of
-    from heelstamp.casework.panel import QUANTITIES, panel_acts, panel_log
+    from heelstamp.casework.panel import panel_acts, panel_log
     from heelstamp.luminescence import GreyStandard
     from heelstamp.luminescence.panel import measure_panel
     from heelstamp.media.decoding import camera_settings, upright_rgb
@@ -67,7 +67,7 @@ def enter_panel(
             greys=standards,
             settings=camera_settings(data, frame) if settings is None else settings.strip(),
         )
-        number = sum(one.quantity == QUANTITIES[0] for one in state.measurements.values()) + 1
+        number = sum(one.panel is not None for one in state.measurements.values()) // 3 + 1
         while f"panel{number}-red" in state.entered:
             number += 1
         ids = (f"panel{number}-red", f"panel{number}-green", f"panel{number}-blue")

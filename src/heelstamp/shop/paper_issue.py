@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from heelstamp import __version__
+from heelstamp.errors import InputError, StorageError
 from heelstamp.shop.doubt_examination import doubts_of
 from heelstamp.shop.folder import open_shop
 from heelstamp.shop.subjects import Subject, date_subject, terms_of
-from heelstamp.errors import InputError, StorageError
 
 PICTURE_PX = 1800
 """Longer edge of the copies that papers are made of: twice what is printed."""

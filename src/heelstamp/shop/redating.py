@@ -20,8 +20,8 @@ from heelstamp.shop.folder import open_shop
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.redating import Earlier, Redated, Redater
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.ports import Shop
+    from heelstamp.chronology import Chronology
 
 BATCH = 1024
 PROCESSES = 2
@@ -97,9 +97,9 @@ def _silent(_done: int, _total: int) -> None:
 def _instruments(
     shop: Shop, id_: str, edition: Chronology, dossiers: Sequence[Earlier]
 ) -> Iterator[Earlier]:
-    from heelstamp.shop.census import census_rows
     from heelstamp.casework.census.redating import Earlier
     from heelstamp.casework.census.rows import reading_digest
+    from heelstamp.shop.census import census_rows
 
     present = reading_digest(edition)
     stale = shop.census.read_otherwise(id_, present) > 0

@@ -10,14 +10,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.paper_issue import write_whole
 from heelstamp.errors import InputError, StorageError
+from heelstamp.shop.paper_issue import write_whole
 
 if TYPE_CHECKING:
-    from heelstamp.shop.subjects import Subject
     from heelstamp.casework.setup import Bench, SetupSheet, Wishes
     from heelstamp.mechanics import Estimate, TunedSet
     from heelstamp.report.bench_plots import Value
+    from heelstamp.shop.subjects import Subject
 
 
 def bench_for(kind: str) -> Bench:
@@ -30,8 +30,8 @@ def bench_for(kind: str) -> Bench:
 
 def sheet_for(subject: Subject, wishes: Wishes) -> SetupSheet:
     """Make the setup sheet of a subject; sets that were named at the bench count where none is."""
-    from heelstamp.casework.setup.work import wishes_of
     from heelstamp.casework.setup import setup_sheet
+    from heelstamp.casework.setup.work import wishes_of
 
     bench = bench_for(subject.state.instrument.kind)
     named = wishes_of(subject.state, bench)
@@ -162,7 +162,7 @@ def _relief(sheet: SetupSheet) -> str:
 
 
 def _action(sheet: SetupSheet) -> str:
-    from heelstamp.casework.setup.telling import action_states
+    from heelstamp.casework.setup.sheet_values import action_states
     from heelstamp.report.bench_plots import Series, action_svg
 
     states = action_states(sheet)

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp import __version__
-from heelstamp.shop.appraisals import terms_for, today
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import is_shop, now
-from heelstamp.shop.subjects import Subject
 from heelstamp.errors import InputError
+from heelstamp.shop.appraisals import terms_for, today
+from heelstamp.shop.folder import is_shop, now
+from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.subjects import Subject
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignor_page import ConsignorPage
@@ -54,6 +54,7 @@ def statement_page(
         There are no terms of consignment.
     """
     from heelstamp.casework.appraisal.consignor_page import consignor_page
+    from heelstamp.casework.papers.evidence_section import acts_done
     from heelstamp.valuation.money import Money
 
     found = terms_for(shop if is_shop(shop) else None, terms, subject.name)
@@ -66,7 +67,7 @@ def statement_page(
         Money.nearest(settled.price, finding.market.currency),
         instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
         basis=settled.basis.lstrip(", "),
-        done=[one.act for one in subject.state.treatments.values()],
+        done=acts_done(subject.state),
         left=[one.label for one in finding.without_inspection if not one.examined],
         today=today(),
     )

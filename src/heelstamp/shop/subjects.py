@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, open_shop
 from heelstamp.errors import InputError
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, open_shop
 
 if TYPE_CHECKING:
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.feature_names import FeatureNames
     from heelstamp.catalogue import DossierState, PartsTree
+    from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
 
 ENDINGS = (".toml", ".json")
@@ -66,8 +66,8 @@ def load_subject(what: str, shop: Path) -> Subject:
 
 
 def _from_file(path: Path, shop: Path) -> Subject:
-    from heelstamp.documents import decode_text, format_of
     from heelstamp.casework.examination import read_examination
+    from heelstamp.documents import decode_text, format_of
     from heelstamp.reference.parts_trees import tree_loader
 
     form = format_of(path.name)

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
+from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of
 from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
 
@@ -25,10 +26,25 @@ Kind = Literal[
     "observation",
     "measurement",
     "treatment",
+    "exposure",
     "consent",
     "custody",
     "contents",
     "statement",
+    "string_set",
+    "grade",
+    "colour",
+    "case_included",
+    "changed_parts",
+    "price",
+    "title_search",
+    "title_note",
+    "near_number",
+    "material",
+    "materials_looked",
+    "wording",
+    "question",
+    "return_verdict",
     "decision",
     "correction",
 ]
@@ -93,8 +109,9 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    found, rows = desk_of(request).rack(find, skip, count)
-    return {"found": found, "dossiers": [msgspec.to_builtins(one) for one in rows]}
+    sheet = rack_sheet(desk_of(request), find, skip, count)
+    dossiers_ = [msgspec.to_builtins(one) for one in sheet.rows]
+    return {"found": sheet.found, "unread": sheet.unread, "dossiers": dossiers_}
 
 
 @router.get("/dossiers/{tag}")

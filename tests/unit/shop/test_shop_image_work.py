@@ -7,8 +7,8 @@ import time
 
 import pytest
 
-from heelstamp.shop.image_work import RESULTS, ImageWork, Tell, Work
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.image_work import RESULTS, ImageWork, Tell, Work
 
 PAIR = ("F1", "F2")
 

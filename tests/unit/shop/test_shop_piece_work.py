@@ -2,8 +2,8 @@ import threading
 
 import pytest
 
-from heelstamp.shop.piece_work import KEPT, WAITING, PieceWork, Progress, settle
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.piece_work import KEPT, WAITING, PieceWork, Progress, settle
 
 
 def refuse(_told: Progress) -> None:
