@@ -13,7 +13,7 @@ from sqlalchemy import inspect, text
 
 from fakes.databases import engine_on
 from heelstamp.errors import ConflictError
-from heelstamp.store.engine import sqlite_engine
+from heelstamp.store.engine import reading_engine, sqlite_engine
 from heelstamp.store.tables import metadata
 from heelstamp.store.versions import MIGRATIONS, NEWEST, bring_up_to_date, version_of
 
@@ -58,6 +58,26 @@ def test_a_newer_database_is_refused_and_not_touched(database: str) -> None:
     assert "schema 9999" in caught.value.received
     assert "password" not in str(caught.value)
     assert version_of(engine) == "9999"
+    engine.dispose()
+
+
+def test_a_database_is_copied_beside_itself_before_it_is_migrated(tmp_path: Path) -> None:
+    path = tmp_path / "heelstamp.db"
+    engine = sqlite_engine(path)
+    bring_up_to_date(engine)
+    assert [one.name for one in tmp_path.glob("*.before-*")] == [], "a new one has nothing to keep"
+    for expected in (f"heelstamp.db.before-{NEWEST}", f"heelstamp.db.before-{NEWEST}-2"):
+        with engine.begin() as connection:
+            for statement in (
+                "DROP TABLE ledger_row",
+                "DROP TABLE ledger",
+                "UPDATE alembic_version SET version_num = '0005'",
+            ):
+                connection.execute(text(statement))
+        assert bring_up_to_date(engine) is True
+        copy = reading_engine(tmp_path / expected)
+        assert version_of(copy) == "0005"
+        copy.dispose()
     engine.dispose()
 
 

@@ -12,7 +12,6 @@ from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, emit, say
 from heelstamp.errors import ConflictError, HeelstampError, InputError
-from heelstamp.wording.about_control_noise import plural
 
 if TYPE_CHECKING:
     from heelstamp.shop.backup_folder import BackupFolder
@@ -41,6 +40,7 @@ def backup(
     Example: heelstamp backup /media/disk/heelstamp --shop shop
     """
     from heelstamp.shop.backup import make_backup
+    from heelstamp.wording.sentences import counted
 
     folder = _opened(to, passphrase_file, sealed=encrypt)
     if check:
@@ -61,8 +61,8 @@ def backup(
         )
     else:
         say(
-            f"Backup {made.name}: {plural(len(made.manifest.dossiers), 'dossier')}, "
-            f"{plural(len(made.manifest.files), 'file')}, {made.copied} copied now."
+            f"Backup {made.name}: {counted(len(made.manifest.dossiers), 'dossier')}, "
+            f"{counted(len(made.manifest.files), 'file')}, {made.copied} copied now."
         )
         if not made.noted and not told:
             say("The shop could not note that it was made, and will go on reminding.")
@@ -109,6 +109,7 @@ def restore(
     Example: heelstamp restore /media/disk/heelstamp --shop shop-again
     """
     from heelstamp.shop.backup import restore_backup
+    from heelstamp.wording.sentences import counted
 
     if not source.is_dir():
         raise InputError("no such folder of backups", where=str(source))
@@ -120,8 +121,8 @@ def restore(
     else:
         say(
             f"Backup {restored.name} is restored in {shop}: "
-            f"{plural(len(restored.manifest.dossiers), 'dossier')}, "
-            f"{plural(len(restored.manifest.files), 'file')}."
+            f"{counted(len(restored.manifest.dossiers), 'dossier')}, "
+            f"{counted(len(restored.manifest.files), 'file')}."
         )
         for one in [*restored.lacking, *restored.manifest.faults]:
             bullet(one)
@@ -140,6 +141,7 @@ def export(
     Example: heelstamp export H-0001 wherry --shop shop
     """
     from heelstamp.shop.carrying import export_dossiers
+    from heelstamp.wording.sentences import counted
 
     *tags, to = what
     if bool(tags) == everything:
@@ -154,7 +156,7 @@ def export(
         emit({"folder": to, "dossiers": done.tags, "files": done.files, "lacking": done.lacking})
     else:
         say(
-            f"Written to {to}: {plural(len(done.tags), 'dossier')}, {plural(done.files, 'file')}; "
+            f"Written to {to}: {counted(len(done.tags), 'dossier')}, {counted(done.files, 'file')}; "
             "begin with README.txt."
         )
         for one in done.lacking:
@@ -192,6 +194,7 @@ def record_rows(shop: Path, backups: Sequence[Path]) -> list[tuple[str, str, str
     from heelstamp.shop.backup import days_since_backup, last_backup
     from heelstamp.shop.sealing import KEY_FILE
     from heelstamp.shop.soundness import shop_faults
+    from heelstamp.wording.sentences import counted
 
     if not is_shop(shop):
         return []
@@ -200,10 +203,12 @@ def record_rows(shop: Path, backups: Sequence[Path]) -> list[tuple[str, str, str
     # one that is encrypted is opened only when it was named: it asks for its passphrase
     folders = [one for one in known if one in backups or not (one / KEY_FILE).exists()]
     days = days_since_backup(shop)
-    told = "none known; say heelstamp backup TO" if days is None else f"{plural(days, 'day')} ago"
+    told = "none known; say heelstamp backup TO" if days is None else f"{counted(days, 'day')} ago"
     rows = [("last backup", "good" if days is not None else "none", told)]
     try:
-        faults = shop_faults(shop, [_opened(one, None) for one in folders])
+        faults = shop_faults(
+            shop, [_opened(one, None) for one in folders], compared=bool(backups)
+        )
     except HeelstampError as error:
         return [*rows, ("record", "not good", str(error))]
     for one in faults:

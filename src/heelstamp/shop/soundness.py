@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from heelstamp.errors import HeelstampError, IntegrityError
 from heelstamp.shop.backup import last_backup
 from heelstamp.shop.backup_folder import BackupFolder, KeptEnd
-from heelstamp.shop.folder import DATABASE_FILE, FILES_FOLDER, engine_of, read_settings
+from heelstamp.shop.folder import DATABASE_FILE, FILES_FOLDER, engine_of, open_shop, read_settings
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -65,22 +65,36 @@ class _Looked:
     entries: Mapping[str, str]
 
 
-def shop_faults(shop: Path, backups: Sequence[BackupFolder] = ()) -> tuple[ShopFault, ...]:
+def shop_faults(
+    shop: Path, backups: Sequence[BackupFolder] = (), *, compared: bool = False
+) -> tuple[ShopFault, ...]:
     """Everything in a shop that is not as it was left, and what of the backups holds it whole.
+
+    Parameters
+    ----------
+    compared
+        Whether the shop must go at least as far as the newest of *backups*; without it as far as
+        the one that it remembers, which is an older one after an older one was restored.
 
     Raises
     ------
     InputError
         The folder is no shop.
     """
+    from sqlalchemy.exc import DatabaseError
+
     engine, _ = engine_of(shop, read_settings(shop))
+    with suppress(HeelstampError):
+        open_shop(shop).close()  # ends a migration that was cut off before the ledger began
+    ends = _ends(shop, backups if compared else ())
     try:
         faults = [*_database_faults(engine), *_file_faults(shop, engine)]
-    except IntegrityError as error:
+        faults += _lost_ledger(engine, ends)
+    except (IntegrityError, DatabaseError) as error:
         faults = [ShopFault("the database", "file", str(error))]
     finally:
         engine.dispose()
-    faults += _lost_ends(shop, backups)
+    faults += _lost_ends(shop, ends)
     if not faults:
         return ()
     with TemporaryDirectory() as scratch:
@@ -180,26 +194,64 @@ def lost_end(journals: JournalStore, tag: str, known: KeptEnd) -> str:
     return "" if same else f"entry {known.length} is another than in the last backup"
 
 
-def _lost_ends(shop: Path, backups: Sequence[BackupFolder]) -> list[ShopFault]:
-    from heelstamp.shop.folder import open_shop
+@dataclass(frozen=True, slots=True)
+class _End:
+    """How far ledger and journals went when a backup was made."""
 
-    ends = dict(known_ends(shop)[1])
+    at: str
+    ledger: str | None
+    dossiers: Mapping[str, KeptEnd]
+
+
+def _ends(shop: Path, backups: Sequence[BackupFolder]) -> list[_End]:
+    """From what the shop remembers, and from the newest of each folder of backups."""
+    last = last_backup(shop)
+    ends = [] if last is None else [_End(last.at, last.ledger, last.dossiers)]
     for folder in backups:
-        for name in folder.names():
-            with suppress(HeelstampError):
-                for tag, end in folder.manifest(name).dossiers.items():
-                    if tag not in ends or ends[tag].length < end.length:
-                        ends[tag] = end
-    faults = []
+        for name in folder.names()[-1:]:
+            with suppress(IntegrityError):
+                one = folder.manifest(name)
+                ends.append(_End(one.at, one.ledger, one.dossiers))
+    return ends
+
+
+def _lost_ledger(engine: Engine, ends: Sequence[_End]) -> list[ShopFault]:
+    """Tell where the ledger no longer holds a line that was its last when a backup was made."""
+    from sqlalchemy import select
+
+    from heelstamp.store.tables import ledger
+
+    with engine.connect().execution_options(reading=True) as connection:
+        lines = [str(one) for one in connection.scalars(select(ledger.c.line))]
+    held = {_digest_of(one) for one in lines}
+    return [
+        ShopFault("the ledger", "end", f"its last line in the backup of {one.at} is gone")
+        for one in ends
+        if one.ledger is not None and one.ledger not in held
+    ]
+
+
+def _digest_of(line: str) -> object:
+    try:
+        read = json.loads(line)
+    except ValueError:
+        return None
+    return read.get("digest") if isinstance(read, dict) else None
+
+
+def _lost_ends(shop: Path, ends: Sequence[_End]) -> list[ShopFault]:
+    faults: dict[str, ShopFault] = {}
     try:
         with open_shop(shop) as opened:
-            for tag, end in ends.items():
-                if message := lost_end(opened.journals, tag, end):
-                    where = f"{tag}, entry {end.length}"
-                    faults.append(ShopFault(where, "end", message, ("end", tag), end.digest))
+            for one in ends:
+                for tag, end in one.dossiers.items():
+                    if message := lost_end(opened.journals, tag, end):
+                        where = f"{tag}, entry {end.length}"
+                        found = ShopFault(where, "end", message, ("end", tag), end.digest)
+                        faults.setdefault(where, found)
     except HeelstampError:  # told before
         return []
-    return faults
+    return list(faults.values())
 
 
 def _look(folder: BackupFolder, name: str, scratch: Path) -> _Looked | None:
