@@ -14,7 +14,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parents[1] / "tests"), str(Path(__file__).parents[1])]
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from fakes.kills import stocked_shop
 from integration.test_store_soundness import content, told

@@ -1,4 +1,4 @@
-"""``backup``, ``restore``, ``export``, ``import``, and what ``verify`` and ``doctor`` say of them."""
+"""``backup``, ``restore``, ``export``, ``import``; what ``verify`` and ``doctor`` say of them."""
 
 from __future__ import annotations
 

@@ -147,7 +147,9 @@ def test_another_row_of_an_id_is_refused_whole(shop: Path, other: Path, tmp_path
 def _sums(folder: Path, name: str) -> None:
     """Give a changed file its new digest in the list, as a forger would."""
     lines = (folder / "SHA256SUMS").read_text().splitlines()
-    told = [f"{sha256((folder / name).read_bytes())}  {name}" if name in one else one for one in lines]
+    told = [
+        f"{sha256((folder / name).read_bytes())}  {name}" if name in one else one for one in lines
+    ]
     (folder / "SHA256SUMS").write_text("\n".join(told) + "\n")
 
 
@@ -163,7 +165,9 @@ def test_damage_is_refused(
     (out / name).write_bytes(data)
     if forged:
         _sums(out, name)
-    refused(out, other, IntegrityError, "not sound|not the one" if forged else "not as it was written")
+    refused(
+        out, other, IntegrityError, "not sound|not the one" if forged else "not as it was written"
+    )
 
 
 @pytest.mark.parametrize("name", ["H-0001/journal.jsonl", "H-0001/photographs/F031 body.jpg"])
@@ -194,7 +198,9 @@ def test_a_photograph_that_is_lost_hinders_neither_way(
     assert [one.code for one in shop_faults(other)] == ["missing"]
 
 
-@pytest.mark.parametrize("line", ["x", f"{'0' * 64}  ../shop/shop.toml", f"{'0' * 64}  /etc/passwd"])
+@pytest.mark.parametrize(
+    "line", ["x", f"{'0' * 64}  ../shop/shop.toml", f"{'0' * 64}  /etc/passwd"]
+)
 def test_a_list_that_leads_outside_is_refused(
     line: str, shop: Path, other: Path, tmp_path: Path
 ) -> None:

@@ -156,8 +156,8 @@ def export(
         emit({"folder": to, "dossiers": done.tags, "files": done.files, "lacking": done.lacking})
     else:
         say(
-            f"Written to {to}: {counted(len(done.tags), 'dossier')}, {counted(done.files, 'file')}; "
-            "begin with README.txt."
+            f"Written to {to}: {counted(len(done.tags), 'dossier')}, "
+            f"{counted(done.files, 'file')}; begin with README.txt."
         )
         for one in done.lacking:
             bullet(one)
@@ -206,9 +206,7 @@ def record_rows(shop: Path, backups: Sequence[Path]) -> list[tuple[str, str, str
     told = "none known; say heelstamp backup TO" if days is None else f"{counted(days, 'day')} ago"
     rows = [("last backup", "good" if days is not None else "none", told)]
     try:
-        faults = shop_faults(
-            shop, [_opened(one, None) for one in folders], compared=bool(backups)
-        )
+        faults = shop_faults(shop, [_opened(one, None) for one in folders], compared=bool(backups))
     except HeelstampError as error:
         return [*rows, ("record", "not good", str(error))]
     for one in faults:

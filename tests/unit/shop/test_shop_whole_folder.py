@@ -28,14 +28,19 @@ def test_it_appears_whole(there: bool, tmp_path: Path) -> None:
     assert inode in {None, folder.stat().st_ino}, "a shell that stands in it stays in it"
 
 
+def fail_in(folder: Path) -> None:
+    with appearing(folder) as building:
+        fill(building)
+        raise RuntimeError
+
+
 @pytest.mark.parametrize("there", [False, True])
 def test_nothing_is_left_when_it_fails(there: bool, tmp_path: Path) -> None:
     folder = tmp_path / "deep" / "one"
     if there:
         folder.mkdir(parents=True)
-    with pytest.raises(RuntimeError), appearing(folder) as building:
-        fill(building)
-        raise RuntimeError
+    with pytest.raises(RuntimeError):
+        fail_in(folder)
     if there:
         assert list(folder.iterdir()) == []
     else:
