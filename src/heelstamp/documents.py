@@ -149,7 +149,7 @@ def _broken_toml(message: str, text: str, name: str) -> InputError:
 
 
 def plain_values(value: Any) -> Any:
-    """What TOML holds as JSON can hold it: days and times as ISO 8601 text."""
+    """Turn days and times that TOML holds into ISO 8601 text, all through *value*."""
     if isinstance(value, dict):
         return {key: plain_values(inner) for key, inner in value.items()}
     if isinstance(value, list):

@@ -53,10 +53,7 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> Iterator[Counted]:
 
 @pytest.mark.parametrize(
     "words",
-    [
-        ("price", TAG, "--as-of", "2026-11", "--json"),
-        ("next", TAG, "--json"),
-    ],
+    [("price", TAG, "--as-of", "2026-11", "--json"), ("next", TAG, "--json")],
     ids=["price", "next"],
 )
 def test_a_command_opens_the_shop_once(

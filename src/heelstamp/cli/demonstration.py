@@ -36,9 +36,10 @@ def demo(
     from heelstamp.archive import sha256
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop import is_shop, now
-    from heelstamp.shop.appraisals import price_demo
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
+    from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.paper_issue import issue_report, write_whole
+    from heelstamp.shop.prices import price_demo
     from heelstamp.shop.subjects import date_subject, load_subject
 
     begun = time.perf_counter()
@@ -47,7 +48,8 @@ def demo(
     verified, faces = make_demo_dossier(shop, TAG, name=DEMO_SHOP_NAME)
     subject = load_subject(TAG, shop)
     finding = date_subject(subject)
-    price = price_demo(subject, shop)
+    with OpenShop(shop) as opened:
+        price = price_demo(opened, TAG)
     keep_demo_census(shop)
     papers: dict[str, str] = {}
     for reader in ("consignor", "buyer"):

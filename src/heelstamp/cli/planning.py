@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -31,10 +32,15 @@ def next_inspection(
     Example: heelstamp next examples/outside-only.toml
     """
     from heelstamp.shop.inspection_plan import plan_for
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.subjects import ENDINGS, load_subject
 
-    subject = load_subject(what, shop)
-    plan = plan_for(subject)
+    if Path(what).suffix.lower() in ENDINGS:
+        subject = load_subject(what, shop)
+        plan = plan_for(subject)
+    else:
+        with OpenShop(shop) as here:
+            subject, plan = here.subject(what), here.plan(what)
     if as_json:
         emit(plan.data()[:most])
     else:

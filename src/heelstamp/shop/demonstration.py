@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from heelstamp.shop import finish_pair
 from heelstamp.shop.paper_issue import write_whole
 from heelstamp.shop.folder import create_shop, open_shop
+from heelstamp.shop.opened import OpenShop
 from heelstamp.errors import ConflictError, HeelstampError
 
 if TYPE_CHECKING:
@@ -77,13 +78,13 @@ def _compared(source: finish_pair.Source, pair: DemoPair) -> tuple[Face, bytes]:
 
 def keep_demo_census(shop: Path) -> None:
     """Keep the demonstration's census in a shop that has none of its maker."""
-    from heelstamp.shop.census import add_sheet, present_edition
+    from heelstamp.shop.census import add_table
     from heelstamp.reference.demonstration import DEMO_CHRONOLOGY, demo_census
 
     table, columns = demo_census()
-    with open_shop(shop) as opened:
+    with OpenShop(shop) as opened:
         if not opened.census.count(DEMO_CHRONOLOGY):
-            add_sheet(opened, table, present_edition(DEMO_CHRONOLOGY, shop), columns)
+            add_table(opened, DEMO_CHRONOLOGY, table, (columns, ""))
 
 
 def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
@@ -98,8 +99,8 @@ def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
     ConflictError
         A dossier of this tag exists.
     """
-    from heelstamp.shop.appraisals import TERMS_FILE, price_demo
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.prices import price_demo
+    from heelstamp.shop.terms import TERMS_FILE
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
 
     with open_shop(shop) as into:
@@ -120,7 +121,8 @@ def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
         into.journals.append(tag, lines, None)
         priced = into.currency == DEMO_CURRENCY and not (shop / TERMS_FILE).exists()
     if priced:
-        price_demo(load_subject(tag, shop), shop)
+        with OpenShop(shop) as opened:
+            price_demo(opened, tag)
     keep_demo_census(shop)
 
 

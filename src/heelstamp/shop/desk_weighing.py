@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.desk_learning import points_at
+from heelstamp.shop.census import points_at
 from heelstamp.shop.desk_papers import doubts_at
 from heelstamp.shop.subjects import Subject, terms_of
 

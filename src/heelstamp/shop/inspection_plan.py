@@ -8,14 +8,17 @@ from heelstamp.shop.subjects import Subject
 
 if TYPE_CHECKING:
     from heelstamp.casework.inspections import Plan
+    from heelstamp.casework.inspections.plan import Money
 
 
-def plan_for(subject: Subject) -> Plan:
+def plan_for(subject: Subject, value: Money | None = None) -> Plan:
     """Plan the next inspection; the same record gives the same plan.
 
-    Money is weighed where the shop keeps comparables for the subject's chronology.
+    Parameters
+    ----------
+    value
+        Money to weigh; see `heelstamp.shop.prices.money_gain`.
     """
-    from heelstamp.shop.appraisals import money_gain
     from heelstamp.casework.inspections import plan_inspections
     from heelstamp.reference.stop_rules import load_stop_table
     from heelstamp.reference.tables import mark_context
@@ -26,5 +29,5 @@ def plan_for(subject: Subject) -> Plan:
         subject.chronology,
         mark_context(),
         table=load_stop_table(),
-        value=money_gain(subject),
+        value=value,
     )

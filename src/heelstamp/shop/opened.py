@@ -14,6 +14,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
+from heelstamp.shop.jobs import Jobs
 from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
 from heelstamp.shop.subjects import Subject, chronology_for, date_subject
@@ -57,6 +58,7 @@ class OpenShop:
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._lock = Lock()
         self.writing = Lock()
+        self.jobs = Jobs()
         """Held while a file of the shop is replaced after it was looked at."""
 
     def __enter__(self) -> Self:
@@ -65,8 +67,12 @@ class OpenShop:
     def __exit__(self, *_: object) -> None:
         self.close()
 
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.shop, name)
+
     def close(self) -> None:
         """Let go of the shop."""
+        self.jobs.close()
         self.shop.close()
 
     def subject(self, tag: str) -> Subject:
@@ -86,8 +92,13 @@ class OpenShop:
     def plan(self, tag: str) -> Plan:
         """Plan the next inspection of a dossier."""
         from heelstamp.shop.inspection_plan import plan_for
+        from heelstamp.shop.prices import money_gain
 
-        return self.remembered("plan", tag, lambda: plan_for(self.subject(tag)))
+        def make() -> Plan:
+            subject = self.subject(tag)
+            return plan_for(subject, money_gain(self, subject))
+
+        return self.remembered("plan", tag, make)
 
     def has(self, what: str, tag: str) -> bool:
         """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""

@@ -29,7 +29,6 @@ from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.lamp_pictures import LampPictures
 from heelstamp.shop.live import Live, News
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.piece_work import PieceWork
 from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.web import api
 from heelstamp.web.gate import Gate, Shared
@@ -144,7 +143,6 @@ def create_app(
 
         app.state.works = ImageWork(went_on)
         app.state.lamp_pictures = LampPictures()
-        app.state.work = PieceWork()
         app.state.demo = DemoWork()
         app.state.sharing = None if shared is None else Sharing(shop)
         try:
@@ -155,7 +153,6 @@ def create_app(
             app.state.works.close()
             if app.state.sharing is not None:
                 app.state.sharing.close()
-            app.state.work.close()
             app.state.desk.close()
 
     app = FastAPI(
