@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from heelstamp.shop.desk_frames import keep_photograph
+from heelstamp.shop.finish_pair import enter, examine, load_pair
 
 from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
 from fakes.web_shop import jpeg
 from heelstamp.casework.dossier import state_of
 from heelstamp.casework.uv_lamp.marks import read_marks
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.desk_frames import keep_photograph
-from heelstamp.shop.finish_pair import enter, examine, load_pair
 from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser

@@ -12,6 +12,7 @@ from heelstamp.casework.ports import (
     Head,
     PhotographFacts,
     Shop,
+    WrittenBetweenError,
 )
 from heelstamp.errors import ConflictError, IntegrityError
 from heelstamp.reference.parts_trees import tree_loader
@@ -47,8 +48,10 @@ class MemoryJournals:
             raise ValueError("nothing to append")
         head = self.head(tag)
         if (head.digest if head else None) != previous:
+            if head is None:
+                raise ConflictError("there is no such dossier", where=tag)
             what = "another process wrote to this dossier in between"
-            raise ConflictError(what if head else "there is no such dossier", where=tag)
+            raise WrittenBetweenError(what, where=tag)
         self.kept.setdefault(tag, []).extend(lines)
         made = self.head(tag)
         assert made is not None

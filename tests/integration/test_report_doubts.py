@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from test_report_pdf import text_of
-
 from heelstamp.shop.doubt_examination import doubts_of
 from heelstamp.shop.paper_issue import issue_report
+from test_report_pdf import text_of
+
 from heelstamp.shop.subjects import Subject, date_subject, load_subject
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"

@@ -11,6 +11,7 @@ from threading import Event
 from typing import Any
 
 import pytest
+from heelstamp.shop.piece_work import PieceWork, Progress, settle
 from starlette.testclient import TestClient
 
 from fakes.shared_shop import make_shared, opened
@@ -19,7 +20,6 @@ from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
 from heelstamp.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.piece_work import PieceWork, Progress, settle
 
 ID = "sallowby-wherry"
 HOME = f"/chronologies/{ID}"

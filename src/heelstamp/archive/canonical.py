@@ -22,6 +22,10 @@ DEEPEST = 64
 """Deepest nesting accepted; every document of this program stays under ten."""
 
 
+class CutShortError(InputError):
+    """The text ends before the value does."""
+
+
 def canonical_json(value: object, *, where: str = "") -> bytes:
     """Write *value* in its one canonical form.
 
@@ -53,7 +57,7 @@ def read_json(text: str | bytes, *, where: str = "") -> Any:
     Raises
     ------
     InputError
-        Names line and column.
+        Names line and column; a `CutShortError` where the text ends before the value does.
     """
     try:
         return json.loads(
@@ -63,7 +67,9 @@ def read_json(text: str | bytes, *, where: str = "") -> Any:
             parse_int=_read_integer,
         )
     except json.JSONDecodeError as error:
-        raise InputError(
+        # of a string without its end the reader names the beginning
+        ended = error.pos >= len(error.doc) or error.msg.startswith("Unterminated")
+        raise (CutShortError if ended else InputError)(
             f"broken JSON: {error.msg}",
             where=_join(where, f"line {error.lineno}, column {error.colno}"),
             received=error.doc[error.pos : error.pos + 20] or "the end of the text",

@@ -25,7 +25,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from heelstamp.archive.canonical import canonical_json, read_json
+from heelstamp.archive.canonical import CutShortError, canonical_json, read_json
 from heelstamp.archive.digest import digest_of, is_digest
 from heelstamp.errors import InputError
 
@@ -140,11 +140,11 @@ def verify_lines(lines: Sequence[bytes], *, head: str | None = None) -> ChainRep
 def _end_of(last: bytes, seq: int) -> Finding:
     try:
         read_json(last)
-    except InputError as error:
-        cut = error.received == "the end of the text" or "Unterminated" in error.what
-        if cut:
-            message = "the file ends within this entry; the rest of it is missing"
-            return Finding(seq, "cut short", message, decides=False)
+    except CutShortError:
+        message = "the file ends within this entry; the rest of it is missing"
+        return Finding(seq, "cut short", message, decides=False)
+    except InputError:
+        pass
     return Finding(seq, "unreadable", "the last entry is not ended by a line feed")
 
 

@@ -24,7 +24,15 @@ from heelstamp.catalogue import (
     parse_entry,
     place_of,
 )
-from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.errors import ConflictError, InputError, IntegrityError, NotFoundError
+
+LISTED = 12
+"""Dossiers that the error of an unknown tag lists."""
+
+
+class NoSuchDossierError(NotFoundError):
+    """The shop has no dossier of this tag."""
+
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
@@ -192,19 +200,14 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
 
     Raises
     ------
-    InputError
+    NoSuchDossierError
         There is no such dossier.
     IntegrityError
         A stored line is no entry; `verify` tells more.
     """
     lines = shop.journals.lines(tag)
     if not lines:
-        known = shop.journals.tags()
-        raise InputError(
-            "no such dossier",
-            received=tag,
-            remedy="Dossiers: " + ", ".join(known) + "." if known else "Open one first.",
-        )
+        raise no_such_dossier(shop, tag)
     try:
         return read_entries(lines, tag)
     except InputError as error:
@@ -214,6 +217,16 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             received=error.received,
             remedy="Run verify, and restore the journal from its last backup.",
         ) from None
+
+
+def no_such_dossier(shop: Shop, tag: str) -> NoSuchDossierError:
+    """Make the error of a tag that no dossier has, which lists those there are, or the newest."""
+    count, newest = shop.journals.sheet("", 0, LISTED)
+    known = ", ".join(reversed(newest))
+    remedy = "Open one first." if not count else f"Dossiers: {known}."
+    if count > LISTED:
+        remedy = f"There are {count} dossiers, the newest {known}."
+    return NoSuchDossierError("no such dossier", received=tag, remedy=remedy)
 
 
 def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:

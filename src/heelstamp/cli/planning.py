@@ -30,11 +30,10 @@ def next_inspection(
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.shop.inspection_plan import plan_for
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.subjects import open_subject, plan_of
 
-    subject = load_subject(what, shop)
-    plan = plan_for(subject)
+    with open_subject(what, shop) as subject:
+        plan = plan_of(subject)
     if as_json:
         emit(plan.data()[:most])
     else:

@@ -266,7 +266,7 @@ def _table_errors(work: Any, *, as_json: bool) -> Any:
 
 def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
     from heelstamp.report.price_pictures import distribution_svg, drivers_svg, index_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     folder.mkdir(parents=True, exist_ok=True)
     made = {

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.shop.folder import is_shop, now, open_shop
-from heelstamp.shop.subjects import Subject, chronology_for, read_file
+from heelstamp.shop.files import read_file
+from heelstamp.shop.subjects import Subject, chronology_for
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
@@ -288,22 +289,21 @@ def money_gain(subject: Subject) -> MoneyGain | None:
     from heelstamp.reference.market import consumer_index
     from heelstamp.reference.tables import mark_context
 
-    with open_shop(subject.shop) as opened:
-        rows = kept_sales(opened, subject.chronology.id)
+    rows = kept_sales(subject.shop, subject.chronology.id)
     if len(rows) < FEWEST:
         return None
-    market = market_for(subject.shop)
+    market = market_for(subject.shop.folder)
     fitted = fit_instrument(
         subject.state,
         Sources(subject.chronology, mark_context(), rows, market, consumer_index()),
-        _request(subject, subject.shop, Asked(), rows),
+        _request(subject, subject.shop.folder, Asked(), rows),
     )
     return open_money(fitted.priced, fitted.middle, fitted.unseen)
 
 
 def price_demo(subject: Subject, shop: Path) -> PriceFinding:
     """Keep the demonstration's sales and terms in its shop, and price its instrument."""
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
     from heelstamp.casework.appraisal.comparables import encode
     from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.reference.demonstration import demo_sales, demo_terms

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.files import write_whole
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, open_shop
-from heelstamp.shop.subjects import read_file
+from heelstamp.shop.files import read_file
 from heelstamp.errors import ConflictError, InputError, StorageError
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.shop.folder import is_shop, now, open_shop
-from heelstamp.shop.subjects import Subject, read_file
+from heelstamp.shop.files import read_file
+from heelstamp.shop.subjects import Subject
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from heelstamp.shop.census import edition_document, editions_kept, write_document
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
-from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
 from heelstamp.reference.chronology_files import bundled_text, chronology_ids, own_file
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def shelf_of(desk: OpenShop) -> list[Kept]:
     folder = desk.folder / CHRONOLOGIES_FOLDER
     found = []
     for id_ in chronology_ids(folder):
-        own, count = own_file(id_, folder) is not None, desk.shop.census.count(id_)
+        own, count = own_file(id_, folder) is not None, desk.census.count(id_)
         try:
             found.append(Kept(id_, desk.chronology(id_), own, count))
         except HeelstampError as error:
@@ -55,9 +55,9 @@ def kept_at(desk: OpenShop, id_: str) -> Kept:
     """
     folder = desk.folder / CHRONOLOGIES_FOLDER
     if id_ not in chronology_ids(folder):
-        raise InputError("no such chronology", received=id_, remedy="See Chronologies.")
+        raise NotFoundError("no such chronology", received=id_, remedy="See Chronologies.")
     own = own_file(id_, folder) is not None
-    return Kept(id_, desk.chronology(id_), own, desk.shop.census.count(id_))
+    return Kept(id_, desk.chronology(id_), own, desk.census.count(id_))
 
 
 _ID = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
@@ -76,7 +76,7 @@ def begin(desk: OpenShop, id_: str, like: str, *, maker: str, model: str, by: st
     ConflictError
         There is one of this id.
     """
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
     from heelstamp.toml_text import toml_text
 
     folder = desk.folder / CHRONOLOGIES_FOLDER

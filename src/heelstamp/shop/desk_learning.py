@@ -1,6 +1,6 @@
 """The census at the desk: instruments beside a change-over, learning, dating again, spreadsheets.
 
-What takes seconds is handed to `heelstamp.shop.piece_work`; nothing that was learned is
+What takes seconds is handed to `heelstamp.shop.jobs`; nothing that was learned is
 written before it is accepted.
 """
 
@@ -22,7 +22,7 @@ from heelstamp.shop.census import (
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.desk_chronologies import kept_at, put, refuse_changed, signed
 from heelstamp.shop.desk_money import sheet_of
-from heelstamp.shop.piece_work import Piece, PieceWork, Progress
+from heelstamp.shop.jobs import Job, Progress
 from heelstamp.shop.folder import now
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def census_here(desk: OpenShop, id_: str) -> CensusHere:
     """Tell which rows of a census teach."""
     taught: list[str] = []
     silent: list[str] = []
-    for one in desk.shop.census.rows(id_, whole=False):
+    for one in desk.census.rows(id_, whole=False):
         (silent if one.how_dated == "feature only" else taught).append(one.id)
     return CensusHere(len(taught) + len(silent), tuple(taught), tuple(silent))
 
@@ -87,7 +87,7 @@ def points_at(desk: OpenShop, id_: str, feature: str) -> tuple[CensusPoint, ...]
     from heelstamp.casework.census.points import CensusDates
 
     chronology = desk.chronology(id_)
-    ground = (chronology.digest, desk.shop.census.count(id_))
+    ground = (chronology.digest, desk.census.count(id_))
 
     def dates() -> CensusDates:
         return CensusDates(_rows(desk, chronology), chronology)
@@ -97,13 +97,13 @@ def points_at(desk: OpenShop, id_: str, feature: str) -> tuple[CensusPoint, ...]
 
 
 def _rows(desk: OpenShop, chronology: Chronology) -> list[CensusRow]:
-    records = list(desk.shop.census.rows(chronology.id))[-DRAWN_ROWS:]
+    records = list(desk.census.rows(chronology.id))[-DRAWN_ROWS:]
     return census_rows(records, chronology)
 
 
 def begin_learning(
-    desk: OpenShop, work: PieceWork, id_: str, *, edition: str, serial: bool, least: int
-) -> Piece:
+    desk: OpenShop, id_: str, *, edition: str, serial: bool, least: int
+) -> Job:
     """Begin to learn from the census; nothing is written."""
     from heelstamp.chronology.editing import next_edition
 
@@ -121,13 +121,15 @@ def begin_learning(
         views = change_views(new.chronology, points, before=present, only=changed)
         return Learned(new, views, census_here(desk, id_), serial)
 
-    ground = (named, serial, least, desk.shop.census.count(id_))
-    return work.start("learn", id_, present.digest, ground, act)
+    ground = (named, serial, least, desk.census.count(id_))
+    return desk.jobs.start(
+        "census", "learn", id_, act, base=present.digest, rests_on=ground
+    )
 
 
 def begin_redating(
-    desk: OpenShop, work: PieceWork, id_: str, *, keep: bool, candidate: Piece | None = None
-) -> Piece:
+    desk: OpenShop, id_: str, *, keep: bool, candidate: Job | None = None
+) -> Job:
     """Begin to date census and dossiers again, by the present edition or by one that was learned.
 
     Parameters
@@ -140,8 +142,8 @@ def begin_redating(
     present = kept_at(desk, id_).chronology
     assert present is not None
     new = None if candidate is None else candidate.result.new.chronology
-    tags = desk.shop.journals.tags()
-    heads = tuple(desk.shop.journals.head(tag) for tag in tags)
+    tags = desk.journals.tags()
+    heads = tuple(desk.journals.head(tag) for tag in tags)
 
     def act(told: Progress) -> DatedAgain:
         kept = keep and new is None
@@ -151,15 +153,17 @@ def begin_redating(
     ground = (
         keep,
         None if new is None else new.digest,
-        desk.shop.census.count(id_),
+        desk.census.count(id_),
         [one and one.digest for one in heads],
         editions_kept(id_, desk.folder)[:1],
         now() if keep else "",
     )
-    return work.start("redate", id_, present.digest, ground, act)
+    return desk.jobs.start(
+        "census", "redate", id_, act, base=present.digest, rests_on=ground
+    )
 
 
-def begin_holding(desk: OpenShop, work: PieceWork, id_: str) -> Piece:
+def begin_holding(desk: OpenShop, id_: str) -> Job:
     """Begin to tell whether the ranges of the shop's own past held; see `census.held`."""
     present = kept_at(desk, id_).chronology
     assert present is not None
@@ -167,12 +171,14 @@ def begin_holding(desk: OpenShop, work: PieceWork, id_: str) -> Piece:
     def act(_told: Progress) -> Held:
         return held(desk.folder, id_)
 
-    return work.start("hold", id_, present.digest, desk.shop.census.count(id_), act)
+    return desk.jobs.start(
+        "census", "hold", id_, act, base=present.digest, rests_on=desk.census.count(id_)
+    )
 
 
 def begin_import(
-    desk: OpenShop, work: PieceWork, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
-) -> Piece:
+    desk: OpenShop, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
+) -> Job:
     """Begin to take a spreadsheet into the census, all or none.
 
     Parameters
@@ -188,10 +194,12 @@ def begin_import(
 
     def act(_told: Progress) -> Added:
         text = decode_text(*columns) if columns[0] else None
-        return add_sheet(desk.shop, sheet_of(*table), present, text, columns[1])
+        return add_sheet(desk, sheet_of(*table), present, text, columns[1])
 
-    ground = (sha256(table[0]), sha256(columns[0]), desk.shop.census.count(id_))
-    return work.start("import", id_, present.digest, ground, act)
+    ground = (sha256(table[0]), sha256(columns[0]), desk.census.count(id_))
+    return desk.jobs.start(
+        "census", "import", id_, act, base=present.digest, rests_on=ground
+    )
 
 
 def add_closed(desk: OpenShop, tag: str, *, while_open: bool) -> Added:
@@ -199,7 +207,7 @@ def add_closed(desk: OpenShop, tag: str, *, while_open: bool) -> Added:
     return add_dossier(desk.folder, tag, while_open=while_open)
 
 
-def accept(desk: OpenShop, piece: Piece, *, by: str) -> Chronology:
+def accept(desk: OpenShop, piece: Job, *, by: str) -> Chronology:
     """Write what was learned as the new edition.
 
     Raises

@@ -64,7 +64,7 @@ class PricedHere:
 def price_at(desk: OpenShop, tag: str, offer: str = "") -> PricedHere:
     """Price a dossier, at what was offered for it where that is given."""
     subject = desk.subject(tag)
-    rows = kept_sales(desk.shop, subject.chronology.id)
+    rows = kept_sales(desk, subject.chronology.id)
     stamp = _stamp(desk, tag, len(rows), offer)
     return desk.remembered(stamp, tag, lambda: _priced(desk, tag, rows, offer))
 
@@ -79,7 +79,7 @@ def _stamp(desk: OpenShop, tag: str, count: int, offer: str) -> str:
 
 
 def _priced(desk: OpenShop, tag: str, rows: list[Comparable], offer: str) -> PricedHere:
-    subject, currency = desk.subject(tag), desk.shop.currency
+    subject, currency = desk.subject(tag), desk.currency
     try:
         asked = Asked(offer=offer or None)
         finding = appraise(subject, desk.folder, asked, None)
@@ -145,12 +145,12 @@ def statement_at(desk: OpenShop, tag: str, offer: str) -> bytes:
 
 def plan_with_money(desk: OpenShop, tag: str) -> Plan:
     """Plan the next inspection with what each would clear up in money; seconds, so ask for it."""
-    from heelstamp.shop.inspection_plan import plan_for
+    from heelstamp.shop.subjects import plan_of
 
     subject = desk.subject(tag)
-    count = len(desk.shop.comparables.rows(subject.chronology.id))
+    count = len(desk.comparables.rows(subject.chronology.id))
     stamp = f"plan with money {_stamp(desk, tag, count, '')}"
-    return desk.remembered(stamp, tag, lambda: plan_for(subject))
+    return desk.remembered(stamp, tag, lambda: plan_of(subject))
 
 
 def clearance_at(desk: OpenShop, tag: str, routes: Sequence[str]) -> Clearance:
@@ -170,8 +170,8 @@ def add_sale(desk: OpenShop, tag: str, told: Mapping[str, str], *, id_: str) -> 
     from heelstamp.casework.appraisal.entering import sale_sheet
 
     market = desk.subject(tag).chronology.id
-    known = kept_sales(desk.shop, market)
-    sheet = sale_sheet(told, id_, desk.shop.currency)
+    known = kept_sales(desk, market)
+    sheet = sale_sheet(told, id_, desk.currency)
     if any(one.id == id_ for one in known):
         if comparables_from(sheet)[0] in known:
             return
@@ -193,7 +193,7 @@ def add_sales(desk: OpenShop, tag: str, data: bytes, name: str) -> int:
 
     market = desk.subject(tag).chronology.id
     sheet = sheet_of(data, name)
-    rows = comparables_from(sheet, known=kept_sales(desk.shop, market))
+    rows = comparables_from(sheet, known=kept_sales(desk, market))
     _keep(desk, market, rows)
     return len(rows)
 
@@ -227,4 +227,4 @@ def sheet_of(data: bytes, name: str) -> Sheet:
 def _keep(desk: OpenShop, market: str, rows: Sequence[Comparable]) -> None:
     from heelstamp.casework.appraisal.comparables import encode
 
-    desk.shop.comparables.add(market, [(one.id, encode(one)) for one in rows])
+    desk.comparables.add(market, [(one.id, encode(one)) for one in rows])

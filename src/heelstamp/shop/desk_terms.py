@@ -13,8 +13,8 @@ from typing import Any
 
 from heelstamp.shop.appraisals import TERMS_FILE, TERMS_FOLDER, terms_path
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.subjects import read_file
+from heelstamp.shop.files import write_whole
+from heelstamp.shop.files import read_file
 from heelstamp.errors import ConflictError, InputError, StorageError
 
 ABOUT = "terms of consignment"
@@ -95,16 +95,16 @@ def keep_terms(
             )
         plain = text.replace("\r\n", "\n")
         terms = parse_terms(parse_document(plain, name, "toml"), where=name)
-        if terms.document.currency != desk.shop.currency:
+        if terms.document.currency != desk.currency:
             raise InputError(
                 "the shop reckons in another currency",
                 where=f"{name}, field currency",
                 received=terms.document.currency,
-                remedy=f"Write {desk.shop.currency}.",
+                remedy=f"Write {desk.currency}.",
             )
         data = plain.encode("utf-8")
-        digest = desk.shop.files.put(data)
-        desk.shop.journals.record_file(FileRecord(digest, len(data), "application/toml"))
+        digest = desk.files.put(data)
+        desk.journals.record_file(FileRecord(digest, len(data), "application/toml"))
         path = desk.folder / name
         try:
             path.parent.mkdir(exist_ok=True)

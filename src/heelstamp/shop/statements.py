@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from heelstamp import __version__
 from heelstamp.shop.appraisals import terms_for, today
-from heelstamp.shop.paper_issue import write_whole
+from heelstamp.shop.files import write_whole
 from heelstamp.shop.folder import is_shop, now
 from heelstamp.shop.subjects import Subject
 from heelstamp.errors import InputError

@@ -110,7 +110,7 @@ def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """Give the entries as they are kept, each with the digest of the one before it."""
     desk = desk_of(request)
     hidden = blind_to(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.shop.journals.lines(tag))
+    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
     return [blind_entry(one, hidden) for one in lines]
 
 

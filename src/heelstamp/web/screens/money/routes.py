@@ -119,13 +119,13 @@ def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
         tag=tag,
         looks=_looks(request, tag, rate),
         rate=rate,
-        currency=desk_of(request).shop.currency,
+        currency=desk_of(request).currency,
     )
 
 
 def _looks(request: Request, tag: str, rate: str) -> object:
     desk = desk_of(request)
-    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
+    return looks(plan_with_money(desk, tag), desk.currency, float(rate or 0))
 
 
 @router.get("/dossier/{tag}/money/statement.pdf")
@@ -151,7 +151,7 @@ def terms(request: Request, tag: str) -> HTMLResponse:
         screen=SCREEN,
         subject=desk.subject(tag),
         here=terms_here(desk, tag),
-        currency=desk.shop.currency,
+        currency=desk.currency,
     )
 
 
@@ -211,7 +211,7 @@ def valued(
     acts = valued_acts(
         desk.subject(tag).state,
         slip("w", id, made),
-        desk.shop.currency,
+        desk.currency,
         about=about,
         decided=decided,
         reason=reason,
