@@ -6,11 +6,10 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from heelstamp.shop.doubt_examination import doubts_of
-from heelstamp.shop.paper_issue import issue_report
 from test_report_pdf import text_of
 
-from heelstamp.shop.subjects import Subject, date_subject, load_subject
+from heelstamp.shop.reports import typeset_report
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of, load_subject
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
 AT = "2026-11-24T10:00:00Z"
@@ -23,7 +22,7 @@ def subject() -> Subject:
 
 @pytest.fixture(scope="module")
 def paper(subject: Subject) -> bytes:
-    return issue_report(subject, "buyer", at=AT)
+    return typeset_report(subject, "buyer", at=AT)
 
 
 def test_the_section_follows_the_evidence(paper: bytes) -> None:
