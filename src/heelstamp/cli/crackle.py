@@ -44,6 +44,7 @@ def crackle(
     Mute the strings, keep the gain, record both takes; five sweeps. Example:
     heelstamp crackle after.flac --still rest.flac --turns 5 --before before.flac --out noise.svg
     """
+    from heelstamp.casework.ports import NamedFile
     from heelstamp.shop.files import shop_for, write_whole
     from heelstamp.shop.recordings import control_picture, examine_control, recording_named
 
@@ -56,7 +57,10 @@ def crackle(
         )
     words = [one for one in (sweep, still, before, before_still) if one is not None]
     with shop_for(words, shop, "this recording") as opened:
-        takes = {one: recording_named(opened, one).file for one in words}
+        sources = {one: recording_named(opened, one) for one in words}
+    takes = {
+        word: NamedFile(one.file.data, one.entry or one.file.name) for word, one in sources.items()
+    }
     finding = examine_control(
         takes[sweep],
         takes[still],
