@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
-from heelstamp.casework.examination import Examination
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (
     DossierState,
@@ -54,15 +53,6 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
         A dossier of this tag exists.
     """
     return open_with(shop, [("instrument", instrument)], at=at, by=by)
-
-
-def open_examination(
-    shop: Shop, examination: Examination, *, tag: str, at: str, by: str
-) -> DossierState:
-    """Open a dossier named *tag* with everything an examination holds, all or nothing."""
-    (_, instrument), *rest = examination.entries
-    acts: list[Act] = [("instrument", {**instrument, "tag": tag}), *rest]
-    return open_with(shop, acts, at=at, by=by)
 
 
 def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
