@@ -1,6 +1,7 @@
 """In-memory adapters behind the ports of casework; they keep the ports' promises."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import itertools
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -168,6 +169,12 @@ class PlainPhotographs:
         return b"bare " + data
 
 
+def seeds_in_turn(name: str = "test") -> Callable[[], bytes]:
+    """Seeds that are the same in every run; a shop's come from the system's generator."""
+    numbers = itertools.count(1)
+    return lambda: bytes.fromhex(sha256(f"{name} seed {next(numbers)}".encode()))
+
+
 def memory_shop(**changes: Any) -> Shop:
     """A shop that lives in memory."""
     parts: dict[str, Any] = {
@@ -180,6 +187,7 @@ def memory_shop(**changes: Any) -> Shop:
         "tree_for": tree_loader(),
         "census": MemoryCensus(),
         "comparables": MemoryComparables(),
+        "draw_seed": seeds_in_turn(),
     }
     return Shop(**{**parts, **changes})
 

@@ -282,6 +282,9 @@ class Shop:
         Roles that may sign entries; empty allows any.
     tree_for
         Gives the parts tree of a kind of instrument; raises InputError for an unknown kind.
+    draw_seed
+        Gives 32 bytes from the system's generator for one new entry: never the same, never kept
+        elsewhere, never foreseen.
     """
 
     name: str
@@ -293,6 +296,7 @@ class Shop:
     tree_for: Callable[[str], PartsTree]
     census: CensusStore
     comparables: ComparableStore
+    draw_seed: Callable[[], bytes]
 
     def close(self) -> None:
         """Let go of everything held open."""

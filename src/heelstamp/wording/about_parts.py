@@ -57,7 +57,6 @@ Verdict = Literal[
 ]
 """What a statement about a part comes down to, for drawings and tables."""
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
-Visibility = Literal["visible", "not visible"]
 
 
 def _shares(states: Mapping[str, float], nouns: Mapping[str, str]) -> str:

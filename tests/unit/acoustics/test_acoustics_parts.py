@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from heelstamp.acoustics import notes, stiff_string
-from heelstamp.acoustics.basebands import demodulate
+from heelstamp.acoustics.basebands import EDGE_SIGMAS, demodulate, width_hz
 from heelstamp.acoustics.clipping import clipped_runs
 from heelstamp.acoustics.damped_fit import fit
 from heelstamp.acoustics.glide import find_glide
