@@ -19,7 +19,8 @@ from heelstamp.reference.demonstration import (
 )
 from heelstamp.shop import create_shop, now
 from heelstamp.shop.reports import typeset_report
-from heelstamp.shop.subjects import date_subject, load_subject
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.subjects import date_subject
 from results import Result, seconds
 
 ROOT = Path(__file__).parents[1]

@@ -8,8 +8,9 @@ import pikepdf
 import pytest
 from test_report_pdf import text_of
 
+from heelstamp.shop.opened import load_subject
 from heelstamp.shop.reports import typeset_report
-from heelstamp.shop.subjects import Subject, date_subject, doubts_of, load_subject
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
 AT = "2026-11-24T10:00:00Z"

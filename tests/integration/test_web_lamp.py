@@ -21,7 +21,7 @@ from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.opened import load_subject
 
 HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3,4]]", "../..")
 

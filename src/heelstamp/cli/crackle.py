@@ -45,7 +45,8 @@ def crackle(
     heelstamp crackle after.flac --still rest.flac --turns 5 --before before.flac --out noise.svg
     """
     from heelstamp.casework.ports import NamedFile
-    from heelstamp.shop.files import shop_for, write_whole
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.opened import shop_for
     from heelstamp.shop.recordings import control_picture, examine_control, recording_named
 
     if still is None:

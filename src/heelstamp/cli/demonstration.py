@@ -36,10 +36,10 @@ def demo(
     from heelstamp.archive import sha256
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop import is_shop, now
-    from heelstamp.shop.appraisals import price_demo
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
     from heelstamp.shop.files import write_whole
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.prices import price_demo
     from heelstamp.shop.reports import typeset_report
 
     begun = time.perf_counter()
@@ -49,7 +49,7 @@ def demo(
     papers: dict[str, str] = {}
     with OpenShop(shop) as opened:
         subject, finding = opened.subject(TAG), opened.finding(TAG)
-        price = price_demo(subject, shop)
+        price = price_demo(opened, TAG)
         keep_demo_census(opened)
         for reader in ("consignor", "buyer"):
             pdf = typeset_report(subject, reader, at=now(), finding=finding)

@@ -104,9 +104,10 @@ def date(
 
     Example: heelstamp date examples/wherry-s10350.toml
     """
-    from heelstamp.shop.subjects import date_subject, doubts_of, open_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.subjects import date_subject, doubts_of
 
-    with open_subject(what, shop) as subject:
+    with open_subject(what, shop) as (_, subject):
         finding = date_subject(subject)
     doubts = doubts_of(subject, finding) if with_doubts else None
     if as_json:

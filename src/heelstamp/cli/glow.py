@@ -56,8 +56,8 @@ def glow(
 
     Example: heelstamp glow back.jpg back-uv.jpg --scale 4.2 --grey 40,40,120,120,0.18 --out glow
     """
-    from heelstamp.shop.files import shop_for
     from heelstamp.shop.finish import compare_pair, draw_pair, load_pair
+    from heelstamp.shop.opened import shop_for
 
     entered = None
     with shop_for((visible, uv), shop, "these frames") as opened:

@@ -73,7 +73,7 @@ def jack(
     """
     from heelstamp.shop.files import write_whole
     from heelstamp.shop.jack import Options, examine_jack, response_picture
-    from heelstamp.shop.subjects import open_subject
+    from heelstamp.shop.opened import open_subject
 
     options = Options(
         full=full,
@@ -96,7 +96,8 @@ def jack(
         tone=tone,
         accuracy=meter,
     )
-    with nullcontext() if what is None else open_subject(what, shop) as subject:
+    nothing = nullcontext((None, None))
+    with nothing if what is None else open_subject(what, shop) as (_, subject):
         finding = examine_jack(subject, options, draw=out is not None)
     drawn = response_picture(finding) if out is not None else ""
     if out is not None and drawn:

@@ -38,14 +38,14 @@ def report(
     from heelstamp.errors import InputError
     from heelstamp.shop import now
     from heelstamp.shop.files import write_whole
+    from heelstamp.shop.opened import open_subject
     from heelstamp.shop.reports import typeset_report
-    from heelstamp.shop.subjects import open_subject
 
     if reader not in READERS:
         raise InputError(
             "no such reader", received=reader, remedy="Readers: " + ", ".join(READERS) + "."
         )
-    with open_subject(what, shop) as subject:
+    with open_subject(what, shop) as (_, subject):
         pdf = typeset_report(subject, reader, at=now())
     path = out or Path(f"{Path(subject.name).stem}-report-{reader}.pdf")
     write_whole(path, pdf)

@@ -43,7 +43,7 @@ def pitch(
     Example: heelstamp pitch low-e.wav low-e-12th.wav --note E2 --note E3 --out pictures
     """
     from heelstamp.casework.pitch import intonation_of
-    from heelstamp.shop.files import shop_for
+    from heelstamp.shop.opened import shop_for
     from heelstamp.shop.recordings import draw_notes, enter_pitch, measure_note, recording_named
 
     notes, which = _notes(note or [], len(recordings)), _channel(channel)

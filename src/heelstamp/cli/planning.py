@@ -30,10 +30,12 @@ def next_inspection(
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.shop.subjects import open_subject, plan_of
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.prices import money_gain
+    from heelstamp.shop.subjects import plan_of
 
-    with open_subject(what, shop) as subject:
-        plan = plan_of(subject)
+    with open_subject(what, shop) as (opened, subject):
+        plan = plan_of(subject, money_gain(opened, subject))
     if as_json:
         emit(plan.data()[:most])
     else:

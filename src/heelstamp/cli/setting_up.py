@@ -48,8 +48,8 @@ def setup(
     """
     from heelstamp.casework.setup import Wishes, sheet_data
     from heelstamp.casework.setup.set_text import read_action
+    from heelstamp.shop.opened import open_subject
     from heelstamp.shop.setup import sheet_for, write_plots
-    from heelstamp.shop.subjects import open_subject
 
     wishes = Wishes(
         found=found,
@@ -61,7 +61,7 @@ def setup(
         frets=frets,
         pluck_mm=pluck,
     )
-    with open_subject(what, shop) as subject:
+    with open_subject(what, shop) as (_, subject):
         sheet = sheet_for(subject, wishes)
     if as_json:
         emit(sheet_data(sheet))

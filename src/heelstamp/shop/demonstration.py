@@ -86,11 +86,11 @@ def _compared(source: Pair, pair: DemoPair, tell: Callable[[Stage], None] | None
 def keep_demo_census(shop: OpenShop) -> None:
     """Keep the demonstration's census in a shop that has none of its maker."""
     from heelstamp.reference.demonstration import DEMO_CHRONOLOGY, demo_census
-    from heelstamp.shop.census import add_sheet, present_edition
+    from heelstamp.shop.census import add_table
 
     table, columns = demo_census()
     if not shop.census.count(DEMO_CHRONOLOGY):
-        add_sheet(shop, table, present_edition(DEMO_CHRONOLOGY, shop.folder), columns)
+        add_table(shop, DEMO_CHRONOLOGY, table, (columns, ""))
 
 
 def bring_in_demo(shop: OpenShop, tag: str = DEMO_TAG, *, tell: Progress | None = None) -> None:
@@ -106,8 +106,9 @@ def bring_in_demo(shop: OpenShop, tag: str = DEMO_TAG, *, tell: Progress | None 
         A dossier of this tag exists.
     """
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
-    from heelstamp.shop.appraisals import TERMS_FILE, price_demo
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.prices import price_demo
+    from heelstamp.shop.terms import TERMS_FILE
 
     def told(stage: Stage) -> None:
         if tell is not None:
@@ -129,7 +130,7 @@ def bring_in_demo(shop: OpenShop, tag: str = DEMO_TAG, *, tell: Progress | None 
         write_whole(shop.folder / pair.masks_name, pair.masks)
     shop.journals.append(tag, lines, None)
     if shop.currency == DEMO_CURRENCY and not (shop.folder / TERMS_FILE).exists():
-        price_demo(shop.subject(tag), shop.folder)
+        price_demo(shop, tag)
     keep_demo_census(shop)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.desk_learning import points_at
+from heelstamp.shop.census import points_at
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject, terms_of
 

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 from heelstamp.casework.ports import NamedFile
 from heelstamp.errors import InputError
-from heelstamp.shop.files import Source, clear_folder, kept_id, named, photograph_at, write_whole
+from heelstamp.shop.files import Source, clear_folder, kept_id, named, write_whole
+from heelstamp.shop.photographs import photograph_at
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import Face, FinishFinding, PairRequest

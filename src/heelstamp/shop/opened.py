@@ -7,7 +7,8 @@ it only falls out when newer things need the room. Safe for several threads.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import fields
 from functools import cached_property
 from pathlib import Path
@@ -15,14 +16,22 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from heelstamp.casework.ports import Shop, WrittenBetweenError
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
+from heelstamp.errors import InputError
+from heelstamp.shop.files import kept_id
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, now, open_shop
 from heelstamp.shop.jobs import Jobs
 from heelstamp.shop.memo import Memo
-from heelstamp.shop.subjects import Subject, chronology_for, date_subject, doubts_of, plan_of
+from heelstamp.shop.subjects import (
+    ENDINGS,
+    Subject,
+    chronology_for,
+    date_subject,
+    doubts_of,
+    subject_from_file,
+)
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
-    from heelstamp.casework.inspections import Plan
     from heelstamp.casework.rack import RackRow
     from heelstamp.catalogue import Entry
     from heelstamp.chronology import Chronology
@@ -106,12 +115,8 @@ class OpenShop(Shop):
             "doubts", tag, lambda: dict(doubts_of(self.subject(tag), self.finding(tag)).data())
         )
 
-    def plan(self, tag: str) -> Plan:
-        """Plan the next inspection of a dossier."""
-        return self.remembered("plan", tag, lambda: plan_of(self.subject(tag)))
-
-    def has(self, what: str, tag: str) -> bool:
-        """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""
+    def has(self, what: Hashable, tag: str) -> bool:
+        """Whether *what*, as "finding" or "doubts", is remembered for a dossier as it stands."""
         head = self.journals.head(tag)
         return head is not None and (what, tag, head.digest, self.shelf()) in self.made
 
@@ -212,7 +217,7 @@ class OpenShop(Shop):
             ("chronology", name, self.shelf()), lambda: chronology_for(name, self.folder)
         )
 
-    def remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
+    def remembered(self, what: Hashable, tag: str, make: Callable[[], T]) -> T:
         """Return what was made of *tag* as it stands, or make it now."""
         head = self.journals.head(tag)
         if head is None:
@@ -240,3 +245,56 @@ def retried(sealed: Callable[[], T]) -> T:
         except WrittenBetweenError:
             continue
     return sealed()
+
+
+@contextmanager
+def open_subject(what: str, folder: Path) -> Iterator[tuple[OpenShop | None, Subject]]:
+    """Load an examination file, or open the shop in *folder* for a dossier by its tag.
+
+    Raises
+    ------
+    InputError
+        Neither a file nor a dossier, or it cannot be read.
+    """
+    path = Path(what)
+    if path.suffix.lower() in ENDINGS:
+        yield None, subject_from_file(path, folder)
+        return
+    if not is_shop(folder):
+        raise InputError(
+            "neither an examination file nor a shop to find this dossier in",
+            received=what,
+            remedy="Name a .toml or .json file, or give the shop's folder with --shop.",
+        )
+    with OpenShop(folder) as shop:
+        yield shop, shop.subject(what)
+
+
+def load_subject(what: str, folder: Path) -> Subject:
+    """Load what `open_subject` does, and let go of the shop again."""
+    with open_subject(what, folder) as (_, subject):
+        return subject
+
+
+@contextmanager
+def shop_for(words: Sequence[str], folder: Path, things: str) -> Iterator[OpenShop | None]:
+    """Open the shop in *folder* where one of *words* names something in a dossier.
+
+    Raises
+    ------
+    InputError
+        There is no shop; *things* says what is looked for.
+    """
+    inside = [word for word in words if kept_id(word) is not None]
+    if not inside:
+        yield None
+        return
+    if not is_shop(folder):
+        raise InputError(
+            f"no shop to find {things} in",
+            where=str(folder),
+            received=inside[0],
+            remedy="Give the shop's folder with --shop, or name a file.",
+        )
+    with OpenShop(folder) as shop:
+        yield shop

@@ -19,9 +19,7 @@ BASE_PX = 1600
 Transform = tuple[tuple[float, ...], ...]
 
 
-def whole_over(
-    shop: OpenShop, visible: Photograph, uv: Photograph, transform: Transform
-) -> bytes:
+def whole_over(shop: OpenShop, visible: Photograph, uv: Photograph, transform: Transform) -> bytes:
     """Lay the whole UV-A photograph over the visible one; JPEG, remembered."""
     shrink = min(1.0, BASE_PX / max(visible.width, visible.height))
     size = (round(visible.width * shrink), round(visible.height * shrink))

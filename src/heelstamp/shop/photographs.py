@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from heelstamp.errors import InputError
-from heelstamp.shop.files import photograph_at
+from heelstamp.shop.files import entry_named
 from heelstamp.shop.folder import now
 from heelstamp.shop.opened import OpenShop, retried
 
@@ -85,6 +85,17 @@ def keep_photograph(
     return KeptPhotograph(care, entry)
 
 
+def photograph_at(shop: OpenShop, tag: str, frame: str) -> Photograph:
+    """Return the entry of a photograph.
+
+    Raises
+    ------
+    NotFoundError
+        There is no such dossier, or no such photograph in it.
+    """
+    return entry_named(shop.subject(tag).state.photographs, tag, frame, "photograph")
+
+
 def care_at(shop: OpenShop, tag: str, frame: str) -> PhotoCare | None:
     """Measure a frame again; None when there is no such frame."""
     one = shop.subject(tag).state.photographs.get(frame)
@@ -120,15 +131,3 @@ def small_copy(shop: OpenShop, photograph: Photograph, wide: int) -> bytes:
         return shop.photographs.outgoing(data, photograph.name, wide)
 
     return shop.copies.get((photograph.file, wide), make)
-
-
-__all__ = [
-    "KeptPhotograph",
-    "care_at",
-    "keep_photograph",
-    "measure_care",
-    "missing_photographs",
-    "photo_plan",
-    "photograph_at",
-    "small_copy",
-]

@@ -17,10 +17,10 @@ from heelstamp.errors import InputError, NotFoundError
 from heelstamp.shop.files import (
     Source,
     clear_folder,
+    entry_named,
     folder_refusals,
     kept_id,
     named,
-    recording_at,
     write_whole,
 )
 from heelstamp.shop.folder import now
@@ -34,6 +34,17 @@ if TYPE_CHECKING:
     from heelstamp.catalogue import Entry, Recording
 
 FORM = "heelstamp/bench-sound/3"
+
+
+def recording_at(shop: OpenShop, tag: str, recording: str) -> Recording:
+    """Return the entry of a recording.
+
+    Raises
+    ------
+    NotFoundError
+        There is no such dossier, or no such recording in it.
+    """
+    return entry_named(shop.subject(tag).state.recordings, tag, recording, "recording")
 
 
 def recording_named(shop: OpenShop | None, word: str) -> Source:

@@ -182,11 +182,7 @@ def document_at(shop: OpenShop, tag: str, reader: Reader) -> ReportDocument:
         f"document for {reader}",
         tag,
         lambda: report_document(
-            shop.subject(tag),
-            reader,
-            at=now(),
-            finding=shop.finding(tag),
-            doubts=shop.doubts(tag),
+            shop.subject(tag), reader, at=now(), finding=shop.finding(tag), doubts=shop.doubts(tag)
         ),
     )
 

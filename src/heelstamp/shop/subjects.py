@@ -6,13 +6,10 @@ remembers it for its dossiers.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.errors import InputError
 from heelstamp.shop.files import read_file
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, is_shop
 
@@ -21,10 +18,11 @@ if TYPE_CHECKING:
     from heelstamp.casework.doubts import DoubtFinding
     from heelstamp.casework.feature_names import FeatureNames
     from heelstamp.casework.inspections import Plan
+    from heelstamp.casework.inspections.plan import Money
+    from heelstamp.casework.ports import Shop
     from heelstamp.catalogue import DossierState, PartsTree
     from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
-    from heelstamp.shop.opened import OpenShop
 
 ENDINGS = (".toml", ".json")
 
@@ -47,41 +45,11 @@ class Subject:
     state: DossierState
     tree: PartsTree
     chronology: Chronology
-    shop: OpenShop | None
+    shop: Shop | None
 
 
-@contextmanager
-def open_subject(what: str, folder: Path) -> Iterator[Subject]:
-    """Load an examination file, or open the shop in *folder* for a dossier by its tag.
-
-    Raises
-    ------
-    InputError
-        Neither a file nor a dossier, or it cannot be read.
-    """
-    path = Path(what)
-    if path.suffix.lower() in ENDINGS:
-        yield _from_file(path, folder)
-        return
-    if not is_shop(folder):
-        raise InputError(
-            "neither an examination file nor a shop to find this dossier in",
-            received=what,
-            remedy="Name a .toml or .json file, or give the shop's folder with --shop.",
-        )
-    from heelstamp.shop.opened import OpenShop
-
-    with OpenShop(folder) as shop:
-        yield shop.subject(what)
-
-
-def load_subject(what: str, folder: Path) -> Subject:
-    """Load what `open_subject` does, and let go of the shop again."""
-    with open_subject(what, folder) as subject:
-        return subject
-
-
-def _from_file(path: Path, shop: Path) -> Subject:
+def subject_from_file(path: Path, shop: Path) -> Subject:
+    """Read an examination file, with parts and chronologies of the shop in *shop* if it is one."""
     from heelstamp.casework.examination import read_examination
     from heelstamp.documents import decode_text, format_of
     from heelstamp.reference.parts_trees import tree_loader
@@ -135,15 +103,17 @@ def doubts_of(subject: Subject, finding: DateFinding) -> DoubtFinding:
     )
 
 
-def plan_of(subject: Subject) -> Plan:
+def plan_of(subject: Subject, value: Money | None = None) -> Plan:
     """Plan the next inspection; the same record gives the same plan.
 
-    Money is weighed where the shop keeps comparables for the subject's chronology.
+    Parameters
+    ----------
+    value
+        Money to weigh; see `heelstamp.shop.prices.money_gain`.
     """
     from heelstamp.casework.inspections import plan_inspections
     from heelstamp.reference.stop_rules import load_stop_table
     from heelstamp.reference.tables import mark_context
-    from heelstamp.shop.appraisals import money_gain
 
     return plan_inspections(
         subject.state,
@@ -151,7 +121,7 @@ def plan_of(subject: Subject) -> Plan:
         subject.chronology,
         mark_context(),
         table=load_stop_table(),
-        value=money_gain(subject),
+        value=value,
     )
 
 

@@ -111,7 +111,9 @@ def marks_at(shop: OpenShop, tag: str, pair: Pairing) -> Marks | None:
     return None if digest is None else kept_marks(shop.files.get(digest), f"file {digest}")
 
 
-def keep_marks(shop: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str) -> None:
+def keep_marks(
+    shop: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str
+) -> None:
     """Keep what was drawn, and enter the digest of its file."""
     data = file_of(marks, pair)
     acts = marks_acts(shop.subject(tag).state, slip, pair, marks, sha256(data))
@@ -282,14 +284,7 @@ def enter_look(
 
 
 def enter_compared(
-    shop: OpenShop,
-    tag: str,
-    pair: Pairing,
-    slip: Slip,
-    *,
-    finding: str,
-    by: str,
-    again: str = "",
+    shop: OpenShop, tag: str, pair: Pairing, slip: Slip, *, finding: str, by: str, again: str = ""
 ) -> None:
     """Enter the last comparison of a pair, unless this was entered before; see `enter_look`.
 

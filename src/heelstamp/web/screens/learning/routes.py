@@ -17,17 +17,17 @@ from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.report.reliability import ReliabilityPoint, reliability_alt, reliability_svg
-from heelstamp.shop.desk_chronologies import kept_at
-from heelstamp.shop.desk_learning import (
+from heelstamp.shop.census import add_dossier
+from heelstamp.shop.comparables import SHEET_MAX
+from heelstamp.shop.jobs import Job, NoSuchJobError
+from heelstamp.shop.learning import (
     accept,
-    add_closed,
     begin_holding,
     begin_import,
     begin_learning,
     begin_redating,
 )
-from heelstamp.shop.desk_money import SHEET_MAX
-from heelstamp.shop.jobs import Job, NoSuchJobError
+from heelstamp.shop.makers import kept_at
 from heelstamp.web.forms import Word
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 from heelstamp.web.screens.makers.view import (
@@ -79,7 +79,7 @@ def take_dossier(
             received=about,
             remedy="Add it there.",
         )
-    added = add_closed(desk, tag.strip(), while_open=while_open)
+    added = add_dossier(desk, tag.strip(), while_open=while_open)
     told = f"{tag.strip()} in the census, which holds {added.total}"
     return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}#census", 303)
 
@@ -128,11 +128,11 @@ def hold(request: Request, name: str) -> Response:
 
 @router.get("/chronologies/{name}/work/{key}", response_class=HTMLResponse)
 def work(request: Request, name: str, key: Key) -> Response:
-    """Show how far a piece of work is, or what came of it."""
+    """Show how far a job of work is, or what came of it."""
     job = _job(request, name, key)
     kept = kept_at(desk_of(request), name)
     if not job.finished:
-        return page(request, "learning/progress.html", kept=kept, piece=job)
+        return page(request, "learning/progress.html", kept=kept, job=job)
     if job.error is not None:
         return _refused(request, job)
     if job.what == "learn":
@@ -143,7 +143,7 @@ def work(request: Request, name: str, key: Key) -> Response:
             request,
             "learning/learned.html",
             kept=kept,
-            piece=job,
+            job=job,
             new=learned.new,
             views=views,
             moved=moved_lines(learned.new),

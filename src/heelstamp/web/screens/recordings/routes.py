@@ -27,7 +27,6 @@ from heelstamp.casework.recordings import (
 )
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.errors import InputError
-from heelstamp.shop.files import recording_at
 from heelstamp.shop.recordings import (
     control_told,
     enter_note,
@@ -35,6 +34,7 @@ from heelstamp.shop.recordings import (
     keep_recording,
     note_at,
     note_told,
+    recording_at,
 )
 from heelstamp.shop.setup import ways_at
 from heelstamp.web.forms import Id, Made, Word, back, slip

@@ -12,8 +12,8 @@ from fastapi.responses import Response
 
 from heelstamp.catalogue import Photograph
 from heelstamp.errors import NotFoundError
-from heelstamp.shop.files import photograph_at
 from heelstamp.shop.pair_pictures import Transform, piece, whole_over
+from heelstamp.shop.photographs import photograph_at
 from heelstamp.shop.uv_lamp import compared_at, pair_at, shown_at
 from heelstamp.web.rendering import desk_of
 

@@ -17,10 +17,9 @@ from heelstamp.casework.uv_lamp.regions import REASONS, drawn_polygon
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.shop import now
-from heelstamp.shop.files import photograph_at
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.panel import panel_at
-from heelstamp.shop.photographs import keep_photograph, photo_plan
+from heelstamp.shop.photographs import keep_photograph, photo_plan, photograph_at
 from heelstamp.shop.uv_lamp import (
     compare,
     compared_at,
