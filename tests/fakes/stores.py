@@ -1,6 +1,7 @@
 """In-memory adapters behind the ports of casework; they keep the ports' promises."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import itertools
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +13,7 @@ from heelstamp.casework.ports import (
     Head,
     PhotographFacts,
     Shop,
+    WrittenBetweenError,
 )
 from heelstamp.errors import ConflictError, IntegrityError
 from heelstamp.reference.parts_trees import tree_loader
@@ -47,8 +49,10 @@ class MemoryJournals:
             raise ValueError("nothing to append")
         head = self.head(tag)
         if (head.digest if head else None) != previous:
+            if head is None:
+                raise ConflictError("there is no such dossier", where=tag)
             what = "another process wrote to this dossier in between"
-            raise ConflictError(what if head else "there is no such dossier", where=tag)
+            raise WrittenBetweenError(what, where=tag)
         self.kept.setdefault(tag, []).extend(lines)
         made = self.head(tag)
         assert made is not None
@@ -165,6 +169,12 @@ class PlainPhotographs:
         return b"bare " + data
 
 
+def seeds_in_turn(name: str = "test") -> Callable[[], bytes]:
+    """Seeds that are the same in every run; a shop's come from the system's generator."""
+    numbers = itertools.count(1)
+    return lambda: bytes.fromhex(sha256(f"{name} seed {next(numbers)}".encode()))
+
+
 def memory_shop(**changes: Any) -> Shop:
     """A shop that lives in memory."""
     parts: dict[str, Any] = {
@@ -177,6 +187,7 @@ def memory_shop(**changes: Any) -> Shop:
         "tree_for": tree_loader(),
         "census": MemoryCensus(),
         "comparables": MemoryComparables(),
+        "draw_seed": seeds_in_turn(),
     }
     return Shop(**{**parts, **changes})
 

@@ -265,7 +265,7 @@ def test_entries_are_signed_by_who_is_signed_in(crowd: dict[str, TestClient]) ->
     mark = {"part": "neck", "text": "65/03 R", "id": "o-signed"}
     assert device.post(f"{HOME}/mark", data=mark).status_code == 303
     desk = device.app.state.desk  # type: ignore[attr-defined]
-    assert entries_of(desk.shop, TAG)[-1].by == "examiner B"
+    assert entries_of(desk, TAG)[-1].by == "examiner B"
     assert device.post("/hand", data={"hand": "examiner A"}).status_code in (403, 409)
     sent = {
         "by": "examiner A",
@@ -316,6 +316,12 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
     for path in looks:
         assert "BLIND" not in second.get(path).text, path
         assert "BLIND 66" in first.get(path).text, path
+    # with a seed what is withheld could be found by trying
+    withheld = {"o-blind", "c-blind"}
+    entries = second.get(f"/api/dossiers/{TAG}/journal").json()
+    kept = {entry["body"].get("id"): "seed" in entry for entry in entries if entry.get("form") == 2}
+    assert not any(kept[id_] for id_ in withheld)
+    assert all(kept[id_] for id_ in set(kept) - withheld)
     told_of = {"findings", "wording", "questions", "reports"}  # see the docs
     for one in SCREENS_OF_A_DOSSIER:
         if one.key not in told_of:
@@ -328,13 +334,13 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
 
 
 def test_what_was_made_under_another_account_waits_for_it(crowd: dict[str, TestClient]) -> None:
-    before = len(entries_of(crowd["owner"].app.state.desk.shop, TAG))  # type: ignore[attr-defined]
+    before = len(entries_of(crowd["owner"].app.state.desk, TAG))  # type: ignore[attr-defined]
     headers = {"hx-request": "true", "heelstamp-account": "examiner%20B"}
     told = {"part": "neck", "text": "x", "id": "o-other"}
     answer = crowd["owner"].post(f"{HOME}/mark", data=told, headers=headers)
     assert answer.status_code == 401
     assert "another account is signed in" in answer.text.lower()
-    assert len(entries_of(crowd["owner"].app.state.desk.shop, TAG)) == before  # type: ignore[attr-defined]
+    assert len(entries_of(crowd["owner"].app.state.desk, TAG)) == before  # type: ignore[attr-defined]
 
 
 # --- Sessions -----------------------------------------------------------------------------------
@@ -695,5 +701,5 @@ def test_a_bench_of_its_own_machine_looks_up_no_session_and_has_no_accounts(tmp_
         assert "Entries are signed by" in bench.get("/").text
         told = {"part": "neck", "text": "65/03 R", "id": "o-here"}
         assert bench.post(f"{HOME}/mark", data=told).status_code == 200
-        state = state_of(bench.app.state.desk.shop, TAG)  # type: ignore[attr-defined]
+        state = state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
         assert "o-here" in state.observations

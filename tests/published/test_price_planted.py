@@ -24,8 +24,8 @@ from heelstamp.casework.appraisal.sales_table import comparables_from
 from heelstamp.reference.demonstration import demo_sales
 from heelstamp.reference.market import consumer_index, load_market
 from heelstamp.shop.comparables import read_sales
+from heelstamp.shop.opened import load_subject
 from heelstamp.shop.prices import Asked, price
-from heelstamp.shop.subjects import load_subject
 from heelstamp.units import parse_month
 from heelstamp.valuation.price_index import FLAT
 

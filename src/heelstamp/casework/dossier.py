@@ -1,9 +1,10 @@
 """The dossier's procedures: open, append, attach, correct, read.
 
-Object entry and the rest of the journal's life, over ports. Times and hands come from the caller;
-nothing here reads a clock. Every write folds the journal as it would be and only then stores it,
-so an entry that breaks a rule leaves no trace. A file is kept before the entry that names it: the
-worst a crash leaves is a file without an entry, never an entry without its file.
+Object entry and the rest of the journal's life, over ports. Times and hands come from the caller,
+the seeds of new entries from the shop; nothing here reads a clock or draws by lot. Every write
+folds the journal as it would be and only then stores it, so an entry that breaks a rule leaves no
+trace. A file is kept before the entry that names it: the worst a crash leaves is a file without an
+entry, never an entry without its file.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
-from heelstamp.casework.examination import Examination
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (
     DossierState,
@@ -24,7 +24,15 @@ from heelstamp.catalogue import (
     parse_entry,
     place_of,
 )
-from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.errors import ConflictError, InputError, IntegrityError, NotFoundError
+
+LISTED = 12
+"""Dossiers that the error of an unknown tag lists."""
+
+
+class NoSuchDossierError(NotFoundError):
+    """The shop has no dossier of this tag."""
+
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
@@ -46,15 +54,6 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
         A dossier of this tag exists.
     """
     return open_with(shop, [("instrument", instrument)], at=at, by=by)
-
-
-def open_examination(
-    shop: Shop, examination: Examination, *, tag: str, at: str, by: str
-) -> DossierState:
-    """Open a dossier named *tag* with everything an examination holds, all or nothing."""
-    (_, instrument), *rest = examination.entries
-    acts: list[Act] = [("instrument", {**instrument, "tag": tag}), *rest]
-    return open_with(shop, acts, at=at, by=by)
 
 
 def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
@@ -192,19 +191,14 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
 
     Raises
     ------
-    InputError
+    NoSuchDossierError
         There is no such dossier.
     IntegrityError
         A stored line is no entry; `verify` tells more.
     """
     lines = shop.journals.lines(tag)
     if not lines:
-        known = shop.journals.tags()
-        raise InputError(
-            "no such dossier",
-            received=tag,
-            remedy="Dossiers: " + ", ".join(known) + "." if known else "Open one first.",
-        )
+        raise no_such_dossier(shop, tag)
     try:
         return read_entries(lines, tag)
     except InputError as error:
@@ -216,12 +210,26 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
         ) from None
 
 
+def no_such_dossier(shop: Shop, tag: str) -> NoSuchDossierError:
+    """Make the error of a tag that no dossier has, which lists those there are, or the newest."""
+    count, newest = shop.journals.sheet("", 0, LISTED)
+    known = ", ".join(reversed(newest))
+    remedy = "Open one first." if not count else f"Dossiers: {known}."
+    if count > LISTED:
+        remedy = f"There are {count} dossiers, the newest {known}."
+    return NoSuchDossierError("no such dossier", received=tag, remedy=remedy)
+
+
 def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:
     """Read the lines of a journal, each without its line feed; *name* stands in errors."""
     read: list[Entry] = []
     for seq, line in enumerate(lines, start=1):
         where = f"{name}, entry {seq}"
-        read.append(parse_entry(read_json(line, where=where), where=where))
+        try:
+            data = read_json(line, where=where)
+        except InputError as error:  # the text at that place may be of a seed
+            raise InputError(error.what, where=error.where, remedy=error.remedy) from None
+        read.append(parse_entry(data, where=where))
     return tuple(read)
 
 
@@ -278,7 +286,7 @@ def _sealed(
     for number, (kind, body) in enumerate(acts, start=seq + 1):
         where = place_of(kind, body, number)
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
-        sealed = seal(fields, where=where)
+        sealed = seal(fields, shop.draw_seed(), where=where)
         entry = parse_entry(sealed, where=where)
         folding.add(kind, body, at=at, by=by, digest=entry.digest, where=where)
         lines.append(line_of(sealed))

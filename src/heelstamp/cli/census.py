@@ -307,7 +307,7 @@ def _print_held(past: Held, picture: Path | None) -> None:
 
 def _draw(past: Held, id_: str, path: Path) -> None:
     from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     points = [
         ReliabilityPoint(one.level, one.held, one.low, one.high, past.count) for one in past.levels

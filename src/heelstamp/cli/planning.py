@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -31,16 +30,12 @@ def next_inspection(
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.shop.inspection_plan import plan_for
-    from heelstamp.shop.opened import OpenShop
-    from heelstamp.shop.subjects import ENDINGS, load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.prices import money_gain
+    from heelstamp.shop.subjects import plan_of
 
-    if Path(what).suffix.lower() in ENDINGS:
-        subject = load_subject(what, shop)
-        plan = plan_for(subject)
-    else:
-        with OpenShop(shop) as here:
-            subject, plan = here.subject(what), here.plan(what)
+    with open_subject(what, shop) as (opened, subject):
+        plan = plan_of(subject, money_gain(opened, subject))
     if as_json:
         emit(plan.data()[:most])
     else:

@@ -108,8 +108,8 @@ def price(
 def _opened(what: str, folder: Path) -> Iterator[tuple[OpenShop | None, Subject]]:
     """Open the shop in *folder*, None where there is none, and load what the command is about."""
     from heelstamp.shop import is_shop
-    from heelstamp.shop.opened import OpenShop
-    from heelstamp.shop.subjects import ENDINGS, load_subject
+    from heelstamp.shop.opened import OpenShop, load_subject
+    from heelstamp.shop.subjects import ENDINGS
 
     if not is_shop(folder):
         yield None, load_subject(what, folder)
@@ -280,7 +280,7 @@ def clearance(
 
 def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
     from heelstamp.report.price_pictures import distribution_svg, drivers_svg, index_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     folder.mkdir(parents=True, exist_ok=True)
     made = {

@@ -131,7 +131,7 @@ def _record(row: CensusRow, conclusion: Conclusion) -> CensusRecord:
 
 
 def read_rows(records: Iterable[CensusRecord], edition: Chronology) -> list[CensusRow]:
-    """Stored rows, read by *edition*."""
+    """Return stored rows, read by *edition*."""
     import msgspec
 
     from heelstamp.casework.census.rows import CensusRow, reading_digest, with_present_reading
@@ -157,7 +157,7 @@ def read_rows(records: Iterable[CensusRecord], edition: Chronology) -> list[Cens
 
 
 def last_rows(shop: OpenShop, edition: Chronology) -> list[CensusRow]:
-    """The rows that are drawn, read by *edition*."""
+    """Return the rows that are drawn, read by *edition*."""
     return read_rows(list(shop.census.rows(edition.id))[-DRAWN_ROWS:], edition)
 
 
@@ -171,7 +171,7 @@ def census_here(shop: OpenShop, id_: str) -> CensusHere:
 
 
 def points_at(shop: OpenShop, id_: str, feature: str) -> tuple[CensusPoint, ...]:
-    """The instruments beside one feature, each dated without it; remembered."""
+    """Return the instruments beside one feature, each dated without it; remembered."""
     from heelstamp.casework.census.points import CensusDates
 
     chronology = shop.chronology(id_)

@@ -79,7 +79,5 @@ def enter_cleared(
 
     subject = shop.subject(tag)
     found = clear(shop, subject, ROUTES)
-    acts = cleared_acts(
-        subject.state, slip, found, matter=matter, about=about, decided=decided
-    )
+    acts = cleared_acts(subject.state, slip, found, matter=matter, about=about, decided=decided)
     shop.enter(tag, acts, by=by)

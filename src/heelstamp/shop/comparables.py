@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.subjects import read_file
+from heelstamp.shop.files import read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.comparables import Comparable
@@ -33,7 +33,7 @@ class SalesAdded:
 
 
 def sales_of(shop: OpenShop, market: str) -> list[Comparable]:
-    """Comparables that the shop keeps for one market, named by its chronology."""
+    """Return comparables that the shop keeps for one market, named by its chronology."""
     from heelstamp.casework.appraisal.comparables import decode
 
     return [decode(text) for _, text in shop.comparables.rows(market)]
@@ -101,7 +101,7 @@ def keep_sales(shop: OpenShop, market: str, rows: Sequence[Comparable]) -> None:
 def read_sales(
     path: Path, columns: Path | None = None, sheet: str | None = None
 ) -> list[Comparable]:
-    """Comparables of a file, without any shop; see `add_sales` for what is refused."""
+    """Return comparables of a file, without any shop; see `add_sales` for what is refused."""
     return _read(table_in(path, sheet), columns_in(columns), ())
 
 
@@ -115,7 +115,7 @@ def _read(
 
 
 def table_in(path: Path, sheet: str | None = None) -> Sheet:
-    """A table in a file that a person named.
+    """Return a table in a file that a person named.
 
     Raises
     ------
@@ -135,7 +135,7 @@ def columns_in(path: Path | None) -> tuple[str, str] | None:
 
 
 def table_sent(data: bytes, name: str) -> Sheet:
-    """A spreadsheet that was sent to the bench.
+    """Return a spreadsheet that was sent to the bench.
 
     Raises
     ------

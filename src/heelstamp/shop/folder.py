@@ -79,8 +79,8 @@ def read_settings(folder: Path) -> ShopSettings:
     StorageError
         The file may not be read.
     """
-    from heelstamp.documents import decode_text, locate, parse_document
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.documents import decode_text, locate, parse_document
 
     path = folder / SHOP_FILE
     with _refusals(folder):
@@ -186,6 +186,9 @@ def create_shop(
 
 
 def _joined(folder: Path, settings: ShopSettings) -> Shop:
+    from secrets import token_bytes
+
+    from heelstamp.archive import SEED_BYTES
     from heelstamp.casework.ports import Shop
     from heelstamp.media.files import ContentFiles
     from heelstamp.reference.parts_trees import tree_loader
@@ -214,6 +217,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine),
         comparables=DatabaseComparables(engine),
+        draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 
 

@@ -95,9 +95,7 @@ def held(shop: OpenShop, id_: str) -> Held:
     return census_held(document, read_rows(shop.census.rows(id_), shop.chronology(id_)))
 
 
-def begin_learning(
-    shop: OpenShop, id_: str, *, edition: str, serial: bool, least: int
-) -> Job:
+def begin_learning(shop: OpenShop, id_: str, *, edition: str, serial: bool, least: int) -> Job:
     """Begin to learn from the census; nothing is written."""
     present = makers.present(shop, id_)
     named = edition.strip() or _next(present.edition)
@@ -116,9 +114,7 @@ def begin_learning(
     return shop.jobs.start(LANE, "learn", id_, act, base=present.digest, rests_on=ground)
 
 
-def begin_redating(
-    shop: OpenShop, id_: str, *, keep: bool, candidate: Job | None = None
-) -> Job:
+def begin_redating(shop: OpenShop, id_: str, *, keep: bool, candidate: Job | None = None) -> Job:
     """Begin to date census and dossiers again, by the present edition or by one that was learned.
 
     Parameters
@@ -191,6 +187,4 @@ def accept(shop: OpenShop, job: Job, *, by: str) -> Chronology:
         The chronology was changed since it was learned from.
     """
     new = job.result.new
-    return makers.accept(
-        shop, job.about, new.document, new.chronology.digest, base=job.base, by=by
-    )
+    return makers.accept(shop, job.about, new.document, new.chronology.digest, base=job.base, by=by)

@@ -21,9 +21,8 @@ from heelstamp.reference.chronology_files import (
     own_file,
     read_chronology_file,
 )
+from heelstamp.shop.files import read_file, write_whole
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.subjects import read_file
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
@@ -74,7 +73,7 @@ def kept_at(shop: OpenShop, id_: str) -> Kept:
 
 
 def present(shop: OpenShop, id_: str) -> Chronology:
-    """The present edition of a chronology by its id.
+    """Return the present edition of a chronology by its id.
 
     Raises
     ------
@@ -87,7 +86,7 @@ def present(shop: OpenShop, id_: str) -> Chronology:
 
 
 def text_of(shop: OpenShop, id_: str) -> str:
-    """The text of the present edition as it lies there; what is JSON is written as TOML.
+    """Return the text of the present edition as it lies there; what is JSON is written as TOML.
 
     Raises
     ------
@@ -101,7 +100,7 @@ def text_of(shop: OpenShop, id_: str) -> str:
 
 
 def document_of(shop: OpenShop, id_: str) -> dict[str, Any]:
-    """The present edition as plain values; see `text_of`."""
+    """Return the present edition as plain values; see `text_of`."""
     from heelstamp.documents import format_of, parse_document
 
     text, name = _lies(shop, id_)
@@ -254,13 +253,13 @@ def editions_kept(shop: OpenShop, id_: str) -> tuple[str, ...]:
 
 
 def earlier_edition(shop: OpenShop, id_: str) -> Chronology | None:
-    """The edition that was replaced last, if one was."""
+    """Return the edition that was replaced last, if one was."""
     found = _replaced(shop, id_)
     return read_chronology_file(found[0]) if found else None
 
 
 def _revised(shop: OpenShop, id_: str, document: Mapping[str, Any], by: str = "") -> str:
-    """The present text changed to *document*; a comment at its head names the hand, and when."""
+    """Return the text changed to *document*; a comment at its head names the hand, and when."""
     from heelstamp.shop.toml_revision import revised
 
     text = revised(text_of(shop, id_), document)

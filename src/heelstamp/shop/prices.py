@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.comparables import keep_sales, sales_of
+from heelstamp.shop.files import read_file
 from heelstamp.shop.folder import now
 from heelstamp.shop.statements import statement
-from heelstamp.shop.subjects import read_file
 from heelstamp.shop.terms import TERMS_FILE, terms_file, terms_for
 
 if TYPE_CHECKING:
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from heelstamp.casework.appraisal.instrument import Given
     from heelstamp.casework.appraisal.market import Market
     from heelstamp.casework.appraisal.procedure import Request, Sources
-    from heelstamp.casework.inspections import Plan
     from heelstamp.casework.inspections.plan import Money as MoneyGain
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.subjects import Subject
@@ -127,14 +126,14 @@ def price(
 
 
 def priced(shop: OpenShop, tag: str, offer: str = "") -> Priced:
-    """What can be said of the price of a dossier, at what was offered for it; remembered."""
+    """Return what can be said of the price of a dossier, at what was offered for it; remembered."""
     rows = sales_of(shop, shop.subject(tag).chronology.id)
     ground = repr(("price", offer, rests_on(shop, tag, len(rows))))
     return shop.remembered(ground, tag, lambda: _priced(shop, tag, rows, offer))
 
 
 def rests_on(shop: OpenShop, tag: str, count: int) -> Hashable:
-    """What a price hangs on besides the dossier; *count* of the comparables, which only grow."""
+    """Return what a price hangs on beside the dossier; *count* is that of the comparables."""
     files = []
     for path in (shop.folder / MARKET_FILE, terms_file(shop.folder, tag)):
         if path is not None and path.is_file():
@@ -168,22 +167,10 @@ def _floor(terms: Terms | None) -> tuple[tuple[str, str], ...]:
     return tuple(told)
 
 
-def plan_with_money(shop: OpenShop, tag: str) -> Plan:
-    """The next inspection with what each would clear up in money; seconds, so ask for it."""
-    from heelstamp.shop.inspection_plan import plan_for
-
-    subject = shop.subject(tag)
-    rows = sales_of(shop, subject.chronology.id)
-    ground = repr(("plan with money", rests_on(shop, tag, len(rows))))
-    return shop.remembered(
-        ground, tag, lambda: plan_for(subject, money_gain(shop, subject, rows))
-    )
-
-
 def money_gain(
     shop: OpenShop | None, subject: Subject, rows: Sequence[Comparable] | None = None
 ) -> MoneyGain | None:
-    """The money figure for planning inspections; None without enough comparables.
+    """Return the money figure for planning inspections; None without enough comparables.
 
     Parameters
     ----------
@@ -207,7 +194,7 @@ def price_demo(shop: OpenShop, tag: str) -> PriceFinding:
     """Keep the demonstration's sales and terms in its shop, and price its instrument."""
     from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.reference.demonstration import demo_sales, demo_terms
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     write_whole(shop.folder / TERMS_FILE, demo_terms().encode("utf-8"))
     subject, rows = shop.subject(tag), comparables_from(demo_sales())
@@ -228,7 +215,7 @@ def _sources(
 
 
 def _market(shop: OpenShop | None) -> Market:
-    """The shop's own market document, or the bundled one."""
+    """Return the shop's own market document, or the bundled one."""
     from heelstamp.casework.appraisal.market import parse_market
     from heelstamp.documents import decode_text, parse_document
     from heelstamp.reference.market import load_market

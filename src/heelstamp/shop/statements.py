@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from heelstamp import __version__
 from heelstamp.errors import InputError
+from heelstamp.shop.files import write_whole
 from heelstamp.shop.folder import now
-from heelstamp.shop.paper_issue import write_whole
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignment import Terms
@@ -21,7 +21,7 @@ ENDINGS = (".pdf", ".txt")
 
 
 def statement(subject: Subject, terms: Terms | None, finding: PriceFinding) -> ConsignorPage:
-    """The page as plain values.
+    """Return the page as plain values.
 
     Raises
     ------
@@ -72,7 +72,7 @@ def write_statement(page: ConsignorPage, path: Path, *, demonstration: bool) -> 
 
 
 def statement_pdf(page: ConsignorPage, *, demonstration: bool) -> bytes:
-    """The page as PDF.
+    """Return the page as PDF.
 
     Raises
     ------

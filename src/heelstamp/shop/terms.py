@@ -15,8 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import ConflictError, InputError, StorageError
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.subjects import read_file
+from heelstamp.shop.files import read_file, write_whole
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignment import Terms
@@ -58,7 +57,7 @@ def terms_file(folder: Path, tag: str) -> Path | None:
 
 
 def terms_for(shop: OpenShop | None, tag: str, named: Path | None = None) -> Terms | None:
-    """The named terms of consignment, those of a dossier, the shop's own, or None.
+    """Return the named terms of consignment, those of a dossier, the shop's own, or None.
 
     Raises
     ------

@@ -53,7 +53,7 @@ def toml_of(data: Mapping[str, Any]) -> str:
 
 
 def revised(text: str, wanted: Mapping[str, Any]) -> str:
-    """A TOML text changed so that it reads as *wanted*; what stays the same stays as it was written.
+    """Change a TOML text to read as *wanted*; what stays the same stays as it was written.
 
     Where a text is laid out so that it cannot be changed in place, *wanted* is written afresh.
     """
@@ -144,7 +144,7 @@ def _revise_rows(rows: Any, wanted: Sequence[Mapping[str, Any]]) -> None:
 
 
 def _plain(value: Any) -> Any:
-    """A value of a document as `documents.parse_document` gives it."""
+    """Return a value of a document as `documents.parse_document` gives it."""
     return plain_values(value.unwrap() if hasattr(value, "unwrap") else value)
 
 
@@ -167,7 +167,8 @@ def _item(value: Any) -> Item:
             numbers.add_line(*value[begin : begin + NUMBERS])
         numbers.add_line(indent="")
         return numbers
-    return tomlkit.item(value)
+    made: Item = tomlkit.item(value)
+    return made
 
 
 def _table(value: Mapping[str, Any]) -> Table:

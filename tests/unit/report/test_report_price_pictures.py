@@ -14,8 +14,8 @@ from heelstamp.report.price_pictures import (
     index_svg,
 )
 from heelstamp.shop.comparables import read_sales
+from heelstamp.shop.opened import load_subject
 from heelstamp.shop.prices import Asked, price
-from heelstamp.shop.subjects import load_subject
 
 ROOT = Path(__file__).parents[3]
 

@@ -82,7 +82,9 @@ def test_any_document_comes_back(data: dict[str, Any]) -> None:
 
 @settings(max_examples=200, deadline=None, derandomize=True, database=None)
 @given(DOCUMENT, DOCUMENT)
-def test_any_document_is_changed_to_any_other(before: dict[str, Any], after: dict[str, Any]) -> None:
+def test_any_document_is_changed_to_any_other(
+    before: dict[str, Any], after: dict[str, Any]
+) -> None:
     both = {**before, **after}
     for wanted in (after, both):
         assert tomllib.loads(revised(toml_of(before), wanted)) == wanted
@@ -142,7 +144,9 @@ def test_what_has_no_form_is_refused() -> None:
 
 
 def test_a_row_on_one_line_that_gets_a_table_is_written_under_headers() -> None:
-    text = '# Seen.\n[[feature]]\nchange = [{ first = "1964-01" }]  # by letter\nid = "f1"\n# End.\n'
+    text = (
+        '# Seen.\n[[feature]]\nchange = [{ first = "1964-01" }]  # by letter\nid = "f1"\n# End.\n'
+    )
     wanted = tomllib.loads(text)
     wanted["feature"][0]["change"][0]["learned"] = {"values": [0.5] * 20, "from": 3}
     new = revised(text, wanted)

@@ -9,7 +9,7 @@ from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber, clea
 from heelstamp.catalogue import parse_body
 from heelstamp.catalogue.state import DossierState, Entered
 from heelstamp.reference.market import protected_materials
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.opened import load_subject
 
 ROOT = Path(__file__).parents[4]
 

@@ -26,8 +26,9 @@ from heelstamp.reference.demonstration import demo_sales, demo_terms
 from heelstamp.reference.market import consumer_index, load_market
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.reference.tables import mark_context
+from heelstamp.shop.opened import load_subject
 from heelstamp.shop.prices import money_gain
-from heelstamp.shop.subjects import Subject, load_subject
+from heelstamp.shop.subjects import Subject
 from heelstamp.units import parse_month
 from heelstamp.valuation.money import Money
 

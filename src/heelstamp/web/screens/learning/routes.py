@@ -16,10 +16,10 @@ from heelstamp.casework.census.sheet import TableError
 from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
+from heelstamp.report.reliability import ReliabilityPoint, reliability_alt, reliability_svg
 from heelstamp.shop.census import add_dossier
 from heelstamp.shop.comparables import SHEET_MAX
-from heelstamp.shop.jobs import Job
+from heelstamp.shop.jobs import Job, NoSuchJobError
 from heelstamp.shop.learning import (
     accept,
     begin_holding,
@@ -45,6 +45,7 @@ router = APIRouter()
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
 PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
+HELD = "Ranges made without marks"
 
 
 @router.post("/chronologies/{name}/census")
@@ -159,7 +160,7 @@ def work(request: Request, name: str, key: Key) -> Response:
         ]
         diagram = reliability_svg(
             points,
-            title="Ranges made without marks",
+            title=HELD,
             across="what the range was to hold",
             upwards="what it held of the date with marks",
         )
@@ -170,10 +171,11 @@ def work(request: Request, name: str, key: Key) -> Response:
             sentences=held_sentences(past),
             lines=held_lines(past),
             diagram=drawn(diagram),
+            diagram_words=reliability_alt(points, title=HELD),
         )
     if job.what == "redate":
         found = job.result.found
-        tags = set(desk_of(request).shop.journals.tags())
+        tags = set(desk_of(request).journals.tags())
         return page(
             request,
             "learning/redated.html",
@@ -191,7 +193,7 @@ def work(request: Request, name: str, key: Key) -> Response:
 def _job(request: Request, name: str, key: str, what: str = "") -> Job:
     job = desk_of(request).jobs.find(key)
     if job is None or job.about != name or (what and job.what != what):
-        raise InputError(
+        raise NoSuchJobError(
             "no such work",
             where=name,
             received=key,

@@ -33,7 +33,8 @@ from heelstamp.report.price_pictures import (
 )
 from heelstamp.shop.clearance import clear, enter_cleared
 from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, table_sent
-from heelstamp.shop.prices import plan_with_money, priced
+from heelstamp.shop.planning import next_look
+from heelstamp.shop.prices import priced
 from heelstamp.shop.statements import statement_pdf
 from heelstamp.shop.terms import agree, keep_terms, offer_stands, terms_here
 from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
@@ -113,13 +114,13 @@ def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
         tag=tag,
         looks=_looks(request, tag, rate),
         rate=rate,
-        currency=desk_of(request).shop.currency,
+        currency=desk_of(request).currency,
     )
 
 
 def _looks(request: Request, tag: str, rate: str) -> object:
     desk = desk_of(request)
-    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
+    return looks(next_look(desk, tag), desk.currency, float(rate or 0))
 
 
 @router.get("/dossier/{tag}/money/statement.pdf")
@@ -156,7 +157,7 @@ def terms(request: Request, tag: str) -> HTMLResponse:
         screen=SCREEN,
         subject=desk.subject(tag),
         here=terms_here(desk, tag),
-        currency=desk.shop.currency,
+        currency=desk.currency,
     )
 
 
@@ -216,7 +217,7 @@ def valued(
     acts = valued_acts(
         desk.subject(tag).state,
         slip("w", id, made),
-        desk.shop.currency,
+        desk.currency,
         about=about,
         decided=decided,
         reason=reason,
