@@ -70,8 +70,10 @@ def test_a_page_opens_nothing_and_reads_once(folder: Path, counted: Counted) -> 
         begun = counted["opened"]
         for address, reads in (
             (f"/dossier/{TAG}/money", 1),
+            (f"/dossier/{TAG}/money", 0),
             (f"/dossier/{TAG}/money?offer=9000", 1),
             (f"/dossier/{TAG}/money/looks", 1),
+            (f"/dossier/{TAG}/money/looks", 0),
         ):
             counted["read"] = 0
             asked = {"hx-request": "true"} if address.endswith("looks") else {}

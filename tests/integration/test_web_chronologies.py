@@ -302,7 +302,7 @@ def test_a_census_that_cannot_be_used_is_refused_whole(
     answer = take(still, data, name)
     assert answer.status_code == 422
     assert told in html.unescape(answer.text).lower()
-    assert desk_of(still).shop.census.count(ID) == 0
+    assert desk_of(still).census.count(ID) == 0
 
 
 def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient) -> None:

@@ -368,7 +368,7 @@ def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: Tes
     decision = state_in(stocked).decisions["w7"]
     assert decision.about == "terms of consignment"
     assert "6,000" not in decision.reason
-    kept = desk_of(stocked).shop.files.get(decision.decided).decode()
+    kept = desk_of(stocked).files.get(decision.decided).decode()
     assert 'reserve = "7,500"' in kept
     assert kept == (desk_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
     shop = (desk_of(stocked).folder / "consignment.toml").read_text("utf-8")

@@ -209,6 +209,10 @@ class ComparableStore(Protocol):
         """Chronologies that have rows, sorted."""
         ...
 
+    def count(self, market: str) -> int:
+        """How many rows there are."""
+        ...
+
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
         """Give id and text of all rows in the order they were added."""
         ...

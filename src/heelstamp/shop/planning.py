@@ -31,5 +31,4 @@ def next_look_ready(shop: OpenShop, tag: str) -> bool:
 
 
 def _ground(shop: OpenShop, tag: str) -> Hashable:
-    count = sum(1 for _ in shop.comparables.rows(shop.subject(tag).chronology.id))
-    return ("next look", rests_on(shop, tag, count))
+    return ("next look", rests_on(shop, tag))

@@ -127,23 +127,25 @@ def price(
 
 def priced(shop: OpenShop, tag: str, offer: str = "") -> Priced:
     """Return what can be said of the price of a dossier, at what was offered for it; remembered."""
-    rows = sales_of(shop, shop.subject(tag).chronology.id)
-    ground = repr(("price", offer, rests_on(shop, tag, len(rows))))
-    return shop.remembered(ground, tag, lambda: _priced(shop, tag, rows, offer))
+    ground = repr(("price", offer, rests_on(shop, tag)))
+    return shop.remembered(ground, tag, lambda: _priced(shop, tag, offer))
 
 
-def rests_on(shop: OpenShop, tag: str, count: int) -> Hashable:
-    """Return what a price hangs on beside the dossier; *count* is that of the comparables."""
+def rests_on(shop: OpenShop, tag: str) -> Hashable:
+    """Return what a price hangs on beside the dossier."""
+    chronology = shop.subject(tag).chronology
     files = []
     for path in (shop.folder / MARKET_FILE, terms_file(shop.folder, tag)):
         if path is not None and path.is_file():
             stat = path.stat()
             files.append((path.name, stat.st_mtime_ns, stat.st_size))
-    return (count, tuple(files), now()[:7], shop.subject(tag).chronology.digest)
+    count = shop.comparables.count(chronology.id)  # rows are only ever added
+    return (count, tuple(files), now()[:7], chronology.digest)
 
 
-def _priced(shop: OpenShop, tag: str, rows: Sequence[Comparable], offer: str) -> Priced:
+def _priced(shop: OpenShop, tag: str, offer: str) -> Priced:
     subject = shop.subject(tag)
+    rows = sales_of(shop, subject.chronology.id)
     try:
         finding = price(shop, subject, Asked(offer=offer or None), rows)
     except InputError as error:
