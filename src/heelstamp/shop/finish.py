@@ -136,8 +136,8 @@ def looked_at(finding: FinishFinding) -> bool:
 def finding_file(face: Face) -> bytes:
     """Make the file that a shop keeps: the finding, and its pictures when it was assessed."""
     from heelstamp.casework.finish import packed
-    from heelstamp.casework.finish.kept import MAP as KEPT_MAP
-    from heelstamp.casework.finish.kept import OVERLAY, PAIR
+    from heelstamp.casework.finish.finding_file import MAP as KEPT_MAP
+    from heelstamp.casework.finish.finding_file import OVERLAY, PAIR
     from heelstamp.report.finish_pictures import map_png, overlay_jpg, pair_jpg
 
     if not face.finding.assessed:

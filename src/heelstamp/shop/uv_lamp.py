@@ -17,7 +17,7 @@ from heelstamp import __version__
 from heelstamp.archive import digest_of, sha256
 from heelstamp.casework.finish import PairRequest, glow_entry, unpacked
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
-from heelstamp.casework.finish.kept import MEDIA_TYPE as KEPT_TYPE
+from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import Slip
 from heelstamp.casework.ports import NamedFile
 from heelstamp.casework.uv_lamp.marks import (
