@@ -396,7 +396,7 @@ def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
     assert f"{TAG} in the census, which holds 1" in words(done)
     wrong = bench.post("/chronologies/sallowby-lockkeeper/dossier", data={"tag": TAG})
     assert wrong.status_code == 422
-    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 422
+    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 404
 
 
 def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
