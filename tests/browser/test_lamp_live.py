@@ -15,6 +15,7 @@ from fakes.web_shop import jpeg
 from heelstamp.casework.dossier import state_of
 from heelstamp.casework.new_entry import Slip
 from heelstamp.casework.uv_lamp.marks import read_marks
+from heelstamp.catalogue import Exposure, PairMarks
 from heelstamp.shop import now, open_shop
 from heelstamp.shop.finish import compare_pair, load_pair
 from heelstamp.shop.opened import OpenShop
@@ -239,10 +240,10 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     assert page.evaluate(marks)["ruler"][4] == 100
     page.get_by_role("button", name="Keep the drawing").click()
     page.locator(".done", has_text="Entered").wait_for()
-    (kept,) = stands(paired).decisions.values()
+    (kept,) = stands(paired).of(PairMarks).values()
     assert kept.about == f"lamp:{VISIBLE}+{UV}"
     with open_shop(paired.shop) as shop:
-        told = json.loads(shop.files.get(kept.decided))
+        told = json.loads(shop.files.get(kept.file))
     assert told["ruler"][4] == 100
     assert len(told["outline"]) == len(first) - 1
     assert worn().visible.shape[1] >= max(x for x, _ in told["outline"])
@@ -275,7 +276,7 @@ def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: 
     served.back()
     page.evaluate("dispatchEvent(new Event('online'))")
     page.locator(".waiting").wait_for(state="hidden", timeout=20_000)
-    (entry,) = stands(served).treatments.values()
+    (entry,) = stands(served).of(Exposure).values()
     assert 4 / 60 <= entry.minutes < 0.5
     page.locator("#clock", has_text="over the limit").wait_for(timeout=10_000)
     context.close()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from fakes.plucked_string import pluck
 from heelstamp.casework.dossier import state_of
+from heelstamp.catalogue import quantity_words, sound_words
 from heelstamp.shop import open_shop
 from heelstamp.shop.opened import OpenShop
 
@@ -144,7 +145,7 @@ def test_a_note_is_heard_by_the_page_and_measured(phone: BrowserContext, served:
     page.locator(".recorded").wait_for(timeout=20_000)
     state = stands(served)
     (kept,) = state.recordings.values()
-    assert (kept.media_type, kept.what) == ("audio/wav", "note E2, 6th string, open")
+    assert (kept.media_type, sound_words(kept)) == ("audio/wav", "note E2, 6th string, open")
     assert "Stiffness B" in page.locator(".recorded").inner_text()
     (pitch,) = state.measurements.values()
     assert pitch.value == pytest.approx(82.7, rel=1e-3)  # as it was synthesised
@@ -169,7 +170,7 @@ def test_talk_is_kept_with_its_screen_and_waits_while_the_shop_is_out_of_reach(
     say()
     page.locator("#talked", has_text="Kept: spoken note").wait_for()
     (kept,) = stands(served).recordings.values()
-    assert (kept.what, kept.note, kept.media_type) == ("voice note", "on marks", "audio/webm")
+    assert (kept.sound, kept.screen, kept.media_type) == ("voice", "marks", "audio/webm")
     assert page.faults == []  # type: ignore[attr-defined]
     served.cut()
     say()
@@ -202,7 +203,7 @@ def test_the_timer_counts_down_to_the_moment_the_shop_gave(
             "unit": "°C",
             "uncertainty": 0.5,
             "stage": "found",
-            "note": f"taken on the device at {at}",
+            "made": at,
         }
         desk.enter(TAG, [("measurement", body)], by="examiner A")
     for number, (quantity, value, unit) in enumerate(
@@ -245,7 +246,7 @@ def test_the_wheels_of_all_cells_are_there_while_the_shop_is_out_of_reach(
     page.evaluate("dispatchEvent(new Event('online'))")
     page.locator(".waiting").wait_for(state="hidden")
     (one,) = stands(served).measurements.values()
-    assert (one.quantity, one.value) == ("action at the 12th fret, treble, intended", 1.6)
+    assert (quantity_words(one), one.value) == ("action at the 12th fret, treble, intended", 1.6)
 
 
 KEPT = """async () => {
@@ -255,15 +256,16 @@ KEPT = """async () => {
     }
     return false;
 }"""
-PLANNED = (
+NECK = "neck pickup"
+PLANNED: tuple[Any, ...] = (
     ("scale length", "mm", 641.4),
     ("number of frets", "1", 21.0),
     ("fret at the joint", "1", 16.0),
-    ("relief at the 8th fret, capo at the 1st", "mm", 0.46),
-    ("action at the 12th fret, treble", "mm", 2.3),
-    ("action at the 12th fret, bass", "mm", 2.8),
-    ("resistance at the jack, neck pickup, volume full", "kΩ", 6.42),
-    ("resistance at the jack, neck pickup, volume swept, greatest", "kΩ", 61.9),
+    ("relief", "mm", 0.46, {"at": {"fret": 8, "capo": 1}}),
+    ("action", "mm", 2.3, {"at": {"fret": 12, "side": "treble"}}),
+    ("action", "mm", 2.8, {"at": {"fret": 12, "side": "bass"}}),
+    ("resistance at the jack", "kΩ", 6.42, {"jack": {"volume": "full", "selector": NECK}}),
+    ("resistance at the jack", "kΩ", 61.9, {"jack": {"volume": "swept", "selector": NECK}}),
 )
 
 
@@ -282,16 +284,14 @@ def plan(served: Served) -> None:
                 "uncertainty": 0.03,
                 "stage": "found",
                 "temperature": 24.5,
+                **(more[0] if more else {}),
             },
         )
-        for number, (quantity, unit, value) in enumerate(PLANNED)
+        for number, (quantity, unit, value, *more) in enumerate(PLANNED)
     ]
-    for which, text in (
-        ("set as found", "11 14 18 28w 38w 50w"),
-        ("new set", "9 11 16 24w 32w 42w"),
-    ):
-        body = {"id": which[:3], "about": f"setup: {which}", "decided": text, "reason": "plan"}
-        acts.append(("decision", body))
+    for which, text in (("found", "11 14 18 28w 38w 50w"), ("new", "9 11 16 24w 32w 42w")):
+        body = {"id": which, "which": which, "strings": text, "reason": "plan"}
+        acts.append(("string_set", body))
     desk.enter(TAG, acts, by="examiner A")
     desk.close()
 

@@ -150,7 +150,7 @@ def test_what_was_kept_on_a_device_says_when_it_was_taken(bench: TestClient) -> 
     fields = {**variant(bench), "made": "2026-01-05T09:30:00+01:00"}
     bench.post(f"/dossier/{TAG}/seen", data=fields)
     (seen,) = observed(bench).values()
-    assert seen.note == "taken on the device at 2026-01-05T08:30:00Z"
+    assert seen.made == "2026-01-05T08:30:00Z"
 
 
 def test_the_last_entry_is_taken_back_and_stays_in_the_journal(bench: TestClient) -> None:

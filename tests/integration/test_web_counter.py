@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
 from heelstamp.casework.buyer_questions import find_question, parse_questions
+from heelstamp.catalogue import Question
 from heelstamp.errors import InputError
 from heelstamp.reference.counter_questions import load_questions
 from heelstamp.reference.parts_trees import tree_loader
@@ -57,10 +58,10 @@ def test_what_was_not_examined_becomes_a_task_until_it_was(bench: TestClient) ->
     assert "Not examined" in ask(bench, "rod")
     for _ in range(2):
         bench.post(f"{HOME}/task", data={"ask": "rod"})
-    assert len(state_in(bench).decisions) == 1
-    assert "a buyer asks: Does the rod work?" in html.unescape(bench.get("/").text)
+    assert len(state_in(bench).of(Question)) == 1
+    assert "A buyer asks: Does the rod work?" in html.unescape(bench.get("/").text)
     bench.post(f"{HOME}/task", data={"ask": "Does the rod work?", "done": "true"})
-    assert "a buyer asks" not in bench.get("/").text
+    assert "A buyer asks" not in bench.get("/").text
 
 
 def test_an_answer_names_its_frames_and_is_kept(bench: TestClient) -> None:

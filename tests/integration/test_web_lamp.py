@@ -20,6 +20,7 @@ from heelstamp.casework.dossier import append_all, attach_photograph, open_with
 from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
+from heelstamp.catalogue import Exposure, PairMarks
 from heelstamp.shop import now, open_shop
 from heelstamp.shop.opened import load_subject
 
@@ -65,8 +66,8 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     finding = desk.finding(TAG).data()
     assert finding["parts"]["finish"] != finding["part_priors"]["finish"]
     assert load_subject(TAG, desk.folder).state.observations["o-look"] == look
-    marks = [one for one in state.decisions.values() if one.about == f"lamp:{VISIBLE}+{UV}"]
-    kept = json.loads(desk.files.get(marks[0].decided))
+    marks = state.last(PairMarks, visible=VISIBLE, uv=UV)
+    kept = json.loads(desk.files.get(marks.file))
     assert kept["schema"] == "heelstamp/lamp-marks/1"
     assert len(kept["outline"]) == len(worn().outline)
     assert finding_of(bench)["masks"]["proposed"] is False
@@ -263,15 +264,15 @@ def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:
         assert "16 min 40 s" in page  # 1000 s at 10 W/m²
         page = client.post(f"{LAMP}/switch", data={"to": "on", "id": "t-1"}).text
         assert "data-since=" in page
-        assert "the lamp is on" in client.get("/").text  # seen on the rack
+        assert "The lamp is on" in client.get("/").text  # seen on the rack
         assert client.post(f"{LAMP}/switch", data={"to": "on"}).status_code == 409
         page = client.post(f"{LAMP}/switch", data={"to": "off"}).text
         assert "data-since=" not in page
         assert client.post(f"{LAMP}/switch", data={"to": "off"}).status_code == 409
-        assert 0 < state_in(client).treatments["t-1"].minutes < 1
+        assert 0 < state_in(client).of(Exposure)["t-1"].minutes < 1
         rack = client.get("/").text
-        assert "the lamp is on" not in rack
-        assert "evidence before or after" not in rack  # light has no before and after
+        assert "The lamp is on" not in rack
+        assert "Before or after is wanting" not in rack  # light has no before and after
 
 
 def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> None:
@@ -281,14 +282,14 @@ def test_the_panel_is_looked_up_in_the_dossier_opened_for_it(tmp_path: Path) -> 
             "measurement",
             {
                 "id": f"p-{channel}",
-                "quantity": f"panel glow, {channel}",
+                "quantity": "panel glow",
+                "panel": {"channel": channel, "settings": "1/4 s", "stray_light": "taken away"},
                 "part": "finish",
                 "value": 0.4,
                 "unit": "1",
                 "stage": "found",
                 "uncertainty": 0.01,
                 "frames": ["P1"],
-                "note": "settings: 1/4 s; stray light taken away",
             },
         )
         for channel in ("red", "green", "blue")

@@ -14,6 +14,7 @@ from openpyxl import Workbook
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from heelstamp.catalogue import Grade, TermsAgreed
 from heelstamp.shop.comparables import SHEET_MAX, sales_of
 from heelstamp.shop.opened import OpenShop
 
@@ -122,7 +123,7 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
         f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
     )
     assert answer.status_code == 200
-    assert state_in(stocked).decisions["w1"].decided == "E"
+    assert state_in(stocked).of(Grade)["w1"].grade == "E"
     figure = r"middle ([\d,]+) USD"
     first, then = (
         int(re.search(figure, one, re.IGNORECASE)[1].replace(",", ""))  # type: ignore[index]
@@ -133,7 +134,7 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
         f"{HOME}/money/valued", data={"about": "grade", "decided": "E", "id": "w1"}
     )
     assert again.status_code == 200
-    assert len(state_in(stocked).decisions) == 1
+    assert len(state_in(stocked).of(Grade)) == 1
 
 
 @pytest.mark.parametrize(
@@ -158,7 +159,7 @@ def test_what_cannot_be_meant_is_refused(still: TestClient, about: str, decided:
     answer = still.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
     assert answer.status_code == 422
     assert "refusal" in answer.text
-    assert not state_in(still).decisions
+    assert not state_in(still).others
 
 
 @pytest.mark.parametrize("offer", ["nan", "-5", "0", "1e99", "9" * 40, "<i>", "\x07"])
@@ -365,10 +366,10 @@ def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: Tes
     said = told(stocked, offer="7400")
     assert "below the reserve of 7,500 USD" in said
     assert "2026-10-01 9,000 USD" in said
-    decision = state_in(stocked).decisions["w7"]
-    assert decision.about == "terms of consignment"
-    assert "6,000" not in decision.reason
-    kept = desk_of(stocked).files.get(decision.decided).decode()
+    agreed = state_in(stocked).of(TermsAgreed)["w7"]
+    assert agreed.scope == "dossier"
+    assert "6,000" not in agreed.reason
+    kept = desk_of(stocked).files.get(agreed.file).decode()
     assert 'reserve = "7,500"' in kept
     assert kept == (desk_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
     shop = (desk_of(stocked).folder / "consignment.toml").read_text("utf-8")
@@ -419,7 +420,7 @@ def test_what_are_no_terms_is_refused_and_nothing_is_written(still: TestClient, 
         assert 'class="refusal"' in answer.text
     assert not (desk_of(still).folder / "consignment.toml").exists()
     assert not (desk_of(still).folder / "terms").exists()
-    assert not state_in(still).decisions
+    assert not state_in(still).others
 
 
 def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:

@@ -13,7 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, PaperIssued, WordingChoice
 from heelstamp.shop.reports import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
@@ -67,15 +67,13 @@ def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(bench: TestClient
     computed = computed_words(bench.app.state.desk, TAG)[part].strength  # type: ignore[attr-defined]
     assert choose(bench, part, computed) == 200
     assert printed(bench, part) == before
-    assert state_in(bench).decisions == {}
+    assert state_in(bench).of(WordingChoice) == {}
 
 
 def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(bench: TestClient) -> None:
     part = probable_part(bench)
     before = printed(bench, part)
-    acts = [
-        ("decision", {"id": "d1", "about": f"words:{part}", "decided": "certain", "reason": "so"})
-    ]
+    acts = [("wording", {"id": "d1", "sentence": part, "word": "certain", "reason": "so"})]
     bench.app.state.desk.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
     assert printed(bench, part) == before
 
@@ -117,10 +115,10 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
     for _ in range(2):  # pressed twice
         bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
     state: DossierState = state_in(bench)
-    (one,) = state.decisions.values()
-    kept = bench.get(f"{HOME}/paper/{one.decided}.pdf").content
-    assert hashlib.sha256(kept).hexdigest() == one.decided
-    assert one.decided in bench.get(f"{HOME}/reports").text
+    (one,) = state.of(PaperIssued).values()
+    kept = bench.get(f"{HOME}/paper/{one.file}.pdf").content
+    assert hashlib.sha256(kept).hexdigest() == one.file
+    assert one.file in bench.get(f"{HOME}/reports").text
 
 
 @pytest.mark.parametrize(
@@ -146,7 +144,7 @@ def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -
 
 def test_one_changed_byte_is_not_as_issued(bench: TestClient) -> None:
     bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
-    pdf = bench.get(f"{HOME}/paper/{state_in(bench).decisions['p-1'].decided}.pdf").content
+    pdf = bench.get(f"{HOME}/paper/{state_in(bench).of(PaperIssued)['p-1'].file}.pdf").content
     changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
     for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
         answer = bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})

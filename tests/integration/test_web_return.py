@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
 from heelstamp.casework.return_check import Weighing, compare_weights, weight_finding
+from heelstamp.catalogue import ReturnVerdict
 
 HOME = f"/dossier/{TAG}"
 HANDS = {"giver": "a consignor", "receiver": "examiner A"}
@@ -110,10 +111,10 @@ def test_a_person_says_what_is_the_same(bench: TestClient) -> None:
         bench.post(f"{HOME}/return-check/verdict", data=changed).status_code == 422
     )  # what differs?
     bench.post(f"{HOME}/return-check/verdict", data={**changed, "reason": "one screw is another"})
-    first, last = state_in(bench).decisions.values()
-    assert first.reason == f"by eye, {before} and f-b"
-    assert (last.decided, last.about) == ("changed", "return:plate")
-    assert last.reason.startswith("one screw is another; by eye")
+    first, last = state_in(bench).of(ReturnVerdict).values()
+    assert (first.reason, first.left, first.returned) == ("", before, "f-b")
+    assert (last.verdict, last.slot) == ("changed", "plate")
+    assert last.reason == "one screw is another"
 
 
 @pytest.mark.parametrize(

@@ -80,7 +80,7 @@ def test_a_length_typed_in_inches_is_kept_in_millimetres_and_said(bench: TestCli
     bench.post("/lengths", data={"lengths": "in"})
     bench.post(f"{HOME}/screws", data={**TAP, "id": "o-1", "length": "1/2"})
     one = state_in(bench).screws["o-1"]
-    assert (one.length_mm, one.note) == (12.7, "length typed as 1/2 in")
+    assert (one.length_mm, one.typed) == (12.7, "1/2 in")
     assert "0.500 in" in bench.get(f"{HOME}/screws").text
     bench.post(f"{HOME}/screw-is", data={"screw": "o-1", "length": "0.75"})
     assert state_in(bench).screws["o-1"].length_mm == 19.05

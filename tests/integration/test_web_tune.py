@@ -13,6 +13,7 @@ from starlette.testclient import TestClient
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
 from heelstamp.casework.replay import replay
 from heelstamp.casework.setup import Wishes
+from heelstamp.catalogue import StringSet, quantity_words
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
 from heelstamp.shop import create_shop
 from heelstamp.shop.setup import sheet_for
@@ -111,13 +112,13 @@ def test_a_reading_is_a_measurement_with_its_tool_and_the_next_is_offered(
     )
     assert answer.headers["location"].endswith("setup?take=relief-down.found")
     (one,) = state_in(bench).measurements.values()
-    assert (one.quantity, one.value, one.unit) == (
+    assert (quantity_words(one), one.value, one.unit) == (
         "relief at the 8th fret, capo at the 1st",
         0.46,
         "mm",
     )
     assert (one.uncertainty, one.stage, one.part) == (0.03, "found", "neck")
-    assert one.note == "straightedge and feelers; cold"
+    assert (one.tool, one.note) == ("straightedge and feelers", "cold")
     read(bench, "action-treble", "2.25", tool="rule")
     last = list(state_in(bench).measurements.values())[-1]
     assert last.uncertainty == pytest.approx(0.25 / 3**0.5, abs=1e-4)  # JCGM 100:2008, 4.3.7
@@ -161,10 +162,7 @@ def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: Te
     refused = bench.post(f"{HOME}/string-set", data={"which": "new", "value": "strings"})
     assert refused.status_code == 422
     state = state_in(bench)
-    assert [one.about for one in state.decisions.values()] == [
-        "setup: set as found",
-        "setup: new set",
-    ]
+    assert [one.which for one in state.of(StringSet).values()] == ["found", "new"]
 
 
 def test_what_is_withheld_is_said_in_words_of_the_bench(bench: TestClient) -> None:
@@ -185,7 +183,7 @@ def test_a_step_of_the_rod_takes_its_evidence_with_it(bench: TestClient) -> None
         assert bench.post(f"{HOME}/rod", data=step).status_code == 200
     state = state_in(bench)
     (turned,) = state.treatments.values()
-    assert (turned.act, turned.amount) == ("turn rod", "1/8 turn tighter")
+    assert (turned.act, turned.turns, turned.felt) == ("turn rod", 0.125, "creak")
     assert (turned.before, turned.after) == (["o-before"], ["o-9.relief"])
     text = page(bench)
     assert "Rod, after the steps recorded: leave" in text
@@ -283,7 +281,7 @@ def test_inches_are_shown_and_typed_and_millimetres_are_kept(bench: TestClient) 
     read(bench, "action-treble", "6/64", tool="rule")
     one, two = state_in(bench).measurements.values()
     assert (one.value, one.unit) == (pytest.approx(0.4572), "mm")
-    assert "typed as 0.018 in" in one.note
+    assert one.typed == "0.018 in"
     assert two.value == pytest.approx(6 / 64 * 25.4)
     text = bench.get(f"{HOME}/setup?take=action-treble.final").text
     assert "0.0180 ± 0.0012 in" in text

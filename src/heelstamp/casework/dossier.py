@@ -257,16 +257,7 @@ def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
     tree = shop.tree_for(first.kind) if isinstance(first, Instrument) else None
     folding = Folding(tree)
     for entry in entries:
-        where = place_of(entry.kind, entry.body, entry.seq)
-        folding.add(
-            entry.kind,
-            entry.body,
-            at=entry.at,
-            by=entry.by,
-            digest=entry.digest,
-            where=where,
-            kept=True,
-        )
+        folding.add_entry(entry, where=place_of(entry.kind, entry.body, entry.seq))
     return folding
 
 
@@ -294,7 +285,7 @@ def _sealed(
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
         sealed = seal(fields, shop.draw_seed(), where=where)
         entry = parse_entry(sealed, where=where)
-        folding.add(kind, body, at=at, by=by, digest=entry.digest, where=where)
+        folding.enter(kind, body, at=at, by=by, digest=entry.digest, where=where)
         lines.append(line_of(sealed))
         made.append(entry)
         previous = entry.digest

@@ -1,7 +1,7 @@
 """The lamp log: how near the eyes at the bench came to the UV-A limit, from the dossier's entries.
 
 Irradiance is a measurement in W/m² (quantity ``UV-A irradiance``, at the place of the eyes); time
-is that of treatments with the act ``UV-A lamp``. The largest irradiance entered counts for all. The
+is that of the entries of time under the lamp. The largest irradiance entered counts for all. The
 limit is that of ``luminescence.exposure``, for eyes without goggles and for a working day; a day is
 one of UTC. It counts this dossier only: the hands at the bench may have had other lamps that day.
 """
@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, Exposure
+from heelstamp.catalogue.bodies.quantities import IRRADIANCE, QUANTITIES
 from heelstamp.errors import InputError
 from heelstamp.luminescence.exposure import GOGGLES, Dose, dose, permitted_seconds
 
-QUANTITY, UNIT = "UV-A irradiance", "W/m²"
-ACT = "UV-A lamp"
+UNIT = QUANTITIES[IRRADIANCE].unit
 ONE_DOSSIER = "Only what this dossier records is counted."
 
 
@@ -89,19 +89,18 @@ def lamp_log(state: DossierState) -> LampLog:
     levels = [
         one.measured.to(UNIT).value
         for one in state.measurements.values()
-        if one.quantity == QUANTITY and one.measured.kind == "irradiance"
+        if one.quantity == IRRADIANCE
     ]
     if not levels or max(levels) <= 0:
         raise InputError(
             "no irradiance of the lamp was entered",
             where=state.instrument.tag,
-            remedy=f"Add a measurement with quantity={QUANTITY}, in {UNIT}, at the eyes.",
+            remedy=f"Add a measurement with quantity={IRRADIANCE}, in {UNIT}, at the eyes.",
         )
     minutes: dict[str, float] = {}
-    for id_, done in state.treatments.items():
-        if done.act == ACT:
-            day = state.entered[id_].at[:10]
-            minutes[day] = minutes.get(day, 0.0) + done.minutes
+    for id_, exposed in state.of(Exposure).items():
+        day = state.entered[id_].at[:10]
+        minutes[day] = minutes.get(day, 0.0) + (exposed.minutes or 0.0)
     level = max(levels)
     days = tuple(
         LampDay(day, total, dose(level, 60.0 * total)) for day, total in sorted(minutes.items())

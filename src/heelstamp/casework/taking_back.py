@@ -7,7 +7,7 @@ itself what is taken back. Putting back withdraws the withdrawal: what stood sta
 from __future__ import annotations
 
 from heelstamp.casework.new_entry import Act
-from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.catalogue import DossierState, PartsTree, Unconverted, kind_of
 from heelstamp.catalogue.corrections import Version
 from heelstamp.errors import ConflictError
 
@@ -79,7 +79,7 @@ def entry_words(state: DossierState, tree: PartsTree, id_: str) -> str:
     if body is None:
         return ""
     part = getattr(body, "part", None)
-    kind = type(body).__name__.lower()
+    kind = body.kind if isinstance(body, Unconverted) else kind_of(body).replace("_", " ")
     return f"{kind}, {tree.part(part).label}" if part and part in tree else kind
 
 

@@ -127,7 +127,7 @@ def add(
             assert entries is not None
             added = opened.enter(tag, _entries_of(entries, opened), by=by)
         else:
-            body = _body(opened, tag, kind, fields or [])
+            kind, body = _typed(kind, _body(opened, tag, kind, fields or []))
             if kind in FILE_KINDS:
                 added, care = _attached(opened, tag, kind, file, body, grey_row, by)
             else:
@@ -193,7 +193,11 @@ def _body(opened: OpenShop, tag: str, kind: str, fields: list[str]) -> dict[str,
             raise InputError("a field twice", where="add", received=key, remedy="Give it once.")
         if not equals or not key:
             raise InputError("not a field", where="add", received=field, remedy="Write key=value.")
-        body[key] = _value(key, value)
+        name, dot, inner = key.partition(".")
+        if dot and inner and isinstance(body.setdefault(name, {}), dict):
+            body[name][inner] = _value(inner, value)
+        else:
+            body[key] = _value(key, value)
     if kind != "instrument" and "id" not in body:
         body["id"] = next_id(opened.subject(tag).state, kind[:1])
     if kind == "photograph":
@@ -203,7 +207,20 @@ def _body(opened: OpenShop, tag: str, kind: str, fields: list[str]) -> dict[str,
     return body
 
 
-_TEXTS = frozenset({"text", "variant", "outcome", "note", "reason", "id", "claimed", "period"})
+def _typed(kind: str, body: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """Read words that a person typed, as ``relief at the 8th fret``, into fields of their own."""
+    from heelstamp.catalogue.form1 import typed
+
+    later = {"file": "0" * 64, "media_type": "audio/flac"} if kind == "recording" else {}
+    read = typed(kind, later | body)
+    if read is None:
+        return kind, body
+    return read[0], {key: one for key, one in read[1].items() if key not in later or key in body}
+
+
+_TEXTS = frozenset(
+    {"text", "variant", "outcome", "note", "reason", "id", "claimed", "period", "amount"}
+)
 
 
 def _value(key: str, value: str) -> Any:
@@ -302,21 +319,29 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
         for one in seen
     ]
     table(rows, ("id", "part", "what", "found", "frames"))
+    from heelstamp.casework.papers.evidence_section import UNDER_LAMP
+    from heelstamp.catalogue import Exposure, amount_words, quantity_words
+
     measured = [one for one in state.measurements.values() if part in (None, one.part)]
     if measured:
         heading("Measured (± one standard deviation)")
         table(
             [
-                (one.id, part_label(tree, one.part), one.quantity, one.stage, str(one.measured))
-                for one in measured
+                (m.id, part_label(tree, m.part), quantity_words(m), m.stage, str(m.measured))
+                for m in measured
             ],
             ("id", "part", "quantity", "stage", "value"),
         )
     done = [one for one in state.treatments.values() if part in (None, one.part)]
-    if done:
+    lit = [one for one in state.of(Exposure).values() if part in (None, one.part)]
+    if done or lit:
         heading("Done")
         table(
-            [(one.id, part_label(tree, one.part), one.act, one.amount) for one in done],
+            [(one.id, part_label(tree, one.part), one.act, amount_words(one)) for one in done]
+            + [
+                (one.id, part_label(tree, one.part), UNDER_LAMP, f"{one.minutes or 0:g} min")
+                for one in lit
+            ],
             ("id", "part", "act", "amount"),
         )
     if part is None:

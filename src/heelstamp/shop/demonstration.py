@@ -67,7 +67,8 @@ def make_demo_dossier(
             compared = list(workers.map(_compared, sources, pairs, repeat(tell)))
         for pair, one in zip(pairs, compared, strict=True):
             write_whole(folder / pair.masks_name, pair.masks)
-            enter_look(shop, tag, one, Slip(pair.id, "", pair.at), by=pair.by, at=pair.at)
+            slip = Slip(pair.id, "", pair.at)
+            enter_look(shop, tag, one, slip, by=pair.by, at=pair.at, seed=pair.seed)
         replay(shop, tag, after, files, opened=True)
         verified = verify(shop, tag)
     return verified, tuple(one.finding for one in compared)

@@ -120,9 +120,17 @@ class OpenShop(Shop):
         return head is not None and (what, tag, head.digest, self.shelf()) in self.made
 
     def enter(
-        self, tag: str, entries: Sequence[tuple[str, Mapping[str, Any]]], *, by: str, at: str = ""
+        self,
+        tag: str,
+        entries: Sequence[tuple[str, Mapping[str, Any]]],
+        *,
+        by: str,
+        at: str = "",
+        seed: str | None = None,
     ) -> tuple[Entry, ...]:
         """Enter, all or none; now, unless *at* gives another time.
+
+        *seed*, in hexadecimal, is that of the first entry where it is no secret; drawn without.
 
         An entry that stands already with the same body under the same id is not entered again, so
         that a device may send what it kept without knowing whether it arrived.
@@ -135,10 +143,13 @@ class OpenShop(Shop):
             Custody or consent do not allow it, or others kept writing.
         """
         from heelstamp.casework.dossier import append_all
+        from heelstamp.casework.replay import with_seeds
+
+        seeded = self if seed is None else with_seeds(self, [seed])
 
         def sealed() -> tuple[Entry, ...]:
             wanted = [one for one in entries if not self._stands(tag, *one)]
-            return append_all(self, tag, wanted, at=at or now(), by=by) if wanted else ()
+            return append_all(seeded, tag, wanted, at=at or now(), by=by) if wanted else ()
 
         return retried(sealed)
 

@@ -41,7 +41,7 @@ def enter_panel(
     ConflictError
         The frame is entered already.
     """
-    from heelstamp.casework.panel import QUANTITIES, panel_acts
+    from heelstamp.casework.panel import panel_acts
     from heelstamp.luminescence import GreyStandard
     from heelstamp.luminescence.panel import measure_panel
     from heelstamp.media.decoding import camera_settings, upright_rgb
@@ -64,7 +64,7 @@ def enter_panel(
         greys=standards,
         settings=camera_settings(data, frame) if settings is None else settings.strip(),
     )
-    number = sum(one.quantity == QUANTITIES[0] for one in state.measurements.values()) + 1
+    number = sum(one.panel is not None for one in state.measurements.values()) // 3 + 1
     while f"panel{number}-red" in state.entered:
         number += 1
     ids = (f"panel{number}-red", f"panel{number}-green", f"panel{number}-blue")

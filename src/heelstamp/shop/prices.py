@@ -232,24 +232,26 @@ def _market(shop: OpenShop | None) -> Market:
 def _request(
     shop: OpenShop | None, subject: Subject, asked: Asked, rows: Sequence[Comparable]
 ) -> Request:
-    from heelstamp.casework.appraisal.clearance import decisions_of
+    from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum_of
     from heelstamp.casework.appraisal.procedure import Request
     from heelstamp.units import parse_month
 
     terms = terms_for(shop, subject.name, asked.terms)
     currency = _currency(shop, terms, rows)
-    said = decisions_of(subject.state)
+    sold, insured = (agreed_price(subject.state, of) for of in (SOLD, INSURED))
     if asked.sold is not None and asked.offer is not None:
         raise InputError("sold and offered at once", remedy="Give --sold or --offer.")
     paid, basis = None, ""
-    for text, word in ((asked.sold, "sold"), (asked.offer, "offered"), (said.get("sold"), "sold")):
+    for text, word in ((asked.sold, "sold"), (asked.offer, "offered")):
         if text is not None:
             paid, basis = _amount(text, currency), f", {word}"
-            break
+    if paid is None and sold is not None:
+        paid, basis = sum_of(sold, currency), ", sold"
     agreed: tuple[Money, str] | None = None
-    if "insured value" in said:
-        when = _when(subject, "insured value")
-        agreed = _amount(said["insured value"], currency), f"agreed with the owner{when}"
+    if insured is not None:
+        at = subject.state.entered[insured.id].at[:10]
+        when = f" on {at}" if at else ""
+        agreed = sum_of(insured, currency), f"agreed with the owner{when}"
     return Request(
         given=_given(subject, asked),
         as_of=parse_month(asked.as_of or now()[:7], where="--as-of"),
@@ -259,13 +261,6 @@ def _request(
         basis=basis,
         agreed=agreed,
     )
-
-
-def _when(subject: Subject, about: str) -> str:
-    state = subject.state
-    ids = [id_ for id_, one in state.decisions.items() if one.about.casefold() == about]
-    at = state.entered[ids[-1]].at[:10]
-    return f" on {at}" if at else ""
 
 
 def _amount(text: str, currency: str) -> Money:

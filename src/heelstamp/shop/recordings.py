@@ -249,13 +249,14 @@ def note_told(shop: OpenShop, take: NoteTake) -> dict[str, Any]:
 
 def enter_note(shop: OpenShop, tag: str, take: NoteTake, *, id_: str, by: str) -> bool:
     """Enter the pitch of a recorded note, unless it stands already; False when it was refused."""
+    from heelstamp.casework.pitch import entered_pitch
+
     told = note_told(shop, take)
     if told["refused"] or told["data"]["refused"]:
         return False
     finding = _listened(shop, take)
-    quantity = f"pitch {finding.note}, recording {take.recording.id}"
     state = shop.subject(tag).state
-    if not any(one.quantity == quantity for one in state.measurements.values()):
+    if entered_pitch(state, take.recording.id, finding.note) is None:
         enter_pitch(shop, tag, finding, take.recording.id, id_=id_, by=by)
     return True
 

@@ -1,7 +1,7 @@
 """Reports: finding, document, extracts for its reader, pictures, PDF; previews, and issued copies.
 
-An issued report is kept among the shop's files, and a decision ``paper:report:<reader>`` names its
-SHA-256: what was handed out can be shown again, byte for byte.
+An issued report is kept among the shop's files, and an entry for its reader names its SHA-256: what
+was handed out can be shown again, byte for byte.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
+from heelstamp.catalogue import PaperIssued
 from heelstamp.errors import NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from heelstamp.shop.opened import OpenShop
     from heelstamp.wording import Statement
 
-ABOUT = "paper:report:"
+PAPER = "report"
 PICTURE_PX = 1800
 """Longer edge of the copies that papers are made of: twice what is printed."""
 
@@ -207,17 +208,12 @@ def preview(shop: OpenShop, tag: str, reader: Reader) -> bytes:
 
 def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str:
     """Keep the report as it was previewed, and enter its digest, which is returned."""
-    standing = shop.subject(tag).state.decisions.get(id_)
+    standing = shop.subject(tag).state.of(PaperIssued).get(id_)
     if standing is not None:
-        return standing.decided
+        return standing.file
     digest = keep_file(shop, preview(shop, tag, reader), "application/pdf")
-    body = {
-        "id": id_,
-        "about": f"{ABOUT}{reader}",
-        "decided": digest,
-        "reason": f"Examination report issued for the {reader}; this is its SHA-256.",
-    }
-    shop.enter(tag, [("decision", body)], by=by)
+    body = {"id": id_, "paper": PAPER, "reader": reader, "file": digest}
+    shop.enter(tag, [("paper", body)], by=by)
     return digest
 
 
@@ -225,14 +221,9 @@ def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
     """List the reports that were issued, the newest first."""
     state = shop.subject(tag).state
     found = [
-        Issued(
-            one.about.removeprefix(ABOUT),
-            one.decided,
-            state.entered[one.id].at,
-            state.entered[one.id].by,
-        )
-        for one in state.decisions.values()
-        if one.about.startswith(ABOUT)
+        Issued(one.reader, one.file, state.entered[one.id].at, state.entered[one.id].by)
+        for one in state.of(PaperIssued).values()
+        if one.paper == PAPER
     ]
     return tuple(reversed(found))
 

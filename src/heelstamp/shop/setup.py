@@ -206,7 +206,7 @@ def _relief(sheet: SetupSheet) -> str:
 
 
 def _action(sheet: SetupSheet) -> str:
-    from heelstamp.casework.setup.telling import action_states
+    from heelstamp.casework.setup.sheet_values import action_states
     from heelstamp.report.bench_plots import Series, action_svg
 
     states = action_states(sheet)

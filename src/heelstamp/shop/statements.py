@@ -29,6 +29,7 @@ def statement(subject: Subject, terms: Terms | None, finding: PriceFinding) -> C
         There are no terms of consignment.
     """
     from heelstamp.casework.appraisal.consignor_page import consignor_page
+    from heelstamp.casework.papers.evidence_section import acts_done
     from heelstamp.valuation.money import Money
 
     settled = finding.settlement
@@ -44,7 +45,7 @@ def statement(subject: Subject, terms: Terms | None, finding: PriceFinding) -> C
         Money.nearest(settled.price, finding.market.currency),
         instrument=f"{instrument.maker} {instrument.model}, {subject.name}",
         basis=settled.basis.lstrip(", "),
-        done=[one.act for one in subject.state.treatments.values()],
+        done=acts_done(subject.state),
         left=[one.label for one in finding.without_inspection if not one.examined],
         today=date.fromisoformat(now()[:10]),
     )

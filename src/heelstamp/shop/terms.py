@@ -2,7 +2,7 @@
 
 A shop's ``consignment.toml`` lies beside ``shop.toml``; terms of one dossier lie in the folder
 ``terms``, named by its tag, and go before the shop's. Terms are read whole before anything is
-written. Each text that held is kept among the shop's files, and a decision names its SHA-256, so
+written. Each text that held is kept among the shop's files, and an entry names its SHA-256, so
 that what was agreed can be shown; no sum stands in the journal, which more people read than may
 see a floor.
 """
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 TERMS_FILE = "consignment.toml"
 TERMS_FOLDER = "terms"
-ABOUT = "terms of consignment"
 AGREED = ("start", "reserve", "floor_net", "received")
 """Agreed for one instrument: first asking price, reserve, floor as a net, day of receipt."""
 
@@ -162,14 +161,13 @@ def keep_terms(
                 "the folder cannot be made", where=str(path.parent), received=error.strerror
             ) from error
         write_whole(path, data)
-    whose = "of the whole shop" if whole_shop else "of this dossier"
     body = {
         "id": id_,
-        "about": ABOUT,
-        "decided": sha256(data),
-        "reason": f"Terms {whose}; this is the SHA-256 of their text.",
+        "file": sha256(data),
+        "scope": "shop" if whole_shop else "dossier",
+        "reason": "agreed at the bench",
     }
-    shop.enter(tag, [("decision", body)], by=by)
+    shop.enter(tag, [("terms", body)], by=by)
 
 
 def agree(
@@ -192,7 +190,7 @@ def agree(
         raise InputError(
             "this shop has no terms of consignment", where=tag, remedy="Write them first."
         )
-    document = parse_document(here.text, ABOUT, "toml")
+    document = parse_document(here.text, "terms of consignment", "toml")
     agreed = {key: told[key].strip() for key in AGREED if told.get(key, "").strip()}
     left = {key: value for key, value in document.items() if key not in AGREED}
     text = revised(here.text, {**left, **agreed})

@@ -244,6 +244,7 @@ def enter_look(
     pair: Pairing | None = None,
     again: str = "",
     at: str = "",
+    seed: str | None = None,
 ) -> Entry:
     """Enter what a comparison says of the finish, and keep the finding with its pictures.
 
@@ -257,6 +258,8 @@ def enter_look(
         Reason why it takes the place of an entered one; see `glow_entry`.
     at
         UTC time of the entry; now when empty.
+    seed
+        Of the entry, in hexadecimal, where it is no secret; drawn without.
 
     Raises
     ------
@@ -280,7 +283,7 @@ def enter_look(
         told = Slip(slip.second("marks"), slip.made, slip.at)
         drawn = marks_acts(subject.state, told, pair, compared.marks, file)
     keep_file(shop, compared.kept, KEPT_TYPE)
-    return shop.enter(tag, [*drawn, (kind, body)], by=by, at=at)[-1]
+    return shop.enter(tag, [*drawn, (kind, body)], by=by, at=at, seed=seed)[-1]
 
 
 def enter_compared(

@@ -27,10 +27,25 @@ Kind = Literal[
     "observation",
     "measurement",
     "treatment",
+    "exposure",
     "consent",
     "custody",
     "contents",
     "statement",
+    "string_set",
+    "grade",
+    "colour",
+    "case_included",
+    "changed_parts",
+    "price",
+    "title_search",
+    "title_note",
+    "near_number",
+    "material",
+    "materials_looked",
+    "wording",
+    "question",
+    "return_verdict",
     "decision",
     "correction",
 ]
@@ -96,7 +111,8 @@ def dossiers(
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
     sheet = rack_sheet(desk_of(request), find, skip, count)
-    return {"found": sheet.found, "dossiers": [msgspec.to_builtins(one) for one in sheet.rows]}
+    dossiers_ = [msgspec.to_builtins(one) for one in sheet.rows]
+    return {"found": sheet.found, "unread": sheet.unread, "dossiers": dossiers_}
 
 
 @router.get("/dossiers/{tag}")

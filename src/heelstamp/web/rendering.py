@@ -16,6 +16,7 @@ from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
+from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
@@ -42,7 +43,13 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
+    made.filters.update(
+        amount=amount_words,
+        heading=heading,
+        held=held,
+        length_in=_length_in,
+        bare_length=_bare_length,
+    )
     made.globals.update(version=__version__, screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
     return made

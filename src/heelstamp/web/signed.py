@@ -16,11 +16,36 @@ from fastapi import Request
 
 from heelstamp.casework.mark_reading import hidden_marks
 from heelstamp.casework.sharing import Role
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, body_id, kind_of
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.web.rendering import desk_of, who_of
 
 WITHHELD = "shown when your own reading stands"
+DECIDED = frozenset(
+    {
+        "decision",
+        "string_set",
+        "pair_marks",
+        "region",
+        "border",
+        "grade",
+        "colour",
+        "case_included",
+        "changed_parts",
+        "price",
+        "terms",
+        "title_search",
+        "title_note",
+        "near_number",
+        "material",
+        "materials_looked",
+        "wording",
+        "paper",
+        "question",
+        "return_verdict",
+    }
+)
+"""Kinds of entry by which something is decided, priced, issued or answered."""
 _KEPT = ("id", "part", "kind", "frames", "lot")
 
 
@@ -48,9 +73,10 @@ def check_signed(
         )
     if who.role is Role.OWNER:
         return
-    decided = desk_of(request).subject(tag).state.decisions
+    state = desk_of(request).subject(tag).state
+    decided = {body_id(one) for one in state.bodies() if kind_of(one) in DECIDED}
     for kind, body in acts:
-        if kind == "decision" or (kind == "correction" and body.get("corrects") in decided):
+        if kind in DECIDED or (kind == "correction" and body.get("corrects") in decided):
             raise ConflictError(
                 "decisions are taken here from owners alone",
                 where=f"{kind} {body.get('id')}",

@@ -34,6 +34,11 @@ NO_PAIR = frozenset(
 """Refusals that say the photographs are no pair of one face: nothing was looked at."""
 
 
+def differs_in(places: int) -> str:
+    """Say in how many places a coat differs from its surroundings."""
+    return f"differs in {places} place{'' if places == 1 else 's'}"
+
+
 def same_look(state: DossierState, chronology: Chronology, uv: str) -> Observation | None:
     """Give the observation of the finish through which this look counts already, if there is one.
 
@@ -129,6 +134,7 @@ def _body(
         body["file"] = file
     if not finding.assessed:
         return {**body, "note": _why_not(finding)}
+    body["places"] = len(finding.assessment.regions)
     once = same_look(state, chronology, finding.uv)
     if once is None:
         return {**body, "likelihoods": finding.likelihoods(), "note": _note(finding)}
@@ -152,6 +158,5 @@ def _note(finding: FinishFinding) -> str:
             + ("" if one.area_cm2 is None else f", {about_finish.area_told(one.area_cm2, None)}")
             for one in regions
         ]
-        seen = f"Differs in {len(regions)} place{'s' if len(regions) > 1 else ''}: "
-        seen += "; ".join(told) + "."
+        seen = f"{differs_in(len(regions)).capitalize()}: {'; '.join(told)}."
     return f"{seen} Accuracy known on {BASIS}. Finding {finding.digest[:12]}."

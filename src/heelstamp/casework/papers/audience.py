@@ -57,9 +57,19 @@ ROLES = frozenset(
 )
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
-OUTSIDER_KINDS = ("consent", "observation", "measurement", "treatment", "photograph", "contents")
+OUTSIDER_KINDS = (
+    "consent",
+    "observation",
+    "measurement",
+    "treatment",
+    "exposure",
+    "photograph",
+    "contents",
+)
 """Kinds of entry whose bodies an outsider's extract may hold."""
 _FRAME_FIELDS = ("frames", "before", "after")
+_NEVER = frozenset({"heard"})
+"""Fields that name recordings, which no outsider's extract holds."""
 _VERBATIM = frozenset(
     {"id", "key", "kind", "verdict", "status", "layer", "template", "reader", "frame", "file"}
 )
@@ -221,7 +231,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
     Parameters
     ----------
     examination
-        Plain values in the form ``heelstamp/examination/1``.
+        Plain values in the form ``heelstamp/examination/2``.
     audience
         Who reads.
 
@@ -257,6 +267,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
                 if key in _FRAME_FIELDS and isinstance(one, Sequence)
                 else audience.value(one)
                 for key, one in body.items()
+                if key not in _NEVER
             }
             if kind == "photograph":
                 plain["name"] = f"{body.get('id', 'frame')}"

@@ -12,12 +12,21 @@ from typing import cast
 
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted
 from heelstamp.casework.papers.document import NotReadRow, Picture
-from heelstamp.catalogue import DossierState, Observation, PartsTree, Photograph
+from heelstamp.catalogue import (
+    DossierState,
+    Exposure,
+    Observation,
+    PartsTree,
+    Photograph,
+    amount_words,
+    quantity_words,
+)
 from heelstamp.units import Quantity
 from heelstamp.wording import Grounds, Statement, about_record, find_banned
 from heelstamp.wording.about_parts import Joint, joint
 from heelstamp.wording.about_record import UNREAD, Unread
 
+UNDER_LAMP, TO_SEE_THE_GLOW = "UV-A lamp", "to see the glow of the coat"
 _JOINTS: dict[str, Joint] = {
     "undisturbed": "undisturbed",
     "untouched": "undisturbed",
@@ -100,7 +109,7 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
             part="Whole instrument"
             if one.measured.kind == "mass" and one.part == "body"
             else heading(part_label(tree, one.part)),
-            quantity=one.quantity.replace("_", " "),
+            quantity=quantity_words(one),
             value=one.measured,
             stage=one.stage,
             temperature_c=one.temperature,
@@ -142,6 +151,7 @@ def not_read_rows(
         )
     touched = {one.part for one in state.measurements.values()}
     touched |= {one.part for one in state.treatments.values()}
+    touched |= {one.part for one in state.of(Exposure).values()}
     for part in tree:
         family = [part.key, *(child.key for child in tree.children(part.key))]
         if not any(state.of_part(key) for key in family):
@@ -153,21 +163,42 @@ def not_read_rows(
 
 def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement, ...]:
     """Disclose every act of the shop, and what it gains (rule 14)."""
-    told = [
-        about_record.treatment(
+    told = {
+        one.id: about_record.treatment(
             f"act:{one.id}",
             part=heading(part_label(tree, one.part)),
             act=one.act,
             material=one.material,
-            amount=one.amount,
+            amount=amount_words(one),
             minutes=one.minutes or None,
             reversible=one.reversible,
             reason=one.reason,
             grounds=Grounds((one.id,), _frames((*one.before, *one.after), state)),
         )
         for one in state.treatments.values()
-    ] or [about_record.no_treatment("act:none")]
-    return (*told, about_record.interest("interest", what=interest))
+    }
+    told |= {
+        one.id: about_record.treatment(
+            f"act:{one.id}",
+            part=heading(part_label(tree, one.part)),
+            act=UNDER_LAMP,
+            minutes=one.minutes or None,
+            reversible=True,
+            reason=one.reason or TO_SEE_THE_GLOW,
+            grounds=Grounds((one.id,)),
+        )
+        for one in state.of(Exposure).values()
+    }
+    ordered = [told[id_] for id_ in state.entered if id_ in told]
+    ordered = ordered or [about_record.no_treatment("act:none")]
+    return (*ordered, about_record.interest("interest", what=interest))
+
+
+def acts_done(state: DossierState) -> list[str]:
+    """Name every act of the shop, in the order of entry."""
+    done = {one.id: one.act for one in state.treatments.values()}
+    done |= dict.fromkeys(state.of(Exposure), UNDER_LAMP)
+    return [done[id_] for id_ in state.entered if id_ in done]
 
 
 def _frames(ids: Iterable[str], state: DossierState) -> tuple[str, ...]:

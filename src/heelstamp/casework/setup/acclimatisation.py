@@ -3,21 +3,18 @@
 Reads the temperatures inside the closed case with the times at which they were entered, and the
 room's temperature and humidity. In an examination file there are no times; then the dew point and
 whether the last reading clears it are all that can be said. A reading that reached the shop late
-counts from when the device took it, as its note says. Readings more than a day before the last are
+counts from when the device took it. Readings more than a day before the last are
 of another stay and left out: a case follows its room within hours.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from contextlib import suppress
 from datetime import datetime
 
 from heelstamp.casework.setup.records import Reading, SetupRecord
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.entries import parse_time
-from heelstamp.errors import InputError
 from heelstamp.mechanics.condensation import CaseReading, SafeToOpen, safe_to_open
 
 SECONDS_PER_HOUR = 3600.0
@@ -25,7 +22,6 @@ SAME_STAY_H = 24.0
 """Readings of the case further apart do not belong together; judgement."""
 APART_H = 1 / 3
 """Readings closer together than this tell no rate: the later counts alone; judgement."""
-_TAKEN = re.compile(r"taken on the device at (\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ)", re.ASCII)
 
 
 def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
@@ -61,8 +57,7 @@ def _apart(by_time: Mapping[datetime, Reading]) -> dict[datetime, Reading]:
 def taken_at(state: DossierState, reading: Reading) -> datetime | None:
     """Give when a reading was taken; None in an examination file, which has no times."""
     entered = state.entered[reading.id]
-    late = _TAKEN.search(state.measurements[reading.id].note)
-    if late is not None:
-        with suppress(InputError):  # a note that only looks like it
-            return parse_time(late[1])
+    made = state.measurements[reading.id].made
+    if made is not None:
+        return parse_time(made)
     return parse_time(entered.at) if entered.at else None

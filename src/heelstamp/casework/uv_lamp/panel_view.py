@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from heelstamp.casework.panel import ADVICE, LIGHT, QUANTITIES, SLOT, panel_log
+from heelstamp.casework.panel import ADVICE, LIGHT, SLOT, panel_log
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.entries import parse_time
 
@@ -35,7 +35,7 @@ def panel_view(state: DossierState, now: str) -> PanelView:
     measured = {
         frame
         for one in state.measurements.values()
-        if one.quantity in QUANTITIES
+        if one.panel is not None
         for frame in one.frames
     }
     waiting = tuple(

@@ -19,8 +19,6 @@ from heelstamp.casework.finish.borders import (
     STANDS,
     Polygon,
     Said,
-    about_border,
-    about_region,
     area_of,
     border_files,
     checked_border,
@@ -144,7 +142,7 @@ def region_acts(
     aside: bool,
     reason: str,
 ) -> list[Act]:
-    """Give the decision that sets a region aside, or lets it stand again.
+    """Give the entry that sets a region aside, or lets it stand again.
 
     Raises
     ------
@@ -162,17 +160,11 @@ def region_acts(
             remedy="Choose one, or write what it is.",
         )
     refuse_banned(reason, where="field reason")
-    return [
-        (
-            "decision",
-            {
-                "id": slip.id,
-                "about": about_region(look.id, str(data["digest"]), number),
-                "decided": ASIDE if aside else STANDS,
-                "reason": slip.noted(reason or "It stands as the comparison found it."),
-            },
-        )
-    ]
+    body = _named(slip, look, data, number) | {
+        "verdict": ASIDE if aside else STANDS,
+        "reason": reason or "It stands as the comparison found it.",
+    }
+    return [("region", body)]
 
 
 def border_acts(
@@ -185,7 +177,7 @@ def border_acts(
     drawn: tuple[str, Polygon] | None,
     reason: str,
 ) -> list[Act]:
-    """Give the decision that keeps a border drawn by hand, or takes it back.
+    """Give the entry that keeps a border drawn by hand, or takes it back.
 
     Parameters
     ----------
@@ -206,23 +198,22 @@ def border_acts(
             raise ConflictError(
                 "no border by hand stands", where=f"region {number}", remedy="Draw one."
             )
-        decided, told = STANDS, reason.strip() or "The program's border stands."
-    else:
-        decided = drawn[0]
-        area, doubt = area_of(drawn[1], data["px_per_mm"])
-        inside = "no scale" if area is None else about_finish.area_told(area, doubt)
-        told = "; ".join(one for one in (f"{inside} inside", reason.strip()) if one)
-    return [
-        (
-            "decision",
-            {
-                "id": slip.id,
-                "about": about_border(look.id, str(data["digest"]), number),
-                "decided": decided,
-                "reason": slip.noted(told),
-            },
-        )
-    ]
+        reason = reason.strip() or "The program's border stands."
+        return [("border", _named(slip, look, data, number) | {"reason": reason})]
+    area, doubt = area_of(drawn[1], data["px_per_mm"])
+    body = _named(slip, look, data, number) | {
+        "file": drawn[0],
+        "area_cm2": area,
+        "area_uncertainty_cm2": doubt,
+        "reason": reason.strip(),
+    }
+    return [("border", body)]
+
+
+def _named(slip: Slip, look: Observation, data: Mapping[str, Any], number: int) -> dict[str, Any]:
+    """Name a region of a finding in an entry about it."""
+    named = {"id": slip.id, "look": look.id, "finding": str(data["digest"]), "region": number}
+    return named | slip.late
 
 
 def border_of(

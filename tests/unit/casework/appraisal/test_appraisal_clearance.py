@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber, clearance
-from heelstamp.catalogue import parse_body
+from heelstamp.catalogue.form1 import convert_form1
 from heelstamp.catalogue.state import DossierState, Entered
 from heelstamp.reference.market import protected_materials
 from heelstamp.shop.opened import load_subject
@@ -20,14 +20,15 @@ def examined() -> DossierState:
 
 
 def state(*said: tuple[str, str]) -> DossierState:
-    bodies: dict[str, Any] = {}
+    others: dict[type, dict[str, Any]] = {}
     entered: dict[str, Entered] = {}
     for place, (about, decided) in enumerate(said):
         id_ = f"d{place}"
         body = {"id": id_, "about": about, "decided": decided, "reason": "told"}
-        bodies[id_] = parse_body("decision", body)
+        read = convert_form1("decision", body)
+        others.setdefault(type(read), {})[id_] = read
         entered[id_] = Entered(place, "2026-11-02T09:14:00Z", "examiner A")
-    return replace(examined(), decisions=bodies, entered={**examined().entered, **entered})
+    return replace(examined(), others=others, entered={**examined().entered, **entered})
 
 
 def found(*said: tuple[str, str], listed: Any = (), routes: Any = ("EU",)) -> Clearance:

@@ -21,8 +21,8 @@ from heelstamp.casework.finish import (
 )
 from heelstamp.casework.finish.telling import statements_of
 from heelstamp.catalogue import fold
+from heelstamp.catalogue.bodies.observation import Observation
 from heelstamp.catalogue.journal import Entry
-from heelstamp.catalogue.observations import Observation
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 from heelstamp.luminescence import Assessment, Kind, Reason, Region
 from heelstamp.reference.chronology_files import load_chronology

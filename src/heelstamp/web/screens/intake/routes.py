@@ -17,7 +17,7 @@ from heelstamp.casework.intake import (
     custody_acts,
     door_view,
 )
-from heelstamp.catalogue.observations import LINKS
+from heelstamp.catalogue.bodies.observation import LINKS
 from heelstamp.report.tag_code import tag_code_svg
 from heelstamp.web.forms import Id, Ids, Line, Made, Number, Prose, Word, back, slip
 from heelstamp.web.paths import SCREENS

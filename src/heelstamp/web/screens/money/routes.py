@@ -98,7 +98,7 @@ def money(
         no_hit=NOTHING_FOUND,
         rate=rate,
         most=MOST_SHOWN,
-        said=said_last(subject.state),
+        said=said_last(subject.state, found.currency),
         looks=_looks(request, tag, rate) if looked else None,
     )
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, File, Form, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from heelstamp.casework.pitch.entry import entered_pitches
 from heelstamp.casework.recordings import (
     FRETS,
     STAGES,
@@ -79,7 +80,7 @@ def notes(
         pairs=pairs,
         earlier=takes[LISTENED:],
         found=[(one, told, drawn(told.get("picture", ""))) for one, told in found],
-        entered={one.quantity for one in subject.state.measurements.values()},
+        entered=entered_pitches(subject.state),
     )
 
 
@@ -259,6 +260,7 @@ def crackle(
         stage=stage,
         per_turn=judged.get("per_turn"),
         interval=judged.get("per_turn_90"),
+        rests_on=[control.takes[stage][take].id for take in ("sweep", "still")],
         digest=data.get("digest", ""),
     )
     desk.enter(tag, acts, by=hand_of(request))

@@ -15,14 +15,11 @@ from typing import Annotated, Literal, get_args
 
 import msgspec
 
+from heelstamp.catalogue.bodies.base import Count, EntryBody, FileDigest, Id, Share, Text
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
 from heelstamp.units import Period, parse_month
 
-Id = Annotated[str, msgspec.Meta(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.:-]*$", max_length=64)]
-Text = Annotated[str, msgspec.Meta(pattern=r"\S", max_length=4000)]
-FileDigest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
-Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
 Weight = Annotated[float, msgspec.Meta(gt=0.0, le=1.0)]
 
 Status = Literal["read", "not looked", "absent", "illegible", "not applicable"]
@@ -37,7 +34,11 @@ CONTENT: dict[str, tuple[str | None, tuple[str, ...], tuple[str, ...]]] = {
     "mark": (None, ("text", "readings"), ("text", "reader", "readings", "lot")),
     "feature": ("feature", ("variant",), ("variant",)),
     "serial": (None, ("text", "readings"), ("text", "readings")),
-    "sign": ("sign", ("outcome", "likelihoods"), ("outcome", "likelihoods")),
+    "sign": (
+        "sign",
+        ("outcome", "likelihoods"),
+        ("outcome", "likelihoods", "turned", "judged", "places"),
+    ),
     "document": (
         None,
         ("not_before", "not_after"),
@@ -59,9 +60,7 @@ class Reading(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defa
         return Period.parse(self.period if self.period is not None else "")
 
 
-class Observation(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, kw_only=True
-):
+class Observation(EntryBody, frozen=True):
     """One look at one part.
 
     Attributes
@@ -79,6 +78,11 @@ class Observation(
         Feature: its id in the chronology and the variant seen.
     sign, outcome, likelihoods
         Sign: its id in the chronology with the outcome seen, or P(this look | state) by state.
+    turned, judged
+        Sign of screw heads: how many of those that could be judged look turned, a replaced one
+        among them; together, or not at all.
+    places
+        Sign of the glow: in how many places it differs.
     not_before, not_after, reliability, link
         Document: months between which it puts the instrument, the chance that it is right, and
         what ties it to this instrument.
@@ -90,17 +94,20 @@ class Observation(
     part: Text
     kind: ObservationKind
     status: Status
-    frames: list[Id] = []
+    frames: list[Id] = msgspec.field(default_factory=list)
     note: str = ""
     text: Text | None = None
     reader: Text | None = None
-    readings: list[Reading] = []
+    readings: list[Reading] = msgspec.field(default_factory=list)
     lot: Text | None = None
     feature: Text | None = None
     variant: Text | None = None
     sign: Text | None = None
     outcome: Text | None = None
-    likelihoods: dict[str, Share] = {}
+    likelihoods: dict[str, Share] = msgspec.field(default_factory=dict)
+    turned: Count | None = None
+    judged: Count | None = None
+    places: Count | None = None
     not_before: str | None = None
     not_after: str | None = None
     reliability: Share | None = None
@@ -158,6 +165,7 @@ def check_observation(seen: Observation, where: str) -> None:
         )
     _check_readings(seen, where)
     _check_sign(seen, where)
+    _check_counts(seen, where)
     _check_document(seen, where)
 
 
@@ -201,6 +209,18 @@ def _check_sign(seen: Observation, where: str) -> None:
             where=join_place(where, "field likelihoods"),
             received=seen.likelihoods,
             remedy="Give the chance of this look under each state.",
+        )
+
+
+def _check_counts(seen: Observation, where: str) -> None:
+    if seen.turned is None and seen.judged is None:
+        return
+    if seen.turned is None or seen.judged is None or seen.turned > seen.judged:
+        raise InputError(
+            "screws that look turned are counted of those that could be judged",
+            where=join_place(where, "field turned"),
+            received=f"{seen.turned} of {seen.judged}",
+            remedy="Give turned and judged, as 2 of 4.",
         )
 
 
