@@ -24,6 +24,7 @@ from heelstamp.catalogue import (
     Colour,
     DossierState,
     Grade,
+    MaterialAnswer,
     MaterialsLooked,
     Price,
 )
@@ -359,6 +360,10 @@ def said_last(state: DossierState, currency: str = "") -> dict[str, Said]:
     told += [(OTHERS_CHANGED, str(one.count), one) for one in state.of(ChangedParts).values()]
     told += [(one.of, _sum_words(one, currency), one) for one in state.of(Price).values()]
     told += [(MATERIALS_LOOKED, one.found, one) for one in state.of(MaterialsLooked).values()]
+    told += [
+        (f"material: {one.rule.casefold()}", one.answer, one)
+        for one in state.of(MaterialAnswer).values()
+    ]
     found = {}
     for matter, decided, one in told:
         entered = state.entered[one.id]
