@@ -109,7 +109,11 @@ def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
     best = max(usual, key=lambda one: _score(plain, one.words), default=None)
     if best is not None and _score(plain, best.words):
         return best
-    parts = [part.key for part in tree if f" {_plain(part.label)} " in plain]
+    parts = [
+        part.key
+        for part in tree
+        if any(f" {_plain(name)} " in plain for name in (part.label, part.key.replace("_", " ")))
+    ]
     key = "-".join(_plain(asked).split())[:60] or "question"
     return Usual(id=f"{PART}{parts[0]}" if parts else key, text=asked.strip(), parts=parts)
 
@@ -206,9 +210,8 @@ def _is_act(one: Statement, acts: Sequence[str], state: DossierState) -> bool:
 
 
 def _of_parts(one: Statement, parts: Sequence[str], state: DossierState) -> bool:
-    return any(
-        state.observations[id_].part in parts for id_ in one.rests_on if id_ in state.observations
-    )
+    seen = state.observations.get(one.id.removeprefix("seen:"))
+    return seen is not None and seen.part in parts
 
 
 def _about(one: Statement, about: Sequence[str], state: DossierState) -> bool:

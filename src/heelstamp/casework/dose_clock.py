@@ -15,13 +15,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from heelstamp.casework.lamp import ONE_DOSSIER, UNIT, LampLog, lamp_log
+from heelstamp.casework.lamp import UNIT, LampLog, lamp_log
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.catalogue import DossierState, Exposure, body_data
 from heelstamp.catalogue.bodies.quantities import IRRADIANCE
 from heelstamp.catalogue.entries import parse_time
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.luminescence.exposure import GOGGLES, UVA_EYE_LIMIT_J_M2, permitted_seconds
+from heelstamp.wording import about_lamp
 
 PART = "finish"
 WARN_SHARE = 0.8
@@ -53,7 +54,7 @@ class Clock:
     limit_s: float | None
     warn_s: float | None
     log: LampLog | None
-    cautions: tuple[str, ...] = (GOGGLES, ONE_DOSSIER)
+    cautions: tuple[str, ...] = (GOGGLES, about_lamp.one_dossier.say())
 
 
 def clock_of(state: DossierState, now: str) -> Clock:

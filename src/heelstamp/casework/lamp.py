@@ -16,9 +16,9 @@ from heelstamp.catalogue import DossierState, Exposure
 from heelstamp.catalogue.bodies.quantities import IRRADIANCE, QUANTITIES
 from heelstamp.errors import InputError
 from heelstamp.luminescence.exposure import GOGGLES, Dose, dose, permitted_seconds
+from heelstamp.wording import about_lamp
 
 UNIT = QUANTITIES[IRRADIANCE].unit
-ONE_DOSSIER = "Only what this dossier records is counted."
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,23 +40,20 @@ class LampLog:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The log in words, ending with the caution."""
-        limit = permitted_seconds(self.irradiance) / 60.0
-        first = (
-            f"At {self.irradiance:g} W/m² eyes without goggles reach the limit of a working day "
-        )
-        told = [f"{first}after {limit:.1f} min."]
-        for one in self.days:
-            share = f"{one.dose.share:.0%}".replace("%", " %")
-            left = (
-                "over the limit: no more today"
-                if one.dose.over
-                else f"{one.dose.seconds_left / 60.0:.1f} min left"
+        permitted = permitted_seconds(self.irradiance) / 60.0
+        days = [
+            about_lamp.day.say(
+                day=one.day,
+                minutes=one.minutes,
+                received=one.dose.received,
+                share=one.dose.share,
+                left_min=one.dose.seconds_left / 60.0,
+                over=one.dose.over,
             )
-            told.append(
-                f"{one.day}: {one.minutes:.1f} min, {one.dose.received:.0f} J/m², {share} of the "
-                f"limit; {left}."
-            )
-        return (*told, GOGGLES, ONE_DOSSIER)
+            for one in self.days
+        ]
+        first = about_lamp.limit.say(irradiance=self.irradiance, permitted_min=permitted)
+        return (first, *days, GOGGLES, about_lamp.one_dossier.say())
 
     def data(self) -> Mapping[str, Any]:
         """Give the log as plain values."""
@@ -74,7 +71,7 @@ class LampLog:
                 }
                 for one in self.days
             ],
-            "caution": f"{GOGGLES} {ONE_DOSSIER}",
+            "caution": f"{GOGGLES} {about_lamp.one_dossier.say()}",
         }
 
 

@@ -17,17 +17,11 @@ from heelstamp.casework.dossier import Act
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.bodies.quantities import PANEL_GLOW
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.luminescence.panel import CHANNELS, Drift, PanelReading, State, drift
+from heelstamp.luminescence.panel import CHANNELS, Drift, PanelReading, drift
+from heelstamp.wording import about_lamp
 
 SLOT, LIGHT, PART = "panel", "UV-A", "finish"
 TAKEN_AWAY = "taken away"
-ADVICE = {
-    State.STEADY: "Patch maps of this week may be compared with earlier ones.",
-    State.DRIFTED: "Look at lamp, filter, distance and warm-up before any map is compared with an "
-    "earlier one; a fading panel looks the same.",
-    State.CANNOT: "Photograph the panel in its place, with the settings of the first time and the "
-    "grey standard beside it.",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +43,28 @@ class PanelLog:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The log in words, the last photograph with its advice."""
-        told = [f"{one.at[:10]}, frame {one.frame}: {_words(one.drift)}." for one in self.days]
-        return (*told, ADVICE[self.days[-1].drift.state])
+        told = [
+            about_lamp.panel_day.say(
+                day=one.at[:10],
+                frame=one.frame,
+                state=one.drift.state.value,
+                because=one.drift.because,
+                uncertainty=max(one.drift.to_first_uncertainty or (0.0,)),
+            )
+            for one in self.days
+        ]
+        return (*told, self.advice)
+
+    @property
+    def advice(self) -> str:
+        """What to do after the last photograph."""
+        return about_lamp.panel_advice.say(state=self.days[-1].drift.state.value)
 
     def data(self) -> dict[str, Any]:
         """Give the log as plain values."""
         return {
             "state": self.days[-1].drift.state.value,
-            "advice": ADVICE[self.days[-1].drift.state],
+            "advice": self.advice,
             "days": [
                 {
                     "at": one.at,
@@ -164,10 +172,3 @@ def _columns(
 ) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
     red, green, blue = (parts[name] for name in CHANNELS)
     return (red[0], green[0], blue[0]), (red[1], green[1], blue[1])
-
-
-def _words(one: Drift) -> str:
-    if one.state is State.CANNOT:
-        return f"cannot compare, because {one.because}"
-    doubt = max(one.to_first_uncertainty or (0.0,))
-    return f"{one.state.value}: {one.because} (± {doubt:.2f})"

@@ -83,14 +83,13 @@ def import_rows(
     else:
         from heelstamp.wording.about_census import census_added
 
-        told = census_added(
-            "census:added",
+        told = census_added.say(
             count=len(added.ids),
             chronology=added.chronology,
             total=added.total,
             teaching=added.teaching,
         )
-        say(told.text)
+        say(told)
     return Exit.DONE
 
 
@@ -258,7 +257,7 @@ def _held_data(past: Held) -> dict[str, Any]:
 def _print_learned(new: NewEdition, written: Path) -> None:
     from heelstamp.wording import about_census as about
 
-    say(about.census_taught("census:taught", taught=new.taught, silent=new.silent).text)
+    say(about.census_taught.say(taught=new.taught, silent=new.silent))
     rows = [
         (
             one.feature,
@@ -272,16 +271,12 @@ def _print_learned(new: NewEdition, written: Path) -> None:
     ]
     table(rows, ("id", "change-over", "looks", "before", "now, width in months", "90 %"))
     for prefix, one in new.serials.items():
-        told = about.serials_learned(
-            f"serials:{prefix}",
-            prefix=prefix,
-            knots=len(one.numbers),
-            count=one.count,
-            scatter=one.scatter,
+        told = about.serials_learned.say(
+            prefix=prefix, points=len(one.numbers), count=one.count, scatter=one.scatter
         )
-        say(told.text)
+        say(told)
     if new.kept:
-        say(about.left_as_they_were("census:silent", looks=new.kept).text)
+        say(about.left_as_they_were.say(looks=new.kept))
     say(f"Edition {new.chronology.edition} written to {written}")
 
 
@@ -291,17 +286,11 @@ def _print_held(past: Held, picture: Path | None) -> None:
     heading("The shop's own past")
     for level in (0.5, 0.9):
         one = past.level(level)
-        told = about.ranges_held(
-            f"held:{level}",
-            count=past.count,
-            level=level,
-            held=one.held,
-            low=one.low,
-            high=one.high,
+        told = about.ranges_held.say(
+            count=past.count, level=level, held=one.held, low=one.low, high=one.high
         )
-        bullet(told.text)
-    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
-    bullet(wide.text)
+        bullet(told)
+    bullet(about.ranges_wide.say(without=past.width, with_marks=past.width_with_marks))
     say(f"Diagram: {picture}")
 
 
@@ -325,10 +314,10 @@ def _print_redated(id_: str, result: Redated) -> None:
     from heelstamp.casework.census.redating import step_names
     from heelstamp.wording import about_census as about
 
-    told = about.dated_again(
-        "redated", chronology=id_, count=result.count, moved=result.moved, first=result.first
+    told = about.dated_again.say(
+        chronology=id_, count=result.count, moved=result.moved, first=result.first
     )
-    say(told.text)
+    say(told)
     if not result.moved:
         return
     rows = [
@@ -338,8 +327,7 @@ def _print_redated(id_: str, result: Redated) -> None:
     ]
     table(rows, ("months moved", "median", "further end of the 90 % range"))
     if result.withheld or result.given:
-        turned = about.dates_turned("turned", withheld=result.withheld, given=result.given)
-        say(turned.text)
+        say(about.dates_turned.say(withheld=result.withheld, given=result.given))
     if result.words:
         heading("Words that turned")
         words = [
@@ -351,13 +339,12 @@ def _print_redated(id_: str, result: Redated) -> None:
             say(f"and {len(result.words) - WORDS_SHOWN} more kinds; --json gives all.")
     heading("Moved furthest")
     for one in result.worst:
-        moved = about.conclusion_moved(
-            f"moved:{one.id}",
+        moved = about.conclusion_moved.say(
             id_=one.id,
             median=one.median,
             ends=one.ends,
             turned=[(part.replace("_", " "), *words) for part, words in sorted(one.turned.items())],
             date=one.withheld,
         )
-        bullet(moved.text)
+        bullet(moved)
     say()

@@ -183,16 +183,16 @@ def import_sales(
             }
         )
         return Exit.DONE
-    told = about.sales_added(
+    told = about.sales_added.say(
         count=len(added.rows),
         market=added.market,
         sold=sold,
         asking=len(added.rows) - sold,
         total=added.total,
     )
-    say(told.text)
+    say(told)
     for one, other in added.repeats:
-        bullet(about.repeat(one=one, other=other).text)
+        bullet(about.repeat.say(one=one, other=other))
     return Exit.DONE
 
 

@@ -140,18 +140,24 @@ def clearance(
         standing = "not settled"
     else:
         standing = "clear"
-    told = [about.standing(standing)]
-    told += [about.title_note(note) for note in open_notes]
-    told += [about.search_hit(one.list, one.result, one.when) for one in hits]
-    told += [about.search_clear(one.list, one.when) for one, hit in latest.values() if not hit]
-    if not searches:
-        told.append(about.not_searched())
-    told += [about.near_number(one.number, one.where, one.misread) for one in near_open]
-    if looked is None:
-        told.append(about.materials_not_looked())
+    told = [about.STANDING[standing].say()]
+    told += [about.title_note.say(note=note) for note in open_notes]
     told += [
-        about.material_question(
-            one.rule, one.in_force, one.because, one.question, species=one.appendix != "-"
+        about.search_hit.say(register=one.list, result=one.result, at=one.when) for one in hits
+    ]
+    told += [
+        about.search_clear.say(register=one.list, at=one.when)
+        for one, hit in latest.values()
+        if not hit
+    ]
+    if not searches:
+        told.append(about.not_searched.say())
+    told += [_describe_near(one) for one in near_open]
+    if looked is None:
+        told.append(about.materials_not_looked.say())
+    told += [
+        (about.route_question if one.appendix == "-" else about.material_question).say(
+            rule=one.rule, in_force=one.in_force, because=one.because, question=one.question
         )
         for one in unanswered
     ]
@@ -162,7 +168,7 @@ def clearance(
         open_notes=open_notes,
         near=near,
         materials=asked,
-        sentences=[one.text for one in told],
+        sentences=told,
     )
 
 
@@ -175,6 +181,12 @@ def _search(one: TitleSearch, state: DossierState) -> SearchMade:
         when=at,
         reason=one.note or f"searched on {one.day or at[:10]} for {numbers}",
     )
+
+
+def _describe_near(one: NearFound) -> str:
+    if not one.misread:
+        return about.same_number.say(number=one.number, where=one.where)
+    return about.near_number.say(number=one.number, where=one.where, misread=one.misread)
 
 
 def numbers_of(state: DossierState) -> tuple[str, ...]:

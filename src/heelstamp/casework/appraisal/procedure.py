@@ -16,9 +16,9 @@ import numpy as np
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.appraisal import telling
 from heelstamp.casework.appraisal.comparables import Comparable, possible_repeats
 from heelstamp.casework.appraisal.consignment import Terms
+from heelstamp.casework.appraisal.describe import describe_price
 from heelstamp.casework.appraisal.design import Priced, facts_of, fit_market
 from heelstamp.casework.appraisal.finding import (
     ComparablesFound,
@@ -188,7 +188,7 @@ def price_instrument(
     mean, covariance = priced.fit.coefficients()
     place = 1 + EFFECTS.index("asking")
     asked = (float(mean[place]), float(np.sqrt(covariance[place, place])))
-    return telling.told(finding, asked=asked, labels=labels, dated=fitted.dated)
+    return describe_price(finding, asked=asked, labels=labels, dated=fitted.dated)
 
 
 def _likely_years(compiled: CompiledModel, months: np.ndarray) -> tuple[int, int]:

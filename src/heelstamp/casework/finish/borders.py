@@ -20,7 +20,7 @@ from heelstamp.archive import canonical_json, read_json
 from heelstamp.catalogue import DossierState, RegionBorder, RegionVerdict
 from heelstamp.errors import InputError
 from heelstamp.luminescence.scale import area_mm2, given
-from heelstamp.wording.about_finish import area_told
+from heelstamp.wording.about_finish import area_words
 
 SCHEMA = "heelstamp/region-border/1"
 ASIDE, STANDS = "set aside", "stands"
@@ -117,7 +117,7 @@ def spoken(
 def border_words(border: RegionBorder) -> str:
     """Say what lies inside a border drawn by hand, and why it was drawn."""
     area = border.area_cm2
-    inside = "no scale" if area is None else area_told(area, border.area_uncertainty_cm2)
+    inside = "no scale" if area is None else area_words(area, border.area_uncertainty_cm2)
     return "; ".join(one for one in (f"{inside} inside", border.reason) if one)
 
 

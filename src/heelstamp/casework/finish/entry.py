@@ -12,7 +12,6 @@ from __future__ import annotations
 from typing import Any
 
 from heelstamp.casework.finish.finding import FinishFinding
-from heelstamp.casework.finish.telling import BASIS
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
@@ -153,10 +152,7 @@ def _note(finding: FinishFinding) -> str:
     if not regions:
         seen = "Even (cohesive) where assessed."
     else:
-        told = [
-            f"region {one.number} {about_finish.KINDS[one.kind.value]}"
-            + ("" if one.area_cm2 is None else f", {about_finish.area_told(one.area_cm2, None)}")
-            for one in regions
-        ]
-        seen = f"{differs_in(len(regions)).capitalize()}: {'; '.join(told)}."
-    return f"{seen} Accuracy known on {BASIS}. Finding {finding.digest[:12]}."
+        seen = about_finish.kinds_words(
+            [(one.number, one.kind.value, one.area_cm2) for one in regions]
+        )
+    return f"{seen} Accuracy known on {about_finish.BASIS}. Finding {finding.digest[:12]}."

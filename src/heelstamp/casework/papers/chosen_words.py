@@ -8,11 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, WordingChoice
 from heelstamp.wording import Statement
-from heelstamp.wording.about_choice import UNEXPLAINED, allowed, chosen_word, left_open
+from heelstamp.wording.about_choice import (
+    UNEXPLAINED,
+    allowed,
+    chosen_word,
+    finish_left_open,
+    part_left_open,
+)
 from heelstamp.wording.strength import NOT_DETERMINED
 
 FINISH = "finish"
@@ -48,14 +55,14 @@ def with_chosen_words(
         if statement is None or choice is None or not _counts(statement, choice):
             changed.append(row)
         elif choice.word == NOT_DETERMINED:
-            told[id_] = left_open(
-                statement,
-                choice.reason,
-                part=row.label,
+            say = partial(part_left_open, id_, statement.grounds, part=row.label)
+            if row.key == FINISH:
+                say = partial(finish_left_open, id_, statement.grounds)
+            told[id_] = say(
+                reason=choice.reason,
                 verdict=f"{row.word} {row.verdict}",
                 posterior=row.probability,
                 prior=row.prior,
-                coating=row.key == FINISH,
             )
             changed.append(replace(row, verdict="not determined", word=""))
         else:

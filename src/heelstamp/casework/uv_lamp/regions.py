@@ -1,6 +1,6 @@
 """The answer of a pair as the bench shows it: why not, or the regions in rows, and what is said.
 
-Words are those of papers and of ``casework.finish.telling``; nothing is judged here. A region that
+Words are those of papers and of ``casework.finish.describe``; nothing is judged here. A region that
 a person set aside stays in its row with the reason, and a border by hand stands beside the
 program's own, marked so.
 """
@@ -23,7 +23,7 @@ from heelstamp.casework.finish.borders import (
     border_files,
     checked_border,
 )
-from heelstamp.casework.finish.telling import grounds_of, refusals, weaknesses, zone_of
+from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.papers.document import RegionRow
 from heelstamp.casework.papers.finish_section import region_row
@@ -33,7 +33,12 @@ from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording import Statement, about_finish
 from heelstamp.wording.banned import refuse_banned
 
-REASONS = ("dust or lint", "a reflection", "a mark of wear that is plain to see", "a part, no coat")
+REASONS = (
+    "dust or lint",
+    "a reflection",
+    "a mark of wear that is plain to see",
+    "a part, not finish",
+)
 
 
 class _Border(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -61,7 +66,7 @@ class RegionLine:
         drawn = self.said.border
         if drawn is None or drawn.area_cm2 is None:
             return ""
-        return about_finish.area_told(drawn.area_cm2, drawn.area_uncertainty_cm2)
+        return about_finish.area_words(drawn.area_cm2, drawn.area_uncertainty_cm2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,9 +123,9 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
     return Answer(
         assessed=assessed,
         sentence=_sentence(data) if assessed else "",
-        refused=() if assessed else refusals(data, grounds),
-        weaker=weaknesses(data, grounds) if assessed else (),
-        undecided=about_finish.cannot_tell("glow:undecided", grounds=grounds).text,
+        refused=() if assessed else describe_refusals(data, grounds),
+        weaker=describe_limits(data, grounds) if assessed else (),
+        undecided=about_finish.cannot_tell.say(),
         lines=tuple(_line(one, said) for one in data["regions"]),
         finding=str(data["digest"]),
         observation=observation,
@@ -276,17 +281,15 @@ def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
 
 
 def _sentence(data: Mapping[str, Any]) -> str:
-    grounds, regions = grounds_of(data), data["regions"]
+    regions = data["regions"]
     if not regions:
-        return about_finish.even("glow:even", zone=zone_of(data), grounds=grounds).text
+        return about_finish.even.say(zone=about_finish.zone_words(data["assessed_cm2"]))
     areas = [one["area_cm2"] for one in regions]
     seen = sum(bool(one["visible"]) for one in regions)
-    return about_finish.face_differs(
-        "glow:verdict",
+    return about_finish.face_differs.say(
         face="This face",
         visible=seen,
         hidden=len(regions) - seen,
         together_cm2=None if None in areas else sum(areas),
         assessed_cm2=data["assessed_cm2"],
-        grounds=grounds,
-    ).text
+    )

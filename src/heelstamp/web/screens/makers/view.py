@@ -195,19 +195,15 @@ def _moved(one: ChangeLearned) -> Moved:
 
 def learned_sentences(new: NewEdition) -> list[str]:
     """Say which rows taught, and what was left as it was."""
-    told = [about.census_taught("census:taught", taught=new.taught, silent=new.silent).text]
+    told = [about.census_taught.say(taught=new.taught, silent=new.silent)]
     told += [
-        about.serials_learned(
-            f"serials:{prefix}",
-            prefix=prefix,
-            knots=len(one.numbers),
-            count=one.count,
-            scatter=one.scatter,
-        ).text
+        about.serials_learned.say(
+            prefix=prefix, points=len(one.numbers), count=one.count, scatter=one.scatter
+        )
         for prefix, one in new.serials.items()
     ]
     if new.kept:
-        told.append(about.left_as_they_were("census:silent", looks=new.kept).text)
+        told.append(about.left_as_they_were.say(looks=new.kept))
     return told
 
 
@@ -217,17 +213,12 @@ def held_sentences(past: Held) -> list[str]:
     for level in (0.5, 0.9):
         one = past.level(level)
         told.append(
-            about.ranges_held(
-                f"held:{level}",
-                count=past.count,
-                level=level,
-                held=one.held,
-                low=one.low,
-                high=one.high,
-            ).text
+            about.ranges_held.say(
+                count=past.count, level=level, held=one.held, low=one.low, high=one.high
+            )
         )
-    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
-    return [*told, wide.text]
+    wide = about.ranges_wide.say(without=past.width, with_marks=past.width_with_marks)
+    return [*told, wide]
 
 
 def held_lines(past: Held) -> list[tuple[str, str, str]]:
@@ -245,12 +236,12 @@ def held_lines(past: Held) -> list[tuple[str, str, str]]:
 def redated_sentences(id_: str, found: Redated) -> list[str]:
     """Say how many conclusions moved, and whether dates are now withheld or given."""
     told = [
-        about.dated_again(
-            "redated", chronology=id_, count=found.count, moved=found.moved, first=found.first
-        ).text
+        about.dated_again.say(
+            chronology=id_, count=found.count, moved=found.moved, first=found.first
+        )
     ]
     if found.withheld or found.given:
-        told.append(about.dates_turned("turned", withheld=found.withheld, given=found.given).text)
+        told.append(about.dates_turned.say(withheld=found.withheld, given=found.given))
     return told
 
 
@@ -276,8 +267,7 @@ def redated_worst(found: Redated) -> list[tuple[str, str]]:
     return [
         (
             one.id,
-            about.conclusion_moved(
-                f"moved:{one.id}",
+            about.conclusion_moved.say(
                 id_=one.id,
                 median=one.median,
                 ends=one.ends,
@@ -285,7 +275,7 @@ def redated_worst(found: Redated) -> list[tuple[str, str]]:
                     (part.replace("_", " "), *words) for part, words in sorted(one.turned.items())
                 ],
                 date=one.withheld,
-            ).text,
+            ),
         )
         for one in found.worst
     ]

@@ -1,4 +1,4 @@
-"""The sheet and the tension table as plain values for programs, and the plan in sentences.
+"""The sheet and the tension table as plain values for programs.
 
 Every number goes out with its unit and its standard uncertainty; an interval is of 90 %.
 """
@@ -207,7 +207,7 @@ def action_states(sheet: SetupSheet) -> tuple[tuple[str, Mapping[str, Estimate]]
     """Give the action by side at each state of the work that has one, in the order of the work."""
     names = (
         ("before", "found"),
-        ("new strings, foretold", "predicted"),
+        ("new strings, predicted", "predicted"),
         ("new strings, read", "before_rod"),
         ("aim", "planned"),
         ("after", "final"),
@@ -220,57 +220,3 @@ def action_states(sheet: SetupSheet) -> tuple[tuple[str, Mapping[str, Estimate]]
         for name, field in names
     ]
     return tuple((name, by) for name, by in found if by)
-
-
-def plan_sentences(sheet: SetupSheet) -> tuple[str, ...]:
-    """Tell the plan in sentences, in the order of the work."""
-    plan, told = sheet.plan, []
-    if plan.change is not None:
-        total, ratio = plan.change.total_n.quantity("N"), plan.change.ratio
-        told.append(
-            f"The new set changes the pull by {total}, to {ratio.value:.3f} of what it was; weight "
-            f"{plan.change.mass_g.quantity('g')}."
-        )
-    if plan.spring is not None:
-        each = 100.0 * plan.spring.compliance_mm_n
-        told.append(f"This neck bows {each.quantity('mm')} for 100 N ({plan.spring.basis}).")
-        told += plan.spring.doubts
-    if plan.relief_predicted is not None:
-        low, high = plan.relief_predicted.interval()
-        told.append(
-            f"Relief to expect under the new set, rested, before any turn of the rod: "
-            f"{plan.relief_predicted.quantity('mm')}; 90 % between {low:.2f} and {high:.2f} mm."
-        )
-    if plan.rod is not None:
-        told.append(rod_sentence(plan.rod, "Rod"))
-    if plan.rod_now is not None:
-        told.append(rod_sentence(plan.rod_now, "Rod, after the steps recorded"))
-    for side, move in plan.saddles_mm.items():
-        way = "down" if move.value < 0 else "up"
-        size = Estimate(abs(move.value), move.parts).quantity("mm")
-        turned = plan.rod is not None and plan.rod.act == "turn"
-        held = "once the relief is at its target" if turned else "with the rod as it is"
-        told.append(f"Saddles, {side}, {held}: {way} by {size}.")
-    if plan.shim is not None:
-        told.append(
-            f"The shim tilts the neck by {plan.shim.angle_deg.quantity('°')}: "
-            f"{plan.shim.at_saddles_mm.quantity('mm')} at the saddles, seen from the last fret; it "
-            "is left in place."
-        )
-    for one in sheet.board.moves:
-        back = one.back_mm
-        way = "back" if back.value > 0 else "forward"
-        told.append(
-            f"Intonation, {one.name}: {one.cents.quantity('cent')} at the octave, saddle "
-            f"{way} by {Estimate(abs(back.value), back.parts).quantity('mm')}."
-        )
-    return tuple(told)
-
-
-def rod_sentence(one: RodAdvice, name: str) -> str:
-    """Tell advice on the rod."""
-    reasons = " ".join(one.reasons)
-    if one.act == "turn":
-        way = "tighter" if one.turns > 0 else "slacker"
-        return f"{name}: {abs(one.turns):.3g} turn {way}, one step. {reasons}"
-    return f"{name}: {one.act}. {reasons}"
