@@ -22,7 +22,7 @@ from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
 from heelstamp.catalogue import Exposure, PairMarks
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.opened import load_subject
 
 HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3,4]]", "../..")
 
@@ -43,7 +43,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 def kept_of(bench: TestClient) -> dict[str, KeptFinding]:
     look = state_in(bench).observations["o-look"]
     assert look.file is not None
-    files = bench.app.state.desk.shop.files  # type: ignore[attr-defined]
+    files = bench.app.state.desk.files  # type: ignore[attr-defined]
     return {"o-look": unpacked(files.get(look.file), where="o-look")}
 
 
@@ -67,7 +67,7 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     assert finding["parts"]["finish"] != finding["part_priors"]["finish"]
     assert load_subject(TAG, desk.folder).state.observations["o-look"] == look
     marks = state.last(PairMarks, visible=VISIBLE, uv=UV)
-    kept = json.loads(desk.shop.files.get(marks.file))
+    kept = json.loads(desk.files.get(marks.file))
     assert kept["schema"] == "heelstamp/lamp-marks/1"
     assert len(kept["outline"]) == len(worn().outline)
     assert finding_of(bench)["masks"]["proposed"] is False
@@ -158,7 +158,7 @@ def test_pictures_lie_over_each_other_and_their_squares_join(bench: TestClient) 
     assert abs(half.mean() - true.mean()) < 3.0
     for path in ("9/0/0", "-1/0/0", "0/99/0", "0/0/-1"):
         assert bench.get(f"{LAMP}/tile/{finding}/{path}", params=PAIR).status_code in (404, 422)
-    assert bench.get(f"{LAMP}/laid/{'0' * 16}", params=PAIR).status_code == 422
+    assert bench.get(f"{LAMP}/laid/{'0' * 16}", params=PAIR).status_code == 404
 
 
 def test_the_laid_picture_follows_the_transform(bench: TestClient) -> None:
@@ -186,7 +186,7 @@ def test_an_outline_is_proposed_once_and_kept(bench: TestClient) -> None:
     area, _ = area_of(first["outline"], 1.0)
     true, _ = area_of(worn().outline.tolist(), 1.0)
     assert area == pytest.approx(true, rel=0.1)
-    assert bench.get(f"{LAMP}/outline", params={"visible": "x"}).status_code == 422
+    assert bench.get(f"{LAMP}/outline", params={"visible": "x"}).status_code == 404
 
 
 def test_a_pair_drawn_anew_takes_the_place_of_the_first_with_a_reason(tmp_path: Path) -> None:

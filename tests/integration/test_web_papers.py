@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
 from heelstamp.catalogue import DossierState, PaperIssued, WordingChoice
-from heelstamp.shop.desk_papers import computed_words, document_at
+from heelstamp.shop.reports import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
 SEEN = (
@@ -125,7 +125,7 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
     ("path", "status"),
     [
         ("preview/thief.pdf", 422),
-        (f"paper/{'0' * 64}.pdf", 422),
+        (f"paper/{'0' * 64}.pdf", 404),
         ("paper/../shop.pdf", 404),
         ("paper/XYZ.pdf", 422),
         ("reports?reader=thief", 422),

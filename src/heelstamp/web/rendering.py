@@ -18,7 +18,6 @@ from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
-from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
@@ -70,18 +69,6 @@ def desk_of(request: Request) -> OpenShop:
     return desk
 
 
-def copies_of(request: Request) -> KeptBytes:
-    """Give the small copies of photographs that are remembered."""
-    copies: KeptBytes = request.app.state.copies
-    return copies
-
-
-def previews_of(request: Request) -> KeptBytes:
-    """Give the previews of papers that are remembered."""
-    previews: KeptBytes = request.app.state.previews
-    return previews
-
-
 def who_of(request: Request) -> Session | None:
     """Give who is signed in; None on a bench that only its own machine can reach."""
     who: Session | None = getattr(request.state, "who", None)
@@ -94,7 +81,7 @@ def hand_of(request: Request) -> str:
         who = who_of(request)
         return "" if who is None else who.account
     told = request.cookies.get(HAND_COOKIE, "")
-    known = desk_of(request).shop.examiners
+    known = desk_of(request).examiners
     if known:
         return told if told in known else known[0]
     return told or DEFAULT_HAND
@@ -141,7 +128,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
         .get_template(template)
         .render(
             request=request,
-            shop=desk.shop.name,
+            shop=desk.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),

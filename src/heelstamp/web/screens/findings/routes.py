@@ -16,7 +16,7 @@ from heelstamp.casework.weighing import STRONG, turned, weights
 from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.report.drawing import drawing_alt, drawing_svg
 from heelstamp.report.timeline import timeline_alt, timeline_svg
-from heelstamp.shop.desk_weighing import curves_at, doubt_section_at, finding_without
+from heelstamp.shop.findings import change_overs_seen, doubts_told, finding_without
 from heelstamp.shop.subjects import terms_of
 from heelstamp.web.rendering import desk_of, drawn, page, partial
 
@@ -49,7 +49,7 @@ def weigh_up(
     line = dated.timeline
     whole = desk.subject(tag).state
     all_in = date_section(whole, subject.tree, terms, desk.finding(tag).data()) if out else dated
-    fits = doubt_section_at(desk, tag) if desk.has("doubts", tag) else None
+    fits = doubts_told(desk, tag) if desk.has("doubts", tag) else None
     return page(
         request,
         "findings/findings.html",
@@ -79,12 +79,7 @@ def doubts(request: Request, tag: str) -> HTMLResponse:
     subject = desk.subject(tag)
     template = "findings/doubts.html" if partial(request) else "findings/doubts_page.html"
     return page(
-        request,
-        template,
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        doubted=doubt_section_at(desk, tag),
+        request, template, tag=tag, screen=SCREEN, subject=subject, doubted=doubts_told(desk, tag)
     )
 
 
@@ -99,6 +94,7 @@ def curves(request: Request, tag: str) -> HTMLResponse:
         screen=SCREEN,
         subject=desk.subject(tag),
         curves=[
-            (one, drawn(change_over_svg(one)), change_over_alt(one)) for one in curves_at(desk, tag)
+            (one, drawn(change_over_svg(one)), change_over_alt(one))
+            for one in change_overs_seen(desk, tag)
         ],
     )

@@ -16,18 +16,18 @@ from heelstamp.casework.census.sheet import TableError
 from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-from heelstamp.shop.desk_chronologies import kept_at
-from heelstamp.shop.desk_learning import (
+from heelstamp.report.reliability import ReliabilityPoint, reliability_alt, reliability_svg
+from heelstamp.shop.census import add_dossier
+from heelstamp.shop.comparables import SHEET_MAX
+from heelstamp.shop.jobs import Job, NoSuchJobError
+from heelstamp.shop.learning import (
     accept,
-    add_closed,
     begin_holding,
     begin_import,
     begin_learning,
     begin_redating,
 )
-from heelstamp.shop.desk_money import SHEET_MAX
-from heelstamp.shop.piece_work import Piece, PieceWork, settle
+from heelstamp.shop.makers import kept_at
 from heelstamp.web.forms import Word
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 from heelstamp.web.screens.makers.view import (
@@ -45,12 +45,7 @@ router = APIRouter()
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
 PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
-
-
-def work_of(request: Request) -> PieceWork:
-    """Give the work of the shop."""
-    work: PieceWork = request.app.state.work
-    return work
+HELD = "Ranges made without marks"
 
 
 @router.post("/chronologies/{name}/census")
@@ -64,14 +59,10 @@ def take_census(
     mapped = (b"", "")
     if columns is not None and columns.filename:
         mapped = columns.file.read(SHEET_MAX + 1), columns.filename
-    piece = begin_import(
-        desk_of(request),
-        work_of(request),
-        name,
-        (table.file.read(SHEET_MAX + 1), table.filename or ""),
-        mapped,
+    job = begin_import(
+        desk_of(request), name, (table.file.read(SHEET_MAX + 1), table.filename or ""), mapped
     )
-    return _waited(request, piece)
+    return _waited(request, job)
 
 
 @router.post("/chronologies/{name}/dossier")
@@ -88,7 +79,7 @@ def take_dossier(
             received=about,
             remedy="Add it there.",
         )
-    added = add_closed(desk, tag.strip(), while_open=while_open)
+    added = add_dossier(desk, tag.strip(), while_open=while_open)
     told = f"{tag.strip()} in the census, which holds {added.total}"
     return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}#census", 303)
 
@@ -102,10 +93,8 @@ def learn(
     least: Annotated[int, Form(ge=1, le=1000)] = LEAST_LOOKS,
 ) -> Response:
     """Begin to learn; nothing is written."""
-    piece = begin_learning(
-        desk_of(request), work_of(request), name, edition=edition, serial=serial, least=least
-    )
-    return _waited(request, piece)
+    job = begin_learning(desk_of(request), name, edition=edition, serial=serial, least=least)
+    return _waited(request, job)
 
 
 @router.post("/chronologies/{name}/accept")
@@ -113,7 +102,7 @@ def accepted(
     request: Request, name: str, key: Annotated[str, Form(pattern="^[0-9a-f]{24}$")]
 ) -> Response:
     """Write what was learned as the new edition."""
-    new = accept(desk_of(request), _piece(request, name, key, "learn"), by=hand_of(request))
+    new = accept(desk_of(request), _job(request, name, key, "learn"), by=hand_of(request))
     told = f"edition {new.edition}, learned"
     return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}", 303)
 
@@ -126,52 +115,52 @@ def redate(
     learned: Annotated[str, Form(pattern="^([0-9a-f]{24})?$")] = "",
 ) -> Response:
     """Begin to date census and dossiers again, by the present edition or by what was learned."""
-    candidate = _piece(request, name, learned, "learn") if learned else None
-    piece = begin_redating(desk_of(request), work_of(request), name, keep=keep, candidate=candidate)
-    return _waited(request, piece)
+    candidate = _job(request, name, learned, "learn") if learned else None
+    job = begin_redating(desk_of(request), name, keep=keep, candidate=candidate)
+    return _waited(request, job)
 
 
 @router.post("/chronologies/{name}/held")
 def hold(request: Request, name: str) -> Response:
     """Begin to tell whether the shop's own ranges held."""
-    return _waited(request, begin_holding(desk_of(request), work_of(request), name))
+    return _waited(request, begin_holding(desk_of(request), name))
 
 
 @router.get("/chronologies/{name}/work/{key}", response_class=HTMLResponse)
 def work(request: Request, name: str, key: Key) -> Response:
-    """Show how far a piece of work is, or what came of it."""
-    piece = _piece(request, name, key)
+    """Show how far a job of work is, or what came of it."""
+    job = _job(request, name, key)
     kept = kept_at(desk_of(request), name)
-    if not piece.finished:
-        return page(request, "learning/progress.html", kept=kept, piece=piece)
-    if piece.error is not None:
-        return _refused(request, piece)
-    if piece.what == "learn":
-        learned = piece.result
+    if not job.finished:
+        return page(request, "learning/progress.html", kept=kept, job=job)
+    if job.error is not None:
+        return _refused(request, job)
+    if job.what == "learn":
+        learned = job.result
         present = kept.chronology
         views = [(one, drawn(change_over_svg(one)), change_over_alt(one)) for one in learned.views]
         return page(
             request,
             "learning/learned.html",
             kept=kept,
-            piece=piece,
+            job=job,
             new=learned.new,
             views=views,
             moved=moved_lines(learned.new),
             sentences=learned_sentences(learned.new),
             census=learned.census,
             numbers_missed=learned.with_serials and not learned.new.serials,
-            stale=present is not None and present.digest != piece.base,
+            stale=present is not None and present.digest != job.base,
         )
-    if piece.what == "hold":
-        past = piece.result
+    if job.what == "hold":
+        past = job.result
         points = [
             ReliabilityPoint(one.level, one.held, one.low, one.high, past.count)
             for one in past.levels
         ]
         diagram = reliability_svg(
             points,
-            title="Ranges made without marks",
+            title=HELD,
             across="what the range was to hold",
             upwards="what it held of the date with marks",
         )
@@ -182,47 +171,48 @@ def work(request: Request, name: str, key: Key) -> Response:
             sentences=held_sentences(past),
             lines=held_lines(past),
             diagram=drawn(diagram),
+            diagram_words=reliability_alt(points, title=HELD),
         )
-    if piece.what == "redate":
-        found = piece.result.found
-        tags = set(desk_of(request).shop.journals.tags())
+    if job.what == "redate":
+        found = job.result.found
+        tags = set(desk_of(request).journals.tags())
         return page(
             request,
             "learning/redated.html",
             kept=kept,
-            again=piece.result,
+            again=job.result,
             sentences=redated_sentences(name, found),
             steps=redated_steps(found),
             words=redated_words(found),
             worst=redated_worst(found),
             tags=tags,
         )
-    return page(request, "learning/imported.html", kept=kept, added=piece.result)
+    return page(request, "learning/imported.html", kept=kept, added=job.result)
 
 
-def _piece(request: Request, name: str, key: str, what: str = "") -> Piece:
-    piece = work_of(request).find(key)
-    if piece is None or piece.about != name or (what and piece.what != what):
-        raise InputError(
+def _job(request: Request, name: str, key: str, what: str = "") -> Job:
+    job = desk_of(request).jobs.find(key)
+    if job is None or job.about != name or (what and job.what != what):
+        raise NoSuchJobError(
             "no such work",
             where=name,
             received=key,
             remedy="It was let go, or the bench was started again: begin it anew.",
         )
-    if what and not (piece.finished and piece.error is None):
+    if what and not (job.finished and job.error is None):
         raise ConflictError("this work is not done", where=name, remedy="Wait until it is.")
-    return piece
+    return job
 
 
-def _waited(request: Request, piece: Piece) -> Response:
-    settle(piece, PATIENCE_S)
-    if piece.finished and piece.error is not None:
-        return _refused(request, piece)
-    return RedirectResponse(f"/chronologies/{quote(piece.about)}/work/{piece.key}", 303)
+def _waited(request: Request, job: Job) -> Response:
+    job = desk_of(request).jobs.wait(job, PATIENCE_S)
+    if job.finished and job.error is not None:
+        return _refused(request, job)
+    return RedirectResponse(f"/chronologies/{quote(job.about)}/work/{job.key}", 303)
 
 
-def _refused(request: Request, piece: Piece) -> Response:
-    error = piece.error
+def _refused(request: Request, job: Job) -> Response:
+    error = job.error
     assert error is not None
     if isinstance(error, TableError):
         return page(request, "learning/table_refused.html", status=422, error=error)

@@ -13,17 +13,17 @@ from heelstamp.chronology.editing import pairs_of, with_change, with_row, with_t
 from heelstamp.errors import InputError
 from heelstamp.report.change_calendar import change_calendar_alt, change_calendar_svg
 from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.shop.desk_chronologies import (
+from heelstamp.shop.census import census_here, points_at
+from heelstamp.shop.makers import (
     Edit,
     begin,
     edit,
+    editions_kept,
     kept_at,
-    replaced,
     save_text,
     shelf_of,
     text_of,
 )
-from heelstamp.shop.desk_learning import census_here, points_at
 from heelstamp.units import parse_month
 from heelstamp.web.forms import Line, Number, Prose, Word
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
@@ -78,7 +78,7 @@ def chronology(
         kept=kept,
         it=found,
         done=done,
-        replaced=replaced(desk, name),
+        replaced=editions_kept(desk, name),
         calendar=drawn(change_calendar_svg(views, span)) if views else "",
         calendar_words=change_calendar_alt(views),
         features=feature_lines(found),

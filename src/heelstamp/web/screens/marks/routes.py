@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, Response
 from heelstamp.casework.first_look import OTHERWISE
 from heelstamp.casework.mark_reading import choose_acts, mark_views, read_acts, second_acts, waiting
 from heelstamp.reference.tables import mark_context
-from heelstamp.shop.desk_frames import the_plan
+from heelstamp.shop.photographs import photo_plan
 from heelstamp.web.forms import Base, Id, Line, Made, Word, back, base_of, slip
 from heelstamp.web.rendering import desk_of, hand_of, page
 
@@ -33,7 +33,7 @@ def marks(request: Request, tag: str) -> HTMLResponse:
         subject=subject,
         otherwise=OTHERWISE,
         marks=mark_views(state, tree, subject.chronology, mark_context(), hand),
-        waiting=waiting(state, tree, the_plan()),
+        waiting=waiting(state, tree, photo_plan()),
     )
 
 

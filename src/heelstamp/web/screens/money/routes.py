@@ -16,7 +16,6 @@ from heelstamp.casework.appraisal.entering import (
     NOTHING_FOUND,
     ROUTES,
     WORDS_OF,
-    cleared_acts,
     driver_rows,
     looks,
     said_last,
@@ -25,23 +24,19 @@ from heelstamp.casework.appraisal.entering import (
     valued_acts,
 )
 from heelstamp.casework.census.sheet import TableError
+from heelstamp.errors import InputError
 from heelstamp.report.price_pictures import (
     distribution_alt,
     distribution_svg,
     drivers_svg,
     index_svg,
 )
-from heelstamp.shop.desk_money import (
-    SHEET_MAX,
-    add_sale,
-    add_sales,
-    clearance_at,
-    plan_with_money,
-    price_at,
-    standing_of_offer,
-    statement_at,
-)
-from heelstamp.shop.desk_terms import agree, keep_terms, terms_here
+from heelstamp.shop.clearance import clear, enter_cleared
+from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, table_sent
+from heelstamp.shop.planning import next_look
+from heelstamp.shop.prices import priced
+from heelstamp.shop.statements import statement_pdf
+from heelstamp.shop.terms import agree, keep_terms, offer_stands, terms_here
 from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page, partial
@@ -71,9 +66,9 @@ def money(
     desk = desk_of(request)
     subject = desk.subject(tag)
     asked = offer.strip()
-    priced = price_at(desk, tag, asked)
-    finding = priced.finding
-    sold, asking = sale_rows(priced.rows, finding)
+    found = priced(desk, tag, asked)
+    finding = found.finding
+    sold, asking = sale_rows(found.rows, finding)
     labels = {part.key: part.label for part in subject.tree}
     return page(
         request,
@@ -81,7 +76,7 @@ def money(
         tag=tag,
         screen=SCREEN,
         subject=subject,
-        priced=priced,
+        priced=found,
         finding=finding,
         offer=asked,
         added=added,
@@ -89,8 +84,8 @@ def money(
         asking=asking,
         labels=labels,
         three=None if finding is None else three_figures(finding),
-        stands=standing_of_offer(desk, tag, asked) if asked and finding is not None else "",
-        drivers=[] if finding is None else driver_rows(finding.drivers, priced.currency),
+        stands=offer_stands(desk, tag, asked) if asked and finding is not None else "",
+        drivers=[] if finding is None else driver_rows(finding.drivers, found.currency),
         distribution="" if finding is None else drawn(distribution_svg(finding, title="")),
         distribution_words="" if finding is None else distribution_alt(finding),
         moved="" if finding is None else drawn(drivers_svg(finding, title="")),
@@ -99,11 +94,11 @@ def money(
         choices=CHOICES,
         routes=ROUTES,
         to=[one for one in to if one in ROUTES],
-        clearance=clearance_at(desk, tag, to),
+        clearance=clear(desk, subject, to),
         no_hit=NOTHING_FOUND,
         rate=rate,
         most=MOST_SHOWN,
-        said=said_last(subject.state, priced.currency),
+        said=said_last(subject.state, found.currency),
         looks=_looks(request, tag, rate) if looked else None,
     )
 
@@ -119,13 +114,13 @@ def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
         tag=tag,
         looks=_looks(request, tag, rate),
         rate=rate,
-        currency=desk_of(request).shop.currency,
+        currency=desk_of(request).currency,
     )
 
 
 def _looks(request: Request, tag: str, rate: str) -> object:
     desk = desk_of(request)
-    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
+    return looks(next_look(desk, tag), desk.currency, float(rate or 0))
 
 
 @router.get("/dossier/{tag}/money/statement.pdf")
@@ -136,7 +131,18 @@ def statement(request: Request, tag: str, offer: Offer = "") -> Response:
         "cache-control": "no-store",
         "content-security-policy": policy(**{"object-src": "'self'"}),
     }
-    data = statement_at(desk_of(request), tag, offer.strip())
+    desk = desk_of(request)
+    found = priced(desk, tag, offer.strip())
+    if found.refused is not None:
+        raise found.refused
+    if found.page is None:
+        raise InputError(
+            "a statement needs terms of consignment",
+            where=tag,
+            remedy="Write them under Money, Terms of consignment.",
+        )
+    demonstration = desk.subject(tag).chronology.invented
+    data = statement_pdf(found.page, demonstration=demonstration)
     return Response(data, media_type="application/pdf", headers=headers)
 
 
@@ -151,7 +157,7 @@ def terms(request: Request, tag: str) -> HTMLResponse:
         screen=SCREEN,
         subject=desk.subject(tag),
         here=terms_here(desk, tag),
-        currency=desk.shop.currency,
+        currency=desk.currency,
     )
 
 
@@ -211,7 +217,7 @@ def valued(
     acts = valued_acts(
         desk.subject(tag).state,
         slip("w", id, made),
-        desk.shop.currency,
+        desk.currency,
         about=about,
         decided=decided,
         reason=reason,
@@ -231,16 +237,15 @@ def cleared(
     made: Made = "",
 ) -> Response:
     """Enter what was searched, noted, compared or answered before an advertisement."""
-    desk = desk_of(request)
-    acts = cleared_acts(
-        desk.subject(tag).state,
+    enter_cleared(
+        desk_of(request),
+        tag,
         slip("w", id, made),
-        clearance_at(desk, tag, ROUTES),
         matter=matter,
         about=about,
         decided=decided,
+        by=hand_of(request),
     )
-    desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)
 
 
@@ -286,8 +291,9 @@ def comparable(
         "source": source,
         "note": note,
     }
+    desk = desk_of(request)
     try:
-        add_sale(desk_of(request), tag, told, id_=slip("s", id, made).id)
+        add_sale(desk, desk.subject(tag).chronology.id, told, id_=slip("s", id, made).id)
     except TableError as error:
         return page(request, "learning/table_refused.html", status=422, error=error)
     return back(tag, SCREEN)
@@ -296,10 +302,10 @@ def comparable(
 @router.post("/dossier/{tag}/money/comparables")
 def comparables(request: Request, tag: str, table: Annotated[UploadFile, File()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
+    desk = desk_of(request)
     try:
-        count = add_sales(
-            desk_of(request), tag, table.file.read(SHEET_MAX + 1), table.filename or ""
-        )
+        sent = table_sent(table.file.read(SHEET_MAX + 1), table.filename or "")
+        added = add_sales(desk, desk.subject(tag).chronology.id, sent)
     except TableError as error:
         return page(request, "learning/table_refused.html", status=422, error=error)
-    return back(tag, SCREEN, added=str(count))
+    return back(tag, SCREEN, added=str(len(added.rows)))

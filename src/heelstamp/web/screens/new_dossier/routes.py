@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.opening import instrument_body
-from heelstamp.shop.desk_opening import free_tag, kinds, known_chronologies, open_at_desk
+from heelstamp.shop.new_dossier import free_tag, kinds, known_chronologies, open_dossier
 from heelstamp.web.forms import Id, Line, Made, Word
 from heelstamp.web.rendering import desk_of, hand_of, page
 
@@ -56,5 +56,5 @@ def open_new(
         model=model,
         claimed=claimed,
     )
-    open_at_desk(desk, body, by=hand_of(request))
+    open_dossier(desk, body, by=hand_of(request))
     return RedirectResponse(f"/new?opened={body['tag']}", 303)

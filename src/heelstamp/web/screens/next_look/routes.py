@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from heelstamp.shop.planning import next_look, next_look_ready
 from heelstamp.web.rendering import desk_of, page, partial
 
 router = APIRouter()
@@ -14,12 +15,12 @@ router = APIRouter()
 def peel(request: Request, tag: str, whole: bool = False) -> HTMLResponse:
     """Show the front of inspections; it takes a second to work out, so the page comes before it."""
     desk = desk_of(request)
-    ready = whole or desk.has("plan", tag)
+    ready = whole or next_look_ready(desk, tag)
     return page(
         request,
         "next_look/front.html" if whole and partial(request) else "next_look/next_look.html",
         tag=tag,
         screen="next-look",
         subject=desk.subject(tag),
-        plan=desk.plan(tag) if ready else None,
+        plan=next_look(desk, tag) if ready else None,
     )

@@ -17,10 +17,16 @@ from heelstamp.casework.photographs import (
     tile,
     tiles,
 )
-from heelstamp.errors import InputError
-from heelstamp.shop.desk_frames import care_at, keep_photograph, missing_at, small_copy, the_plan
+from heelstamp.errors import NotFoundError
+from heelstamp.shop.photographs import (
+    care_at,
+    keep_photograph,
+    missing_photographs,
+    photo_plan,
+    small_copy,
+)
 from heelstamp.web.forms import Id, Made, Prose, Word, back, slip
-from heelstamp.web.rendering import copies_of, desk_of, hand_of, page, partial
+from heelstamp.web.rendering import desk_of, hand_of, page, partial
 
 router = APIRouter()
 SCREEN = "photographs"
@@ -33,7 +39,7 @@ def frames(
     """Show the frames and what is missing; of the one just *added* also the care."""
     desk = desk_of(request)
     subject = desk.subject(tag)
-    missing = by_when(missing_at(desk, tag))
+    missing = by_when(missing_photographs(desk, tag))
     first = missing["now"][0].slot.id if "now" in missing else ""
     return page(
         request,
@@ -43,9 +49,9 @@ def frames(
         subject=subject,
         missing=missing,
         whens=WHENS,
-        tiles=tiles(subject.state, subject.tree, the_plan()),
+        tiles=tiles(subject.state, subject.tree, photo_plan()),
         first=first,
-        slots=slots_by_stage(the_plan(), subject.tree),
+        slots=slots_by_stage(photo_plan(), subject.tree),
         lights=LIGHTS,
         added=added,
         care=care_at(desk, tag, added) if added else None,
@@ -68,7 +74,7 @@ def add(
     """Keep a photograph, file it by its slot, and say what to take again."""
     desk = desk_of(request)
     details = details_of(
-        the_plan(),
+        photo_plan(),
         slip("f", id, made),
         name=photo.filename or "",
         slot=slot,
@@ -77,7 +83,7 @@ def add(
         private=private,
         note=note,
     )
-    care = keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
+    kept = keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
     if not partial(request):
         return back(tag, SCREEN, added=str(details["id"]))
     subject = desk.subject(tag)
@@ -85,8 +91,8 @@ def add(
         request,
         "photographs/photograph_added.html",
         tag=tag,
-        care=care,
-        one=tile(subject.state, subject.tree, the_plan(), str(details["id"])),
+        care=kept.care,
+        one=tile(subject.state, subject.tree, photo_plan(), str(details["id"])),
     )
 
 
@@ -100,7 +106,7 @@ def large(request: Request, tag: str, frame: str) -> HTMLResponse:
         tag=tag,
         screen=SCREEN,
         subject=subject,
-        one=tile(subject.state, subject.tree, the_plan(), frame),
+        one=tile(subject.state, subject.tree, photo_plan(), frame),
         photograph=subject.state.photographs[frame],
         entered=subject.state.entered[frame],
     )
@@ -130,10 +136,10 @@ def frame(
     desk = desk_of(request)
     photograph = desk.subject(tag).state.photographs.get(frame)
     if photograph is None:
-        raise InputError("no such frame", where=tag, received=frame, remedy="See Frames.")
+        raise NotFoundError("no such frame", where=tag, received=frame, remedy="See Frames.")
     key = f'"{photograph.file[:32]}-{wide}"'
     headers = {"etag": key, "cache-control": "private, max-age=31536000, immutable"}
     if request.headers.get("if-none-match") == key:
         return Response(status_code=304, headers=headers)
-    copy = small_copy(desk, copies_of(request), photograph, wide)
+    copy = small_copy(desk, photograph, wide)
     return Response(copy, media_type="image/jpeg", headers=headers)

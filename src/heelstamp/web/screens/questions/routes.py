@@ -18,7 +18,7 @@ from heelstamp.casework.buyer_questions import (
 )
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.counter_questions import load_questions
-from heelstamp.shop.desk_papers import document_at
+from heelstamp.shop.reports import document_at
 from heelstamp.web.forms import Id, Line, Made, back, slip
 from heelstamp.web.rendering import desk_of, hand_of, page
 

@@ -28,16 +28,16 @@ from heelstamp.casework.recordings import (
 )
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_recordings import (
+from heelstamp.shop.recordings import (
+    control_told,
     enter_note,
-    intonation_at,
+    intonation_told,
     keep_recording,
-    noise_at,
     note_at,
+    note_told,
     recording_at,
-    take_at,
 )
-from heelstamp.shop.desk_tune import ways_at
+from heelstamp.shop.setup import ways_at
 from heelstamp.web.forms import Id, Made, Word, back, slip
 from heelstamp.web.paths import SCREENS, screen_path
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
@@ -61,8 +61,8 @@ def notes(
     desk = desk_of(request)
     subject = desk.subject(tag)
     takes = note_takes(subject.state)
-    found = [(one, note_at(desk, one)) for one in takes[:LISTENED]]
-    pairs = [(pair, intonation_at(desk, pair)) for pair in note_pairs(takes)]
+    found = [(one, note_told(desk, one)) for one in takes[:LISTENED]]
+    pairs = [(pair, intonation_told(desk, pair)) for pair in note_pairs(takes)]
     return page(
         request,
         "recordings/note.html",
@@ -110,7 +110,7 @@ def note(
         note=name,
     )
     keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
-    kept = take_at(desk, tag, str(details["id"]))
+    kept = note_at(desk, tag, str(details["id"]))
     if enter_note(desk, tag, kept, id_=f"{kept.recording.id}.pitch", by=hand_of(request)):
         string, fret = following(kept, string_count(subject.tree))
     return back(tag, f"{SCREEN}/note", string=str(string), fret=str(fret), stage=stage)
@@ -126,7 +126,7 @@ def pitch(
 ) -> Response:
     """Enter the pitch of a recorded note that has none."""
     desk = desk_of(request)
-    kept = take_at(desk, tag, recording)
+    kept = note_at(desk, tag, recording)
     if not enter_note(desk, tag, kept, id_=slip("m", id, made).id, by=hand_of(request)):
         raise InputError("a refused note is not entered", where=recording, remedy="Record it anew.")
     return back(tag, f"{SCREEN}/note")
@@ -152,7 +152,7 @@ def intonation(
         ),
         None,
     )
-    row = None if pair is None else intonation_at(desk, pair).get("row")
+    row = None if pair is None else intonation_told(desk, pair).get("row")
     if pair is None or row is None:
         raise InputError(
             "no intonation to enter",
@@ -185,7 +185,7 @@ def controls(
     every = control_takes(subject.state, subject.tree)
     usual = next((one for one in every if one.takes), every[0] if every else None)
     chosen = next((one for one in every if one.part == part), usual)
-    told = noise_at(desk, chosen, turns) if chosen and chosen.stages else None
+    told = control_told(desk, chosen, turns) if chosen and chosen.stages else None
     return page(
         request,
         "recordings/controls.html",
@@ -251,7 +251,7 @@ def crackle(
             received=f"{part}, {stage}",
             remedy="Record five sweeps, and the control at rest.",
         )
-    data = noise_at(desk, control, turns).get("data") or {}
+    data = control_told(desk, control, turns).get("data") or {}
     judged = data if stage == control.stages[-1] else data.get("before") or {}
     acts = crackle_acts(
         subject.state,
@@ -308,13 +308,14 @@ def voice(
 @router.get("/dossier/{tag}/sound/{recording}")
 def sound(request: Request, tag: str, recording: str) -> Response:
     """Give a recording, whole or the range that a player asks for (RFC 9110, 14.2)."""
-    one, read = recording_at(desk_of(request), tag, recording)
+    desk = desk_of(request)
+    one = recording_at(desk, tag, recording)
     headers = {
         "etag": f'"{one.file[:32]}"',
         "accept-ranges": "bytes",
         "cache-control": "private, max-age=31536000, immutable",
     }
-    data = read()
+    data = desk.files.get(one.file)
     asked = _RANGE.fullmatch(request.headers.get("range", ""))
     if asked is None or not (asked[1] or asked[2]):
         return Response(data, media_type=one.media_type, headers=headers)

@@ -14,10 +14,10 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.document import READERS, Reader
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_papers import issue, issued, issued_as, issued_paper, preview
+from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview
 from heelstamp.web.forms import Id, Word, back, new_id
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import desk_of, hand_of, page, previews_of
+from heelstamp.web.rendering import desk_of, hand_of, page
 
 router = APIRouter()
 SCREEN = "reports"
@@ -71,16 +71,14 @@ def check(request: Request, tag: str, paper: Annotated[UploadFile, File()]) -> H
 def preview_pdf(request: Request, tag: str, reader: str) -> Response:
     """Give the report for one reader as it would be issued now."""
     desk = desk_of(request)
-    return _pdf(preview(desk, previews_of(request), tag, _reader(reader)), f"{tag}-{reader}")
+    return _pdf(preview(desk, tag, _reader(reader)), f"{tag}-{reader}")
 
 
 @router.post("/dossier/{tag}/reports")
 def issue_paper(request: Request, tag: str, reader: Word, id: Id = "") -> Response:  # noqa: A002
     """Issue the report for one reader: kept, and its digest entered."""
     desk = desk_of(request)
-    issue(
-        desk, previews_of(request), tag, _reader(reader), id_=id or new_id("p"), by=hand_of(request)
-    )
+    issue(desk, tag, _reader(reader), id_=id or new_id("p"), by=hand_of(request))
     return back(tag, SCREEN, reader=reader)
 
 
@@ -89,7 +87,7 @@ def paper(
     request: Request, tag: str, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]
 ) -> Response:
     """Give a paper that was issued, byte for byte."""
-    return _pdf(issued_paper(desk_of(request), tag, digest), f"{tag}-{digest[:8]}")
+    return _pdf(issued_report(desk_of(request), tag, digest), f"{tag}-{digest[:8]}")
 
 
 def _reader(reader: str) -> Reader:

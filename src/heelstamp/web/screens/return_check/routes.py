@@ -19,7 +19,7 @@ from heelstamp.casework.return_check import (
     weight_finding,
 )
 from heelstamp.catalogue.custody import possible_events
-from heelstamp.shop.desk_frames import keep_photograph, the_plan
+from heelstamp.shop.photographs import keep_photograph, photo_plan
 from heelstamp.web.forms import Id, Line, Made, Word, back, slip
 from heelstamp.web.rendering import desk_of, hand_of, page
 
@@ -40,7 +40,7 @@ def returned(request: Request, tag: str) -> HTMLResponse:
         screen=SCREEN,
         subject=subject,
         weight=weight_finding(state),
-        shots=shots(state, the_plan()),
+        shots=shots(state, photo_plan()),
         verdicts=VERDICTS,
         departed=departed(state),
         coming=coming,
@@ -58,11 +58,11 @@ def shot(
 ) -> Response:
     """Keep a shot of the return; it stays with the shop like the one it is held against."""
     desk = desk_of(request)
-    one = shot_named(shots(desk.subject(tag).state, the_plan()), slot)
+    one = shot_named(shots(desk.subject(tag).state, photo_plan()), slot)
     light = one.before.light if one.before else "visible"
     part = one.before.part if one.before and one.before.part else ""
     details = details_of(
-        the_plan(),
+        photo_plan(),
         slip("f", id, made),
         name=photo.filename or "",
         slot=f"{PREFIX}{slot}",
@@ -88,7 +88,7 @@ def verdict(
     """Enter what a person says of a shot."""
     desk = desk_of(request)
     state = desk.subject(tag).state
-    one = shot_named(shots(state, the_plan()), slot)
+    one = shot_named(shots(state, photo_plan()), slot)
     acts = verdict_acts(state, slip("r", id, made), one, verdict, reason)
     desk.enter(tag, acts, by=hand_of(request))
     return back(tag, SCREEN)

@@ -23,8 +23,9 @@ from heelstamp.casework.setup.work import (
     set_acts,
 )
 from heelstamp.reference.stop_rules import load_stop_table
-from heelstamp.shop.desk_tune import bench_at, jack_at, sheet_at, ways_at
+from heelstamp.shop.jack import jack_at
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.setup import bench_at, sheet_at, ways_at
 from heelstamp.shop.subjects import Subject
 from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
 from heelstamp.web.rendering import desk_of, drawn, hand_of, lengths_of, page

@@ -11,11 +11,11 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from heelstamp.catalogue import Photograph
-from heelstamp.errors import InputError
-from heelstamp.shop.desk_lamp import key_of, pair_at, shown_at
-from heelstamp.shop.lamp_pictures import LampPictures, Transform
+from heelstamp.errors import NotFoundError
+from heelstamp.shop.pair_pictures import Transform, piece, whole_over
+from heelstamp.shop.photographs import photograph_at
+from heelstamp.shop.uv_lamp import compared_at, pair_at, shown_at
 from heelstamp.web.rendering import desk_of
-from heelstamp.web.screens.uv_lamp.routes import works_of
 
 router = APIRouter()
 FOREVER = {"cache-control": "private, max-age=31536000, immutable"}
@@ -26,7 +26,7 @@ Asked = Annotated[str, Query(max_length=64)]
 def laid(request: Request, tag: str, finding: str, visible: Asked, uv: Asked) -> Response:
     """Give the whole UV-A frame laid over the visible one."""
     first, second, transform = _found(request, tag, finding, visible, uv)
-    data = _pictures(request).laid(desk_of(request), first, second, transform)
+    data = whole_over(desk_of(request), first, second, transform)
     return Response(data, media_type="image/jpeg", headers=FOREVER)
 
 
@@ -47,31 +47,19 @@ def tile(
         first, second, transform = _found(request, tag, finding, visible, uv)
         over = (second, transform)
     else:
-        first = _frame(request, tag, visible)
-    data = _pictures(request).piece(desk, first, over, (level, column, row))
+        first = photograph_at(desk, tag, visible)
+    data = piece(desk, first, over, (level, column, row))
     return Response(data, media_type="image/jpeg", headers=FOREVER)
 
 
 @router.get("/dossier/{tag}/uv-lamp/preview")
 def preview(request: Request, tag: str, visible: Asked, uv: Asked) -> Response:
     """Give the rough picture of a comparison that is at work."""
-    pair = pair_at(desk_of(request), tag, visible, uv)
-    work = works_of(request).of(tag, key_of(pair))
-    if work is None or work.preview is None:
-        raise InputError("no such picture", where=tag, remedy="Compare the pair.")
-    return Response(work.preview, media_type="image/jpeg", headers={"cache-control": "no-store"})
-
-
-def _pictures(request: Request) -> LampPictures:
-    pictures: LampPictures = request.app.state.lamp_pictures
-    return pictures
-
-
-def _frame(request: Request, tag: str, frame: str) -> Photograph:
-    one = desk_of(request).subject(tag).state.photographs.get(frame)
-    if one is None:
-        raise InputError("no such frame", where=tag, received=frame, remedy="See Frames.")
-    return one
+    desk = desk_of(request)
+    job = compared_at(desk, tag, pair_at(desk, tag, visible, uv))
+    if job is None or job.preview is None:
+        raise NotFoundError("no such picture", where=tag, remedy="Compare the pair.")
+    return Response(job.preview, media_type="image/jpeg", headers={"cache-control": "no-store"})
 
 
 def _found(
@@ -79,9 +67,9 @@ def _found(
 ) -> tuple[Photograph, Photograph, Transform]:
     desk = desk_of(request)
     pair = pair_at(desk, tag, visible, uv)
-    shown = shown_at(desk, works_of(request), tag, pair)
+    shown = shown_at(desk, tag, pair)
     if shown is None or shown.answer.transform is None or shown.answer.finding[:16] != finding:
-        raise InputError(
+        raise NotFoundError(
             "no such finding", where=tag, received=finding, remedy="Compare the pair, or reload."
         )
     assert pair.visible is not None

@@ -17,24 +17,24 @@ from heelstamp.casework.uv_lamp.regions import REASONS, drawn_polygon
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.shop import now
-from heelstamp.shop.desk_frames import keep_photograph, the_plan
-from heelstamp.shop.desk_lamp import (
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.panel import panel_at
+from heelstamp.shop.photographs import keep_photograph, photo_plan, photograph_at
+from heelstamp.shop.uv_lamp import (
     compare,
+    compared_at,
     draw_border,
-    enter_look,
+    enter_compared,
+    job_told,
     keep_marks,
     key_of,
     marks_at,
     pair_at,
     pairs_at,
-    panel_at,
     proposed_masks,
     say_of_region,
     shown_at,
-    work_told,
 )
-from heelstamp.shop.image_work import ImageWork
-from heelstamp.shop.opened import OpenShop
 from heelstamp.web.forms import Id, Line, Made, Word, back, slip
 from heelstamp.web.rendering import desk_of, drawn, hand_of, page
 
@@ -42,12 +42,6 @@ router = APIRouter()
 SCREEN = "uv-lamp"
 Drawing = Annotated[str, Form(max_length=600_000)]
 Frame = Annotated[str, Form(max_length=64)]
-
-
-def works_of(request: Request) -> ImageWork:
-    """Give the image work of this bench."""
-    works: ImageWork = request.app.state.works
-    return works
 
 
 @router.get("/dossier/{tag}/uv-lamp", response_class=HTMLResponse)
@@ -108,10 +102,10 @@ def _pair(request: Request, tag: str, chosen: Pairing | None) -> dict[str, Any] 
     """Give what the page shows of a whole pair."""
     if chosen is None or not chosen.whole:
         return None
-    desk, works = desk_of(request), works_of(request)
-    shown = shown_at(desk, works, tag, chosen)
+    desk = desk_of(request)
+    shown = shown_at(desk, tag, chosen)
     kept = marks_at(desk, tag, chosen)
-    work = works.of(tag, key_of(chosen))
+    job = compared_at(desk, tag, chosen)
     answer = shown.answer if shown else None
     overlay = None
     if answer is not None and answer.assessed:
@@ -131,8 +125,8 @@ def _pair(request: Request, tag: str, chosen: Pairing | None) -> dict[str, Any] 
         },
         "marks": json.dumps((kept or Marks()).data()),
         "marks_told": told_of(kept) if kept else "",
-        "work": work_told(tag, work) if work is not None else None,
-        "error": work.error if work is not None else None,
+        "work": job_told(job) if job is not None else None,
+        "error": job.error if job is not None else None,
     }
 
 
@@ -142,10 +136,8 @@ def outline(
 ) -> JSONResponse:
     """Give outline and parts that the program proposes; empty when it finds no body."""
     desk = desk_of(request)
-    photograph = desk.subject(tag).state.photographs.get(visible)
-    if photograph is None:
-        raise InputError("no such frame", where=tag, received=visible, remedy="See Frames.")
-    return JSONResponse(proposed_masks(desk, photograph), headers={"cache-control": "no-store"})
+    masks = proposed_masks(desk, photograph_at(desk, tag, visible))
+    return JSONResponse(masks, headers={"cache-control": "no-store"})
 
 
 @router.post("/dossier/{tag}/uv-lamp/compare")
@@ -167,7 +159,7 @@ def begin(
     if act == "keep":
         keep_marks(desk, tag, pair, read, slip("d", id, made), by=hand_of(request))
     else:
-        compare(desk, works_of(request), tag, pair, read)
+        compare(desk, tag, pair, read)
     return back(tag, SCREEN, visible=visible, uv=uv)
 
 
@@ -185,15 +177,8 @@ def look(
     """Enter what a comparison came to."""
     desk = desk_of(request)
     pair = pair_at(desk, tag, visible, uv)
-    enter_look(
-        desk,
-        works_of(request),
-        tag,
-        pair,
-        slip("o", id, made),
-        finding=finding,
-        again=again,
-        by=hand_of(request),
+    enter_compared(
+        desk, tag, pair, slip("o", id, made), finding=finding, again=again, by=hand_of(request)
     )
     return back(tag, SCREEN, visible=visible, uv=uv)
 
@@ -266,7 +251,7 @@ def shot(
     """Keep a frame under UV-A that was taken beside its frame in ordinary light."""
     desk = desk_of(request)
     details = details_of(
-        the_plan(),
+        photo_plan(),
         slip("f", id, made),
         name=photo.filename or "",
         slot=slot,

@@ -24,7 +24,7 @@ from heelstamp.casework.treatment import (
     used_first,
 )
 from heelstamp.reference.stop_rules import load_stop_table
-from heelstamp.shop.desk_frames import the_plan
+from heelstamp.shop.photographs import photo_plan
 from heelstamp.web.forms import Id, Ids, Line, Made, Prose, Word, back, slip
 from heelstamp.web.rendering import desk_of, hand_of, page
 
@@ -47,7 +47,7 @@ def touch(
     now = chosen.kind if chosen else kind
     alike = {one.act for one in every if one.kind == now}
     done = [one for one in state.treatments.values() if one.act in alike]
-    first = missing_before(act, state, the_plan(), tree) if act in the_plan().acts else ()
+    first = missing_before(act, state, photo_plan(), tree) if act in photo_plan().acts else ()
     return page(
         request,
         "work/work.html",
