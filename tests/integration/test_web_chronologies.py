@@ -396,7 +396,7 @@ def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
     assert f"{TAG} in the census, which holds 1" in words(done)
     wrong = bench.post("/chronologies/sallowby-lockkeeper/dossier", data={"tag": TAG})
     assert wrong.status_code == 422
-    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 422
+    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 404
 
 
 def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
@@ -450,3 +450,20 @@ def test_only_an_owner_is_shown_what_only_an_owner_may_do(
         for device in (reader, examiner):
             assert device.post(f"{HOME}/change", data=change).status_code == 403
         assert owner.post(f"{HOME}/change", data=change).status_code == 303
+
+
+def test_an_edit_on_the_page_keeps_comments_and_order(bench: TestClient) -> None:
+    begun = bundled_text(ID).replace(SHIPPED.edition, "own")
+    written = "# Ours: from the ledger of 1963.\n" + begun.replace(
+        'id = "f12"', 'id = "f12"  # asked of the foreman'
+    )
+    assert bench.post(f"{HOME}/text", data={"text": written, "base": ""}).status_code == 200
+    assert change(bench, first="1963-03").status_code == 200
+    new = (folder(bench) / f"{ID}.toml").read_text("utf-8")
+    head, _, rest = new.partition("\n")
+    assert head.startswith("# Written at the bench by ")
+    before, after = written.splitlines(), rest.splitlines()
+    changed = [(one, two) for one, two in zip(before, after, strict=True) if one != two]
+    assert len(changed) == 2  # the edition's name, and the change itself
+    assert "# asked of the foreman" in rest
+    assert present(bench).feature("f12").change[0].first_new == "1963-03"  # type: ignore[union-attr]

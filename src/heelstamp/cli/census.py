@@ -344,7 +344,7 @@ def _print_redated(id_: str, result: Redated) -> None:
         heading("Words that turned")
         words = [
             (part.replace("_", " "), before, after, str(count))
-            for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
+            for (part, before, after), count in result.words_turned[:WORDS_SHOWN]
         ]
         table(words, ("part", "before", "now", "instruments"))
         if len(result.words) > WORDS_SHOWN:

@@ -196,6 +196,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.store.comparables import DatabaseComparables
     from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
+    from heelstamp.store.rack import DatabaseRack
 
     engine = (
         postgres_engine(settings.database)
@@ -217,6 +218,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine),
         comparables=DatabaseComparables(engine),
+        rack=DatabaseRack(engine),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 

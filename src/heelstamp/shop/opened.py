@@ -32,8 +32,7 @@ from heelstamp.shop.subjects import (
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
-    from heelstamp.casework.rack import RackRow
-    from heelstamp.catalogue import Entry
+    from heelstamp.catalogue import DossierState, Entry, PartsTree
     from heelstamp.chronology import Chronology
     from heelstamp.shop.live import Live
 
@@ -120,34 +119,6 @@ class OpenShop(Shop):
         head = self.journals.head(tag)
         return head is not None and (what, tag, head.digest, self.shelf()) in self.made
 
-    def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
-        """Count the dossiers whose tag holds *find*, and summarise some, the newest first.
-
-        A summary is kept in the shop beside the digest of the entry it was made after.
-        """
-        import msgspec
-
-        from heelstamp.archive import sha256
-        from heelstamp.casework.dossier import state_of
-        from heelstamp.casework.rack import RACK_FORM, RackRow, rack_row
-
-        def key(head: str) -> str:
-            return sha256(f"{RACK_FORM} {head}".encode())
-
-        found, heads = self.journals.sheet(find, skip, count)
-        kept = self.journals.findings([key(head.digest) for head in heads.values()])
-        rows, fresh = [], {}
-        for tag, head in heads.items():
-            text = kept.get(key(head.digest))
-            if text is not None:
-                rows.append(msgspec.json.decode(text, type=RackRow))
-                continue
-            state = state_of(self, tag)
-            rows.append(rack_row(state, self.tree_for(state.instrument.kind)))
-            fresh[key(state.head)] = msgspec.json.encode(rows[-1])
-        self.journals.keep_findings("rack row", fresh)
-        return found, rows
-
     def enter(
         self, tag: str, entries: Sequence[tuple[str, Mapping[str, Any]]], *, by: str, at: str = ""
     ) -> tuple[Entry, ...]:
@@ -182,11 +153,15 @@ class OpenShop(Shop):
                 return entry.kind == kind and dict(entry.body) == dict(body)
         return False
 
-    def _load(self, tag: str) -> Subject:
+    def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
+        """Return what stands of a dossier, folded anew, with the parts of its kind."""
         from heelstamp.casework.dossier import state_of
 
         state = state_of(self, tag)
-        tree = self.tree_for(state.instrument.kind)
+        return state, self.tree_for(state.instrument.kind)
+
+    def _load(self, tag: str) -> Subject:
+        state, tree = self.standing(tag)
         return Subject(tag, state, tree, self.chronology(state.instrument.chronology), self)
 
     def dated(self, subject: Subject) -> DateFinding:

@@ -36,6 +36,7 @@ from heelstamp.web.screens import (
     findings,
     first_look,
     first_run,
+    instrument,
     intake,
     learning,
     live,
@@ -74,6 +75,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
 
 SCREENS = (
     rack,
+    instrument,
     intake,
     photographs,
     first_look,

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.looking import Look, look_acts
-from heelstamp.casework.taking_back import taking_back
+from heelstamp.casework.taking_back import putting_back, taking_back
 from heelstamp.shop import now
 from heelstamp.web.forms import back, new_id
 from heelstamp.web.paths import screen_path
@@ -78,3 +78,16 @@ def undo(
             request, "first_look/part.html", **look(desk.subject(tag), part, hand_of(request))
         )
     return back(tag, screen, part=part, taken=last)
+
+
+@router.post("/dossier/{tag}/put-back", response_class=HTMLResponse)
+def put_back(
+    request: Request,
+    tag: str,
+    taken: Annotated[str, Form(max_length=64)],
+    screen: Annotated[str, Form(max_length=20)] = "",
+) -> Response:
+    """Let an entry stand again that this hand took back: the withdrawal is withdrawn."""
+    shop, hand = desk_of(request), hand_of(request)
+    shop.enter(tag, putting_back(shop.subject(tag).state, hand, taken, new_id("c")), by=hand)
+    return back(tag, screen)

@@ -14,6 +14,8 @@ router = APIRouter()
 STATIC = Path(__file__).resolve().parents[2] / "static"
 VERSIONED = (
     "bench.css",
+    "instrument.css",
+    "rack.css",
     "help.css",
     "tune.css",
     "htmx.min.js",
