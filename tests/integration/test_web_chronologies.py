@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from threading import Event
@@ -73,12 +72,13 @@ def take(bench: TestClient, data: bytes = CENSUS, name: str = "census.csv") -> A
 
 def finished(bench: TestClient, answer: Any) -> Any:
     """Come again to the page of a piece of work until it is done."""
-    for _ in range(200):
-        if "http-equiv" not in answer.text:
-            return answer
-        time.sleep(0.1)
-        answer = bench.get(answer.url.path)
-    raise AssertionError("the work never ended")
+    if "http-equiv" not in answer.text:
+        return answer
+    jobs, path = desk_of(bench).jobs, answer.url.path
+    job = jobs.find(path.rpartition("/")[2])
+    assert job is not None
+    assert jobs.wait(job, 600).finished
+    return bench.get(path)
 
 
 def test_an_invented_maker_says_so_everywhere(still: TestClient) -> None:

@@ -14,13 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.errors import (
-    ConflictError,
-    HeelstampError,
-    InputError,
-    NotFoundError,
-    StorageError,
-)
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
 from heelstamp.reference.chronology_files import (
     bundled_text,
     chronology_ids,

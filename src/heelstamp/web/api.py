@@ -96,7 +96,7 @@ def dossiers(
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
     sheet = rack_sheet(desk_of(request), find, skip, count)
-    return {"found": sheet.found, "dossiers": msgspec.to_builtins(sheet.rows)}
+    return {"found": sheet.found, "dossiers": [msgspec.to_builtins(one) for one in sheet.rows]}
 
 
 @router.get("/dossiers/{tag}")
