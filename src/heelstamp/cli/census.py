@@ -183,7 +183,7 @@ def redate(
 
 @contextmanager
 def _progress(*, shown: bool) -> Iterator[Progress | None]:
-    """Give a function that moves a bar on the error stream, where that is a terminal."""
+    """Return a function that moves a bar on the error stream, where that is a terminal."""
     if not shown:
         yield None
         return

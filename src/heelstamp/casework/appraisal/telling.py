@@ -31,7 +31,7 @@ def whole(amount: float, currency: str) -> str:
 def told(
     finding: PriceFinding, *, asked: tuple[float, float], labels: Mapping[str, str], dated: bool
 ) -> PriceFinding:
-    """Give the finding with its sentences and cautions.
+    """Return the finding with its sentences and cautions.
 
     Parameters
     ----------

@@ -111,7 +111,7 @@ class Redated:
         return sorted(self.words.items(), key=lambda one: (-one[1], one[0]))
 
     def data(self) -> dict[str, Any]:
-        """Give everything but the conclusions as plain values."""
+        """Return everything but the conclusions as plain values."""
         return {
             "instruments": self.count,
             "moved": self.moved,
@@ -140,7 +140,7 @@ _NAMES = step_names()
 
 
 def step_of(months: int) -> str:
-    """Give the class of a movement by *months*."""
+    """Return the class of a movement by *months*."""
     return _NAMES[bisect_left(STEPS, abs(months))]
 
 
