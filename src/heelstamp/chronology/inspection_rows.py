@@ -141,7 +141,7 @@ def _check_reveal(
 def _parts_for(
     chronology: Known, reveal: Reveal, wrong: Callable[[str, object], InputError]
 ) -> tuple[list[str], bool]:
-    """Return the parts on which a reveal may show something, and whether the part may be left out."""
+    """List the parts on which a reveal may show something, and whether the part may be left out."""
     if reveal.kind == "mark":
         return [part.key for part in chronology.parts], False
     if reveal.kind == "feature":

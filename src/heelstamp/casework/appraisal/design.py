@@ -231,7 +231,7 @@ def _usable(
 
 
 def _effects(facts: Facts, average: Mapping[str, float], years: float) -> Array:
-    """Return the effects a row has; weight counts from the average, and only where that is known."""
+    """Return the effects of a row; weight counts from the average, and only where that is known."""
     found = []
     for key in EFFECTS:
         if key == "drift":
