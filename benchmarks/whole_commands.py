@@ -18,8 +18,8 @@ from heelstamp.reference.demonstration import (
     demo_recordings,
 )
 from heelstamp.shop import create_shop, now
-from heelstamp.shop.reports import typeset_report
 from heelstamp.shop.opened import load_subject
+from heelstamp.shop.reports import typeset_report
 from heelstamp.shop.subjects import date_subject
 from results import Result, seconds
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from threading import Event
@@ -73,12 +72,13 @@ def take(bench: TestClient, data: bytes = CENSUS, name: str = "census.csv") -> A
 
 def finished(bench: TestClient, answer: Any) -> Any:
     """Come again to the page of a piece of work until it is done."""
-    for _ in range(200):
-        if "http-equiv" not in answer.text:
-            return answer
-        time.sleep(0.1)
-        answer = bench.get(answer.url.path)
-    raise AssertionError("the work never ended")
+    if "http-equiv" not in answer.text:
+        return answer
+    jobs, path = desk_of(bench).jobs, answer.url.path
+    job = jobs.find(path.rpartition("/")[2])
+    assert job is not None
+    assert jobs.wait(job, 600).finished
+    return bench.get(path)
 
 
 def test_an_invented_maker_says_so_everywhere(still: TestClient) -> None:
@@ -450,3 +450,20 @@ def test_only_an_owner_is_shown_what_only_an_owner_may_do(
         for device in (reader, examiner):
             assert device.post(f"{HOME}/change", data=change).status_code == 403
         assert owner.post(f"{HOME}/change", data=change).status_code == 303
+
+
+def test_an_edit_on_the_page_keeps_comments_and_order(bench: TestClient) -> None:
+    begun = bundled_text(ID).replace(SHIPPED.edition, "own")
+    written = "# Ours: from the ledger of 1963.\n" + begun.replace(
+        'id = "f12"', 'id = "f12"  # asked of the foreman'
+    )
+    assert bench.post(f"{HOME}/text", data={"text": written, "base": ""}).status_code == 200
+    assert change(bench, first="1963-03").status_code == 200
+    new = (folder(bench) / f"{ID}.toml").read_text("utf-8")
+    head, _, rest = new.partition("\n")
+    assert head.startswith("# Written at the bench by ")
+    before, after = written.splitlines(), rest.splitlines()
+    changed = [(one, two) for one, two in zip(before, after, strict=True) if one != two]
+    assert len(changed) == 2  # the edition's name, and the change itself
+    assert "# asked of the foreman" in rest
+    assert present(bench).feature("f12").change[0].first_new == "1963-03"  # type: ignore[union-attr]

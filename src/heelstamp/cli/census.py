@@ -182,7 +182,7 @@ def redate(
 
 @contextmanager
 def _progress(*, shown: bool) -> Iterator[Progress | None]:
-    """Give a function that moves a bar on the error stream, where that is a terminal."""
+    """Return a function that moves a bar on the error stream, where that is a terminal."""
     if not shown:
         yield None
         return
@@ -332,7 +332,7 @@ def _print_redated(id_: str, result: Redated) -> None:
         heading("Words that turned")
         words = [
             (part.replace("_", " "), before, after, str(count))
-            for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
+            for (part, before, after), count in result.words_turned[:WORDS_SHOWN]
         ]
         table(words, ("part", "before", "now", "instruments"))
         if len(result.words) > WORDS_SHOWN:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.errors import ConflictError, HeelstampError, InputError, StorageError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
 from heelstamp.reference.chronology_files import (
     bundled_text,
     chronology_ids,
@@ -81,7 +81,7 @@ def present(shop: OpenShop, id_: str) -> Chronology:
         There is none of this id, or its file cannot be read.
     """
     if id_ not in chronology_ids(shop.folder / CHRONOLOGIES_FOLDER):
-        raise InputError("no such chronology", received=id_, remedy="See Chronologies.")
+        raise NotFoundError("no such chronology", received=id_, remedy="See Chronologies.")
     return shop.chronology(id_)
 
 

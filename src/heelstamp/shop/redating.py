@@ -109,7 +109,7 @@ def _instruments(
 
 
 def _dossiers(shop: OpenShop, id_: str, edition: Chronology) -> list[Earlier]:
-    """Give the dossiers of a chronology that are not in the census, by their evidence."""
+    """Return the dossiers of a chronology that are not in the census, by their evidence."""
     from heelstamp.casework.census.redating import Earlier
     from heelstamp.casework.census.rows import row_from_dossier
     from heelstamp.casework.dossier import state_of

@@ -98,7 +98,7 @@ def decode(text: str) -> Comparable:
 
 
 def possible_repeats(rows: Sequence[Comparable]) -> list[tuple[str, str]]:
-    """Give pairs that may be one sale told twice: same kind, price to 1 %, within a month.
+    """Return pairs that may be one sale told twice: same kind, price to 1 %, within a month.
 
     Years of making that are known on both sides must overlap. Nothing is dropped.
     """

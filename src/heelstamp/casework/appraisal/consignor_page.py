@@ -49,7 +49,7 @@ class ConsignorPage(msgspec.Struct, frozen=True, kw_only=True):
     caution: str = CAUTION
 
     def lines(self) -> list[str]:
-        """Give the page as lines of text."""
+        """Return the page as lines of text."""
         lines = [f"Statement to the consignor: {self.instrument}", ""]
         lines.append(f"{f'Price, {self.basis}':<{_NAME}}{self.price:>{_SUM}}")
         for name, basis, sum_ in self.rows:

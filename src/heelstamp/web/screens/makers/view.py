@@ -258,7 +258,7 @@ def redated_words(found: Redated) -> list[tuple[str, str, str, int]]:
     """Give the words about parts that turned, the most frequent first."""
     return [
         (part.replace("_", " "), before, after, count)
-        for (part, before, after), count in found.words.most_common(WORDS_SHOWN)
+        for (part, before, after), count in found.words_turned[:WORDS_SHOWN]
     ]
 
 

@@ -156,7 +156,7 @@ def terms(request: Request, tag: str) -> HTMLResponse:
         tag=tag,
         screen=SCREEN,
         subject=desk.subject(tag),
-        here=terms_here(desk, tag),
+        held=terms_here(desk, tag),
         currency=desk.currency,
     )
 
