@@ -26,7 +26,6 @@ class Permit(NamedTuple):
 PERMITS = (
     Permit("/static/**", None, OWNER),
     Permit("/worker.js", None, OWNER),
-    Permit("/shell.json", None, OWNER),
     Permit("/unreachable", None, OWNER),
     Permit("/light", READER, None),
     Permit("/sign-in", None, None),
@@ -41,8 +40,8 @@ PERMITS = (
     Permit("/lengths", READER, READER),
     Permit("/new", HAND, HAND),
     Permit("/begin/**", OWNER, OWNER),
-    Permit("/chronologies/**", READER, OWNER),
-    Permit("/chronology/**", READER, OWNER),
+    Permit("/makers/**", READER, OWNER),
+    Permit("/maker/**", READER, OWNER),
     Permit("/money/**", EXAMINER, OWNER),
     Permit("/dossier/*/money/**", EXAMINER, OWNER),
     Permit("/dossier/*/reports/check", READER, HAND),

@@ -11,7 +11,6 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from heelstamp import __version__
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Session
@@ -33,6 +32,8 @@ AWAY_COOKIE = "put-away"
 """Screens of which this device no longer shows what they are for."""
 DEFAULT_HAND = "examiner A"
 
+KEEP_NOTHING = {"cache-control": "no-store"}
+
 
 @lru_cache(1)
 def _templates() -> Environment:
@@ -44,7 +45,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
-    made.globals.update(version=__version__, screens=SCREENS)
+    made.globals.update(screens=SCREENS)
     add_help(made)
     return made
 
@@ -58,31 +59,31 @@ def _bare_length(mm: float, unit: LengthUnit) -> str:
 
 
 def desk_of(request: Request) -> OpenShop:
-    """Give the shop that the request is about."""
+    """Return the shop that the request is about."""
     desk: OpenShop = request.app.state.desk
     return desk
 
 
 def copies_of(request: Request) -> KeptBytes:
-    """Give the small copies of photographs that are remembered."""
+    """Return the small copies of photographs that are remembered."""
     copies: KeptBytes = request.app.state.copies
     return copies
 
 
 def previews_of(request: Request) -> KeptBytes:
-    """Give the previews of papers that are remembered."""
+    """Return the previews of papers that are remembered."""
     previews: KeptBytes = request.app.state.previews
     return previews
 
 
 def who_of(request: Request) -> Session | None:
-    """Give who is signed in; None on a bench that only its own machine can reach."""
+    """Return who is signed in; None on a bench that only its own machine can reach."""
     who: Session | None = getattr(request.state, "who", None)
     return who
 
 
 def hand_of(request: Request) -> str:
-    """Give the role that signs: who is signed in, else what this device chose."""
+    """Return the role that signs: who is signed in, else what this device chose."""
     if request.app.state.shared is not None:
         who = who_of(request)
         return "" if who is None else who.account
@@ -94,24 +95,19 @@ def hand_of(request: Request) -> str:
 
 
 def light_of(request: Request) -> Light:
-    """Give the light that this device asked for."""
+    """Return the light that this device asked for."""
     told = request.cookies.get(LIGHT_COOKIE, "")
     return next((one for one in LIGHTS if one == told), "paper")
 
 
 def lengths_of(request: Request) -> LengthUnit:
-    """Give the unit of lengths that this device asked for."""
+    """Return the unit of lengths that this device asked for."""
     told = request.cookies.get(LENGTHS_COOKIE, "")
     return next((one for one in LENGTH_UNITS if one == told), "mm")
 
 
-def partial(request: Request) -> bool:
-    """Whether a part of a page is asked for, by the page's own script."""
-    return request.headers.get("hx-request") == "true"
-
-
 def purpose_of(request: Request, screen: str) -> str:
-    """Give what a screen is for, until this device put the line away."""
+    """Return what a screen is for, until this device put the line away."""
     lines = load_screen_lines()
     away = put_away(request.cookies.get(AWAY_COOKIE, ""), lines)
     return "" if screen in away else lines.get(screen, "")
@@ -131,14 +127,13 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),
-            partial=partial(request),
             who=who_of(request),
             shared=request.app.state.shared,
             purpose=purpose_of(request, told["screen"]),
             **told,
         )
     )
-    return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
+    return HTMLResponse(text, status, headers=KEEP_NOTHING)
 
 
 def taken_back(request: Request, subject: Subject | None) -> str:
@@ -157,7 +152,6 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             shop="Heelstamp",
             hand="",
             light=light_of(request),
-            partial=False,
             lengths=lengths_of(request),
             who=None,
             shared=None,
@@ -169,7 +163,7 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             **told,
         )
     )
-    return HTMLResponse(text, status, headers={"cache-control": "no-store"})
+    return HTMLResponse(text, status, headers=KEEP_NOTHING)
 
 
 def drawn(svg: str) -> Markup:

@@ -1,4 +1,4 @@
-"""Entering: one tap or one form is one entry; the last entry of this hand can be taken back."""
+"""Taking back the last entry of a hand, from every screen."""
 
 from heelstamp.web.screens.entering.routes import router
 

@@ -10,7 +10,7 @@ export async function microphone({ measured }) {
 
 export async function capture(stream, heard) {
   const context = new AudioContext();
-  await context.audioWorklet.addModule("/static/js/capture-worklet.js");
+  await context.audioWorklet.addModule("/static/capture-worklet.js");
   const source = context.createMediaStreamSource(stream);
   const taker = new AudioWorkletNode(context, "capture", { numberOfOutputs: 0 });
   const blocks = [];

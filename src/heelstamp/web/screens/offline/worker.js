@@ -1,17 +1,17 @@
 // Keeps the bench readable without a connection: what belongs to every page when it is installed,
 // each page and frame when it was last seen. A page comes from the shop whenever the shop answers.
-const VERSION = new URL(self.location).searchParams.get("v") ?? "1";
-const SHELL = `shell-${VERSION}`;
+const SHELL = `shell-${KEPT.edition}`; // KEPT: what the shop writes above
 const PAGES = "pages";
 const FRAMES = "frames";
 const PAGES_MAX = 200;
 const FRAMES_MAX = 400;
 
 self.addEventListener("install", (event) => {
+  const fresh = KEPT.files.map((one) => new Request(one, { cache: "reload" }));
   event.waitUntil(
-    fetch("/shell.json")
-      .then((answer) => answer.json())
-      .then((files) => caches.open(SHELL).then((cache) => cache.addAll(files)))
+    caches
+      .open(SHELL)
+      .then((cache) => cache.addAll(fresh))
       .then(() => self.skipWaiting()),
   );
 });
@@ -33,7 +33,7 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== self.location.origin) return;
   if (url.pathname.endsWith(".pdf")) return; // papers are not left lying on a device
   if (url.pathname.endsWith("/live")) return; // a stream has no end to be kept
-  if (url.pathname.includes("/lamp/tile/")) return; // pieces of large pictures: the browser keeps them
+  if (url.pathname.includes("/uv-lamp/tile/")) return; // pieces of large pictures: the browser keeps them
   if (url.pathname.includes("/sound/")) return; // players ask for ranges, which a cache cannot keep
   if (url.pathname.startsWith("/static/")) event.respondWith(first(SHELL, request));
   else if (url.pathname.includes("/frame/")) event.respondWith(first(FRAMES, request, FRAMES_MAX));
@@ -49,14 +49,12 @@ async function first(name, request, most) {
 }
 
 async function newest(request) {
-  const part = request.headers.get("hx-request") === "true";
-  const key = part ? `${request.url}${request.url.includes("?") ? "&" : "?"}part-of-page` : request.url;
   try {
     const answer = await fetch(request);
-    if (answer.ok) await put(PAGES, key, answer.clone(), PAGES_MAX);
+    if (answer.ok) await put(PAGES, request.url, answer.clone(), PAGES_MAX);
     return answer;
   } catch (error) {
-    const found = await caches.match(key, { ignoreVary: true });
+    const found = await caches.match(request.url, { ignoreVary: true });
     if (found) return found;
     const lost = await caches.match("/unreachable");
     if (lost && request.mode === "navigate") return lost;

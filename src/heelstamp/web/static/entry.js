@@ -1,13 +1,11 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
+import { forget } from "./drafts.js";
 import { drop, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
-import { show } from "./show.js";
+import { answered, parsed, refuse } from "./region.js";
 
-const narrow = matchMedia("(max-width: 59.99rem)");
 const note = document.querySelector(".waiting");
 const done = document.querySelector(".done");
-
-export { newId };
 
 function tell(entries) {
   const refused = entries.filter((one) => one.refused && ours(one));
@@ -16,7 +14,8 @@ function tell(entries) {
   const words = [];
   if (still) words.push(`${still} ${still === 1 ? "entry waits" : "entries wait"} on this device for the shop.`);
   if (still && signedOut) words.push("Sign in again to send.");
-  if (others) words.push(`${others} of another account ${others === 1 ? "waits" : "wait"} until it signs in here again.`);
+  const wait = others === 1 ? "waits" : "wait";
+  if (others) words.push(`${others} of another account ${wait} until it signs in here again.`);
   if (refused.length) words.push(`${refused.length} could not be entered: decide below.`);
   note.textContent = words.join(" ");
   note.hidden = !words.length;
@@ -27,8 +26,7 @@ function tell(entries) {
 
 function undecided(entry) {
   const item = document.createElement("li");
-  const page = new DOMParser().parseFromString(entry.refused, "text/html");
-  const said = page.querySelector(".refusal");
+  const said = parsed(entry.refused).querySelector(".refusal");
   const kept = document.createElement("p");
   kept.textContent = `This device says: ${entry.words}.`;
   const mine = button("Enter mine after all", async () => {
@@ -52,22 +50,6 @@ function button(words, act) {
   made.textContent = words;
   made.addEventListener("click", act);
   return made;
-}
-
-// The same thing to press, after its part of the page was drawn anew.
-function pressedAgain(pressed, form) {
-  if (!pressed) return null;
-  const names = `form[action="${CSS.escape(form.getAttribute("action"))}"] button`;
-  return [...document.querySelectorAll(names)].find(
-    (one) => one.name === pressed.name && one.value === pressed.value && one.form.dataset.words === form.dataset.words,
-  );
-}
-
-function refuse(form, html) {
-  const said = new DOMParser().parseFromString(html, "text/html").querySelector(".refusal");
-  form.querySelector(".refusal")?.remove();
-  if (said) form.prepend(document.adoptNode(said));
-  form.querySelector(".refusal")?.scrollIntoView({ block: "nearest" });
 }
 
 // A second press within the time of a double one, of the same thing, is not a second entry.
@@ -94,37 +76,31 @@ document.addEventListener("submit", async (event) => {
   try {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
-    const html = await answer.text();
     if (answer.ok) {
-      show(html, form.dataset.target ?? "#part");
-      pressedAgain(event.submitter, form)?.focus({ preventScroll: true });
+      await answered(answer, form, event.submitter);
       done.textContent = `Entered: ${entry.words}`;
     } else if (answer.status === 409 && data.get("base")) {
-      await keep({ ...entry, refused: html });
+      await keep({ ...entry, refused: await answer.text() });
       tell(await waiting());
-    } else refuse(form, html);
+    } else refuse(form, await answer.text());
   } catch {
     await keep(entry);
+    forget(form);
     event.submitter?.setAttribute("aria-pressed", "true");
     tell(await waiting());
   }
 });
 
 function spoken(form, pressed) {
-  const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim() ?? "";
+  const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim();
   const written = form.querySelector("input[name=value]:not([type=hidden])")?.value;
-  return `${legend}: ${written ?? pressed?.textContent.trim().replace(/\s+/g, " ") ?? ""}`;
+  return `${legend ?? ""}: ${written ?? pressed?.textContent.trim().replace(/\s+/g, " ") ?? ""}`;
 }
 
 // A photograph chosen in such a form is sent by choosing it.
 document.documentElement.classList.add("scripted");
 document.addEventListener("change", (event) => {
   if (event.target.matches("form[data-at-once] input[type=file]")) event.target.form.requestSubmit();
-});
-
-document.addEventListener("htmx:after:swap", () => {
-  const part = document.getElementById("part");
-  if (part && narrow.matches) part.scrollIntoView({ block: "start" });
 });
 
 // A drawing wider than the screen begins with its ranges in view.
@@ -136,7 +112,7 @@ function inView() {
   }
 }
 inView();
-for (const one of ["htmx:after:swap", "bench:shown"]) document.addEventListener(one, inView);
+document.addEventListener("bench:shown", inView);
 
 document.querySelector(".way [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 addEventListener("online", () => flush(tell));

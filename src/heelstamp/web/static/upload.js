@@ -5,7 +5,6 @@ export function sent(path, fields, bar) {
   return new Promise((done, failed) => {
     const request = new XMLHttpRequest(); // the only way to see how far an upload is
     request.open("POST", path);
-    request.setRequestHeader("hx-request", "true");
     for (const [name, value] of Object.entries(meantFor())) request.setRequestHeader(name, value);
     request.upload.addEventListener("progress", (event) => {
       if (event.lengthComputable) bar.value = event.loaded / event.total;

@@ -38,8 +38,10 @@ export function turn(field, wheel, by) {
   const from = Number.isFinite(now) ? now : start;
   const on = Math.round(from / size(step));
   let count = Number.isFinite(now) || !wheel.dataset.start ? on + by : on;
-  if (wheel.dataset.low !== undefined) count = Math.max(count, Math.ceil(Number(wheel.dataset.low) / size(step)));
+  const { low } = wheel.dataset;
+  if (low !== undefined) count = Math.max(count, Math.ceil(Number(low) / size(step)));
   field.value = write(count, step);
+  field.dispatchEvent(new Event("input", { bubbles: true }));
   wheel.querySelector(".unseen").textContent = `${field.value} ${wheel.querySelector(".unit").textContent}`;
   const ticks = wheel.querySelector(".ticks");
   if (ticks) ticks.style.backgroundPositionX = `${count * DRAG_PX}px`;
@@ -110,44 +112,5 @@ document.addEventListener("change", (event) => {
   if (step && wheel && event.target.name === "tool") wheel.dataset.step = step;
 });
 
-// A cell that is tapped brings its wheel. While the shop is out of reach the wheel comes from what
-// was fetched of all of them when the page was opened.
-async function section(path, name) {
-  try {
-    const answer = await fetch(path);
-    if (!answer.ok) return null;
-    return new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(name);
-  } catch {
-    return null;
-  }
-}
-
-document.addEventListener("click", async (event) => {
-  const cell = event.target.closest("a.cell[href]");
-  if (!cell || event.ctrlKey || event.metaKey || event.shiftKey) return;
-  event.preventDefault();
-  const wanted = new URL(cell.href).searchParams.get("take");
-  const home = new URL(cell.href).pathname.replace(/\/setup$/, "");
-  const found =
-    (await section(`${home}/taking?take=${encodeURIComponent(wanted)}`, "#take")) ??
-    (await section(`${home}/takings`, `[data-take="${CSS.escape(wanted)}"]`));
-  if (!found) {
-    location.href = cell.href;
-    return;
-  }
-  document.getElementById("take").replaceWith(document.adoptNode(found));
-  dressAll();
-  document.querySelectorAll("a.cell[aria-current]").forEach((one) => one.removeAttribute("aria-current"));
-  cell.setAttribute("aria-current", "true");
-  found.scrollIntoView({ block: "nearest" });
-  document.getElementById("taking").focus({ preventScroll: true });
-});
-
-document.addEventListener("bench:shown", () => {
-  dressAll();
-  if (document.activeElement === document.body) document.getElementById("taking")?.focus({ preventScroll: true });
-});
+document.addEventListener("bench:shown", dressAll);
 dressAll();
-if (document.getElementById("take") && navigator.serviceWorker?.controller) {
-  fetch(location.pathname.replace(/\/setup$/, "/takings")).catch(() => {});
-}

@@ -1,4 +1,4 @@
-// Hold to talk: a spoken note, kept with the screen and the part it was made on. It goes up at once,
+// Record while held: a spoken note, kept with the screen and the part it was made on. It goes up at once,
 // or waits on this device until the shop can be reached. A key that is held does the same as a hand.
 import { microphone } from "./capture.js";
 import { keep, newId, send } from "./outbox.js";
@@ -9,12 +9,13 @@ const LEAST_S = 0.5;
 const form = document.querySelector("form[data-voice]");
 
 function part() {
-  return new URLSearchParams(location.search).get("part") ?? document.querySelector("#part [name=part]")?.value ?? "";
+  const asked = new URLSearchParams(location.search).get("part");
+  return asked ?? document.querySelector("#part [name=part]")?.value ?? "";
 }
 
 function dress() {
   const talk = document.createElement("button");
-  const idle = "Hold to talk";
+  const idle = "Record while held";
   talk.type = "button";
   talk.className = "talk";
   talk.textContent = idle;
@@ -45,7 +46,8 @@ function dress() {
       record(stream);
     } catch (error) {
       held = false;
-      said.textContent = error.name === "NotAllowedError" ? "The browser does not let this page hear: allow the microphone." : "No microphone here.";
+      const barred = "The browser does not let this page hear: allow the microphone.";
+      said.textContent = error.name === "NotAllowedError" ? barred : "No microphone here.";
     }
   }
 

@@ -1,8 +1,8 @@
 // Takes the UV-A frame with the visible one as a ghost over the camera's picture. Exposure and white
 // balance are held where the camera lets a page do it; where it does not, that is said. A browser
 // without a camera, or a page that is not allowed one, keeps the plain file field.
-import { keep, newId } from "./outbox.js";
-import { sent } from "./upload.js";
+import { keep, newId } from "../../outbox.js";
+import { sent } from "../../upload.js";
 
 const form = document.querySelector("form[data-shot]");
 

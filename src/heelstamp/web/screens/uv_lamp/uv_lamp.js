@@ -1,8 +1,8 @@
-// The lamp's page: joins the view, what is drawn on it, the answer, the clock and the camera.
-import { start as startCamera } from "./lamp-camera.js";
-import { start as startClock } from "./lamp-clock.js";
-import { Drawing } from "./lamp-draw.js";
-import { View } from "./lamp-view.js";
+// UV lamp: joins the view, what is drawn on it, the answer, the clock and the camera.
+import { start as startCamera } from "./camera.js";
+import { start as startClock } from "./clock.js";
+import { Drawing } from "./draw.js";
+import { View } from "./view.js";
 
 startClock();
 startCamera();

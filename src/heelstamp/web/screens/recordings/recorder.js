@@ -1,8 +1,9 @@
 // Records a note or a take of a control in the page, or takes a file, and sends it; what cannot be
 // sent waits on this device. Without this file the form sends a file as a plain page.
-import { capture, microphone } from "./capture.js";
-import { keep, newId, send } from "./outbox.js";
-import { show } from "./show.js";
+import { capture, microphone } from "../../capture.js";
+import { forget } from "../../drafts.js";
+import { keep, newId, send } from "../../outbox.js";
+import { answered, refuse } from "../../region.js";
 
 const LOUD = 0.985; // of full scale: taken for clipped
 const recorded = new WeakMap(); // what was recorded for a form and not yet sent
@@ -48,7 +49,8 @@ function dress(place) {
       stop = null;
       level.hidden = true;
       record.textContent = "Record";
-      said.textContent = error.name === "NotAllowedError" ? "The browser does not let this page hear: allow the microphone, or choose a file." : "No microphone here: choose a file.";
+      const barred = "The browser does not let this page hear: allow the microphone, or choose a file.";
+      said.textContent = error.name === "NotAllowedError" ? barred : "No microphone here: choose a file.";
     }
   }
 
@@ -88,15 +90,11 @@ document.addEventListener("submit", async (event) => {
   try {
     const answer = await send(entry);
     if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
-    const html = await answer.text();
-    if (answer.ok) show(html, form.dataset.target);
-    else {
-      form.querySelector(".refusal")?.remove();
-      const refusal = new DOMParser().parseFromString(html, "text/html").querySelector(".refusal");
-      if (refusal) form.prepend(document.adoptNode(refusal));
-    }
+    if (answer.ok) await answered(answer, form, event.submitter);
+    else refuse(form, await answer.text());
   } catch {
     await keep(entry);
+    forget(form);
     document.dispatchEvent(new CustomEvent("bench:kept"));
   }
   go.disabled = false;

@@ -1,8 +1,8 @@
 // Draws on a pair: outline and parts with corners to drag, two ends of a known length, boxes of grey
 // standards, and the border of a region by hand. Every corner can be reached and moved by keys. What
 // is drawn stands as numbers in the form, which is all that the shop gets.
-import { bent, clamp, dot, edge, NS, pairs, shape, word } from "./lamp-shapes.js";
-import { made } from "./lamp-view.js";
+import { bent, clamp, dot, edge, NS, pairs, shape, word } from "./shapes.js";
+import { made } from "./view.js";
 
 const REACH = 27; // pixels of the screen around a corner that take hold of it
 const APART = 30; // corners nearer than this to the last one shown wait for a closer look

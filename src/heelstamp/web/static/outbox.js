@@ -52,7 +52,7 @@ export async function send({ path, fields, account: by = account }) {
   const files = fields.some(([, value]) => value instanceof Blob);
   const answer = await fetch(path, {
     method: "POST",
-    headers: { "hx-request": "true", ...meantFor(by) },
+    headers: meantFor(by),
     body: files ? body : new URLSearchParams(fields),
   });
   signedOut = answer.status === 401;

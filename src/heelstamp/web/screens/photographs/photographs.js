@@ -1,9 +1,9 @@
 // Photographs go up in the background, one after another, each with its progress. One that cannot be
 // sent is kept on this device, and goes up when the shop can be reached again. Files may be dropped
 // anywhere on the page. Without this file the form sends one photograph as a plain page.
-// It does not import bench.js: under its other address that would be a second one, which sends twice.
-import { keep, newId } from "./outbox.js";
-import { sent } from "./upload.js";
+import { keep, newId } from "../../outbox.js";
+import { parsed, show } from "../../region.js";
+import { sent } from "../../upload.js";
 
 const form = document.querySelector("form[data-photos]");
 const sending = document.querySelector(".sending");
@@ -39,30 +39,23 @@ async function put(fields, row, bar) {
   try {
     const answer = await sent(form.action, fields, bar);
     if (answer.status >= 500 || answer.status === 401) throw new Error(String(answer.status));
-    const page = new DOMParser().parseFromString(answer.text, "text/html");
+    const page = parsed(answer.text);
     if (answer.status < 400) {
-      fresh.prepend(document.adoptNode(page.querySelector("li")));
       row.remove();
-      await refresh();
+      fresh.prepend(document.importNode(page.querySelector(".tiles.new li"), true));
+      form.elements.slot.value = page.querySelector("select[name=slot]").value;
+      show(page);
     } else {
       const said = page.querySelector(".refusal");
       bar.remove();
       row.append(said ? document.adoptNode(said) : answer.text);
     }
   } catch {
-    await keep({ path: new URL(form.action).pathname, fields: Object.entries(fields), words: `photograph ${fields.photo.name}` });
+    const path = new URL(form.action).pathname;
+    await keep({ path, fields: Object.entries(fields), words: `photograph ${fields.photo.name}` });
     row.remove();
     document.dispatchEvent(new Event("bench:kept"));
   }
-}
-
-async function refresh() {
-  const answer = await fetch(location.pathname);
-  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const missing = page.getElementById("work");
-  if (missing) document.getElementById("work").replaceChildren(...document.adoptNode(missing).childNodes);
-  const next = page.querySelector("select[name=slot]")?.value;
-  if (next !== undefined) form.elements.slot.value = next;
 }
 
 document.querySelector(".files").hidden = false;

@@ -1,0 +1,70 @@
+"""What Money shows: three figures apart, and all that is behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from heelstamp.casework.appraisal.entering import (
+    CHOICES,
+    NOTHING_FOUND,
+    ROUTES,
+    WORDS_OF,
+    Look,
+    driver_rows,
+    looks,
+    said_last,
+    sale_rows,
+    three_figures,
+)
+from heelstamp.report.price_pictures import (
+    distribution_alt,
+    distribution_svg,
+    drivers_svg,
+    index_svg,
+)
+from heelstamp.shop.desk_money import clearance_at, plan_with_money, price_at, standing_of_offer
+from heelstamp.shop.opened import OpenShop
+from heelstamp.web.rendering import drawn
+
+MOST_SHOWN = 300
+"""Comparables in a table of the page, the latest."""
+
+
+def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
+    """Lay out the price of an instrument, settled at *asked*, and the routes *to* a buyer."""
+    priced = price_at(desk, tag, asked)
+    finding = priced.finding
+    sold, asking = sale_rows(priced.rows, finding)
+    told: dict[str, Any] = {
+        "priced": priced,
+        "finding": finding,
+        "offer": asked,
+        "sold": sold,
+        "asking": asking,
+        "words_of": WORDS_OF,
+        "choices": CHOICES,
+        "routes": ROUTES,
+        "to": [one for one in to if one in ROUTES],
+        "clearance": clearance_at(desk, tag, to),
+        "no_hit": NOTHING_FOUND,
+        "most": MOST_SHOWN,
+        "said": said_last(desk.subject(tag).state),
+        "stands": "",
+    }
+    if finding is not None:
+        told |= {
+            "three": three_figures(finding),
+            "stands": standing_of_offer(desk, tag, asked) if asked else "",
+            "drivers": driver_rows(finding.drivers, priced.currency),
+            "distribution": drawn(distribution_svg(finding, title="")),
+            "distribution_words": distribution_alt(finding),
+            "moved": drawn(drivers_svg(finding, title="")),
+            "index": drawn(index_svg(finding, title="")),
+        }
+    return told
+
+
+def looks_at(desk: OpenShop, tag: str, rate: str) -> Sequence[Look]:
+    """Return what each inspection would clear up, an hour at the bench costing *rate*."""
+    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
