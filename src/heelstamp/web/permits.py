@@ -36,7 +36,7 @@ PERMITS = (
     Permit("/sign-out", READER, READER),
     Permit("/account/**", READER, READER),
     Permit("/accounts/**", OWNER, OWNER),
-    Permit("/put-away", READER, READER),
+    Permit("/hide", READER, READER),
     Permit("/lengths", READER, READER),
     Permit("/new", HAND, HAND),
     Permit("/begin/**", OWNER, OWNER),

@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
-from heelstamp.casework.sharing import Session
+from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.taking_back import withdrawn_words
 from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.kept_bytes import KeptBytes
@@ -29,7 +29,7 @@ LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
 HAND_COOKIE, LIGHT_COOKIE, LENGTHS_COOKIE = "hand", "light", "lengths"
 HERE = Path(__file__).parent
 AWAY_COOKIE = "put-away"
-"""Screens of which this device no longer shows what they are for."""
+"""Screens of which this device hides what they are for."""
 DEFAULT_HAND = "examiner A"
 
 KEEP_NOTHING = {"cache-control": "no-store"}
@@ -44,10 +44,15 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters.update(role=_role)
     made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
     made.globals.update(screens=SCREENS)
     add_help(made)
     return made
+
+
+def _role(role: Role) -> str:
+    return "paired device" if role is Role.SECOND_HAND else role.value
 
 
 def _length_in(mm: float, unit: LengthUnit) -> str:
@@ -56,6 +61,14 @@ def _length_in(mm: float, unit: LengthUnit) -> str:
 
 def _bare_length(mm: float, unit: LengthUnit) -> str:
     return show_length(mm, 0.0, unit).partition(" ")[0]
+
+
+@lru_cache(64)
+def _style(template: str) -> str:
+    """Return the address of the style in the template's own folder, or nothing."""
+    screen = template.partition("/")[0]
+    there = (HERE / "screens" / screen / f"{screen}.css").is_file()
+    return f"/static/screens/{screen}/{screen}.css" if there else ""
 
 
 def desk_of(request: Request) -> OpenShop:
@@ -107,7 +120,7 @@ def lengths_of(request: Request) -> LengthUnit:
 
 
 def purpose_of(request: Request, screen: str) -> str:
-    """Return what a screen is for, until this device put the line away."""
+    """Return what a screen is for, until this device hid the line."""
     lines = load_screen_lines()
     away = put_away(request.cookies.get(AWAY_COOKIE, ""), lines)
     return "" if screen in away else lines.get(screen, "")
@@ -117,17 +130,21 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     """Fill a template."""
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
+    who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
     text = (
         _templates()
         .get_template(template)
         .render(
             request=request,
+            style=_style(template),
             shop=desk.shop.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),
-            who=who_of(request),
+            who=who,
+            may=who is None or who.role is Role.OWNER,
+            enters=who is None or who.role is not Role.READER,
             shared=request.app.state.shared,
             purpose=purpose_of(request, told["screen"]),
             **told,
@@ -149,11 +166,14 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
         .get_template(template)
         .render(
             request=request,
+            style=_style(template),
             shop="Heelstamp",
             hand="",
             light=light_of(request),
             lengths=lengths_of(request),
             who=None,
+            may=True,
+            enters=True,
             shared=None,
             purpose="",
             screen="",

@@ -143,7 +143,7 @@ def _relief(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
         return None
     states = (
         ("as found", row.found),
-        ("new strings, foretold", row.predicted),
+        ("new strings, predicted", row.predicted),
         ("new strings, read", row.before_rod),
         ("aim", row.planned),
         ("after", row.final),
