@@ -97,9 +97,9 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{home}/findings/doubts",
         f"{home}/findings/curves",
         f"{served.address}/chronologies",
-        f"{served.address}/chronologies/sallowby-wherry",
-        f"{served.address}/chronologies/sallowby-wherry/feature/f12",
-        f"{served.address}/chronologies/sallowby-wherry/text",
+        f"{served.address}/maker/sallowby-wherry",
+        f"{served.address}/maker/sallowby-wherry/feature/f12",
+        f"{served.address}/maker/sallowby-wherry/text",
     ]
     context = chromium.new_context(
         viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"

@@ -144,9 +144,9 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator("input[name=tag]").fill(TAG)
     page.locator("select[name=chronology]").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
-    page.get_by_role("link", name="On to the Door").wait_for()
+    page.get_by_role("link", name="On to Intake").wait_for()
 
-    # 1. Door: the case is colder than the dew point of the room; leave; the receipt
+    # 1. Intake: the case is colder than the dew point of the room; leave; the receipt
     walk.to("intake")
     for name, value in (("case", "11.5"), ("room", "23"), ("humidity", "52")):
         page.locator(f"input[name={name}]").fill(value)
@@ -197,7 +197,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
             assert cause in found
     walk.look("03-lamp")
 
-    # 4. Peel: strings may come off, the guard pays; a treatment has its before and after
+    # 4. Next look: strings may come off, the guard pays; a treatment has its before and after
     walk.to("next-look")
     option = page.locator(".options li").filter(has_text="guard").first
     option.wait_for()
@@ -236,7 +236,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator(".readings li.down").first.wait_for()
     walk.look("05-marks")
 
-    # 6. Weigh-up: the volume pot set aside and counted again
+    # 6. Findings: the volume pot set aside and counted again
     walk.others_until("decision-stop", but=BY_HAND)
     whole = walk.range()
     assert "Mar 1965" in page.locator(".said").first.inner_text()
@@ -256,7 +256,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     assert "socket" in said
     walk.look("07-words")
 
-    # 8. Tune: what was foretold, what it became, an eighth of a turn
+    # 8. Setup: what was predicted, what it became, an eighth of a turn
     walk.others_until("custody-bench-6", but=BY_HAND)
     walk.to("tune?take=relief.new")
     new = page.locator("form.set", has=page.locator('input[value="new"]'))
@@ -317,7 +317,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
         assert phrase in refused.lower()
     walk.look("11-words")
 
-    # 12. Papers: issued, held against what came back; Return: weight and private set
+    # 12. Reports: issued, held against what came back; Return check: weight and private set
     walk.to("reports?reader=buyer")
     page.get_by_role("button", name="Issue it to the buyer").click()
     issued = page.locator(".issued a").first

@@ -217,7 +217,7 @@ def test_a_new_shop_and_its_first_dossier_without_a_script(
     page.get_by_role("link", name="Open the first dossier").click()
     page.get_by_label("Chronology to ask").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
-    page.get_by_role("link", name="On to the Door").click()
+    page.get_by_role("link", name="On to Intake").click()
     assert page.url.endswith("/dossier/H-0001/intake")
     context.close()
     stop(*running)

@@ -1,8 +1,8 @@
 """Where the looking stands, part by part: what a drawing shows before anything is inferred.
 
-*Not looked at* is where every part begins and it is a fact of its own, as are *absent*, *illegible*
-and *not applicable*. A part is *partly looked at* when some of its questions have an answer and some
-have none.
+*Not looked at* is where every part begins and it is a fact of its own, as are *absent*,
+*illegible* and *not applicable*. A part is *partly looked at* when some of its questions have an
+answer and some have none.
 """
 
 from __future__ import annotations

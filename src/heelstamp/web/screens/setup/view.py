@@ -1,8 +1,8 @@
-"""Tune: before, plan and after side by side, and the next number to read.
+"""What Setup shows: before, plan and after side by side, and the next number to read.
 
-A cell is a measure in a column; what is predicted stands between them and is never a preset, because
-a number that is offered is easily agreed with: a wheel shows what was last *read* of the measure,
-and nothing when nothing was. The plan is the sheet of `heelstamp.casework.setup`.
+A cell is a measure in a column; what is predicted stands between them and is never a preset,
+because a number that is offered is easily agreed with: a wheel shows what was last *read* of the
+measure, and nothing when nothing was. The plan is the sheet of `heelstamp.casework.setup`.
 """
 
 from __future__ import annotations

@@ -82,7 +82,7 @@ def test_an_answer_appears_on_every_device_without_reload(
 ) -> None:
     context = chromium.new_context(viewport={"width": 1440, "height": 900})
     elsewhere = chromium.new_context(viewport={"width": 390, "height": 844})
-    page, other = opened(context, paired, "lamp"), opened(elsewhere, paired, "lamp")
+    page, other = opened(context, paired, "uv-lamp"), opened(elsewhere, paired, "uv-lamp")
     for one in (page, other):
         one.evaluate("window.marked = true")  # gone after a reload
     page.locator("#draw details").click()
@@ -121,7 +121,7 @@ def test_an_answer_appears_on_every_device_without_reload(
 
 def test_what_a_person_is_writing_is_not_swept_away(chromium: Browser, paired: Served) -> None:
     context = chromium.new_context(viewport={"width": 820, "height": 1180})
-    page = opened(context, paired, "lamp")
+    page = opened(context, paired, "uv-lamp")
     page.locator("#clock summary").click()
     field = page.locator("input[name=level]")
     field.fill("12")
@@ -183,7 +183,7 @@ def test_the_view_is_moved_by_wheel_and_keys(chromium: Browser, served: Served) 
 
 def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) -> None:
     context = chromium.new_context(viewport={"width": 820, "height": 1180}, has_touch=True)
-    page = opened(context, paired, "lamp")
+    page = opened(context, paired, "uv-lamp")
     page.get_by_role("button", name="Draw", exact=True).click()
     page.get_by_role("button", name="Propose outline and parts").click()
     page.locator(".how", has_text="Proposed").wait_for()
@@ -285,7 +285,7 @@ def test_the_camera_shows_the_visible_frame_as_a_ghost_and_sends_the_picture(
     context = fake_camera.new_context(
         viewport={"width": 820, "height": 1180}, permissions=["camera"]
     )
-    page = opened(context, paired_half, "lamp")
+    page = opened(context, paired_half, "uv-lamp")
     page.get_by_role("button", name="Look through the camera").click()
     page.get_by_role("button", name="Take it").wait_for()
     assert page.locator(".ghost video").evaluate("one => one.videoWidth") > 0
@@ -310,7 +310,7 @@ def test_an_answer_breaks_no_rule_in_any_light_and_nothing_to_press_is_small(
     )
     for light in ("paper", "dusk", "red"):
         context.add_cookies([{"name": "light", "value": light, "url": answered.address}])
-        page = opened(context, answered, "lamp")
+        page = opened(context, answered, "uv-lamp")
         page.locator(".view .found .region").first.wait_for(state="attached")
         for one in page.locator(".regions summary, #clock summary").all():
             if one.is_visible():

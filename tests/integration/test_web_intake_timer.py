@@ -1,4 +1,4 @@
-"""The cold case at the Door: dew point, when to look again, and that no clock opens a case.
+"""The cold case at Intake: dew point, when to look again, and that no clock opens a case.
 
 τ from two readings and the wait are recomputed here from Newton's law of cooling; the dew point of
 the invented scenario, 12.6 °C at 23 °C and 52 %, is Magnus' (WMO-No. 8, annex 4.B).

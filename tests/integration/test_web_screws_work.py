@@ -1,4 +1,4 @@
-"""Tray and Touch without a browser: the count lock, evidence enforced, signs that stop."""
+"""Screws and Work without a browser: the count lock, evidence enforced, signs that stop."""
 
 from __future__ import annotations
 
@@ -87,8 +87,8 @@ def test_a_length_typed_in_inches_is_kept_in_millimetres_and_said(bench: TestCli
 
 
 def test_without_a_photograph_the_drawing_takes_the_taps(bench: TestClient) -> None:
-    assert f"{HOME}/tray-drawing/neck" in bench.get(f"{HOME}/screws?opening=neck").text
-    drawn = bench.get(f"{HOME}/tray-drawing/neck")
+    assert f"{HOME}/screws/drawing/neck" in bench.get(f"{HOME}/screws?opening=neck").text
+    drawn = bench.get(f"{HOME}/screws/drawing/neck")
     assert drawn.headers["content-type"] == "image/svg+xml"
     assert drawn.text.count("<polygon") > 2
 

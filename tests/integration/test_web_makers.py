@@ -22,7 +22,7 @@ from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.piece_work import PieceWork, Progress, settle
 
 ID = "sallowby-wherry"
-HOME = f"/chronologies/{ID}"
+HOME = f"/maker/{ID}"
 EXAMPLES = Path(__file__).parents[2] / "examples"
 CENSUS = (EXAMPLES / "wherry-census.csv").read_bytes()
 COLUMNS = (EXAMPLES / "wherry-census-columns.toml").read_bytes()
@@ -82,9 +82,9 @@ def finished(bench: TestClient, answer: Any) -> Any:
 
 
 def test_an_invented_maker_says_so_everywhere(still: TestClient) -> None:
-    for path in ("/chronologies", HOME, f"{HOME}/feature/f12"):
+    for path in ("/makers", HOME, f"{HOME}/feature/f12"):
         assert "invented maker" in words(still.get(path)).lower()
-    assert "comes with the program" in words(still.get("/chronologies"))
+    assert "comes with the program" in words(still.get("/makers"))
 
 
 def test_everything_of_a_chronology_is_on_its_page(still: TestClient) -> None:
@@ -103,7 +103,7 @@ def test_a_feature_is_drawn_with_its_months(still: TestClient) -> None:
     assert "No instrument of the census shows this feature yet" in said
     assert "50 % from May 1963" in said
     assert "1963-07" in said  # a row of the curve's table
-    for wrong in (f"{HOME}/feature/f99", "/chronologies/none", "/chronologies/..%2f..%2fetc"):
+    for wrong in (f"{HOME}/feature/f99", "/maker/none", "/maker/..%2f..%2fetc"):
         assert still.get(wrong).status_code in {404, 422}
 
 
@@ -361,10 +361,7 @@ def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
     page = still.get(f"{HOME}/work/{piece.key}")
     assert "3 of 40 instruments" in words(page)
     assert 'http-equiv="refresh"' in page.text
-    assert still.get(f"/chronologies/sallowby-lockkeeper/work/{piece.key}").status_code in {
-        404,
-        422,
-    }
+    assert still.get(f"/maker/sallowby-lockkeeper/work/{piece.key}").status_code in {404, 422}
     assert still.post(f"{HOME}/accept", data={"key": piece.key}).status_code in {404, 422}
     go.set()
     settle(piece, 5)
@@ -397,37 +394,37 @@ def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
     assert bench.post(f"{HOME}/dossier", data={"tag": TAG}).status_code == 409
     done = bench.post(f"{HOME}/dossier", data={"tag": TAG, "while_open": "true"})
     assert f"{TAG} in the census, which holds 1" in words(done)
-    wrong = bench.post("/chronologies/sallowby-lockkeeper/dossier", data={"tag": TAG})
+    wrong = bench.post("/maker/sallowby-lockkeeper/dossier", data={"tag": TAG})
     assert wrong.status_code == 422
     assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 422
 
 
 def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
     form = {"name": "sallowby-skiff", "like": ID, "maker": "Sallowby", "model": "Skiff <i>"}
-    answer = bench.post("/chronologies", data=form)
+    answer = bench.post("/makers", data=form)
     said = words(answer)
     assert "<i>" not in answer.text
     assert "Sallowby Skiff" in said
     assert "Begun as a copy of Sallowby Instrument Works Wherry, edition 2026-11" in said
     assert "An invented maker" in said
-    assert bench.post("/chronologies", data=form).status_code == 409
+    assert bench.post("/makers", data=form).status_code == 409
     for wrong in (
         {"name": "../x"},
         {"name": "A B"},
         {"name": "y", "maker": " "},
         {"name": "z", "like": "none"},
     ):
-        assert bench.post("/chronologies", data={**form, **wrong}).status_code in {404, 422}
+        assert bench.post("/makers", data={**form, **wrong}).status_code in {404, 422}
     assert [one.name for one in folder(bench).iterdir()] == ["sallowby-skiff.toml"]
 
 
 def test_a_file_that_cannot_be_read_is_named_and_hides_no_other(bench: TestClient) -> None:
     folder(bench).mkdir()
     (folder(bench) / "mine.toml").write_text('schema = "x"\n', "utf-8")
-    said = words(bench.get("/chronologies"))
+    said = words(bench.get("/makers"))
     assert "mine: not a chronology this program reads" in said
     assert "Sallowby Instrument Works" in said
-    assert bench.get("/chronologies/mine").status_code == 422
+    assert bench.get("/maker/mine").status_code == 422
 
 
 def test_only_an_owner_is_shown_what_only_an_owner_may_do(
@@ -442,7 +439,7 @@ def test_only_an_owner_is_shown_what_only_an_owner_may_do(
             shared.signed_in(name) for name in ("examiner A", "a reader", "examiner B")
         )
         money = f"/dossier/{TAG}/money"
-        for path in ("/chronologies", HOME, f"{HOME}/feature/f12", f"{HOME}/text"):
+        for path in ("/makers", HOME, f"{HOME}/feature/f12", f"{HOME}/text"):
             assert '<button class="go">' in owner.get(path).text
             assert '<button class="go">' not in reader.get(path).text
         assert reader.get(money).status_code == 403

@@ -1,4 +1,4 @@
-"""Tune by hand: the wheel by press, key and drag; a note heard by the page; talking; the timer."""
+"""Setup by hand: the wheel by press, key and drag; a note heard by the page; talking; the timer."""
 
 from __future__ import annotations
 
@@ -116,7 +116,7 @@ def test_the_wheel_turns_by_press_key_and_drag_and_goes_on_to_the_next(
 def test_inches_turn_in_sixty_fourths_and_thousandths(
     phone: BrowserContext, served: Served
 ) -> None:
-    page = opened(phone, served, "tune?take=action-treble.found")
+    page = opened(phone, served, "setup?take=action-treble.found")
     page.get_by_role("button", name="inches").click()
     page.goto(f"{served.address}/dossier/{TAG}/setup?take=action-treble.found")
     more = page.locator("#take").get_by_role("button", name="more")
@@ -134,7 +134,7 @@ def test_inches_turn_in_sixty_fourths_and_thousandths(
 
 
 def test_a_note_is_heard_by_the_page_and_measured(phone: BrowserContext, served: Served) -> None:
-    page = opened(phone, served, "tune/note")
+    page = opened(phone, served, "setup/note")
     page.locator("input[name=string][value='6']").check()
     page.get_by_role("button", name="Record", exact=True).click()
     page.locator(".heard", has_text="6.").wait_for(timeout=20_000)
@@ -155,7 +155,7 @@ def test_talk_is_kept_with_its_screen_and_waits_while_the_shop_is_out_of_reach(
     phone: BrowserContext, served: Served
 ) -> None:
     page = opened(phone, served, "marks")
-    talk = page.get_by_role("button", name="Hold to talk")
+    talk = page.get_by_role("button", name="Record while held")
 
     def say() -> None:
         talk.scroll_into_view_if_needed()
@@ -296,7 +296,7 @@ def plan(served: Served) -> None:
     desk.close()
 
 
-def test_every_way_into_tune_is_within_reach_in_the_three_lights(
+def test_every_way_into_setup_is_within_reach_in_the_three_lights(
     hearing: Browser, served: Served
 ) -> None:
     plan(served)
@@ -306,8 +306,8 @@ def test_every_way_into_tune_is_within_reach_in_the_three_lights(
     for light in ("paper", "dusk", "red"):
         context.add_cookies([{"name": "light", "value": light, "url": served.address}])
         for path in (
-            "tune?take=action-treble.found",
-            "tune/note",
+            "setup?take=action-treble.found",
+            "setup/note",
             "tune/controls",
             "tune/jack",
             "voice",

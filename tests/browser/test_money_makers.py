@@ -92,7 +92,7 @@ def test_a_census_is_learned_from_and_accepted_without_scripts(
     import_table(served.shop, EXAMPLES / "wherry-census.csv", MAKER, columns)
     plain = chromium.new_context(java_script_enabled=False)
     page = plain.new_page()
-    page.goto(f"{served.address}/chronologies/{MAKER}")
+    page.goto(f"{served.address}/maker/{MAKER}")
     page.get_by_role("button", name="Learn", exact=True).click()
     accept = page.get_by_role("button", name="Accept it as edition")
     accept.wait_for(timeout=60_000)  # the page comes again by itself
@@ -105,7 +105,7 @@ def test_a_census_is_learned_from_and_accepted_without_scripts(
     assert not faults(seen)
     accept.click()
     page.get_by_text("Written: edition").wait_for()
-    seen.goto(f"{served.address}/chronologies/{MAKER}/feature/f12")
+    seen.goto(f"{served.address}/maker/{MAKER}/feature/f12")
     assert "Learned from 28 looks" in seen.locator("main").inner_text()
     assert not faults(seen)
     plain.close()

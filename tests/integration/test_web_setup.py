@@ -1,4 +1,4 @@
-"""Tune without a browser: the demonstration's figures, the wheel's entries, rod, saddles, jack."""
+"""Setup without a browser: the demonstration's figures, the wheel's entries, rod, saddles, jack."""
 
 from __future__ import annotations
 
@@ -70,17 +70,17 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
     text = page(shown)
     for figure in (
         "523 ± 5 N → 371 ± 4 N",
-        "Foretold 0.33 ± 0.04 mm",
+        "Predicted 0.33 ± 0.04 mm",
         "Before 0.46 ± 0.03 mm",
         "New strings 0.35 ± 0.03 mm",
         "dew point of 12.6 °C",
         "pot 241.0 ± 1.3 kΩ",
         "6.481 ± 0.043 kΩ at 20 °C",
         "down by 0.66 ± 0.14 mm",
-        "As foretold; after: as planned",
+        "As predicted; after: as planned",
         "Rod: 0.125 turn tighter, one step",
         "1/8 turn tighter",
-        "Foretold 3279 ± 2 g",
+        "Predicted 3279 ± 2 g",
         "The set pulls with 523 N",
         "never force",
     ):
@@ -152,7 +152,7 @@ def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: Te
     planned(bench)
     text = page(bench)
     assert "523 ± 5 N → 371 ± 4 N" in text
-    assert "Foretold 0.33 ± 0.04 mm" in text
+    assert "Predicted 0.33 ± 0.04 mm" in text
     sheet = sheet_for(bench.app.state.desk.subject(TAG), Wishes())  # type: ignore[attr-defined]
     assert sheet.plan.new is not None  # and so the command knows them
     other = sheet_for(bench.app.state.desk.subject(TAG), Wishes(new="10 13 17 26w 36w 46w"))  # type: ignore[attr-defined]

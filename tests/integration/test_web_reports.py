@@ -1,4 +1,4 @@
-"""Words and Papers without a browser: a chosen word reaches the paper, a paper keeps its bytes."""
+"""Wording and Reports without a browser: a chosen word reaches the paper, a paper keeps its bytes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pikepdf
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, bench_of, flat, make_shop, state_in
 from heelstamp.catalogue import DossierState
 from heelstamp.shop.desk_papers import computed_words, document_at
 
@@ -51,7 +51,7 @@ def printed(bench: TestClient, statement: str) -> tuple[str, str]:
 
 
 def test_every_sentence_stands_with_its_entries(bench: TestClient) -> None:
-    text = html.unescape(bench.get(f"{HOME}/wording").text)
+    text = flat(html.unescape(bench.get(f"{HOME}/wording").text))
     assert "State of the parts" in text
     (mark,) = [one for one in state_in(bench).observations.values() if one.kind == "mark"]
     assert f"rests on {mark.id}" in text
