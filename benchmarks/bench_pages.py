@@ -16,11 +16,12 @@ import time
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
+from secrets import token_bytes
 from typing import Any
 
 from sqlalchemy import insert
 
-from heelstamp.archive import line_of, seal
+from heelstamp.archive import SEED_BYTES, line_of, seal
 from heelstamp.shop import create_shop
 from heelstamp.shop.folder import DATABASE_FILE
 from heelstamp.store.engine import sqlite_engine
@@ -102,7 +103,7 @@ def fill(database: Path, count: int) -> None:
                     "body": body,
                     "previous": previous,
                 }
-                sealed = seal(fields)
+                sealed = seal(fields, token_bytes(SEED_BYTES))
                 previous = str(sealed["digest"])
                 rows.append(
                     {

@@ -32,6 +32,7 @@ def main() -> int:
     """Measure everything and print the table."""
     import bench_pages
     import bench_paint
+    import copy_guesses
     import crackle_accuracy
     import dating_speed
     import finish_registration
@@ -59,6 +60,7 @@ def main() -> int:
         ("heelstamp date", whole_commands.dating),
         ("demo and report", whole_commands.demonstration),
         ("journal", journal_rates.journals),
+        ("copies", copy_guesses.measure),
         ("marks", mark_rates.marks),
         ("pages", bench_pages.measure),
         ("press to paint", bench_paint.measure),

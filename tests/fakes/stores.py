@@ -1,6 +1,7 @@
 """In-memory adapters behind the ports of casework; they keep the ports' promises."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+import itertools
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +11,7 @@ from heelstamp.casework.ports import (
     FileFault,
     FileRecord,
     Head,
+    KeptRow,
     PhotographFacts,
     Shop,
 )
@@ -68,6 +70,37 @@ class MemoryJournals:
 
     def close(self) -> None:
         pass
+
+
+class MemoryRack:
+    """Rows of the rack in a dictionary, over journals in memory."""
+
+    def __init__(self, journals: MemoryJournals) -> None:
+        self._journals = journals
+        self.kept: dict[str, KeptRow] = {}
+
+    def sheet(
+        self, words: Sequence[str], skip: int, count: int
+    ) -> tuple[int, dict[str, tuple[Head, KeptRow | None]]]:
+        found = [tag for tag in reversed(self._journals.kept) if self._holds(tag, words)]
+        rows = ((tag, self._journals.head(tag)) for tag in found[skip : skip + count])
+        return len(found), {tag: (head, self.kept.get(tag)) for tag, head in rows if head}
+
+    def stale(self, limit: int) -> tuple[int, tuple[str, ...]]:
+        heads = ((tag, self._journals.head(tag)) for tag in self._journals.kept)
+        old = [
+            tag
+            for tag, head in heads
+            if head and (tag not in self.kept or self.kept[tag].head != head.digest)
+        ]
+        return len(old), tuple(old[:limit])
+
+    def keep(self, rows: Mapping[str, KeptRow]) -> None:
+        self.kept.update(rows)
+
+    def _holds(self, tag: str, words: Sequence[str]) -> bool:
+        kept = self.kept[tag].words if tag in self.kept else ""
+        return all(one.casefold() in tag.casefold() or one.casefold() in kept for one in words)
 
 
 class MemoryCensus:
@@ -165,18 +198,27 @@ class PlainPhotographs:
         return b"bare " + data
 
 
+def seeds_in_turn(name: str = "test") -> Callable[[], bytes]:
+    """Seeds that are the same in every run; a shop's come from the system's generator."""
+    numbers = itertools.count(1)
+    return lambda: bytes.fromhex(sha256(f"{name} seed {next(numbers)}".encode()))
+
+
 def memory_shop(**changes: Any) -> Shop:
     """A shop that lives in memory."""
+    journals = changes.get("journals") or MemoryJournals()
     parts: dict[str, Any] = {
         "name": "the shop",
         "currency": "USD",
         "examiners": (),
-        "journals": MemoryJournals(),
+        "journals": journals,
+        "rack": MemoryRack(journals),
         "files": MemoryFiles(),
         "photographs": PlainPhotographs(),
         "tree_for": tree_loader(),
         "census": MemoryCensus(),
         "comparables": MemoryComparables(),
+        "draw_seed": seeds_in_turn(),
     }
     return Shop(**{**parts, **changes})
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from fakes.sealed import WHERRY_FORM_1
+
 ROOT = Path(__file__).parents[2]
 HERO = ROOT / "examples" / "wherry-s10350.toml"
 OUTSIDE = ROOT / "examples" / "outside-only.toml"
@@ -238,6 +240,19 @@ def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> 
     verified = run("verify", "H-0001", *where)
     assert verified.returncode == DONE
     assert "sound" in verified.stdout
+    entries = as_json(run("show", "H-0001", "--journal", *where, "--json"))
+    assert [entry["form"] for entry in entries] == [2, 2, 2]
+    known = run("verify", "H-0001", "--last", entries[1]["digest"], *where)
+    assert "that of entry 2; 1 entered since" in known.stdout
+    unknown = run("verify", "H-0001", "--last", "0" * 64, *where)
+    assert unknown.returncode == FINDINGS
+
+
+def test_a_journal_file_of_form_1_is_verified(run: Run) -> None:
+    last = json.loads(WHERRY_FORM_1.read_bytes().splitlines()[-1])["digest"]
+    done = run("verify", str(WHERRY_FORM_1), "--last", last)
+    assert done.returncode == DONE
+    assert "sound" in done.stdout
 
 
 def test_a_report_is_written_whole_and_with_its_digest(

@@ -1,6 +1,8 @@
 """The ports' promises, kept alike by memory, SQLite and PostgreSQL; then what only databases do."""
 
+import json
 import multiprocessing
+import traceback
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -9,15 +11,18 @@ import pytest
 from sqlalchemy import text
 
 from fakes.databases import engine_on, open_journals
+from fakes.sealed import seed_of
 from fakes.stores import AT, BY, INSTRUMENT, MemoryJournals, memory_shop
 from heelstamp.archive import Verdict, line_of, seal, verify_lines
 from heelstamp.casework.dossier import append, open_dossier, state_of
 from heelstamp.casework.journal_file import export_journal, import_journal, verify
 from heelstamp.casework.ports import FileRecord, Head, JournalStore
 from heelstamp.errors import ConflictError, HeelstampError, StorageError
+from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
 
 TAG = "H-0001"
+ABSENT = {"id": "o1", "part": "body", "kind": "mark", "status": "absent"}
 WHEN: Any = {"at": AT, "by": BY}
 
 
@@ -26,7 +31,7 @@ def lines_of(length: int, start: int = 1, previous: str | None = None) -> list[b
     for seq in range(start, start + length):
         fields: dict[str, Any] = {"seq": seq, "at": AT, "by": BY, "kind": "decision"}
         fields |= {"body": {"id": f"d{seq}", "note": "schräg 😀 \0"}, "previous": previous}
-        sealed = seal(fields)
+        sealed = seal(fields, seed_of(seq))
         previous = str(sealed["digest"])
         lines.append(line_of(sealed))
     return lines
@@ -270,3 +275,32 @@ def test_a_sheet_of_dossiers_is_newest_first_and_found_by_a_piece_of_the_tag(
     assert sheet(store, "A-", 0, 9) == (2, ("a-0003", "A-0001"))
     assert sheet(store, "%", 0, 9) == (1, ("B%0004",))
     assert sheet(store, "_", 0, 9) == (1, ("B_0002",))
+
+
+def test_seeds_are_kept_with_their_lines_and_export_carries_them(store: JournalStore) -> None:
+    lines = lines_of(3)
+    store.append(TAG, lines, None)
+    kept = [json.loads(line)["seed"] for line in store.lines(TAG)]
+    assert kept == [seed_of(seq).hex() for seq in (1, 2, 3)]
+
+
+def test_a_refused_line_shows_its_seed_in_no_message_and_no_traceback(
+    journals: DatabaseJournals,
+) -> None:
+    (line,) = lines_of(1)
+    with pytest.raises(StorageError) as caught:
+        journals.append(TAG, [line, line], None)  # one entry twice
+    told = "".join(traceback.format_exception(caught.value))
+    assert "INSERT INTO entry" in told
+    assert seed_of(1).hex()[:12] not in told
+    assert journals.lines(TAG) == ()
+
+
+def test_every_entry_of_a_shop_has_a_seed_of_its_own(tmp_path: Path) -> None:
+    heads = []
+    for name in ("one", "other"):
+        with create_shop(tmp_path / name, name="bench", currency="USD") as shop:
+            open_dossier(shop, INSTRUMENT, **WHEN)
+            append(shop, TAG, "observation", ABSENT, **WHEN)
+            heads += [json.loads(line)["seed"] for line in shop.journals.lines(TAG)]
+    assert len(set(heads)) == 4

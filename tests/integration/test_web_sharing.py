@@ -308,6 +308,12 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
     for path in looks:
         assert "BLIND" not in second.get(path).text, path
         assert "BLIND 66" in first.get(path).text, path
+    # with a seed what is withheld could be found by trying
+    withheld = {"o-blind", "c-blind"}
+    entries = second.get(f"/api/dossiers/{TAG}/journal").json()
+    kept = {entry["body"].get("id"): "seed" in entry for entry in entries if entry.get("form") == 2}
+    assert not any(kept[id_] for id_ in withheld)
+    assert any(kept.values())  # what is not withheld carries its seed
     told_of = {"findings", "wording", "questions", "reports"}  # see the docs
     for one in SCREENS_OF_A_DOSSIER:
         if one.key not in told_of:

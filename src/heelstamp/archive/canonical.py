@@ -22,6 +22,10 @@ DEEPEST = 64
 """Deepest nesting accepted; every document of this program stays under ten."""
 
 
+class EndOfTextError(InputError):
+    """JSON that ends before it is complete, as a file that was cut off does."""
+
+
 def canonical_json(value: object, *, where: str = "") -> bytes:
     """Write *value* in its one canonical form.
 
@@ -52,6 +56,8 @@ def read_json(text: str | bytes, *, where: str = "") -> Any:
 
     Raises
     ------
+    EndOfTextError
+        The text ends within a value.
     InputError
         Names line and column.
     """
@@ -63,7 +69,8 @@ def read_json(text: str | bytes, *, where: str = "") -> Any:
             parse_int=_read_integer,
         )
     except json.JSONDecodeError as error:
-        raise InputError(
+        cut = error.pos >= len(error.doc) or error.msg.startswith("Unterminated string")
+        raise (EndOfTextError if cut else InputError)(
             f"broken JSON: {error.msg}",
             where=_join(where, f"line {error.lineno}, column {error.colno}"),
             received=error.doc[error.pos : error.pos + 20] or "the end of the text",
@@ -82,6 +89,28 @@ def read_json(text: str | bytes, *, where: str = "") -> Any:
         ) from None
     except InputError as error:
         raise error.at(where) if where else error from None
+
+
+def read_strictly(data: bytes, *, where: str = "") -> tuple[Any, bytes]:
+    """Read I-JSON (RFC 7493) and give it with its canonical form, which *data* need not have.
+
+    Raises
+    ------
+    EndOfTextError
+        The text ends within a value.
+    InputError
+        Not UTF-8, no JSON, a name twice, half a character, a number that is not finite, or nesting
+        deeper than `DEEPEST`.
+    """
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        cut = error.end == len(data) and error.reason == "unexpected end of data"
+        raise (EndOfTextError if cut else InputError)(
+            "not UTF-8 text", where=_join(where, f"byte {error.start + 1}")
+        ) from None
+    value = read_json(text, where=where)
+    return value, canonical_json(value, where=where)
 
 
 def _without_duplicates(pairs: list[tuple[str, object]]) -> dict[str, object]:

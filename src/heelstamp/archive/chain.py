@@ -6,13 +6,18 @@ journal cut off after an entry is a sound shorter journal, and one recomputed fr
 is a sound other journal. Both are found only against a head digest kept elsewhere, on a paper or
 with the owner; give it as ``head``.
 
+An entry of form 1, which carries no ``form``, has the SHA-256 of the canonical JSON of its other
+fields as digest; one of form 2 the root over its salted fields (`heelstamp.archive.fields`). New
+entries are of form 2; journals begun in form 1 go on in it.
+
 Verification rules, all of them applied before anything is reported:
 
 1. Every line is the canonical JSON (RFC 8785) of one envelope, and ends with a line feed.
-2. ``seq`` runs 1, 2, 3, ….
-3. ``digest`` is the SHA-256 of the canonical JSON of all other fields.
-4. ``previous`` is the digest that the entry before carries; null in the first.
-5. The expected head, when one is given, is the digest of one of the entries: later ones may follow
+2. It has exactly the fields of its form, and no entry of form 1 comes after one of form 2.
+3. ``seq`` runs 1, 2, 3, ….
+4. ``digest`` is that of the other fields.
+5. ``previous`` is the digest that the entry before carries; null in the first.
+6. The expected head, when one is given, is the digest of one of the entries: later ones may follow
    it, none up to it may be gone. Its first eight digits or more will do.
 
 Verdicts: *sound*; *broken* when a rule is contradicted; *cannot decide* when nothing contradicts
@@ -25,14 +30,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from heelstamp.archive.canonical import canonical_json, read_json
+from heelstamp.archive.canonical import EndOfTextError, canonical_json, read_strictly
 from heelstamp.archive.digest import digest_of, is_digest
+from heelstamp.archive.fields import FORM, MOST, check_seed, digest_of_fields, pairs_of
 from heelstamp.errors import InputError
 
 LEAST_HEAD = 8
 """Digits of a digest that name an entry within one journal; 4 billion to one against chance."""
 
 FIELDS = ("seq", "at", "by", "kind", "body", "previous", "digest")
+"""Fields of an entry of form 1."""
+
+FIELDS_2 = (*FIELDS, "form", "seed")
+"""Fields of an entry of form 2."""
 
 
 class Verdict(Enum):
@@ -52,8 +62,8 @@ class Finding:
     seq
         Number of the entry by its place, from 1.
     code
-        ``unreadable``, ``not canonical``, ``fields``, ``sequence``, ``digest``, ``link``,
-        ``head``, ``empty`` or ``cut short``.
+        Of a line, in this order: ``unreadable``, ``not canonical``, ``fields``, ``form``,
+        ``sequence``, ``digest``, ``link``. Of the whole: ``head``, ``empty`` or ``cut short``.
     message
         What was expected and what was found.
     decides
@@ -82,23 +92,32 @@ class ChainReport:
     def with_finding(self, finding: Finding) -> ChainReport:
         """Add a finding from elsewhere; the verdict follows."""
         findings = (*self.findings, finding)
-        return replace(self, findings=findings, verdict=_verdict(findings))
+        return replace(self, findings=findings, verdict=verdict_of(findings))
 
 
-def seal(fields: Mapping[str, object], *, where: str = "") -> dict[str, object]:
-    """Give the envelope *fields* with its digest.
+def seal(fields: Mapping[str, object], seed: bytes, *, where: str = "") -> dict[str, object]:
+    """Complete the envelope *fields* to an entry of form 2 with its seed and digest.
+
+    Parameters
+    ----------
+    seed
+        32 bytes from the system's generator, used for this entry and never again.
 
     Raises
     ------
     InputError
-        The fields have no canonical form.
+        The fields have no canonical form or are too many, or the seed has another length.
     """
-    bare = {name: value for name, value in fields.items() if name != "digest"}
-    return {**bare, "digest": digest_of(bare, where=where)}
+    check_seed(seed)
+    given = {name: value for name, value in fields.items() if name not in ("digest", "seed")}
+    bare = {**given, "form": FORM}
+    canonical_json(bare, where=where)
+    digest = digest_of_fields(bare, seed, where=where)
+    return {**bare, "seed": seed.hex(), "digest": digest}
 
 
 def line_of(sealed: Mapping[str, object]) -> bytes:
-    """Give the line of a journal file for a sealed envelope, without its line feed."""
+    """Line of a journal file for a sealed envelope, without its line feed."""
     return canonical_json(dict(sealed))
 
 
@@ -139,12 +158,12 @@ def verify_lines(lines: Sequence[bytes], *, head: str | None = None) -> ChainRep
 
 def _end_of(last: bytes, seq: int) -> Finding:
     try:
-        read_json(last)
-    except InputError as error:
-        cut = error.received == "the end of the text" or "Unterminated" in error.what
-        if cut:
-            message = "the file ends within this entry; the rest of it is missing"
-            return Finding(seq, "cut short", message, decides=False)
+        read_strictly(last)
+    except EndOfTextError:
+        message = "the file ends within this entry; the rest of it is missing"
+        return Finding(seq, "cut short", message, decides=False)
+    except InputError:
+        pass
     return Finding(seq, "unreadable", "the last entry is not ended by a line feed")
 
 
@@ -152,6 +171,7 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
     incomplete = {one.seq for one in findings if one.code == "cut short"}
     previous: str | None = None
     known = True  # whether the digest that the entry before carries could be read
+    salted = False  # whether an entry of form 2 came before
     carried: dict[int, str] = {}
     for seq, line in enumerate(lines, start=1):
         if seq in incomplete:
@@ -161,7 +181,11 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
         if envelope is None:
             known = False
             continue
-        _check_entry(seq, envelope, findings)
+        findings += _fields_findings(seq, envelope)
+        if salted and "form" not in envelope:
+            findings.append(Finding(seq, "form", "is of form 1, after an entry of form 2"))
+        salted = salted or "form" in envelope
+        findings += _content_findings(seq, envelope)
         if known and envelope.get("previous") != previous:
             message = (
                 f"holds {envelope.get('previous')} as the digest of the entry before, "
@@ -178,7 +202,7 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
     last = previous if known else None
     head_at = None
     if head is not None and lines:
-        head_at = next((seq for seq, one in carried.items() if _is_head(one, head)), None)
+        head_at = next((seq for seq, one in carried.items() if is_head(one, head)), None)
         if head_at is None and len(carried) == len(lines):
             message = (
                 f"no entry has the expected digest {head}: the end is gone, or another journal"
@@ -186,11 +210,12 @@ def _verify(lines: Sequence[bytes], findings: list[Finding], head: str | None) -
             findings.append(Finding(len(lines), "head", message))
     findings.sort(key=lambda one: one.seq)
     return ChainReport(
-        _verdict(findings), tuple(_without_echoes(findings)), len(lines), last, head_at
+        verdict_of(findings), tuple(_without_echoes(findings)), len(lines), last, head_at
     )
 
 
-def _is_head(digest: str, head: str) -> bool:
+def is_head(digest: str, head: str) -> bool:
+    """Whether *head*, a digest or its first `LEAST_HEAD` digits or more, is that of *digest*."""
     return digest.startswith(head.strip().lower()) and len(head.strip()) >= LEAST_HEAD
 
 
@@ -206,7 +231,8 @@ def _without_echoes(findings: Sequence[Finding]) -> list[Finding]:
     return kept
 
 
-def _verdict(findings: Sequence[Finding]) -> Verdict:
+def verdict_of(findings: Sequence[Finding]) -> Verdict:
+    """Verdict that findings come to."""
     if any(one.decides for one in findings):
         return Verdict.BROKEN
     return Verdict.CANNOT_DECIDE if findings else Verdict.SOUND
@@ -214,18 +240,13 @@ def _verdict(findings: Sequence[Finding]) -> Verdict:
 
 def _read_line(seq: int, line: bytes, findings: list[Finding]) -> dict[str, object] | None:
     try:
-        value = read_json(line)
+        value, canonical = read_strictly(line)
     except InputError as error:
         findings.append(Finding(seq, "unreadable", error.what))
         return None
     if not isinstance(value, dict):
         findings.append(Finding(seq, "unreadable", "the line is not an entry"))
         return None
-    try:
-        canonical = canonical_json(value)
-    except InputError as error:
-        findings.append(Finding(seq, "not canonical", str(error)))
-        return value
     if canonical != line:
         place = next(
             (i for i, (a, b) in enumerate(zip(canonical, line, strict=False)) if a != b),
@@ -237,18 +258,48 @@ def _read_line(seq: int, line: bytes, findings: list[Finding]) -> dict[str, obje
     return value
 
 
-def _check_entry(seq: int, envelope: dict[str, object], findings: list[Finding]) -> None:
-    missing = [name for name in FIELDS if name not in envelope]
-    if missing:
-        findings.append(Finding(seq, "fields", "lacks " + ", ".join(missing)))
-    if "seq" in envelope and envelope["seq"] != seq:
+def _fields_findings(seq: int, envelope: Mapping[str, object]) -> list[Finding]:
+    """Tell what its form wants otherwise; a seed is never shown."""
+    wanted = FIELDS_2 if "form" in envelope else FIELDS
+    wrong = []
+    if missing := [name for name in wanted if name not in envelope]:
+        wrong.append("lacks " + ", ".join(missing))
+    if unknown := sorted(set(envelope) - set(wanted)):
+        wrong.append("holds what no entry has: " + ", ".join(unknown))
+    if "form" in envelope and not _is_number(envelope["form"], FORM):
+        wrong.append("is of a form that this program does not know")
+    if "form" in envelope and "seed" in envelope and not is_digest(envelope["seed"]):
+        wrong.append("its seed is not 64 hexadecimal digits")
+    if not isinstance(envelope.get("body", {}), dict):
+        wrong.append("its body is not a table of fields")
+    if "form" in envelope and len(pairs_of(envelope)) > MOST:
+        wrong.append(f"has more than {MOST} fields")
+    return [Finding(seq, "fields", one) for one in wrong]
+
+
+def _content_findings(seq: int, envelope: Mapping[str, object]) -> list[Finding]:
+    findings = []
+    if "seq" in envelope and not _is_number(envelope["seq"], seq):
         findings.append(Finding(seq, "sequence", f"is numbered {envelope['seq']}"))
-    if "digest" not in envelope:
-        return
-    try:
-        computed = digest_of({name: v for name, v in envelope.items() if name != "digest"})
-    except InputError:
-        return  # reported as not canonical
-    if envelope["digest"] != computed:
+    computed = _computed_digest(envelope)
+    if computed is not None and envelope.get("digest", computed) != computed:
         message = f"carries digest {envelope['digest']}, its content has {computed}"
         findings.append(Finding(seq, "digest", message))
+    return findings
+
+
+def _computed_digest(envelope: Mapping[str, object]) -> str | None:
+    """Digest of the content; None where the fields, as told before, allow none."""
+    if "form" not in envelope:
+        return digest_of({name: value for name, value in envelope.items() if name != "digest"})
+    seed = envelope.get("seed")
+    if not _is_number(envelope["form"], FORM) or not is_digest(seed):
+        return None
+    try:
+        return digest_of_fields(envelope, bytes.fromhex(str(seed)))
+    except InputError:  # more fields than a tree holds
+        return None
+
+
+def _is_number(value: object, expected: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and value == expected

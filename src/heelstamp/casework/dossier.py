@@ -1,9 +1,10 @@
 """The dossier's procedures: open, append, attach, correct, read.
 
-Object entry and the rest of the journal's life, over ports. Times and hands come from the caller;
-nothing here reads a clock. Every write folds the journal as it would be and only then stores it,
-so an entry that breaks a rule leaves no trace. A file is kept before the entry that names it: the
-worst a crash leaves is a file without an entry, never an entry without its file.
+Object entry and the rest of the journal's life, over ports. Times and hands come from the caller,
+the seeds of new entries from the shop; nothing here reads a clock or draws by lot. Every write
+folds the journal as it would be and only then stores it, so an entry that breaks a rule leaves no
+trace. A file is kept before the entry that names it: the worst a crash leaves is a file without an
+entry, never an entry without its file.
 """
 
 from __future__ import annotations
@@ -221,7 +222,11 @@ def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:
     read: list[Entry] = []
     for seq, line in enumerate(lines, start=1):
         where = f"{name}, entry {seq}"
-        read.append(parse_entry(read_json(line, where=where), where=where))
+        try:
+            data = read_json(line, where=where)
+        except InputError as error:  # the text at that place may be of a seed
+            raise InputError(error.what, where=error.where, remedy=error.remedy) from None
+        read.append(parse_entry(data, where=where))
     return tuple(read)
 
 
@@ -278,7 +283,7 @@ def _sealed(
     for number, (kind, body) in enumerate(acts, start=seq + 1):
         where = place_of(kind, body, number)
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
-        sealed = seal(fields, where=where)
+        sealed = seal(fields, shop.draw_seed(), where=where)
         entry = parse_entry(sealed, where=where)
         folding.add(kind, body, at=at, by=by, digest=entry.digest, where=where)
         lines.append(line_of(sealed))

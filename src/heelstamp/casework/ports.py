@@ -121,6 +121,41 @@ class JournalStore(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class KeptRow:
+    """A dossier's row of the rack as it is kept, for the entry that ``head`` is the digest of.
+
+    Attributes
+    ----------
+    text
+        JSON; see `heelstamp.casework.rack`.
+    words
+        What a search may ask for, in small letters.
+    """
+
+    head: str
+    text: str
+    words: str
+
+
+class RackStore(Protocol):
+    """Keeps the rows of the rack, which are derived from the dossiers and made anew at need."""
+
+    def sheet(
+        self, words: Sequence[str], skip: int, count: int
+    ) -> tuple[int, dict[str, tuple[Head, KeptRow | None]]]:
+        """Count the dossiers that hold every word, and give some of them, newest first."""
+        ...
+
+    def stale(self, limit: int) -> tuple[int, tuple[str, ...]]:
+        """Count the dossiers whose row is wanting or older than its head, and name some."""
+        ...
+
+    def keep(self, rows: Mapping[str, KeptRow]) -> None:
+        """Keep rows by tag in the place of what was kept, all or none."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
 class CensusRecord:
     """A row of a census as it is stored; the texts are JSON, see `heelstamp.casework.census`.
 
@@ -259,6 +294,9 @@ class Shop:
         Roles that may sign entries; empty allows any.
     tree_for
         Gives the parts tree of a kind of instrument; raises InputError for an unknown kind.
+    draw_seed
+        Gives 32 bytes from the system's generator for one new entry: never the same, never kept
+        elsewhere, never foreseen.
     """
 
     name: str
@@ -270,6 +308,8 @@ class Shop:
     tree_for: Callable[[str], PartsTree]
     census: CensusStore
     comparables: ComparableStore
+    rack: RackStore
+    draw_seed: Callable[[], bytes]
 
     def close(self) -> None:
         """Let go of everything held open."""

@@ -1,4 +1,4 @@
-"""The rack: one row an instrument, with where it stands and what is due.
+"""The rack: one row an instrument, with its picture, where it hangs, its price and what is due.
 
 A row is a pure summary of a folded dossier. Its short form may be kept beside the digest of the
 chain's head, because an equal head is an equal dossier.
@@ -6,14 +6,20 @@ chain's head, because an equal head is an equal dossier.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import msgspec
 
-from heelstamp.casework.buyer_questions import open_tasks
-from heelstamp.casework.dose_clock import lamp_on
-from heelstamp.casework.lamp import ACT as LAMP
+from heelstamp.casework.appraisal.entering import said_last
+from heelstamp.casework.next_step import due
 from heelstamp.catalogue import DossierState, PartsTree
 
-RACK_FORM = "heelstamp/rack-row/3"
+RACK_FORM = "heelstamp/rack-row/4"
+WORDS_MOST = 4000
+"""Characters of a dossier that a search looks through."""
+
+PICTURED = ("overall-front", "overall-back")
+"""Slots of the photo plan that show an instrument as a whole, the best first."""
 
 
 class RackRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -21,20 +27,28 @@ class RackRow(msgspec.Struct, frozen=True, kw_only=True):
 
     Attributes
     ----------
-    custody
-        Where it is, in the words of `heelstamp.catalogue.custody`.
+    picture
+        Frame that shows it as a whole; empty where there is none that everyone may see.
+    custody, place
+        Whose hands it is in, by `heelstamp.catalogue.custody`, and the place entered last.
     opened
-        Label of the deepest opening that an act recorded.
+        Label of the deepest opening that an act ever recorded.
+    sum
+        What was entered last of sale or insured value, with the word for it; empty where nothing.
     due
         What waits to be done, the most pressing first.
     """
 
+    form: str = RACK_FORM
     tag: str
     maker: str
     model: str
     kind: str
+    picture: str
     custody: str
+    place: str
     opened: str
+    sum: str
     entries: int
     photographs: int
     looked: int
@@ -50,37 +64,86 @@ def rack_row(state: DossierState, tree: PartsTree) -> RackRow:
         maker=state.instrument.maker,
         model=state.instrument.model,
         kind=tree.label,
+        picture=picture_of(state),
         custody=state.custody_state,
-        opened=_deepest(state, tree),
+        place=place_of(state),
+        opened=deepest_opening(state, tree),
+        sum=last_sum(state),
         entries=state.length,
         photographs=len(state.photographs),
         looked=len(looked & set(tree.keys)),
         parts=len(tree),
-        due=_due(state),
+        due=[one.why for one in due(state)],
     )
 
 
-def _deepest(state: DossierState, tree: PartsTree) -> str:
+def unreadable(tag: str, why: str) -> RackRow:
+    """A row for a dossier that cannot be folded, with the reason: it hides no other."""
+    return RackRow(
+        tag=tag,
+        maker="",
+        model="",
+        kind="",
+        picture="",
+        custody="its record cannot be read",
+        place="",
+        opened="",
+        sum="",
+        entries=0,
+        photographs=0,
+        looked=0,
+        parts=0,
+        due=[why],
+    )
+
+
+def picture_of(state: DossierState) -> str:
+    """Frame that shows the instrument as a whole in ordinary light, and that is not private."""
+    open_frames = [
+        one for one in state.photographs.values() if one.light == "visible" and not one.private
+    ]
+    for slot in PICTURED:
+        whole = [one.id for one in open_frames if one.slot == slot]
+        if whole:
+            return whole[-1]
+    return open_frames[0].id if open_frames else ""
+
+
+def place_of(state: DossierState) -> str:
+    """Place that was entered last with a change of custody; empty where none was."""
+    places = [one.place for one in state.custody.values() if one.place]
+    return places[-1] if places else ""
+
+
+def deepest_opening(state: DossierState, tree: PartsTree) -> str:
+    """Label of the deepest opening that an act ever recorded."""
     done = {one.act for one in state.treatments.values()}
     opened = [one.label for one in tree.openings if one.act and one.act in done]
     return opened[-1] if opened else tree.openings[0].label
 
 
-def _due(state: DossierState) -> list[str]:
-    due = []
-    if state.custody_state == "missing":
-        due.append("missing: find it, or report it")
-    if state.custody_state == "not received":
-        due.append("not received yet")
-    due += [f"a buyer asks: {one.text}" for one in open_tasks(state)]
-    bare = [
-        one for one in state.treatments_without_evidence() if state.treatments[one].act != LAMP
-    ]  # a time under the lamp has no before
-    if lamp_on(state) is not None:
-        due.append("the lamp is on, or was not entered as off")
-    if bare:
-        due.append(f"evidence before or after is wanting for {', '.join(bare)}")
-    if state.dangling:
-        names = ", ".join(dict.fromkeys(one.id for one in state.dangling))
-        due.append(f"{names} names something withdrawn")
-    return due
+def last_sum(state: DossierState) -> str:
+    """Price it was sold at, else the value it is insured at, as entered last."""
+    said = said_last(state)
+    for about, words in (("sold", "sold at"), ("insured value", "insured at")):
+        if about in said:
+            return f"{words} {said[about].decided}"
+    return ""
+
+
+def words_of(state: DossierState, tree: PartsTree) -> str:
+    """What a search may ask for, in small letters: names, numbers, marks, places, hands, things."""
+    return " ".join(dict.fromkeys(_words(state, tree))).casefold()[:WORDS_MOST]
+
+
+def _words(state: DossierState, tree: PartsTree) -> Iterator[str]:
+    one = state.instrument
+    yield from (one.maker, one.model, one.claimed or "", tree.label, state.custody_state)
+    for event in state.custody.values():
+        yield from (event.place, event.giver, event.receiver)
+    for seen in state.observations.values():
+        yield seen.text or ""
+    for thing in state.contents.values():
+        yield thing.item
+    for said in state.statements.values():
+        yield said.text

@@ -12,9 +12,11 @@ from typing import Any
 
 import msgspec
 
+from heelstamp.archive import FORM
 from heelstamp.casework.examination import EXAMINATION_SCHEMA, ORDER
 from heelstamp.catalogue import KINDS, Entry
 from heelstamp.catalogue.custody import EVENTS
+from heelstamp.catalogue.journal import SEED_PATTERN
 from heelstamp.catalogue.observations import CONTENT
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -47,15 +49,21 @@ def journal_schema() -> dict[str, Any]:
     """Give the schema of one line of a journal file."""
     definitions = _definitions()
     envelope = msgspec.json.schema(Entry)["$defs"]["Entry"]
-    envelope["properties"]["kind"] = {"enum": list(KINDS)}
+    envelope["properties"] |= {
+        "kind": {"enum": list(KINDS)},
+        "form": {"const": FORM},
+        "seed": {"type": "string", "pattern": SEED_PATTERN},
+    }
     envelope.pop("description", None)
     return {
         "$schema": DRAFT,
         "$id": "urn:heelstamp:journal:1",
         "title": "One line of a Heelstamp journal",
-        "description": "The digest is the SHA-256 of the RFC 8785 canonical JSON of the other "
-        "fields; previous is the digest of the line before.",
+        "description": "Without form and seed: the digest is the SHA-256 of the RFC 8785 "
+        "canonical JSON of the other fields. With form 2: the root of a tree over the fields, "
+        "each salted from the seed. previous is the digest of the line before.",
         **envelope,
+        "dependentRequired": {"form": ["seed"], "seed": ["form"]},
         "allOf": [
             {
                 "if": {"properties": {"kind": {"const": kind}}},

@@ -202,6 +202,31 @@ class Screw(_Body, frozen=True):
     note: str = ""
 
 
+class Issue(_Body, frozen=True):
+    """One paper as it went to one reader; its entry's digest is printed on it.
+
+    Attributes
+    ----------
+    reader
+        For whom, as ``buyer``.
+    day
+        Date of the paper, ISO 8601.
+    files
+        SHA-256 of each file attached, by its name there.
+    ledger
+        Digest of the last line of the shop's ledger; None while the shop keeps none.
+    source
+        Id of the entry shown, by the name it has in the copy.
+    """
+
+    id: Id
+    reader: Text
+    day: Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\d$")]
+    files: dict[Text, FileDigest]
+    ledger: FileDigest | None = None
+    source: dict[Text, Id] = {}
+
+
 class Correction(_Body, frozen=True):
     """Replaces what an earlier entry says, or withdraws it when ``replacement`` is null."""
 
@@ -224,6 +249,7 @@ Body = (
     | Statement
     | Decision
     | Screw
+    | Issue
     | Correction
 )
 
@@ -240,6 +266,7 @@ KINDS: dict[str, type[Body]] = {
     "statement": Statement,
     "decision": Decision,
     "screw": Screw,
+    "issue": Issue,
     "correction": Correction,
 }
 
@@ -346,6 +373,10 @@ def _check_photograph(body: Photograph, where: str) -> None:
         parse_time(body.taken, where=join_place(where, "field taken"))
 
 
+def _check_issue(body: Issue, where: str) -> None:
+    parse_time(body.day, where=join_place(where, "field day"))
+
+
 def _check_custody(body: Custody, where: str) -> None:
     check_event(
         body.event, giver=body.giver, receiver=body.receiver, where=join_place(where, "field event")
@@ -375,6 +406,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Measurement: _check_measurement,
     Photograph: _check_photograph,
     Custody: _check_custody,
+    Issue: _check_issue,
     Correction: _check_correction,
 }
 

@@ -3,12 +3,15 @@
 The digest is computed and checked elsewhere (`heelstamp.archive.chain`); here it is only carried.
 The body stays as it was written, so that a later edition of this program, with more fields, still
 computes the digest of an old entry.
+
+An entry of form 1 carries neither ``form`` nor ``seed``; every new one is of form 2.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -18,6 +21,9 @@ from heelstamp.catalogue.observations import Text
 from heelstamp.errors import InputError
 
 Digest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
+FORM_WITH_SEED = 2
+SEED_PATTERN = r"^[0-9a-f]{64}$"
+Seed = Annotated[str, msgspec.Meta(pattern=SEED_PATTERN)]
 UtcTime = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$")]
 
 
@@ -35,7 +41,13 @@ class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     previous
         Digest of the entry before; null for the first.
     digest
-        SHA-256 of the canonical JSON of all other fields.
+        In form 1 the SHA-256 of the canonical JSON of all other fields, in form 2 the root over
+        its salted fields.
+    form
+        1 or 2; the bodies of both may differ.
+    seed
+        Of form 2: 32 random bytes in hexadecimal, from which all salts follow. Who has it can try
+        out what is not shown: it stays in the shop and with the consignor.
     """
 
     seq: Annotated[int, msgspec.Meta(ge=1)]
@@ -45,6 +57,12 @@ class Entry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     body: dict[str, Any]
     previous: Digest | None
     digest: Digest
+    form: Literal[1, 2] = 1
+    seed: Seed | None = None
+
+    def __repr__(self) -> str:
+        """Name the entry; neither body nor seed is shown, as this may end in a log."""
+        return f"Entry({self.seq}, {self.kind!r}, {self.digest[:12]}…)"
 
 
 def parse_entry(data: object, *, where: str = "") -> Entry:
@@ -53,8 +71,10 @@ def parse_entry(data: object, *, where: str = "") -> Entry:
     Raises
     ------
     InputError
-        A field is unknown, missing or of the wrong kind, or the time is not in the calendar.
+        A field is unknown, missing or of the wrong kind, the time is not in the calendar, or form
+        and seed do not belong together.
     """
+    _check_form(data, where)
     entry = convert(data, Entry, where=where)
     parse_time(entry.at, where=join_place(where, "field at"))
     if (entry.previous is None) != (entry.seq == 1):
@@ -67,10 +87,30 @@ def parse_entry(data: object, *, where: str = "") -> Entry:
     return entry
 
 
+def _check_form(data: object, where: str) -> None:
+    """Refuse a form and seed that do not belong together, without showing the seed."""
+    if not isinstance(data, Mapping) or not ("form" in data or "seed" in data):
+        return
+    seed = data.get("seed")
+    if data.get("form") != FORM_WITH_SEED or isinstance(data["form"], bool):
+        raise InputError(
+            "an entry of a form that is not known",
+            where=join_place(where, "field form"),
+            received=data.get("form"),
+            remedy="Read it with the version of Heelstamp that made it.",
+        )
+    if not isinstance(seed, str) or re.fullmatch(SEED_PATTERN, seed) is None:
+        raise InputError(
+            "no seed of an entry",
+            where=join_place(where, "field seed"),
+            remedy="Get the line again from where it was made.",
+        )
+
+
 def envelope(
     *, seq: int, at: str, by: str, kind: str, body: Mapping[str, object], previous: str | None
 ) -> dict[str, object]:
-    """Give the fields that the digest covers, checked but for the body.
+    """Join what is said of a new entry, checked but for the body; sealing adds the rest.
 
     Raises
     ------

@@ -35,7 +35,7 @@ def verify(
         str | None,
         typer.Argument(help="Tag of a dossier, or a .jsonl journal; the whole shop without it."),
     ] = None,
-    head: Annotated[
+    last: Annotated[
         str | None, typer.Option(help="Digest of the last entry when a paper was issued.")
     ] = None,
     shop: Shop = HERE,
@@ -50,7 +50,7 @@ def verify(
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":
-        results[tag] = _told(verify_file(read_file(Path(tag)), head=head))
+        results[tag] = _told(verify_file(read_file(Path(tag)), head=last))
     else:
         from heelstamp.casework.journal_file import verify as verify_dossier
         from heelstamp.casework.journal_file import verify_files
@@ -58,7 +58,7 @@ def verify(
 
         with open_shop(shop) as opened:
             for one in (tag,) if tag is not None else opened.journals.tags():
-                found = verify_dossier(opened, one, head=head)
+                found = verify_dossier(opened, one, head=last)
                 verdict, messages = _told(found.chain)
                 messages += [f"{fault.message}: file {fault.name[:12]}…" for fault in found.files]
                 results[one] = (found.verdict.value, messages)

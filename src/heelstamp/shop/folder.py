@@ -186,6 +186,9 @@ def create_shop(
 
 
 def _joined(folder: Path, settings: ShopSettings) -> Shop:
+    from secrets import token_bytes
+
+    from heelstamp.archive import SEED_BYTES
     from heelstamp.casework.ports import Shop
     from heelstamp.media.files import ContentFiles
     from heelstamp.reference.parts_trees import tree_loader
@@ -193,6 +196,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.store.comparables import DatabaseComparables
     from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
+    from heelstamp.store.rack import DatabaseRack
 
     engine = (
         postgres_engine(settings.database)
@@ -214,6 +218,8 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine),
         comparables=DatabaseComparables(engine),
+        rack=DatabaseRack(engine),
+        draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 
 

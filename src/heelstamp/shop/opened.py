@@ -20,7 +20,6 @@ from heelstamp.shop.subjects import Subject, chronology_for, date_subject
 from heelstamp.errors import ConflictError, InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.rack import RackRow
     from heelstamp.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.inspections import Plan
@@ -95,33 +94,6 @@ class OpenShop:
         with self._lock:
             return head is not None and (what, tag, head.digest, self.shelf()) in self._kept
 
-    def rack(self, find: str, skip: int, count: int) -> tuple[int, list[RackRow]]:
-        """Count the dossiers whose tag holds *find*, and summarise some, the newest first.
-
-        A summary is kept in the shop beside the head it belongs to.
-        """
-        import msgspec
-
-        from heelstamp.archive import sha256
-        from heelstamp.casework.rack import RACK_FORM, RackRow, rack_row
-
-        def key(head: str) -> str:
-            return sha256(f"{RACK_FORM} {head}".encode())
-
-        found, heads = self.shop.journals.sheet(find, skip, count)
-        kept = self.shop.journals.findings([key(head.digest) for head in heads.values()])
-        rows, fresh = [], {}
-        for tag, head in heads.items():
-            text = kept.get(key(head.digest))
-            if text is not None:
-                rows.append(msgspec.json.decode(text, type=RackRow))
-                continue
-            state, tree = self._state(tag)
-            rows.append(rack_row(state, tree))
-            fresh[key(state.head)] = msgspec.json.encode(rows[-1])
-        self.shop.journals.keep_findings("rack row", fresh)
-        return found, rows
-
     def enter(
         self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
     ) -> tuple[Entry, ...]:
@@ -161,14 +133,15 @@ class OpenShop:
                 return entry.kind == kind and dict(entry.body) == dict(body)
         return False
 
-    def _state(self, tag: str) -> tuple[DossierState, PartsTree]:
+    def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
+        """What stands of a dossier, folded anew, with the parts of its kind."""
         from heelstamp.casework.dossier import state_of
 
         state = state_of(self.shop, tag)
         return state, self.shop.tree_for(state.instrument.kind)
 
     def _load(self, tag: str) -> Subject:
-        state, tree = self.remembered("state", tag, partial(self._state, tag))
+        state, tree = self.remembered("state", tag, partial(self.standing, tag))
         chronology = self.chronology(state.instrument.chronology)
         return Subject(tag, state, tree, chronology, self.folder)
 

@@ -23,7 +23,9 @@ WAIT_S = 5.0
 def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
     """Give an engine on the SQLite file *path*; a missing file is made by the first connection."""
     engine = create_engine(
-        URL.create("sqlite", database=str(path)), connect_args={"timeout": wait_s}
+        URL.create("sqlite", database=str(path)),
+        connect_args={"timeout": wait_s},
+        hide_parameters=True,
     )
 
     @event.listens_for(engine, "connect")
@@ -68,6 +70,7 @@ def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
     return create_engine(
         url.set(drivername="postgresql+psycopg"),
         connect_args={"connect_timeout": max(2, int(wait_s)), "options": options},
+        hide_parameters=True,
     )
 
 

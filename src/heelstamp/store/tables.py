@@ -91,6 +91,16 @@ finding = Table(
     Column("text", Text, nullable=False),
 )
 
+rack_row = Table(
+    "rack_row",
+    metadata,
+    Column("tag", String(40), primary_key=True),
+    Column("head", String(64), nullable=False),
+    Column("text", Text, nullable=False),
+    Column("words", Text, nullable=False),
+)
+"""A short form of each dossier beside the head it belongs to; derived, made anew at need."""
+
 file = Table(
     "file",
     metadata,

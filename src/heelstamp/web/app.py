@@ -41,6 +41,7 @@ from heelstamp.web.screens import (
     findings,
     first_look,
     first_run,
+    instrument,
     intake,
     learning,
     live,
@@ -80,6 +81,7 @@ LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
 
 SCREENS = (
     rack,
+    instrument,
     intake,
     photographs,
     first_look,

@@ -1,4 +1,4 @@
-"""The screens of a dossier in the order of the work, and their addresses."""
+"""The pages of a dossier: the instrument's own, and five groups in the order of the work."""
 
 from __future__ import annotations
 
@@ -13,25 +13,64 @@ class Screen(NamedTuple):
     asks: str
 
 
-SCREENS: tuple[Screen, ...] = (
-    Screen("intake", "Intake", "Who hands it over, and may we open it?"),
-    Screen("photographs", "Photographs", "What is missing, before the chance is gone?"),
-    Screen("first-look", "First look", "What do you see, nothing touched?"),
-    Screen("next-look", "Next look", "Next layer? Here is the gain and the risk."),
-    Screen("screws", "Screws", "One picture, tap each screw."),
-    Screen("marks", "Marks", "What does it say, and what else could it say?"),
-    Screen("uv-lamp", "UV lamp", "Does the coat glow alike, and where does it not?"),
-    Screen("work", "Work", "What did you do to it?"),
-    Screen("setup", "Setup", "What was it, what shall it be, what is it now?"),
-    Screen("findings", "Findings", "What does it all say, and what does not fit?"),
-    Screen("wording", "Wording", "Which sentence stands on which frame?"),
-    Screen("money", "Money", "What is it worth, and to whom?"),
-    Screen("reports", "Reports", "Who reads it?"),
-    Screen("questions", "Questions", "What does the buyer ask?"),
-    Screen("return-check", "Return check", "Is this what left?"),
+class Group(NamedTuple):
+    """Screens of one stage of the work; pressing its name leads to the first."""
+
+    name: str
+    screens: tuple[Screen, ...]
+
+
+GROUPS: tuple[Group, ...] = (
+    Group(
+        "Intake",
+        (
+            Screen("intake", "Intake", "Who hands it over, and may we open it?"),
+            Screen("photographs", "Photographs", "What is missing, before the chance is gone?"),
+        ),
+    ),
+    Group(
+        "Examine",
+        (
+            Screen("first-look", "First look", "What do you see, nothing touched?"),
+            Screen("marks", "Marks", "What does it say, and what else could it say?"),
+            Screen("uv-lamp", "UV lamp", "Does the finish glow alike, and where does it not?"),
+            Screen("screws", "Screws", "One picture, tap each screw."),
+            Screen("next-look", "Next look", "What to look at next: the gain and the risk."),
+        ),
+    ),
+    Group(
+        "Findings",
+        (
+            Screen("findings", "Findings", "What does it all say, and what does not fit?"),
+            Screen("wording", "Wording", "Which sentence stands on which photograph?"),
+        ),
+    ),
+    Group(
+        "Work",
+        (
+            Screen("work", "Work", "What did you do to it?"),
+            Screen("setup", "Setup", "What was it, what shall it be, what is it now?"),
+        ),
+    ),
+    Group(
+        "Sell",
+        (
+            Screen("money", "Money", "What is it worth, and to whom?"),
+            Screen("questions", "Questions", "What does the buyer ask?"),
+            Screen("reports", "Reports", "Who reads it?"),
+            Screen("return-check", "Return check", "Is this what left?"),
+        ),
+    ),
 )
 
+SCREENS: tuple[Screen, ...] = tuple(one for group in GROUPS for one in group.screens)
 
-def screen_path(tag: str, key: str) -> str:
-    """Give the address of a screen."""
-    return f"/dossier/{tag}/{key}"
+
+def group_of(key: str) -> Group | None:
+    """Group of the screen with this key; None for pages that belong to none."""
+    return next((one for one in GROUPS if key in {screen.key for screen in one.screens}), None)
+
+
+def screen_path(tag: str, key: str = "") -> str:
+    """Address of a screen; of the instrument's own page without a key."""
+    return f"/dossier/{tag}/{key}" if key else f"/dossier/{tag}"

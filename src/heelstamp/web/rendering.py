@@ -14,14 +14,14 @@ from markupsafe import Markup
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Role, Session
-from heelstamp.casework.taking_back import withdrawn_words
+from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
 from heelstamp.web.help import add_help
-from heelstamp.web.paths import SCREENS
+from heelstamp.web.paths import GROUPS, SCREENS, group_of
 from heelstamp.wording.about_doubts import held
 
 Light = Literal["paper", "dusk", "red"]
@@ -46,7 +46,7 @@ def _templates() -> Environment:
     )
     made.filters.update(role=_role)
     made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
-    made.globals.update(screens=SCREENS)
+    made.globals.update(screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
     return made
 
@@ -107,6 +107,12 @@ def hand_of(request: Request) -> str:
     return told or DEFAULT_HAND
 
 
+def sees_sums(request: Request) -> bool:
+    """Whether who asks may see sums of money: an examiner and the owner may."""
+    who = who_of(request)
+    return request.app.state.shared is None or (who is not None and who.role.may(Role.EXAMINER))
+
+
 def light_of(request: Request) -> Light:
     """Return the light that this device asked for."""
     told = request.cookies.get(LIGHT_COOKIE, "")
@@ -132,6 +138,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
+    told["last"] = last_entry(request, told["subject"])
     text = (
         _templates()
         .get_template(template)
@@ -159,6 +166,14 @@ def taken_back(request: Request, subject: Subject | None) -> str:
     return "" if subject is None else withdrawn_words(subject.state, subject.tree, id_)
 
 
+def last_entry(request: Request, subject: Subject | None) -> str:
+    """Name what *Take back* would take back: the kind and the part of this hand's last entry."""
+    if subject is None:
+        return ""
+    id_ = last_of(subject.state, hand_of(request))
+    return entry_words(subject.state, subject.tree, id_) if id_ else ""
+
+
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template where there is no shop yet."""
     text = (
@@ -180,6 +195,7 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             tag="",
             subject=None,
             taken_back="",
+            last="",
             **told,
         )
     )

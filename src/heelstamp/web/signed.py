@@ -76,13 +76,17 @@ def blind_state(told: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]
 
 
 def blind_entry(entry: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]:
-    """Give an entry without what it says of a mark; its digest stays that of the whole."""
+    """Give an entry without what it says of a mark; its digest stays that of the whole.
+
+    Its seed is left out too: with it the reading could be found by trying.
+    """
     body = entry["body"]
+    unsalted = {name: value for name, value in entry.items() if name != "seed"}
     if body.get("id") in hidden:
-        return {**entry, "body": _bare(body)}
+        return {**unsalted, "body": _bare(body)}
     if entry["kind"] == "correction" and body.get("corrects") in hidden:
         return {
-            **entry,
+            **unsalted,
             "body": {"id": body["id"], "corrects": body["corrects"], "withheld": WITHHELD},
         }
     return entry

@@ -4,15 +4,26 @@ from typing import Any
 
 import pytest
 
+from fakes.sealed import WHERRY_FORM_1, seal_form_1, sealed_again
 from fakes.stores import AT, BY, INSTRUMENT, MemoryFiles, MemoryJournals, memory_shop
-from heelstamp.archive import Verdict
-from heelstamp.casework.dossier import append, attach_photograph, open_dossier, state_of
+from heelstamp.archive import (
+    Verdict,
+    copy_of,
+    line_of,
+    read_json,
+    sha256,
+    verify_copy,
+    verify_file,
+    write_lines,
+)
+from heelstamp.casework.dossier import append, attach_photograph, entries_of, open_dossier, state_of
 from heelstamp.casework.journal_file import export_journal, import_journal, read_journal, verify
 from heelstamp.casework.ports import Shop
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 
 TAG = "H-0001"
 WHEN: Any = {"at": AT, "by": BY}
+DECIDED = {"id": "d90", "about": "neck", "decided": "leave it", "reason": "asked"}
 ABSENT = {"id": "o1", "part": "body", "kind": "mark", "status": "absent"}
 
 
@@ -83,12 +94,10 @@ def test_a_cut_off_end_is_found_against_a_head_kept_elsewhere(shop: Shop) -> Non
 
 
 def test_a_sound_chain_of_impossible_entries_is_refused(shop: Shop) -> None:
-    from heelstamp.archive import line_of, read_json, seal, write_lines
-
     first = read_json(shop.journals.lines(TAG)[0])
     first["body"]["colour"] = "red"
     with pytest.raises(InputError, match="field colour: unknown field"):
-        import_journal(memory_shop(), write_lines([line_of(seal(first))]))
+        import_journal(memory_shop(), write_lines([line_of(sealed_again(first))]))
 
 
 def test_verification_reads_chain_and_files(shop: Shop) -> None:
@@ -123,3 +132,61 @@ def test_a_changed_stored_entry_is_found(shop: Shop) -> None:
 def test_a_dossier_there_is_not_is_an_error_that_names_those_there_are(shop: Shop) -> None:
     with pytest.raises(InputError, match="H-0001"):
         verify(shop, "H-0009")
+
+
+def test_new_entries_are_of_form_2_and_export_carries_their_seeds(shop: Shop) -> None:
+    entries = [read_json(line) for line in export_journal(shop, TAG).splitlines()]
+    assert [one["form"] for one in entries] == [2, 2, 2]
+    assert len({one["seed"] for one in entries}) == 3
+    assert [one.form for one in entries_of(shop, TAG)] == [2, 2, 2]
+
+
+def test_a_journal_of_form_1_is_taken_in_and_goes_on_in_form_2() -> None:
+    shop = memory_shop()
+    data = WHERRY_FORM_1.read_bytes()
+    import_journal(shop, data)
+    append(shop, "W-0001", "decision", DECIDED, **WHEN)
+    append(shop, "W-0001", "decision", {**DECIDED, "id": "d91"}, **WHEN)
+    longer = export_journal(shop, "W-0001")
+    assert longer.startswith(data)
+    assert verify_file(longer).verdict is Verdict.SOUND
+    assert [one.form for one in entries_of(shop, "W-0001")] == [1] * 206 + [2, 2]
+    other = memory_shop()
+    import_journal(other, longer)
+    assert export_journal(other, "W-0001") == longer
+
+
+def test_an_entry_of_form_1_cannot_follow_one_of_form_2(shop: Shop) -> None:
+    last = entries_of(shop, TAG)[-1]
+    fields = {"seq": 4, "at": AT, "by": BY, "kind": "decision", "body": DECIDED}
+    old = line_of(seal_form_1({**fields, "previous": last.digest}))
+    with pytest.raises(IntegrityError, match="received: form"):
+        import_journal(memory_shop(), export_journal(shop, TAG) + old + b"\n")
+
+
+def test_an_issue_is_entered_and_its_copy_verifies(shop: Shop) -> None:
+    files = {"finding.json": sha256(b"{}")}
+    body = {"id": "i1", "reader": "buyer", "day": "2026-11-09", "files": files}
+    made = append(shop, TAG, "issue", body, **WHEN)
+    text = copy_of(read_json(shop.journals.lines(TAG)[-1]))
+    proof = verify_copy(text, {"finding.json": b"{}"}, head=made.digest)
+    assert proof.verdict is Verdict.SOUND
+    assert state_of(shop, TAG).length == 4
+
+
+def test_errors_about_a_line_do_not_show_its_seed(shop: Shop) -> None:
+    assert isinstance(shop.journals, MemoryJournals)
+    kept = shop.journals.kept[TAG]
+    seed = read_json(kept[2])["seed"]
+    whole = kept[2]
+    kept[2] = whole.replace(seed.encode(), b'"' + seed.encode())  # the text ends before the seed
+    with pytest.raises(IntegrityError) as caught:
+        state_of(shop, TAG)
+    assert seed[:12] not in str(caught.value) + caught.value.received
+    kept[2] = whole
+    for spoilt in (seed.upper(), seed[:63], [seed], seed + "0"):
+        kept[2] = line_of({**read_json(kept[2]), "seed": spoilt})
+        told = str(verify(shop, TAG))
+        with pytest.raises(IntegrityError) as caught:
+            state_of(shop, TAG)
+        assert seed[:12] not in (told + str(caught.value) + caught.value.received).lower()

@@ -63,6 +63,14 @@ BODIES: dict[str, dict[str, Any]] = {
     },
     "decision": {"id": "d1", "about": "neck", "decided": "take off", "reason": "asked"},
     "screw": {"id": "v1", "part": "guard", "opening": "guard", "number": 1, "x": 0.5, "y": 0.25},
+    "issue": {
+        "id": "i1",
+        "reader": "buyer",
+        "day": "2026-11-09",
+        "files": {"examination.json": "a" * 64},
+        "ledger": "b" * 64,
+        "source": {"o1": "o7"},
+    },
     "correction": {"id": "x1", "corrects": "o1", "reason": "slip", "replacement": None},
 }
 

@@ -47,3 +47,35 @@ def test_an_envelope_is_the_entry_without_its_digest() -> None:
     assert envelope(**fields) == fields
     with pytest.raises(InputError, match="entry 1, field at"):
         envelope(**{**fields, "at": "now"})
+
+
+SECOND: dict[str, Any] = {**FIRST, "form": 2, "seed": "c" * 64}
+
+
+def test_an_entry_tells_its_form() -> None:
+    assert (parse_entry(FIRST).form, parse_entry(FIRST).seed) == (1, None)
+    assert (parse_entry(SECOND).form, parse_entry(SECOND).seed) == (2, "c" * 64)
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        ({**FIRST, "form": 1}, "field form"),
+        ({**SECOND, "form": 3}, "field form"),
+        ({**SECOND, "form": True}, "field form"),
+        ({**FIRST, "seed": "c" * 64}, "field form"),
+        ({**FIRST, "form": 2}, "field seed"),
+        ({**SECOND, "seed": "C" * 64}, "field seed"),
+        ({**SECOND, "seed": None}, "field seed"),
+        ({**SECOND, "seed": "c" * 64 + "\n"}, "field seed"),
+    ],
+)
+def test_form_and_seed_belong_together_and_no_error_shows_a_seed(data: Any, message: str) -> None:
+    with pytest.raises(InputError, match=f"entry 1, {message}") as caught:
+        parse_entry(data, where="entry 1")
+    assert "cccc" not in str(caught.value).lower()
+
+
+def test_an_entry_in_a_log_shows_neither_body_nor_seed() -> None:
+    entry = parse_entry({**SECOND, "body": {"text": "S10350"}})
+    assert repr(entry) == str(entry) == "Entry(1, 'decision', aaaaaaaaaaaa…)"

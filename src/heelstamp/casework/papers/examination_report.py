@@ -291,7 +291,7 @@ def _checks(
     rows = [
         Check("Digest of the finding (SHA-256)", str(finding.get("digest", "")) or "none"),
         *finish,
-        Check("Head of the journal (SHA-256)", state.head or "not kept in a journal"),
+        Check("Digest of the last entry (SHA-256)", state.head or "not kept in a journal"),
         Check("Entries in the journal", str(state.length) if state.head else "none"),
         Check("Made by", issue.program),
     ]
@@ -301,7 +301,7 @@ def _checks(
         rows.append(
             Check(
                 "Check the journal at the shop",
-                f"heelstamp verify {state.instrument.tag} --head {state.head}",
+                f"heelstamp verify {state.instrument.tag} --last {state.head}",
                 code=True,
             )
         )

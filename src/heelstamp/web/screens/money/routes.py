@@ -71,7 +71,7 @@ def statement(here: AtBench, offer: Offer = "") -> Response:
 def terms(here: AtBench) -> HTMLResponse:
     """Show the terms of consignment that hold for a dossier, to be changed."""
     held, currency = terms_here(here.shop, here.tag), here.shop.shop.currency
-    return here.page("money/terms.html", SCREEN, here=held, currency=currency)
+    return here.page("money/terms.html", SCREEN, held=held, currency=currency)
 
 
 @router.post("/dossier/{tag}/money/terms")

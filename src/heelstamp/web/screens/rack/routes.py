@@ -7,7 +7,8 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
-from heelstamp.web.rendering import desk_of, page
+from heelstamp.shop.rack import rack_sheet
+from heelstamp.web.rendering import desk_of, page, sees_sums
 
 router = APIRouter()
 ROWS = 24
@@ -16,18 +17,18 @@ ROWS = 24
 @router.get("/", response_class=HTMLResponse)
 def rack(
     request: Request,
-    find: Annotated[str, Query(max_length=40)] = "",
+    find: Annotated[str, Query(max_length=100)] = "",
     sheet: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> HTMLResponse:
-    """Show the newest dossiers first, or those whose tag holds *find*."""
-    found, rows = desk_of(request).rack(find, (sheet - 1) * ROWS, ROWS)
+    """Show the newest dossiers first, or those that hold every word of *find*."""
+    shown = rack_sheet(desk_of(request), find, (sheet - 1) * ROWS, ROWS)
     return page(
         request,
         "rack/rack.html",
         screen="rack",
-        rows=rows,
-        found=found,
+        shown=shown,
         find=find,
         sheet=sheet,
-        sheets=max(1, -(-found // ROWS)),
+        sheets=max(1, -(-shown.found // ROWS)),
+        sums=sees_sums(request),
     )
