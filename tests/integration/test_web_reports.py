@@ -1,4 +1,4 @@
-"""Wording and Reports without a browser: a chosen word reaches the report, which keeps its bytes."""
+"""Wording and Reports without a browser: a word reaches the report, which keeps its bytes."""
 
 from __future__ import annotations
 
