@@ -55,6 +55,10 @@ class InputError(HeelstampError):
     """What was handed in cannot be used: broken syntax, unknown name, impossible value."""
 
 
+class NotFoundError(InputError):
+    """What was named is not there: a dossier, a chronology, a frame, a recording, a job."""
+
+
 class ConflictError(HeelstampError):
     """The act does not fit the state of things: custody, a second writer, an entry that exists."""
 

@@ -8,8 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from fakes.web_shop import jpeg
-from heelstamp.shop.desk_frames import keep_photograph
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.photographs import keep_photograph
 from heelstamp.web.paths import SCREENS
 
 pytestmark = pytest.mark.browser

@@ -23,7 +23,7 @@ from heelstamp.reference.demonstration import (
     demo_terms,
 )
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.appraisals import TERMS_FILE
+from heelstamp.shop.terms import TERMS_FILE
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from heelstamp.shop.appraisals import Table, import_sales, sales_of
-from heelstamp.shop.census import import_table
+from heelstamp.shop.census import add_table
+from heelstamp.shop.comparables import add_sales, columns_in, sales_of, table_in
+from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 @pytest.fixture
 def stocked(served: Served) -> Served:
     shutil.copy(EXAMPLES / "consignment.toml", served.shop / "consignment.toml")
-    import_sales(served.shop, Table(EXAMPLES / "wherry-sales.csv"), MAKER)
+    with OpenShop(served.shop) as shop:
+        add_sales(shop, MAKER, table_in(EXAMPLES / "wherry-sales.csv"))
     return served
 
 
@@ -68,7 +70,8 @@ def test_a_press_moves_the_price_and_a_comparable_waits_for_the_shop(
     stocked.back()
     page.evaluate("dispatchEvent(new Event('online'))")
     page.locator(".waiting").wait_for(state="hidden")
-    assert len(sales_of(stocked.shop, MAKER)) == 25
+    with OpenShop(stocked.shop) as shop:
+        assert len(sales_of(shop, MAKER)) == 25
     context.close()
 
 
@@ -89,7 +92,8 @@ def test_a_census_is_learned_from_and_accepted_without_scripts(
     chromium: Browser, served: Served
 ) -> None:
     columns = EXAMPLES / "wherry-census-columns.toml"
-    import_table(served.shop, EXAMPLES / "wherry-census.csv", MAKER, columns)
+    with OpenShop(served.shop) as shop:
+        add_table(shop, MAKER, table_in(EXAMPLES / "wherry-census.csv"), columns_in(columns))
     plain = chromium.new_context(java_script_enabled=False)
     page = plain.new_page()
     page.goto(f"{served.address}/maker/{MAKER}")

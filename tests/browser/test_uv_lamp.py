@@ -13,11 +13,13 @@ from axe_playwright_python.sync_playwright import Axe
 from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
 from fakes.web_shop import jpeg
 from heelstamp.casework.dossier import state_of
+from heelstamp.casework.new_entry import Slip
 from heelstamp.casework.uv_lamp.marks import read_marks
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.desk_frames import keep_photograph
-from heelstamp.shop.finish_pair import enter, examine, load_pair
+from heelstamp.shop.finish import compare_pair, load_pair
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.photographs import keep_photograph
+from heelstamp.shop.uv_lamp import Compared, enter_look
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -340,10 +342,11 @@ def paired_half(served: Served) -> Served:
 @pytest.fixture
 def answered(paired: Served) -> Served:
     """A bench whose pair was compared and entered."""
-    look = load_pair(f"{TAG}:{VISIBLE}", f"{TAG}:{UV}", paired.shop)
-    marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
-    enter(look, examine(look, marks.request()), paired.shop, at=now(), by="examiner A")
     desk = OpenShop(paired.shop)
+    look = load_pair(desk, f"{TAG}:{VISIBLE}", f"{TAG}:{UV}")
+    marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
+    found = Compared.of(compare_pair(look.visible.file, look.uv.file, marks.request()))
+    enter_look(desk, TAG, found, Slip("o1", "", now()), by="examiner A")
     level = {
         "id": "m1",
         "quantity": "UV-A irradiance",

@@ -12,7 +12,14 @@ from fakes.web_shop import INSTRUMENT, TAG, bench_of, jpeg, make_shop
 from heelstamp.casework.dossier import attach_photograph, entries_of, open_with
 from heelstamp.errors import ConflictError, StorageError
 from heelstamp.shop import create_shop, demonstration, is_shop, now, open_shop, read_settings
-from heelstamp.shop.demonstration import DEMO_TAG, DemoWork, bring_in_demo
+from heelstamp.shop.demonstration import (
+    DEMO_TAG,
+    begin_demonstration,
+    bring_in_demo,
+    demonstration_job,
+)
+from heelstamp.shop.jobs import Progress
+from heelstamp.shop.opened import OpenShop
 from heelstamp.web.first_run import Threshold
 
 BASE = "http://localhost:8756"
@@ -117,7 +124,7 @@ def test_sent_twice_it_is_one_shop(tmp_path: Path) -> None:
 def small_demo(monkeypatch: pytest.MonkeyPatch) -> None:
     """A demonstration of two entries: what is taken over does not depend on what is in it."""
 
-    def make(folder: Path, tag: str, *, name: str) -> None:
+    def make(folder: Path, tag: str, *, name: str, tell: object) -> None:
         with create_shop(folder, name=name, currency="USD") as shop:
             open_with(shop, [("instrument", {**INSTRUMENT, "tag": tag})], at=now(), by="examiner A")
             attach_photograph(shop, tag, jpeg(), {"id": "f1", "name": "a.jpg"}, at=now(), by="x y")
@@ -135,23 +142,23 @@ def own_shop(tmp_path: Path) -> Path:
 def test_the_demonstration_is_taken_over_whole_and_signed_by_nobody_here(
     own_shop: Path, small_demo: None
 ) -> None:
-    bring_in_demo(own_shop)
-    with open_shop(own_shop) as shop:
+    with OpenShop(own_shop) as shop:
+        bring_in_demo(shop)
         entries = entries_of(shop, DEMO_TAG)
         assert [one.by for one in entries] == ["examiner A", "x y"]
         records = shop.journals.files()
         assert [shop.files.has(one.digest) for one in records] == [True]
         assert shop.comparables.markets() == ()  # the shop reckons in another currency
-    with pytest.raises(ConflictError, match="here already"):
-        bring_in_demo(own_shop)
+        with pytest.raises(ConflictError, match="here already"):
+            bring_in_demo(shop)
 
 
 def test_its_sales_come_along_where_the_currency_is_theirs(
     tmp_path: Path, small_demo: None
 ) -> None:
     shop = make_shop(tmp_path)
-    bring_in_demo(shop)
-    with open_shop(shop) as opened:
+    with OpenShop(shop) as opened:
+        bring_in_demo(opened)
         assert opened.comparables.markets() == ("sallowby-wherry",)
     assert (shop / "consignment.toml").is_file()
 
@@ -163,23 +170,28 @@ def test_a_demonstration_that_fails_leaves_nothing_and_says_why(
         raise StorageError("the disk is full", remedy="Free some space.")
 
     monkeypatch.setattr(demonstration, "make_demo_dossier", full)
-    work = DemoWork()
-    work._run(own_shop)
-    assert (work.state, work.error) == ("failed", "the disk is full. Free some space.")
-    with open_shop(own_shop) as shop:
+    with OpenShop(own_shop) as shop:
+        begin_demonstration(shop)
+        job = demonstration_job(shop)
+        assert job is not None
+        job = shop.jobs.wait(job, 20)
+        assert (job.standing, str(job.error)) == ("failed", "the disk is full. Free some space.")
         assert shop.journals.tags() == ()
+        begin_demonstration(shop)
+        again = demonstration_job(shop)
+        assert again is not None
+        assert again.key != job.key  # it may be tried again
 
 
 def test_the_page_tells_that_it_works_and_when_it_is_there(
     own_shop: Path, small_demo: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    go, there = threading.Event(), threading.Event()
+    go = threading.Event()
     bring = demonstration.bring_in_demo
 
-    def slow(shop: Path) -> None:
+    def slow(shop: OpenShop, *, tell: Progress) -> None:
         go.wait(20)
-        bring(shop)
-        there.set()
+        bring(shop, tell=tell)
 
     monkeypatch.setattr(demonstration, "bring_in_demo", slow)
     with bench_of(own_shop) as bench:
@@ -187,12 +199,10 @@ def test_the_page_tells_that_it_works_and_when_it_is_there(
         assert "Working" in bench.post("/begin/demonstration").text
         assert "Working" in bench.post("/begin/demonstration").text  # once at a time
         go.set()
-        assert there.wait(20)
-        work = bench.app.state.demo  # type: ignore[attr-defined]
-        for _ in range(200):
-            if work.state == "done":
-                break
-            threading.Event().wait(0.02)
+        shop: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
+        job = demonstration_job(shop)
+        assert job is not None
+        assert shop.jobs.wait(job, 20).standing == "done"
         page = bench.get("/begin").text
         assert f"hangs on the rack as <strong>{DEMO_TAG}</strong>" in page
         assert "data-await" not in page
@@ -217,7 +227,7 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
         again = bench.post("/new", data=said)  # an outbox that does not know whether it arrived
         assert again.status_code == 200
         desk = bench.app.state.desk  # type: ignore[attr-defined]
-        entries = entries_of(desk.shop, "W-0002")
+        entries = entries_of(desk, "W-0002")
         assert len(entries) == 1
         assert dict(entries[0].body) == {
             "kind": "bass",
@@ -251,7 +261,7 @@ def test_what_opens_no_dossier(tmp_path: Path, wrong: dict[str, str], status: in
     with bench_of(make_shop(tmp_path)) as bench:
         said = {"chronology": "sallowby-wherry", "tag": "W-0009", "claimed": "x", **wrong}
         assert bench.post("/new", data=said).status_code == status
-        assert bench.app.state.desk.shop.journals.tags() == (TAG,)  # type: ignore[attr-defined]
+        assert bench.app.state.desk.journals.tags() == (TAG,)  # type: ignore[attr-defined]
 
 
 def test_a_broken_chronology_of_the_shop_is_told_and_hides_no_other(tmp_path: Path) -> None:

@@ -18,8 +18,8 @@ from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
 from heelstamp.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
+from heelstamp.shop.jobs import Progress
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.piece_work import PieceWork, Progress, settle
 
 ID = "sallowby-wherry"
 HOME = f"/maker/{ID}"
@@ -302,7 +302,7 @@ def test_a_census_that_cannot_be_used_is_refused_whole(
     answer = take(still, data, name)
     assert answer.status_code == 422
     assert told in html.unescape(answer.text).lower()
-    assert desk_of(still).shop.census.count(ID) == 0
+    assert desk_of(still).census.count(ID) == 0
 
 
 def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient) -> None:
@@ -339,32 +339,32 @@ def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient
 
 def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) -> None:
     levels = tuple(HeldLevel(one, one - 0.05, one - 0.2, one + 0.1) for one in LEVELS)
-    work: PieceWork = still.app.state.work  # type: ignore[attr-defined]
-    piece = work.start("hold", ID, "0", 0, lambda _told: Held(levels, 28, 13.0, 4.0))
-    settle(piece, 5)
-    said = words(still.get(f"{HOME}/work/{piece.key}"))
+    jobs = desk_of(still).jobs
+    job = jobs.start("census", "hold", ID, lambda _told: Held(levels, 28, 13.0, 4.0))
+    assert jobs.wait(job, 5).finished
+    said = words(still.get(f"{HOME}/work/{job.key}"))
     assert "the 90 % ranges held 85 % of what is known with marks" in said
     assert "90 % 85 % 70 to 100 %" in said
     assert "28 instruments; bars" in said
 
 
 def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
-    work, there, go = still.app.state.work, Event(), Event()  # type: ignore[attr-defined]
+    jobs, there, go = desk_of(still).jobs, Event(), Event()
 
     def act(told: Progress) -> None:
         told(3, 40)
         there.set()
         go.wait(5)
 
-    piece = work.start("redate", ID, "0", "slow", act)
+    job = jobs.start("census", "redate", ID, act, rests_on="slow")
     assert there.wait(5)
-    page = still.get(f"{HOME}/work/{piece.key}")
+    page = still.get(f"{HOME}/work/{job.key}")
     assert "3 of 40 instruments" in words(page)
     assert 'http-equiv="refresh"' in page.text
-    assert still.get(f"/maker/sallowby-lockkeeper/work/{piece.key}").status_code in {404, 422}
-    assert still.post(f"{HOME}/accept", data={"key": piece.key}).status_code in {404, 422}
+    assert still.get(f"/maker/sallowby-lockkeeper/work/{job.key}").status_code in {404, 422}
+    assert still.post(f"{HOME}/accept", data={"key": job.key}).status_code in {404, 422}
     go.set()
-    settle(piece, 5)
+    assert jobs.wait(job, 5).finished
 
 
 def test_whether_ranges_held_needs_a_census(still: TestClient) -> None:

@@ -14,8 +14,7 @@ from openpyxl import Workbook
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.shop.appraisals import kept_sales
-from heelstamp.shop.desk_money import SHEET_MAX
+from heelstamp.shop.comparables import SHEET_MAX, sales_of
 from heelstamp.shop.opened import OpenShop
 
 HOME = f"/dossier/{TAG}"
@@ -83,7 +82,7 @@ def told(bench: TestClient, **asked: str) -> str:
 
 
 def count(bench: TestClient) -> int:
-    return len(kept_sales(desk_of(bench).shop, MARKET))
+    return len(sales_of(desk_of(bench), MARKET))
 
 
 def test_without_comparables_the_page_says_what_is_wanting(still: TestClient) -> None:
@@ -109,10 +108,10 @@ def test_three_figures_stand_apart_and_the_net_is_worked_out_to_the_cent(
 
 
 def test_the_screen_and_the_command_give_one_price(priced: TestClient) -> None:
-    from heelstamp.shop.appraisals import Asked, appraise
+    from heelstamp.shop.prices import price
 
-    desk = desk_of(priced)
-    finding = appraise(desk.subject(TAG), desk.folder, Asked(), None)
+    shop = desk_of(priced)
+    finding = price(shop, shop.subject(TAG))
     low, high = finding.market.interval_90
     assert f"{low:,.0f} to {high:,.0f} USD" in told(priced)
 
@@ -365,11 +364,17 @@ def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: Tes
     decision = state_in(stocked).decisions["w7"]
     assert decision.about == "terms of consignment"
     assert "6,000" not in decision.reason
-    kept = desk_of(stocked).shop.files.get(decision.decided).decode()
+    kept = desk_of(stocked).files.get(decision.decided).decode()
     assert 'reserve = "7,500"' in kept
     assert kept == (desk_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
     shop = (desk_of(stocked).folder / "consignment.toml").read_text("utf-8")
     assert shop == (EXAMPLES / "consignment.toml").read_text("utf-8")
+    agreed = shop
+    for was, now_ in (("8,200", "7,500"), ("6,300", "6,000"), ("9,900", "9,000")):
+        agreed = agreed.replace(f'"{was}"', f'"{now_}"')
+    # nothing else of what the shop wrote is touched, comments and order included
+    assert kept == agreed.replace("2026-11-02", "2026-10-01")
+    assert kept.startswith("# Terms of the demonstration.")
     late = stocked.post(f"{HOME}/money/agreed", data={**told_, "start": "1", "base": base})
     assert late.status_code == 409
 

@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, flat, make_shop, state_in
 from heelstamp.catalogue import DossierState
-from heelstamp.shop.desk_papers import computed_words, document_at
+from heelstamp.shop.reports import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
 SEEN = (

@@ -15,7 +15,7 @@ from heelstamp.casework.replay import replay
 from heelstamp.casework.setup import Wishes
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
 from heelstamp.shop import create_shop
-from heelstamp.shop.setup_desk import sheet_for
+from heelstamp.shop.setup import sheet_for
 
 HOME = f"/dossier/{TAG}"
 NECK = {"part": "pickup_neck", "full": "6.4", "sweep": "60.1", "temperature": "20"}

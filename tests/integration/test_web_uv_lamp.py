@@ -21,7 +21,7 @@ from heelstamp.casework.finish import KeptFinding, unpacked
 from heelstamp.casework.finish.borders import area_of
 from heelstamp.casework.papers.finish_section import finish_section, looks_with_findings
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.opened import load_subject
 
 HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3,4]]", "../..")
 
@@ -42,7 +42,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 def kept_of(bench: TestClient) -> dict[str, KeptFinding]:
     look = state_in(bench).observations["o-look"]
     assert look.file is not None
-    files = bench.app.state.desk.shop.files  # type: ignore[attr-defined]
+    files = bench.app.state.desk.files  # type: ignore[attr-defined]
     return {"o-look": unpacked(files.get(look.file), where="o-look")}
 
 
@@ -66,7 +66,7 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     assert finding["parts"]["finish"] != finding["part_priors"]["finish"]
     assert load_subject(TAG, desk.folder).state.observations["o-look"] == look
     marks = [one for one in state.decisions.values() if one.about == f"lamp:{VISIBLE}+{UV}"]
-    kept = json.loads(desk.shop.files.get(marks[0].decided))
+    kept = json.loads(desk.files.get(marks[0].decided))
     assert kept["schema"] == "heelstamp/lamp-marks/1"
     assert len(kept["outline"]) == len(worn().outline)
     assert finding_of(bench)["masks"]["proposed"] is False

@@ -46,7 +46,7 @@ def verify(
     Example: heelstamp verify H-0001 --shop shop
     """
     from heelstamp.archive import Verdict, verify_file
-    from heelstamp.shop.subjects import read_file
+    from heelstamp.shop.files import read_file
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":

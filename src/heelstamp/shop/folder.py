@@ -79,8 +79,8 @@ def read_settings(folder: Path) -> ShopSettings:
     StorageError
         The file may not be read.
     """
-    from heelstamp.documents import decode_text, locate, parse_document
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.documents import decode_text, locate, parse_document
 
     path = folder / SHOP_FILE
     with _refusals(folder):

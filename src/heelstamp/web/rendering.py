@@ -16,7 +16,6 @@ from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.reference.glossary import load_screen_lines
-from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
@@ -77,18 +76,6 @@ def desk_of(request: Request) -> OpenShop:
     return desk
 
 
-def copies_of(request: Request) -> KeptBytes:
-    """Return the small copies of photographs that are remembered."""
-    copies: KeptBytes = request.app.state.copies
-    return copies
-
-
-def previews_of(request: Request) -> KeptBytes:
-    """Return the previews of papers that are remembered."""
-    previews: KeptBytes = request.app.state.previews
-    return previews
-
-
 def who_of(request: Request) -> Session | None:
     """Return who is signed in; None on a bench that only its own machine can reach."""
     who: Session | None = getattr(request.state, "who", None)
@@ -101,7 +88,7 @@ def hand_of(request: Request) -> str:
         who = who_of(request)
         return "" if who is None else who.account
     told = request.cookies.get(HAND_COOKIE, "")
-    known = desk_of(request).shop.examiners
+    known = desk_of(request).examiners
     if known:
         return told if told in known else known[0]
     return told or DEFAULT_HAND
@@ -138,14 +125,14 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
-    told["last"] = last_entry(request, told["subject"])
+    told["own_last"] = last_entry(request, told["subject"])
     text = (
         _templates()
         .get_template(template)
         .render(
             request=request,
             style=_style(template),
-            shop=desk.shop.name,
+            shop=desk.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),
@@ -195,7 +182,7 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             tag="",
             subject=None,
             taken_back="",
-            last="",
+            own_last="",
             **told,
         )
     )

@@ -3,7 +3,7 @@
 from heelstamp.wording.banned import BannedWordsError, find_banned, refuse_banned
 from heelstamp.wording.rules import RULES, rule
 from heelstamp.wording.sentences import TEMPLATES, Grounds, Statement
-from heelstamp.wording.strength import Support, percent, probability_word, restate, support
+from heelstamp.wording.strength import Support, percent, probability_word, support
 
 __all__ = [
     "RULES",
@@ -16,7 +16,6 @@ __all__ = [
     "percent",
     "probability_word",
     "refuse_banned",
-    "restate",
     "rule",
     "support",
 ]

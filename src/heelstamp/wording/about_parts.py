@@ -57,7 +57,6 @@ Verdict = Literal[
 ]
 """What a statement about a part comes down to, for drawings and tables."""
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
-Visibility = Literal["visible", "not visible"]
 
 
 def _shares(states: Mapping[str, float], nouns: Mapping[str, str]) -> str:
@@ -254,43 +253,6 @@ def finish_even(
         wavelength=str(wavelength_nm),
         zones=listed(list(zones)),
         unassessed=f" Not assessable: {listed(not_assessed)}." if not_assessed else "",
-    )
-
-
-def finish_differs(
-    statement_id: str,
-    *,
-    zone: str,
-    direction: str,
-    visible: Visibility,
-    area_mm2: float | None,
-    grounds: Grounds,
-    wavelength_nm: int = 365,
-) -> Statement:
-    """Report a place whose fluorescence differs; its causes are another statement."""
-    return write(
-        "finish differs",
-        statement_id,
-        grounds,
-        wavelength=str(wavelength_nm),
-        zone=zone,
-        direction=direction,
-        area="" if area_mm2 is None else f" over about {area_mm2:.0f} mm²",
-        visible=visible,
-    )
-
-
-def finish_causes(
-    statement_id: str, *, zone: str, causes: Mapping[str, float], grounds: Grounds
-) -> Statement:
-    """List possible causes of a difference with their shares, likeliest first."""
-    told = sorted(causes.items(), key=lambda one: (-one[1], one[0]))
-    return write(
-        "finish causes",
-        statement_id,
-        grounds,
-        zone=zone,
-        causes=listed([f"{cause} ({percent(p)})" for cause, p in told], "or"),
     )
 
 

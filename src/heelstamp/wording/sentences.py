@@ -160,15 +160,6 @@ TEMPLATES: dict[str, Template] = {
         "No area of differing fluorescence was seen at {wavelength} nm on {zones}. This does not "
         "by itself show that the coating is the maker's.{unassessed}",
     ),
-    "finish differs": _t(
-        "seen",
-        6,
-        "At {wavelength} nm the {zone} differs here ({direction}){area}; {visible} in ordinary "
-        "light.",
-    ),
-    "finish causes": _t(
-        "inferred", 6, "Possible causes of the difference at the {zone}: {causes}."
-    ),
     # joints, species, conflicts, ageing
     "joint undisturbed": _t("seen", 7, "The {joint} shows no sign of a second heating.{note}"),
     "joint heated": _t(

@@ -123,24 +123,6 @@ def test_an_even_glow_says_what_it_does_not_show() -> None:
         parts.finish_even("e", zones=[], unassessed={}, grounds=GROUNDS)
 
 
-def test_a_difference_and_its_causes_are_two_statements() -> None:
-    seen = parts.finish_differs(
-        "d",
-        zone="back below the plate",
-        direction="darker",
-        visible="not visible",
-        area_mm2=204.4,
-        grounds=GROUNDS,
-    )
-    assert seen.layer == "seen"
-    assert "(darker) over about 204 mm²; not visible in ordinary light" in seen.text
-    causes = parts.finish_causes(
-        "c", zone="back", causes={"surface film": 0.2, "touch-up": 0.8}, grounds=GROUNDS
-    )
-    assert causes.layer == "inferred"
-    assert "touch-up (80 %) or surface film (20 %)" in causes.text
-
-
 @pytest.mark.parametrize("outcome", ["undisturbed", "second heating", "cannot tell", "not opened"])
 def test_a_joint_is_a_fact(outcome) -> None:
     statement = parts.joint(

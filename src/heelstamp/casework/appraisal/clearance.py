@@ -18,12 +18,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import msgspec
 
 from heelstamp.catalogue import DossierState
-from heelstamp.errors import ConflictError
 from heelstamp.marks.misread import near_numbers
 from heelstamp.wording import about_clearance as about
 
@@ -104,11 +103,6 @@ class Clearance(msgspec.Struct, frozen=True, kw_only=True):
     near: list[NearFound]
     materials: list[MaterialAsked]
     sentences: list[str]
-
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
 
 
 def clearance(
@@ -193,22 +187,6 @@ def numbers_of(state: DossierState) -> tuple[str, ...]:
         if one.kind == "serial" and one.is_read:
             found += [one.text] if one.text else [r.text for r in one.readings if r.text]
     return tuple(dict.fromkeys(found))
-
-
-def refuse_unless_clear(found: Clearance) -> None:
-    """Refuse a listing that is not cleared.
-
-    Raises
-    ------
-    ConflictError
-        It is blocked, or something is not settled.
-    """
-    if found.standing != "clear":
-        raise ConflictError(
-            f"not to be advertised: {found.standing}",
-            received=" ".join(found.sentences[1:3]),
-            remedy="heelstamp clearance TAG tells what is wanting.",
-        )
 
 
 def _near(

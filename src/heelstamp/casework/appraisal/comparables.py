@@ -8,7 +8,7 @@ absent, none or nought; such a quality counts as the average of the rows that ha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -85,11 +85,6 @@ class Comparable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
         if self.aspects:
             return sum(map(GRADES.index, self.aspects.values())) / len(self.aspects)
         return None
-
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
 
 
 def encode(row: Comparable) -> str:

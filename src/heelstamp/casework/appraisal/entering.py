@@ -186,7 +186,7 @@ def sale_rows(
             )
         for one, other in finding.comparables.possible_repeats:
             notes.setdefault(other, f"may be the same sale as {one}; both count")
-    told = [(one.kind, _sale(one, notes.get(one.id, ""))) for one in rows]
+    told = [(one.kind, sale_row(one, notes.get(one.id, ""))) for one in rows]
     told.sort(key=lambda pair: (pair[1].month, pair[1].id), reverse=True)
     return (
         [row for kind, row in told if kind == "sold"],
@@ -194,7 +194,8 @@ def sale_rows(
     )
 
 
-def _sale(one: Comparable, note: str) -> SaleRow:
+def sale_row(one: Comparable, note: str = "") -> SaleRow:
+    """Write a comparable as text, with *note* why it counts less."""
     unknown = "not recorded"
     made = unknown
     if one.made is not None:

@@ -13,7 +13,7 @@ from typing import Any
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.entry import SIGN
-from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
+from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.finish.telling import deciding, grounds_of, refusals, weaknesses, zone_of
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation

@@ -2,13 +2,6 @@
 
 from heelstamp.casework.pitch.entry import pitch_entry
 from heelstamp.casework.pitch.finding import IntonationFinding, PitchFinding
-from heelstamp.casework.pitch.procedure import SoundFile, intonation_of, measure_pitch
+from heelstamp.casework.pitch.procedure import intonation_of, measure_pitch
 
-__all__ = [
-    "IntonationFinding",
-    "PitchFinding",
-    "SoundFile",
-    "intonation_of",
-    "measure_pitch",
-    "pitch_entry",
-]
+__all__ = ["IntonationFinding", "PitchFinding", "intonation_of", "measure_pitch", "pitch_entry"]

@@ -13,10 +13,10 @@ from typing import Literal
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
+from heelstamp.casework.setup.acclimatisation import case_advice
 from heelstamp.casework.setup.board import PLUCK, BoardFindings, board_findings
-from heelstamp.casework.setup.case_shut import case_advice
+from heelstamp.casework.setup.contraindications import cautions, left_alone
 from heelstamp.casework.setup.evidence import Missing, missing_evidence, rod_history
-from heelstamp.casework.setup.leave_alone import cautions, left_alone
 from heelstamp.casework.setup.plan import SIDES, Planning, SetupPlan, Wishes
 from heelstamp.casework.setup.practice import Bench, Usual
 from heelstamp.casework.setup.records import Reading, SetupRecord, read_record

@@ -12,7 +12,7 @@ from fastapi.responses import HTMLResponse
 
 from heelstamp.casework.weighing import turned
 from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.shop.desk_weighing import curves_at, doubt_section_at
+from heelstamp.shop.findings import change_overs_seen, doubts_told
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.rendering import drawn, page
 from heelstamp.web.screens.findings.view import findings_view
@@ -42,13 +42,13 @@ def findings(
 @router.get("/dossier/{tag}/findings/doubts", response_class=HTMLResponse)
 def doubts(here: AtBench) -> HTMLResponse:
     """Show what does not fit and what the answer hangs on."""
-    doubted = doubt_section_at(here.shop, here.tag)
+    doubted = doubts_told(here.shop, here.tag)
     return here.page("findings/doubts_page.html", SCREEN, doubted=doubted)
 
 
 @router.get("/dossier/{tag}/findings/curves", response_class=HTMLResponse)
 def curves(here: AtBench) -> HTMLResponse:
     """Show the change-over of each feature that was seen, with the census beside it."""
-    views = curves_at(here.shop, here.tag)
+    views = change_overs_seen(here.shop, here.tag)
     drawings = [(one, drawn(change_over_svg(one)), change_over_alt(one)) for one in views]
     return here.page("findings/curves.html", SCREEN, curves=drawings)

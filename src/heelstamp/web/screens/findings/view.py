@@ -10,7 +10,7 @@ from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.weighing import STRONG, weights
 from heelstamp.report.drawing import drawing_alt, drawing_svg
 from heelstamp.report.timeline import timeline_alt, timeline_svg
-from heelstamp.shop.desk_weighing import doubt_section_at, finding_without
+from heelstamp.shop.findings import doubts_told, finding_without
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import terms_of
 from heelstamp.web.rendering import drawn
@@ -40,5 +40,5 @@ def findings_view(desk: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any
         "strong": STRONG,
         "aside": out,
         "all_in": all_in.headline,
-        "doubted": doubt_section_at(desk, tag) if desk.has("doubts", tag) else None,
+        "doubted": doubts_told(desk, tag) if desk.has("doubts", tag) else None,
     }

@@ -10,13 +10,14 @@ from heelstamp.casework.census.learn import ChangeLearned, NewEdition
 from heelstamp.casework.census.redating import Redated, step_names
 from heelstamp.chronology import Chronology
 from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-from heelstamp.shop.desk_learning import Learned
+from heelstamp.report.reliability import ReliabilityPoint, reliability_alt, reliability_svg
+from heelstamp.shop.learning import Learned
 from heelstamp.units import name_month
 from heelstamp.web.rendering import drawn
 from heelstamp.wording import about_census as about
 
 WORDS_SHOWN = 12
+HELD = "Ranges made without marks"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +55,16 @@ def held_view(past: Held) -> dict[str, Any]:
     ]
     diagram = reliability_svg(
         points,
-        title="Ranges made without marks",
+        title=HELD,
         across="what the range was to hold",
         upwards="what it held of the date with marks",
     )
-    return {"sentences": held_sentences(past), "lines": held_lines(past), "diagram": drawn(diagram)}
+    return {
+        "sentences": held_sentences(past),
+        "lines": held_lines(past),
+        "diagram": drawn(diagram),
+        "diagram_words": reliability_alt(points, title=HELD),
+    }
 
 
 def redated_view(id_: str, found: Redated) -> dict[str, Any]:

@@ -10,17 +10,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.chronology.editing import with_change, with_row, with_table, without_row
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_chronologies import Edit as EditOf
-from heelstamp.shop.desk_chronologies import (
-    begin,
-    edit,
-    kept_at,
-    replaced,
-    save_text,
-    shelf_of,
-    text_of,
-)
-from heelstamp.shop.desk_learning import census_here, points_at
+from heelstamp.shop.census import census_here, points_at
+from heelstamp.shop.makers import Edit as EditOf
+from heelstamp.shop.makers import begin, edit, editions_kept, kept_at, save_text, shelf_of, text_of
 from heelstamp.web.rendering import desk_of, hand_of, page
 from heelstamp.web.screens.makers.forms import (
     Begun,
@@ -66,7 +58,7 @@ def maker(request: Request, name: str, done: Done = "") -> HTMLResponse:
         "makers/maker.html",
         kept=kept,
         done=done,
-        replaced=replaced(desk, name),
+        replaced=editions_kept(desk, name),
         census=census_here(desk, name),
         **maker_view(kept.chronology),
     )

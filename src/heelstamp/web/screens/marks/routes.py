@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, Response
 from heelstamp.casework.first_look import OTHERWISE
 from heelstamp.casework.mark_reading import choose_acts, mark_views, read_acts, second_acts, waiting
 from heelstamp.reference.tables import mark_context
-from heelstamp.shop.desk_frames import the_plan
+from heelstamp.shop.photographs import photo_plan
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.marks.forms import Reading, SecondReading, Weighing
 
@@ -27,7 +27,7 @@ def marks(here: AtBench) -> HTMLResponse:
         SCREEN,
         otherwise=OTHERWISE,
         marks=mark_views(state, tree, chronology, mark_context(), here.hand),
-        waiting=waiting(state, tree, the_plan()),
+        waiting=waiting(state, tree, photo_plan()),
     )
 
 

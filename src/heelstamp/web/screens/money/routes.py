@@ -11,10 +11,14 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.appraisal.entering import ROUTES, cleared_acts, valued_acts
+from heelstamp.casework.appraisal.entering import valued_acts
 from heelstamp.casework.census.sheet import TableError
-from heelstamp.shop.desk_money import SHEET_MAX, add_sale, add_sales, clearance_at, statement_at
-from heelstamp.shop.desk_terms import agree, keep_terms, terms_here
+from heelstamp.errors import InputError
+from heelstamp.shop.clearance import enter_cleared
+from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, table_sent
+from heelstamp.shop.prices import priced
+from heelstamp.shop.statements import statement_pdf
+from heelstamp.shop.terms import agree, keep_terms, terms_here
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import page
@@ -63,14 +67,23 @@ def statement(here: AtBench, offer: Offer = "") -> Response:
         "cache-control": "no-store",
         "content-security-policy": policy(**{"object-src": "'self'"}),
     }
-    data = statement_at(here.shop, here.tag, offer.strip())
+    found = priced(here.shop, here.tag, offer.strip())
+    if found.refused is not None:
+        raise found.refused
+    if found.page is None:
+        raise InputError(
+            "a statement needs terms of consignment",
+            where=here.tag,
+            remedy="Write them under Money, Terms of consignment.",
+        )
+    data = statement_pdf(found.page, demonstration=here.subject.chronology.invented)
     return Response(data, media_type="application/pdf", headers=headers)
 
 
 @router.get("/dossier/{tag}/money/terms", response_class=HTMLResponse)
 def terms(here: AtBench) -> HTMLResponse:
     """Show the terms of consignment that hold for a dossier, to be changed."""
-    held, currency = terms_here(here.shop, here.tag), here.shop.shop.currency
+    held, currency = terms_here(here.shop, here.tag), here.shop.currency
     return here.page("money/terms.html", SCREEN, held=held, currency=currency)
 
 
@@ -100,7 +113,7 @@ def put_agreed(here: AtBench, told: Annotated[Agreed, Form()]) -> Response:
 @router.post("/dossier/{tag}/money/valued")
 def valued(here: AtBench, told: Annotated[Valued, Form()]) -> Response:
     """Enter what bears on the price."""
-    currency = here.shop.shop.currency
+    currency = here.shop.currency
     here.enter(valued_acts(here.state, told.stamp("w"), currency, **told.fields()))
     return here.back(SCREEN)
 
@@ -108,8 +121,7 @@ def valued(here: AtBench, told: Annotated[Valued, Form()]) -> Response:
 @router.post("/dossier/{tag}/money/cleared")
 def cleared(here: AtBench, told: Annotated[Cleared, Form()]) -> Response:
     """Enter what was done before an advertisement."""
-    found = clearance_at(here.shop, here.tag, ROUTES)
-    here.enter(cleared_acts(here.state, told.stamp("w"), found, **told.fields()))
+    enter_cleared(here.shop, here.tag, told.stamp("w"), by=here.hand, **told.fields())
     return here.back(SCREEN)
 
 
@@ -117,7 +129,7 @@ def cleared(here: AtBench, told: Annotated[Cleared, Form()]) -> Response:
 def comparable(here: AtBench, told: Annotated[Comparable, Form()]) -> Response:
     """Keep one comparable."""
     try:
-        add_sale(here.shop, here.tag, told.row, id_=told.stamp("s").id)
+        add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
     except TableError as error:
         return page(here.request, "learning/table_refused.html", status=422, error=error)
     return here.back(SCREEN)
@@ -128,7 +140,7 @@ def comparables(here: AtBench, told: Annotated[Comparables, Form()]) -> Response
     """Keep a spreadsheet of comparables, all or none."""
     data, name = told.table.file.read(SHEET_MAX + 1), told.table.filename or ""
     try:
-        count = add_sales(here.shop, here.tag, data, name)
+        added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
     except TableError as error:
         return page(here.request, "learning/table_refused.html", status=422, error=error)
-    return here.back(SCREEN, added=str(count))
+    return here.back(SCREEN, added=str(len(added.rows)))

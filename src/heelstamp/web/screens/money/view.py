@@ -23,8 +23,11 @@ from heelstamp.report.price_pictures import (
     drivers_svg,
     index_svg,
 )
-from heelstamp.shop.desk_money import clearance_at, plan_with_money, price_at, standing_of_offer
+from heelstamp.shop.clearance import clear
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.planning import next_look
+from heelstamp.shop.prices import priced
+from heelstamp.shop.terms import offer_stands
 from heelstamp.web.rendering import drawn
 
 MOST_SHOWN = 300
@@ -33,11 +36,11 @@ MOST_SHOWN = 300
 
 def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
     """Lay out the price of an instrument, settled at *asked*, and the routes *to* a buyer."""
-    priced = price_at(desk, tag, asked)
-    finding = priced.finding
-    sold, asking = sale_rows(priced.rows, finding)
+    subject, found = desk.subject(tag), priced(desk, tag, asked)
+    finding = found.finding
+    sold, asking = sale_rows(found.rows, finding)
     told: dict[str, Any] = {
-        "priced": priced,
+        "priced": found,
         "finding": finding,
         "offer": asked,
         "sold": sold,
@@ -46,17 +49,17 @@ def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
         "choices": CHOICES,
         "routes": ROUTES,
         "to": [one for one in to if one in ROUTES],
-        "clearance": clearance_at(desk, tag, to),
+        "clearance": clear(desk, subject, to),
         "no_hit": NOTHING_FOUND,
         "most": MOST_SHOWN,
-        "said": said_last(desk.subject(tag).state),
+        "said": said_last(subject.state),
         "stands": "",
     }
     if finding is not None:
         told |= {
             "three": three_figures(finding),
-            "stands": standing_of_offer(desk, tag, asked) if asked else "",
-            "drivers": driver_rows(finding.drivers, priced.currency),
+            "stands": offer_stands(desk, tag, asked) if asked else "",
+            "drivers": driver_rows(finding.drivers, found.currency),
             "distribution": drawn(distribution_svg(finding, title="")),
             "distribution_words": distribution_alt(finding),
             "moved": drawn(drivers_svg(finding, title="")),
@@ -67,4 +70,4 @@ def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
 
 def looks_at(desk: OpenShop, tag: str, rate: str) -> Sequence[Look]:
     """Return what each inspection would clear up, an hour at the bench costing *rate*."""
-    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
+    return looks(next_look(desk, tag), desk.currency, float(rate or 0))

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.opening import instrument_body
-from heelstamp.shop.desk_opening import free_tag, kinds, known_chronologies, open_at_desk
+from heelstamp.shop.new_dossier import free_tag, kinds, known_chronologies, open_dossier
 from heelstamp.web.rendering import desk_of, hand_of, page
 from heelstamp.web.screens.new_dossier.forms import Opening
 
@@ -37,5 +37,5 @@ def open_new(request: Request, told: Annotated[Opening, Form()]) -> Response:
     """Open the dossier, which is known by its tag."""
     desk = desk_of(request)
     body = instrument_body(known_chronologies(desk)[0], **told.fields())
-    open_at_desk(desk, body, by=hand_of(request))
+    open_dossier(desk, body, by=hand_of(request))
     return RedirectResponse(f"/new?opened={body['tag']}", 303)

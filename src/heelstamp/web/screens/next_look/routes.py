@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
+from heelstamp.shop import planning
 from heelstamp.web.at_bench import AtBench
 
 router = APIRouter()
@@ -13,6 +14,6 @@ router = APIRouter()
 @router.get("/dossier/{tag}/next-look", response_class=HTMLResponse)
 def next_look(here: AtBench, whole: bool = False) -> HTMLResponse:
     """Show the front of inspections; it takes a second to work out, so the page comes before it."""
-    ready = whole or here.shop.has("plan", here.tag)
-    plan = here.shop.plan(here.tag) if ready else None
+    ready = whole or planning.next_look_ready(here.shop, here.tag)
+    plan = planning.next_look(here.shop, here.tag) if ready else None
     return here.page("next_look/next_look.html", "next-look", plan=plan)

@@ -17,10 +17,15 @@ from heelstamp.casework.photographs import (
     tile,
     tiles,
 )
-from heelstamp.errors import InputError
-from heelstamp.shop.desk_frames import care_at, keep_photograph, missing_at, small_copy, the_plan
+from heelstamp.shop.photographs import (
+    care_at,
+    keep_photograph,
+    missing_photographs,
+    photo_plan,
+    photograph_at,
+    small_copy,
+)
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.rendering import copies_of
 from heelstamp.web.screens.photographs.forms import Privacy, Taken
 
 router = APIRouter()
@@ -30,15 +35,15 @@ SCREEN = "photographs"
 @router.get("/dossier/{tag}/photographs", response_class=HTMLResponse)
 def photographs(here: AtBench, added: Annotated[str, Query(max_length=64)] = "") -> HTMLResponse:
     """Show the frames and what is missing; of the one just *added* also the care."""
-    missing = by_when(missing_at(here.shop, here.tag))
+    missing = by_when(missing_photographs(here.shop, here.tag))
     return here.page(
         "photographs/photographs.html",
         SCREEN,
         missing=missing,
         whens=WHENS,
-        tiles=tiles(here.state, here.tree, the_plan()),
+        tiles=tiles(here.state, here.tree, photo_plan()),
         first=missing["now"][0].slot.id if "now" in missing else "",
-        slots=slots_by_stage(the_plan(), here.tree),
+        slots=slots_by_stage(photo_plan(), here.tree),
         lights=LIGHTS,
         added=added,
         care=care_at(here.shop, here.tag, added) if added else None,
@@ -49,7 +54,7 @@ def photographs(here: AtBench, added: Annotated[str, Query(max_length=64)] = "")
 def add(here: AtBench, told: Annotated[Taken, Form()]) -> Response:
     """Keep a photograph, file it by its slot, and say what to take again."""
     details = details_of(
-        the_plan(), told.stamp("f"), name=told.photo.filename or "", **told.fields("photo")
+        photo_plan(), told.stamp("f"), name=told.photo.filename or "", **told.fields("photo")
     )
     keep_photograph(here.shop, here.tag, told.photo.file.read(), details, by=here.hand)
     return here.back(SCREEN, added=str(details["id"]))
@@ -61,7 +66,7 @@ def large(here: AtBench, frame: str) -> HTMLResponse:
     return here.page(
         "photographs/photograph.html",
         SCREEN,
-        one=tile(here.state, here.tree, the_plan(), frame),
+        one=tile(here.state, here.tree, photo_plan(), frame),
         photograph=here.state.photographs[frame],
         entered=here.state.entered[frame],
     )
@@ -77,12 +82,10 @@ def privacy(here: AtBench, told: Annotated[Privacy, Form()]) -> Response:
 @router.get("/dossier/{tag}/frame/{frame}")
 def copy(here: AtBench, frame: str, wide: Annotated[int, Query(ge=64, le=4000)] = 480) -> Response:
     """Send a copy of at most *wide* pixels; it never changes, so a browser may keep it."""
-    photograph = here.state.photographs.get(frame)
-    if photograph is None:
-        raise InputError("no such frame", where=here.tag, received=frame, remedy="See Photographs.")
+    photograph = photograph_at(here.shop, here.tag, frame)
     key = f'"{photograph.file[:32]}-{wide}"'
     headers = {"etag": key, "cache-control": "private, max-age=31536000, immutable"}
     if here.request.headers.get("if-none-match") == key:
         return Response(status_code=304, headers=headers)
-    data = small_copy(here.shop, copies_of(here.request), photograph, wide)
+    data = small_copy(here.shop, photograph, wide)
     return Response(data, media_type="image/jpeg", headers=headers)

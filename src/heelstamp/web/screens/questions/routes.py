@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.buyer_questions import log_acts, open_tasks, task_acts
-from heelstamp.shop.desk_papers import document_at
+from heelstamp.shop.reports import document_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.questions.forms import Asked, Task
 from heelstamp.web.screens.questions.view import answer_view, question_named, usual_questions

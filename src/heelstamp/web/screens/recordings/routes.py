@@ -27,16 +27,16 @@ from heelstamp.casework.recordings import (
 )
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_recordings import (
+from heelstamp.shop.recordings import (
+    control_told,
     enter_note,
-    intonation_at,
+    intonation_told,
     keep_recording,
-    noise_at,
     note_at,
+    note_told,
     recording_at,
-    take_at,
 )
-from heelstamp.shop.desk_tune import ways_at
+from heelstamp.shop.setup import ways_at
 from heelstamp.web.at_bench import AtBench, Bench
 from heelstamp.web.paths import SCREENS
 from heelstamp.web.rendering import drawn
@@ -66,7 +66,7 @@ def notes(
 ) -> HTMLResponse:
     """Show the recorded notes with their pitch, and the next note to record."""
     takes = note_takes(here.state)
-    found = [(one, note_at(here.shop, one)) for one in takes[:LISTENED]]
+    found = [(one, note_told(here.shop, one)) for one in takes[:LISTENED]]
     return here.page(
         "recordings/note.html",
         SCREEN,
@@ -78,7 +78,7 @@ def notes(
         string=string,
         fret=fret if fret in FRETS else 0,
         stage=stage if stage in STAGES else "found",
-        pairs=[(pair, intonation_at(here.shop, pair)) for pair in note_pairs(takes)],
+        pairs=[(pair, intonation_told(here.shop, pair)) for pair in note_pairs(takes)],
         earlier=takes[LISTENED:],
         found=[(one, told, drawn(told.get("picture", ""))) for one, told in found],
         entered={one.quantity for one in here.state.measurements.values()},
@@ -97,7 +97,7 @@ def note(here: AtBench, told: Annotated[Note, Form()]) -> Response:
         **told.fields("sound", "name"),
     )
     _keep(here, told, details)
-    kept = take_at(here.shop, here.tag, str(details["id"]))
+    kept = note_at(here.shop, here.tag, str(details["id"]))
     string, fret = told.string, told.fret
     if enter_note(here.shop, here.tag, kept, id_=f"{kept.recording.id}.pitch", by=here.hand):
         string, fret = following(kept, string_count(here.tree))
@@ -107,7 +107,7 @@ def note(here: AtBench, told: Annotated[Note, Form()]) -> Response:
 @router.post("/dossier/{tag}/pitch")
 def pitch(here: AtBench, told: Annotated[Pitch, Form()]) -> Response:
     """Enter the pitch of a recorded note that has none."""
-    kept = take_at(here.shop, here.tag, told.recording)
+    kept = note_at(here.shop, here.tag, told.recording)
     if not enter_note(here.shop, here.tag, kept, id_=told.stamp("m").id, by=here.hand):
         raise InputError(
             "a refused note is not entered", where=told.recording, remedy="Record it anew."
@@ -127,7 +127,7 @@ def intonation(here: AtBench, told: Annotated[Intonation, Form()]) -> Response:
         ),
         None,
     )
-    row = None if pair is None else intonation_at(here.shop, pair).get("row")
+    row = None if pair is None else intonation_told(here.shop, pair).get("row")
     if pair is None or row is None:
         raise InputError(
             "no intonation to enter",
@@ -157,7 +157,7 @@ def controls(
     every = control_takes(here.state, here.tree)
     usual = next((one for one in every if one.takes), every[0] if every else None)
     chosen = next((one for one in every if one.part == part), usual)
-    told = noise_at(here.shop, chosen, turns) if chosen and chosen.stages else None
+    told = control_told(here.shop, chosen, turns) if chosen and chosen.stages else None
     return here.page(
         "recordings/controls.html",
         SCREEN,
@@ -193,7 +193,7 @@ def crackle(here: AtBench, told: Annotated[Crackle, Form()]) -> Response:
             received=f"{told.part}, {told.stage}",
             remedy="Record five sweeps, and the control at rest.",
         )
-    data = noise_at(here.shop, control, told.turns).get("data") or {}
+    data = control_told(here.shop, control, told.turns).get("data") or {}
     judged = data if told.stage == control.stages[-1] else data.get("before") or {}
     acts = crackle_acts(
         here.state,
@@ -228,13 +228,13 @@ def voice(here: AtBench, told: Annotated[Voice, Form()]) -> Response:
 @router.get("/dossier/{tag}/sound/{recording}")
 def sound(here: AtBench, recording: str) -> Response:
     """Send a recording, whole or the range that a player asks for (RFC 9110, 14.2)."""
-    one, read = recording_at(here.shop, here.tag, recording)
+    one = recording_at(here.shop, here.tag, recording)
     headers = {
         "etag": f'"{one.file[:32]}"',
         "accept-ranges": "bytes",
         "cache-control": "private, max-age=31536000, immutable",
     }
-    data = read()
+    data = here.shop.files.get(one.file)
     asked = _RANGE.fullmatch(here.request.headers.get("range", ""))
     if asked is None or not (asked[1] or asked[2]):
         return Response(data, media_type=one.media_type, headers=headers)

@@ -14,10 +14,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.document import READERS, Reader
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_papers import issue, issued, issued_as, issued_paper, preview
+from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import previews_of
 from heelstamp.web.screens.reports.forms import Check, Issue
 
 router = APIRouter()
@@ -61,28 +60,21 @@ def check(here: AtBench, told: Annotated[Check, Form()]) -> HTMLResponse:
 @router.get("/dossier/{tag}/preview/{reader}.pdf")
 def preview_pdf(here: AtBench, reader: str) -> Response:
     """Send the report for one reader as it would be issued now."""
-    data = preview(here.shop, previews_of(here.request), here.tag, _reader(reader))
+    data = preview(here.shop, here.tag, _reader(reader))
     return _pdf(data, f"{here.tag}-{reader}")
 
 
 @router.post("/dossier/{tag}/reports")
 def issue_report(here: AtBench, told: Annotated[Issue, Form()]) -> Response:
     """Issue the report for one reader: kept, and its digest entered."""
-    issue(
-        here.shop,
-        previews_of(here.request),
-        here.tag,
-        _reader(told.reader),
-        id_=told.stamp("p").id,
-        by=here.hand,
-    )
+    issue(here.shop, here.tag, _reader(told.reader), id_=told.stamp("p").id, by=here.hand)
     return here.back(SCREEN, reader=told.reader)
 
 
 @router.get("/dossier/{tag}/paper/{digest}.pdf")
 def paper(here: AtBench, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]) -> Response:
     """Send a report that was issued, byte for byte."""
-    return _pdf(issued_paper(here.shop, here.tag, digest), f"{here.tag}-{digest[:8]}")
+    return _pdf(issued_report(here.shop, here.tag, digest), f"{here.tag}-{digest[:8]}")
 
 
 def _reader(reader: str) -> Reader:

@@ -19,7 +19,7 @@ from heelstamp.casework.return_check import (
     weight_finding,
 )
 from heelstamp.catalogue.custody import possible_events
-from heelstamp.shop.desk_frames import keep_photograph, the_plan
+from heelstamp.shop.photographs import keep_photograph, photo_plan
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.return_check.forms import Shot, Verdict
 
@@ -35,7 +35,7 @@ def return_check(here: AtBench) -> HTMLResponse:
         "return_check/return_check.html",
         SCREEN,
         weight=weight_finding(state),
-        shots=shots(state, the_plan()),
+        shots=shots(state, photo_plan()),
         verdicts=VERDICTS,
         departed=departed(state),
         coming=[one for one in possible_events(state.custody_state) if one in CAME],
@@ -45,9 +45,9 @@ def return_check(here: AtBench) -> HTMLResponse:
 @router.post("/dossier/{tag}/return-check/shot")
 def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
     """Keep a shot of the return; it stays with the shop like the one it is held against."""
-    before = shot_named(shots(here.state, the_plan()), told.slot).before
+    before = shot_named(shots(here.state, photo_plan()), told.slot).before
     details = details_of(
-        the_plan(),
+        photo_plan(),
         told.stamp("f"),
         name=told.photo.filename or "",
         slot=f"{PREFIX}{told.slot}",
@@ -63,6 +63,6 @@ def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
 @router.post("/dossier/{tag}/return-check/verdict")
 def verdict(here: AtBench, told: Annotated[Verdict, Form()]) -> Response:
     """Enter what a person says of a shot."""
-    one = shot_named(shots(here.state, the_plan()), told.slot)
+    one = shot_named(shots(here.state, photo_plan()), told.slot)
     here.enter(verdict_acts(here.state, told.stamp("r"), one, told.verdict, told.reason))
     return here.back(SCREEN)

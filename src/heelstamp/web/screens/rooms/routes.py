@@ -41,7 +41,7 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
         raise ConflictError(
             "entries are signed by who is signed in", remedy="Sign out, then in as another."
         )
-    known = desk_of(request).shop.examiners
+    known = desk_of(request).examiners
     if known and hand not in known:
         raise InputError(
             "not one of the shop's examiners", received=hand, remedy=f"Use {', '.join(known)}."

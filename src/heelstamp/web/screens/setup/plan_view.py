@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from heelstamp.casework.setup.leave_alone import cautions
+from heelstamp.casework.setup.contraindications import cautions
 from heelstamp.casework.setup.plan import SIDES, SetupPlan
 from heelstamp.casework.setup.sheet import SetupSheet
 from heelstamp.casework.setup.telling import action_states, plan_sentences

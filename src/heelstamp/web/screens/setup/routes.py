@@ -23,7 +23,8 @@ from heelstamp.casework.setup.work import (
     set_acts,
 )
 from heelstamp.reference.stop_rules import load_stop_table
-from heelstamp.shop.desk_tune import bench_at, jack_at, sheet_at, ways_at
+from heelstamp.shop.jack import jack_at
+from heelstamp.shop.setup import bench_at, sheet_at, ways_at
 from heelstamp.web.at_bench import AtBench, Bench
 from heelstamp.web.rendering import drawn
 from heelstamp.web.screens.setup.forms import JackReadings, Reading, RodStep, SaddlesSet, StringSet

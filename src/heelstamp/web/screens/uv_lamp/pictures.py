@@ -11,11 +11,11 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from heelstamp.catalogue import Photograph
-from heelstamp.errors import InputError
-from heelstamp.shop.desk_lamp import key_of, pair_at, shown_at
-from heelstamp.shop.lamp_pictures import LampPictures, Transform
+from heelstamp.errors import NotFoundError
+from heelstamp.shop.pair_pictures import Transform, piece, whole_over
+from heelstamp.shop.photographs import photograph_at
+from heelstamp.shop.uv_lamp import compared_at, pair_at, shown_at
 from heelstamp.web.at_bench import AtBench, Bench
-from heelstamp.web.screens.uv_lamp.view import works_of
 
 router = APIRouter()
 FOREVER = {"cache-control": "private, max-age=31536000, immutable"}
@@ -26,7 +26,7 @@ Asked = Annotated[str, Query(max_length=64)]
 def laid(here: AtBench, finding: str, visible: Asked, uv: Asked) -> Response:
     """Send the whole UV-A frame laid over the visible one."""
     first, second, transform = _found(here, finding, visible, uv)
-    data = _pictures(here).laid(here.shop, first, second, transform)
+    data = whole_over(here.shop, first, second, transform)
     return Response(data, media_type="image/jpeg", headers=FOREVER)
 
 
@@ -40,8 +40,8 @@ def tile(
         first, second, transform = _found(here, finding, visible, uv)
         over = (second, transform)
     else:
-        first = _frame(here, visible)
-    data = _pictures(here).piece(here.shop, first, over, (level, column, row))
+        first = photograph_at(here.shop, here.tag, visible)
+    data = piece(here.shop, first, over, (level, column, row))
     return Response(data, media_type="image/jpeg", headers=FOREVER)
 
 
@@ -49,31 +49,19 @@ def tile(
 def preview(here: AtBench, visible: Asked, uv: Asked) -> Response:
     """Send the rough picture of a comparison that is at work."""
     pair = pair_at(here.shop, here.tag, visible, uv)
-    work = works_of(here.request).of(here.tag, key_of(pair))
+    work = compared_at(here.shop, here.tag, pair)
     if work is None or work.preview is None:
-        raise InputError("no such picture", where=here.tag, remedy="Compare the pair.")
+        raise NotFoundError("no such picture", where=here.tag, remedy="Compare the pair.")
     return Response(work.preview, media_type="image/jpeg", headers={"cache-control": "no-store"})
-
-
-def _pictures(here: Bench) -> LampPictures:
-    pictures: LampPictures = here.request.app.state.lamp_pictures
-    return pictures
-
-
-def _frame(here: Bench, frame: str) -> Photograph:
-    one = here.state.photographs.get(frame)
-    if one is None:
-        raise InputError("no such frame", where=here.tag, received=frame, remedy="See Photographs.")
-    return one
 
 
 def _found(
     here: Bench, finding: str, visible: str, uv: str
 ) -> tuple[Photograph, Photograph, Transform]:
     pair = pair_at(here.shop, here.tag, visible, uv)
-    shown = shown_at(here.shop, works_of(here.request), here.tag, pair)
+    shown = shown_at(here.shop, here.tag, pair)
     if shown is None or shown.answer.transform is None or shown.answer.finding[:16] != finding:
-        raise InputError(
+        raise NotFoundError(
             "no such finding",
             where=here.tag,
             received=finding,

@@ -11,12 +11,11 @@ from heelstamp.casework.photographs import details_of
 from heelstamp.casework.uv_lamp.marks import read_marks
 from heelstamp.casework.uv_lamp.pairs import UV, Pairing
 from heelstamp.casework.uv_lamp.regions import drawn_polygon
-from heelstamp.errors import InputError
-from heelstamp.shop.desk_frames import keep_photograph, the_plan
-from heelstamp.shop.desk_lamp import (
+from heelstamp.shop.photographs import keep_photograph, photo_plan, photograph_at
+from heelstamp.shop.uv_lamp import (
     compare,
     draw_border,
-    enter_look,
+    enter_compared,
     keep_marks,
     pair_at,
     proposed_masks,
@@ -24,7 +23,7 @@ from heelstamp.shop.desk_lamp import (
 )
 from heelstamp.web.at_bench import AtBench, Bench
 from heelstamp.web.screens.uv_lamp.forms import Border, Compare, Look, PairForm, Region, Shot
-from heelstamp.web.screens.uv_lamp.view import lamp_view, works_of
+from heelstamp.web.screens.uv_lamp.view import lamp_view
 
 router = APIRouter()
 SCREEN = "uv-lamp"
@@ -42,20 +41,14 @@ def uv_lamp(
 
     With *take* the camera is shown for the visible frame, to take the UV-A frame again.
     """
-    works = works_of(here.request)
-    view = lamp_view(here.shop, works, here.tag, visible, uv, again=bool(take))
+    view = lamp_view(here.shop, here.tag, visible, uv, again=bool(take))
     return here.page("uv_lamp/uv_lamp.html", SCREEN, **view)
 
 
 @router.get("/dossier/{tag}/uv-lamp/outline")
 def outline(here: AtBench, visible: Frame) -> JSONResponse:
     """Send outline and parts that the program proposes; empty when it finds no body."""
-    photograph = here.state.photographs.get(visible)
-    if photograph is None:
-        raise InputError(
-            "no such frame", where=here.tag, received=visible, remedy="See Photographs."
-        )
-    proposed = proposed_masks(here.shop, photograph)
+    proposed = proposed_masks(here.shop, photograph_at(here.shop, here.tag, visible))
     return JSONResponse(proposed, headers={"cache-control": "no-store"})
 
 
@@ -68,16 +61,15 @@ def begin(here: AtBench, told: Annotated[Compare, Form()]) -> Response:
     if told.act == "keep":
         keep_marks(here.shop, here.tag, pair, read, told.stamp("d"), by=here.hand)
     else:
-        compare(here.shop, works_of(here.request), here.tag, pair, read)
+        compare(here.shop, here.tag, pair, read)
     return _back(here, told)
 
 
 @router.post("/dossier/{tag}/uv-lamp/look")
 def look(here: AtBench, told: Annotated[Look, Form()]) -> Response:
     """Enter what a comparison came to."""
-    enter_look(
+    enter_compared(
         here.shop,
-        works_of(here.request),
         here.tag,
         _pair(here, told),
         told.stamp("o"),
@@ -124,7 +116,7 @@ def border(here: AtBench, told: Annotated[Border, Form()]) -> Response:
 def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
     """Keep a frame under UV-A that was taken beside its frame in ordinary light."""
     details = details_of(
-        the_plan(),
+        photo_plan(),
         told.stamp("f"),
         name=told.photo.filename or "",
         slot=told.slot,

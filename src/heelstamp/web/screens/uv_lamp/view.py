@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from fastapi import Request
-
 from heelstamp.casework.dose_clock import clock_of, limit_words, told
 from heelstamp.casework.uv_lamp.marks import Marks, thinned, told_of
 from heelstamp.casework.uv_lamp.pairs import UV, VISIBLE, Pairing, frames_in, words_of
@@ -16,29 +14,21 @@ from heelstamp.casework.uv_lamp.regions import REASONS
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.shop import now
-from heelstamp.shop.desk_lamp import (
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.panel import panel_at
+from heelstamp.shop.uv_lamp import (
+    compared_at,
+    job_told,
     key_of,
     marks_at,
     pair_at,
     pairs_at,
-    panel_at,
     shown_at,
-    work_told,
 )
-from heelstamp.shop.image_work import ImageWork
-from heelstamp.shop.opened import OpenShop
 from heelstamp.web.rendering import drawn
 
 
-def works_of(request: Request) -> ImageWork:
-    """Return the image work of this bench."""
-    works: ImageWork = request.app.state.works
-    return works
-
-
-def lamp_view(
-    desk: OpenShop, works: ImageWork, tag: str, visible: str, uv: str, *, again: bool
-) -> dict[str, Any]:
+def lamp_view(desk: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -> dict[str, Any]:
     """Lay out the screen; with *again* the camera is shown, to take the UV-A frame anew."""
     state, rows = desk.subject(tag).state, pairs_at(desk, tag)
     chosen = _chosen(desk, tag, rows, visible, uv)
@@ -52,7 +42,7 @@ def lamp_view(
         "spent": min(clock.earlier_s / clock.limit_s, 1) * 100 if clock.limit_s else 0,
         "rows": [(one, words_of(one), _is_chosen(one, chosen)) for one in rows if one.visible],
         "chosen": chosen,
-        "pair": _pair(desk, works, tag, chosen),
+        "pair": _pair(desk, tag, chosen),
         "panel": panel_at(desk, tag, now()),
         "visibles": frames_in(state, VISIBLE),
         "glowing": frames_in(state, UV),
@@ -83,14 +73,12 @@ def _chosen(
     return next(iter((*waiting, *whole, *begun)), None)
 
 
-def _pair(
-    desk: OpenShop, works: ImageWork, tag: str, chosen: Pairing | None
-) -> dict[str, Any] | None:
+def _pair(desk: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | None:
     if chosen is None or not chosen.whole:
         return None
-    shown = shown_at(desk, works, tag, chosen)
+    shown = shown_at(desk, tag, chosen)
     kept = marks_at(desk, tag, chosen)
-    work = works.of(tag, key_of(chosen))
+    job = compared_at(desk, tag, chosen)
     answer = shown.answer if shown else None
     overlay = None
     if answer is not None and answer.assessed:
@@ -114,6 +102,6 @@ def _pair(
         },
         "marks": json.dumps((kept or Marks()).data()),
         "marks_told": told_of(kept) if kept else "",
-        "work": work_told(tag, work) if work is not None else None,
-        "error": work.error if work is not None else None,
+        "work": job_told(job) if job is not None else None,
+        "error": job.error if job is not None else None,
     }

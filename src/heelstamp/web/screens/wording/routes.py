@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.chosen_words import choices_of
 from heelstamp.casework.wording_choice import groups, word_acts
-from heelstamp.shop.desk_papers import computed_words, document_at
+from heelstamp.shop.reports import computed_words, document_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.wording.forms import Choice
 from heelstamp.wording.banned import find_banned

@@ -20,7 +20,7 @@ from heelstamp.casework.treatment import (
     used_first,
 )
 from heelstamp.reference.stop_rules import load_stop_table
-from heelstamp.shop.desk_frames import the_plan
+from heelstamp.shop.photographs import photo_plan
 from heelstamp.shop.subjects import Subject
 
 
@@ -32,13 +32,14 @@ def work_view(subject: Subject, kind: str, act: str) -> dict[str, Any]:
     now = chosen.kind if chosen else kind
     alike = {one.act for one in every if one.kind == now}
     done = [one for one in state.treatments.values() if one.act in alike]
+    plan = photo_plan()
     amounts = used_first(AMOUNTS, [one.amount for one in done])
     return {
         "kinds": KINDS,
         "kind": now,
         "doings": [one for one in every if one.kind == now],
         "chosen": chosen,
-        "missing": missing_before(act, state, the_plan(), tree) if act in the_plan().acts else (),
+        "missing": missing_before(act, state, plan, tree) if act in plan.acts else (),
         "cautions": cautions(act, table),
         "stopped": stopped(state, table, act),
         "consent": state.leave(act) if act in tree.acts_needing_consent() else None,

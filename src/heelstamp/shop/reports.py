@@ -1,29 +1,41 @@
-"""Issuing a paper: finding, document, extracts for its reader, pictures, PDF, kept with its digest.
+"""Reports: finding, document, extracts for its reader, pictures, PDF; previews, and issued copies.
 
-The PDF is written beside its final name and renamed, so that a paper is whole or not there.
+An issued report is kept among the shop's files, and a decision ``paper:report:<reader>`` names its
+SHA-256: what was handed out can be shown again, byte for byte.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping
-from contextlib import suppress
+from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
 from heelstamp import __version__
-from heelstamp.shop.doubt_examination import doubts_of
-from heelstamp.shop.folder import open_shop
-from heelstamp.shop.subjects import Subject, date_subject, terms_of
-from heelstamp.errors import InputError, StorageError
+from heelstamp.errors import NotFoundError
+from heelstamp.shop.files import keep_file
+from heelstamp.shop.folder import now
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of, terms_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.finish import KeptFinding
     from heelstamp.casework.papers.audience import Audience
     from heelstamp.casework.papers.document import Reader, ReportDocument
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.wording import Statement
+
+ABOUT = "paper:report:"
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """A report that was issued: for whom, its SHA-256, when and by whom."""
+
+    reader: str
+    digest: str
+    at: str
+    by: str
 
 
 def report_document(
@@ -35,7 +47,7 @@ def report_document(
     doubts: Mapping[str, Any],
     kept: Mapping[str, KeptFinding] | None = None,
 ) -> ReportDocument:
-    """Build the examination report of *subject* for *reader*; parameters as `issue_report` has.
+    """Build the examination report of *subject* for *reader*; parameters as `typeset_report` has.
 
     *kept* are the findings of its visible / UV-A pairs; without them they are read from the shop.
     """
@@ -60,7 +72,7 @@ def report_document(
     )
 
 
-def issue_report(
+def typeset_report(
     subject: Subject,
     reader: Reader,
     *,
@@ -131,12 +143,11 @@ def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
     looks = looks_with_findings(subject.state)
     if subject.shop is None or not looks:
         return {}
-    with open_shop(subject.shop) as shop:
-        return {
-            one.id: unpacked(shop.files.get(one.file), where=f"{subject.name}, {one.id}")
-            for one in looks
-            if one.file is not None
-        }
+    return {
+        one.id: unpacked(subject.shop.files.get(one.file), where=f"{subject.name}, {one.id}")
+        for one in looks
+        if one.file is not None
+    }
 
 
 def _cut_finish(data: Mapping[str, Any], audience: Audience) -> Mapping[str, Any]:
@@ -156,46 +167,105 @@ def _entries(subject: Subject) -> list[dict[str, object]]:
     from heelstamp.archive import read_json
 
     assert subject.shop is not None
-    with open_shop(subject.shop) as shop:
-        return [read_json(line) for line in shop.journals.lines(subject.name)]
+    return [read_json(line) for line in subject.shop.journals.lines(subject.name)]
 
 
 def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
     if subject.shop is None:
         return {}
-    with open_shop(subject.shop) as shop:
-        return {one.frame: shop.files.get(one.file) for one in document.pictures}
+    return {one.frame: subject.shop.files.get(one.file) for one in document.pictures}
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is whole or not there; an existing regular file is replaced.
+def document_at(shop: OpenShop, tag: str, reader: Reader) -> ReportDocument:
+    """Build the report for one reader as it would be issued now; remembered."""
+    return shop.remembered(
+        f"document for {reader}",
+        tag,
+        lambda: report_document(
+            shop.subject(tag), reader, at=now(), finding=shop.finding(tag), doubts=shop.doubts(tag)
+        ),
+    )
+
+
+def preview(shop: OpenShop, tag: str, reader: Reader) -> bytes:
+    """Typeset the report for one reader without keeping it."""
+    subject = shop.subject(tag)
+
+    def make() -> bytes:
+        finding, doubts = shop.finding(tag), shop.doubts(tag)
+        return typeset_report(subject, reader, at=now(), finding=finding, doubts=doubts)
+
+    key = (subject.state.head, subject.chronology.digest, tag, reader)
+    return shop.previews.get(key, make)
+
+
+def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str:
+    """Keep the report as it was previewed, and enter its digest, which is returned."""
+    standing = shop.subject(tag).state.decisions.get(id_)
+    if standing is not None:
+        return standing.decided
+    digest = keep_file(shop, preview(shop, tag, reader), "application/pdf")
+    body = {
+        "id": id_,
+        "about": f"{ABOUT}{reader}",
+        "decided": digest,
+        "reason": f"Examination report issued for the {reader}; this is its SHA-256.",
+    }
+    shop.enter(tag, [("decision", body)], by=by)
+    return digest
+
+
+def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
+    """List the reports that were issued, the newest first."""
+    state = shop.subject(tag).state
+    found = [
+        Issued(
+            one.about.removeprefix(ABOUT),
+            one.decided,
+            state.entered[one.id].at,
+            state.entered[one.id].by,
+        )
+        for one in state.decisions.values()
+        if one.about.startswith(ABOUT)
+    ]
+    return tuple(reversed(found))
+
+
+def issued_report(shop: OpenShop, tag: str, digest: str) -> bytes:
+    """Return a report that was issued.
 
     Raises
     ------
-    InputError
-        The name is no file's, or something that is not a regular file has it.
-    StorageError
-        No permission, no such folder, or the disk is full; nothing is left behind.
+    NotFoundError
+        None of this digest was.
     """
-    partial = path.parent / f".{uuid4().hex}.partial"
-    try:
-        if not path.name or path.is_symlink() or (path.exists() and not path.is_file()):
-            raise InputError(
-                "not the name of a file that can be written",
-                where=str(path),
-                remedy="Name a new file, or an ordinary one that may be replaced.",
-            )
-        with partial.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        partial.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            partial.unlink(missing_ok=True)
-        raise StorageError(
-            "the file could not be written",
-            where=str(path),
-            received=error.strerror,
-            remedy="Check the folder, your permission and the space on the disk.",
-        ) from error
+    if digest not in {one.digest for one in issued(shop, tag)}:
+        raise NotFoundError(
+            "no such paper was issued", where=tag, received=digest, remedy="See Reports."
+        )
+    return shop.files.get(digest)
+
+
+def issued_as(shop: OpenShop, tag: str, data: bytes) -> Issued | None:
+    """Return as which issued report a file stands, byte for byte; None when it is none of them."""
+    from heelstamp.archive import sha256
+
+    digest = sha256(data)
+    return next((one for one in issued(shop, tag) if one.digest == digest), None)
+
+
+def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:
+    """Return the statements about parts as computed, before any word was chosen; remembered."""
+    return shop.remembered("computed words", tag, lambda: _computed(shop, tag))
+
+
+def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
+    from heelstamp.casework.papers.part_section import part_section
+    from heelstamp.casework.papers.unsettled import Unsettled
+
+    subject = shop.subject(tag)
+    terms, finding = terms_of(subject.chronology), shop.finding(tag).data()
+    rows, said = part_section(subject.state, subject.tree, terms, finding)
+    found = shop.doubts(tag)["sensitivity"]["unsettled"]
+    _, said = Unsettled(found, subject.state, subject.tree, terms).parts(rows, said)
+    return {one.id: one for one in said}

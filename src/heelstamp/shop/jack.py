@@ -1,19 +1,19 @@
-"""Readings at a jack from options or from a subject, with the bundled tables; and their picture."""
+"""Readings at a jack, typed or of a subject, with the bundled tables; and their picture."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from heelstamp.shop.subjects import Subject
     from heelstamp.casework.jack import JackFinding, JackRequest, Measured, SeenRow, Sets
     from heelstamp.electrics import Circuit, Range
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.subjects import Subject
 
 ASSUMED_INDUCTANCE = "3.0H"
 ASSUMED_CAPACITANCE = "120pF"
@@ -47,8 +47,17 @@ class Options:
     accuracy: str = "0.5+1"
 
 
-def examine(what: str | None, options: Options, shop: Path, *, draw: bool) -> JackFinding:
-    """Examine typed readings, or those of a dossier or examination file.
+@dataclass(frozen=True, slots=True)
+class JackAnswer:
+    """What the readings came to, with the picture of the response, or why nothing."""
+
+    finding: JackFinding | None
+    picture: str
+    refused: str = ""
+
+
+def examine_jack(subject: Subject | None, options: Options, *, draw: bool) -> JackFinding:
+    """Examine typed readings, or with a *subject* those of its record.
 
     Parameters
     ----------
@@ -60,27 +69,36 @@ def examine(what: str | None, options: Options, shop: Path, *, draw: bool) -> Ja
     InputError
         Neither or both, or values that cannot be used.
     """
-    from heelstamp.casework.jack import examine_jack
-
-    return examine_jack(_request(what, options, shop, draw=draw))
-
-
-def examine_subject(subject: Subject, options: Options) -> JackFinding:
-    """Examine the readings of a subject, with its response drawn from what is read and assumed.
-
-    Raises
-    ------
-    InputError
-        There are none, or they cannot be used.
-    """
-    from heelstamp.casework.jack import examine_jack
+    from heelstamp.casework import jack
     from heelstamp.casework.jack.request import capacitor_of, sets_of
     from heelstamp.reference.measured_ranges import ranges_seen
 
+    if subject is None:
+        return jack.examine_jack(_joined(options, _typed(options), None, {}, draw=draw))
+    if options.full is not None or options.sweep is not None:
+        raise InputError(
+            "readings are typed or taken from a dossier, not both",
+            where="jack",
+            received=subject.name,
+            remedy="Leave one of them out.",
+        )
     state = subject.state
     seen = ranges_seen(state.instrument.chronology)
-    request = _joined(options, sets_of(state), capacitor_of(state), seen, draw=True)
-    return examine_jack(request)
+    request = _joined(options, sets_of(state), capacitor_of(state), seen, draw=draw)
+    return jack.examine_jack(request)
+
+
+def jack_at(shop: OpenShop, tag: str) -> JackAnswer:
+    """Work out the readings at the jack of a dossier; remembered."""
+    return shop.remembered("jack", tag, lambda: _answer(shop.subject(tag)))
+
+
+def _answer(subject: Subject) -> JackAnswer:
+    try:
+        finding = examine_jack(subject, Options(), draw=True)
+    except HeelstampError as error:
+        return JackAnswer(None, "", str(error))
+    return JackAnswer(finding, response_picture(finding))
 
 
 def response_picture(finding: JackFinding) -> str:
@@ -93,37 +111,6 @@ def response_picture(finding: JackFinding) -> str:
         if one.circuit is not None
     ]
     return response_svg(curves, finding.request.assumed) if curves else ""
-
-
-def draw_response(finding: JackFinding, path: Path) -> bool:
-    """Write the picture of the responses; False when there is none to draw."""
-    from heelstamp.shop.paper_issue import write_whole
-
-    picture = response_picture(finding)
-    if not picture:
-        return False
-    write_whole(path, picture.encode("utf-8"))
-    return True
-
-
-def _request(what: str | None, options: Options, shop: Path, *, draw: bool) -> JackRequest:
-    from heelstamp.casework.jack.request import capacitor_of, sets_of
-
-    if what is None:
-        return _joined(options, _typed(options), None, {}, draw=draw)
-    if options.full is not None or options.sweep is not None:
-        raise InputError(
-            "readings are typed or taken from a dossier, not both",
-            where="jack",
-            received=what,
-            remedy="Leave one of them out.",
-        )
-    from heelstamp.shop.subjects import load_subject
-    from heelstamp.reference.measured_ranges import ranges_seen
-
-    state = load_subject(what, shop).state
-    seen = ranges_seen(state.instrument.chronology)
-    return _joined(options, sets_of(state), capacitor_of(state), seen, draw=draw)
 
 
 def _joined(

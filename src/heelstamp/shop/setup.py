@@ -1,4 +1,4 @@
-"""Strings and setup for the faces: bundled tables handed in, plots written whole.
+"""Strings and setup: bundled tables handed in, the sheet planned, its plots drawn and written.
 
 Nothing of the record is changed; a folder gets ``relief.svg``, ``action.svg``, ``clearance.svg``,
 ``intonation.svg`` and ``tension.svg``, as far as the sheet has what they show.
@@ -6,32 +6,57 @@ Nothing of the record is changed; a folder gets ``relief.svg``, ``action.svg``, 
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.errors import InputError, StorageError
+from heelstamp.errors import HeelstampError
+from heelstamp.shop.files import folder_refusals, write_whole
+from heelstamp.shop.jack import jack_at
 
 if TYPE_CHECKING:
-    from heelstamp.shop.subjects import Subject
     from heelstamp.casework.setup import Bench, SetupSheet, Wishes
     from heelstamp.mechanics import Estimate, TunedSet
     from heelstamp.report.bench_plots import Value
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.subjects import Subject
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSheet:
+    """The setup sheet and its plots by name, or why there is none."""
+
+    sheet: SetupSheet | None
+    plots: dict[str, str]
+    refused: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One of the ways into Setup: its key, its name, and where it stands in few words."""
+
+    key: str
+    name: str
+    stands: str
 
 
 def bench_for(kind: str) -> Bench:
-    """Give materials and usual ranges for one kind of instrument."""
+    """Join materials and usual ranges for one kind of instrument."""
     from heelstamp.casework.setup import Bench
     from heelstamp.reference.string_tables import setup_practice, string_materials
 
     return Bench(string_materials(), setup_practice(kind))
 
 
+def bench_at(shop: OpenShop, tag: str) -> Bench:
+    """Join materials and usual ranges for the instrument of a dossier."""
+    return bench_for(shop.subject(tag).state.instrument.kind)
+
+
 def sheet_for(subject: Subject, wishes: Wishes) -> SetupSheet:
     """Make the setup sheet of a subject; sets that were named at the bench count where none is."""
-    from heelstamp.casework.setup.work import wishes_of
     from heelstamp.casework.setup import setup_sheet
+    from heelstamp.casework.setup.work import wishes_of
 
     bench = bench_for(subject.state.instrument.kind)
     named = wishes_of(subject.state, bench)
@@ -39,23 +64,59 @@ def sheet_for(subject: Subject, wishes: Wishes) -> SetupSheet:
     return setup_sheet(subject.state, bench, wishes, name=subject.name)
 
 
+def sheet_at(shop: OpenShop, tag: str) -> PlannedSheet:
+    """Plan the setup of a dossier with the sets that were named at the bench; remembered.
+
+    What cannot be computed comes back as a sentence, so that the page still shows what was read.
+    """
+    return shop.remembered("setup sheet", tag, lambda: _planned(shop.subject(tag)))
+
+
+def _planned(subject: Subject) -> PlannedSheet:
+    from heelstamp.casework.setup import Wishes
+
+    try:
+        sheet = sheet_for(subject, Wishes())
+        return PlannedSheet(sheet, plots(sheet) if sheet.verdict == "issued" else {})
+    except HeelstampError as error:
+        return PlannedSheet(None, {}, str(error))
+
+
+def ways_at(shop: OpenShop, tag: str) -> tuple[Way, ...]:
+    """List the ways into Setup and where each stands."""
+    from heelstamp.casework.jack.bench_rows import jack_rows
+    from heelstamp.casework.recordings import control_takes, note_takes
+
+    subject = shop.subject(tag)
+    sheet, finding = sheet_at(shop, tag).sheet, jack_at(shop, tag).finding
+    pull = next((row for row in sheet.rows if row.unit == "N"), None) if sheet else None
+    values = [one.quantity("N") for one in (pull.found, pull.predicted) if one] if pull else []
+    notes = len(note_takes(subject.state))
+    controls = control_takes(subject.state, subject.tree)
+    takes = sum(len(one) for each in controls for one in each.takes.values())
+    read = [one for one in (jack_rows(finding) if finding else ()) if one.twenty][:1]
+    return (
+        Way("setup", "Setup", " → ".join(str(one) for one in values)),
+        Way("note", "Note", f"{notes} recorded" if notes else ""),
+        Way("controls", "Controls", f"{takes} takes" if takes else ""),
+        Way(
+            "jack",
+            "Jack",
+            "".join(f"pot {one.pot}; {one.name} {one.twenty} at 20 °C" for one in read),
+        ),
+    )
+
+
 def write_plots(sheet: SetupSheet, folder: Path) -> tuple[Path, ...]:
-    """Write the plots that the sheet allows; give their paths.
+    """Write the plots that the sheet allows; return their paths.
 
     Raises
     ------
     StorageError
         The folder cannot be made or written.
     """
-    try:
+    with folder_refusals(folder, "plots"):
         folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise StorageError(
-            "the folder for plots cannot be made",
-            where=str(folder),
-            received=error.strerror or error,
-            remedy="Name another folder with --out, or free some space.",
-        ) from error
     written = []
     for name, picture in plots(sheet).items():
         path = folder / f"{name}.svg"
@@ -74,23 +135,6 @@ def plots(sheet: SetupSheet) -> dict[str, str]:
         "intonation": _intonation(sheet),
     }
     return {name: picture for name, picture in drawn.items() if picture}
-
-
-def write_picture(path: Path, picture: str) -> None:
-    """Write one picture, whole or not at all.
-
-    Raises
-    ------
-    InputError
-        Not a name that ends in ``.svg``.
-    StorageError
-        It cannot be written.
-    """
-    if path.suffix.lower() != ".svg":
-        raise InputError(
-            "the picture is an SVG", where="--out", received=str(path), remedy="Name a .svg file."
-        )
-    write_whole(path, picture.encode("utf-8"))
 
 
 def tension_picture(first: TunedSet, second: TunedSet | None, title: str) -> str:

@@ -1,0 +1,77 @@
+"""The rack of an opened shop: rows kept beside the heads they belong to, found by any word.
+
+A search first brings older rows up to date, a bounded number at a time; how many are still to be
+read is said, so that nobody takes *not found* for *not there*.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import msgspec
+
+from heelstamp.casework.ports import KeptRow
+from heelstamp.casework.rack import RACK_FORM, RackRow, rack_row, unreadable, words_of
+from heelstamp.errors import HeelstampError
+from heelstamp.shop.opened import OpenShop
+
+READ_AT_ONCE = 200
+"""Dossiers whose rows are made anew before one search is answered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet of the rack.
+
+    Attributes
+    ----------
+    found
+        Dossiers that hold every word.
+    unread
+        Dossiers that were written since and not read for this search.
+    """
+
+    found: int
+    rows: tuple[RackRow, ...]
+    unread: int
+
+
+def rack_sheet(shop: OpenShop, find: str, skip: int, count: int) -> Sheet:
+    """The newest dossiers first, or those that hold every word of *find*."""
+    words = find.split()
+    unread = _bring_up_to_date(shop) if words else 0
+    found, kept = shop.rack.sheet(words, skip, count)
+    fresh = [tag for tag, (head, row) in kept.items() if row is None or not _of(row, head.digest)]
+    made = _made(shop, fresh)
+    rows = tuple(
+        made[tag] if tag in made else msgspec.json.decode(row.text, type=RackRow)
+        for tag, (_, row) in kept.items()
+        if tag in made or row is not None
+    )
+    return Sheet(found, rows, unread)
+
+
+def _bring_up_to_date(shop: OpenShop) -> int:
+    count, tags = shop.rack.stale(READ_AT_ONCE)
+    _made(shop, tags)
+    return count - len(tags)
+
+
+def _of(row: KeptRow, head: str) -> bool:
+    return row.head == head and f'"form":"{RACK_FORM}"' in row.text[:60]
+
+
+def _made(shop: OpenShop, tags: Iterable[str]) -> dict[str, RackRow]:
+    rows, keep = {}, {}
+    for tag in tags:
+        try:
+            state, tree = shop.standing(tag)
+        except HeelstampError as error:  # one spoilt dossier hides no other
+            rows[tag] = unreadable(tag, str(error))
+            continue
+        rows[tag] = rack_row(state, tree)
+        text = msgspec.json.encode(rows[tag]).decode()
+        keep[tag] = KeptRow(state.head, text, words_of(state, tree))
+    shop.rack.keep(keep)
+    return rows
