@@ -23,6 +23,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports --no-cache
 	@$(BIN)/python builders/schema.py --check
+	@$(BIN)/python builders/api_page.py --check
 	@$(BIN)/python builders/reference_tables.py --check
 	@$(BIN)/python builders/demo_recordings.py --check
 	@$(BIN)/python builders/demo_journal.py --check

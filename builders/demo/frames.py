@@ -138,7 +138,7 @@ FRAMES: tuple[Frame, ...] = (
         "tuners",
         VISIBLE,
         "2026-11-03T09:29:00",
-        "Six tuner housings; the fourth string's has two lines of stamp.",
+        "Six tuners; the cover of the fourth string's has ribs, the others are plain.",
     ),
     Frame(
         "F015",
@@ -176,7 +176,7 @@ FRAMES: tuple[Frame, ...] = (
         "tuner_4",
         VISIBLE,
         "2026-11-03T09:49:00",
-        "Tuner of the fourth string: two-line stamp, filled second hole, narrower shadow.",
+        "Tuner of the fourth string: ribbed cover, filled second hole, narrower shadow.",
         targets=True,
     ),
     Frame(

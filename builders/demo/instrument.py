@@ -292,11 +292,10 @@ def tuner_back(stage: Stage, number: int) -> None:
         screw(stage, x, lug, 2.0, turn=0.4 * number)
     if odd:
         stage.disc(x + 6.6, side * 11.2, 1.5, WAX, edge=-0.5, shadow=-0.35)
-    lines = (("SALLOWBY", -1.9), ("WORKS", 1.9)) if odd else (("SALLOWBY", 0.0),)
-    for text, offset in lines:
-        stage.letters(
-            text, x + offset, side * 26.5, 2.1, pressed=1.4, turn=90, colour=(0.22, 0.20, 0.17)
-        )
+        for rib in range(-3, 4):
+            stage.lay(
+                plate(x, side * 26.5 + 2.2 * rib, 10.5, 0.9, 0.4), NICKEL, edge=0.7, shadow=0.9
+            )
 
 
 def neck_back(stage: Stage) -> None:

@@ -51,7 +51,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
             "feature",
             "F014",
             feature="g6",
-            variant="one line",
+            variant="plain cover",
         )
     day.see(
         "g6-tuner-4",
@@ -60,7 +60,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         "F014 F019",
         "The odd one of the six.",
         feature="g6",
-        variant="two lines",
+        variant="ribbed cover",
     )
     day.sign(
         "holes-tuner-4",

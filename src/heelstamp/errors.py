@@ -59,6 +59,10 @@ class NotFoundError(InputError):
     """What was named is not there: a dossier, a chronology, a frame, a recording, a job."""
 
 
+class LimitError(InputError):
+    """What was handed in asks for more memory, time or room than one file is given."""
+
+
 class ConflictError(HeelstampError):
     """The act does not fit the state of things: custody, a second writer, an entry that exists."""
 

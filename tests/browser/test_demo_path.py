@@ -172,7 +172,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
         ("guard", "three-layer laminate"),
         ("badge", "pressed badge on two pins"),
         ("neck", "head, 5.5 mm square key"),
-        ("tuner_4", "two lines"),
+        ("tuner_4", "ribbed cover"),
     ):
         walk.seen(part, answer)
     walk.look("02-first-look")

@@ -212,7 +212,7 @@ def test_a_new_shop_and_its_first_dossier_without_a_script(
     )
     page = context.new_page()
     page.goto(f"http://127.0.0.1:{port}/")
-    page.get_by_label("What is the shop called?").fill("Harbour Guitars")
+    page.get_by_label("What is the shop called?").fill("Test shop")
     page.get_by_role("button", name="Make the shop").click()
     page.get_by_role("link", name="Open the first dossier").click()
     page.get_by_label("Chronology to ask").select_option("sallowby-wherry")

@@ -1,12 +1,15 @@
 """Where the tests find real databases, and how they open one of either kind."""
 
+import itertools
 import shutil
 from pathlib import Path
 
 from sqlalchemy import Engine
 
+from heelstamp.store.accounts import DatabaseAccounts
 from heelstamp.store.engine import postgres_engine, sqlite_engine
 from heelstamp.store.journals import DatabaseJournals
+from heelstamp.store.ledger import DatabaseLedger, Stamp
 
 POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
 
@@ -32,4 +35,19 @@ def engine_on(database: str, wait_s: float = 5.0) -> Engine:
 
 def open_journals(database: str, wait_s: float = 5.0) -> DatabaseJournals:
     """Open the journals in a database of either kind."""
-    return DatabaseJournals(engine_on(database, wait_s))
+    engine = engine_on(database, wait_s)
+    return DatabaseJournals(engine, ledger_on(engine))
+
+
+def ledger_on(engine: Engine) -> DatabaseLedger:
+    """A ledger whose lines are stamped with one time and seeds in turn."""
+    count = itertools.count(1)
+    return DatabaseLedger(
+        engine, lambda: Stamp("2026-11-02T09:14:00Z", "a test", next(count).to_bytes(32, "big"))
+    )
+
+
+def accounts_on(database: str) -> DatabaseAccounts:
+    """Open the accounts in a database of either kind."""
+    engine = engine_on(database)
+    return DatabaseAccounts(engine, ledger_on(engine))

@@ -17,8 +17,8 @@ from PIL import Image, ImageDraw
 from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.catalogue import DossierState, Folding, PartsTree, parse_parts_tree
 
-CONSIGNOR = "Avery Quill"
-PLACE = "Lantern Street depot"
+CONSIGNOR = "Invented Person"
+PLACE = "Invented Street depot"
 SERIAL = "S10350"
 
 _FRAMES = (
@@ -416,7 +416,7 @@ def demo_terms() -> FeatureNames:
             "f10": "material",
             "f11": "value and make",
             "f13": "adjuster",
-            "g6": "housing stamp",
+            "g6": "cover",
             "p1": "felt washers",
             "uv_look": "fluorescence at 365 nm",
             "joint": "joint",
@@ -431,7 +431,7 @@ def demo_terms() -> FeatureNames:
             ("f10", "B"): "three-layer laminate, 11 screws",
             ("f11", "B"): "0.047 µF moulded film",
             ("f13", "B"): "at the head, 5.5 mm square key",
-            ("g6", "B"): "two lines",
+            ("g6", "B"): "ribbed cover",
         },
     )
 

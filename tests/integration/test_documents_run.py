@@ -1,5 +1,9 @@
 """What README and tutorial tell a reader to type is typed here, word for word."""
 
+import ast
+import doctest
+import importlib
+import importlib.resources
 import os
 import re
 import shlex
@@ -64,6 +68,77 @@ def test_the_python_examples_of_the_readme_print_what_they_say() -> None:
     decades = [line.split()[1] for line in reading.stdout.splitlines() if line.startswith("Oct")]
     assert decades == ["1946", "1956", "1966"]
     assert engines.stdout.splitlines() == ["neck first fitted: 0.96", "settled pitch: 110.005 Hz"]
+
+
+DOCUMENTS = ("*.md", "docs/**/*.md")
+DOTTED = re.compile(r"`(?:import )?(heelstamp(?:\.\w+)+)(?:\(\))?`")
+
+
+def imports_of(source: str) -> list[tuple[str, str | None]]:
+    """Modules that Python source imports, each with a name taken from it or none."""
+    found: list[tuple[str, str | None]] = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom):
+            found += [(str(node.module), one.name) for one in node.names]
+        elif isinstance(node, ast.Import):
+            found += [(one.name, None) for one in node.names]
+    return found
+
+
+def documented_imports() -> list[tuple[str, str | None]]:
+    """Everything of this package that a document or an example of a docstring tells to import."""
+    found: list[tuple[str, str | None]] = []
+    for pattern in DOCUMENTS:
+        for path in sorted(ROOT.glob(pattern)):
+            document = str(path.relative_to(ROOT))
+            found += [one for body in blocks(document, "python") for one in imports_of(body)]
+            for name in DOTTED.findall(path.read_text("utf-8")):
+                above, _, last = name.rpartition(".")
+                found.append((above, last))
+    for path in sorted((ROOT / "src").rglob("*.py")):
+        for example in doctest.DocTestParser().get_examples(path.read_text("utf-8")):
+            found += imports_of(example.source)
+    return sorted({one for one in found if one[0].split(".")[0] == "heelstamp"}, key=str)
+
+
+def test_every_documented_import_holds() -> None:
+    found = documented_imports()
+    assert ("heelstamp.dating", "infer") in found
+    assert ("heelstamp.marks", "read") in found
+    for module, name in found:
+        loaded = importlib.import_module(module)
+        if name is not None and not hasattr(loaded, name):
+            importlib.import_module(f"{module}.{name}")
+
+
+@pytest.mark.parametrize(
+    "module",
+    sorted(
+        ".".join(path.relative_to(ROOT / "src").with_suffix("").parts).removesuffix(".__init__")
+        for path in (ROOT / "src").rglob("*.py")
+        if "\n    >>> " in (text := path.read_text("utf-8")) or "\n>>> " in text
+    ),
+)
+def test_examples_of_docstrings_say_what_comes_out(module: str) -> None:
+    done = doctest.testmod(importlib.import_module(module))
+    assert done.attempted > 0
+    assert done.failed == 0
+
+
+def test_the_page_of_the_library_is_current_and_tells_every_public_name() -> None:
+    checked = subprocess.run(
+        [sys.executable, "builders/api_page.py", "--check"], cwd=ROOT, check=False
+    )
+    assert checked.returncode == 0
+    page = (ROOT / "docs" / "api.md").read_text("utf-8")
+    for engine in re.findall(r"^## (heelstamp\.\w+)$", page, re.MULTILINE):
+        section = page.split(f"## {engine}\n")[1].split("\n## ")[0]
+        for name in importlib.import_module(engine).__all__:
+            assert re.search(rf"^```py\n(class )?{name}\b", section, re.MULTILINE), name
+
+
+def test_the_package_says_that_it_is_typed() -> None:
+    assert importlib.resources.files("heelstamp").joinpath("py.typed").is_file()
 
 
 def test_every_make_target_of_a_document_exists() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fakes.spoken_notes import mp4, webm
 from heelstamp.errors import InputError
-from heelstamp.media.sound import sound_type
+from heelstamp.media.sound_kinds import sound_type
 from heelstamp.media.spoken import spoken_seconds
 
 

@@ -9,7 +9,7 @@ import pytest
 from openpyxl import Workbook
 
 from heelstamp.errors import InputError
-from heelstamp.media import spreadsheets
+from heelstamp.media import bounds, spreadsheets
 from heelstamp.media.spreadsheets import read_sheet
 
 
@@ -105,7 +105,7 @@ def test_bounds(monkeypatch: pytest.MonkeyPatch) -> None:
     for data, name in ((text, "c.csv"), (workbook(*rows), "c.xlsx")):
         with pytest.raises(InputError, match="too large"):
             read_sheet(data, name)
-    monkeypatch.setattr(spreadsheets, "LARGEST_UNPACKED", 100)
+    monkeypatch.setattr(bounds, "LARGEST_UNPACKED", 100)
     with pytest.raises(InputError, match="unpacks to too much"):
         read_sheet(workbook(("id",)), "c.xlsx")
     monkeypatch.setattr(spreadsheets, "LARGEST_FILE", 10)

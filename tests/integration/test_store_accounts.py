@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from argon2 import extract_parameters
 
-from fakes.databases import engine_on
+from fakes.databases import accounts_on
 from heelstamp.casework.sharing import Account, Role, Session, new_session
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop import create_shop
@@ -20,7 +20,7 @@ AT = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 
 @pytest.fixture
 def store(database: str) -> Iterator[DatabaseAccounts]:
-    opened = DatabaseAccounts(engine_on(database))
+    opened = accounts_on(database)
     yield opened
     opened.close()
 
@@ -150,7 +150,7 @@ def test_a_shop_on_postgresql_is_signed_in_to_as_any_other(
 
 
 def test_the_database_refuses_a_role_that_no_account_has(tmp_path: Path) -> None:
-    store = DatabaseAccounts(engine_on(str(tmp_path / "x.db")))
+    store = accounts_on(str(tmp_path / "x.db"))
     with pytest.raises(ConflictError):
         store.add(Account("x", Role.SECOND_HAND, "h", AT))
     assert store.accounts() == ()

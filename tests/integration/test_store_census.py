@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from fakes.databases import engine_on
+from fakes.databases import engine_on, ledger_on
 from fakes.stores import MemoryCensus
 from heelstamp.casework.ports import CensusRecord, CensusStore
 from heelstamp.errors import ConflictError
@@ -30,7 +30,7 @@ def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[CensusStor
     address = request.getfixturevalue("postgres_address") if named else str(tmp_path / "shop.db")
     engine = engine_on(address)
     bring_up_to_date(engine)
-    yield DatabaseCensus(engine)
+    yield DatabaseCensus(engine, ledger_on(engine))
     engine.dispose()
 
 
@@ -98,7 +98,7 @@ def test_a_database_of_the_first_schema_is_brought_up_to_date_with_its_dossiers(
         )
     assert version_of(engine) == "0001"
     assert bring_up_to_date(engine) is True
-    DatabaseCensus(engine).add(WHERRY, [record("r1")])
+    DatabaseCensus(engine, ledger_on(engine)).add(WHERRY, [record("r1")])
     with engine.connect() as connection:
         assert connection.execute(text("SELECT tag FROM dossier")).scalar() == "H-1"
     engine.dispose()

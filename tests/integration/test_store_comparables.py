@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fakes.databases import engine_on
+from fakes.databases import engine_on, ledger_on
 from fakes.stores import MemoryComparables
 from heelstamp.casework.ports import ComparableStore
 from heelstamp.errors import ConflictError
@@ -24,7 +24,7 @@ def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Comparable
     address = request.getfixturevalue("postgres_address") if named else str(tmp_path / "shop.db")
     engine = engine_on(address)
     bring_up_to_date(engine)
-    yield DatabaseComparables(engine)
+    yield DatabaseComparables(engine, ledger_on(engine))
     engine.dispose()
 
 

@@ -79,7 +79,9 @@ def test_a_current_database_opens_without_the_migration_library(tmp_path: Path) 
     program = (
         "import sys; from pathlib import Path; from heelstamp.store.engine import sqlite_engine; "
         "from heelstamp.store.journals import DatabaseJournals; "
-        f"DatabaseJournals(sqlite_engine(Path({str(path)!r}))).close(); "
+        "from heelstamp.store.ledger import DatabaseLedger; "
+        f"engine = sqlite_engine(Path({str(path)!r})); "
+        "DatabaseJournals(engine, DatabaseLedger(engine, lambda: None)).close(); "
         "sys.exit('alembic' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

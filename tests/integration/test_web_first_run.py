@@ -23,7 +23,7 @@ from heelstamp.shop.opened import OpenShop
 from heelstamp.web.first_run import Threshold
 
 BASE = "http://localhost:8756"
-GOOD = {"name": "Harbour Guitars", "first": "luthier", "second": "", "currency": "eur"}
+GOOD = {"name": "Test shop", "first": "luthier", "second": "", "currency": "eur"}
 
 
 def at_threshold(folder: Path) -> TestClient:
@@ -48,7 +48,7 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
         assert made.url.path == "/begin"
         assert "Open the first dossier" in made.text
         rack = browser.get("/")
-        assert "Harbour Guitars" in rack.text
+        assert "Test shop" in rack.text
         assert 'value="luthier"' in rack.text
         assert (
             browser.post(
@@ -57,7 +57,7 @@ def test_three_answers_make_the_shop_and_open_its_bench(tmp_path: Path, there: b
             == 200
         )
     settings = read_settings(folder)
-    assert (settings.name, settings.currency) == ("Harbour Guitars", "EUR")
+    assert (settings.name, settings.currency) == ("Test shop", "EUR")
     assert settings.examiners == ["luthier"]
     with open_shop(folder) as shop:
         assert entries_of(shop, "H-0001")[0].by == "luthier"
@@ -114,7 +114,7 @@ def test_sent_twice_it_is_one_shop(tmp_path: Path) -> None:
             one.join()
         assert set(answers) <= {200, 404, 405}  # the bench itself takes no such form
         assert 200 in answers
-    assert read_settings(tmp_path / "new").name == "Harbour Guitars"
+    assert read_settings(tmp_path / "new").name == "Test shop"
 
 
 # --- The demonstration --------------------------------------------------------------------------

@@ -253,13 +253,19 @@ def _folded(shop: Shop, tag: str) -> tuple[Folding, tuple[Entry, ...]]:
 
 def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
     """Fold entries with the parts tree of their instrument, in the shop or not."""
-    first = parse_body(entries[0].kind, entries[0].body, where="entry 1")
+    first = parse_body(entries[0].kind, entries[0].body, where="entry 1", kept=True)
     tree = shop.tree_for(first.kind) if isinstance(first, Instrument) else None
     folding = Folding(tree)
     for entry in entries:
         where = place_of(entry.kind, entry.body, entry.seq)
         folding.add(
-            entry.kind, entry.body, at=entry.at, by=entry.by, digest=entry.digest, where=where
+            entry.kind,
+            entry.body,
+            at=entry.at,
+            by=entry.by,
+            digest=entry.digest,
+            where=where,
+            kept=True,
         )
     return folding
 

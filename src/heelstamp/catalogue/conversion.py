@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import UnionType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
@@ -19,6 +19,11 @@ from heelstamp.errors import InputError
 
 T = TypeVar("T")
 
+_NONCHARACTERS = "\ufdd0-\ufdef" + "".join(
+    f"{chr(plane * 0x10000 + 0xFFFE)}{chr(plane * 0x10000 + 0xFFFF)}" for plane in range(17)
+)
+_UNFIT_IN_LINE = re.compile(f"[\x00-\x1f\x7f-\x9f\ud800-\udfff{_NONCHARACTERS}]")
+_UNFIT = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff{_NONCHARACTERS}]")
 _AT = re.compile(r" - at `\$(?P<path>.*)`$")
 _UNKNOWN = re.compile(r"Object contains unknown field `(?P<field>.+?)`")
 _MISSING = re.compile(r"Object missing required field `(?P<field>.+?)`")
@@ -37,7 +42,52 @@ def nearest(name: object, known: Iterable[str]) -> str:
     return f'Did you mean "{close[0]}"?' if close else "Known: " + ", ".join(names) + "."
 
 
-def convert(data: object, record: type[T], *, where: str = "") -> T:
+def refuse_controls(data: object, *, where: str = "", lines: Collection[str] | None = None) -> None:
+    """Refuse text that no paper can carry: control characters, noncharacters, half characters.
+
+    Those of category Cc and Cs and the 66 noncharacters (The Unicode Standard 16.0, 4.5 and
+    23.7). Everything else is kept as it came, marks of direction and joiners of emoji too.
+
+    Parameters
+    ----------
+    data
+        Plain value; every text in it is looked at, names of fields too.
+    lines
+        Fields whose text may hold line feeds and tabs; all without it.
+
+    Raises
+    ------
+    InputError
+        Names field, place in the text from 1, and the character by its code.
+    """
+    pending: list[tuple[object, str, str]] = [(data, "", "")]
+    for value, path, field in pending:  # which grows as it is gone through
+        if isinstance(value, str):
+            unfit = _UNFIT if lines is None or field in lines else _UNFIT_IN_LINE
+            if (found := unfit.search(value)) is not None:
+                raise InputError(
+                    "a character that is no text",
+                    where=join_place(where, f"field {path}" if path else ""),
+                    received=f"U+{ord(found[0]):04X}, character {found.start() + 1}",
+                    remedy="Leave it out.",
+                )
+        elif isinstance(value, Mapping):
+            for key, inner in value.items():
+                name = str(key) if str(key).isprintable() else ascii(key)
+                place = f"{path}.{name}" if path else name
+                pending += [(key, place, ""), (inner, place, str(key))]
+        elif isinstance(value, list | tuple):
+            pending += [(one, f"{path}[{n}]", field) for n, one in enumerate(value)]
+
+
+def convert(
+    data: object,
+    record: type[T],
+    *,
+    where: str = "",
+    lines: Collection[str] | None = None,
+    kept: bool = False,
+) -> T:
     """Read *data* as *record*.
 
     Parameters
@@ -48,18 +98,28 @@ def convert(data: object, record: type[T], *, where: str = "") -> T:
         A msgspec Struct type.
     where
         Place named in front of the field, such as ``observation 3 (id "o3")``.
+    lines
+        Fields whose text may hold line feeds and tabs; all without it.
+    kept
+        What is read stands in a record already, and is taken with whatever characters it has.
 
     Raises
     ------
     InputError
-        Not a table, an unknown or missing field, a value of another type or out of range.
+        Not a table, an unknown or missing field, a value of another type or out of range, or a
+        character that is no text (`refuse_controls`).
     """
     if not isinstance(data, Mapping):
         raise InputError("not a table of fields", where=where, received=data, remedy="Give fields.")
+    if not kept:
+        refuse_controls(data, where=where, lines=lines)
     try:
         return msgspec.convert(data, record)
     except msgspec.ValidationError as error:
         raise _translated(str(error), data, record, where) from None
+    except UnicodeEncodeError:  # half a character, which no record that was sealed can hold
+        refuse_controls(data, where=where, lines=lines)
+        raise
 
 
 def _translated(message: str, data: object, record: type, where: str) -> InputError:

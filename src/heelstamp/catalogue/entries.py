@@ -32,6 +32,9 @@ from heelstamp.units import Quantity
 INSTRUMENT_ID = "instrument"
 """Id by which a correction names the instrument entry, which carries none of its own."""
 
+LONG_TEXTS = frozenset({"note", "reason", "text", "condition", "decided"})
+"""Fields of bodies that may be written on several lines: sentences, and marks as stamped."""
+
 Pixels = Annotated[int, msgspec.Meta(gt=0, le=1_000_000)]
 NotNegative = Annotated[float, msgspec.Meta(ge=0.0)]
 Stage = Literal["found", "plan", "final"]
@@ -276,7 +279,7 @@ def body_id(body: Body) -> str:
     return INSTRUMENT_ID if isinstance(body, Instrument) else body.id
 
 
-def parse_body(kind: str, data: object, *, where: str = "") -> Body:
+def parse_body(kind: str, data: object, *, where: str = "", kept: bool = False) -> Body:
     """Read the body of an entry of *kind* and check it as far as one body alone can be checked.
 
     Parameters
@@ -287,19 +290,21 @@ def parse_body(kind: str, data: object, *, where: str = "") -> Body:
         Plain value, as TOML or JSON gives it.
     where
         Place named in errors, such as ``observation 3 (id "o3")``.
+    kept
+        The entry stands in a journal already: its text is taken as it is.
 
     Raises
     ------
     InputError
-        Unknown kind or field, missing field, a value of another kind or out of range, a month or
-        time that cannot be, a status that contradicts the content.
+        Unknown kind or field, missing field, a value of another kind or out of range, a character
+        that is no text, a month or time that cannot be, a status that contradicts the content.
     """
     record = KINDS.get(kind)
     if record is None:
         raise InputError(
             "no such kind of entry", where=where, received=kind, remedy=nearest(kind, KINDS)
         )
-    body: Body = convert(data, record, where=where)
+    body: Body = convert(data, record, where=where, lines=LONG_TEXTS, kept=kept)
     check = _CHECKS.get(record)
     if check is not None:
         check(body, where)

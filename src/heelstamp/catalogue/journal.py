@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 
 import msgspec
 
-from heelstamp.catalogue.conversion import convert, join_place
+from heelstamp.catalogue.conversion import convert, join_place, refuse_controls
 from heelstamp.catalogue.entries import parse_time
 from heelstamp.catalogue.observations import Text
 from heelstamp.errors import InputError
@@ -75,7 +75,7 @@ def parse_entry(data: object, *, where: str = "") -> Entry:
         and seed do not belong together.
     """
     _check_form(data, where)
-    entry = convert(data, Entry, where=where)
+    entry = convert(data, Entry, where=where, kept=True)
     parse_time(entry.at, where=join_place(where, "field at"))
     if (entry.previous is None) != (entry.seq == 1):
         raise InputError(
@@ -115,7 +115,7 @@ def envelope(
     Raises
     ------
     InputError
-        The time is not UTC in the calendar, or the hand is blank.
+        The time is not UTC in the calendar, or the hand is blank or holds what is no text.
     """
     fields: dict[str, object] = {
         "seq": seq,
@@ -125,5 +125,6 @@ def envelope(
         "body": dict(body),
         "previous": previous,
     }
+    refuse_controls({"by": by, "kind": kind}, where=f"entry {seq}", lines=())
     parse_entry({**fields, "digest": "0" * 64}, where=f"entry {seq}")
     return fields

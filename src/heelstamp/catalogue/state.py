@@ -167,9 +167,22 @@ class Folding:
         self._head = ""
 
     def add(
-        self, kind: str, data: object, *, at: str = "", by: str = "", digest: str = "", where: str
+        self,
+        kind: str,
+        data: object,
+        *,
+        at: str = "",
+        by: str = "",
+        digest: str = "",
+        where: str,
+        kept: bool = False,
     ) -> Body:
         """Take one entry in; nothing changes when it is refused.
+
+        Parameters
+        ----------
+        kept
+            It stands in a journal already: its text is taken as it is.
 
         Raises
         ------
@@ -178,14 +191,16 @@ class Folding:
         ConflictError
             Custody cannot pass so, or the owner's leave is wanting.
         """
-        body = parse_body(kind, data, where=where)
+        body = parse_body(kind, data, where=where, kept=kept)
         self._check_place(body, where)
         self._check_id(body, where)
         self._check_part(body, where)
         self._check_references(body, where)
         if isinstance(body, Treatment) and body.act in self._guarded_acts:
             require_leave(body.act, self._live(Consent).values(), where=where)
-        replacement = self._replacement(body, where) if isinstance(body, Correction) else None
+        replacement = (
+            self._replacement(body, where, kept=kept) if isinstance(body, Correction) else None
+        )
         entered = Entered(self._length + 1, at, by)
         self._said.add(body, replacement, entered.seq, at, by)
         try:
@@ -301,7 +316,7 @@ class Folding:
                     remedy=nearest(name, known) if known else "Enter what it names first.",
                 )
 
-    def _replacement(self, body: Correction, where: str) -> Body | None:
+    def _replacement(self, body: Correction, where: str, *, kept: bool) -> Body | None:
         if body.corrects not in self._entered:
             raise InputError(
                 "the correction is of something unknown",
@@ -329,7 +344,7 @@ class Folding:
                 remedy="Leave id out, or repeat it.",
             )
         kind = type(original).__name__.lower()
-        replacement = parse_body(kind, data, where=place)
+        replacement = parse_body(kind, data, where=place, kept=kept)
         self._check_part(replacement, place)
         self._check_references(replacement, place)
         if isinstance(replacement, Instrument) and isinstance(original, Instrument):

@@ -1,9 +1,10 @@
 """The table of source numbers and the numbers that weigh a source-date code.
 
-Source numbers name the maker of an electronic part (potentiometer, capacitor, loudspeaker, tube).
+A source number stands for whoever made an electronic part (potentiometer, capacitor, loudspeaker,
+tube). No name is held: number and kind of part are what a reading needs.
 Thirteen official lists were printed, 1946 to 2001 [ecia_source_codes]; which list a number first
-and last stands in is not known for the rows held here, and is said so. A row from memory names a
-maker for the examiner and weighs no more than an unlisted number.
+and last stands in is not known for the rows held here, and is said so. A row from memory tells
+the examiner a kind of part and weighs no more than an unlisted number.
 """
 
 from __future__ import annotations
@@ -23,10 +24,9 @@ FIRST_YEAR = 1946
 
 @dataclass(frozen=True, slots=True)
 class SourceCode:
-    """One row: a source number, its maker, and the first and last list it is known to stand in."""
+    """One row: a source number, kinds of part, and the first and last list known to hold it."""
 
     code: str
-    maker: str
     part_kinds: tuple[str, ...]
     evidence: bool
     source: str
@@ -150,12 +150,12 @@ class SourceMatch:
         return 1.0
 
     def name(self) -> str:
-        """Name the source for the examiner."""
+        """Tell the source number to the examiner, and on which kinds of part it stands."""
         if not self.rows:
             return f"source {self.pattern} (not on the list held here)"
         shown = "; ".join(
             ("" if self.exact else f"{row.code} ")
-            + row.maker
+            + " or ".join(row.part_kinds)
             + (f", {row.edition_note()}" if row.evidence else ", from memory, given no weight")
             for row in self.rows[:3]
         )

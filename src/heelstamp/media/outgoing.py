@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import io
 
-from PIL import Image, ImageCms, ImageOps
+from PIL import Image, ImageCms
 
 from heelstamp.errors import InputError
+from heelstamp.media.exif import upright
 from heelstamp.media.photographs import decoded
 
 LONGEST_PX = 2400
@@ -46,9 +47,7 @@ def outgoing_copy(
         raise InputError(
             "a copy needs a size", received=longest_px, remedy="Give the longest side in pixels."
         )
-    plain = plain_rgb(
-        ImageOps.exif_transpose(decoded(data, name, about_px=longest_px if draft else None))
-    )
+    plain = plain_rgb(upright(decoded(data, name, about_px=longest_px if draft else None)))
     plain.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
     bare = Image.frombytes("RGB", plain.size, plain.tobytes())
     written = io.BytesIO()
@@ -87,4 +86,4 @@ def _in_srgb(image: Image.Image) -> Image.Image:
             turned = None
         if turned is not None:
             return turned
-    return image.convert("RGB")
+    return image if image.mode == "RGB" else image.convert("RGB")

@@ -17,7 +17,7 @@ from PIL import Image
 
 from heelstamp.casework.photo_care import GreyRow, PhotoMeasures
 from heelstamp.errors import InputError
-from heelstamp.media.photographs import LARGEST_PIXELS
+from heelstamp.media.bounds import LARGEST_PIXELS
 from heelstamp.media.pixels import upright_rgb
 
 LONGEST_PX = 1600

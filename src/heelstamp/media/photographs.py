@@ -1,30 +1,30 @@
 r"""Photographs in: known by their content, bounded before they are decoded, decoded to the end.
 
 Kinds are told by their first bytes, never by name: JPEG (ISO/IEC 10918-1: FF D8 FF), PNG
-(ISO/IEC 15948, 5.2), TIFF 6.0 (II*\0 or MM\0*), HEIF with HEVC (ISO/IEC 23008-12, 10.2). Time and
-orientation are those of Exif 2.32 (CIPA DC-008), tags 274, 306, 36867, 36881. A whole decode finds
-every file cut short, a JPEG also when only its end mark is lost; of a PNG, whose decoder stops
-once it has the pixels, the last chunk is asked for. Damage that still decodes is not found here:
-the digest finds it later.
+(ISO/IEC 15948, 5.2), TIFF 6.0 (II*\0 or MM\0*), HEIF with HEVC (ISO/IEC 23008-12, 10.2). Frames
+are walked first (`media.bounds`). A whole decode then finds every file cut short, a JPEG also when
+only its end mark is lost; of a PNG, whose decoder stops once it has the pixels, the last chunk is
+asked for. Damage that still decodes is not found here: the digest finds it later.
 """
 
 from __future__ import annotations
 
 import io
-import re
-import struct
 import warnings
-from datetime import datetime
 
-from PIL import ExifTags, Image, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from heelstamp.casework.ports import PhotographFacts
-from heelstamp.errors import InputError
-
-LARGEST_BYTES = 200_000_000
-LARGEST_PIXELS = 160_000_000
-"""Bounds: above any camera a shop uses, below what brings a small machine down; pixels also below
-the 179 million at which the picture library itself refuses."""
+from heelstamp.errors import HeelstampError, InputError, LimitError
+from heelstamp.media.bounds import (
+    LARGEST_BYTES,
+    LARGEST_PIXELS,
+    bound_jpeg,
+    bound_pixels,
+    bound_png,
+    bound_tightness,
+)
+from heelstamp.media.exif import exif_facts
 
 _HEIF_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 _MEDIA_TYPES = {
@@ -34,8 +34,7 @@ _MEDIA_TYPES = {
     "HEIF": "image/heic",
 }
 _REMEDY = "Give a JPEG, PNG, TIFF or HEIC photograph."
-_EXIF_TIME = re.compile(r"(\d{4}):(\d\d):(\d\d) (\d\d):(\d\d):(\d\d)")
-_EXIF_OFFSET = re.compile(r"[+-]\d\d:\d\d")
+_FRAMES = {"JPEG": bound_jpeg, "PNG": bound_png}
 _PNG_END = b"IEND\xaeB`\x82"  # ISO/IEC 15948, 11.2.5, with its CRC
 
 
@@ -80,23 +79,31 @@ def decoded(
         import pillow_heif  # noqa: PLC0415 - only for the files that need it
 
         pillow_heif.register_heif_opener()
+    if kind in _FRAMES:  # TIFF and HEIF tell their size when opened, which decodes nothing
+        _FRAMES[kind](data, name)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of odd metadata, and of a size that is bounded here
             image = Image.open(io.BytesIO(data), formats=[kind])
-            _bound_pixels(image, name, bound)
+            bound_pixels(*image.size, name, bound)
+            bound_tightness(image.width * image.height * len(image.getbands()), len(data), name)
             if about_px is not None:
                 image.draft(None, (about_px, about_px))
             image.load()
-    except InputError:
+    except (HeelstampError, MemoryError):
         raise
     except Image.DecompressionBombError:
-        raise _too_many_pixels(name, "over 179 million", bound) from None
+        raise LimitError(
+            "more pixels than any photograph",
+            where=name,
+            received="over 179 million",
+            remedy=f"Stay under {bound // 1_000_000} million pixels.",
+        ) from None
     except UnidentifiedImageError:
         raise InputError(
             f"a {kind} file whose beginning is damaged", where=name, remedy=_REMEDY
         ) from None
-    except (OSError, SyntaxError, ValueError, EOFError, RuntimeError) as error:
+    except Exception as error:  # noqa: BLE001 - a decoder raises what the damage makes it raise
         raise _cut_short(name, error) from None
     if kind == "PNG" and _PNG_END not in data[-65536:]:
         raise _cut_short(name, "the last chunk is missing")
@@ -119,29 +126,36 @@ def read_photograph(data: bytes, name: str) -> PhotographFacts:
         Empty, not a known kind, too large, or cut short.
     """
     image = decoded(data, name)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        exif = exif_of(image)
-        orientation = exif.get(ExifTags.Base.Orientation, 1)
-        orientation = orientation if orientation in range(1, 9) else 1
-        width, height = image.size
-        if orientation >= 5:  # Exif 2.32, tag 274: rows and columns change places
-            width, height = height, width
-        return PhotographFacts(
-            media_type=_MEDIA_TYPES[_sniffed(data, name)],
-            width=width,
-            height=height,
-            orientation=orientation,
-            taken=_taken(exif),
-            has_position=bool(exif.get_ifd(ExifTags.IFD.GPSInfo)),
-        )
+    told = exif_facts(image)
+    width, height = image.size
+    if told.orientation >= 5:  # Exif 2.32, tag 274: rows and columns change places
+        width, height = height, width
+    return PhotographFacts(
+        media_type=_MEDIA_TYPES[_sniffed(data, name)],
+        width=width,
+        height=height,
+        orientation=told.orientation,
+        taken=told.taken,
+        has_position=told.has_position,
+    )
+
+
+def camera_settings(data: bytes, name: str) -> str:
+    """Give the camera's settings as one text, alike when they are alike: `ExifFacts.settings`.
+
+    Raises
+    ------
+    InputError
+        Not a photograph of a known kind, too large, or cut short.
+    """
+    return exif_facts(decoded(data, name)).settings
 
 
 def _sniffed(data: bytes, name: str) -> str:
     if not data:
         raise InputError("an empty file", where=name, remedy="Copy it from the camera again.")
     if len(data) > LARGEST_BYTES:
-        raise InputError(
+        raise LimitError(
             "a larger file than any photograph",
             where=name,
             received=f"{len(data)} bytes",
@@ -160,23 +174,6 @@ def _begins(data: bytes) -> str:
     return f"begins with the bytes {start.hex(' ')}"
 
 
-def _bound_pixels(image: Image.Image, name: str, most_pixels: int) -> None:
-    width, height = image.size
-    if width * height > most_pixels:
-        raise _too_many_pixels(name, f"{width} × {height}", most_pixels)
-
-
-def _too_many_pixels(name: str, received: str, most_pixels: int) -> InputError:
-    return InputError(
-        "more pixels than are read here"
-        if most_pixels < LARGEST_PIXELS
-        else "more pixels than any photograph",
-        where=name,
-        received=received,
-        remedy=f"Stay under {most_pixels // 1_000_000} million pixels.",
-    )
-
-
 def _cut_short(name: str, received: object) -> InputError:
     return InputError(
         "the photograph cannot be decoded to its end; it is cut short or damaged",
@@ -184,30 +181,3 @@ def _cut_short(name: str, received: object) -> InputError:
         received=received,
         remedy="Copy it from the camera again.",
     )
-
-
-def exif_of(image: Image.Image) -> Image.Exif:
-    """Give a photograph's Exif; damaged Exif is none, the picture may still be whole."""
-    try:
-        exif = image.getexif()
-        for inner in (ExifTags.IFD.Exif, ExifTags.IFD.GPSInfo):
-            exif.get_ifd(inner)
-    except (OSError, SyntaxError, ValueError, KeyError, TypeError, struct.error):
-        return Image.Exif()
-    return exif
-
-
-def _taken(exif: Image.Exif) -> str | None:
-    inner = exif.get_ifd(ExifTags.IFD.Exif)
-    for text in (inner.get(ExifTags.Base.DateTimeOriginal), exif.get(ExifTags.Base.DateTime)):
-        match = _EXIF_TIME.match(text) if isinstance(text, str) else None
-        if match is None:
-            continue
-        try:
-            moment = datetime(*map(int, match.groups()))  # type: ignore[arg-type]  # noqa: DTZ001
-        except ValueError:  # a camera whose clock was never set writes 0000:00:00
-            continue
-        offset = inner.get(ExifTags.Base.OffsetTimeOriginal)
-        known = isinstance(offset, str) and _EXIF_OFFSET.fullmatch(offset.strip("\0 "))
-        return moment.isoformat() + (str(offset).strip("\0 ") if known else "")
-    return None

@@ -11,8 +11,8 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import ImageOps
 
+from heelstamp.media.exif import upright
 from heelstamp.media.outgoing import plain_rgb
 from heelstamp.media.photographs import decoded
 from heelstamp.media.raw import is_raw, raw_rgb
@@ -40,5 +40,5 @@ def upright_rgb(data: bytes, name: str, *, most_pixels: int = MOST_PIXELS) -> ND
     """
     if is_raw(data):
         return np.asarray(raw_rgb(data, name, most_pixels=most_pixels), dtype=np.uint8)
-    image = plain_rgb(ImageOps.exif_transpose(decoded(data, name, most_pixels=most_pixels)))
+    image = plain_rgb(upright(decoded(data, name, most_pixels=most_pixels)))
     return np.asarray(image, dtype=np.uint8)

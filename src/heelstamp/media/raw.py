@@ -19,10 +19,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from heelstamp.errors import InputError
+from heelstamp.errors import InputError, LimitError
+from heelstamp.media.bounds import LARGEST_BYTES, bound_pixels
 
 MOST_PIXELS = 60_000_000
-LARGEST_BYTES = 200_000_000
 _STARTS = (b"FUJIFILMCCD-RAW", b"IIRO", b"IIRS", b"MMOR", b"IIU\x00", b"FOVb")
 _INSTALL = (
     "Install the extra with: pip install 'heelstamp[raw]'. Or hand in the TIFF or JPEG that a "
@@ -64,7 +64,7 @@ def raw_rgb(
         The reader is not installed, or the file is damaged, too large, or of an unknown camera.
     """
     if len(data) > LARGEST_BYTES:
-        raise InputError(
+        raise LimitError(
             "a larger file than any photograph",
             where=name,
             received=f"{len(data)} bytes",
@@ -80,7 +80,7 @@ def raw_rgb(
         ) from None
     try:
         with rawpy.imread(io.BytesIO(data)) as raw:
-            _bounded(raw.sizes.raw_width, raw.sizes.raw_height, name, most_pixels)
+            bound_pixels(raw.sizes.raw_width, raw.sizes.raw_height, name, most_pixels)
             return np.asarray(
                 raw.postprocess(
                     demosaic_algorithm=rawpy.DemosaicAlgorithm.LINEAR,
@@ -95,23 +95,13 @@ def raw_rgb(
             )
     except InputError:
         raise
-    except (rawpy.LibRawError, OSError, ValueError, MemoryError) as error:
+    except (rawpy.LibRawError, OSError, ValueError) as error:
         raise InputError(
             "the camera raw file cannot be decoded; it is damaged or of an unknown camera",
             where=name,
             received=str(error),
             remedy=_INSTALL.split(". ", 1)[1],
         ) from None
-
-
-def _bounded(width: int, height: int, name: str, most_pixels: int) -> None:
-    if width * height > most_pixels:
-        raise InputError(
-            "more pixels than are read here",
-            where=name,
-            received=f"{width} × {height}",
-            remedy=f"Stay under {most_pixels // 1_000_000} million pixels.",
-        )
 
 
 def _tiff_holds_raw(data: bytes, order: str) -> bool:

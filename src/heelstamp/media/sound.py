@@ -19,12 +19,16 @@ import soundfile
 from numpy.typing import NDArray
 
 from heelstamp.acoustics.recording import Recording
-from heelstamp.errors import InputError
+from heelstamp.errors import InputError, LimitError
 
 LARGEST_BYTES = 200_000_000
 MOST_SECONDS = 600.0
 MOST_SAMPLES = 60_000_000
 """Over all channels: 240 MB while decoding, ten minutes of mono at 96 kHz."""
+LOUDEST = 1e6
+"""Times full scale, 120 dB above it: a recorder of floating point may pass full scale, not this."""
+_ESTIMATED = 1 << 62
+"""Frames from which a head's count stands for "not known" (libsndfile writes 2^63 - 1)."""
 MOST_CHANNELS = 8
 RATES_HZ = (16_000, 96_000)
 BLOCK = 65_536
@@ -44,43 +48,7 @@ _REMEDY = "Give a WAV, FLAC, AIFF, Ogg or MP3 recording."
 _ALIKE = 1e-4
 """Channels whose difference carries less than this share of the energy are one and the same."""
 
-_HEADS: tuple[tuple[bytes, int, str], ...] = (
-    (b"fLaC", 0, "audio/flac"),
-    (b"OggS", 0, "audio/ogg"),
-    (b"ftyp", 4, "audio/mp4"),
-    (b"\x1aE\xdf\xa3", 0, "audio/webm"),
-    (b"ID3", 0, "audio/mpeg"),
-)
-"""First bytes, where they stand, and the media type: RFC 9639, RFC 3533, ISO/IEC 14496-12 (4.3),
-RFC 8794 (EBML), ID3v2."""
-
 Channel = int | Literal["mix"] | None
-
-
-def sound_type(data: bytes, name: str) -> str:
-    """Give the media type of a recording by its first bytes, whatever it is called.
-
-    Matroska and MP4 files are known but not decoded here: they hold speech, not measurements.
-
-    Raises
-    ------
-    InputError
-        Empty, or of no known kind.
-    """
-    if data[:4] in (b"RIFF", b"RF64") and data[8:12] == b"WAVE":
-        return "audio/wav"
-    if data[:4] == b"FORM" and data[8:12] in (b"AIFF", b"AIFC"):
-        return "audio/aiff"
-    if len(data) > 2 and data[0] == 0xFF and data[1] & 0xE6 == 0xE2:  # layer III, MPEG 1, 2 or 2.5
-        return "audio/mpeg"
-    for head, at, kind in _HEADS:
-        if data[at : at + len(head)] == head:
-            return kind
-    raise InputError(
-        "not a recording" if data else "the recording is empty",
-        where=name,
-        remedy="Record it again, or choose a sound file.",
-    )
 
 
 def read_recording(data: bytes, name: str, *, channel: Channel = None) -> Recording:
@@ -109,7 +77,7 @@ def read_recording(data: bytes, name: str, *, channel: Channel = None) -> Record
     if not data:
         raise InputError("the recording is empty", where=name, remedy=_REMEDY)
     if len(data) > LARGEST_BYTES:
-        raise InputError(
+        raise LimitError(
             "the recording is too large",
             where=name,
             received=f"{len(data) / 1e6:.0f} MB",
@@ -138,7 +106,13 @@ def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str
             rate, kind, coding = int(file.samplerate), str(file.format), str(file.subtype)
     except InputError:
         raise
-    except (soundfile.SoundFileError, RuntimeError, TypeError, ValueError) as error:
+    except (
+        soundfile.SoundFileError,
+        RuntimeError,
+        ArithmeticError,
+        TypeError,
+        ValueError,
+    ) as error:
         raise InputError(
             "not a recording that can be read",
             where=name,
@@ -147,9 +121,9 @@ def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str
         ) from error
     if not len(samples):
         raise InputError("the recording holds no samples", where=name, remedy=_REMEDY)
-    if not np.isfinite(samples).all():
+    if not max(-float(samples.min()), float(samples.max())) <= LOUDEST:  # so that NaN is refused
         raise InputError(
-            "the recording holds values that are no numbers",
+            "the recording holds values that are no numbers, or beyond any sound",
             where=name,
             remedy="Export it again as whole numbers, 16 or 24 bits.",
         )
@@ -171,12 +145,14 @@ def _bound(file: soundfile.SoundFile, name: str) -> None:
             remedy=f"Record at {low / 1000:.0f} to {high / 1000:.0f} kHz; 44.1 or 48 serve well.",
         )
     if file.channels > MOST_CHANNELS:
-        raise InputError(
+        raise LimitError(
             "too many channels",
             where=name,
             received=file.channels,
             remedy=f"At most {MOST_CHANNELS}; export the one that matters.",
         )
+    if file.seekable() and _ESTIMATED > file.frames > _most(file):
+        raise _too_long(file, name)
 
 
 def _whole(data: bytes, read: int, file: soundfile.SoundFile, name: str) -> None:
@@ -193,23 +169,30 @@ def _whole(data: bytes, read: int, file: soundfile.SoundFile, name: str) -> None
 
 
 def _blocks(file: soundfile.SoundFile, name: str) -> NDArray[np.float32]:
-    most = min(int(MOST_SECONDS * file.samplerate), MOST_SAMPLES // file.channels)
-    kept: list[NDArray[np.float32]] = []
+    """Read to the end into room that the system hands out as it is written."""
+    most = _most(file)
+    kept = np.empty((most, file.channels), np.float32)
     count = 0
-    while True:
-        block = file.read(BLOCK, dtype="float32", always_2d=True)
-        if not len(block):
-            break
+    while len(block := file.read(BLOCK, dtype="float32", always_2d=True)):
+        if count + len(block) > most:
+            raise _too_long(file, name)
+        kept[count : count + len(block)] = block
         count += len(block)
-        if count > most:
-            raise InputError(
-                "the recording is too long",
-                where=name,
-                received=f"more than {most / file.samplerate:.0f} s",
-                remedy="Cut out the part that matters; a note needs three seconds.",
-            )
-        kept.append(block)
-    return np.concatenate(kept) if kept else np.empty((0, file.channels), np.float32)
+    return kept[:count]
+
+
+def _most(file: soundfile.SoundFile) -> int:
+    rate, channels = int(file.samplerate), int(file.channels)
+    return min(int(MOST_SECONDS * rate), MOST_SAMPLES // max(channels, 1))
+
+
+def _too_long(file: soundfile.SoundFile, name: str) -> LimitError:
+    return LimitError(
+        "the recording is too long",
+        where=name,
+        received=f"more than {_most(file) / file.samplerate:.0f} s",
+        remedy="Cut out the part that matters; a note needs three seconds.",
+    )
 
 
 def _choose(
@@ -232,8 +215,10 @@ def _choose(
         return np.ascontiguousarray(samples[:, 0]), 1, "only channel"
     energies = np.einsum("ij,ij->j", samples, samples, dtype=np.float64)
     strongest = int(energies.argmax())
-    apart = samples - samples[:, strongest : strongest + 1]
-    differing = np.einsum("ij,ij->j", apart, apart, dtype=np.float64).max()
+    differing = max(
+        float(np.square(samples[:, n] - samples[:, strongest], dtype=np.float64).sum())
+        for n in range(count)
+    )
     how = (
         f"{count} channels alike, the first"
         if differing <= _ALIKE * energies[strongest]

@@ -48,11 +48,11 @@ def _webm(data: bytes, name: str) -> float:
         if element == _DOCTYPE and body not in (b"webm", b"matroska"):
             raise _no_note("not a WebM recording inside", name)
         if element == _SCALE:
-            scale_ns = int.from_bytes(body)
+            scale_ns = _unsigned(body)
         elif element == _KIND:
-            kinds.add(int.from_bytes(body))
+            kinds.add(_unsigned(body))
         elif element == _CLUSTER_TIME:
-            cluster = int.from_bytes(body)
+            cluster = _unsigned(body)
         elif element in (_SIMPLE, _BLOCK):
             _, after = _number(body, 0)
             last = max(last, cluster + struct.unpack_from(">h", body, after)[0])
@@ -85,6 +85,13 @@ def _number(data: bytes, at: int) -> tuple[int | None, int]:
         raise IndexError
     value = int.from_bytes(data[at : at + width]) & ((1 << 7 * width) - 1)
     return (None if value == (1 << 7 * width) - 1 else value), at + width
+
+
+def _unsigned(body: bytes) -> int:
+    """Read an unsigned number, of at most eight bytes (RFC 8794, 7.2)."""
+    if len(body) > 8:
+        raise IndexError
+    return int.from_bytes(body)
 
 
 def _mp4(data: bytes, name: str) -> float:

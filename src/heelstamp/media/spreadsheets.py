@@ -13,25 +13,26 @@ from __future__ import annotations
 import csv
 import io
 import warnings
-import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from datetime import date, datetime, time, timedelta
-from itertools import islice
 from typing import Any
 
 from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.documents import decode_text
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError, LimitError
+from heelstamp.media.bounds import bound_workbook
 
 LARGEST_FILE = 50_000_000
 """Bytes."""
 
-LARGEST_UNPACKED = 500_000_000
-"""Bytes that the parts of a workbook may unpack to."""
-
 MOST_ROWS = 200_000
 MOST_COLUMNS = 500
+MOST_CELLS = 1_500_000
+"""Blank ones between others count; 200 MB as they are handed on."""
+LONGEST_TEXT = 32_767
+"""Characters of a cell, as many as spreadsheets take."""
+BLANK = Cell()
 
 
 def read_sheet(
@@ -54,7 +55,7 @@ def read_sheet(
         Another format, too large, broken, no such sheet, or without a head.
     """
     if len(data) > LARGEST_FILE:
-        raise InputError(
+        raise LimitError(
             "the table is too large",
             where=name,
             received=f"{len(data) / 1e6:.0f} MB",
@@ -74,38 +75,80 @@ def read_sheet(
             received=ending,
             remedy="Save the table as .csv (UTF-8) or .xlsx.",
         )
-    filled = [(number, row) for number, row in rows if any(cell.text for cell in row)]
-    if not filled:
+    if not rows:
         raise InputError("the table is empty", where=name, remedy="Name the columns in row 1.")
-    (_, head), *body = filled
-    columns = tuple(cell.text for cell in head)
-    width = len(columns)
-    while width and not columns[width - 1]:
-        width -= 1
+    (_, head), *body = rows
+    width = len(head)
     for number, row in body:
-        if any(cell.text for cell in row[width:]):
+        if len(row) > width:
             raise InputError(
                 "a row has more cells than the head names",
                 where=f"{name}, row {number}",
                 received=next(cell.text for cell in row[width:] if cell.text),
                 remedy="Name every column in the first row.",
             )
-    padding = (Cell(),) * width
-    return Sheet(
-        name, columns[:width], tuple((number, (*row, *padding)[:width]) for number, row in body)
+    if len(body) * width > 4 * MOST_CELLS:
+        raise _too_large(name, most_rows)
+    padded = tuple((number, row + (BLANK,) * (width - len(row))) for number, row in body)
+    return Sheet(name, tuple(cell.text for cell in head), padded)
+
+
+Row = tuple[int, tuple[Cell, ...]]
+
+
+class _Table:
+    """Rows as they come, trimmed of blank ends, without the blank ones, within bounds."""
+
+    def __init__(self, name: str, most_rows: int) -> None:
+        self.rows: list[Row] = []
+        self._name, self._most_rows, self._cells = name, most_rows, 0
+
+    def add(self, number: int, cells: Iterable[Cell], width: int) -> None:
+        """Take a row in; its *width*, blank cells and all, counts as work."""
+        self._cells += width
+        row = list(cells)
+        while row and not row[-1].text:
+            row.pop()
+        if not row:
+            self._bound(0)
+            return
+        self.rows.append((number, tuple(row)))
+        self._bound(len(row))
+        longest = max(len(one.text) for one in row)
+        if longest > LONGEST_TEXT:
+            raise LimitError(
+                "a cell holds too much text",
+                where=f"{self._name}, row {number}",
+                received=f"{longest} characters",
+                remedy=f"At most {LONGEST_TEXT}, as in a workbook.",
+            )
+
+    def _bound(self, width: int) -> None:
+        rows = len(self.rows)
+        if rows > self._most_rows or width > MOST_COLUMNS or self._cells > MOST_CELLS:
+            raise _too_large(self._name, self._most_rows)
+
+
+def _too_large(name: str, most_rows: int) -> LimitError:
+    return LimitError(
+        "the table is too large",
+        where=name,
+        remedy=f"At most {most_rows} rows, {MOST_COLUMNS} columns and {MOST_CELLS} cells; "
+        "cut it in two.",
     )
 
 
-def _from_csv(data: bytes, name: str, most: int) -> list[tuple[int, tuple[Cell, ...]]]:
-    text = decode_text(data, name)
-    first = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    rows: list[tuple[int, tuple[Cell, ...]]] = []
+def _from_csv(data: bytes, name: str, most: int) -> list[Row]:
+    first = data.partition(b"\n")[0]
+    delimiter = max(",;\t", key=lambda one: first.count(one.encode()))
+    if data.count(delimiter.encode()) > 2 * MOST_CELLS:  # before one of its rows is a list of them
+        raise _too_large(name, most)
+    lines = io.TextIOWrapper(io.BytesIO(data), "utf-8-sig", newline="")
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
+    table = _Table(name, most)
     try:
-        for row in reader:
-            _bound(len(rows), len(row), name, most)
-            rows.append((len(rows) + 1, tuple(_written(one.strip()) for one in row)))
+        for number, row in enumerate(reader, start=1):
+            table.add(number, (_written(_lines(one)) if one else BLANK for one in row), len(row))
     except csv.Error as error:
         raise InputError(
             "broken CSV",
@@ -113,29 +156,34 @@ def _from_csv(data: bytes, name: str, most: int) -> list[tuple[int, tuple[Cell, 
             received=error,
             remedy="Close every quoted cell, and double quotes inside of one.",
         ) from None
-    return rows
+    except UnicodeDecodeError:
+        decode_text(data, name)  # raises, and names the line
+        raise
+    return table.rows
+
+
+def _lines(text: str) -> str:
+    """Give a cell's text with one kind of line end, whichever machine wrote it."""
+    return text.strip().replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _written(text: str) -> Cell:
     return Cell(text, "formula") if text.startswith("=") else Cell(text)
 
 
-def _from_workbook(
-    data: bytes, name: str, sheet: str | None, most: int
-) -> list[tuple[int, tuple[Cell, ...]]]:
-    _refuse_large(data, name)
+def _from_workbook(data: bytes, name: str, sheet: str | None, most: int) -> list[Row]:
+    table = _Table(name, most)
     with _broken(name), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and extensions that bear on no cell
+        bound_workbook(data, name)
         from openpyxl import load_workbook  # noqa: PLC0415 - a third of a second, seldom needed
 
-        book = load_workbook(io.BytesIO(data), read_only=True)
-    with _broken(name), closing(book):
-        source = _chosen(book, sheet, name)
-        rows: list[tuple[int, tuple[Cell, ...]]] = []
-        for values in islice(source.iter_rows(values_only=True), most + 1):
-            _bound(len(rows), len(values), name, most)
-            rows.append((len(rows) + 1, tuple(_cell(one) for one in values)))
-    return rows
+        with closing(load_workbook(io.BytesIO(data), read_only=True)) as book:
+            source = _chosen(book, sheet, name)
+            source.reset_dimensions()  # what the head says of its size is not taken on trust
+            for number, values in enumerate(source.iter_rows(values_only=True), start=1):
+                table.add(number, (_cell(one) for one in values), len(values))
+    return table.rows
 
 
 @contextmanager
@@ -143,7 +191,7 @@ def _broken(name: str) -> Iterator[None]:
     """Turn whatever the workbook's library raises into one error."""
     try:
         yield
-    except InputError:
+    except (HeelstampError, MemoryError):
         raise
     except Exception as error:  # openpyxl raises whatever the broken part happens to raise
         raise InputError(
@@ -151,13 +199,6 @@ def _broken(name: str) -> Iterator[None]:
             where=name,
             remedy="Save it again as .xlsx, unlocked.",
         ) from error
-
-
-def _refuse_large(data: bytes, name: str) -> None:
-    with _broken(name), zipfile.ZipFile(io.BytesIO(data)) as packed:
-        unpacked = sum(one.file_size for one in packed.infolist())
-    if unpacked > LARGEST_UNPACKED:
-        raise InputError("the workbook unpacks to too much", where=name, remedy="Cut it in two.")
 
 
 def _chosen(book: Any, sheet: str | None, name: str) -> Any:
@@ -173,18 +214,9 @@ def _chosen(book: Any, sheet: str | None, name: str) -> Any:
     return book[sheet]
 
 
-def _bound(rows: int, columns: int, name: str, most: int) -> None:
-    if rows >= most or columns > MOST_COLUMNS:
-        raise InputError(
-            "the table is too large",
-            where=name,
-            remedy=f"At most {most} rows and {MOST_COLUMNS} columns; cut it in two.",
-        )
-
-
 def _cell(value: object) -> Cell:
     if value is None:
-        return Cell()
+        return BLANK
     if isinstance(value, bool):
         return Cell(str(value).upper(), "truth")
     if isinstance(value, int | float):
@@ -192,7 +224,7 @@ def _cell(value: object) -> Cell:
         return Cell(str(int(value)) if whole else repr(value), "number")
     if isinstance(value, datetime | date | time | timedelta):
         return Cell(str(value), "date")
-    text = str(value).strip()
+    text = _lines(str(value))
     if text.startswith("#") and text.endswith(("!", "?", "A")):
         return Cell(text, "error")
     return _written(text)

@@ -131,12 +131,11 @@ def verify(folder: Path = FOLDER) -> tuple[str, ...]:
 
 @cache
 def source_codes(folder: Path = FOLDER) -> Mapping[str, SourceCode]:
-    """Give the source numbers of electronic part makers, by number."""
+    """Return what is known of each source number, by number."""
     return MappingProxyType(
         {
             row["code"]: SourceCode(
                 code=row["code"],
-                maker=row["maker"],
                 part_kinds=tuple(row["part_kinds"].split(";")),
                 evidence=row["evidence"] == "yes",
                 source=cite(row),

@@ -122,7 +122,7 @@ def table_in(path: Path, sheet: str | None = None) -> Sheet:
     InputError
         The file or its sheet cannot be read.
     """
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     return read_sheet(read_file(path), path.name, sheet)
 
@@ -142,7 +142,7 @@ def table_sent(data: bytes, name: str) -> Sheet:
     InputError
         Not a table, without a row, or too large to be read here.
     """
-    from heelstamp.media.spreadsheets import read_sheet
+    from heelstamp.media.decoding import read_sheet
 
     if len(data) > SHEET_MAX:
         raise InputError(

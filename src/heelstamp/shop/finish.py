@@ -84,7 +84,7 @@ def compare_pair(
         A photograph cannot be decoded, or the request is impossible.
     """
     from heelstamp.casework.finish import examine_pair
-    from heelstamp.media.pixels import upright_rgb
+    from heelstamp.media.decoding import upright_rgb
 
     return examine_pair(visible, uv, request, read=upright_rgb, tell=tell)
 

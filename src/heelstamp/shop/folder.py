@@ -23,6 +23,7 @@ from heelstamp.errors import ConflictError, InputError, IntegrityError, StorageE
 
 if TYPE_CHECKING:
     from heelstamp.casework.ports import PhotographFacts, Shop
+    from heelstamp.store.ledger import Stamp
 
 SHOP_FILE = "shop.toml"
 DATABASE_FILE = "heelstamp.db"
@@ -196,6 +197,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.store.comparables import DatabaseComparables
     from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
+    from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.rack import DatabaseRack
 
     engine = (
@@ -204,7 +206,8 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         else sqlite_engine(folder / DATABASE_FILE)
     )
     try:
-        journals = DatabaseJournals(engine)
+        ledger = DatabaseLedger(engine, ledger_stamp)
+        journals = DatabaseJournals(engine, ledger)
     except BaseException:
         engine.dispose()
         raise
@@ -216,11 +219,21 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         files=ContentFiles(folder / FILES_FOLDER),
         photographs=_Photographs(),
         tree_for=tree_loader(folder / PARTS_FOLDER),
-        census=DatabaseCensus(engine),
-        comparables=DatabaseComparables(engine),
+        census=DatabaseCensus(engine, ledger),
+        comparables=DatabaseComparables(engine, ledger),
         rack=DatabaseRack(engine),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
+
+
+def ledger_stamp() -> Stamp:
+    """Time, hand and seed of the next line of the ledger, by this machine's clock and generator."""
+    from secrets import token_bytes
+
+    from heelstamp.archive.fields import SEED_BYTES
+    from heelstamp.store.ledger import Stamp
+
+    return Stamp(now(), "the shop", token_bytes(SEED_BYTES))
 
 
 class _Photographs:
@@ -228,13 +241,13 @@ class _Photographs:
 
     def read(self, data: bytes, name: str) -> PhotographFacts:
         """Sniff, bound and fully decode a photograph."""
-        from heelstamp.media.photographs import read_photograph
+        from heelstamp.media.decoding import read_photograph
 
         return read_photograph(data, name)
 
     def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
         """Give a JPEG with nothing in it but the picture, turned upright."""
-        from heelstamp.media.outgoing import outgoing_copy
+        from heelstamp.media.decoding import outgoing_copy
 
         return outgoing_copy(data, name, longest_px, draft=True)
 

@@ -154,7 +154,7 @@ class OpenShop(Shop):
         return False
 
     def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
-        """What stands of a dossier, folded anew, with the parts of its kind."""
+        """Return what stands of a dossier, folded anew, with the parts of its kind."""
         from heelstamp.casework.dossier import state_of
 
         state = state_of(self, tag)

@@ -89,7 +89,7 @@ def _over(
 
 def _image(shop: OpenShop, photograph: Photograph) -> Image.Image:
     """Decode a photograph, or take it as it was decoded; one thread decodes, others wait."""
-    from heelstamp.media.pixels import upright_rgb
+    from heelstamp.media.decoding import upright_rgb
 
     return shop.decoded.get(
         photograph.file,

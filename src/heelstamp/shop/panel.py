@@ -44,8 +44,7 @@ def enter_panel(
     from heelstamp.casework.panel import QUANTITIES, panel_acts
     from heelstamp.luminescence import GreyStandard
     from heelstamp.luminescence.panel import measure_panel
-    from heelstamp.media.pixels import upright_rgb
-    from heelstamp.media.settings import camera_settings
+    from heelstamp.media.decoding import camera_settings, upright_rgb
 
     x0, y0, x1, y1, reflectance = box
     standards = [GreyStandard((g[0], g[1], g[2], g[3]), g[4]) for g in greys]

@@ -41,7 +41,7 @@ def measure_care(
         Not a photograph, or no grey patches where they were said to be.
     """
     from heelstamp.casework.photo_care import care_of
-    from heelstamp.media.photo_care import measure_photograph
+    from heelstamp.media.decoding import measure_photograph
 
     measures = measure_photograph(data, name, grey_row=grey_row)
     light = str(details.get("light", "visible"))

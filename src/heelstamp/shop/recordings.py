@@ -106,7 +106,8 @@ def keep_recording(
 
 def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
     from heelstamp.casework.recordings import VOICE_MOST_BYTES, VOICE_MOST_S
-    from heelstamp.media.sound import read_recording, sound_type
+    from heelstamp.media.decoding import read_recording
+    from heelstamp.media.sound_kinds import sound_type
     from heelstamp.media.spoken import spoken_seconds
 
     kind = sound_type(data, name)
@@ -147,7 +148,7 @@ def measure_note(file: NamedFile, note: str | None = None, channel: Channel = No
         The recording cannot be decoded, or a note has no such name.
     """
     from heelstamp.casework.pitch import measure_pitch
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     return measure_pitch(file, read=read_recording, note=note, channel=channel)
 
@@ -293,7 +294,7 @@ def examine_control(
 ) -> NoiseFinding:
     """Judge the takes of a control; parameters and errors as `examine_noise` has."""
     from heelstamp.casework.control_noise import examine_noise
-    from heelstamp.media.sound import read_recording
+    from heelstamp.media.decoding import read_recording
 
     return examine_noise(
         sweep,

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from heelstamp.wording import Statement
 
 ABOUT = "paper:report:"
+PICTURE_PX = 1800
+"""Longer edge of the copies that papers are made of: twice what is printed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +175,11 @@ def _entries(subject: Subject) -> list[dict[str, object]]:
 def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
     if subject.shop is None:
         return {}
-    return {one.frame: subject.shop.files.get(one.file) for one in document.pictures}
+    shop = subject.shop
+    return {
+        one.frame: shop.photographs.outgoing(shop.files.get(one.file), one.frame, PICTURE_PX)
+        for one in document.pictures
+    }
 
 
 def document_at(shop: OpenShop, tag: str, reader: Reader) -> ReportDocument:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.folder import DATABASE_FILE, open_shop, read_settings
+from heelstamp.shop.folder import DATABASE_FILE, ledger_stamp, open_shop, read_settings
 
 if TYPE_CHECKING:
     from heelstamp.casework.sharing import Account, Offer, Role, Session
@@ -55,6 +55,7 @@ def open_accounts(folder: Path) -> DatabaseAccounts:
     """
     from heelstamp.store.accounts import DatabaseAccounts
     from heelstamp.store.engine import postgres_engine, sqlite_engine
+    from heelstamp.store.ledger import DatabaseLedger
 
     open_shop(folder).close()  # a missing or damaged database is refused there, in its own words
     settings = read_settings(folder)
@@ -64,7 +65,7 @@ def open_accounts(folder: Path) -> DatabaseAccounts:
         else sqlite_engine(folder / DATABASE_FILE)
     )
     try:
-        return DatabaseAccounts(engine)
+        return DatabaseAccounts(engine, DatabaseLedger(engine, ledger_stamp))
     except BaseException:
         engine.dispose()
         raise

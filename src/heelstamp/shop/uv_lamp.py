@@ -128,7 +128,7 @@ def proposed_masks(shop: OpenShop, photograph: Photograph) -> dict[str, Any]:
     Kept in the shop beside the digest of the photograph, for it costs a second.
     """
     from heelstamp.luminescence import propose
-    from heelstamp.media.pixels import upright_rgb
+    from heelstamp.media.decoding import upright_rgb
 
     key = sha256(f"lamp outline {__version__} {photograph.file}".encode())
     kept = shop.journals.findings([key]).get(key)

@@ -16,6 +16,7 @@ from sqlalchemy.exc import IntegrityError as ConstraintError
 from heelstamp.casework.sharing import Account, Role, Session
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.store.engine import place_of
+from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import account, session
 from heelstamp.store.versions import bring_up_to_date
@@ -37,10 +38,12 @@ class DatabaseAccounts:
         It cannot be opened or written.
     """
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
         self._engine = engine
+        self._ledger = ledger
         self._place = place_of(engine)
         bring_up_to_date(engine)
+        ledger.begin()
 
     def close(self) -> None:
         """Let go of the database."""
@@ -72,6 +75,7 @@ class DatabaseAccounts:
             try:
                 with self._engine.begin() as connection:
                     connection.execute(insert(account).values(values))
+                    self._ledger.note(connection, "account", [(new.name,)])
             except ConstraintError:
                 raise ConflictError(
                     "there is an account of this name already",
@@ -88,6 +92,7 @@ class DatabaseAccounts:
             if not connection.execute(change).rowcount:
                 raise _unknown(name)
             connection.execute(delete(session).where(session.c.account == name))
+            self._ledger.note(connection, "account", [(name,)])
 
     def remove(self, name: str) -> None:
         """Remove an account and its sessions; never the last owner's."""
@@ -101,6 +106,7 @@ class DatabaseAccounts:
                 )
             if not connection.execute(delete(account).where(account.c.name == name)).rowcount:
                 raise _unknown(name)
+            self._ledger.note(connection, "account", [(name,)])
 
     def keep(self, new: Session) -> None:
         """Keep a new session.

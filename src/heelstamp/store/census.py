@@ -13,6 +13,7 @@ from sqlalchemy.exc import IntegrityError as ConstraintError
 from heelstamp.casework.ports import CensusRecord
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
+from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import census
 
@@ -23,8 +24,9 @@ PAGE = 2000
 class DatabaseCensus:
     """The census of one shop, in the database whose journals were opened before."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
         self._engine = engine
+        self._ledger = ledger
         self._place = place_of(engine)
 
     def chronologies(self) -> tuple[str, ...]:
@@ -109,6 +111,7 @@ class DatabaseCensus:
                 connection.execute(insert(census), values)
             except ConstraintError:
                 raise _known(chronology, "one of these rows") from None
+            self._ledger.note(connection, "census", [(chronology, one.id) for one in rows])
 
     def conclude(self, chronology: str, conclusions: Mapping[str, str]) -> None:
         """Keep the latest conclusions by id, all or none."""
@@ -122,6 +125,7 @@ class DatabaseCensus:
         values = [{"of": chronology, "id": id_, "text": text} for id_, text in conclusions.items()]
         with refusals(self._place), self._engine.begin() as connection:
             connection.execute(statement, values)
+            self._ledger.note(connection, "census", [(chronology, id_) for id_ in conclusions])
 
     def _refuse_known(self, connection: Connection, chronology: str, ids: Sequence[str]) -> None:
         for begin in range(0, len(ids), PAGE // 4):

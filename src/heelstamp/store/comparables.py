@@ -12,6 +12,7 @@ from sqlalchemy.exc import IntegrityError as ConstraintError
 
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
+from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import comparable
 
@@ -19,8 +20,9 @@ from heelstamp.store.tables import comparable
 class DatabaseComparables:
     """The comparables of one shop, in the database whose journals were opened before."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
         self._engine = engine
+        self._ledger = ledger
         self._place = place_of(engine)
 
     def markets(self) -> tuple[str, ...]:
@@ -67,6 +69,7 @@ class DatabaseComparables:
                 connection.execute(insert(comparable), values)
             except ConstraintError:
                 raise _known(market, "one of these rows") from None
+            self._ledger.note(connection, "comparable", [(market, id_) for id_, _ in rows])
 
     def _reading(self) -> Connection:
         return self._engine.connect().execution_options(reading=True)

@@ -19,6 +19,7 @@ from sqlalchemy.exc import IntegrityError as ConstraintError
 from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
+from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date
@@ -40,10 +41,12 @@ class DatabaseJournals:
         It cannot be opened or written.
     """
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
         self._engine = engine
+        self._ledger = ledger
         self._place = place_of(engine)
         bring_up_to_date(engine)
+        ledger.begin()
 
     def tags(self) -> tuple[str, ...]:
         """Tags of all dossiers, in the order they were opened."""
@@ -125,6 +128,7 @@ class DatabaseJournals:
                 raise _SecondWriter from None
             key = made.inserted_primary_key
             assert key is not None
+            self._ledger.note(connection, "dossier", [(int(key[0]),)])
             return int(key[0])
         moved = connection.execute(
             update(dossier)
@@ -175,7 +179,11 @@ class DatabaseJournals:
             from sqlalchemy.dialects import sqlite as dialect  # type: ignore[no-redef]  # noqa: PLC0415
         statement = dialect.insert(table).on_conflict_do_nothing()
         with refusals(self._place), self._engine.begin() as connection:
+            digests = [row["digest"] for row in rows]
+            known = select(table.c.digest).where(table.c.digest.in_(digests))
+            fresh = set(digests) - set(connection.scalars(known))
             connection.execute(statement, rows)
+            self._ledger.note(connection, str(table.name), [(one,) for one in sorted(fresh)])
 
 
 class _SecondWriter(Exception):  # noqa: N818 - a signal inside this module, never seen outside

@@ -162,3 +162,22 @@ session = Table(
     Index(None, "account"),
 )
 """Devices that are signed in, by the SHA-256 of their token."""
+
+ledger = Table(
+    "ledger",
+    metadata,
+    Column("n", Integer, primary_key=True, autoincrement=False),
+    Column("line", Text, nullable=False),
+    CheckConstraint("n >= 1", name="n_from_one"),
+)
+"""One line a transaction that changed a row that counts; never updated."""
+
+ledger_row = Table(
+    "ledger_row",
+    metadata,
+    Column("n", Integer, ForeignKey("ledger.n", ondelete="RESTRICT"), primary_key=True),
+    Column("name", String(40), primary_key=True),
+    Column("key", String(400), primary_key=True),
+    Column("digest", String(64), nullable=True),
+)
+"""What each line is about: table, key, and the row's digest, null when it was taken out."""

@@ -54,7 +54,7 @@ def read_length(text: str, unit: LengthUnit, *, where: str = "") -> TypedLength:
     """
     match = _LENGTH.fullmatch(text.strip())
     whole_before_decimals = match is not None and match["whole"] and match["number"]
-    if match is None or whole_before_decimals or match["under"] == "0":
+    if match is None or whole_before_decimals or int(match["under"] or 1) == 0:
         raise InputError(
             "not a length",
             where=where,

@@ -106,7 +106,7 @@ class Quantity:
     Examples
     --------
     >>> Quantity(25.4, "mm", 0.05).to("in")
-    Quantity(value=1.0, unit='in', uncertainty=0.001968503937007874)
+    Quantity(value=1.0, unit='in', uncertainty=0.0019685039370078744)
     """
 
     value: float

@@ -17,6 +17,7 @@ from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
+from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of
 from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
 
@@ -94,8 +95,8 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    found, rows = desk_of(request).rack(find, skip, count)
-    return {"found": found, "dossiers": [msgspec.to_builtins(one) for one in rows]}
+    sheet = rack_sheet(desk_of(request), find, skip, count)
+    return {"found": sheet.found, "dossiers": [msgspec.to_builtins(one) for one in sheet.rows]}
 
 
 @router.get("/dossiers/{tag}")

@@ -157,8 +157,8 @@ def test_a_paper_is_neither_worthless_nor_beyond_doubt(reliability: float) -> No
     [
         (look("o", "neck", "feature", feature="f99", variant="x"), "does not know the feature f99"),
         (
-            look("o", "bridge", "feature", feature="g6", variant="one line"),
-            "does not know tuner housing stamp on this part",
+            look("o", "bridge", "feature", feature="g6", variant="plain cover"),
+            "does not know tuner cover on this part",
         ),
         (look("o", "neck", "sign", sign="smell", outcome="old"), "gives this sign no weight"),
         (
@@ -250,18 +250,20 @@ def tuner(number: int, variant: str) -> Body:
 
 
 def test_five_equal_tuners_are_one_fact_and_the_odd_one_another() -> None:
-    found = translated([tuner(n, "two lines" if n == 4 else "one line") for n in range(1, 7)])
-    assert found["t1"].evidence == [FeatureSeen("g6@tuners", "one line")]
-    assert found["t4"].evidence == [FeatureSeen("g6@tuner_4", "two lines")]
+    found = translated([tuner(n, "ribbed cover" if n == 4 else "plain cover") for n in range(1, 7)])
+    assert found["t1"].evidence == [FeatureSeen("g6@tuners", "plain cover")]
+    assert found["t4"].evidence == [FeatureSeen("g6@tuner_4", "ribbed cover")]
     for id_ in ("t2", "t3", "t5", "t6"):
         assert found[id_].evidence == []
         assert found[id_].why_not == "of one lot with t1, counted once"
 
 
-@pytest.mark.parametrize("others", [[], [tuner(1, "one line")]], ids=["alone", "one against one"])
+@pytest.mark.parametrize(
+    "others", [[], [tuner(1, "plain cover")]], ids=["alone", "one against one"]
+)
 def test_a_minority_does_not_speak_for_the_set(others: list[Body]) -> None:
-    found = translated([tuner(4, "two lines"), *others])
-    assert found["t4"].evidence == [FeatureSeen("g6@tuner_4", "two lines")]
+    found = translated([tuner(4, "ribbed cover"), *others])
+    assert found["t4"].evidence == [FeatureSeen("g6@tuner_4", "ribbed cover")]
 
 
 def test_the_same_sign_entered_twice_counts_once() -> None:

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from heelstamp.catalogue import KINDS, body_data, body_id, parse_body, parse_time
+from heelstamp.catalogue import KINDS, Statement, body_data, body_id, parse_body, parse_time
 from heelstamp.errors import InputError
 
 DIGEST = "0" * 64
@@ -164,3 +164,79 @@ def test_the_instrument_is_named_instrument() -> None:
 def test_a_time_that_is_not_in_the_calendar_is_refused(text: str) -> None:
     with pytest.raises(InputError, match="not a date and time"):
         parse_time(text)
+
+
+def _statement(**fields: object) -> dict[str, object]:
+    plain = {"id": "s1", "role": "owner", "about": "neck", "text": "It is said.", "signed": False}
+    return {**plain, **fields}
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("a\0b", "U+0000, character 2"),
+        ("\x1b[31m", "U+001B, character 1"),
+        ("a\r\nb", "U+000D, character 2"),
+        ("ab\x7f", "U+007F, character 3"),
+        ("a\x85", "U+0085, character 2"),
+        ("\ufffe", "U+FFFE, character 1"),
+        ("x\ufdd0", "U+FDD0, character 2"),
+        ("\U0001ffff", "U+1FFFF, character 1"),
+        ("\U0010fffe", "U+10FFFE, character 1"),
+        ("half \ud83d", "U+D83D, character 6"),
+    ],
+)
+@pytest.mark.parametrize("field", ["text", "role"])
+def test_what_is_no_text_is_refused_with_its_field_and_place(
+    field: str, text: str, code: str
+) -> None:
+    with pytest.raises(InputError, match="no text") as caught:
+        parse_body("statement", _statement(**{field: text}), where="entry 4")
+    assert caught.value.where == f"entry 4, field {field}"
+    assert caught.value.received == code
+    assert caught.value.remedy
+
+
+def test_it_is_found_at_any_depth_and_in_names() -> None:
+    body = {"id": "c1", "corrects": "o1", "reason": "slip", "replacement": {"note": ["a", "\0"]}}
+    with pytest.raises(InputError, match=r"field replacement\.note\[1\]"):
+        parse_body("correction", body)
+    body["replacement"] = {"a\0": 1}
+    with pytest.raises(InputError, match=r"field replacement\.'a\\x00'"):
+        parse_body("correction", body)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "🎸👩🏽‍🔧",
+        "검사자 가",
+        "فحص القطعة",
+        "\u200fمائل\u200e",
+        "e\u0301",
+        "①",
+        "\u2028",
+        "\ue000",
+        "\ufffd",
+    ],
+)
+def test_everything_else_is_kept(text: str) -> None:
+    body = parse_body("statement", _statement(text=f"say {text}", role=f"owner {text}"))
+    assert isinstance(body, Statement)
+    assert (body.text, body.role) == (f"say {text}", f"owner {text}")
+
+
+def test_line_feed_and_tab_stand_in_long_texts_alone() -> None:
+    assert parse_body("statement", _statement(text="one\ntwo\tthree"))
+    for field in ("role", "about", "id"):
+        for text in ("neck\n", "neck\tplate"):
+            with pytest.raises(InputError, match=f"field {field}"):
+                parse_body("statement", _statement(**{field: text}))
+
+
+def test_what_stands_in_a_journal_already_is_read_as_it_is() -> None:
+    body = parse_body("statement", _statement(text="a\0b"), kept=True)
+    assert isinstance(body, Statement)
+    assert body.text == "a\0b"
+    with pytest.raises(InputError, match=r"field signed: a character that is no text"):
+        parse_body("statement", _statement(signed="half \ud83d"), kept=True)

@@ -114,16 +114,22 @@ def test_content_and_mistake_against_every_configuration(seed: int) -> None:
         return
     place = int(rng.choice(places))
     part = part_of(model, evidence[place]) or model.parts[-1].name
-    conflict = explain(CompiledModel(model), evidence, Question((part,), (place,)))
     whole = by_state(model, evidence, part)
     total = math.fsum(whole.values())
     never, sure, error = without_error(model, evidence, place)
     content = by_state(never, sure, part)
-    told = {(one.states[part], bool(one.mistaken)): one.share for one in conflict.stories}
+    shares: dict[tuple[str, bool], float] = {}
     for state, weight in whole.items():
         right = (1 - error) * content[state] / total
-        assert told.get((state, False), 0.0) == pytest.approx(right, abs=1e-9)
-        assert told.get((state, True), 0.0) == pytest.approx(weight / total - right, abs=1e-9)
+        shares |= {(state, False): right, (state, True): weight / total - right}
+    try:
+        conflict = explain(CompiledModel(model), evidence, Question((part,), (place,)))
+    except EvidenceError:
+        assert sum(share > 1e-9 for share in shares.values()) < 2
+        return
+    told = {(one.states[part], bool(one.mistaken)): one.share for one in conflict.stories}
+    for story, share in shares.items():
+        assert told.get(story, 0.0) == pytest.approx(share, abs=1e-9)
     assert math.fsum(told.values()) == pytest.approx(1, abs=1e-9)
 
 

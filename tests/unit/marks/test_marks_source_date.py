@@ -155,9 +155,7 @@ def test_a_claim_turns_readings_down_with_the_reason():
 
 
 def test_editions_turn_down_years_before_a_number_was_given_out():
-    table = MappingProxyType(
-        {"777": SourceCode("777", "a part maker", (), True, "a list", 1959, 1961)}
-    )
+    table = MappingProxyType({"777": SourceCode("777", ("capacitor",), True, "a list", 1959, 1961)})
     answer = read_source_date("777-6-20", table, span=SPAN)
     years = {one.period.first // 12 for one in answer.readings}
     assert years == {1956, 1966}  # the list before 1959 is that of 1953
@@ -202,3 +200,10 @@ def test_an_unlisted_split_can_be_let_in():
     answer = read_source_date("137643", CONTEXT.sources, span=SPAN, rules=rules)
     split = [one for one in answer.readings if one.rule == "source-date SS-YY-WW"]
     assert sum(one.weight for one in split) == pytest.approx(0.05 * 0.25)
+
+
+def test_a_number_is_told_by_the_kinds_of_part_it_stands_on():
+    known = "source 137 (potentiometer or loudspeaker, edition not known)"
+    assert look_up(CONTEXT.sources, "137").name() == known
+    remembered = "source 145 (wire, from memory, given no weight)"
+    assert look_up(CONTEXT.sources, "145").name() == remembered

@@ -163,3 +163,11 @@ def test_a_damaged_file_never_raises_anything_else():
         except InputError:
             continue
         assert np.isfinite(read.samples).all()
+
+
+def test_values_beyond_any_sound_are_refused():
+    samples = tone().astype(np.float32)
+    assert len(read_recording(coded(samples * 4, coding="FLOAT"), "note").samples) == len(samples)
+    samples[100] = -1e30
+    with pytest.raises(InputError, match="beyond any sound"):
+        read_recording(coded(samples, coding="FLOAT"), "note")

@@ -61,7 +61,7 @@ FEATURES = {
     "g3": "slate, olive outside",
     "g4": "absent",
     "g5": "304",
-    **{f"g6-tuner-{n}": "two lines" if n == 4 else "one line" for n in range(1, 7)},
+    **{f"g6-tuner-{n}": "ribbed cover" if n == 4 else "plain cover" for n in range(1, 7)},
 }
 # sign observation → sign, outcome; invented scenario
 SIGNS = {

@@ -131,3 +131,14 @@ def test_evidence_without_a_source_is_refused(builder, copy, capsys):
     path.write_text(text.replace("1938-09-20,no,", "1938-09-20,yes,"), encoding="utf-8")
     assert builder.main([], copy) == 1
     assert "evidence without a source" in capsys.readouterr().err
+
+
+def test_source_numbers_stand_for_kinds_of_part_and_name_no_maker():
+    told = (
+        "amplifier, capacitor, cartridge, cathode-ray tube, fuse, IF transformer, loudspeaker, "
+        "microphone, parts of many kinds, potentiometer, resistor, switch, transformer, tube, "
+        "tube parts, wire"
+    )
+    assert "maker" not in tables.load("source_codes")[0]
+    held = {kind for row in tables.source_codes().values() for kind in row.part_kinds}
+    assert ", ".join(sorted(held, key=str.casefold)) == told

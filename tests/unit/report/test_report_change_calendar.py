@@ -26,7 +26,7 @@ def test_every_change_over_has_its_row_in_the_order_of_time() -> None:
     rows = [one for one in told if ":" in one or "…" in one]
     assert len(rows) == count
     assert rows[0].startswith("tuners")
-    assert rows[-1].startswith("tuner housing")
+    assert rows[-1].startswith("tuner cover")
     months = sorted(turning(one) for view in VIEWS for one in view.changes)
     assert change_calendar_alt(VIEWS).index(name_month(months[0])) < change_calendar_alt(
         VIEWS

@@ -33,7 +33,22 @@ def test_a_length_is_kept_in_millimetres_with_what_was_typed(
 
 @pytest.mark.parametrize(
     "text",
-    ["", "1,6", "nan", "inf", "1e3", "4/0", "1 2.5", "5001", "9" * 40, "0x10", "1/2/3", "\u0661"],
+    [
+        "",
+        "1,6",
+        "nan",
+        "inf",
+        "1e3",
+        "4/0",
+        "1/00",
+        "1 1/0000",
+        "1 2.5",
+        "5001",
+        "9" * 40,
+        "0x10",
+        "1/2/3",
+        "\u0661",
+    ],
 )
 def test_what_is_no_length_is_refused(text: str) -> None:
     with pytest.raises(InputError):

@@ -118,8 +118,8 @@ def read_quantity(text: str, unit: str, *, where: str) -> float:
 
     Examples
     --------
-    >>> read_quantity("120pF", "µF", where="--winding-capacitance")
-    0.00012
+    >>> read_quantity("470pF", "µF", where="--winding-capacitance")
+    0.00047
     """
     match = _QUANTITY.fullmatch(text.strip())
     if match is None:

@@ -96,8 +96,8 @@ def looks_like_name(text: str) -> bool:
 
     Examples
     --------
-    >>> looks_like_name("Avery Quill"), looks_like_name("second reader"), looks_like_name("safe 2")
-    (True, False, False)
+    >>> [looks_like_name(one) for one in ("Invented Person", "second reader", "safe 2")]
+    [True, False, False]
     """
     capitals = [word for word in text.split() if len(word) > 1 and word[0].isupper()]
     return len(capitals) > 1 and is_name(text)

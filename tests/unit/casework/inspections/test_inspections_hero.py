@@ -106,7 +106,7 @@ def test_nothing_made_and_nothing_of_level_four_is_ever_proposed(until: str) -> 
     assert "pot_unsoldered" not in ids(found)
     assert "solvent_test" not in ids(found)
     assert max(one.invasiveness for one in found.options) <= 3
-    made = {"plate_number", "head_mark", "tuner_stamps", "case_lining", "board", "rod_adjuster"}
+    made = {"plate_number", "head_mark", "tuner_covers", "case_lining", "board", "rod_adjuster"}
     assert not made & ids(found)
     if "mark-pot-tone" in state.observations:
         assert not {"tone_code", "volume_code", "body_pencil", "foil", "capacitor"} & ids(found)

@@ -10,7 +10,7 @@ from heelstamp.casework.papers.audience import (
     mask_serial,
 )
 
-BUYER = Audience("buyer", ("S10350",), ("Avery Quill",), frozenset({"p01"}))
+BUYER = Audience("buyer", ("S10350",), ("Invented Person",), frozenset({"p01"}))
 serials = st.from_regex(r"[A-Z]{0,2}[0-9]{2,8}", fullmatch=True)
 
 
@@ -44,15 +44,17 @@ def test_a_digest_is_not_mistaken_for_a_serial() -> None:
 
 
 def test_names_go_and_roles_stay() -> None:
-    assert BUYER.text("from avery quill, the consignor") == f"from {NAME_WITHHELD}, the consignor"
-    assert is_name("Avery Quill")
+    assert (
+        BUYER.text("from invented person, the consignor") == f"from {NAME_WITHHELD}, the consignor"
+    )
+    assert is_name("Invented Person")
     assert not is_name("The consignor")
 
 
 def test_consignor_and_shop_see_all() -> None:
     for reader in ("consignor", "shop"):
-        audience = Audience(reader, ("S10350",), ("Avery Quill",), frozenset({"p01"}))
-        assert audience.text("S10350 of Avery Quill") == "S10350 of Avery Quill"
+        audience = Audience(reader, ("S10350",), ("Invented Person",), frozenset({"p01"}))
+        assert audience.text("S10350 of Invented Person") == "S10350 of Invented Person"
         assert audience.frames(["f1", "p01"]) == ("f1", "p01")
 
 
@@ -60,24 +62,24 @@ def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
     examination = {
         "schema": "heelstamp/examination/1",
         "instrument": {"model": "Wherry"},
-        "custody": [{"id": "k1", "giver": "Avery Quill", "place": "Lantern Street"}],
-        "consent": [{"id": "c1", "by": "Avery Quill"}],
-        "statement": [{"id": "s1", "role": "Avery Quill", "text": "x"}],
-        "decision": [{"id": "d1", "reason": "for Avery Quill"}],
+        "custody": [{"id": "k1", "giver": "Invented Person", "place": "Invented Street"}],
+        "consent": [{"id": "c1", "by": "Invented Person"}],
+        "statement": [{"id": "s1", "role": "Invented Person", "text": "x"}],
+        "decision": [{"id": "d1", "reason": "for Invented Person"}],
         "photograph": [
-            {"id": "f1", "name": "Avery-garden.jpg", "private": False},
+            {"id": "f1", "name": "Person-garden.jpg", "private": False},
             {"id": "p01", "name": "x.jpg", "private": True},
         ],
         "observation": [
             {"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]},
             {"id": "o2", "kind": "serial", "text": "S10350"},
         ],
-        "recording": [{"id": "r1", "name": "Avery-plays.wav"}],
+        "recording": [{"id": "r1", "name": "Person-plays.wav"}],
         "treatment": [{"id": "t1", "before": ["p01", "r1"], "after": ["f1"]}],
     }
     told = examination_extract(examination, BUYER)
-    assert "Avery" not in repr(told)
-    assert "Lantern" not in repr(told)
+    assert "Person" not in repr(told)
+    assert "Street" not in repr(told)
     assert "S10350" not in repr(told)
     assert "p01" not in repr(told)
     assert told["observation"] == [
@@ -94,7 +96,7 @@ def test_a_journal_becomes_its_chain() -> None:
     entry = {
         "seq": 1,
         "at": "t",
-        "by": "Avery Quill",
+        "by": "Invented Person",
         "kind": "custody",
         "body": {"a": 1},
         "previous": None,

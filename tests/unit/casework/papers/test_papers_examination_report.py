@@ -99,7 +99,7 @@ def test_roles_stay_and_a_name_in_a_field_for_a_role_goes() -> None:
             "statement",
             {"id": f"s{n}", "role": role, "about": "strings", "text": "x", "signed": True},
         )
-        for n, role in ((5, "second reader"), (6, "Robin Feather"))
+        for n, role in ((5, "second reader"), (6, "Invented Reader"))
     ]
     document = report("buyer", more=told)
     assert said(document, "told:s5").startswith("Second reader, in a signed statement")
