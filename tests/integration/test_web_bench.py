@@ -198,7 +198,7 @@ def test_screens_answer_for_a_dossier_with_nothing_in_it(bench: TestClient, scre
         ("GET /dossier/none/first-look", None, 404, "no such dossier"),
         (f"GET /dossier/{TAG}/first-look?part=engine", None, 422, "no such part"),
         ("GET /nowhere", None, 404, "there is no such page"),
-        (f"GET /dossier/{TAG}/frame/F1", None, 404, "no such frame"),
+        (f"GET /dossier/{TAG}/frame/F1", None, 404, "no such photograph"),
         (f"POST /dossier/{TAG}/seen", {}, 422, "a field that cannot be read"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "part": "engine"}, 422, "no such part"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "kind": "rumour"}, 422, "kind of look"),

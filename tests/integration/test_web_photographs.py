@@ -50,10 +50,10 @@ def test_a_file_named_as_a_slot_files_itself(bench: TestClient) -> None:
 def test_what_is_missing_shrinks_with_each_frame_and_names_the_end_of_the_chance(
     bench: TestClient,
 ) -> None:
-    text = bench.get(f"{HOME}/photographs").text
+    text = flat(bench.get(f"{HOME}/photographs").text)
     assert "Can be taken now" in text
     assert "before: take neck off" in text
-    before = flat(text).count("<li><span>")
+    before = text.count("<li><span>")
     add_frame(bench, "plate")
     assert flat(bench.get(f"{HOME}/photographs").text).count("<li><span>") == before - 1
 

@@ -58,9 +58,9 @@ def test_what_was_not_examined_becomes_a_task_until_it_was(bench: TestClient) ->
     for _ in range(2):
         bench.post(f"{HOME}/task", data={"ask": "rod"})
     assert len(state_in(bench).decisions) == 1
-    assert "a buyer asks: Does the rod work?" in html.unescape(bench.get("/").text)
+    assert "A buyer asks: Does the rod work?" in html.unescape(bench.get("/").text)
     bench.post(f"{HOME}/task", data={"ask": "Does the rod work?", "done": "true"})
-    assert "a buyer asks" not in bench.get("/").text
+    assert "A buyer asks" not in bench.get("/").text
 
 
 def test_an_answer_names_its_frames_and_is_kept(bench: TestClient) -> None:
