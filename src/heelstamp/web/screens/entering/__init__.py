@@ -1,4 +1,4 @@
-"""Taking back the last entry of a hand, from every screen."""
+"""The last entry of a hand can be taken back, from every screen."""
 
 from heelstamp.web.screens.entering.routes import router
 
