@@ -11,7 +11,7 @@ from heelstamp.casework.glossary import put_away
 from heelstamp.errors import InputError
 from heelstamp.reference.glossary import load_glossary, load_screen_lines
 from heelstamp.web.rendering import AWAY_COOKIE, page
-from heelstamp.web.screens.rooms.routes import YEAR_S, came_from
+from heelstamp.web.screens.device.routes import YEAR_S, came_from
 
 router = APIRouter()
 
