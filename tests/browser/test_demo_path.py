@@ -183,7 +183,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     # 3. Lamp: outline, parts, length and grey as drawn; the regions come while the page waits
     walk.others_until("F027", but=BY_HAND)
     for pair in demo_pairs() if device_is_wide(page) else demo_pairs()[:1]:
-        walk.to(f"lamp?visible={pair.visible}&uv={pair.uv}")
+        walk.to(f"uv-lamp?visible={pair.visible}&uv={pair.uv}")
         drawn = {**json.loads(pair.masks), "ruler": pair.ruler, "greys": pair.greys}
         page.locator("#draw summary").click()
         page.locator("textarea[name=marks]").fill(json.dumps(drawn))
@@ -258,7 +258,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
 
     # 8. Setup: what was predicted, what it became, an eighth of a turn
     walk.others_until("custody-bench-6", but=BY_HAND)
-    walk.to("tune?take=relief.new")
+    walk.to("setup?take=relief.new")
     new = page.locator("form.set", has=page.locator('input[value="new"]'))
     new.locator("input[name=value]").fill("9 11 16 24w 32w 42w")
     new.get_by_role("button", name="Name it").click()
@@ -286,10 +286,10 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     assert "371" in page.locator("nav.ways").inner_text()
     assert page.locator(".measures", has_text="0.35 ± 0.03 mm").count()
     assert page.locator("#work .refusal").count() == 0
-    walk.look("08-tune")
+    walk.look("08-setup")
 
     # 9. Noise before and after, from the takes that were recorded
-    walk.to("tune/controls?part=pot_tone")
+    walk.to("setup/controls?part=pot_tone")
     counted = page.locator(".figures dd")
     counted.first.wait_for()
     assert [counted.nth(0).inner_text(), counted.nth(3).inner_text()] == ["19.0", "3.0"]

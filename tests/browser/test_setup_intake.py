@@ -308,8 +308,8 @@ def test_every_way_into_setup_is_within_reach_in_the_three_lights(
         for path in (
             "setup?take=action-treble.found",
             "setup/note",
-            "tune/controls",
-            "tune/jack",
+            "setup/controls",
+            "setup/jack",
             "voice",
             "intake",
         ):
