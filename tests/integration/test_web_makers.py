@@ -185,9 +185,9 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     batch = {"feature": "p2", "first": "1962-10", "last": "1963-05", "share": "0.4", "width": "2"}
     passing = post("change", **batch).feature("p2").passing  # type: ignore[union-attr]
     assert (passing.first, passing.share, passing.edge) == ("1962-10", 0.4, 2.0)  # type: ignore[union-attr]
-    knots = post("knot", prefix="S", number="2000", month="1962-09").serial.knot  # type: ignore[union-attr]
+    knots = post("curve", prefix="S", number="2000", month="1962-09").serial.knot  # type: ignore[union-attr]
     assert len(knots) == count + 1
-    assert len(post("knot", place=str(count), out="true").serial.knot) == count  # type: ignore[union-attr]
+    assert len(post("curve", place=str(count), out="true").serial.knot) == count  # type: ignore[union-attr]
     serial = post("serials", spread="5", duplicated="6210-6289; 7000 - 7009").serial
     assert serial is not None
     assert serial.duplicated == [(6210, 6289), (7000, 7009)]
@@ -198,7 +198,7 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     assert post("batch", parts="pot_volume,pot_tone", share="0.6").batches[0].share == 0.6
     told = post("exception", feature="f12", said="left-handed necks")
     assert told.exceptions[-1].text == "left-handed necks"
-    assert post("lag", mean="3", sd="2", tail_weight="0.1", tail_max="24").timing.lag.mean == 3.0
+    assert post("delay", mean="3", sd="2", tail_weight="0.1", tail_max="24").timing.lag.mean == 3.0
     feature = {
         "feature": "x1",
         "called": "nut",
@@ -216,17 +216,17 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
 @pytest.mark.parametrize(
     ("path", "told"),
     [
-        ("knot", {"prefix": "S", "number": "100", "month": "1999-01"}),  # falls back
-        ("knot", {"place": "99", "out": "true"}),
-        ("knot", {"out": "true"}),
+        ("curve", {"prefix": "S", "number": "100", "month": "1999-01"}),  # falls back
+        ("curve", {"place": "99", "out": "true"}),
+        ("curve", {"out": "true"}),
         ("serials", {"spread": "nan"}),
         ("serials", {"spread": "4", "duplicated": "all of them"}),
         ("serials", {"spread": "4", "duplicated": "9-3"}),
         ("batch", {"parts": "pot_volume", "share": "0.5"}),
         ("batch", {"parts": "pot_volume, moon", "share": "0.5"}),
         ("exception", {"feature": "f99", "said": "x"}),
-        ("lag", {"mean": "60", "sd": "0.1", "tail_weight": "0", "tail_max": "3"}),  # no model
-        ("lag", {"mean": "-1", "sd": "1", "tail_weight": "2", "tail_max": "3"}),
+        ("delay", {"mean": "60", "sd": "0.1", "tail_weight": "0", "tail_max": "3"}),  # no model
+        ("delay", {"mean": "-1", "sd": "1", "tail_weight": "2", "tail_max": "3"}),
         (
             "feature",
             {
@@ -396,7 +396,7 @@ def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
     assert f"{TAG} in the census, which holds 1" in words(done)
     wrong = bench.post("/maker/sallowby-lockkeeper/dossier", data={"tag": TAG})
     assert wrong.status_code == 422
-    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 422
+    assert bench.post(f"{HOME}/dossier", data={"tag": "none"}).status_code == 404
 
 
 def test_another_maker_begins_as_a_copy_that_says_so(bench: TestClient) -> None:
