@@ -162,7 +162,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     for act in ("Take strings off", "Lift guard"):
         pressed(page.locator("form.asking").filter(has_text=act).first, "granted")
         page.locator("form.asking", has_text=act).locator('[aria-pressed="true"]').wait_for()
-    walk.look("01-door")
+    walk.look("01-intake")
     walk.to("receipt")
     assert page.locator(".code svg").count() == 1
     walk.look("01-receipt")
@@ -311,7 +311,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     # 11. Words: a banned phrase is refused
     walk.to("wording")
     page.locator("textarea[name=own]").fill("A time capsule, guaranteed all original.")
-    page.get_by_role("button", name="May a paper carry them?").click()
+    page.get_by_role("button", name="May a report carry them?").click()
     refused = page.locator(".refusal").inner_text()
     for phrase in ("time capsule", "guaranteed", "all original"):
         assert phrase in refused.lower()

@@ -224,7 +224,8 @@ def test_pages_of_the_lists_open_for_whom_they_are(crowd: dict[str, TestClient])
     assert "examiner B" in crowd["owner"].get("/accounts").text
     for role in ("owner", "examiner", "reader", "second hand"):
         text = crowd[role].get("/account").text
-        assert f"Signed in as {role}." in text
+        named = "paired device" if role == "second hand" else role
+        assert f"Signed in as {named}." in text
         assert ("Pair a device" in text) == (role in ("owner", "examiner"))
 
 
