@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 from PIL import Image, ImageDraw
@@ -34,6 +35,11 @@ def make_shop(folder: Path) -> Path:
 def bench_of(shop: Path) -> TestClient:
     """Give a client of the shop's bench."""
     return TestClient(create_app(shop), base_url="http://localhost:8756")
+
+
+def flat(page: str) -> str:
+    """Give a page without the breaks between its lines and its elements."""
+    return re.sub(r"> <", "><", re.sub(r"\s+", " ", page))
 
 
 def state_in(bench: TestClient) -> DossierState:

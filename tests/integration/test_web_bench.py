@@ -78,7 +78,7 @@ def test_a_feature_entered_on_the_part_where_it_is_seen_is_corrected_there(
         form = text[text.index("Rod adjuster") :]
         assert 'name="part" value="rod"' in form[: form.index("</form>")]
     other = {**adjuster, "value": "heel, capstan for a 2.5 mm pin", "shown": "neck"}
-    answer = bench.post(f"/dossier/{TAG}/seen", data=other, headers={"hx-request": "true"})
+    answer = bench.post(f"/dossier/{TAG}/seen", data=other)
     assert "<h2>Neck</h2>" in answer.text
     (seen,) = observed(bench).values()
     assert (seen.part, seen.variant) == ("rod", "heel, capstan for a 2.5 mm pin")
@@ -198,7 +198,7 @@ def test_screens_answer_for_a_dossier_with_nothing_in_it(bench: TestClient, scre
         ("GET /dossier/none/first-look", None, 404, "no such dossier"),
         (f"GET /dossier/{TAG}/first-look?part=engine", None, 422, "no such part"),
         ("GET /nowhere", None, 404, "there is no such page"),
-        (f"GET /dossier/{TAG}/frame/F1", None, 404, "no such frame"),
+        (f"GET /dossier/{TAG}/frame/F1", None, 404, "no such photograph"),
         (f"POST /dossier/{TAG}/seen", {}, 422, "a field that cannot be read"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "part": "engine"}, 422, "no such part"),
         (f"POST /dossier/{TAG}/seen", {**GUARD_READ, "kind": "rumour"}, 422, "kind of look"),
@@ -265,8 +265,18 @@ def test_every_page_forbids_code_and_styles_of_others(bench: TestClient) -> None
 def test_a_page_weighs_little(bench: TestClient) -> None:
     """The goal is 250 kB with styles, scripts and type, before photographs."""
     page = bench.get(f"/dossier/{TAG}/first-look")
-    parts = [page, *(bench.get(path) for path in bench.get("/shell.json").json())]
-    carried = sum(int(one.headers.get("content-length", len(one.content))) for one in parts)
+    wanted = set(re.findall(r'(?:href|src)="(/static/[^"]+)"', page.text))
+    parts = {page.url.path: page}
+    while left := wanted - parts.keys():
+        path = left.pop()
+        parts[path] = bench.get(path)
+        if path.endswith((".js", ".css")):
+            below = re.findall(r'(?:from|url\()\s*"(?:\./)?([\w.-]+)"', parts[path].text)
+            wanted |= {f"/static/{one}" for one in below}
+    assert len(parts) > 10
+    carried = sum(
+        int(one.headers.get("content-length", len(one.content))) for one in parts.values()
+    )
     assert carried < 250_000
 
 

@@ -1,4 +1,4 @@
-"""The application: one shop, its screens, and the door through which every error leaves as a page.
+"""The application: one shop, its screens, and how every error leaves as a page.
 
 Status codes are decided here and nowhere below. The desk is opened when the server starts and
 closed when it stops.
@@ -14,7 +14,6 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import Response
-from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
@@ -27,12 +26,13 @@ from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.shop.uv_lamp import job_told
 from heelstamp.web import api
+from heelstamp.web.files import serve_files
 from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
-    entering,
+    device,
     findings,
     first_look,
     first_run,
@@ -53,9 +53,9 @@ from heelstamp.web.screens import (
     recordings,
     reports,
     return_check,
-    rooms,
     screws,
     setup,
+    taking_back,
     terms,
     uv_lamp,
     wording,
@@ -63,7 +63,6 @@ from heelstamp.web.screens import (
 )
 from heelstamp.web.stopping import ended_first
 
-STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (WaitError, 429),
@@ -88,8 +87,8 @@ SCREENS = (
     reports,
     questions,
     return_check,
-    entering,
-    rooms,
+    taking_back,
+    device,
     offline,
     terms,
     new_dossier,
@@ -160,7 +159,7 @@ def create_app(
         app.add_middleware(Gate)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts), shared=shared is not None)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    serve_files(app)
     app.include_router(api.router)
     own = SHARED_SCREENS if shared is not None else ()
     for screen in (*SCREENS, *OPENING_SCREENS, *own):
