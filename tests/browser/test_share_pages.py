@@ -118,7 +118,7 @@ def test_a_telephone_is_paired_and_every_page_on_the_way_is_sound(
     found["compared"] = found_on(desk, axe)
     desk.get_by_role("button", name="let it in").click()
     phone.wait_for_url(f"{shared}/", timeout=8000)
-    assert "Entries are signed by examiner A, second hand" in phone.locator(".foot").inner_text()
+    assert "Entries are signed by examiner A, paired device" in phone.locator(".foot").inner_text()
     assert {name: faults for name, faults in found.items() if faults} == {}
     desk_context.close()
     phone_context.close()
@@ -178,7 +178,7 @@ def test_an_entry_of_a_session_that_has_ended_waits_and_says_why(
     context.close()
 
 
-def test_help_by_keyboard_and_a_line_put_away(chromium: Browser, served: Served) -> None:
+def test_help_by_keyboard_and_a_line_hidden(chromium: Browser, served: Served) -> None:
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()
     page.goto(f"{served.address}/dossier/{TAG}/first-look")
@@ -194,7 +194,7 @@ def test_help_by_keyboard_and_a_line_put_away(chromium: Browser, served: Served)
     assert page.locator(".told:popover-open").count() == 0
     assert page.evaluate("document.activeElement.className") == "ask"
     assert page.locator(".purpose").is_visible()
-    page.get_by_role("button", name="Put this line away for good").click()
+    page.get_by_role("button", name="Hide this line for good").click()
     page.wait_for_load_state()
     assert page.locator(".purpose").count() == 0
     assert page.url.endswith("/first-look")
@@ -217,7 +217,7 @@ def test_a_new_shop_and_its_first_dossier_without_a_script(
     page.get_by_role("link", name="Open the first dossier").click()
     page.get_by_label("Chronology to ask").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
-    page.get_by_role("link", name="On to the Door").click()
+    page.get_by_role("link", name="On to Intake").click()
     assert page.url.endswith("/dossier/H-0001/intake")
     context.close()
     stop(*running)

@@ -14,6 +14,7 @@ from heelstamp.casework.ports import (
     KeptRow,
     PhotographFacts,
     Shop,
+    WrittenBetweenError,
 )
 from heelstamp.errors import ConflictError, IntegrityError
 from heelstamp.reference.parts_trees import tree_loader
@@ -49,8 +50,10 @@ class MemoryJournals:
             raise ValueError("nothing to append")
         head = self.head(tag)
         if (head.digest if head else None) != previous:
+            if head is None:
+                raise ConflictError("there is no such dossier", where=tag)
             what = "another process wrote to this dossier in between"
-            raise ConflictError(what if head else "there is no such dossier", where=tag)
+            raise WrittenBetweenError(what, where=tag)
         self.kept.setdefault(tag, []).extend(lines)
         made = self.head(tag)
         assert made is not None
@@ -157,6 +160,9 @@ class MemoryComparables:
 
     def markets(self) -> tuple[str, ...]:
         return tuple(sorted(self.kept))
+
+    def count(self, market: str) -> int:
+        return len(self.kept.get(market, {}))
 
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
         return tuple(self.kept.get(market, {}).items())

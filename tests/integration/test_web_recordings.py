@@ -88,7 +88,7 @@ def test_a_pitch_that_was_taken_back_may_be_entered_again(
     assert "Enter the pitch" in bench.get(f"{HOME}/setup/note").text
     assert bench.post(f"{HOME}/pitch", data={"recording": "r-1"}).status_code == 200
     assert len(state_in(bench).measurements) == 1
-    assert bench.post(f"{HOME}/pitch", data={"recording": "r-9"}).status_code == 422
+    assert bench.post(f"{HOME}/pitch", data={"recording": "r-9"}).status_code == 404
 
 
 def test_the_octave_of_a_string_is_told_and_entered(
@@ -194,7 +194,7 @@ def test_a_spoken_note_is_kept_as_it_came_and_played_in_ranges(bench: TestClient
     ):
         part = bench.get(f"{HOME}/sound/r-5", headers={"range": asked})
         assert (part.status_code, part.content) == (status, content), asked
-    assert bench.get(f"{HOME}/sound/r-9").status_code == 422
+    assert bench.get(f"{HOME}/sound/r-9").status_code == 404
 
 
 def test_a_spoken_note_is_no_evidence_for_an_act(bench: TestClient) -> None:

@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
-from heelstamp.casework.examination import Examination
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (
     DossierState,
@@ -25,7 +24,15 @@ from heelstamp.catalogue import (
     parse_entry,
     place_of,
 )
-from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError
+from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError, NotFoundError
+
+LISTED = 12
+"""Dossiers that the error of an unknown tag lists."""
+
+
+class NoSuchDossierError(NotFoundError):
+    """The shop has no dossier of this tag."""
+
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
@@ -47,15 +54,6 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
         A dossier of this tag exists.
     """
     return open_with(shop, [("instrument", instrument)], at=at, by=by)
-
-
-def open_examination(
-    shop: Shop, examination: Examination, *, tag: str, at: str, by: str
-) -> DossierState:
-    """Open a dossier named *tag* with everything an examination holds, all or nothing."""
-    (_, instrument), *rest = examination.entries
-    acts: list[Act] = [("instrument", {**instrument, "tag": tag}), *rest]
-    return open_with(shop, acts, at=at, by=by)
 
 
 def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
@@ -193,19 +191,14 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
 
     Raises
     ------
-    InputError
+    NoSuchDossierError
         There is no such dossier.
     IntegrityError
         A stored line is no entry; `verify` tells more.
     """
     lines = shop.journals.lines(tag)
     if not lines:
-        known = shop.journals.tags()
-        raise InputError(
-            "no such dossier",
-            received=tag,
-            remedy="Dossiers: " + ", ".join(known) + "." if known else "Open one first.",
-        )
+        raise no_such_dossier(shop, tag)
     try:
         return read_entries(lines, tag)
     except InputError as error:
@@ -215,6 +208,16 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             received=error.received,
             remedy=f"Run heelstamp verify. {RESTORE}",
         ) from None
+
+
+def no_such_dossier(shop: Shop, tag: str) -> NoSuchDossierError:
+    """Make the error of a tag that no dossier has, which lists those there are, or the newest."""
+    count, newest = shop.journals.sheet("", 0, LISTED)
+    known = ", ".join(reversed(newest))
+    remedy = "Open one first." if not count else f"Dossiers: {known}."
+    if count > LISTED:
+        remedy = f"There are {count} dossiers, the newest {known}."
+    return NoSuchDossierError("no such dossier", received=tag, remedy=remedy)
 
 
 def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:

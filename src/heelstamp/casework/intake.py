@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.casework.setup.case_shut import SAME_STAY_H, case_advice, taken_at
+from heelstamp.casework.setup.acclimatisation import SAME_STAY_H, case_advice, taken_at
 from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
 from heelstamp.catalogue.bodies.quantities import (

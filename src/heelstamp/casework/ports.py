@@ -12,6 +12,11 @@ from dataclasses import dataclass
 from typing import Protocol, Self
 
 from heelstamp.catalogue import PartsTree
+from heelstamp.errors import ConflictError
+
+
+class WrittenBetweenError(ConflictError):
+    """Another process wrote to the dossier since it was read: read it again and repeat."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +25,22 @@ class Head:
 
     seq: int
     digest: str
+
+
+@dataclass(frozen=True, slots=True)
+class NamedFile:
+    """A file handed in to be examined.
+
+    Attributes
+    ----------
+    data
+        The whole file.
+    name
+        What to call it: a file's name, or the id of an entry.
+    """
+
+    data: bytes
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +112,11 @@ class JournalStore(Protocol):
 
         Raises
         ------
-        ConflictError
+        WrittenBetweenError
             The head is no longer *previous*: another process wrote. With *previous* None the
             dossier must not exist yet.
+        ConflictError
+            There is no such dossier.
         StorageError
             The machine refused.
         """
@@ -238,6 +261,10 @@ class ComparableStore(Protocol):
 
     def markets(self) -> tuple[str, ...]:
         """Chronologies that have rows, sorted."""
+        ...
+
+    def count(self, market: str) -> int:
+        """How many rows there are."""
         ...
 
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:

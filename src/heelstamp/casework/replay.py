@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import fields
 from itertools import groupby
 from typing import Any
 
@@ -67,7 +67,9 @@ def with_seeds(shop: Shop, seeds: Sequence[str]) -> Shop:
         raise InputError(
             "a seed that is not hexadecimal", remedy="Give 64 hexadecimal digits."
         ) from None
-    return replace(shop, draw_seed=lambda: left.popleft() if left else shop.draw_seed())
+    plain = {one.name: getattr(shop, one.name) for one in fields(Shop)}
+    plain["draw_seed"] = lambda: left.popleft() if left else shop.draw_seed()
+    return Shop(**plain)
 
 
 def _with_file(shop: Shop, row: Row, files: Mapping[str, bytes]) -> dict[str, Any]:

@@ -11,7 +11,7 @@ import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
-from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
+from heelstamp.cli.output import bullet, emit, heading, say, table
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.census.redating import Redated
     from heelstamp.shop.redating import Progress
 
+TABLES = (".csv", ".xlsx")
 WORDS_SHOWN = 12
 
 
@@ -52,30 +53,24 @@ def import_rows(
     Example: heelstamp chronology import examples/wherry-census.csv --as sallowby-wherry
     --columns examples/wherry-census-columns.toml --shop shop
     """
-    from heelstamp.casework.census.sheet import TableError
     from heelstamp.errors import InputError
-    from heelstamp.shop.census import TABLES, add_dossier, import_table
+    from heelstamp.shop.census import add_dossier, add_table
+    from heelstamp.shop.comparables import columns_in, table_in
+    from heelstamp.shop.opened import OpenShop
 
     path = Path(what)
-    if path.suffix.lower() in TABLES:
-        if chronology is None:
-            raise InputError(
-                "a table does not say which chronology it is for",
-                where=what,
-                remedy="Give its id with --as.",
-            )
-        try:
-            added = import_table(shop, path, chronology, columns, sheet)
-        except TableError as error:
-            if as_json:
-                cells = [dict(error_value(one)["error"]) for one in error.cells]
-                emit({**error_value(error), "cells": cells})
-            complain(f"heelstamp: {error}")
-            for one in error.cells:
-                complain(f"  {one}")
-            return Exit.MISUSE
-    else:
-        added = add_dossier(shop, what, while_open=while_open)
+    table_named = path.suffix.lower() in TABLES
+    if table_named and chronology is None:
+        raise InputError(
+            "a table does not say which chronology it is for",
+            where=what,
+            remedy="Give its id with --as.",
+        )
+    with OpenShop(shop) as here:
+        if chronology is not None and table_named:
+            added = add_table(here, chronology, table_in(path, sheet), columns_in(columns))
+        else:
+            added = add_dossier(here, what, while_open=while_open)
     if as_json:
         emit(
             {
@@ -101,7 +96,7 @@ def import_rows(
 def learn(
     id_: Annotated[str, typer.Argument(metavar="ID", help="Id of the chronology.")],
     edition: Annotated[
-        str | None, typer.Option(help="Name of the new edition; the date without it.")
+        str | None, typer.Option(help="Name of the new edition; the day without it.")
     ] = None,
     out: Annotated[
         Path | None, typer.Option(help="Write the edition to this .toml instead of the shop.")
@@ -123,16 +118,18 @@ def learn(
 
     Example: heelstamp chronology learn sallowby-wherry --shop demo-shop --out learned.toml
     """
-    from heelstamp.shop import now
-    from heelstamp.shop.census import held, write_edition
-    from heelstamp.shop.census import learn as learn_census
+    from heelstamp.shop.learning import held
+    from heelstamp.shop.learning import learn as learn_census
+    from heelstamp.shop.makers import write_edition
+    from heelstamp.shop.opened import OpenShop
 
-    new = learn_census(shop, id_, edition or now()[:10], serial=serial, least=least)
     past = None
-    if calibration is not None:
-        past = held(shop, id_)
-        _draw(past, id_, calibration)
-    written = write_edition(new, shop, out)
+    with OpenShop(shop) as here:
+        new = learn_census(here, id_, edition or "", serial=serial, least=least)
+        if calibration is not None:
+            past = held(here, id_)
+            _draw(past, id_, calibration)
+        written = write_edition(here, id_, new.document, out)
     if as_json:
         emit(_learned_data(new, past, written))
     else:
@@ -157,6 +154,7 @@ def redate(
 
     Example: heelstamp redate --chronology sallowby-wherry --shop demo-shop
     """
+    from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.redating import chronologies_in_use
     from heelstamp.shop.redating import redate as redate_all
     from heelstamp.shop.subjects import ENDINGS, chronology_for
@@ -165,11 +163,11 @@ def redate(
     if chronology is not None and chronology.lower().endswith(ENDINGS):
         new = chronology_for(chronology, shop)
         chronology = new.id
-    ids = chronologies_in_use(shop) if chronology is None else (chronology,)
     results: dict[str, Redated] = {}
-    for id_ in ids:
-        with _progress(shown=not as_json) as progress:
-            results[id_] = redate_all(shop, id_, new=new, keep=keep, progress=progress)
+    with OpenShop(shop) as here:
+        for id_ in chronologies_in_use(here) if chronology is None else (chronology,):
+            with _progress(shown=not as_json) as progress:
+                results[id_] = redate_all(here, id_, new=new, keep=keep, progress=progress)
     if as_json:
         told = {id_: result.data() for id_, result in results.items()}
         emit({"kept": keep, "chronologies": told})
@@ -184,7 +182,7 @@ def redate(
 
 @contextmanager
 def _progress(*, shown: bool) -> Iterator[Progress | None]:
-    """Give a function that moves a bar on the error stream, where that is a terminal."""
+    """Return a function that moves a bar on the error stream, where that is a terminal."""
     if not shown:
         yield None
         return
@@ -298,7 +296,7 @@ def _print_held(past: Held, picture: Path | None) -> None:
 
 def _draw(past: Held, id_: str, path: Path) -> None:
     from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     points = [
         ReliabilityPoint(one.level, one.held, one.low, one.high, past.count) for one in past.levels
@@ -334,7 +332,7 @@ def _print_redated(id_: str, result: Redated) -> None:
         heading("Words that turned")
         words = [
             (part.replace("_", " "), before, after, str(count))
-            for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
+            for (part, before, after), count in result.words_turned[:WORDS_SHOWN]
         ]
         table(words, ("part", "before", "now", "instruments"))
         if len(result.words) > WORDS_SHOWN:

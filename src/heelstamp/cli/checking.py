@@ -83,7 +83,7 @@ def _is_file(what: str) -> bool:
 
 def _file_result(path: Path, last: str | None) -> tuple[str, list[str], list[str]]:
     from heelstamp.archive.extracted import verify_extracted
-    from heelstamp.shop.subjects import read_file
+    from heelstamp.shop.files import read_file
     from heelstamp.shop.verification import CANNOT_TELL, told_of
 
     report = verify_extracted(read_file(path), head=last)

@@ -30,11 +30,12 @@ def next_inspection(
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.shop.inspection_plan import plan_for
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.prices import money_gain
+    from heelstamp.shop.subjects import plan_of
 
-    subject = load_subject(what, shop)
-    plan = plan_for(subject)
+    with open_subject(what, shop) as (opened, subject):
+        plan = plan_of(subject, money_gain(opened, subject))
     if as_json:
         emit(plan.data()[:most])
     else:

@@ -48,8 +48,8 @@ def setup(
     """
     from heelstamp.casework.setup import Wishes, sheet_data
     from heelstamp.casework.setup.set_text import read_action
-    from heelstamp.shop.setup_desk import sheet_for, write_plots
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.setup import sheet_for, write_plots
 
     wishes = Wishes(
         found=found,
@@ -61,7 +61,8 @@ def setup(
         frets=frets,
         pluck_mm=pluck,
     )
-    sheet = sheet_for(load_subject(what, shop), wishes)
+    with open_subject(what, shop) as (_, subject):
+        sheet = sheet_for(subject, wishes)
     if as_json:
         emit(sheet_data(sheet))
     elif sheet.verdict == "refused":

@@ -335,7 +335,7 @@ def _note(shop: Path, folder: Path, name: str, manifest: Manifest) -> bool:
         ledger=manifest.ledger,
         dossiers=manifest.dossiers,
     )
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     try:
         write_whole(shop / LAST_BACKUP_FILE, msgspec.json.format(msgspec.json.encode(record)))

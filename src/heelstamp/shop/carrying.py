@@ -457,7 +457,7 @@ def _other_row(path: str, id_: str) -> ConflictError:
 
 def _import_documents(source: Path, sums: Mapping[str, str], folder: Path) -> tuple[str, ...]:
     """Take in documents that the shop does not have; give those that it has otherwise."""
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     rows = (f"{SALES_PART}/", f"{CENSUS_PART}/", SHOP_FILE)
     own = []

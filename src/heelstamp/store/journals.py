@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, func, insert, select, true, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
-from heelstamp.casework.ports import FileRecord, Head
+from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import AT_ONCE, DatabaseLedger
@@ -130,16 +130,20 @@ class DatabaseJournals:
                         row["dossier_id"] = id_
                     connection.execute(insert(entry), rows[tag])
         except _SecondWriter:
-            found, previous = self.head(tag), journals[tag][1]
-            raise ConflictError(
-                "another process wrote to this dossier in between"
-                if found is not None
-                else "there is no such dossier",
+            previous = journals[tag][1]
+            received = f"entry {rows[tag][-1]['seq']} to follow {previous or 'nothing'}"
+            if self.head(tag) is None:
+                raise ConflictError(
+                    "there is no such dossier",
+                    where=tag,
+                    received=received,
+                    remedy="Open it first.",
+                ) from None
+            raise WrittenBetweenError(
+                "another process wrote to this dossier in between",
                 where=tag,
-                received=f"entry {rows[tag][-1]['seq']} to follow {previous or 'nothing'}",
-                remedy="Read the dossier again and repeat the entry."
-                if found is not None
-                else "Open it first.",
+                received=received,
+                remedy="Read the dossier again and repeat the entry.",
             ) from None
 
     def _move_head(self, connection: Connection, tag: str, previous: str | None, head: Head) -> int:

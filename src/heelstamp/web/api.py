@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
+from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of
 from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
@@ -127,7 +128,7 @@ def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """Give the entries as they are kept, each with the digest of the one before it."""
     desk = desk_of(request)
     hidden = blind_to(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.shop.journals.lines(tag))
+    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
     return [blind_entry(one, hidden) for one in lines]
 
 
@@ -153,5 +154,5 @@ def date(request: Request, tag: Tag) -> dict[str, Any]:
 @router.get("/dossiers/{tag}/next")
 def next_inspection(request: Request, tag: Tag) -> dict[str, Any]:
     """Plan the next inspection."""
-    plain: dict[str, Any] = msgspec.to_builtins(desk_of(request).plan(tag))
+    plain: dict[str, Any] = msgspec.to_builtins(next_look(desk_of(request), tag))
     return plain

@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import msgspec
 
@@ -105,11 +105,6 @@ class Clearance(msgspec.Struct, frozen=True, kw_only=True):
     near: list[NearFound]
     materials: list[MaterialAsked]
     sentences: list[str]
-
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
 
 
 def clearance(

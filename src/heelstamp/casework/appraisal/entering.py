@@ -24,6 +24,7 @@ from heelstamp.catalogue import (
     Colour,
     DossierState,
     Grade,
+    MaterialAnswer,
     MaterialsLooked,
     Price,
 )
@@ -190,7 +191,7 @@ def sale_rows(
             )
         for one, other in finding.comparables.possible_repeats:
             notes.setdefault(other, f"may be the same sale as {one}; both count")
-    told = [(one.kind, _sale(one, notes.get(one.id, ""))) for one in rows]
+    told = [(one.kind, sale_row(one, notes.get(one.id, ""))) for one in rows]
     told.sort(key=lambda pair: (pair[1].month, pair[1].id), reverse=True)
     return (
         [row for kind, row in told if kind == "sold"],
@@ -198,7 +199,8 @@ def sale_rows(
     )
 
 
-def _sale(one: Comparable, note: str) -> SaleRow:
+def sale_row(one: Comparable, note: str = "") -> SaleRow:
+    """Write a comparable as text, with *note* why it counts less."""
     unknown = "not recorded"
     made = unknown
     if one.made is not None:
@@ -358,6 +360,10 @@ def said_last(state: DossierState, currency: str = "") -> dict[str, Said]:
     told += [(OTHERS_CHANGED, str(one.count), one) for one in state.of(ChangedParts).values()]
     told += [(one.of, _sum_words(one, currency), one) for one in state.of(Price).values()]
     told += [(MATERIALS_LOOKED, one.found, one) for one in state.of(MaterialsLooked).values()]
+    told += [
+        (f"material: {one.rule.casefold()}", one.answer, one)
+        for one in state.of(MaterialAnswer).values()
+    ]
     found = {}
     for matter, decided, one in told:
         entered = state.entered[one.id]

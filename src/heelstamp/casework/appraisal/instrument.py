@@ -120,7 +120,7 @@ def _step(one: Grade) -> float:
 
 
 def unseen_of(state: DossierState, market: Market, parts: Collection[str]) -> tuple[str, ...]:
-    """Give the effects of what nobody looked at in this dossier, of *parts* only."""
+    """Return the effects of what nobody looked at in this dossier, of *parts* only."""
     found = []
     for row in market.unseen:
         looked = any(
@@ -133,7 +133,7 @@ def unseen_of(state: DossierState, market: Market, parts: Collection[str]) -> tu
 
 
 def shares_of(market: Market, part: str, state: str) -> dict[str, float]:
-    """Give how much of which effect a state of a part counts as."""
+    """Return how much of which effect a state of a part counts as."""
     found: dict[str, float] = {}
     for row in market.state:
         if part in row.parts and row.state == state:

@@ -350,7 +350,7 @@ def _digest(state: DossierState, sources: Sources, request: Request) -> str:
         {
             "observations": [body_data(one) for one in state.observations.values()],
             "chronology": sources.chronology.digest,
-            "comparables": [one.data() for one in sources.rows],
+            "comparables": msgspec.to_builtins(sources.rows),
             "market": sources.market.digest,
             "index": [index.name, format_month(index.known_to) if index.months else ""],
             "request": [

@@ -14,7 +14,7 @@ from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
 from heelstamp.casework.finish.entry import SIGN
-from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
+from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish

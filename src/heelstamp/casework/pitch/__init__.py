@@ -2,12 +2,11 @@
 
 from heelstamp.casework.pitch.entry import entered_pitch, entered_pitches, pitch_entry
 from heelstamp.casework.pitch.finding import IntonationFinding, PitchFinding
-from heelstamp.casework.pitch.procedure import SoundFile, intonation_of, measure_pitch
+from heelstamp.casework.pitch.procedure import intonation_of, measure_pitch
 
 __all__ = [
     "IntonationFinding",
     "PitchFinding",
-    "SoundFile",
     "entered_pitch",
     "entered_pitches",
     "intonation_of",

@@ -13,8 +13,8 @@ from typing import Literal
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
+from heelstamp.casework.setup.acclimatisation import case_advice
 from heelstamp.casework.setup.board import PLUCK, BoardFindings, board_findings
-from heelstamp.casework.setup.case_shut import case_advice
 from heelstamp.casework.setup.contraindications import cautions, contraindications
 from heelstamp.casework.setup.evidence import Missing, missing_evidence, rod_history
 from heelstamp.casework.setup.plan import SIDES, Planning, SetupPlan, Wishes

@@ -27,8 +27,9 @@ from heelstamp.reference.demonstration import demo_sales, demo_terms
 from heelstamp.reference.market import consumer_index, load_market
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.reference.tables import mark_context
-from heelstamp.shop.appraisals import money_gain
-from heelstamp.shop.subjects import Subject, load_subject
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.prices import money_gain
+from heelstamp.shop.subjects import Subject
 from heelstamp.units import parse_month
 from heelstamp.valuation.money import Money
 
@@ -189,7 +190,7 @@ def test_the_money_figure_is_the_spread_of_the_middle_price() -> None:
 
 
 def test_without_a_shop_no_money_is_weighed() -> None:
-    assert money_gain(subject("outside-only.toml")) is None
+    assert money_gain(None, subject("outside-only.toml")) is None
 
 
 def test_the_next_inspection_knows_what_it_is_worth_in_money() -> None:

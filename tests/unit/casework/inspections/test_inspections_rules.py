@@ -79,7 +79,7 @@ def test_a_rod_at_its_limit_is_not_turned() -> None:
     found = plan(hero(GUARD_DONE, sign("rod-now", "rod", "rod_at_limit", "creaks")))
     assert len(found.refused) == 1
     assert "turn truss rod" in found.refused[0]
-    assert "Rod not turned." in found.refused[0]
+    assert "Truss rod not turned." in found.refused[0]
     assert found.best == "open:neck"
 
 
