@@ -118,7 +118,7 @@ def test_a_telephone_is_paired_and_every_page_on_the_way_is_sound(
     found["compared"] = found_on(desk, axe)
     desk.get_by_role("button", name="let it in").click()
     phone.wait_for_url(f"{shared}/", timeout=8000)
-    assert "Entries are signed by examiner A, second hand" in phone.locator(".foot").inner_text()
+    assert "Entries are signed by examiner A, paired device" in phone.locator(".foot").inner_text()
     assert {name: faults for name, faults in found.items() if faults} == {}
     desk_context.close()
     phone_context.close()

@@ -14,6 +14,7 @@ from heelstamp.casework.ports import (
     KeptRow,
     PhotographFacts,
     Shop,
+    WrittenBetweenError,
 )
 from heelstamp.errors import ConflictError, IntegrityError
 from heelstamp.reference.parts_trees import tree_loader
@@ -24,6 +25,7 @@ class MemoryJournals:
 
     def __init__(self) -> None:
         self.kept: dict[str, list[bytes]] = {}
+        self.pauses: list[int] = []
         self.found: dict[str, bytes] = {}
         self.noted: dict[str, FileRecord] = {}
 
@@ -49,12 +51,17 @@ class MemoryJournals:
             raise ValueError("nothing to append")
         head = self.head(tag)
         if (head.digest if head else None) != previous:
+            if head is None:
+                raise ConflictError("there is no such dossier", where=tag)
             what = "another process wrote to this dossier in between"
-            raise ConflictError(what if head else "there is no such dossier", where=tag)
+            raise WrittenBetweenError(what, where=tag)
         self.kept.setdefault(tag, []).extend(lines)
         made = self.head(tag)
         assert made is not None
         return made
+
+    def pause(self, tried: int) -> None:
+        self.pauses.append(tried)
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
         return {one: self.found[one] for one in digests if one in self.found}

@@ -12,6 +12,11 @@ from dataclasses import dataclass
 from typing import Protocol, Self
 
 from heelstamp.catalogue import PartsTree
+from heelstamp.errors import ConflictError
+
+
+class WrittenBetweenError(ConflictError):
+    """Another process wrote to the dossier since it was read: read it again and repeat."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +96,18 @@ class JournalStore(Protocol):
 
         Raises
         ------
-        ConflictError
+        WrittenBetweenError
             The head is no longer *previous*: another process wrote. With *previous* None the
             dossier must not exist yet.
+        ConflictError
+            There is no such dossier.
         StorageError
             The machine refused.
         """
+        ...
+
+    def pause(self, tried: int) -> None:
+        """Wait a short while, at random, after *tried* writers were quicker."""
         ...
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:

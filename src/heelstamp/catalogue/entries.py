@@ -15,6 +15,7 @@ from typing import Annotated, Any, Literal
 
 import msgspec
 
+from heelstamp.catalogue.clock import Clock
 from heelstamp.catalogue.conversion import convert, join_place, nearest
 from heelstamp.catalogue.custody import check_event
 from heelstamp.catalogue.observations import (
@@ -253,6 +254,7 @@ Body = (
     | Decision
     | Screw
     | Issue
+    | Clock
     | Correction
 )
 
@@ -270,6 +272,7 @@ KINDS: dict[str, type[Body]] = {
     "decision": Decision,
     "screw": Screw,
     "issue": Issue,
+    "clock": Clock,
     "correction": Correction,
 }
 

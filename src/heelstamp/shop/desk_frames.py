@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
+from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.folder import now
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.photo_care import PhotoCare
@@ -76,13 +76,7 @@ def keep_photograph(
     care = care_of_photograph(data, str(details["name"]), details)
     if standing is not None:
         return care
-    for attempt in range(ATTEMPTS):
-        try:
-            attach_photograph(desk.shop, tag, data, details, at=now(), by=by)
-            break
-        except ConflictError as error:
-            if not written_between(error) or attempt + 1 == ATTEMPTS:
-                raise
+    attach_photograph(desk.shop, tag, data, details, at=now(), by=by)
     return care
 
 

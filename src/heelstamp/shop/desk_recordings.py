@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, written_between
+from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.folder import now
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.recordings import ControlTakes, NoteTake
@@ -23,7 +23,13 @@ FORM = "heelstamp/bench-sound/3"
 
 
 def keep_recording(
-    desk: OpenShop, tag: str, data: bytes, details: Mapping[str, Any], *, by: str, spoken: bool = False
+    desk: OpenShop,
+    tag: str,
+    data: bytes,
+    details: Mapping[str, Any],
+    *,
+    by: str,
+    spoken: bool = False,
 ) -> None:
     """Keep a recording and its entry; what a device sends twice is kept once.
 
@@ -53,13 +59,7 @@ def keep_recording(
                 remedy="Send it anew.",
             )
         return
-    for attempt in range(ATTEMPTS):
-        try:
-            attach_recording(desk.shop, tag, data, body, at=now(), by=by)
-            break
-        except ConflictError as error:
-            if not written_between(error) or attempt + 1 == ATTEMPTS:
-                raise
+    attach_recording(desk.shop, tag, data, body, at=now(), by=by)
 
 
 def _media_type(data: bytes, name: str, *, spoken: bool) -> str:
@@ -233,7 +233,9 @@ def _noise_picture(finding: NoiseFinding) -> str:
     return picture(finding)
 
 
-def _kept(desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def _kept(
+    desk: OpenShop, asked: Sequence[str], make: Callable[[], dict[str, Any]]
+) -> dict[str, Any]:
     """Give a finding that is kept in the shop, or make and keep it; a refusal is kept with it."""
     import msgspec
 

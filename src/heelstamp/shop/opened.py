@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
 from heelstamp.shop.subjects import Subject, chronology_for, date_subject
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 REMEMBERED = 64
 """Dossiers of which subject, finding and plan are kept."""
-ATTEMPTS = 5
-"""Times an entry is sealed anew when another device wrote in between."""
 
 
 class OpenShop:
@@ -97,7 +95,7 @@ class OpenShop:
     def enter(
         self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
     ) -> tuple[Entry, ...]:
-        """Enter, trying anew when another device wrote in between.
+        """Enter; see `heelstamp.casework.dossier.append_all`.
 
         An entry that stands already with the same body under the same id is not entered again, so
         that a device may send what it kept without knowing whether it arrived.
@@ -111,27 +109,7 @@ class OpenShop:
         """
         from heelstamp.casework.dossier import append_all
 
-        for attempt in range(ATTEMPTS):
-            wanted = [act for act in acts if not self._stands(tag, *act)]
-            if not wanted:
-                return ()
-            try:
-                return append_all(self.shop, tag, wanted, at=now(), by=by)
-            except ConflictError as error:
-                if not written_between(error) or attempt + 1 == ATTEMPTS:
-                    raise
-        return ()
-
-    def _stands(self, tag: str, kind: str, body: Mapping[str, Any]) -> bool:
-        from heelstamp.casework.dossier import entries_of
-
-        id_ = body.get("id")
-        if id_ is None:
-            return False
-        for entry in entries_of(self.shop, tag):
-            if entry.body.get("id") == id_:
-                return entry.kind == kind and dict(entry.body) == dict(body)
-        return False
+        return append_all(self.shop, tag, acts, at=now(), by=by, resent=True)
 
     def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
         """What stands of a dossier, folded anew, with the parts of its kind."""
@@ -193,8 +171,3 @@ class OpenShop:
             while len(self._kept) > 5 * REMEMBERED:
                 self._kept.popitem(last=False)
         return made
-
-
-def written_between(error: ConflictError) -> bool:
-    """Whether an entry was refused only because another device wrote first."""
-    return "another process wrote" in error.what

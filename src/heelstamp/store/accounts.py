@@ -21,6 +21,9 @@ from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import account, session
 from heelstamp.store.versions import bring_up_to_date
 
+PAIRED_BEFORE = "second hand"
+"""What older sessions of paired devices are kept under; they end within a day."""
+
 
 class DatabaseAccounts:
     """The accounts of one shop.
@@ -172,7 +175,13 @@ def _account(row: Row[Any]) -> Account:
 
 def _session(row: Row[Any]) -> Session:
     return Session(
-        row.digest, row.account, Role(row.role), row.device, row.made, row.seen, row.until
+        row.digest,
+        row.account,
+        Role.PAIRED_DEVICE if row.role == PAIRED_BEFORE else Role(row.role),
+        row.device,
+        row.made,
+        row.seen,
+        row.until,
     )
 
 

@@ -9,6 +9,8 @@ re-reads the row it waited for (READ COMMITTED, 13.2.1 of its manual).
 from __future__ import annotations
 
 import json
+import secrets
+import time
 from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -16,13 +18,16 @@ from typing import Any
 from sqlalchemy import Connection, Engine, func, insert, select, true, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
-from heelstamp.casework.ports import FileRecord, Head
+from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date
+
+PAUSE_FIRST_MS, PAUSE_MOST_MS = 5, 250
+"""Bounds of a pause after another writer was quicker; the longest doubles with each."""
 
 
 class DatabaseJournals:
@@ -103,18 +108,26 @@ class DatabaseJournals:
                     row["dossier_id"] = id_
                 connection.execute(insert(entry), rows)
         except _SecondWriter:
-            found = self.head(tag)
-            raise ConflictError(
-                "another process wrote to this dossier in between"
-                if found is not None
-                else "there is no such dossier",
+            received = f"entry {head.seq} to follow {previous or 'nothing'}"
+            if self.head(tag) is None:
+                raise ConflictError(
+                    "there is no such dossier",
+                    where=tag,
+                    received=received,
+                    remedy="Open it first.",
+                ) from None
+            raise WrittenBetweenError(
+                "another process wrote to this dossier in between",
                 where=tag,
-                received=f"entry {head.seq} to follow {previous or 'nothing'}",
-                remedy="Read the dossier again and repeat the entry."
-                if found is not None
-                else "Open it first.",
+                received=received,
+                remedy="Read the dossier again and repeat the entry.",
             ) from None
         return head
+
+    def pause(self, tried: int) -> None:
+        """Wait a short while, at random, after *tried* writers were quicker."""
+        most = min(PAUSE_MOST_MS, PAUSE_FIRST_MS * 2 ** min(tried, 10))
+        time.sleep(secrets.randbelow(most) / 1000)
 
     def _move_head(self, connection: Connection, tag: str, previous: str | None, head: Head) -> int:
         values = {"head_seq": head.seq, "head_digest": head.digest}

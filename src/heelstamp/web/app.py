@@ -19,6 +19,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
+from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.shop.demonstration import DemoWork
 from heelstamp.shop.desk_frames import COPIES_MAX
@@ -73,6 +74,7 @@ LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (WaitError, 429),
     (SignInRefusedError, 401),
+    (NotPermittedError, 403),
     (ConflictError, 409),
     (InputError, 422),
 )

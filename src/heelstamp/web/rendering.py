@@ -14,7 +14,7 @@ from markupsafe import Markup
 from heelstamp import __version__
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
-from heelstamp.casework.sharing import Role, Session
+from heelstamp.casework.sharing import Hand, Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.kept_bytes import KeptBytes
@@ -82,10 +82,10 @@ def who_of(request: Request) -> Session | None:
 
 
 def hand_of(request: Request) -> str:
-    """Give the role that signs: who is signed in, else what this device chose."""
+    """Give the name that signs: who is signed in, with the role, else what this device chose."""
     if request.app.state.shared is not None:
         who = who_of(request)
-        return "" if who is None else who.account
+        return Hand("", Role.READER) if who is None else Hand(who.account, who.role)
     told = request.cookies.get(HAND_COOKIE, "")
     known = desk_of(request).shop.examiners
     if known:
@@ -128,7 +128,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
     told["taken_back"] = taken_back(request, told["subject"])
-    told["last"] = last_entry(request, told["subject"])
+    told["own_last"] = last_entry(request, told["subject"])
     text = (
         _templates()
         .get_template(template)
@@ -181,7 +181,7 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             tag="",
             subject=None,
             taken_back="",
-            last="",
+            own_last="",
             **told,
         )
     )

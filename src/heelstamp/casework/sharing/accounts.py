@@ -30,7 +30,7 @@ class Role(StrEnum):
     """What an account, or a device paired with it, may do; each may do what those before it may."""
 
     READER = "reader"
-    SECOND_HAND = "second hand"
+    PAIRED_DEVICE = "paired device"
     EXAMINER = "examiner"
     OWNER = "owner"
 
@@ -45,7 +45,7 @@ class Role(StrEnum):
 
 
 ACCOUNT_ROLES = (Role.OWNER, Role.EXAMINER, Role.READER)
-"""Roles an account can have; *second hand* is a paired device's, never an account's own."""
+"""Roles an account can have; *paired device* is never an account's own."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,14 +22,14 @@ AT = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 
 
 def test_each_role_may_what_those_before_it_may_and_no_more() -> None:
-    order = [Role.READER, Role.SECOND_HAND, Role.EXAMINER, Role.OWNER]
+    order = [Role.READER, Role.PAIRED_DEVICE, Role.EXAMINER, Role.OWNER]
     for number, role in enumerate(order):
         assert [role.may(least) for least in order] == [n <= number for n in range(4)]
 
 
 def test_second_hand_is_no_role_of_an_account() -> None:
     assert role_named("owner") is Role.OWNER
-    for name in ("second hand", "Owner", "root", ""):
+    for name in ("paired device", "Owner", "root", ""):
         with pytest.raises(InputError, match="no such role"):
             role_named(name)
 
@@ -83,5 +83,5 @@ def test_a_session_stands_until_it_is_idle_or_over() -> None:
 def test_a_paired_device_is_a_second_hand_for_a_day_whoever_paired_it() -> None:
     for role in (Role.OWNER, Role.EXAMINER):
         session = new_session(Account("x", role, "", AT), "t", "", AT, paired=True)
-        assert session.role is Role.SECOND_HAND
+        assert session.role is Role.PAIRED_DEVICE
         assert session.until == AT + LASTS_PAIRED

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -12,6 +11,7 @@ from heelstamp.casework.sharing import Role
 from heelstamp.errors import ConflictError
 from heelstamp.shop.sharing import SignInRefusedError, WaitError
 from heelstamp.web.gate import let_in, let_out, shared_of, sharing_of, signed_in
+from heelstamp.web.guard import split_address
 from heelstamp.web.rendering import page
 
 router = APIRouter()
@@ -22,7 +22,7 @@ Digest = Annotated[str, Form(pattern=r"^[0-9a-f]{64}$")]
 
 def inside(to: str) -> str:
     """Give a path of this bench to go on to; the rack in place of anything else."""
-    parts = urlsplit(to)
+    parts = split_address(to)
     plain = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isprintable()
     return to if plain and not parts.scheme and not parts.netloc and "\\" not in to else "/"
 
@@ -84,7 +84,7 @@ def account(request: Request) -> HTMLResponse:
 def change_password(request: Request, old: Secret, new: Secret, again: Secret) -> Response:
     """Change one's own password: every device is signed out, this one is signed in anew."""
     who = signed_in(request)
-    if who.role is Role.SECOND_HAND:
+    if who.role is Role.PAIRED_DEVICE:
         raise ConflictError(
             "a paired device changes no password", remedy="Do it where you signed in."
         )
