@@ -25,7 +25,7 @@ NAMES = {
     "reader": "a reader",
     "paired device": "examiner A",
 }
-OWNERS = {"/begin/demonstration"}
+OWNERS = {"/hand"}
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from typing import Any
 from urllib.parse import quote
 
 import pytest
+from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
 from fakes.shared_shop import (
@@ -31,6 +32,7 @@ from fakes.web_shop import TAG, bench_of, make_shop
 from heelstamp.archive import sha256
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.sharing import Role
+from heelstamp.web.app import SHARED_SCREENS
 from heelstamp.web.gate import CLAIM_COOKIE, Gate
 from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role

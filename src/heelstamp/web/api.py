@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
+from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of, sees_sums
 from heelstamp.web.signed import signed_by, withheld_from
 
@@ -93,9 +94,10 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    found, rows = desk_of(request).rack(find, skip, count)
+    sheet = rack_sheet(desk_of(request), find, skip, count)
     blank = {} if sees_sums(request) else {"sum": ""}
-    return {"found": found, "dossiers": [msgspec.to_builtins(one) | blank for one in rows]}
+    rows = [msgspec.to_builtins(one) | blank for one in sheet.rows]
+    return {"found": sheet.found, "dossiers": rows}
 
 
 @router.get("/dossiers/{tag}")
