@@ -129,10 +129,11 @@ class Sharing:
             There is one of this name.
         """
         from heelstamp.casework.sharing import Account, check_name, check_password, role_named
+        from heelstamp.reference.common_passwords import is_common_password
 
         kind = role_named(role)
         named = check_name(name, kind, self.examiners)
-        plain = check_password(password, named)
+        plain = check_password(password, named, is_common_password)
         made = Account(named, kind, self._passwords.hashed(plain), self.now())
         self.store.add(made)
         return made
@@ -146,8 +147,10 @@ class Sharing:
             There is no such account, or the password cannot be used.
         """
         from heelstamp.casework.sharing import check_password
+        from heelstamp.reference.common_passwords import is_common_password
 
-        self.store.set_password(name, self._passwords.hashed(check_password(password, name)))
+        plain = check_password(password, name, is_common_password)
+        self.store.set_password(name, self._passwords.hashed(plain))
 
     def change_own(self, session: Session, old: str, new: str, address: str) -> str:
         """Change the password of who is signed in; give the token of a new session.

@@ -33,6 +33,7 @@ PERMITS = (
     Permit("/unreachable", None, OWNER),
     Permit("/light", READER, None),
     Permit("/sign-in", None, None),
+    Permit("/trust/**", None, OWNER),
     Permit("/pair/*", None, None),
     Permit("/pairing", None, None),
     Permit("/pair", EXAMINER, EXAMINER),
