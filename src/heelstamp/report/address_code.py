@@ -8,12 +8,10 @@ from __future__ import annotations
 import segno
 
 
-def address_code_svg(address: str) -> str:
+def address_code_svg(address: str, title: str = "Address for pairing, as a QR code") -> str:
     """Draw the code of *address*."""
     code = segno.make(address, micro=False, error="l", boost_error=False)
-    return code.svg_inline(
-        scale=4, border=4, title="Address for pairing, as a QR code", omitsize=True
-    )
+    return code.svg_inline(scale=4, border=4, title=title, omitsize=True)
 
 
 def address_code_text(address: str) -> str:

@@ -35,8 +35,10 @@ def trust(request: Request) -> HTMLResponse:
         "pairing/trust.html",
         address=shared.address,
         figures=pairs,
-        code=drawn(address_code_svg(f"{shared.address}/trust")),
-        print_code=drawn(address_code_svg(figures)),
+        code=drawn(
+            address_code_svg(f"{shared.address}/trust", "Address of this page, as a QR code")
+        ),
+        print_code=drawn(address_code_svg(figures, "The figures, as a QR code")),
     )
 
 
