@@ -1,6 +1,6 @@
-"""Solve a dating case written as JSON and print the answer as JSON, with the figures of time.
+"""Solve a dating case written as JSON and print the answer as JSON.
 
-The form of a case is told in ``docs/methods/dating.md``: a model, observations and inspections.
+The two forms of a case, of assemblies and of openings, are told in ``docs/methods/dating.md``.
 
 Usage: python benchmarks/dating_case.py CASE.json
 """
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -23,10 +24,16 @@ from heelstamp.dating import (
     Feature,
     FeatureSeen,
     Inspection,
+    Level,
     Mark,
+    MixedSet,
     Observation,
+    Opening,
     Part,
+    PartSet,
     Reading,
+    Screws,
+    ScrewsSeen,
     SerialNumber,
     SerialScheme,
     Sign,
@@ -44,53 +51,42 @@ from heelstamp.dating import (
     median,
     sign_outcomes,
 )
+from heelstamp.dating.model import Array
 from heelstamp.units import MonthGrid, Period, format_month, parse_month
 from heelstamp.units.months import MONTHS_A_YEAR
 
 GAIN_PARTS = ("neck", "finish")
 
 
+OPENINGS_FORM = "heelstamp/openings-case/1"
+
+
 def model_of(case: dict[str, Any]) -> DatingModel:
-    """Read the model of a case."""
+    """Read the model of a case of either form."""
     tables = case["model"]
     completion = MonthGrid.parse(*tables["completion_grid"].values())
     volume = tables["date_prior"]["volume_by_year"]
     made = np.array([float(volume.get(str(m // MONTHS_A_YEAR), 0)) for m in completion])
     even = tables["date_prior"]["uniform_share"]
     history = tuple((one["name"], one["p"]) for one in tables["history"])
-    timing, serial = tables["timing"], tables["serial"]
+    timing = tables["timing"]
     return DatingModel(
         completion=completion,
         marks=MonthGrid.parse(*tables["mark_grid"].values()),
         prior=(1 - even) * made / made.sum() + even / len(completion),
         history=history,
         assemblies=tuple(
-            Assembly(
-                one["name"],
-                tuple(one["parts"]),
-                tuple(one["p_disturbed"][name] for name, _ in history),
-            )
-            for one in tables["assemblies"]
+            Assembly(one["name"], tuple(one["parts"]), by_class(one["p_disturbed"], history))
+            for one in tables.get("assemblies", ())
         ),
-        parts=tuple(
-            Part(
-                one["name"],
-                tuple(one["states"]),
-                tuple(Timing(name) for name in one["timing"]),
-                tuple(one["p_state"]["undisturbed"]),
-                tuple(one["p_state"]["disturbed"]),
-            )
-            for one in tables["parts"]
-        ),
+        parts=tuple(part_of(one) for one in tables["parts"]),
         lag=tuple(timing["built_lag_pmf"]),
         gap_first=timing["period_gap_first"],
         gap=tuple(timing["period_gap_pmf"]),
         later_from=timing["later_from_gap"],
         later_anywhere=timing["later_anywhere_share"],
         features=tuple(_feature(one) for one in tables["features"]),
-        serial=SerialScheme(
-            serial["part"], serial["scale_months"], serial["bias_months"], serial["epsilon"]
-        ),
+        serial=_serial(tables.get("serial")),
         signs=tuple(
             Sign(
                 one["name"],
@@ -100,12 +96,83 @@ def model_of(case: dict[str, Any]) -> DatingModel:
                 one.get("assembly"),
                 one["epsilon"],
                 one.get("group"),
+                one.get("opening"),
             )
             for one in tables["signs"]
         ),
-        batches=tuple(Batch(tuple(parts)) for parts in tables["same_batch"]),
-        group_failure=tables["sign_group_failure"],
+        batches=tuple(_batch(one) for one in tables["same_batch"]),
+        group_failure=tables.get("sign_group_failure", {}),
+        **openings_of(tables, history),
     )
+
+
+def by_class(row: dict[str, float], history: tuple[tuple[str, float], ...]) -> tuple[float, ...]:
+    """Put numbers by history class into the order of the classes."""
+    return tuple(row[name] for name, _ in history)
+
+
+def part_of(one: dict[str, Any]) -> Part:
+    """Read a part of either form."""
+    timing = tuple(Timing(name) for name in one["timing"])
+    if "p_state" in one:
+        rows = (tuple(one["p_state"][key]) for key in ("undisturbed", "disturbed"))
+        return Part(one["name"], tuple(one["states"]), timing, *rows)
+    levels = tuple(
+        Level(_ways(level["path"]), tuple(level["p"])) for level in one.get("levels", ())
+    )
+    return Part(one["name"], tuple(one["states"]), timing, tuple(one["p_unreached"]), levels=levels)
+
+
+def openings_of(tables: dict[str, Any], history: tuple[tuple[str, float], ...]) -> dict[str, Any]:
+    """Read what the second form adds to a model; nothing of the first."""
+    if "openings" not in tables:
+        return {}
+    careful = dict(tables.get("careful", {}))
+    screws = tables.get("screws")
+    return {
+        "openings": tuple(
+            Opening(
+                one["name"],
+                by_class(one["p"], history),
+                _ways(one.get("needs", ())),
+                one.get("along", {}),
+                one.get("careful"),
+                one.get("root", False),
+            )
+            for one in tables["openings"]
+        ),
+        "sets": tuple(
+            PartSet(
+                one["name"],
+                tuple(one["parts"]),
+                by_class(one["p"], history),
+                one["source"],
+                _ways(one.get("needs", ())),
+            )
+            for one in tables.get("sets", ())
+        ),
+        "careful_default": careful.pop("default", 0.0),
+        "careful": careful,
+        "screws": Screws()
+        if screws is None
+        else Screws(screws["tightened"], screws["show"], screws["false"], screws["epsilon"]),
+    }
+
+
+def _ways(lists: list[list[str]]) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(way) for way in lists)
+
+
+def _batch(one: dict[str, Any] | list[str]) -> Batch:
+    if isinstance(one, dict):
+        return Batch(tuple(one["parts"]), one["share"])
+    return Batch(tuple(one))
+
+
+def _serial(one: dict[str, Any] | None) -> SerialScheme | None:
+    if one is None:
+        return None
+    return SerialScheme(one["part"], one["scale_months"], one["bias_months"], one["epsilon"])
 
 
 def _feature(one: dict[str, Any]) -> Feature:
@@ -135,6 +202,10 @@ def evidence_of(case: dict[str, Any]) -> Evidence:
             found.append(FeatureSeen(one["feature"], one["variant"]))
         elif one["kind"] == "sign":
             found.append(SignSeen(one["sign"], one["outcome"]))
+        elif one["kind"] == "screws":
+            found.append(ScrewsSeen(one["opening"], one["count"], one["turned"]))
+        elif one["kind"] == "mixed set":
+            found.append(MixedSet(one["set"], one["epsilon"]))
         else:
             knots = case["model"]["serial"]["knots"]
             numbers, months = [k[0] for k in knots], [parse_month(k[1]) for k in knots]
@@ -158,8 +229,42 @@ def inspections_of(case: dict[str, Any], model: DatingModel) -> list[Inspection]
     return found
 
 
+def solve_openings(case: dict[str, Any]) -> dict[str, Any]:
+    """Answer a case of the second form."""
+    model = model_of(case)
+    posterior = infer(model, evidence_of(case))
+    at = {one.name: one.access for one in model.every_opening}
+    looked = {
+        sign.opening or sign.assembly
+        for one in case["observations"]
+        for sign in model.signs
+        if one["kind"] == "sign" and sign.name == one["sign"] and sign.part is None
+    }
+    looked |= {one["opening"] for one in case["observations"] if one["kind"] == "screws"}
+    hands = {at[name] for name in looked if name is not None}
+
+    def named(names: Iterable[str], row: Array) -> dict[str, float]:
+        return dict(zip(names, row.tolist(), strict=True))
+
+    careful = named(model.accesses, posterior.careful[0])
+    return {
+        "title": case["title"],
+        "log_evidence": float(posterior.log_evidence[0]),
+        "months": posterior.months[0].tolist(),
+        "history": named((name for name, _ in model.history), posterior.history[0]),
+        "openings": named(at, posterior.openings[0]),
+        "swapped": named((one.name for one in model.sets), posterior.swapped[0]),
+        "careful": {access: p for access, p in careful.items() if access in hands},
+        "parts": {
+            part.name: named(part.states, posterior.states[part.name][0]) for part in model.parts
+        },
+    }
+
+
 def solve(case: dict[str, Any]) -> dict[str, Any]:
     """Answer a case in the form that the independent answers have."""
+    if case.get("form") == OPENINGS_FORM:
+        return solve_openings(case)
     model = model_of(case)
     compiled = CompiledModel(model)
     evidence = evidence_of(case)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import statistics
+import sys
 import time
 from collections.abc import Iterator
 from functools import cache
@@ -21,6 +22,7 @@ from simulated import draw_instruments
 
 CASE = Path(__file__).parents[1] / "tests" / "published" / "dating_cases" / "case_01.json"
 BATCH, SEED = 1000, 7
+LOOKED_AT = 0.9
 CALIBRATION = (16, 2, 672)
 """Shape of the arrays of the calibration loop: those of a chunk of the engine."""
 
@@ -141,4 +143,33 @@ def sampling() -> Iterator[Result]:
         f"PyMC {drawn.for_thousand:.2f} CPU s ({drawn.effective:.0f} effective draws in "
         f"{drawn.seconds:.2f} s); over ours in a batch of one: "
         f"{brief(drawn.for_thousand / one)} times",
+    )
+
+
+@cache
+def openings_subject() -> tuple[CompiledModel, list[Evidence]]:
+    """Give the invented Wherry under default openings, and S10350 with some looks missing."""
+    sys.path.insert(0, str(CASE.parents[2]))
+    from fakes.wherry_openings import compiled_openings, looks
+
+    random = np.random.default_rng(SEED)
+    whole = looks()
+    rows = [tuple(one for one in whole if random.random() < LOOKED_AT) for _ in range(BATCH)]
+    return compiled_openings(), [whole, *rows]
+
+
+def openings() -> Iterator[Result]:
+    """Measure the same under the openings model: 29 parts, 26 openings."""
+    compiled, (whole, *rows) = openings_subject()
+    infer_many(compiled, rows)
+    alone = seconds(lambda: infer(compiled, whole), repeat=101)
+    yield Result("openings, batch of one", 1e3 * alone, "ms", ("at most", 3))
+    both = seconds(lambda: infer_many(compiled, rows), repeat=9) / BATCH
+    yield Result(
+        "openings, batches of 1,000, encoding included",
+        1 / both,
+        "a second and core",
+        ("at least", 6000),
+        f"29 parts, {sum(map(len, rows)) / BATCH:.1f} observations each; {1e3 * both:.3f} ms each; "
+        f"{batch()[1] / both:.2f} times the speed of the short form in the same run",
     )

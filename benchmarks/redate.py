@@ -28,6 +28,7 @@ from heelstamp.chronology import Chronology, dating_model, parse_chronology
 from heelstamp.dating import Evidence, FeatureSeen, Mark, SerialNumber, SignSeen
 from heelstamp.documents import parse_document
 from heelstamp.shop import create_shop
+from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.redating import redate
 from heelstamp.units import format_month, parse_month
 from results import Result
@@ -131,7 +132,8 @@ def measure(rows: int = ROWS) -> Iterator[Result]:
                 opened.census.add(chronology.id, some)
                 observations += sum(len(json.loads(one.evidence)["e"]) for one in some[:50])
         begun = time.perf_counter()
-        result = redate(shop, chronology.id, new=new)
+        with OpenShop(shop) as opened:
+            result = redate(opened, chronology.id, new=new)
         seconds = time.perf_counter() - begun
     each = observations / (50 * len(range(0, rows, 2000)))
     yield Result(

@@ -52,6 +52,7 @@ def main() -> int:
 
     parts: tuple[tuple[str, Callable[[], Iterator[Result]]], ...] = (
         ("dating engine", dating_speed.engine),
+        ("dating under openings", dating_speed.openings),
         ("pgmpy", dating_speed.elimination),
         ("PyMC", dating_speed.sampling),
         ("next inspection", inspection_plan.measure),

@@ -18,8 +18,9 @@ from heelstamp.reference.demonstration import (
     demo_recordings,
 )
 from heelstamp.shop import create_shop, now
-from heelstamp.shop.paper_issue import issue_report
-from heelstamp.shop.subjects import date_subject, load_subject
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.reports import typeset_report
+from heelstamp.shop.subjects import date_subject
 from results import Result, seconds
 
 ROOT = Path(__file__).parents[1]
@@ -74,7 +75,7 @@ def demonstration() -> Iterator[Result]:
 
         def typeset() -> None:
             nonlocal paper
-            paper = issue_report(subject, "consignor", at=now(), finding=finding)
+            paper = typeset_report(subject, "consignor", at=now(), finding=finding)
 
         took, cpu = _wall_and_cpu(typeset, 5)
         dated = seconds(lambda: date_subject(subject), 5, time.perf_counter)

@@ -1,9 +1,11 @@
 """Write the journal of the demonstration, what is drawn on its UV pairs, and two examinations.
 
 The journal holds the entries before they are numbered and chained, one JSON object a line, in
-the order of the work; ``heelstamp demo`` enters them. Everything in it is invented: maker,
-model, marks, readings, people. Run ``demo_photographs.py`` and ``demo_recordings.py`` first: the
-entries carry the digest of each made picture and recording.
+the order of the work; ``heelstamp demo`` enters them. Each brings its seed (journal form 2): made
+from a counter, so that the file is the same in every run. These seeds are not secret, as nothing
+of the demonstration is; the seeds of a shop's own entries are drawn from the system's generator.
+Everything in it is invented: maker, model, marks, readings, people. Run ``demo_photographs.py`` and
+``demo_recordings.py`` first: the entries carry the digest of each made picture and recording.
 
     python builders/demo_journal.py [--check]
 """
@@ -62,7 +64,13 @@ def journal() -> list[Entry]:
         bench.setup,
         money.money,
     )
-    return [entry for day in days for entry in day(made)]
+    entries = [entry for day in days for entry in day(made)]
+    return [{**entry, "seed": seed(number)} for number, entry in enumerate(entries, start=1)]
+
+
+def seed(number: int) -> str:
+    """Make the seed of one entry, in hexadecimal; it is no secret."""
+    return hashlib.sha256(f"heelstamp demonstration, entry {number}".encode()).hexdigest()
 
 
 def files() -> dict[Path, str]:

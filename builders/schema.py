@@ -13,8 +13,8 @@ def main(arguments: list[str]) -> int:
     """Write or check each schema; return a process exit code."""
     stale = 0
     for name, schema in (
-        ("examination-1.json", examination_schema()),
-        ("journal-1.json", journal_schema()),
+        ("examination-2.json", examination_schema()),
+        ("journal-2.json", journal_schema()),
     ):
         path = FOLDER / name
         text = json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

@@ -25,6 +25,7 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
         "1/turn",
         1,
         "final",
+        heard={"recordings": ["r-tone-sweep-final", "r-tone-still-final"]},
         note="Same gain, five sweeps against a still take; guard lying open.",
     )
     day.treat(
@@ -73,18 +74,21 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.measure(
         "m-relief-predicted",
-        RELIEF + ", new strings, predicted",
+        "relief",
         "neck",
         0.33,
         "mm",
         0.04,
         "plan",
+        at=RELIEF,
+        strings="new",
+        role="predicted",
         note="From the tension ratio 0.709 and this neck's own stiffness; "
         "written before the new strings.",
     )
     day.measure(
         "m-tension-found",
-        "string tension in all, set as found",
+        "string tension",
         "strings",
         523,
         "N",
@@ -94,31 +98,36 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.measure(
         "m-tension-new",
-        "string tension in all, new set",
+        "string tension",
         "strings",
         371,
         "N",
         4,
         "plan",
+        strings="new",
         note="0.709 of the set as found.",
     )
     day.measure(
         "m-action-treble-predicted",
-        "action at the 12th fret, treble, predicted",
+        "action",
         "saddles",
         2.1,
         "mm",
         0.1,
         "plan",
+        at={"fret": 12, "side": "treble"},
+        role="predicted",
     )
     day.measure(
         "m-action-bass-predicted",
-        "action at the 12th fret, bass, predicted",
+        "action",
         "saddles",
         2.6,
         "mm",
         0.1,
         "plan",
+        at={"fret": 12, "side": "bass"},
+        role="predicted",
     )
     day.custody(
         "custody-night-6",
@@ -137,31 +146,37 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
     day.custody("custody-bench-6", "to bench", "store", "examiner A", "bench 1", "")
     day.measure(
         "m-relief-new-strings",
-        RELIEF + ", new strings, rod not turned",
+        "relief",
         "neck",
         0.35,
         "mm",
         0.03,
         "plan",
+        at=RELIEF,
+        strings="new",
         note="Read after a night at pitch to check the prediction of 0.33 mm.",
     )
     day.measure(
         "m-action-treble-new-strings",
-        "action at the 12th fret, treble, new strings, rod not turned",
+        "action",
         "saddles",
         2.1,
         "mm",
         0.05,
         "plan",
+        at={"fret": 12, "side": "treble"},
+        strings="new",
     )
     day.measure(
         "m-action-bass-new-strings",
-        "action at the 12th fret, bass, new strings, rod not turned",
+        "action",
         "saddles",
         2.6,
         "mm",
         0.05,
         "plan",
+        at={"fret": 12, "side": "bass"},
+        strings="new",
     )
     day.treat(
         "t-strings-new",
@@ -185,24 +200,30 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         "plan",
         note="New strings, saddles not yet moved.",
     )
-    day.measure("m-relief-target", RELIEF + ", intended", "neck", 0.25, "mm", 0.03, "plan")
+    day.measure(
+        "m-relief-target", "relief", "neck", 0.25, "mm", 0.03, "plan", at=RELIEF, role="intended"
+    )
     day.measure(
         "m-action-treble-target",
-        "action at the 12th fret, treble, intended",
+        "action",
         "saddles",
         1.6,
         "mm",
         0.1,
         "plan",
+        at={"fret": 12, "side": "treble"},
+        role="intended",
     )
     day.measure(
         "m-action-bass-target",
-        "action at the 12th fret, bass, intended",
+        "action",
         "saddles",
         2.0,
         "mm",
         0.1,
         "plan",
+        at={"fret": 12, "side": "bass"},
+        role="intended",
     )
     day.custody(
         "custody-night-7",
@@ -215,33 +236,61 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
     later = Day("2026-11-11", "09:30", pictures)
     later.custody("custody-bench-7", "to bench", "store", "examiner A", "bench 1", "")
     later.measure(
-        "m-relief-final", RELIEF, "neck", 0.25, "mm", 0.03, "final", note="After a night's rest."
+        "m-relief-final",
+        "relief",
+        "neck",
+        0.25,
+        "mm",
+        0.03,
+        "final",
+        at=RELIEF,
+        note="After a night's rest.",
     )
     later.treat(
         "t-rod",
         "turn rod",
         "rod",
         "",
-        "1/8 turn tighter",
+        "",
         "Relief 0.35 mm, intended 0.25 mm.",
         5,
         "m-relief-new-strings m-rod-key",
         "m-relief-final",
+        turns=0.125,
         note="Under consent-rod, on 10 November. Square key, full depth; no creak.",
     )
-    later.measure("m-saddle-treble", "saddle lowered, treble", "saddles", 0.66, "mm", 0.05, "final")
-    later.measure("m-saddle-bass", "saddle lowered, bass", "saddles", 0.86, "mm", 0.05, "final")
+    later.measure(
+        "m-saddle-treble",
+        "saddle lowered",
+        "saddles",
+        0.66,
+        "mm",
+        0.05,
+        "final",
+        at={"side": "treble"},
+    )
+    later.measure(
+        "m-saddle-bass", "saddle lowered", "saddles", 0.86, "mm", 0.05, "final", at={"side": "bass"}
+    )
     later.measure(
         "m-action-treble-final",
-        "action at the 12th fret, treble",
+        "action",
         "saddles",
         1.6,
         "mm",
         0.05,
         "final",
+        at={"fret": 12, "side": "treble"},
     )
     later.measure(
-        "m-action-bass-final", "action at the 12th fret, bass", "saddles", 2.0, "mm", 0.05, "final"
+        "m-action-bass-final",
+        "action",
+        "saddles",
+        2.0,
+        "mm",
+        0.05,
+        "final",
+        at={"fret": 12, "side": "bass"},
     )
     later.measure("m-intonation-final", "worst intonation error", "saddles", -1, "cent", 1, "final")
     later.shoot("F044", "F045")
@@ -255,6 +304,7 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         25,
         "F020 m-action-treble-found m-action-bass-found",
         "F044 m-action-treble-final m-action-bass-final m-intonation-final",
+        kind="adjust",
     )
     later.measure(
         "m-weight-final",

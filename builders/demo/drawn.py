@@ -7,6 +7,7 @@ assessed. Nothing of the planted patches is in here.
 
 from __future__ import annotations
 
+import hashlib
 import json
 from typing import Any
 
@@ -40,6 +41,7 @@ def pairs() -> list[dict[str, Any]]:
             "masks": f"masks-{face}.json",
             "ruler": ruler(behind=behind),
             "greys": greys(behind=behind),
+            "seed": hashlib.sha256(f"heelstamp demonstration, pair {face}".encode()).hexdigest(),
         }
         for face, behind, clock, frames in (
             ("front", False, "11:05", ("F024", "F025")),

@@ -13,7 +13,7 @@ from typing import Any
 
 from demo.telling import Entry
 
-SCHEMA = "heelstamp/examination/1"
+SCHEMA = "heelstamp/examination/2"
 OUTSIDE = ("serial", "f01", "f02", "f03", "f05", "f07", "f10", "f12", "f13", "g2")
 """What is seen with nothing touched and the case left out: the outside-only range of the demo."""
 MEASURED = (

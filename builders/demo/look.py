@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from demo.telling import Day, Entry, Picture
 
-RELIEF = "relief at the 8th fret, capo at the 1st"
+RELIEF = {"fret": 8, "capo": 1}
+"""Where relief is read: over the 8th fret with a capo at the 1st."""
 
 
 def outside(pictures: dict[str, Picture]) -> list[Entry]:
@@ -104,6 +105,8 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         "turned",
         "F017",
         "Bright edges in two of four recesses: turned at some time; when is not known.",
+        turned=2,
+        judged=4,
     )
     day.sign(
         "heads-guard",
@@ -112,6 +115,8 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         "undisturbed",
         "F018",
         "Even dust in all recesses, no bright edge.",
+        turned=0,
+        judged=11,
     )
     day.sign(
         "heads-socket-plate",
@@ -120,19 +125,22 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         "turned",
         "F018",
         "Both heads of the round plate in the guard have bright edges.",
+        turned=2,
+        judged=2,
     )
     day.measure("m-guard-screws", "number of guard screws", "guard", 10, "1", 0, frames="F018")
     day.at("11:05")
     day.measure(
         "m-gauge-1",
-        "string diameter, 1st",
+        "string diameter",
         "strings",
         0.28,
         "mm",
         0.01,
+        at={"string": 1},
         note="Rusted roundwound set; labelled gauges would be .011 .014 .018 .028 .038 .050.",
     )
-    day.measure("m-gauge-6", "string diameter, 6th", "strings", 1.27, "mm", 0.01)
+    day.measure("m-gauge-6", "string diameter", "strings", 1.27, "mm", 0.01, at={"string": 6})
     day.measure(
         "m-scale", "scale length", "neck", 641.4, "mm", 0.5, note="Twice the nut to the 12th fret."
     )
@@ -146,20 +154,30 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         0,
         note="The edge of the body lies under it.",
     )
-    day.measure("m-relief-found", RELIEF, "neck", 0.46, "mm", 0.03)
+    day.measure("m-relief-found", "relief", "neck", 0.46, "mm", 0.03, at=RELIEF)
     day.measure(
         "m-relief-tone-down",
-        RELIEF + ", tuned down a tone",
+        "relief",
         "neck",
         0.37,
         "mm",
         0.03,
+        at=RELIEF,
+        down=2,
         note="All six strings down a tone, tension × 0.794: the neck as its own spring balance.",
     )
     day.measure(
-        "m-action-treble-found", "action at the 12th fret, treble", "saddles", 2.3, "mm", 0.05
+        "m-action-treble-found",
+        "action",
+        "saddles",
+        2.3,
+        "mm",
+        0.05,
+        at={"fret": 12, "side": "treble"},
     )
-    day.measure("m-action-bass-found", "action at the 12th fret, bass", "saddles", 2.8, "mm", 0.05)
+    day.measure(
+        "m-action-bass-found", "action", "saddles", 2.8, "mm", 0.05, at={"fret": 12, "side": "bass"}
+    )
     day.add(
         "decision",
         id="decision-intonation",
@@ -169,13 +187,14 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.measure(
         "m-rod-key",
-        "across flats of the rod's square",
+        "across flats of the rod",
         "rod",
         5.5,
         "mm",
         0.02,
         frames="F013",
-        note="Caliper, before a key is chosen.",
+        tool="calliper",
+        note="Square; before a key is chosen.",
     )
     day.at("12:10")
     day.record("r-tone-still-found", "r-tone-sweep-found")
@@ -186,44 +205,49 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         19,
         "1/turn",
         2,
+        heard={"recordings": ["r-tone-sweep-found", "r-tone-still-found"]},
         note="Five sweeps against a still take, strings muted, guard on.",
     )
     day.measure(
         "m-jack-full",
-        "resistance at the jack, neck pickup, volume full",
+        "resistance at the jack",
         "pickup_neck",
         6.42,
         "kΩ",
         0.04,
+        jack={"volume": "full", "selector": "neck pickup"},
         temperature=24.5,
         note="No joint opened.",
     )
     day.measure(
         "m-jack-sweep",
-        "resistance at the jack, neck pickup, volume swept, greatest",
+        "resistance at the jack",
         "pot_volume",
         61.90,
         "kΩ",
         0.32,
+        jack={"volume": "swept", "selector": "neck pickup"},
         temperature=24.5,
         note="Neck pickup selected.",
     )
     day.measure(
         "m-jack-bridge-full",
-        "resistance at the jack, bridge pickup, volume full",
+        "resistance at the jack",
         "pickup_bridge",
         6.78,
         "kΩ",
         0.04,
+        jack={"volume": "full", "selector": "bridge pickup"},
         temperature=24.5,
     )
     day.measure(
         "m-jack-bridge-sweep",
-        "resistance at the jack, bridge pickup, volume swept, greatest",
+        "resistance at the jack",
         "pot_volume",
         62.00,
         "kΩ",
         0.32,
+        jack={"volume": "swept", "selector": "bridge pickup"},
         temperature=24.5,
         note="Bridge pickup selected.",
     )

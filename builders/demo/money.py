@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from demo.telling import Day, Entry, Picture
 
 
@@ -9,18 +11,30 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
     """Write what the price rests on besides the dating."""
     day = Day("2026-11-12", "09:30", pictures)
 
-    def decide(id_: str, about: str, decided: str, reason: str) -> None:
-        day.add("decision", minutes=0, id=id_, about=about, decided=decided, reason=reason)
+    def said(kind: str, id_: str, reason: str, **body: Any) -> None:
+        day.add(kind, minutes=0, id=id_, **body, reason=reason)
 
-    decide("grade", "grade", "B", "Buckle wear through the coat, pick wear, two small patches.")
-    decide("grade-frets", "grade: frets", "B", "Low wear in the first five positions.")
-    decide("colour", "colour", "standard", "Walnut stain under clear, the maker's usual one.")
-    decide("case-with", "case", "yes", "Slate lining, olive outside.")
-    decide(
+    wear = "Buckle wear through the coat, pick wear, two small patches."
+    said("grade", "grade", wear, grade="B")
+    low = "Low wear in the first five positions."
+    said("grade", "grade-frets", low, grade="B", aspect="frets")
+    usual = "Walnut stain under clear, the maker's usual one."
+    said("colour", "colour", usual, colour="standard")
+    said("case_included", "case-with", "Slate lining, olive outside.", included=True)
+    said(
+        "price",
         "insured",
-        "insured value",
-        "10,500 USD",
         "Retail replacement, agreed with the consignor; cover in carriage apart.",
+        of="insured value",
+        amount="10500",
+        currency="USD",
     )
-    decide("price-agreed", "sold", "9,100 USD", "Agreed with a buyer; not yet collected.")
+    said(
+        "price",
+        "price-agreed",
+        "Agreed with a buyer; not yet collected.",
+        of="sold",
+        amount="9100",
+        currency="USD",
+    )
     return day.entries

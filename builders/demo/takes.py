@@ -15,7 +15,7 @@ class Take:
     id: str
     name: str
     stage: Literal["found", "final"]
-    what: str
+    take: Literal["still", "sweep"]
     sweeps: int
     places: int
 
@@ -31,8 +31,8 @@ class Take:
 
 
 TAKES = (
-    Take("r-tone-still-found", "tone-still-found.flac", "found", "tone pot at rest", 0, 0),
-    Take("r-tone-sweep-found", "tone-sweep-found.flac", "found", "tone pot, five sweeps", 5, 19),
-    Take("r-tone-still-final", "tone-still-final.flac", "final", "tone pot at rest", 0, 0),
-    Take("r-tone-sweep-final", "tone-sweep-final.flac", "final", "tone pot, five sweeps", 5, 3),
+    Take("r-tone-still-found", "tone-still-found.flac", "found", "still", 0, 0),
+    Take("r-tone-sweep-found", "tone-sweep-found.flac", "found", "sweep", 5, 19),
+    Take("r-tone-still-final", "tone-still-final.flac", "final", "still", 0, 0),
+    Take("r-tone-sweep-final", "tone-sweep-final.flac", "final", "sweep", 5, 3),
 )

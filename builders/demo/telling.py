@@ -1,8 +1,8 @@
 """The grammar of the scenario: a day at the bench that hands out entries in order of time.
 
 An entry here is what a journal entry is before it is numbered and chained:
-``{"at", "by", "kind", "body"}``. Bodies follow the examination contract; keys that would be
-empty by their nature (a sign's outcome on a mark, say) are left out.
+``{"at", "by", "kind", "body"}``, to which the builder adds its seed. Bodies follow the examination
+contract; keys that would be empty by their nature (a sign's outcome on a mark, say) are left out.
 """
 
 from __future__ import annotations
@@ -115,10 +115,17 @@ class Day:
         self.see(name, part, "feature", frames, note, feature=name, variant=variant)
 
     def sign(  # noqa: PLR0917
-        self, ident: str, part: str, sign: str, outcome: str, frames: str, note: str = ""
+        self,
+        ident: str,
+        part: str,
+        sign: str,
+        outcome: str,
+        frames: str,
+        note: str = "",
+        **counted: int,
     ) -> None:
-        """Write a sign that was seen."""
-        self.see(ident, part, "sign", frames, note, sign=sign, outcome=outcome)
+        """Write a sign that was seen; *counted* says of how many screws."""
+        self.see(ident, part, "sign", frames, note, sign=sign, outcome=outcome, **counted)
 
     def measure(  # noqa: PLR0917
         self,
@@ -133,8 +140,13 @@ class Day:
         temperature: float | None = None,
         frames: str = "",
         note: str = "",
+        **typed: Any,
     ) -> None:
-        """Write a measured (or, at stage "plan", an intended or checked) value."""
+        """Write a measured (or, at stage "plan", an intended or checked) value.
+
+        *typed* holds what else is known of the reading: ``at``, ``down``, ``strings``, ``role``,
+        ``jack``, ``heard``, ``tool``.
+        """
         self.add(
             "measurement",
             id=ident,
@@ -144,6 +156,7 @@ class Day:
             unit=unit,
             uncertainty=uncertainty,
             stage=stage,
+            **typed,
             temperature=temperature,
             frames=frames.split(),
             note=note,
@@ -159,8 +172,9 @@ class Day:
                 file=self._pictures[one]["sha256"],
                 name=take.name,
                 media_type="audio/flac",
+                sound="control",
                 part="pot_tone",
-                what=take.what,
+                take=take.take,
                 stage=take.stage,
                 note="Simulated. Strings muted, one gain; mono, 44.1 kHz.",
             )
@@ -179,6 +193,7 @@ class Day:
         *,
         reversible: bool = True,
         note: str = "",
+        **typed: Any,
     ) -> None:
         """Write an act on the instrument, once the evidence from before and after it is in."""
         self.entries.append(
@@ -190,6 +205,7 @@ class Day:
                     "part": part,
                     "material": material,
                     "amount": amount,
+                    **typed,
                     "reason": reason,
                     "minutes": minutes,
                     "reversible": reversible,

@@ -97,7 +97,7 @@ def parse_document(text: str, name: str, form: Format) -> dict[str, Any]:
         return value
     try:
         table = tomllib.loads(text)
-        plain: dict[str, Any] = _plain(table)
+        plain: dict[str, Any] = plain_values(table)
     except tomllib.TOMLDecodeError as error:
         raise _broken_toml(str(error), text, name) from None
     except RecursionError:
@@ -148,11 +148,12 @@ def _broken_toml(message: str, text: str, name: str) -> InputError:
     )
 
 
-def _plain(value: Any) -> Any:
+def plain_values(value: Any) -> Any:
+    """Turn days and times that TOML holds into ISO 8601 text, all through *value*."""
     if isinstance(value, dict):
-        return {key: _plain(inner) for key, inner in value.items()}
+        return {key: plain_values(inner) for key, inner in value.items()}
     if isinstance(value, list):
-        return [_plain(inner) for inner in value]
+        return [plain_values(inner) for inner in value]
     if isinstance(value, datetime):
         return value.isoformat().replace("+00:00", "Z")
     return value.isoformat() if isinstance(value, date | time) else value

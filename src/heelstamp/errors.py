@@ -55,6 +55,10 @@ class InputError(HeelstampError):
     """What was handed in cannot be used: broken syntax, unknown name, impossible value."""
 
 
+class NotFoundError(InputError):
+    """What was named is not there: a dossier, a chronology, a frame, a recording, a job."""
+
+
 class LimitError(InputError):
     """What was handed in asks for more memory, time or room than one file is given."""
 

@@ -8,8 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from fakes.web_shop import jpeg
-from heelstamp.shop.desk_frames import keep_photograph
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.photographs import keep_photograph
 from heelstamp.web.paths import SCREENS
 
 pytestmark = pytest.mark.browser
@@ -75,8 +75,9 @@ ENTRIES = (
 )
 
 
+@pytest.mark.parametrize("wide", [390, 820, 1440])
 def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
-    chromium: Browser, served: Served
+    chromium: Browser, served: Served, wide: int
 ) -> None:
     desk = OpenShop(served.shop)
     for number, slot in enumerate(("heel-stamp", "board"), start=1):
@@ -96,13 +97,13 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{home}/money/terms",
         f"{home}/findings/doubts",
         f"{home}/findings/curves",
-        f"{served.address}/chronologies",
-        f"{served.address}/chronologies/sallowby-wherry",
-        f"{served.address}/chronologies/sallowby-wherry/feature/f12",
-        f"{served.address}/chronologies/sallowby-wherry/text",
+        f"{served.address}/makers",
+        f"{served.address}/maker/sallowby-wherry",
+        f"{served.address}/maker/sallowby-wherry/feature/f12",
+        f"{served.address}/maker/sallowby-wherry/text",
     ]
     context = chromium.new_context(
-        viewport={"width": 390, "height": 844}, bypass_csp=True, service_workers="block"
+        viewport={"width": wide, "height": 844}, bypass_csp=True, service_workers="block"
     )
     page = context.new_page()
     axe, found = Axe(), []

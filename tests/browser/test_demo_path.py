@@ -23,7 +23,7 @@ from heelstamp.reference.demonstration import (
     demo_terms,
 )
 from heelstamp.shop import now, open_shop
-from heelstamp.shop.appraisals import TERMS_FILE
+from heelstamp.shop.terms import TERMS_FILE
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -144,9 +144,9 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator("input[name=tag]").fill(TAG)
     page.locator("select[name=chronology]").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
-    page.get_by_role("link", name="On to the Door").wait_for()
+    page.get_by_role("link", name="On to Intake").wait_for()
 
-    # 1. Door: the case is colder than the dew point of the room; leave; the receipt
+    # 1. Intake: the case is colder than the dew point of the room; leave; the receipt
     walk.to("intake")
     for name, value in (("case", "11.5"), ("room", "23"), ("humidity", "52")):
         page.locator(f"input[name={name}]").fill(value)
@@ -162,7 +162,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     for act in ("Take strings off", "Lift guard"):
         pressed(page.locator("form.asking").filter(has_text=act).first, "granted")
         page.locator("form.asking", has_text=act).locator('[aria-pressed="true"]').wait_for()
-    walk.look("01-door")
+    walk.look("01-intake")
     walk.to("receipt")
     assert page.locator(".code svg").count() == 1
     walk.look("01-receipt")
@@ -183,7 +183,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     # 3. Lamp: outline, parts, length and grey as drawn; the regions come while the page waits
     walk.others_until("F027", but=BY_HAND)
     for pair in demo_pairs() if device_is_wide(page) else demo_pairs()[:1]:
-        walk.to(f"lamp?visible={pair.visible}&uv={pair.uv}")
+        walk.to(f"uv-lamp?visible={pair.visible}&uv={pair.uv}")
         drawn = {**json.loads(pair.masks), "ruler": pair.ruler, "greys": pair.greys}
         page.locator("#draw summary").click()
         page.locator("textarea[name=marks]").fill(json.dumps(drawn))
@@ -197,7 +197,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
             assert cause in found
     walk.look("03-lamp")
 
-    # 4. Peel: strings may come off, the guard pays; a treatment has its before and after
+    # 4. Next look: strings may come off, the guard pays; a treatment has its before and after
     walk.to("next-look")
     option = page.locator(".options li").filter(has_text="guard").first
     option.wait_for()
@@ -236,7 +236,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator(".readings li.down").first.wait_for()
     walk.look("05-marks")
 
-    # 6. Weigh-up: the volume pot set aside and counted again
+    # 6. Findings: the volume pot set aside and counted again
     walk.others_until("decision-stop", but=BY_HAND)
     whole = walk.range()
     assert "Mar 1965" in page.locator(".said").first.inner_text()
@@ -256,9 +256,9 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     assert "socket" in said
     walk.look("07-words")
 
-    # 8. Tune: what was foretold, what it became, an eighth of a turn
+    # 8. Setup: what was predicted, what it became, an eighth of a turn
     walk.others_until("custody-bench-6", but=BY_HAND)
-    walk.to("tune?take=relief.new")
+    walk.to("setup?take=relief.new")
     new = page.locator("form.set", has=page.locator('input[value="new"]'))
     new.locator("input[name=value]").fill("9 11 16 24w 32w 42w")
     new.get_by_role("button", name="Name it").click()
@@ -286,10 +286,10 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     assert "371" in page.locator("nav.ways").inner_text()
     assert page.locator(".measures", has_text="0.35 ± 0.03 mm").count()
     assert page.locator("#work .refusal").count() == 0
-    walk.look("08-tune")
+    walk.look("08-setup")
 
     # 9. Noise before and after, from the takes that were recorded
-    walk.to("tune/controls?part=pot_tone")
+    walk.to("setup/controls?part=pot_tone")
     counted = page.locator(".figures dd")
     counted.first.wait_for()
     assert [counted.nth(0).inner_text(), counted.nth(3).inner_text()] == ["19.0", "3.0"]
@@ -311,13 +311,13 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     # 11. Words: a banned phrase is refused
     walk.to("wording")
     page.locator("textarea[name=own]").fill("A time capsule, guaranteed all original.")
-    page.get_by_role("button", name="May a paper carry them?").click()
+    page.get_by_role("button", name="May a report carry them?").click()
     refused = page.locator(".refusal").inner_text()
     for phrase in ("time capsule", "guaranteed", "all original"):
         assert phrase in refused.lower()
     walk.look("11-words")
 
-    # 12. Papers: issued, held against what came back; Return: weight and private set
+    # 12. Reports: issued, held against what came back; Return check: weight and private set
     walk.to("reports?reader=buyer")
     page.get_by_role("button", name="Issue it to the buyer").click()
     issued = page.locator(".issued a").first

@@ -89,9 +89,10 @@ def test_entries_made_without_the_shop_are_sent_when_it_is_back(
 def test_two_devices_on_one_dossier(chromium: Browser, served: Served) -> None:
     one, two = chromium.new_context(), chromium.new_context()
     here, there = opened(one, served, "guard"), opened(two, served, "guard")
+    there.evaluate("dispatchEvent(new Event('pagehide'))")  # it hears of nothing meanwhile
     here.locator("#part .choice").nth(0).click()
     here.locator('#part .choice[aria-pressed="true"]').first.wait_for()
-    there.locator("#part .choice").nth(1).click()
+    there.locator("#part .choice").nth(1).click()  # as it was shown before
     told = there.locator("#undecided .refusal")
     told.wait_for()
     assert "in the meantime" in told.inner_text()

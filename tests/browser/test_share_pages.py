@@ -178,7 +178,7 @@ def test_an_entry_of_a_session_that_has_ended_waits_and_says_why(
     context.close()
 
 
-def test_help_by_keyboard_and_a_line_put_away(chromium: Browser, served: Served) -> None:
+def test_help_by_keyboard_and_a_line_hidden(chromium: Browser, served: Served) -> None:
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()
     page.goto(f"{served.address}/dossier/{TAG}/first-look")
@@ -194,7 +194,7 @@ def test_help_by_keyboard_and_a_line_put_away(chromium: Browser, served: Served)
     assert page.locator(".told:popover-open").count() == 0
     assert page.evaluate("document.activeElement.className") == "ask"
     assert page.locator(".purpose").is_visible()
-    page.get_by_role("button", name="Put this line away for good").click()
+    page.get_by_role("button", name="Hide this line for good").click()
     page.wait_for_load_state()
     assert page.locator(".purpose").count() == 0
     assert page.url.endswith("/first-look")
@@ -217,7 +217,7 @@ def test_a_new_shop_and_its_first_dossier_without_a_script(
     page.get_by_role("link", name="Open the first dossier").click()
     page.get_by_label("Chronology to ask").select_option("sallowby-wherry")
     page.get_by_role("button", name="Open the dossier").click()
-    page.get_by_role("link", name="On to the Door").click()
+    page.get_by_role("link", name="On to Intake").click()
     assert page.url.endswith("/dossier/H-0001/intake")
     context.close()
     stop(*running)

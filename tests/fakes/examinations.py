@@ -1,6 +1,6 @@
 """An examination file with an entry of every kind, for tests to take apart."""
 
-EXAMINATION = """schema = "heelstamp/examination/1"
+EXAMINATION = """schema = "heelstamp/examination/2"
 
 [instrument]
 kind = "guitar"

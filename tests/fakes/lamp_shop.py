@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import json
-import time
 from functools import cache
 from pathlib import Path
 
@@ -71,10 +70,8 @@ def compared(bench: TestClient, marks: str = "") -> str:
     """Compare the pair and wait for the answer; give the page."""
     begun = bench.post(f"{LAMP}/compare", data={**PAIR, "marks": marks})
     assert begun.status_code == 200, begun.text
-    works = bench.app.state.works  # type: ignore[attr-defined]
-    for _ in range(3000):
-        work = works.of(TAG, (VISIBLE, UV))
-        if work is not None and not work.open:
-            return bench.get(LAMP, params=PAIR).text
-        time.sleep(0.01)
-    raise AssertionError("the comparison did not end")
+    jobs = bench.app.state.desk.jobs  # type: ignore[attr-defined]
+    job = jobs.at("compare", TAG, (VISIBLE, UV))
+    assert job is not None
+    assert jobs.wait(job, 60).finished, "the comparison did not end"
+    return bench.get(LAMP, params=PAIR).text

@@ -6,6 +6,7 @@ from typing import Any
 
 from fakes.demo_dossier import guitar_tree
 from heelstamp.catalogue import DossierState, Folding
+from heelstamp.catalogue.form1 import typed
 from heelstamp.reference.demonstration import demo_journal
 
 INSTRUMENT = {
@@ -27,15 +28,16 @@ def demo_state() -> DossierState:
 def measured(
     id_: str, quantity: str, part: str, value: float, unit: str, **more: Any
 ) -> tuple[str, dict[str, Any]]:
-    """One measurement, as found and without uncertainty unless said."""
+    """One measurement in a person's words, as found and without uncertainty unless said."""
     body = {"id": id_, "quantity": quantity, "part": part, "value": value, "unit": unit}
-    return "measurement", {**body, "stage": "found", **more}
+    body |= {"stage": "found", **more}
+    return typed("measurement", body) or ("measurement", body)
 
 
 def treated(id_: str, act: str, part: str, **more: Any) -> tuple[str, dict[str, Any]]:
-    """One treatment."""
-    body = {"id": id_, "act": act, "part": part, "reason": "setup", "reversible": True}
-    return "treatment", {**body, **more}
+    """One treatment in a person's words."""
+    body = {"id": id_, "act": act, "part": part, "reason": "setup", "reversible": True, **more}
+    return typed("treatment", body) or ("treatment", body)
 
 
 def folded(*entries: tuple[str, dict[str, Any]], kind: str = "guitar") -> DossierState:

@@ -154,6 +154,9 @@ class MemoryComparables:
     def markets(self) -> tuple[str, ...]:
         return tuple(sorted(self.kept))
 
+    def count(self, market: str) -> int:
+        return len(self.kept.get(market, {}))
+
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
         return tuple(self.kept.get(market, {}).items())
 

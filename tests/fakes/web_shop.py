@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 from PIL import Image, ImageDraw
@@ -36,9 +37,14 @@ def bench_of(shop: Path) -> TestClient:
     return TestClient(create_app(shop), base_url="http://localhost:8756")
 
 
+def flat(page: str) -> str:
+    """Give a page without the breaks between its lines and its elements."""
+    return re.sub(r"> <", "><", re.sub(r"\s+", " ", page))
+
+
 def state_in(bench: TestClient) -> DossierState:
     """Give what stands of the guitar."""
-    return state_of(bench.app.state.desk.shop, TAG)  # type: ignore[attr-defined]
+    return state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
 
 
 def jpeg(width: int = 640, height: int = 480, shade: int = 120) -> bytes:

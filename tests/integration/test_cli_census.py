@@ -11,11 +11,18 @@ from typing import Any
 import pytest
 
 from fakes.wherry_census import COLUMNS, TABLE, document
+from heelstamp.casework.census.redating import Redated
 from heelstamp.casework.census.rows import Conclusion
 from heelstamp.chronology import parse_chronology
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop import census, create_shop, open_shop, redating
-from heelstamp.toml_text import toml_text
+from heelstamp.reference.chronology_files import bundled_text
+from heelstamp.shop import create_shop, open_shop, redating
+from heelstamp.shop.census import add_table
+from heelstamp.shop.comparables import columns_in, table_in
+from heelstamp.shop.learning import learn
+from heelstamp.shop.makers import earlier_edition, write_edition
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.toml_revision import toml_of
 
 WHERRY = "sallowby-wherry"
 HERO = TABLE.parent / "wherry-s10350.toml"
@@ -47,7 +54,8 @@ def empty(tmp_path: Path) -> Path:
 @pytest.fixture
 def shop(empty: Path) -> Path:
     """A shop with the census of thirty."""
-    census.import_table(empty, TABLE, WHERRY, COLUMNS)
+    with OpenShop(empty) as shop:
+        add_table(shop, WHERRY, table_in(TABLE), columns_in(COLUMNS))
     return empty
 
 
@@ -77,6 +85,11 @@ def opened(run: Run, shop: Path) -> None:
     assert made.returncode == DONE, made.stderr
     added = run("add", "H-0001", "--from", str(HERO), *where)
     assert added.returncode == DONE, added.stderr
+
+
+def redate(shop: Path, **named: Any) -> Redated:
+    with OpenShop(shop) as opened:
+        return redating.redate(opened, WHERRY, **named)
 
 
 def kept(shop: Path) -> dict[str, str | None]:
@@ -223,7 +236,7 @@ def test_a_dossier_joins_the_census_when_its_instrument_has_left(run: Run, empty
 
 def test_dossiers_outside_the_census_are_dated_again_too(run: Run, empty: Path) -> None:
     opened(run, empty)
-    alone = redating.redate(empty, WHERRY)
+    alone = redate(empty)
     assert (alone.count, alone.first) == (0, 1)  # nothing is known of an edition before
     slower = moved_edition()
     for row in slower["part"]:
@@ -231,20 +244,20 @@ def test_dossiers_outside_the_census_are_dated_again_too(run: Run, empty: Path) 
             row["lag"]["mean"] += 6
             row["lag"]["tail_max"] = 40
     new = parse_chronology(slower, name="moved.toml")
-    result = redating.redate(empty, WHERRY, new=new)
+    result = redate(empty, new=new)
     assert (result.count, result.moved) == (1, 1)
     assert result.worst[0].id == "H-0001"
 
 
 def test_processes_come_to_the_same(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     new = parse_chronology(moved_edition(), name="moved.toml")
-    here = redating.redate(shop, WHERRY, new=new, keep=False)
+    here = redate(shop, new=new, keep=False)
     monkeypatch.setattr(redating, "FEW", 0)
     monkeypatch.setattr(redating, "BATCH", 7)
     steps: list[tuple[int, int]] = []
     before = kept(shop)
-    there = redating.redate(
-        shop, WHERRY, new=new, keep=True, progress=lambda done, total: steps.append((done, total))
+    there = redate(
+        shop, new=new, keep=True, progress=lambda done, total: steps.append((done, total))
     )
     assert there.data() == here.data()
     assert steps[0] == (0, 30)
@@ -266,30 +279,40 @@ def test_a_failing_batch_keeps_nothing(shop: Path, monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(redating, "FEW", 0)
     monkeypatch.setattr(redating, "BATCH", 7)
     with pytest.raises(KeyboardInterrupt):
-        redating.redate(shop, WHERRY, new=new, keep=True, progress=stops)
+        redate(shop, new=new, keep=True, progress=stops)
     assert kept(shop) == before
 
 
 def test_rows_read_otherwise_are_read_anew(shop: Path) -> None:
     new = moved_edition()
     new["writing"] = [one for one in new["writing"] if one["part"] != "neck"]
-    result = redating.redate(shop, WHERRY, new=parse_chronology(new, name="x"))
+    result = redate(shop, new=parse_chronology(new, name="x"))
     assert result.count == 30
     assert result.moved > 20
 
 
 def test_editions_before_are_never_overwritten_with_others(shop: Path) -> None:
-    new = census.learn(shop, WHERRY, "2026-12")
-    census.write_edition(new, shop)
-    assert census.earlier_edition(WHERRY, shop) is not None
-    other = shop / "chronologies" / f"{WHERRY}.toml"
-    changed = {**document(), "note": "another one"}
-    other.write_text(toml_text(changed), "utf-8")
-    with pytest.raises(ConflictError, match="another edition of this name"):
-        census.write_edition(new, shop)
-    assert tomllib.loads(other.read_text("utf-8")) == changed
-    with pytest.raises(InputError, match="written as TOML"):
-        census.write_edition(new, shop, Path("x.json"))
+    with OpenShop(shop) as opened:
+        new = learn(opened, WHERRY, "2026-12").document
+        write_edition(opened, WHERRY, new)
+        assert earlier_edition(opened, WHERRY) is not None
+        other = shop / "chronologies" / f"{WHERRY}.toml"
+        changed = {**document(), "note": "another one"}
+        other.write_text(toml_of(changed), "utf-8")
+        with pytest.raises(ConflictError, match="another edition of this name"):
+            write_edition(opened, WHERRY, new)
+        assert tomllib.loads(other.read_text("utf-8")) == changed
+        with pytest.raises(InputError, match="written as TOML"):
+            write_edition(opened, WHERRY, new, Path("x.json"))
+
+
+def test_a_learned_edition_keeps_the_comments_of_the_one_before(shop: Path) -> None:
+    before = bundled_text(WHERRY)
+    with OpenShop(shop) as opened:
+        path = write_edition(opened, WHERRY, learn(opened, WHERRY, "2026-12").document)
+    comments = [line for line in before.splitlines() if line.startswith("#")]
+    assert len(comments) > 5
+    assert [one for one in path.read_text("utf-8").splitlines() if one.startswith("#")] == comments
 
 
 def test_conclusions_are_kept_with_the_row(shop: Path) -> None:

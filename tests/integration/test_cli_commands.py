@@ -376,7 +376,7 @@ def test_an_error_is_a_json_value_too(run: Run) -> None:
 
 
 BROKEN = {
-    "broken syntax": ('schema = "heelstamp/examination/1\n', "line 1"),
+    "broken syntax": ('schema = "heelstamp/examination/2\n', "line 1"),
     "unknown part": ('part = "neck"', 'part = "elbow"'),
     "impossible month": ('period = "1965-03"', 'period = "1965-13"'),
     "unknown variant": ('variant = "rosewood-like"', 'variant = "walnut"'),

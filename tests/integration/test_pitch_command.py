@@ -177,7 +177,8 @@ def test_a_recording_of_a_dossier_is_measured_and_entered(
     assert code == DONE
     assert found["entered"][0]["id"] == "m1"
     state = json.loads(run("show", "H-0001", "--json", *shop)[1])
-    assert "pitch E2, recording r1" in json.dumps(state)
+    (pitch,) = (one for one in state["measurement"] if one["quantity"] == "pitch")
+    assert (pitch["heard"]["recordings"], pitch["heard"]["note"]) == (["r1"], "E2")
     code, _, err = run("pitch", "H-0001:r1", "--enter", *shop)
     assert code == MISUSE
     assert "entered already" in err

@@ -8,9 +8,9 @@ import pikepdf
 import pytest
 from test_report_pdf import text_of
 
-from heelstamp.shop.doubt_examination import doubts_of
-from heelstamp.shop.paper_issue import issue_report
-from heelstamp.shop.subjects import Subject, date_subject, load_subject
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.reports import typeset_report
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
 AT = "2026-11-24T10:00:00Z"
@@ -23,7 +23,7 @@ def subject() -> Subject:
 
 @pytest.fixture(scope="module")
 def paper(subject: Subject) -> bytes:
-    return issue_report(subject, "buyer", at=AT)
+    return typeset_report(subject, "buyer", at=AT)
 
 
 def test_the_section_follows_the_evidence(paper: bytes) -> None:

@@ -1,4 +1,4 @@
-"""The shop's own certificate: what a TLS client accepts, what it cannot vouch for, when it is renewed."""
+"""The shop's own certificate: what a client accepts, what it cannot vouch for, its renewal."""
 
 from __future__ import annotations
 

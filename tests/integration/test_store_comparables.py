@@ -31,6 +31,7 @@ def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Comparable
 def test_a_new_shop_has_none(store: ComparableStore) -> None:
     assert store.markets() == ()
     assert store.rows(WHERRY) == ()
+    assert store.count(WHERRY) == 0
     store.add(WHERRY, [])
     assert store.markets() == ()
 
@@ -41,6 +42,7 @@ def test_rows_come_back_as_they_were_added_and_in_order(store: ComparableStore) 
     store.add(WHERRY, rows[2:])
     store.add("sallowby-lockkeeper", [("r1", "{}")])
     assert store.rows(WHERRY) == tuple(rows)
+    assert store.count(WHERRY) == 4
     assert store.markets() == ("sallowby-lockkeeper", WHERRY)
 
 

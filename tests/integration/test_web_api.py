@@ -10,9 +10,20 @@ import schemathesis
 from hypothesis import HealthCheck, given, settings
 from starlette.testclient import TestClient
 
-from heelstamp.casework.dossier import entries_of, open_with
+from heelstamp.casework.dossier import NoSuchDossierError, entries_of, open_with
+from heelstamp.casework.ports import WrittenBetweenError
+from heelstamp.errors import (
+    ConflictError,
+    HeelstampError,
+    InputError,
+    IntegrityError,
+    NotFoundError,
+)
 from heelstamp.shop import create_shop, now, open_shop
+from heelstamp.shop.jobs import FaultError, NoSuchJobError
+from heelstamp.shop.sharing import SignInRefusedError
 from heelstamp.web import create_app
+from heelstamp.web.app import status_of
 
 TAG = "W-0001"
 INSTRUMENT = {
@@ -145,3 +156,23 @@ def test_every_answer_is_as_the_description_says(
         case.call_and_validate()
 
     answers()
+
+
+@pytest.mark.parametrize(
+    ("kind", "status"),
+    [
+        (NoSuchDossierError, 404),
+        (NoSuchJobError, 404),
+        (NotFoundError, 404),
+        (WrittenBetweenError, 409),
+        (ConflictError, 409),
+        (InputError, 422),
+        (IntegrityError, 500),
+        (FaultError, 500),
+        (SignInRefusedError, 401),
+    ],
+)
+def test_the_class_of_an_error_alone_chooses_the_status(
+    kind: type[HeelstampError], status: int
+) -> None:
+    assert status_of(kind("another process wrote: no such dossier", received="W-0001")) == status

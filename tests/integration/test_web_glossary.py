@@ -106,31 +106,26 @@ def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(
     line = load_screen_lines()["intake"].split(":")[0]
     assert line in bench.get(f"{HOME}/intake").text
     sent = bench.post(
-        "/put-away",
-        data={"line": "intake"},
-        headers={"referer": f"http://localhost:8756{HOME}/intake"},
+        "/hide", data={"line": "intake"}, headers={"referer": f"http://localhost:8756{HOME}/intake"}
     )
     assert sent.url.path == f"{HOME}/intake"
     assert line not in sent.text
     assert load_screen_lines()["next-look"].split(",")[0] in bench.get(f"{HOME}/next-look").text
-    assert "1 line at the head of a screen is put away" in bench.get("/terms").text
-    bench.post("/put-away", data={})
+    assert "1 line at the head of a screen is hidden" in bench.get("/terms").text
+    bench.post("/hide", data={})
     assert line in bench.get(f"{HOME}/intake").text
     for wrong in ("nowhere", "<b>", "x" * 41):
-        assert bench.post("/put-away", data={"line": wrong}).status_code == 422
+        assert bench.post("/hide", data={"line": wrong}).status_code == 422
 
 
 def test_a_form_leads_back_into_the_bench_wherever_it_says_it_came_from(bench: TestClient) -> None:
     for came in ("https://evil.test//evil.test/x", "//evil.test", "http://x//y", "javascript:x"):
         answer = bench.post(
-            "/put-away",
-            data={"line": "next-look"},
-            headers={"referer": came},
-            follow_redirects=False,
+            "/hide", data={"line": "next-look"}, headers={"referer": came}, follow_redirects=False
         )
         assert answer.headers["location"].startswith("/")
         assert not answer.headers["location"].startswith("//")
-    bench.post("/put-away", data={})
+    bench.post("/hide", data={})
 
 
 def test_a_cookie_of_somebody_elses_making_does_no_harm(bench: TestClient) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, bench_of, flat, make_shop, state_in
 
 HOME = f"/dossier/{TAG}"
 NECK = {"part": "neck", "status": "read", "text": "65/0? R", "id": "o-neck"}
@@ -23,7 +23,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def page(bench: TestClient, **headers: str) -> str:
-    return html.unescape(bench.get(f"{HOME}/marks", headers=headers).text)
+    return flat(html.unescape(bench.get(f"{HOME}/marks", headers=headers).text))
 
 
 def test_a_fine_photograph_waits_to_be_read(bench: TestClient) -> None:

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.every_kind import BODIES, SUM, body_of
+from fakes.every_kind import BODIES, SUM, acts_before, body_of
 from fakes.shared_shop import ROLES, SharedShop, filled, make_shared, opened, paired, routes
 from fakes.web_shop import TAG, state_in
-from heelstamp.casework.dossier import append
+from heelstamp.casework.dossier import append, append_all
 from heelstamp.casework.sharing import Role
 from heelstamp.casework.sharing.rights import right_of
 from heelstamp.shop import now
@@ -58,14 +58,14 @@ def test_a_paired_device_takes_back_no_sum(crowd: dict[str, TestClient]) -> None
     insure(owner)
     for _ in range(3):
         phone.post(f"{HOME}/undo")
-    assert "d-insured" in state_in(owner).decisions
+    assert state_in(owner).stands("d-insured")
     assert owner.post(f"{HOME}/undo").status_code == 303
-    assert "d-insured" not in state_in(owner).decisions
+    assert not state_in(owner).stands("d-insured")
     put = {"taken": "d-insured"}
     assert phone.post(f"{HOME}/put-back", data=put).status_code == 403
-    assert "d-insured" not in state_in(owner).decisions
+    assert not state_in(owner).stands("d-insured")
     assert owner.post(f"{HOME}/put-back", data=put).status_code == 303
-    assert "d-insured" in state_in(owner).decisions
+    assert state_in(owner).stands("d-insured")
 
 
 def test_every_address_is_refused_to_every_role_below_its_own(crowd: dict[str, TestClient]) -> None:
@@ -92,11 +92,12 @@ def test_every_address_that_changes_something_is_named(crowd: dict[str, TestClie
 def test_every_kind_by_every_command_and_by_every_role(
     crowd: dict[str, TestClient], kind: str
 ) -> None:
-    owner, shop = crowd["owner"], crowd["owner"].app.state.desk.shop  # type: ignore[attr-defined]
+    owner, shop = crowd["owner"], crowd["owner"].app.state.desk  # type: ignore[attr-defined]
     body = body_of(kind, "e1")
+    append_all(shop, TAG, acts_before(kind), at=now(), by="examiner A")
     append(shop, TAG, kind, body, at=now(), by="examiner A")
     for role, device in crowd.items():
-        may = Role(role).may(right_of(kind, body).enter)
+        may = Role(role).may(right_of(kind).enter)
         for number, replacement in enumerate((body, None)):
             told = {"id": f"c-{role[:3]}-{number}", "corrects": "e1", "reason": "x"}
             entries = [{"kind": "correction", "body": {**told, "replacement": replacement}}]
@@ -118,7 +119,7 @@ def test_a_private_frame_is_not_made_public_from_a_paired_device(
     owner, phone = crowd["owner"], crowd["paired device"]
     frame = "f1"
     body = {**body_of("photograph", frame), "private": True}
-    shop = owner.app.state.desk.shop  # type: ignore[attr-defined]
+    shop = owner.app.state.desk  # type: ignore[attr-defined]
     append(shop, TAG, "photograph", body, at=now(), by="examiner A")
     told = {"frame": frame, "private": "false"}
     assert phone.post(f"{HOME}/private", data=told).status_code == 403

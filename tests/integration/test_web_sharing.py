@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import random
-import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -38,15 +37,7 @@ from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role
 
 COOKIE = SHARED.cookie
-PUBLIC = {
-    "/worker.js",
-    "/shell.json",
-    "/unreachable",
-    "/sign-in",
-    "/pair/{code}",
-    "/pairing",
-    "/light",
-}
+PUBLIC = {"/worker.js", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light"}
 HOME = f"/dossier/{TAG}"
 HOSTILE = (
     "",
@@ -166,7 +157,7 @@ def test_a_change_must_say_where_it_comes_from(crowd: dict[str, TestClient]) -> 
 
 
 def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClient]) -> None:
-    mine = {"/sign-out", "/account/password", "/account/end", "/put-away", "/lengths"}
+    mine = {"/sign-out", "/account/password", "/account/end", "/hide", "/lengths"}
     for path, method in routes(crowd["reader"].app):
         if method == "POST" and path not in PUBLIC | mine:
             assert crowd["reader"].post(filled(path)).status_code == 403, path
@@ -183,7 +174,7 @@ def test_what_is_the_owners_stays_the_owners(crowd: dict[str, TestClient], role:
         "/accounts/end",
         f"{HOME}/reports",
         f"{HOME}/money",
-        "/chronologies/sallowby-wherry",
+        "/maker/sallowby-wherry",
     ):
         assert device.post(path, data={"name": "examiner A"}).status_code == 403, path
 
@@ -234,7 +225,7 @@ def test_entries_are_signed_by_who_is_signed_in(crowd: dict[str, TestClient]) ->
     mark = {"part": "neck", "text": "65/03 R", "id": "o-signed"}
     assert device.post(f"{HOME}/mark", data=mark).status_code == 303
     desk = device.app.state.desk  # type: ignore[attr-defined]
-    assert entries_of(desk.shop, TAG)[-1].by == "examiner B"
+    assert entries_of(desk, TAG)[-1].by == "examiner B"
     assert device.post("/hand", data={"hand": "examiner A"}).status_code in (403, 409)
     sent = {
         "by": "examiner A",
@@ -303,13 +294,13 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
 
 
 def test_what_was_made_under_another_account_waits_for_it(crowd: dict[str, TestClient]) -> None:
-    before = len(entries_of(crowd["owner"].app.state.desk.shop, TAG))  # type: ignore[attr-defined]
-    headers = {"hx-request": "true", "heelstamp-account": "examiner%20B"}
+    before = len(entries_of(crowd["owner"].app.state.desk, TAG))  # type: ignore[attr-defined]
+    headers = {"heelstamp-account": "examiner%20B"}
     told = {"part": "neck", "text": "x", "id": "o-other"}
     answer = crowd["owner"].post(f"{HOME}/mark", data=told, headers=headers)
     assert answer.status_code == 401
     assert "another account is signed in" in answer.text.lower()
-    assert len(entries_of(crowd["owner"].app.state.desk.shop, TAG)) == before  # type: ignore[attr-defined]
+    assert len(entries_of(crowd["owner"].app.state.desk, TAG)) == before  # type: ignore[attr-defined]
 
 
 # --- Sessions -----------------------------------------------------------------------------------
@@ -670,5 +661,5 @@ def test_a_bench_of_its_own_machine_looks_up_no_session_and_has_no_accounts(tmp_
         assert "Entries are signed by" in bench.get("/").text
         told = {"part": "neck", "text": "65/03 R", "id": "o-here"}
         assert bench.post(f"{HOME}/mark", data=told).status_code == 200
-        state = state_of(bench.app.state.desk.shop, TAG)  # type: ignore[attr-defined]
+        state = state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
         assert "o-here" in state.observations

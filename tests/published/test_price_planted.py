@@ -9,11 +9,11 @@ misses two of its parts alone (pickups, years before 1957); a third would be a f
 ranges hold as often as they say is tested on many drawn sets of sales.
 """
 
-import json
 import math
 from functools import cache
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -23,8 +23,9 @@ from heelstamp.casework.appraisal.market import EFFECTS
 from heelstamp.casework.appraisal.sales_table import comparables_from
 from heelstamp.reference.demonstration import demo_sales
 from heelstamp.reference.market import consumer_index, load_market
-from heelstamp.shop.appraisals import Asked, Table, appraise
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.comparables import read_sales
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.prices import Asked, price
 from heelstamp.units import parse_month
 from heelstamp.valuation.price_index import FLAT
 
@@ -111,7 +112,7 @@ def finding():
         sold="9,100",
         terms=ROOT / "examples" / "consignment.toml",
     )
-    return appraise(subject, ROOT, asked, Table(ROOT / "examples" / "wherry-sales.csv"))
+    return price(None, subject, asked, read_sales(ROOT / "examples" / "wherry-sales.csv"))
 
 
 def test_the_demonstration_instrument(finding) -> None:
@@ -165,7 +166,7 @@ def test_on_many_drawn_sales_single_ranges_hold_as_often_as_they_say(seed: int) 
 
 
 def test_the_finding_is_plain_json(finding) -> None:
-    plain = json.loads(json.dumps(finding.data()))
+    plain = msgspec.to_builtins(finding, str_keys=True)
     assert {"market", "insured", "net", "drivers", "comparables_used", "without_inspection"} <= (
         plain.keys()
     )

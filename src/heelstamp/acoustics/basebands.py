@@ -50,11 +50,6 @@ class Basebands:
     correlation: float
 
 
-def edge_seconds(f0_hz: float) -> float:
-    """Give how much at each end of a stretch cannot be used."""
-    return EDGE_SIGMAS / (2.0 * np.pi * width_hz(f0_hz))
-
-
 def width_hz(f0_hz: float) -> float:
     """Give the band's standard deviation for partials *f0_hz* apart."""
     return min(WIDTH_SHARE * f0_hz, WIDTH_MAX_HZ)

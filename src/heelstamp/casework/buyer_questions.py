@@ -2,13 +2,12 @@
 
 Answers are sentences of the buyer's own copy of the report, so that nothing is told across the
 counter that the paper would withhold, and the same question gets the same answer until the findings
-change. An answer that was given is a decision ``question:<id>``, a task a decision ``task:<id>``;
-the words for both are those of the person who asks.
+change. A question is entered as answered, or as a task: to be looked at, then looked at.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,14 +15,14 @@ import msgspec
 
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.papers.document import ReportDocument
-from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.casework.papers.evidence_section import UNDER_LAMP
+from heelstamp.catalogue import DossierState, Exposure, PartsTree, Question
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import InputError
 from heelstamp.wording import Statement
 
 QUESTIONS_SCHEMA = "heelstamp/counter-questions/1"
-ASKED, TASK = "question:", "task:"
-OPEN, DONE = "to be looked at", "looked at"
+ANSWERED, OPEN, DONE = "answered", "to be looked at", "looked at"
 LINES_MAX = 12
 PART = "part:"
 _SAYS_NOTHING = frozenset({"part not examined", "part assumed"})
@@ -110,7 +109,11 @@ def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
     best = max(usual, key=lambda one: _score(plain, one.words), default=None)
     if best is not None and _score(plain, best.words):
         return best
-    parts = [part.key for part in tree if f" {_plain(part.label)} " in plain]
+    parts = [
+        part.key
+        for part in tree
+        if any(f" {_plain(name)} " in plain for name in (part.label, part.key.replace("_", " ")))
+    ]
     key = "-".join(_plain(asked).split())[:60] or "question"
     return Usual(id=f"{PART}{parts[0]}" if parts else key, text=asked.strip(), parts=parts)
 
@@ -156,14 +159,8 @@ def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
         raise InputError("not examined", where=given.question.text, remedy="Make it a task.")
     if slip.id in state.entered:
         return []
-    told = " ".join(one.text for one in given.lines)[:4000]
-    body = {
-        "id": slip.id,
-        "about": f"{ASKED}{given.question.id}",
-        "decided": told,
-        "reason": given.question.text,
-    }
-    return [("decision", body)]
+    told = " ".join(one.text for one in given.lines)
+    return [("question", _entry(slip, given.question, ANSWERED) | {"answer": told})]
 
 
 def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -> list[Act]:
@@ -179,45 +176,42 @@ def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -
     open_now = any(one.key == question.id for one in open_tasks(state))
     if slip.id in state.entered or open_now != done:
         return []
-    body = {
-        "id": slip.id,
-        "about": f"{TASK}{question.id}",
-        "decided": DONE if done else OPEN,
-        "reason": question.text,
-    }
-    return [("decision", body)]
+    return [("question", _entry(slip, question, DONE if done else OPEN))]
+
+
+def _entry(slip: Slip, question: Usual, state: str) -> dict[str, Any]:
+    body = {"id": slip.id, "question": question.id, "asked": question.text, "state": state}
+    return body | slip.late
 
 
 def open_tasks(state: DossierState) -> tuple[Logged, ...]:
     """Give the tasks that wait, the oldest first."""
-    last = {one.key: one for one in _logged(state, TASK)}
-    return tuple(one for one in last.values() if one.told == OPEN)
+    last = {one.question: one for one in state.of(Question).values() if one.state != ANSWERED}
+    return tuple(_logged(state, one) for one in last.values() if one.state == OPEN)
 
 
 def answered(state: DossierState, question: str) -> Logged | None:
     """Give what was last answered to a question."""
-    found = [one for one in _logged(state, ASKED) if one.key == question]
-    return found[-1] if found else None
+    found = state.last(Question, question=question, state=ANSWERED)
+    return _logged(state, found) if found is not None else None
 
 
-def _logged(state: DossierState, kind: str) -> Iterable[Logged]:
-    for one in state.decisions.values():
-        if one.about.startswith(kind):
-            entered = state.entered[one.id]
-            yield Logged(
-                one.about.removeprefix(kind), one.reason, one.decided, entered.at, entered.by
-            )
+def _logged(state: DossierState, one: Question) -> Logged:
+    entered = state.entered[one.id]
+    return Logged(one.question, one.asked, one.answer or one.state, entered.at, entered.by)
 
 
 def _is_act(one: Statement, acts: Sequence[str], state: DossierState) -> bool:
-    done = state.treatments.get(one.id.removeprefix("act:"))
-    return done is not None and ("*" in acts or done.act in acts)
+    id_ = one.id.removeprefix("act:")
+    done = state.treatments.get(id_)
+    if done is None:
+        return id_ in state.of(Exposure) and not {"*", UNDER_LAMP}.isdisjoint(acts)
+    return "*" in acts or done.act in acts
 
 
 def _of_parts(one: Statement, parts: Sequence[str], state: DossierState) -> bool:
-    return any(
-        state.observations[id_].part in parts for id_ in one.rests_on if id_ in state.observations
-    )
+    seen = state.observations.get(one.id.removeprefix("seen:"))
+    return seen is not None and seen.part in parts
 
 
 def _about(one: Statement, about: Sequence[str], state: DossierState) -> bool:

@@ -34,7 +34,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "Strings and neck",
         "Strings under tension cut and whip. A change of gauge moves the neck for days; stop at "
-        "the first hard resistance of the rod.",
+        "the first hard resistance of the truss rod.",
     ),
     Caution(
         "Mains amplifiers",
@@ -48,8 +48,9 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
     Caution(
         "Protected species",
-        "Board, inlay and fittings may be of protected species, which are named here by appearance "
-        f"only. Ask before you ship or advertise abroad. {LOCAL} This is not legal advice.",
+        "Fingerboard, inlay and fittings may be of protected species, which are named here by "
+        "appearance only. Ask before you ship or advertise abroad. "
+        f"{LOCAL} This is not legal advice.",
     ),
     Caution(
         "Value",

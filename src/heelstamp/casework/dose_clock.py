@@ -1,7 +1,7 @@
 """The dose clock: lamp on and lamp off as entries, and how near unprotected eyes came to the limit.
 
-*On* enters a treatment ``UV-A lamp`` of nought minutes whose note says since when; *off* corrects
-it with the minutes that went by. A lamp that is on is seen by every device, and any of them may
+*On* enters a time under the lamp that says since when; *off* corrects it with its end and the
+minutes that went by. A lamp that is on is seen by every device, and any of them may
 turn its clock off. Minutes are counted between the times that the devices told, so a device
 without a connection counts right; the journal's own time is that of entering.
 
@@ -12,22 +12,22 @@ anyone was near. At 80 % it warns, which is judgement.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from heelstamp.casework.lamp import ACT, ONE_DOSSIER, QUANTITY, UNIT, LampLog, lamp_log
+from heelstamp.casework.lamp import UNIT, LampLog, lamp_log
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.catalogue import DossierState, Treatment, body_data
+from heelstamp.catalogue import DossierState, Exposure, body_data
+from heelstamp.catalogue.bodies.quantities import IRRADIANCE
 from heelstamp.catalogue.entries import parse_time
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.luminescence.exposure import GOGGLES, UVA_EYE_LIMIT_J_M2, permitted_seconds
+from heelstamp.wording import about_lamp
 
 PART = "finish"
 WARN_SHARE = 0.8
 LONGEST_S = 8 * 3600.0
 MOST_W_M2 = 10_000.0
-_ON = re.compile(r"lamp on since (?P<since>[0-9TZ:.+-]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,24 +54,24 @@ class Clock:
     limit_s: float | None
     warn_s: float | None
     log: LampLog | None
-    cautions: tuple[str, ...] = (GOGGLES, ONE_DOSSIER)
+    cautions: tuple[str, ...] = (GOGGLES, about_lamp.one_dossier.say())
 
 
 def clock_of(state: DossierState, now: str) -> Clock:
     """Give what the clock shows at *now* (ISO, UTC)."""
     running = lamp_on(state)
-    levels = [one for one in state.measurements.values() if one.quantity == QUANTITY]
+    levels = [one for one in state.measurements.values() if one.quantity == IRRADIANCE]
     log = lamp_log(state) if any(one.value > 0 for one in levels) else None
     today = now[:10]
     earlier = 60.0 * sum(
-        one.minutes
-        for id_, one in state.treatments.items()
-        if one.act == ACT and state.entered[id_].at[:10] == today
+        one.minutes or 0.0
+        for id_, one in state.of(Exposure).items()
+        if state.entered[id_].at[:10] == today
     )
     limit = permitted_seconds(log.irradiance) if log else None
     return Clock(
         log.irradiance if log else None,
-        _since(running[1]) if running else "",
+        running.since or "" if running else "",
         earlier,
         limit,
         WARN_SHARE * limit if limit is not None else None,
@@ -79,13 +79,9 @@ def clock_of(state: DossierState, now: str) -> Clock:
     )
 
 
-def lamp_on(state: DossierState) -> tuple[str, Treatment] | None:
-    """Give id and entry of the lamp that is on, if one is."""
-    found = [
-        (id_, one)
-        for id_, one in state.treatments.items()
-        if one.act == ACT and _ON.search(one.note) and one.minutes == 0
-    ]
+def lamp_on(state: DossierState) -> Exposure | None:
+    """Find the lamp that is on, if one is."""
+    found = [one for one in state.of(Exposure).values() if one.since and one.until is None]
     return found[-1] if found else None
 
 
@@ -106,18 +102,18 @@ def irradiance_acts(state: DossierState, slip: Slip, level: float) -> list[Act]:
             received=level,
             remedy="Give W/m² at the eyes, from the lamp's data sheet or a meter.",
         )
-    note = slip.noted("at the eyes, without goggles")
     return [
         (
             "measurement",
             {
                 "id": slip.id,
-                "quantity": QUANTITY,
+                "quantity": IRRADIANCE,
                 "part": PART,
                 "value": level,
                 "unit": UNIT,
                 "stage": "found",
-                "note": note,
+                "note": "at the eyes, without goggles",
+                **slip.late,
             },
         )
     ]
@@ -137,23 +133,10 @@ def on_acts(state: DossierState, slip: Slip) -> list[Act]:
         raise ConflictError(
             "the lamp is on already",
             where=state.instrument.tag,
-            received=_since(running[1]),
+            received=running.since,
             remedy="Turn it off first, here or on the device that turned it on.",
         )
-    since = _when(slip)
-    return [
-        (
-            "treatment",
-            {
-                "id": slip.id,
-                "act": ACT,
-                "part": PART,
-                "reversible": True,
-                "reason": "to see the glow of the coat",
-                "note": slip.noted(f"lamp on since {since}"),
-            },
-        )
-    ]
+    return [("exposure", {"id": slip.id, "part": PART, "since": _when(slip), **slip.late})]
 
 
 def off_acts(state: DossierState, slip: Slip) -> list[Act]:
@@ -171,8 +154,7 @@ def off_acts(state: DossierState, slip: Slip) -> list[Act]:
     running = lamp_on(state)
     if running is None:
         raise ConflictError("the lamp is off", where=state.instrument.tag, remedy="Turn it on.")
-    id_, entry = running
-    since, until = _since(entry), _when(slip)
+    since, until = str(running.since), _when(slip)
     seconds = (parse_time(until) - parse_time(since)).total_seconds()
     if not 0 <= seconds <= LONGEST_S:
         raise InputError(
@@ -182,16 +164,17 @@ def off_acts(state: DossierState, slip: Slip) -> list[Act]:
             remedy="Take the entry back if the lamp was left on in the book only, or set the "
             "device's clock.",
         )
-    note = f"lamp on from {since} to {until}"
-    replacement = {**body_data(entry), "minutes": round(max(seconds, 1.0) / 60.0, 3), "note": note}
+    minutes = round(max(seconds, 1.0) / 60.0, 3)
+    replacement = {**body_data(running), "until": until, "minutes": minutes}
     return [
         (
             "correction",
             {
                 "id": slip.id,
-                "corrects": id_,
-                "reason": slip.noted("lamp off"),
+                "corrects": running.id,
+                "reason": "lamp off",
                 "replacement": replacement,
+                **slip.late,
             },
         )
     ]
@@ -209,11 +192,6 @@ def told(seconds: float) -> str:
     """Write a time as minutes and seconds."""
     whole = round(seconds)
     return f"{whole // 60} min {whole % 60:02d} s"
-
-
-def _since(entry: Treatment) -> str:
-    found = _ON.search(entry.note)
-    return found["since"] if found else ""
 
 
 def _when(slip: Slip) -> str:

@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
-from heelstamp.casework.examination import Examination
 from heelstamp.casework.overtaken import carried_over
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
 from heelstamp.casework.sharing.rights import Hand, require_rights
@@ -28,7 +27,15 @@ from heelstamp.catalogue import (
     place_of,
 )
 from heelstamp.catalogue.clock import ran_back
-from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.errors import ConflictError, InputError, IntegrityError, NotFoundError
+
+LISTED = 12
+"""Dossiers that the error of an unknown tag lists."""
+
+
+class NoSuchDossierError(NotFoundError):
+    """The shop has no dossier of this tag."""
+
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
@@ -52,15 +59,6 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
         A dossier of this tag exists.
     """
     return open_with(shop, [("instrument", instrument)], at=at, by=by)
-
-
-def open_examination(
-    shop: Shop, examination: Examination, *, tag: str, at: str, by: str
-) -> DossierState:
-    """Open a dossier named *tag* with everything an examination holds, all or nothing."""
-    (_, instrument), *rest = examination.entries
-    acts: list[Act] = [("instrument", {**instrument, "tag": tag}), *rest]
-    return open_with(shop, acts, at=at, by=by)
 
 
 def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
@@ -137,9 +135,10 @@ def append_all(
         if ran_back(head.at, at):
             id_, last = next_id(folding.state, "clock"), made[-1]
             note = [("clock", {"id": id_, "clock": "unsure", "last": head.at})]
-            lines += _sealed(shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by)[
-                0
-            ]
+            noted, _ = _sealed(
+                shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by
+            )
+            lines += noted
         if isinstance(by, Hand):
             require_rights(by, stands, folding.state)
         try:
@@ -243,19 +242,14 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
 
     Raises
     ------
-    InputError
+    NoSuchDossierError
         There is no such dossier.
     IntegrityError
         A stored line is no entry; `verify` tells more.
     """
     lines = shop.journals.lines(tag)
     if not lines:
-        known = shop.journals.tags()
-        raise InputError(
-            "no such dossier",
-            received=tag,
-            remedy="Dossiers: " + ", ".join(known) + "." if known else "Open one first.",
-        )
+        raise no_such_dossier(shop, tag)
     try:
         return read_entries(lines, tag)
     except InputError as error:
@@ -265,6 +259,16 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             received=error.received,
             remedy="Run verify, and restore the journal from its last backup.",
         ) from None
+
+
+def no_such_dossier(shop: Shop, tag: str) -> NoSuchDossierError:
+    """Make the error of a tag that no dossier has, which lists those there are, or the newest."""
+    count, newest = shop.journals.sheet("", 0, LISTED)
+    known = ", ".join(reversed(newest))
+    remedy = "Open one first." if not count else f"Dossiers: {known}."
+    if count > LISTED:
+        remedy = f"There are {count} dossiers, the newest {known}."
+    return NoSuchDossierError("no such dossier", received=tag, remedy=remedy)
 
 
 def read_entries(lines: Sequence[bytes], name: str) -> tuple[Entry, ...]:
@@ -304,16 +308,7 @@ def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
     tree = shop.tree_for(first.kind) if isinstance(first, Instrument) else None
     folding = Folding(tree)
     for entry in entries:
-        where = place_of(entry.kind, entry.body, entry.seq)
-        folding.add(
-            entry.kind,
-            entry.body,
-            at=entry.at,
-            by=entry.by,
-            digest=entry.digest,
-            where=where,
-            kept=True,
-        )
+        folding.add_entry(entry, where=place_of(entry.kind, entry.body, entry.seq))
     return folding
 
 
@@ -341,7 +336,7 @@ def _sealed(
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
         sealed = seal(fields, shop.draw_seed(), where=where)
         entry = parse_entry(sealed, where=where)
-        folding.add(kind, body, at=at, by=by, digest=entry.digest, where=where)
+        folding.enter(kind, body, at=at, by=by, digest=entry.digest, where=where)
         lines.append(line_of(sealed))
         made.append(entry)
         previous = entry.digest

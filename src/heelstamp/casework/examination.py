@@ -1,10 +1,12 @@
 """The examination file: one instrument, everything seen, measured and done, in one document.
 
-Schema ``heelstamp/examination/1``: a table ``[instrument]`` and arrays of the kinds of entry that
+Schema ``heelstamp/examination/2``: a table ``[instrument]`` and arrays of the kinds of entry that
 a journal has, with the same bodies. Reading one checks every body as a journal would, so that an
 examination and a dossier mean the same; it has no times and no hands, and is not evidence of when
 anything was written. Order within the file is free across kinds: entries are taken in the order
-of `ORDER`, in which whatever is referred to comes first.
+of `ORDER`, in which whatever is referred to comes first. A file of schema
+``heelstamp/examination/1`` is read through the converter of `heelstamp.catalogue.form1`, as an old
+journal is.
 """
 
 from __future__ import annotations
@@ -19,14 +21,17 @@ from heelstamp.catalogue import (
     Folding,
     Instrument,
     PartsTree,
+    Unconverted,
     body_data,
+    kind_of,
     parse_body,
 )
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.documents import Format, locate, parse_document
 from heelstamp.errors import HeelstampError, InputError
 
-EXAMINATION_SCHEMA = "heelstamp/examination/1"
+EXAMINATION_SCHEMA = "heelstamp/examination/2"
+EXAMINATION_SCHEMA_1 = "heelstamp/examination/1"
 
 ORDER = (
     "consent",
@@ -36,9 +41,29 @@ ORDER = (
     "contents",
     "statement",
     "observation",
+    "pair_marks",
+    "region",
+    "border",
     "measurement",
     "treatment",
+    "exposure",
     "screw",
+    "string_set",
+    "grade",
+    "colour",
+    "case_included",
+    "changed_parts",
+    "price",
+    "terms",
+    "title_search",
+    "title_note",
+    "near_number",
+    "material",
+    "materials_looked",
+    "wording",
+    "paper",
+    "question",
+    "return_verdict",
     "decision",
 )
 """Arrays of an examination file, in the order in which they enter a journal."""
@@ -51,7 +76,8 @@ class Examination:
     Attributes
     ----------
     entries
-        Kind and body of each entry in journal order, the instrument's first; bodies as written.
+        Kind and body of each entry in journal order, the instrument's first; bodies as written,
+        those of schema 1 as converted.
     state
         What a dossier of these entries would hold.
     """
@@ -88,24 +114,33 @@ def parse_examination(
     ConflictError
         Custody or consent do not fit what was done.
     """
-    _check_top(data, name, text)
+    form = _check_top(data, name, text)
     instrument = data["instrument"]
     try:
         parsed = parse_body("instrument", instrument, where="instrument")
         assert isinstance(parsed, Instrument)
         folding = Folding(tree_for(parsed.kind))
-        folding.add("instrument", instrument, where="instrument")
+        folding.add("instrument", instrument, form=form, where="instrument")
     except HeelstampError as error:
         raise _placed(error, name, text, "instrument", None) from None
     entries: list[tuple[str, dict[str, Any]]] = [("instrument", dict(instrument))]
     for kind in ORDER:
         for index, body in enumerate(data.get(kind, ())):
             try:
-                folding.add(kind, body, where=_entry_name(kind, index, body))
+                read = _taken(folding, kind, body, form, _entry_name(kind, index, body))
             except HeelstampError as error:
                 raise _placed(error, name, text, kind, index) from None
-            entries.append((kind, dict(body)))
+            if form == 1 and not isinstance(read, Unconverted):
+                entries.append((kind_of(read), body_data(read)))
+            else:
+                entries.append((kind, dict(body)))
     return Examination(parsed, tuple(entries), folding.state)
+
+
+def _taken(folding: Folding, kind: str, body: object, form: int, where: str) -> Body | Unconverted:
+    if form == 1:
+        return folding.add(kind, body, form=1, where=where)
+    return folding.enter(kind, body, where=where)
 
 
 def read_examination(
@@ -118,32 +153,17 @@ def read_examination(
 
 def examination_data(state: DossierState) -> dict[str, Any]:
     """Give what stands in a dossier as an examination file's plain values."""
-    standing: dict[str, Any] = {
-        "schema": EXAMINATION_SCHEMA,
-        "instrument": body_data(state.instrument),
-    }
-    sources: dict[str, Mapping[str, Body]] = {
-        "consent": state.consents,
-        "custody": state.custody,
-        "photograph": state.photographs,
-        "recording": state.recordings,
-        "contents": state.contents,
-        "statement": state.statements,
-        "observation": state.observations,
-        "measurement": state.measurements,
-        "treatment": state.treatments,
-        "screw": state.screws,
-        "decision": state.decisions,
-    }
-    for kind in ORDER:
-        if sources[kind]:
-            standing[kind] = [body_data(body) for body in sources[kind].values()]
-    return standing
+    told: dict[str, Any] = {"schema": EXAMINATION_SCHEMA, "instrument": body_data(state.instrument)}
+    standing: dict[str, list[dict[str, object]]] = {}
+    for body in state.bodies():
+        standing.setdefault(kind_of(body), []).append(body_data(body))
+    return told | {kind: standing[kind] for kind in ORDER if kind in standing}
 
 
-def _check_top(data: Mapping[str, Any], name: str, text: str | None) -> None:
+def _check_top(data: Mapping[str, Any], name: str, text: str | None) -> int:
+    """Check what stands at the top; return the form of the entries."""
     schema = data.get("schema")
-    if schema != EXAMINATION_SCHEMA:
+    if schema not in (EXAMINATION_SCHEMA, EXAMINATION_SCHEMA_1):
         raise _placed(
             InputError(
                 "no schema named" if schema is None else "a schema this program does not read",
@@ -182,6 +202,7 @@ def _check_top(data: Mapping[str, Any], name: str, text: str | None) -> None:
         raise InputError(
             "no instrument", where=name, remedy="Add [instrument] with kind, maker and model."
         )
+    return 1 if schema == EXAMINATION_SCHEMA_1 else 2
 
 
 def _entry_name(kind: str, index: int, body: object) -> str:

@@ -24,7 +24,7 @@ class FeatureNames:
     variants
         Words for a variant or outcome, by the variant or outcome.
     covered_area_signs
-        Ids of the signs that tell of the coating where something covers it (rule 6).
+        Ids of the signs that tell of the finish where something covers it (rule 6).
     """
 
     names: Mapping[str, str] = field(default_factory=dict)
@@ -43,6 +43,34 @@ class FeatureNames:
 def part_label(tree: PartsTree, key: str) -> str:
     """Give the name of a part, in the middle of a sentence."""
     return tree[key].label if key in tree else key.replace("_", " ")
+
+
+_READER_WORDS = {
+    "guard": "pickguard",
+    "board": "fingerboard",
+    "head": "headstock",
+    "socket": "output jack",
+    "rod": "truss rod",
+    "coat": "finish",
+}
+
+
+def reader_words(key: str) -> str:
+    """Write a key of an entry (an act, a slot, a quantity) in words a reader knows.
+
+    Examples
+    --------
+    >>> reader_words("refit guard"), reader_words("head-front"), reader_words("truss rod")
+    ('refit pickguard', 'headstock, front', 'truss rod')
+    """
+    words = key.replace("_", " ").replace("-", ", ").split(" ")
+    told = []
+    for before, word in zip(["", *words], words, strict=False):
+        bare = word.rstrip(",")
+        known = _READER_WORDS.get(bare, bare)
+        known = bare if bare == "rod" and before == "truss" else known
+        told.append(known + word[len(bare) :])
+    return " ".join(told)
 
 
 def heading(label: str) -> str:

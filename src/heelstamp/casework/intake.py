@@ -16,21 +16,27 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.casework.setup.case_shut import SAME_STAY_H, case_advice, taken_at
+from heelstamp.casework.setup.acclimatisation import SAME_STAY_H, case_advice, taken_at
 from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
+from heelstamp.catalogue.bodies.quantities import (
+    CASE_TEMPERATURE,
+    HUMIDITY,
+    QUANTITIES,
+    ROOM_TEMPERATURE,
+)
 from heelstamp.catalogue.custody import HAND_OVERS, possible_events
 from heelstamp.errors import InputError
 
 ANSWERS = ("granted", "refused", "not asked")
 ALSO_ASKED = ("turn rod", "clean finish", "clean control", "open a solder joint")
 """Acts of treatment for which leave is asked besides the openings."""
-CLIMATE: Mapping[str, tuple[str, str, float]] = {
-    "case": ("temperature inside the case", "°C", 0.5),
-    "room": ("temperature of the room", "°C", 0.5),
-    "humidity": ("relative humidity of the room", "% RH", 3.0),
+CLIMATE: Mapping[str, tuple[str, float]] = {
+    "case": (CASE_TEMPERATURE, 0.5),
+    "room": (ROOM_TEMPERATURE, 0.5),
+    "humidity": (HUMIDITY, 3.0),
 }
-"""Field: quantity, unit, and the standard uncertainty of a common probe (no source)."""
+"""Field: quantity, and the standard uncertainty of a common probe (no source)."""
 NO_ROOM = "Whether it may be opened needs the temperature and humidity of the room: read both."
 SHUT_CAUTION = (
     "In a case that is opened cold the lacquer gets wet and is shocked: cracks that come now stay. "
@@ -160,7 +166,8 @@ def custody_acts(
         "giver": giver.strip(),
         "receiver": receiver.strip(),
         "place": place.strip(),
-        "note": slip.noted(note),
+        "note": note.strip(),
+        **slip.late,
     }
     if weight_g is not None:
         if weight_g < LEAST_WEIGHT_G:
@@ -198,8 +205,9 @@ def consent_acts(
                 {
                     "id": slip.id if number == 0 else slip.second(str(number)),
                     "corrects": one,
-                    "reason": slip.noted("taken back: not asked"),
+                    "reason": "taken back: not asked",
                     "replacement": None,
+                    **slip.late,
                 },
             )
             for number, one in enumerate(given)
@@ -212,7 +220,7 @@ def consent_acts(
         "granted": answer == "granted",
         "by": by.strip(),
         "condition": condition.strip(),
-        "note": slip.note,
+        **slip.late,
     }
     return [("consent", body)]
 
@@ -234,16 +242,16 @@ def climate_acts(
         return []
     acts: list[Act] = []
     for field, value in told.items():
-        quantity, unit, uncertainty = CLIMATE[field]
+        quantity, uncertainty = CLIMATE[field]
         body = {
             "id": slip.second(field),
             "quantity": quantity,
             "part": "case",
             "value": value,
-            "unit": unit,
+            "unit": QUANTITIES[quantity].unit,
             "uncertainty": uncertainty,
             "stage": "found",
-            "note": slip.note,
+            **slip.late,
         }
         acts.append(("measurement", body))
     return acts
@@ -260,7 +268,8 @@ def contents_acts(
         "item": item.strip(),
         "link": link,
         "frames": frames,
-        "note": slip.noted(note),
+        "note": note.strip(),
+        **slip.late,
     }
     return [("contents", body)]
 

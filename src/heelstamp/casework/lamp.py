@@ -1,7 +1,7 @@
 """The lamp log: how near the eyes at the bench came to the UV-A limit, from the dossier's entries.
 
 Irradiance is a measurement in W/m² (quantity ``UV-A irradiance``, at the place of the eyes); time
-is that of treatments with the act ``UV-A lamp``. The largest irradiance entered counts for all. The
+is that of the entries of time under the lamp. The largest irradiance entered counts for all. The
 limit is that of ``luminescence.exposure``, for eyes without goggles and for a working day; a day is
 one of UTC. It counts this dossier only: the hands at the bench may have had other lamps that day.
 """
@@ -12,13 +12,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, Exposure
+from heelstamp.catalogue.bodies.quantities import IRRADIANCE, QUANTITIES
 from heelstamp.errors import InputError
 from heelstamp.luminescence.exposure import GOGGLES, Dose, dose, permitted_seconds
+from heelstamp.wording import about_lamp
 
-QUANTITY, UNIT = "UV-A irradiance", "W/m²"
-ACT = "UV-A lamp"
-ONE_DOSSIER = "Only what this dossier records is counted."
+UNIT = QUANTITIES[IRRADIANCE].unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,23 +40,20 @@ class LampLog:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The log in words, ending with the caution."""
-        limit = permitted_seconds(self.irradiance) / 60.0
-        first = (
-            f"At {self.irradiance:g} W/m² eyes without goggles reach the limit of a working day "
-        )
-        told = [f"{first}after {limit:.1f} min."]
-        for one in self.days:
-            share = f"{one.dose.share:.0%}".replace("%", " %")
-            left = (
-                "over the limit: no more today"
-                if one.dose.over
-                else f"{one.dose.seconds_left / 60.0:.1f} min left"
+        permitted = permitted_seconds(self.irradiance) / 60.0
+        days = [
+            about_lamp.day.say(
+                day=one.day,
+                minutes=one.minutes,
+                received=one.dose.received,
+                share=one.dose.share,
+                left_min=one.dose.seconds_left / 60.0,
+                over=one.dose.over,
             )
-            told.append(
-                f"{one.day}: {one.minutes:.1f} min, {one.dose.received:.0f} J/m², {share} of the "
-                f"limit; {left}."
-            )
-        return (*told, GOGGLES, ONE_DOSSIER)
+            for one in self.days
+        ]
+        first = about_lamp.limit.say(irradiance=self.irradiance, permitted_min=permitted)
+        return (first, *days, GOGGLES, about_lamp.one_dossier.say())
 
     def data(self) -> Mapping[str, Any]:
         """Give the log as plain values."""
@@ -74,7 +71,7 @@ class LampLog:
                 }
                 for one in self.days
             ],
-            "caution": f"{GOGGLES} {ONE_DOSSIER}",
+            "caution": f"{GOGGLES} {about_lamp.one_dossier.say()}",
         }
 
 
@@ -89,19 +86,18 @@ def lamp_log(state: DossierState) -> LampLog:
     levels = [
         one.measured.to(UNIT).value
         for one in state.measurements.values()
-        if one.quantity == QUANTITY and one.measured.kind == "irradiance"
+        if one.quantity == IRRADIANCE
     ]
     if not levels or max(levels) <= 0:
         raise InputError(
             "no irradiance of the lamp was entered",
             where=state.instrument.tag,
-            remedy=f"Add a measurement with quantity={QUANTITY}, in {UNIT}, at the eyes.",
+            remedy=f"Add a measurement with quantity={IRRADIANCE}, in {UNIT}, at the eyes.",
         )
     minutes: dict[str, float] = {}
-    for id_, done in state.treatments.items():
-        if done.act == ACT:
-            day = state.entered[id_].at[:10]
-            minutes[day] = minutes.get(day, 0.0) + done.minutes
+    for id_, exposed in state.of(Exposure).items():
+        day = state.entered[id_].at[:10]
+        minutes[day] = minutes.get(day, 0.0) + (exposed.minutes or 0.0)
     level = max(levels)
     days = tuple(
         LampDay(day, total, dose(level, 60.0 * total)) for day, total in sorted(minutes.items())

@@ -49,7 +49,7 @@ class Look:
     id: str
     made: str = ""
 
-    def body(self, note: str) -> dict[str, Any]:
+    def body(self) -> dict[str, Any]:
         """Give the body of the observation."""
         if self.kind not in CONTENT_FIELD:
             raise InputError(
@@ -68,8 +68,6 @@ class Look:
             body[SUBJECT_FIELD[self.kind]] = self.subject
         if self.status == "read":
             body[CONTENT_FIELD[self.kind]] = self.value
-        if note:
-            body["note"] = note
         return body
 
 
@@ -90,7 +88,7 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
     ConflictError
         Another answer was entered since *base*.
     """
-    body = look.body(Slip(look.id, look.made, at).note)
+    body = look.body() | Slip(look.id, look.made, at).late
     if look.id in state.entered:
         return []  # the same device sent it before and did not hear that it had arrived
     standing = _standing(state, look)

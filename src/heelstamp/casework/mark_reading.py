@@ -159,7 +159,7 @@ def read_acts(
     if status == "read":
         body["text"] = text.strip()
     if not mark:
-        told = {"id": slip.id, **body, "frames": [frame] if frame else [], "note": slip.note}
+        told = {"id": slip.id, **body, "frames": [frame] if frame else [], **slip.late}
         return [("observation", told)]
     seen = _standing(state, mark, base)
     frames = [*seen.frames, *([frame] if frame and frame not in seen.frames else [])]
@@ -329,8 +329,9 @@ def _correction(slip: Slip, mark: str, reason: str, replacement: dict[str, Any])
     body = {
         "id": slip.id,
         "corrects": mark,
-        "reason": slip.noted(reason),
+        "reason": reason,
         "replacement": replacement,
+        **slip.late,
     }
     return "correction", body
 

@@ -1,7 +1,8 @@
 """What a device says of an entry it made: its id, and when it was made if that was earlier.
 
 A device gives the id, so that what it sends twice is entered once. An entry that reaches the shop
-late keeps the time at which it was made in its note: the journal's own time is that of entering.
+late keeps the time at which it was made in a field of its own: the journal's time is that of
+entering.
 """
 
 from __future__ import annotations
@@ -27,8 +28,8 @@ class Slip:
     at: str
 
     @property
-    def note(self) -> str:
-        """When it was taken, if that was not just now.
+    def late(self) -> dict[str, str]:
+        """Field ``made`` of the entry, where it was not made just now; else nothing.
 
         Raises
         ------
@@ -36,15 +37,11 @@ class Slip:
             The time cannot be read, or has no zone.
         """
         if not self.made:
-            return ""
+            return {}
         taken, entered = parse_time(self.made, where="field made"), parse_time(self.at)
         if taken.tzinfo is None:
             raise InputError("a time without a zone", where="field made", received=self.made)
-        return f"taken on the device at {_utc(taken)}" if entered - taken > LATE else ""
-
-    def noted(self, note: str) -> str:
-        """Join what the person notes with what the device says."""
-        return "; ".join(one for one in (note.strip(), self.note) if one)
+        return {"made": _utc(taken)} if entered - taken > LATE else {}
 
     def second(self, word: str) -> str:
         """Give an id for another entry of the same press."""

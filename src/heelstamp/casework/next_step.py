@@ -14,10 +14,9 @@ from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.buyer_questions import open_tasks
 from heelstamp.casework.dose_clock import lamp_on
 from heelstamp.casework.intake import acts_asked
-from heelstamp.casework.lamp import ACT as LAMP
 from heelstamp.casework.mark_reading import waiting
 from heelstamp.casework.photo_plan import PhotoPlan, missing_slots
-from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.catalogue import DossierState, PartsTree, Price
 
 GONE = frozenset({"with the buyer", "back with the owner"})
 """States of custody in which the shop has nothing left to look at."""
@@ -83,9 +82,7 @@ def _due(state: DossierState) -> Iterator[Step]:
         yield Step(words, "The lamp is on, or was not entered as off.", "uv-lamp")
     for one in open_tasks(state):
         yield Step("Answer a buyer", f"A buyer asks: {one.text}", "questions")
-    bare = [
-        one for one in state.treatments_without_evidence() if state.treatments[one].act != LAMP
-    ]  # a time under the lamp has no before
+    bare = state.treatments_without_evidence()
     if bare:
         acts = ", ".join(dict.fromkeys(state.treatments[one].act for one in bare))
         yield Step("Add the evidence of an act", f"Before or after is wanting: {acts}.", "work")
@@ -121,5 +118,5 @@ def _examining(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> Iterato
 def _selling(state: DossierState) -> Iterator[Step]:
     if not any(one.stage == "final" for one in state.measurements.values()):
         yield Step("Set it up", "No final reading of the setup stands.", "setup")
-    if not state.decisions:
+    if state.last(Price) is None:
         yield Step("Price it", "No value was entered.", "money")

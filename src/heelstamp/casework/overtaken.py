@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from heelstamp.catalogue import DossierState, body_data
+from heelstamp.catalogue import DossierState, Unconverted, body_data
 from heelstamp.catalogue.corrections import Version
 from heelstamp.errors import ConflictError
 
@@ -51,12 +51,9 @@ def _joined(
     body: Mapping[str, Any], base: Version | None, theirs: Version | None, by: str
 ) -> Mapping[str, Any]:
     ours = body.get("replacement")
-    direct = base is not None and base.body is not None and theirs is not None
-    if not isinstance(ours, Mapping) or not direct or theirs is None or theirs.body is None:
+    was, stands = _fields(base), _fields(theirs)
+    if not isinstance(ours, Mapping) or was is None or stands is None:
         raise _conflict(body, by, "the whole of it")
-    assert base is not None
-    assert base.body is not None
-    was, stands = body_data(base.body), body_data(theirs.body)
     our_changes = _changed(was, {"id": was.get("id"), **ours})
     both = [one for one in our_changes if one in _changed(was, stands)]
     clash = [one for one in both if ours.get(one) != stands.get(one)]
@@ -69,6 +66,12 @@ def _joined(
 
 def _standing(versions: Sequence[Version]) -> Version | None:
     return next((one for one in versions if one.stands), None)
+
+
+def _fields(said: Version | None) -> dict[str, object] | None:
+    if said is None or said.body is None or isinstance(said.body, Unconverted):
+        return None
+    return body_data(said.body)
 
 
 def _changed(was: Mapping[str, object], now: Mapping[str, object]) -> list[str]:

@@ -1,34 +1,27 @@
 """The weekly panel in a dossier: what is entered of one photograph, and the series read back.
 
 A photograph with slot ``panel`` and light UV-A leaves three measurements, ``panel glow, red``,
-``green`` and ``blue`` (share of the camera's range, linear), each naming the frame; the note holds
-the camera's settings and whether stray light was taken away. One dossier holds one panel: give the
+``green`` and ``blue`` (share of the camera's range, linear), each naming the frame, the camera's
+settings and whether stray light was taken away. One dossier holds one panel: give the
 panel a dossier of its own, or keep it with an instrument that stays. What is compared and how is
 told in ``luminescence.panel``.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.dossier import Act
 from heelstamp.catalogue import DossierState
+from heelstamp.catalogue.bodies.quantities import PANEL_GLOW
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.luminescence.panel import CHANNELS, Drift, PanelReading, State, drift
+from heelstamp.luminescence.panel import CHANNELS, Drift, PanelReading, drift
+from heelstamp.wording import about_lamp
 
 SLOT, LIGHT, PART = "panel", "UV-A", "finish"
-QUANTITIES = tuple(f"panel glow, {channel}" for channel in CHANNELS)
-_NOTE = re.compile(r"settings: (?P<settings>.*); stray light (?P<stray>taken away|unknown)")
-ADVICE = {
-    State.STEADY: "Patch maps of this week may be compared with earlier ones.",
-    State.DRIFTED: "Look at lamp, filter, distance and warm-up before any map is compared with an "
-    "earlier one; a fading panel looks the same.",
-    State.CANNOT: "Photograph the panel in its place, with the settings of the first time and the "
-    "grey standard beside it.",
-}
+TAKEN_AWAY = "taken away"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +43,28 @@ class PanelLog:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The log in words, the last photograph with its advice."""
-        told = [f"{one.at[:10]}, frame {one.frame}: {_words(one.drift)}." for one in self.days]
-        return (*told, ADVICE[self.days[-1].drift.state])
+        told = [
+            about_lamp.panel_day.say(
+                day=one.at[:10],
+                frame=one.frame,
+                state=one.drift.state.value,
+                because=one.drift.because,
+                uncertainty=max(one.drift.to_first_uncertainty or (0.0,)),
+            )
+            for one in self.days
+        ]
+        return (*told, self.advice)
+
+    @property
+    def advice(self) -> str:
+        """What to do after the last photograph."""
+        return about_lamp.panel_advice.say(state=self.days[-1].drift.state.value)
 
     def data(self) -> dict[str, Any]:
         """Give the log as plain values."""
         return {
             "state": self.days[-1].drift.state.value,
-            "advice": ADVICE[self.days[-1].drift.state],
+            "advice": self.advice,
             "days": [
                 {
                     "at": one.at,
@@ -99,33 +106,33 @@ def panel_acts(
             else f"{entry.slot or 'no slot'}, {entry.light}",
             remedy=f"Add it with slot={SLOT} and light={LIGHT}.",
         )
-    if any(
-        one.quantity in QUANTITIES and frame in one.frames for one in state.measurements.values()
-    ):
+    if any(one.panel is not None and frame in one.frames for one in state.measurements.values()):
         raise ConflictError(
             "this panel photograph is entered already",
             where=f"{state.instrument.tag}, frame {frame}",
             remedy="Correct its entries, or take a new photograph.",
         )
-    stray = "taken away" if reading.stray_known else "unknown"
-    note = f"settings: {reading.settings}; stray light {stray}"
-    rows = zip(ids, QUANTITIES, reading.glow, reading.uncertainty, strict=True)
+    shot = {
+        "settings": reading.settings,
+        "stray_light": TAKEN_AWAY if reading.stray_known else "unknown",
+    }
+    rows = zip(ids, CHANNELS, reading.glow, reading.uncertainty, strict=True)
     return [
         (
             "measurement",
             {
                 "id": id_,
-                "quantity": quantity,
+                "quantity": PANEL_GLOW,
+                "panel": {"channel": channel, **shot},
                 "part": PART,
                 "value": round(value, 6),
                 "unit": "1",
                 "stage": "found",
                 "uncertainty": round(doubt, 6),
                 "frames": [frame],
-                "note": note,
             },
         )
-        for id_, quantity, value, doubt in rows
+        for id_, channel, value, doubt in rows
     ]
 
 
@@ -140,12 +147,11 @@ def panel_log(state: DossierState) -> PanelLog:
     found: dict[str, dict[str, tuple[float, float]]] = {}
     about: dict[str, tuple[str, str, bool]] = {}
     for id_, one in state.measurements.items():
-        noted = _NOTE.fullmatch(one.note)
-        if one.quantity in QUANTITIES and len(one.frames) == 1 and noted is not None:
-            found.setdefault(one.frames[0], {})[one.quantity] = (one.value, one.uncertainty)
-            stray = noted["stray"] == "taken away"
-            about[one.frames[0]] = (state.entered[id_].at, noted["settings"], stray)
-    whole = [frame for frame, parts in found.items() if len(parts) == len(QUANTITIES)]
+        if one.panel is not None and len(one.frames) == 1:
+            found.setdefault(one.frames[0], {})[one.panel.channel] = (one.value, one.uncertainty)
+            stray = one.panel.stray_light == TAKEN_AWAY
+            about[one.frames[0]] = (state.entered[id_].at, one.panel.settings, stray)
+    whole = [frame for frame, parts in found.items() if len(parts) == len(CHANNELS)]
     if not whole:
         raise InputError(
             "no photograph of the panel was measured",
@@ -164,12 +170,5 @@ def panel_log(state: DossierState) -> PanelLog:
 def _columns(
     parts: Mapping[str, tuple[float, float]],
 ) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
-    red, green, blue = (parts[name] for name in QUANTITIES)
+    red, green, blue = (parts[name] for name in CHANNELS)
     return (red[0], green[0], blue[0]), (red[1], green[1], blue[1])
-
-
-def _words(one: Drift) -> str:
-    if one.state is State.CANNOT:
-        return f"cannot compare, because {one.because}"
-    doubt = max(one.to_first_uncertainty or (0.0,))
-    return f"{one.state.value}: {one.because} (± {doubt:.2f})"

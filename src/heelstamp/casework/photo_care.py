@@ -13,6 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import msgspec
+
 from heelstamp.casework.photo_plan import Slot
 
 MOST_EDGE_PX = 6.0
@@ -92,7 +94,6 @@ class PhotoCare:
     def data(self) -> Mapping[str, Any]:
         """Give the findings as plain values."""
         one = self.measures
-        row = one.grey_row
         return {
             "faults": list(self.faults),
             "edge_px": None if one.edge_width is None else round(one.edge_width, 3),
@@ -100,15 +101,7 @@ class PhotoCare:
             "clipped_high": round(one.clipped_high, 5),
             "clipped_low": round(one.clipped_low, 5),
             "px_per_mm": None if self.px_per_mm is None else round(self.px_per_mm, 2),
-            "grey_row": None
-            if row is None
-            else {
-                "patches": row.patches,
-                "used": row.used,
-                "red": row.red,
-                "blue": row.blue,
-                "left_over": row.left_over,
-            },
+            "grey_row": msgspec.to_builtins(one.grey_row),
         }
 
 

@@ -109,9 +109,9 @@ def details_of(
         body["part"] = part
     if light:
         body["light"] = light
-    if told := slip.noted(note):
-        body["note"] = told
-    return plan.filed(body)
+    if note.strip():
+        body["note"] = note.strip()
+    return plan.filed(body | slip.late)
 
 
 def privacy_acts(state: DossierState, slip: Slip, frame: str, private: bool) -> list[Act]:
@@ -135,8 +135,9 @@ def privacy_acts(state: DossierState, slip: Slip, frame: str, private: bool) -> 
             {
                 "id": slip.id,
                 "corrects": frame,
-                "reason": slip.noted(reason),
+                "reason": reason,
                 "replacement": replacement,
+                **slip.late,
             },
         )
     ]

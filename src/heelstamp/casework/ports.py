@@ -28,6 +28,22 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
+class NamedFile:
+    """A file handed in to be examined.
+
+    Attributes
+    ----------
+    data
+        The whole file.
+    name
+        What to call it: a file's name, or the id of an entry.
+    """
+
+    data: bytes
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
 class FileRecord:
     """What is known of a kept file: SHA-256, length in bytes, media type."""
 
@@ -230,6 +246,10 @@ class ComparableStore(Protocol):
 
     def markets(self) -> tuple[str, ...]:
         """Chronologies that have rows, sorted."""
+        ...
+
+    def count(self, market: str) -> int:
+        """How many rows there are."""
         ...
 
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:

@@ -1,13 +1,12 @@
 """Recordings as the bench makes them: plucked notes, controls turned and at rest, spoken notes.
 
-What a recording is of stands in its words (*what*), so that it is found again: a note of a string
-with its fret, a control swept five times or at rest. A spoken note is kept as it came, with the
+A recording says what it is of: a note of a string with its fret, a control swept five times or at
+rest. A spoken note is kept as it came, with the
 screen and the part it was made on; nothing transcribes it, and no paper carries it.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
@@ -15,19 +14,19 @@ from typing import Any
 
 from heelstamp.acoustics.notes import midi_of, name_of
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.casework.setup.measures import ordinal, string_count
+from heelstamp.casework.setup.measures import string_count
 from heelstamp.casework.setup.practice import STANDARD_TUNINGS
-from heelstamp.catalogue import DossierState, PartsTree, Recording
+from heelstamp.catalogue import DossierState, PartsTree, Recording, ordinal
+from heelstamp.catalogue.bodies.quantities import CRACKLE, INTONATION
 from heelstamp.errors import InputError
 
-VOICE = "voice note"
 VOICE_MOST_BYTES, VOICE_MOST_S = 10_000_000, 120.0
+SCREEN_MOST = 40
 FRETS: Mapping[int, str] = {0: "open", 12: "at the 12th fret"}
 TAKES: Mapping[str, str] = {"sweep": "five sweeps", "still": "at rest"}
 STAGES: Mapping[str, str] = {"found": "before", "plan": "new strings", "final": "after"}
 TAKE_STAGES: Mapping[str, str] = {"found": "before", "final": "after"}
 CONTROLS = ("pot_volume", "pot_tone", "switch")
-_NOTE = re.compile(r"note(?: ([A-G]#?-?\d))?, (\d+)(?:st|nd|rd|th) string, (open|at the 12th fret)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,12 +84,11 @@ def strings_of(state: DossierState, tree: PartsTree) -> tuple[tuple[int, str], .
 
 def note_takes(state: DossierState) -> tuple[NoteTake, ...]:
     """Give the recorded notes, the newest first."""
-    found = []
-    for one in state.recordings.values():
-        match = _NOTE.fullmatch(one.what)
-        if match is not None:
-            fret = next(fret for fret, words in FRETS.items() if words == match[3])
-            found.append(NoteTake(one, match[1] or "", int(match[2]), fret))
+    found = [
+        NoteTake(one, one.note_name, one.string, one.fret)
+        for one in state.recordings.values()
+        if one.string is not None and one.fret is not None and one.fret in FRETS
+    ]
     return tuple(reversed(found))
 
 
@@ -115,8 +113,8 @@ def control_takes(state: DossierState, tree: PartsTree) -> tuple[ControlTakes, .
             continue
         takes: dict[str, dict[str, Recording]] = {}
         for one in state.recordings.values():
-            if one.part == part and (take := _take(one.what)):
-                takes.setdefault(one.stage, {})[take] = one
+            if one.part == part and one.take is not None:
+                takes.setdefault(one.stage, {})[one.take] = one
         found.append(ControlTakes(part, tree[part].label, takes))
     return tuple(found)
 
@@ -131,11 +129,10 @@ def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> 
     """
     found = []
     for one in state.recordings.values():
-        if one.what != VOICE:
+        if one.sound != "voice":
             continue
-        key = one.note.partition(";")[0].removeprefix("on ").strip()
         part = tree[one.part].label if one.part and one.part in tree else ""
-        where = ", ".join(word for word in (screens.get(key, ""), part) if word)
+        where = ", ".join(word for word in (screens.get(one.screen, ""), part) if word)
         entered = state.entered[one.id]
         found.append(Spoken(one, where, entered.at, entered.by))
     return tuple(reversed(found))
@@ -173,8 +170,8 @@ def note_details(
         )
     told = name_of(midi_of(note)) if note.strip() else ""
     told = told or note_of(state.instrument.kind, count, string, fret)
-    what = f"note{' ' if told else ''}{told}, {ordinal(string)} string, {FRETS[fret]}"
-    return _details(slip, name=name, what=what, part="strings", stage=stage)
+    details = _details(slip, name=name, sound="note", part="strings", stage=stage)
+    return details | {"string": string, "fret": fret, "note_name": told}
 
 
 def take_details(
@@ -193,21 +190,18 @@ def take_details(
             received=f"{part}, {take}, {stage}",
             remedy="A control of this instrument, swept or at rest, before or after.",
         )
-    words = "thrown five times" if part == "switch" and take == "sweep" else TAKES[take]
-    join = ", " if take == "sweep" else " "
-    what = f"{tree[part].label}{join}{words}"
-    return _details(slip, name=name, what=what, part=part, stage=stage)
+    details = _details(slip, name=name, sound="control", part=part, stage=stage)
+    return details | {"take": take}
 
 
 def voice_details(
     tree: PartsTree, slip: Slip, *, name: str, screen: str, part: str
 ) -> dict[str, Any]:
     """Give what is said of a spoken note; an unknown part is left out."""
-    where = f"on {screen}" if re.fullmatch(r"[a-z-]{1,20}", screen) else ""
-    told = _details(slip, name=name, what=VOICE, part=part if part in tree else "", stage="found")
-    if note := slip.noted(where):
-        told["note"] = note
-    return told
+    told = _details(
+        slip, name=name, sound="voice", part=part if part in tree else "", stage="found"
+    )
+    return told | {"screen": screen if screen.isprintable() and len(screen) <= SCREEN_MOST else ""}
 
 
 def crackle_acts(
@@ -218,6 +212,7 @@ def crackle_acts(
     stage: str,
     per_turn: float | None,
     interval: list[float] | None,
+    rests_on: Sequence[str],
     digest: str,
 ) -> list[Act]:
     """Give the count of events a turn to enter, with half of its 90 % interval over 1.645.
@@ -235,13 +230,14 @@ def crackle_acts(
         )
     body = {
         "id": slip.id,
-        "quantity": "crackle events per turn",
+        "quantity": CRACKLE,
         "part": part,
         "value": round(per_turn, 3),
         "unit": "1/turn",
         "stage": stage,
         "uncertainty": round((interval[1] - interval[0]) / 2.0 / 1.645, 3),
-        "note": slip.noted(f"Five sweeps against a still take. Finding {digest[:12]}."),
+        "heard": {"recordings": list(rests_on), "finding": digest},
+        **slip.late,
     }
     return [("measurement", body)]
 
@@ -259,16 +255,18 @@ def intonation_acts(
     """Give the intonation of a string to enter, from its two recorded notes."""
     if slip.id in state.entered:
         return []
-    new = ", new strings, rod not turned" if stage == "plan" else ""
     body = {
         "id": slip.id,
-        "quantity": f"intonation at the 12th fret, {ordinal(string)} string{new}",
+        "quantity": INTONATION,
+        "at": {"fret": 12, "string": string},
+        "strings": "new" if stage == "plan" else "on",
         "part": "saddles",
         "value": round(cents, 3),
         "unit": "cent",
         "stage": stage,
         "uncertainty": round(uncertainty, 3),
-        "note": slip.noted(f"from the recordings {rests_on[0]} and {rests_on[1]}"),
+        "heard": {"recordings": list(rests_on)},
+        **slip.late,
     }
     return [("measurement", body)]
 
@@ -303,24 +301,17 @@ def plain_name(name: str, usual: str) -> str:
     return "".join(char for char in plain if char.isprintable())[-100:] or usual
 
 
-def _details(slip: Slip, *, name: str, what: str, part: str, stage: str) -> dict[str, Any]:
+def _details(slip: Slip, *, name: str, sound: str, part: str, stage: str) -> dict[str, Any]:
     told: dict[str, Any] = {
         "id": slip.id,
         "name": plain_name(name, "recording"),
-        "what": what,
+        "sound": sound,
         "stage": stage,
+        **slip.late,
     }
     if part:
         told["part"] = part
-    if slip.note:
-        told["note"] = slip.note
     return told
-
-
-def _take(what: str) -> str:
-    if "sweep" in what or "thrown" in what:
-        return "sweep"
-    return "still" if "at rest" in what else ""
 
 
 def _by_string(pair: tuple[NoteTake, NoteTake]) -> tuple[int, int]:

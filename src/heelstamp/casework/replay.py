@@ -2,12 +2,15 @@
 
 A row holds ``at``, ``by``, ``kind`` and ``body``; the body of a photograph or recording names its
 file, whose content is handed in by name and kept before the entry. Rows of one hand and one time
-enter together or not at all.
+enter together or not at all. A row may bring the ``seed`` of its entry, in hexadecimal, so that a
+journal that is no secret comes out the same wherever it is replayed; others draw theirs.
 """
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from itertools import groupby
 from typing import Any
 
@@ -39,13 +42,34 @@ def replay(
                 remedy="Give at, by, kind and body.",
             )
     for (at, by), group in groupby(rows, key=lambda row: (row["at"], row["by"])):
-        acts = [(row["kind"], _with_file(shop, row, files)) for row in group]
+        together = list(group)
+        acts = [(row["kind"], _with_file(shop, row, files)) for row in together]
+        seeded = with_seeds(shop, [row["seed"] for row in together if "seed" in row])
         if opened:
-            append_all(shop, tag, acts, at=at, by=by)
+            append_all(seeded, tag, acts, at=at, by=by)
         else:
             acts[0] = (acts[0][0], {**acts[0][1], "tag": tag})
-            open_with(shop, acts, at=at, by=by)
+            open_with(seeded, acts, at=at, by=by)
             opened = True
+
+
+def with_seeds(shop: Shop, seeds: Sequence[str]) -> Shop:
+    """Let a shop take the seeds of its next entries from *seeds*, in hexadecimal, then draw again.
+
+    Raises
+    ------
+    InputError
+        A seed is not hexadecimal.
+    """
+    try:
+        left = deque(bytes.fromhex(one) for one in seeds)
+    except ValueError:
+        raise InputError(
+            "a seed that is not hexadecimal", remedy="Give 64 hexadecimal digits."
+        ) from None
+    plain = {one.name: getattr(shop, one.name) for one in fields(Shop)}
+    plain["draw_seed"] = lambda: left.popleft() if left else shop.draw_seed()
+    return Shop(**plain)
 
 
 def _with_file(shop: Shop, row: Row, files: Mapping[str, bytes]) -> dict[str, Any]:

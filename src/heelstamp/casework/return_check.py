@@ -16,7 +16,7 @@ from typing import Literal
 
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.photo_plan import PhotoPlan
-from heelstamp.catalogue import Custody, Decision, DossierState, Photograph
+from heelstamp.catalogue import Custody, DossierState, Photograph, ReturnVerdict
 from heelstamp.errors import InputError
 from heelstamp.wording.banned import refuse_banned
 
@@ -38,7 +38,6 @@ FIXED = (
 )
 """Slots that tell one instrument from another, the most telling first (common practice)."""
 PREFIX = "return-"
-ABOUT = "return:"
 VERDICTS = ("same", "changed", "cannot tell")
 STRINGS = "strings"
 
@@ -83,14 +82,14 @@ class WeightFinding:
 class Shot:
     """One fixed shot: the frame that left with the record, the frame of the return, what is said.
 
-    ``said`` is the decision that stands, or None.
+    ``said`` is the verdict that stands, or None.
     """
 
     slot: str
     label: str
     before: Photograph | None
     after: Photograph | None
-    said: Decision | None
+    said: ReturnVerdict | None
 
 
 def compare_weights(
@@ -144,7 +143,7 @@ def weight_finding(state: DossierState) -> WeightFinding:
     before = [one for one in weighed if state.entered[one.id].seq <= seq]
     after = [one for one in weighed if one.event in CAME and state.entered[one.id].seq > seq]
     restrung = any(
-        one.act == "fit strings" and state.entered[one.id].seq > seq
+        one.part == STRINGS and one.sort == "fit" and state.entered[one.id].seq > seq
         for one in state.treatments.values()
     )
     return compare_weights(
@@ -173,7 +172,7 @@ def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
                 row.label if row else slot,
                 _last(frames, slot),
                 _last(frames, PREFIX + slot),
-                _said(state, slot),
+                state.last(ReturnVerdict, slot=slot),
             )
         )
     return tuple(found)
@@ -202,10 +201,16 @@ def verdict_acts(
     if verdict == "changed" and not reason.strip():
         raise InputError("what changed is not told", where=shot.slot, remedy="Say what differs.")
     refuse_banned(reason, where=f"{shot.slot}, reason")
-    frames = " and ".join(one.id for one in (shot.before, shot.after) if one) or "no frame"
-    told = f"{reason.strip()}; by eye, {frames}" if reason.strip() else f"by eye, {frames}"
-    body = {"id": slip.id, "about": f"{ABOUT}{shot.slot}", "decided": verdict, "reason": told}
-    return [("decision", body)]
+    body = {
+        "id": slip.id,
+        "slot": shot.slot,
+        "verdict": verdict,
+        "left": shot.before.id if shot.before else None,
+        "returned": shot.after.id if shot.after else None,
+        "reason": reason.strip(),
+        **slip.late,
+    }
+    return [("return_verdict", body)]
 
 
 def shot_named(all_shots: Sequence[Shot], slot: str) -> Shot:
@@ -252,9 +257,4 @@ def _strings(state: DossierState, seq: int) -> Weighing | None:
 
 def _last(frames: Sequence[Photograph], slot: str) -> Photograph | None:
     found = [one for one in frames if one.slot == slot]
-    return found[-1] if found else None
-
-
-def _said(state: DossierState, slot: str) -> Decision | None:
-    found = [one for one in state.decisions.values() if one.about == f"{ABOUT}{slot}"]
     return found[-1] if found else None

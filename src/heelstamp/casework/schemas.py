@@ -2,8 +2,9 @@
 
 JSON Schema, draft 2020-12. Fields, types, ranges and allowed words come from the records of
 `heelstamp.catalogue`; which fields belong to which kind of observation comes from its table
-`CONTENT`. A schema cannot say that ids are unique, that references lead somewhere, that a month
-is not after another, or that custody follows its table: the program checks those.
+`CONTENT`. Those of examination 1 and of journal form 1 lie beside them as they were, and do not
+change any more. A schema cannot say that ids are unique, that references lead somewhere, that a
+month is not after another, or that custody follows its table: the program checks those.
 """
 
 from __future__ import annotations
@@ -15,9 +16,10 @@ import msgspec
 from heelstamp.archive import FORM
 from heelstamp.casework.examination import EXAMINATION_SCHEMA, ORDER
 from heelstamp.catalogue import KINDS, Entry
+from heelstamp.catalogue.bodies.observation import CONTENT
+from heelstamp.catalogue.bodies.quantities import QUANTITIES
 from heelstamp.catalogue.custody import EVENTS
 from heelstamp.catalogue.journal import SEED_PATTERN
-from heelstamp.catalogue.observations import CONTENT
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 MONTH = {"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}
@@ -31,10 +33,10 @@ def examination_schema() -> dict[str, Any]:
         "instrument": _reference("instrument"),
     }
     properties |= {kind: {"type": "array", "items": _reference(kind)} for kind in ORDER}
-    used = {"instrument", *ORDER, "Reading"}
+    used = definitions.keys() - {"correction", "issue"}
     return {
         "$schema": DRAFT,
-        "$id": "urn:heelstamp:examination:1",
+        "$id": "urn:heelstamp:examination:2",
         "title": "Heelstamp examination file",
         "description": "One instrument: everything seen, measured and done.",
         "type": "object",
@@ -57,13 +59,13 @@ def journal_schema() -> dict[str, Any]:
     envelope.pop("description", None)
     return {
         "$schema": DRAFT,
-        "$id": "urn:heelstamp:journal:1",
-        "title": "One line of a Heelstamp journal",
-        "description": "Without form and seed: the digest is the SHA-256 of the RFC 8785 "
-        "canonical JSON of the other fields. With form 2: the root of a tree over the fields, "
-        "each salted from the seed. previous is the digest of the line before.",
+        "$id": "urn:heelstamp:journal:2",
+        "title": "One line of a Heelstamp journal, form 2",
+        "description": "The digest is the root of a tree over the fields, each salted from the "
+        "seed; previous is the digest of the line before. Lines of form 1 have neither form nor "
+        "seed.",
         **envelope,
-        "dependentRequired": {"form": ["seed"], "seed": ["form"]},
+        "required": [*envelope["required"], "form", "seed"],
         "allOf": [
             {
                 "if": {"properties": {"kind": {"const": kind}}},
@@ -94,6 +96,11 @@ def _definitions() -> dict[str, Any]:
 
 def _refine(definitions: dict[str, Any]) -> None:
     definitions["custody"]["properties"]["event"] = {"enum": list(EVENTS)}
+    quantity = definitions["measurement"]["properties"]["quantity"]
+    definitions["measurement"]["properties"]["quantity"] = {
+        "description": "One of the words that the program reads back, or any other.",
+        "anyOf": [{"enum": list(QUANTITIES)}, quantity],
+    }
     observation = definitions["observation"]["properties"]
     for name in ("not_before", "not_after"):
         observation[name]["anyOf"] = [MONTH, {"type": "null"}]

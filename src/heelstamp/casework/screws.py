@@ -133,7 +133,7 @@ def out_acts(
     like
         Head, drive, thread, length, start and whether it is the odd one.
     typed
-        How the length was typed where that was in inches; it stands in the note.
+        How the length was typed where that was in inches.
     """
     if slip.id in state.entered:
         return []
@@ -149,9 +149,9 @@ def out_acts(
     }
     if frame:
         body["frame"] = frame
-    if note := slip.noted(typed):
-        body["note"] = note
-    return [("screw", body)]
+    if typed:
+        body["typed"] = typed
+    return [("screw", body | slip.late)]
 
 
 def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
@@ -165,7 +165,7 @@ def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
     if not text.strip():
         return None, ""
     read = read_length(text, lengths, where="length of the screw")
-    return read.mm, f"length typed as {read.typed}" if read.typed else ""
+    return read.mm, read.typed or ""
 
 
 def change_acts(
@@ -193,8 +193,9 @@ def change_acts(
             {
                 "id": slip.id,
                 "corrects": screw,
-                "reason": slip.noted(reason),
+                "reason": reason,
                 "replacement": replacement,
+                **slip.late,
             },
         )
     ]

@@ -9,7 +9,8 @@ from __future__ import annotations
 from heelstamp.casework.new_entry import Act
 from heelstamp.casework.overtaken import said_of
 from heelstamp.casework.sharing.rights import may_change
-from heelstamp.catalogue import Correction, DossierState, PartsTree
+from heelstamp.catalogue import Correction, DossierState, Issue, PartsTree, Unconverted, kind_of
+from heelstamp.catalogue.clock import Clock
 from heelstamp.catalogue.corrections import Version
 from heelstamp.errors import ConflictError
 
@@ -18,9 +19,13 @@ PUT_BACK = "put back"
 
 
 def last_of(state: DossierState, hand: str) -> str:
-    """Id of the last entry of *hand* that stands and that it may take back; empty without one."""
+    """Id of the last entry of *hand* that stands and that it may take back; empty without one.
+
+    A paper that left the shop, and a note that the clock is unsure, are never taken back at once.
+    """
     ours = {one.id for one in state.corrections.values() if one.reason in (REASON, PUT_BACK)}
     said, undone = said_of(state), _undone(state)
+    kept = {*state.of(Clock), *state.of(Issue)}
     standing = [
         (entered.seq, one)
         for one, entered in state.entered.items()
@@ -28,6 +33,7 @@ def last_of(state: DossierState, hand: str) -> str:
         and state.stands(one)
         and one not in ours
         and one not in undone
+        and one not in kept
         and may_change(hand, said.get(one, ()))
     ]
     return max(standing)[1] if standing else ""
@@ -86,7 +92,7 @@ def entry_words(state: DossierState, tree: PartsTree, id_: str) -> str:
     if body is None:
         return ""
     part = getattr(body, "part", None)
-    kind = type(body).__name__.lower()
+    kind = body.kind if isinstance(body, Unconverted) else kind_of(body).replace("_", " ")
     return f"{kind}, {tree.part(part).label}" if part and part in tree else kind
 
 
@@ -98,7 +104,6 @@ def withdrawn_words(state: DossierState, tree: PartsTree, id_: str) -> str:
 
 def _standing_version(state: DossierState, id_: str) -> Version | None:
     return next((one for one in state.history.get(id_, ()) if one.stands), None)
-
 
 
 def _undone(state: DossierState) -> frozenset[str]:

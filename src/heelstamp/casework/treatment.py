@@ -15,9 +15,9 @@ from typing import Any
 from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.casework.recordings import VOICE
 from heelstamp.casework.screws import closing_acts, refuse_loose
-from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.catalogue import DossierState, PartsTree, quantity_words, sound_words
+from heelstamp.catalogue.form1 import typed
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording.banned import refuse_banned
@@ -162,11 +162,12 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
         words = one.slot or (tree[one.part].label if one.part and one.part in tree else "frame")
         row(one.id, one.part, words, one.id)
     for value in state.measurements.values():
-        row(value.id, value.part, f"{value.quantity}: {value.value:g} {value.unit}", "")
+        row(value.id, value.part, f"{quantity_words(value)}: {value.value:g} {value.unit}", "")
     for sound in state.recordings.values():
-        if sound.what == VOICE:
+        if sound.sound == "voice":
             continue  # what somebody said is no evidence of an act
-        row(sound.id, sound.part, sound.what, "")
+        label = tree[sound.part].label if sound.part and sound.part in tree else ""
+        row(sound.id, sound.part, sound_words(sound, label), "")
     return tuple(one for *_, one in sorted(rows, key=lambda one: one[:2]))
 
 
@@ -234,6 +235,5 @@ def treat_acts(
         refuse_banned(str(told.get(field, "")), where=f"field {field}")
     body = {key: value for key, value in told.items() if value not in ("", "none", None)}
     body |= {"id": slip.id, "before": list(before), "after": list(after)}
-    if note := slip.noted(str(told.get("note", ""))):
-        body["note"] = note
-    return [("treatment", body)]
+    read = typed("treatment", body)  # how far a rod was turned, as a person writes it
+    return [("treatment", {**(read[1] if read else body), **slip.late})]

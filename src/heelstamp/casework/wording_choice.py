@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.papers.chosen_words import Choice, choice_body
 from heelstamp.casework.papers.document import ReportDocument
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, WordingChoice
 from heelstamp.errors import InputError
 from heelstamp.wording import Statement
 from heelstamp.wording.about_choice import check_choice, choosable
@@ -77,7 +77,7 @@ def word_acts(
     word: str,
     reason: str,
 ) -> list[Act]:
-    """Give the decision that keeps a word, or the withdrawal of one that is the computed one again.
+    """Give the entry that keeps a word, or the withdrawal of one that is the computed one again.
 
     Raises
     ------
@@ -92,22 +92,22 @@ def word_acts(
     if slip.id in state.entered:
         return []
     if word == before.strength:
-        about = f"words:{statement}"
-        standing = [one.id for one in state.decisions.values() if one.about == about]
+        standing = [one.id for one in state.of(WordingChoice).values() if one.sentence == statement]
         return [
             (
                 "correction",
                 {
                     "id": slip.id if number == 0 else slip.second(str(number)),
                     "corrects": one,
-                    "reason": slip.noted("back to the computed word"),
+                    "reason": "back to the computed word",
                     "replacement": None,
+                    **slip.late,
                 },
             )
             for number, one in enumerate(standing)
         ]
     check_choice(before.strength, word, reason, where=statement)
-    return [("decision", choice_body(slip.id, statement, word, reason))]
+    return [("wording", {**choice_body(slip.id, statement, word, reason), **slip.late})]
 
 
 def _sentence(

@@ -9,19 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import Annotated, Literal
+from typing import Literal
 
-import msgspec
-
-from heelstamp.catalogue.observations import Id
+from heelstamp.catalogue.bodies.base import EntryBody, Id, Instant
 
 SLACK = timedelta(minutes=2)
 """Two machines that write to one shop, and entries that waited for their turn, differ so much."""
 
 
-class Clock(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True, kw_only=True
-):
+class Clock(EntryBody, frozen=True):
     """A note that the clock ran back against the journal: the times around it are not sure.
 
     ``last`` is the time of the entry that went before the ones entered with this note.
@@ -29,7 +25,7 @@ class Clock(
 
     id: Id
     clock: Literal["unsure"]
-    last: Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?Z$")]
+    last: Instant
 
 
 def ran_back(last: str, at: str) -> bool:

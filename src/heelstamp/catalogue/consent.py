@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from heelstamp.catalogue.entries import Consent
+from heelstamp.catalogue.bodies.intake import Consent
 from heelstamp.errors import ConflictError
 
 Standing = Literal["granted", "refused", "not asked"]

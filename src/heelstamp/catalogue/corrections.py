@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from heelstamp.catalogue.entries import Body, Correction, body_id
+from heelstamp.catalogue.entries import Correction, Said, body_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +33,15 @@ class Version:
     at: str
     by: str
     entry: str
-    body: Body | None
+    body: Said | None
     reason: str
     stands: bool
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
-    entry: Body
-    body: Body | None
+class _Spoken:
+    entry: Said
+    body: Said | None
     seq: int
     at: str
     by: str
@@ -51,14 +51,14 @@ class Corrections:
     """Everything said, and what stands of it."""
 
     def __init__(self) -> None:
-        self._said: dict[str, _Said] = {}
+        self._said: dict[str, _Spoken] = {}
         self._aimed: dict[str, list[str]] = {}
 
-    def add(self, body: Body, replacement: Body | None, seq: int, at: str, by: str) -> None:
+    def add(self, body: Said, replacement: Said | None, seq: int, at: str, by: str) -> None:
         """Take in an entry; for a correction, *replacement* is its parsed new body or None."""
         id_ = body_id(body)
         content = replacement if isinstance(body, Correction) else body
-        self._said[id_] = _Said(body, content, seq, at, by)
+        self._said[id_] = _Spoken(body, content, seq, at, by)
         if isinstance(body, Correction):
             self._aimed.setdefault(body.corrects, []).append(id_)
 
@@ -76,11 +76,11 @@ class Corrections:
             entry = self._said[id_].entry
         return id_
 
-    def original(self, id_: str) -> Body:
+    def original(self, id_: str) -> Said:
         """Give an entry as it was made."""
         return self._said[id_].entry
 
-    def standing(self) -> Iterator[tuple[str, Body]]:
+    def standing(self) -> Iterator[tuple[str, Said]]:
         """Give what stands of every entry that is not withdrawn, in the order of entry."""
         for id_, said in self._said.items():
             if not isinstance(said.entry, Correction):
@@ -88,7 +88,7 @@ class Corrections:
                 if body is not None:
                     yield id_, body
 
-    def standing_of(self, id_: str) -> Body | None:
+    def standing_of(self, id_: str) -> Said | None:
         """Give what stands of one entry; None when it is unknown, withdrawn, or a correction."""
         said = self._said.get(id_)
         if said is None or isinstance(said.entry, Correction):
@@ -118,7 +118,7 @@ class Corrections:
             )
         return {id_: tuple(said) for id_, said in versions.items()}
 
-    def _outcome(self, id_: str) -> tuple[Body | None, str]:
+    def _outcome(self, id_: str) -> tuple[Said | None, str]:
         """Give what stands in the place of *id_*, and the id that says so."""
         for correction in reversed(self._aimed.get(id_, ())):
             if not self._undone(correction):

@@ -15,9 +15,8 @@ from typing import Annotated, Any, Literal
 
 import msgspec
 
+from heelstamp.catalogue.bodies.base import Text, parse_time
 from heelstamp.catalogue.conversion import convert, join_place, refuse_controls
-from heelstamp.catalogue.entries import parse_time
-from heelstamp.catalogue.observations import Text
 from heelstamp.errors import InputError
 
 Digest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]

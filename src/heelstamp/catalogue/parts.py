@@ -122,13 +122,6 @@ class PartsTree:
         """Give the parts directly under *key*; under ``None``, the roots."""
         return tuple(part for part in self.parts if part.parent == key)
 
-    def lineage(self, key: str) -> tuple[Part, ...]:
-        """Give the part and everything it belongs to, root last."""
-        chain = [self.part(key)]
-        while chain[-1].parent is not None:
-            chain.append(self.part(chain[-1].parent))
-        return tuple(chain)
-
     def opening(self, key: str) -> Opening:
         """Give the step of access named *key*."""
         for opening in self.openings:

@@ -11,6 +11,10 @@ earlier correction stay in the history. Rules:
    put another replacement in its place; to withdraw it is to undo it.
 6. Custody follows its table at every moment, also after a correction.
 7. An act that needs the owner's leave is not recorded as done without it.
+8. What has a field or a kind of its own is not entered in words.
+
+An entry of form 1 is read through `heelstamp.catalogue.form1`; one that cannot be converted is kept
+as it is, and stops nothing else.
 
 The digests are not looked at here; `heelstamp.archive.chain` verifies them.
 """
@@ -19,8 +23,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
+from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
+from heelstamp.catalogue.bodies.measurement import Measurement
+from heelstamp.catalogue.bodies.media import Photograph, Recording
+from heelstamp.catalogue.bodies.observation import Observation
+from heelstamp.catalogue.bodies.report import Decision, Unconverted
+from heelstamp.catalogue.bodies.work import Screw, Treatment
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
 from heelstamp.catalogue.conversion import join_place, nearest
 from heelstamp.catalogue.corrections import Corrections, Version
@@ -28,28 +38,19 @@ from heelstamp.catalogue.custody import NOT_RECEIVED, next_state
 from heelstamp.catalogue.entries import (
     INSTRUMENT_ID,
     Body,
-    Consent,
-    Contents,
     Correction,
-    Custody,
-    Decision,
-    Instrument,
-    Measurement,
-    Photograph,
-    Recording,
-    Screw,
-    Statement,
-    Treatment,
+    Said,
     body_id,
+    kind_of,
     parse_body,
     references,
 )
+from heelstamp.catalogue.form1 import convert_form1, typed
 from heelstamp.catalogue.journal import Entry
-from heelstamp.catalogue.observations import Observation
 from heelstamp.catalogue.parts import PartsTree
 from heelstamp.errors import ConflictError, InputError
 
-B = TypeVar("B", bound=Body)
+B = TypeVar("B", bound=Said)
 
 _EVIDENCE = (Photograph, Recording, Measurement, Observation)
 _REFERRED: dict[str, tuple[type[Body], ...]] = {
@@ -57,7 +58,31 @@ _REFERRED: dict[str, tuple[type[Body], ...]] = {
     "frame": (Photograph,),
     "before": _EVIDENCE,
     "after": _EVIDENCE,
+    "heard.recordings": (Recording,),
+    "visible": (Photograph,),
+    "uv": (Photograph,),
+    "left": (Photograph,),
+    "returned": (Photograph,),
+    "look": (Observation,),
 }
+_MAPPED = (
+    Instrument,
+    Observation,
+    Measurement,
+    Treatment,
+    Photograph,
+    Recording,
+    Consent,
+    Custody,
+    Contents,
+    Statement,
+    Decision,
+    Screw,
+    Unconverted,
+)
+_REFERRED_1 = frozenset({"frames", "frame", "before", "after"})
+"""References that form 1 had as fields."""
+_NOTHING: Mapping[str, Any] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +109,10 @@ class DossierState:
 
     Attributes
     ----------
+    others
+        By type, what stands of every kind that has no mapping of its own here; ask `of`.
+    unconverted
+        Entries of form 1 that could not be converted.
     corrections
         All corrections ever made, also those undone.
     history
@@ -108,6 +137,8 @@ class DossierState:
     statements: Mapping[str, Statement]
     decisions: Mapping[str, Decision]
     screws: Mapping[str, Screw]
+    others: Mapping[type, Mapping[str, Any]]
+    unconverted: Mapping[str, Unconverted]
     corrections: Mapping[str, Correction]
     history: Mapping[str, tuple[Version, ...]]
     entered: Mapping[str, Entered]
@@ -120,27 +151,48 @@ class DossierState:
         """Where the owner stands on *act*."""
         return leave_for(act, self.consents.values())
 
+    def of(self, kind: type[B]) -> Mapping[str, B]:
+        """Find what stands of one of the kinds in `others`, in the order of entry."""
+        return self.others.get(kind, _NOTHING)
+
+    def bodies(self) -> tuple[Body, ...]:
+        """List all that stands but the instrument, corrections and what was not converted."""
+        mapped = (
+            self.consents,
+            self.custody,
+            self.photographs,
+            self.recordings,
+            self.contents,
+            self.statements,
+            self.observations,
+            self.measurements,
+            self.treatments,
+            self.screws,
+            self.decisions,
+            *self.others.values(),
+        )
+        return tuple(body for kind in mapped for body in kind.values())
+
+    def last(self, kind: type[B], **wanted: object) -> B | None:
+        """Find what was entered last of a kind in `others`, with fields as *wanted*; or None."""
+        found = [
+            one
+            for one in self.of(kind).values()
+            if all(getattr(one, name) == value for name, value in wanted.items())
+        ]
+        return found[-1] if found else None
+
     def of_part(self, part: str) -> tuple[Observation, ...]:
         """Observations of *part*, in the order of entry."""
         return tuple(seen for seen in self.observations.values() if seen.part == part)
 
     def stands(self, id_: str) -> bool:
         """Whether *id_* is a correction, or an entry besides the instrument's that stands."""
-        kinds = (
-            self.corrections,
-            self.observations,
-            self.measurements,
-            self.treatments,
-            self.photographs,
-            self.recordings,
-            self.consents,
-            self.custody,
-            self.contents,
-            self.statements,
-            self.decisions,
-            self.screws,
+        return (
+            id_ in self.corrections
+            or id_ in self.unconverted
+            or any(body_id(body) == id_ for body in self.bodies())
         )
-        return any(id_ in kind for kind in kinds)
 
     def treatments_without_evidence(self) -> tuple[str, ...]:
         """Ids of treatments that lack evidence from before or from after the act."""
@@ -163,6 +215,7 @@ class Folding:
         self._guarded_acts = tree.acts_needing_consent() if tree is not None else frozenset()
         self._said = Corrections()
         self._entered: dict[str, Entered] = {}
+        self._written: dict[str, str] = {}
         self._length = 0
         self._head = ""
 
@@ -174,13 +227,16 @@ class Folding:
         at: str = "",
         by: str = "",
         digest: str = "",
-        where: str,
+        form: int = 2,
         kept: bool = False,
-    ) -> Body:
+        where: str,
+    ) -> Said:
         """Take one entry in; nothing changes when it is refused.
 
         Parameters
         ----------
+        form
+            Of the entry: 1 is read through the converter.
         kept
             It stands in a journal already: its text is taken as it is.
 
@@ -191,16 +247,16 @@ class Folding:
         ConflictError
             Custody cannot pass so, or the owner's leave is wanting.
         """
-        body = parse_body(kind, data, where=where, kept=kept)
+        body = self._read(kind, data, form, where, kept=kept)
         self._check_place(body, where)
         self._check_id(body, where)
         self._check_part(body, where)
-        self._check_references(body, where)
+        self._check_references(body, form, where)
         if isinstance(body, Treatment) and body.act in self._guarded_acts:
             require_leave(body.act, self._live(Consent).values(), where=where)
-        replacement = (
-            self._replacement(body, where, kept=kept) if isinstance(body, Correction) else None
-        )
+        replacement = None
+        if isinstance(body, Correction):
+            replacement = self._replacement(body, form, where, kept=kept)
         entered = Entered(self._length + 1, at, by)
         self._said.add(body, replacement, entered.seq, at, by)
         try:
@@ -210,9 +266,44 @@ class Folding:
             self._said.remove_last()
             raise
         self._entered[body_id(body)] = entered
+        self._written[body_id(body)] = kind
         self._length += 1
         self._head = digest
         return body
+
+    def enter(
+        self, kind: str, data: object, *, at: str = "", by: str = "", digest: str = "", where: str
+    ) -> Said:
+        """Take a new entry in; raises as `add` does, and refuses words that have fields."""
+        replaced = data.get("replacement") if isinstance(data, Mapping) else None
+        if kind == "correction" and isinstance(replaced, Mapping):
+            aimed = str(data.get("corrects")) if isinstance(data, Mapping) else ""
+            if aimed in self._entered:
+                original = self._said.original(self._said.root(aimed))
+                if not isinstance(original, Unconverted):
+                    data_ = {"id": aimed, **replaced}
+                    _refuse_words(kind_of(original), data_, join_place(where, "replacement"))
+        else:
+            _refuse_words(kind, data, where)
+        return self.add(kind, data, at=at, by=by, digest=digest, where=where)
+
+    def add_entry(self, entry: Entry, *, where: str) -> Said:
+        """Take an entry of a journal in; raises as `add` does."""
+        return self.add(
+            entry.kind,
+            entry.body,
+            at=entry.at,
+            by=entry.by,
+            digest=entry.digest,
+            form=entry.form,
+            kept=True,
+            where=where,
+        )
+
+    def _read(self, kind: str, data: object, form: int, where: str, *, kept: bool) -> Said:
+        if form == 1:
+            return convert_form1(kind, data, where=where, kept=kept)
+        return parse_body(kind, data, where=where, kept=kept)
 
     @property
     def state(self) -> DossierState:
@@ -239,6 +330,8 @@ class Folding:
             statements=self._live(Statement),
             decisions=self._live(Decision),
             screws=self._live(Screw),
+            others=self._others(),
+            unconverted=self._live(Unconverted),
             corrections=self._said.corrections(),
             history=self._said.history(),
             entered=dict(self._entered),
@@ -251,6 +344,13 @@ class Folding:
     def _live(self, kind: type[B]) -> dict[str, B]:
         return {id_: body for id_, body in self._said.standing() if isinstance(body, kind)}
 
+    def _others(self) -> dict[type, dict[str, Said]]:
+        found: dict[type, dict[str, Said]] = {}
+        for id_, body in self._said.standing():
+            if not isinstance(body, _MAPPED):
+                found.setdefault(type(body), {})[id_] = body
+        return found
+
     def _custody_state(self, where: str) -> str:
         state = NOT_RECEIVED
         for id_, passed in self._live(Custody).items():
@@ -262,12 +362,13 @@ class Folding:
         return tuple(
             Dangling(id_, field, name)
             for id_, body in standing.items()
+            if not isinstance(body, Unconverted)
             for field, names in references(body).items()
             for name in names
             if name not in standing
         )
 
-    def _check_place(self, body: Body, where: str) -> None:
+    def _check_place(self, body: Said, where: str) -> None:
         if isinstance(body, Instrument) != (self._length == 0):
             raise InputError(
                 "the instrument's entry is the first, and the only one of its kind",
@@ -284,7 +385,7 @@ class Folding:
                 remedy="Give the parts tree of the instrument's kind.",
             )
 
-    def _check_id(self, body: Body, where: str) -> None:
+    def _check_id(self, body: Said, where: str) -> None:
         id_ = body_id(body)
         if id_ in self._entered or (id_ == INSTRUMENT_ID and not isinstance(body, Instrument)):
             raise InputError(
@@ -294,14 +395,18 @@ class Folding:
                 remedy="Give another id, or enter a correction of it.",
             )
 
-    def _check_part(self, body: Body, where: str) -> None:
+    def _check_part(self, body: Said, where: str) -> None:
         part = getattr(body, "part", None)
         if part is not None and self._tree is not None:
             self._tree.part(part, where=join_place(where, "field part"))
 
-    def _check_references(self, body: Body, where: str) -> None:
+    def _check_references(self, body: Said, form: int, where: str) -> None:
+        if isinstance(body, Unconverted):
+            return
         for field, names in references(body).items():
-            kinds = _REFERRED[field]
+            if form == 1 and field not in _REFERRED_1:
+                continue  # words of form 1 were not held against what they named
+            kinds = (*_REFERRED[field], Unconverted)
             for number, name in enumerate(names):
                 standing = self._said.standing_of(name)
                 if isinstance(standing, kinds):
@@ -316,7 +421,7 @@ class Folding:
                     remedy=nearest(name, known) if known else "Enter what it names first.",
                 )
 
-    def _replacement(self, body: Correction, where: str, *, kept: bool) -> Body | None:
+    def _replacement(self, body: Correction, form: int, where: str, *, kept: bool) -> Said | None:
         if body.corrects not in self._entered:
             raise InputError(
                 "the correction is of something unknown",
@@ -343,13 +448,58 @@ class Folding:
                 received=data["id"],
                 remedy="Leave id out, or repeat it.",
             )
-        kind = type(original).__name__.lower()
-        replacement = parse_body(kind, data, where=place, kept=kept)
+        kind = self._kind_to_replace(root, form, place)
+        replacement = self._read(kind, data, form, place, kept=kept)
         self._check_part(replacement, place)
-        self._check_references(replacement, place)
+        self._check_references(replacement, form, place)
         if isinstance(replacement, Instrument) and isinstance(original, Instrument):
             _check_same_dossier(replacement, original, place)
         return replacement
+
+    def _kind_to_replace(self, root: str, form: int, where: str) -> str:
+        """Name the kind of a replacement: as it was written in form 1, else that of today."""
+        if form == 1:
+            return self._written[root]
+        original = self._said.original(root)
+        if isinstance(original, Unconverted):
+            raise InputError(
+                "an entry that could not be converted is not replaced",
+                where=where,
+                received=f"{original.kind} {root}",
+                remedy="Withdraw it, and enter it anew in the fields of today.",
+            )
+        return kind_of(original)
+
+
+def _refuse_words(kind: str, data: object, where: str) -> None:
+    """Refuse words of form 1 where a field or a kind of its own says the same."""
+    told = typed(kind, data) if isinstance(data, Mapping) else None
+    if told is None or kind not in ("measurement", "decision", "treatment"):
+        return
+    if told[0] != kind:
+        raise InputError(
+            "this has a kind of entry of its own",
+            where=join_place(where, "field act" if kind == "treatment" else "field about"),
+            received=data.get("about", data.get("act")) if isinstance(data, Mapping) else None,
+            remedy=f"Enter it as {told[0]}, with {_fields(told[1])}.",
+        )
+    if kind == "measurement" and isinstance(data, Mapping):
+        raise InputError(
+            "words that have fields of their own",
+            where=join_place(where, "field quantity"),
+            received=data.get("quantity"),
+            remedy="Give " + _fields(told[1], but=frozenset(data) - {"quantity"}) + ".",
+        )
+
+
+def _fields(body: Mapping[str, Any], *, but: frozenset[str] = frozenset({"id", "reason"})) -> str:
+    told = []
+    for name, value in body.items():
+        if name in but:
+            continue
+        nested = value.items() if isinstance(value, dict) else ()
+        told += [f"{name}.{inner} = {one}" for inner, one in nested] or [f"{name} = {value}"]
+    return ", ".join(told)
 
 
 def _check_same_dossier(replacement: Instrument, original: Instrument, where: str) -> None:
@@ -396,7 +546,5 @@ def fold(entries: Iterable[Entry], tree: PartsTree | None = None) -> DossierStat
                 received=entry.seq,
                 remedy="Fold the whole journal, in order.",
             )
-        folding.add(
-            entry.kind, entry.body, at=entry.at, by=entry.by, digest=entry.digest, where=where
-        )
+        folding.add_entry(entry, where=where)
     return folding.state

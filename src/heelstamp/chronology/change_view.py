@@ -104,7 +104,7 @@ class ChangeCurve:
         return self.first + len(self.values) - 1
 
     def reached(self, share: float) -> Month | None:
-        """Give the first month laid out in which the new has at least *share*."""
+        """Return the first month laid out in which the new has at least *share*."""
         found = next((k for k, value in enumerate(self.values) if value >= share), None)
         return None if found is None else self.first + found
 
@@ -214,7 +214,7 @@ def _changes(
 def _curve(
     model: DatingModel | None, row: FeatureRow, place: int, months: npt.NDArray[np.int64]
 ) -> Array | None:
-    """Give a curve of a model; None where that edition has no such change-over."""
+    """Return a curve of a model; None where that edition has no such change-over."""
     name = feature_on(row, row.parts[0])
     feature = next((one for one in model.features if one.name == name), None) if model else None
     if feature is None:

@@ -66,7 +66,7 @@ class Refusal(Protocol):
     def __call__(
         self, what: str, table: str, index: int | None, key: str | None, received: object = None, /
     ) -> InputError:
-        """Give the error, to be raised by the caller."""
+        """Return the error, to be raised by the caller."""
         ...
 
 
@@ -141,7 +141,7 @@ def _check_reveal(
 def _parts_for(
     chronology: Known, reveal: Reveal, wrong: Callable[[str, object], InputError]
 ) -> tuple[list[str], bool]:
-    """Give the parts on which a reveal may show something, and whether the part may be left out."""
+    """List the parts on which a reveal may show something, and whether the part may be left out."""
     if reveal.kind == "mark":
         return [part.key for part in chronology.parts], False
     if reveal.kind == "feature":

@@ -32,7 +32,7 @@ class RowReader:
     def refused(
         self, what: str, table: str, index: int | None, key: str | None, received: object = None
     ) -> InputError:
-        """Give the refusal of what stands at a place."""
+        """Return the refusal of what stands at a place."""
         return InputError(
             what, where=self.place(table, index, key), received=received, remedy=REMEDY
         )

@@ -72,7 +72,7 @@ class SerialCurve:
         )
 
     def rate(self, month: Month) -> float:
-        """Give instruments a month around *month*, summed over prefixes."""
+        """Return instruments a month around *month*, summed over prefixes."""
         total = 0.0
         for knots in self.knots.values():
             for (number, begin), (after, end) in pairwise(knots):
@@ -89,7 +89,7 @@ class SerialCurve:
         return (after - number) / max(1, end - begin)
 
     def months(self, text: str) -> tuple[tuple[Month, float], ...]:
-        """Give the nominal months of a serial number as read, with weights.
+        """Return the nominal months of a serial number as read, with weights.
 
         Raises
         ------
@@ -139,7 +139,7 @@ class SerialCurve:
         return knots[0][0] <= number <= knots[-1][0]
 
     def nominal(self, prefix: str, number: int) -> Month:
-        """Give the month in which *number* falls on the curve, within production."""
+        """Return the month in which *number* falls on the curve, within production."""
         knots = self.knots[prefix]
         numbers = np.array([one[0] for one in knots], dtype=float)
         months = np.array([one[1] for one in knots], dtype=float)

@@ -116,17 +116,17 @@ def _dating_model(chronology: Chronology) -> DatingModel:
 
 
 def feature_on(row: FeatureRow, part: str) -> str:
-    """Give the model's name of a feature on one part."""
+    """Return the model's name of a feature on one part."""
     return row.id if len(row.parts) == 1 else f"{row.id}@{part}"
 
 
 def sign_on(row: SignRow, part: str) -> str:
-    """Give the model's name of a sign on one part."""
+    """Return the model's name of a sign on one part."""
     return row.id if len(row.parts) <= 1 else f"{row.id}@{part}"
 
 
 def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> npt.NDArray[np.float64]:
-    """Give P(T): production by month, with a share spread evenly over the whole grid."""
+    """Return P(T): production by month, with a share spread evenly over the whole grid."""
     grid = chronology.completion
     first, last = parse_month(chronology.production.first), parse_month(chronology.production.last)
     volume = np.zeros(len(grid))
@@ -144,7 +144,7 @@ def completion_prior(chronology: Chronology, curve: SerialCurve | None) -> npt.N
 
 
 def lag_distribution(table: LagTable) -> tuple[float, ...]:
-    """Give P(lag = 0, 1, … months): gamma by mean and sd, plus a flat tail up to its maximum."""
+    """Return P(lag = 0, 1, … months): gamma by mean and sd, plus a flat tail up to its maximum."""
     shape = (table.mean / table.sd) ** 2
     scale = table.sd**2 / table.mean
     months = np.arange(table.tail_max + 1)
@@ -179,7 +179,7 @@ def doubted(lag: tuple[float, ...], doubt: float) -> tuple[float, ...]:
 
 
 def gap_distribution(first: int, last: int, half_life: float) -> tuple[float, ...]:
-    """Give P(gap) of period replacements, halving every *half_life* months either way from 0."""
+    """Return P(gap) of period replacements, halving every *half_life* months either way from 0."""
     weight = 0.5 ** (np.abs(np.arange(first, last + 1)) / half_life)
     return tuple(weight / weight.sum())
 
@@ -196,14 +196,14 @@ def _part(row: PartRow, lag_doubt: float) -> Part:
 
 
 def transition(change: Change) -> Transition:
-    """Give centre and width of a change-over from what was seen of it."""
+    """Return centre and width of a change-over from what was seen of it."""
     new, old = parse_month(change.first_new), parse_month(change.last_old)
     width = change.width or max(LEAST_WIDTH, WIDTH_SHARE * abs(old - new))
     return Transition((new + old) / 2, width)
 
 
 def curve_of(change: Change) -> Transition | LearnedTransition:
-    """Give a change-over as it was learned, else as its two months have it."""
+    """Return a change-over as it was learned, else as its two months have it."""
     return transition(change) if change.learned is None else _tabulated(change.learned)
 
 

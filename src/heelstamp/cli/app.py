@@ -30,7 +30,7 @@ from heelstamp.cli import (
     stringing,
 )
 from heelstamp.cli.exits import Exit, exit_for
-from heelstamp.cli.output import ReaderGoneError, complain, emit, error_value
+from heelstamp.cli.output import ReaderGoneError, complain, complain_of, emit, error_value
 from heelstamp.errors import HeelstampError
 
 app = typer.Typer(
@@ -101,7 +101,7 @@ def main() -> None:
     except HeelstampError as error:
         if as_json:
             emit(error_value(error))
-        complain(f"heelstamp: {error}")
+        complain_of(error)
         sys.exit(exit_for(error))
     except click.ClickException as error:
         error.show(sys.stderr)

@@ -11,7 +11,7 @@ import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
-from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
+from heelstamp.cli.output import bullet, emit, heading, say, table
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.census.redating import Redated
     from heelstamp.shop.redating import Progress
 
+TABLES = (".csv", ".xlsx")
 WORDS_SHOWN = 12
 
 
@@ -52,30 +53,24 @@ def import_rows(
     Example: heelstamp chronology import examples/wherry-census.csv --as sallowby-wherry
     --columns examples/wherry-census-columns.toml --shop shop
     """
-    from heelstamp.casework.census.sheet import TableError
     from heelstamp.errors import InputError
-    from heelstamp.shop.census import TABLES, add_dossier, import_table
+    from heelstamp.shop.census import add_dossier, add_table
+    from heelstamp.shop.comparables import columns_in, table_in
+    from heelstamp.shop.opened import OpenShop
 
     path = Path(what)
-    if path.suffix.lower() in TABLES:
-        if chronology is None:
-            raise InputError(
-                "a table does not say which chronology it is for",
-                where=what,
-                remedy="Give its id with --as.",
-            )
-        try:
-            added = import_table(shop, path, chronology, columns, sheet)
-        except TableError as error:
-            if as_json:
-                cells = [dict(error_value(one)["error"]) for one in error.cells]
-                emit({**error_value(error), "cells": cells})
-            complain(f"heelstamp: {error}")
-            for one in error.cells:
-                complain(f"  {one}")
-            return Exit.MISUSE
-    else:
-        added = add_dossier(shop, what, while_open=while_open)
+    table_named = path.suffix.lower() in TABLES
+    if table_named and chronology is None:
+        raise InputError(
+            "a table does not say which chronology it is for",
+            where=what,
+            remedy="Give its id with --as.",
+        )
+    with OpenShop(shop) as here:
+        if chronology is not None and table_named:
+            added = add_table(here, chronology, table_in(path, sheet), columns_in(columns))
+        else:
+            added = add_dossier(here, what, while_open=while_open)
     if as_json:
         emit(
             {
@@ -88,21 +83,20 @@ def import_rows(
     else:
         from heelstamp.wording.about_census import census_added
 
-        told = census_added(
-            "census:added",
+        told = census_added.say(
             count=len(added.ids),
             chronology=added.chronology,
             total=added.total,
             teaching=added.teaching,
         )
-        say(told.text)
+        say(told)
     return Exit.DONE
 
 
 def learn(
     id_: Annotated[str, typer.Argument(metavar="ID", help="Id of the chronology.")],
     edition: Annotated[
-        str | None, typer.Option(help="Name of the new edition; the date without it.")
+        str | None, typer.Option(help="Name of the new edition; the day without it.")
     ] = None,
     out: Annotated[
         Path | None, typer.Option(help="Write the edition to this .toml instead of the shop.")
@@ -124,16 +118,18 @@ def learn(
 
     Example: heelstamp chronology learn sallowby-wherry --shop demo-shop --out learned.toml
     """
-    from heelstamp.shop import now
-    from heelstamp.shop.census import held, write_edition
-    from heelstamp.shop.census import learn as learn_census
+    from heelstamp.shop.learning import held
+    from heelstamp.shop.learning import learn as learn_census
+    from heelstamp.shop.makers import write_edition
+    from heelstamp.shop.opened import OpenShop
 
-    new = learn_census(shop, id_, edition or now()[:10], serial=serial, least=least)
     past = None
-    if calibration is not None:
-        past = held(shop, id_)
-        _draw(past, id_, calibration)
-    written = write_edition(new, shop, out)
+    with OpenShop(shop) as here:
+        new = learn_census(here, id_, edition or "", serial=serial, least=least)
+        if calibration is not None:
+            past = held(here, id_)
+            _draw(past, id_, calibration)
+        written = write_edition(here, id_, new.document, out)
     if as_json:
         emit(_learned_data(new, past, written))
     else:
@@ -158,6 +154,7 @@ def redate(
 
     Example: heelstamp redate --chronology sallowby-wherry --shop demo-shop
     """
+    from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.redating import chronologies_in_use
     from heelstamp.shop.redating import redate as redate_all
     from heelstamp.shop.subjects import ENDINGS, chronology_for
@@ -166,11 +163,11 @@ def redate(
     if chronology is not None and chronology.lower().endswith(ENDINGS):
         new = chronology_for(chronology, shop)
         chronology = new.id
-    ids = chronologies_in_use(shop) if chronology is None else (chronology,)
     results: dict[str, Redated] = {}
-    for id_ in ids:
-        with _progress(shown=not as_json) as progress:
-            results[id_] = redate_all(shop, id_, new=new, keep=keep, progress=progress)
+    with OpenShop(shop) as here:
+        for id_ in chronologies_in_use(here) if chronology is None else (chronology,):
+            with _progress(shown=not as_json) as progress:
+                results[id_] = redate_all(here, id_, new=new, keep=keep, progress=progress)
     if as_json:
         told = {id_: result.data() for id_, result in results.items()}
         emit({"kept": keep, "chronologies": told})
@@ -185,7 +182,7 @@ def redate(
 
 @contextmanager
 def _progress(*, shown: bool) -> Iterator[Progress | None]:
-    """Give a function that moves a bar on the error stream, where that is a terminal."""
+    """Return a function that moves a bar on the error stream, where that is a terminal."""
     if not shown:
         yield None
         return
@@ -260,7 +257,7 @@ def _held_data(past: Held) -> dict[str, Any]:
 def _print_learned(new: NewEdition, written: Path) -> None:
     from heelstamp.wording import about_census as about
 
-    say(about.census_taught("census:taught", taught=new.taught, silent=new.silent).text)
+    say(about.census_taught.say(taught=new.taught, silent=new.silent))
     rows = [
         (
             one.feature,
@@ -274,16 +271,12 @@ def _print_learned(new: NewEdition, written: Path) -> None:
     ]
     table(rows, ("id", "change-over", "looks", "before", "now, width in months", "90 %"))
     for prefix, one in new.serials.items():
-        told = about.serials_learned(
-            f"serials:{prefix}",
-            prefix=prefix,
-            knots=len(one.numbers),
-            count=one.count,
-            scatter=one.scatter,
+        told = about.serials_learned.say(
+            prefix=prefix, points=len(one.numbers), count=one.count, scatter=one.scatter
         )
-        say(told.text)
+        say(told)
     if new.kept:
-        say(about.left_as_they_were("census:silent", looks=new.kept).text)
+        say(about.left_as_they_were.say(looks=new.kept))
     say(f"Edition {new.chronology.edition} written to {written}")
 
 
@@ -293,23 +286,17 @@ def _print_held(past: Held, picture: Path | None) -> None:
     heading("The shop's own past")
     for level in (0.5, 0.9):
         one = past.level(level)
-        told = about.ranges_held(
-            f"held:{level}",
-            count=past.count,
-            level=level,
-            held=one.held,
-            low=one.low,
-            high=one.high,
+        told = about.ranges_held.say(
+            count=past.count, level=level, held=one.held, low=one.low, high=one.high
         )
-        bullet(told.text)
-    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
-    bullet(wide.text)
+        bullet(told)
+    bullet(about.ranges_wide.say(without=past.width, with_marks=past.width_with_marks))
     say(f"Diagram: {picture}")
 
 
 def _draw(past: Held, id_: str, path: Path) -> None:
     from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     points = [
         ReliabilityPoint(one.level, one.held, one.low, one.high, past.count) for one in past.levels
@@ -327,10 +314,10 @@ def _print_redated(id_: str, result: Redated) -> None:
     from heelstamp.casework.census.redating import step_names
     from heelstamp.wording import about_census as about
 
-    told = about.dated_again(
-        "redated", chronology=id_, count=result.count, moved=result.moved, first=result.first
+    told = about.dated_again.say(
+        chronology=id_, count=result.count, moved=result.moved, first=result.first
     )
-    say(told.text)
+    say(told)
     if not result.moved:
         return
     rows = [
@@ -340,26 +327,24 @@ def _print_redated(id_: str, result: Redated) -> None:
     ]
     table(rows, ("months moved", "median", "further end of the 90 % range"))
     if result.withheld or result.given:
-        turned = about.dates_turned("turned", withheld=result.withheld, given=result.given)
-        say(turned.text)
+        say(about.dates_turned.say(withheld=result.withheld, given=result.given))
     if result.words:
         heading("Words that turned")
         words = [
             (part.replace("_", " "), before, after, str(count))
-            for (part, before, after), count in result.words.most_common(WORDS_SHOWN)
+            for (part, before, after), count in result.words_turned[:WORDS_SHOWN]
         ]
         table(words, ("part", "before", "now", "instruments"))
         if len(result.words) > WORDS_SHOWN:
             say(f"and {len(result.words) - WORDS_SHOWN} more kinds; --json gives all.")
     heading("Moved furthest")
     for one in result.worst:
-        moved = about.conclusion_moved(
-            f"moved:{one.id}",
+        moved = about.conclusion_moved.say(
             id_=one.id,
             median=one.median,
             ends=one.ends,
             turned=[(part.replace("_", " "), *words) for part, words in sorted(one.turned.items())],
             date=one.withheld,
         )
-        bullet(moved.text)
+        bullet(moved)
     say()

@@ -20,6 +20,8 @@ from heelstamp.errors import HeelstampError
 if TYPE_CHECKING:
     from heelstamp.archive import ChainReport
 
+ENTER_ANEW = "Withdraw it by a correction, and enter it anew in the fields of today."
+
 chronology_app = typer.Typer(
     no_args_is_help=True, rich_markup_mode=None, help="Check what is known of a maker."
 )
@@ -46,7 +48,7 @@ def verify(
     Example: heelstamp verify H-0001 --shop shop
     """
     from heelstamp.archive import Verdict, verify_file
-    from heelstamp.shop.subjects import read_file
+    from heelstamp.shop.files import read_file
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":
@@ -162,6 +164,7 @@ def doctor(shop: Shop = HERE, as_json: AsJson = False) -> int:
             rows.append((name, "not good", str(error)))
         except ImportError as error:
             rows.append((name, "not good", f"{error}; run make setup again."))
+    rows += _unconverted(shop)
     if as_json:
         emit([{"check": a, "verdict": b, "detail": c} for a, b, c in rows])
     else:
@@ -204,6 +207,28 @@ def _shop(shop: Path) -> str:
         return "none here; make one with heelstamp new --shop FOLDER"
     with open_shop(shop) as opened:
         return f"{opened.name}, {len(opened.journals.tags())} dossiers"
+
+
+def _unconverted(shop: Path) -> list[tuple[str, str, str]]:
+    """Name every entry of form 1 that could not be converted, one row a dossier."""
+    from heelstamp.casework.dossier import state_of
+    from heelstamp.shop import is_shop, open_shop
+
+    if not is_shop(shop):
+        return []
+    rows = []
+    with open_shop(shop) as opened:
+        for tag in opened.journals.tags():
+            try:
+                left = state_of(opened, tag).unconverted.values()
+            except HeelstampError as error:
+                rows.append((f"entries of {tag}", "not good", str(error)))
+                continue
+            told = "; ".join(f"{one.kind} {one.id}: {one.reason}".rstrip(".") for one in left)
+            if told:
+                detail = f"kept as it was written, and read by nothing: {told}. {ENTER_ANEW}"
+                rows.append((f"entries of {tag}", "not good", detail))
+    return rows
 
 
 def _space(shop: Path) -> str:

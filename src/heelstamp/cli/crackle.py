@@ -10,6 +10,7 @@ import typer
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, emit, say
+from heelstamp.errors import InputError
 
 
 def crackle(
@@ -43,12 +44,35 @@ def crackle(
     Mute the strings, keep the gain, record both takes; five sweeps. Example:
     heelstamp crackle after.flac --still rest.flac --turns 5 --before before.flac --out noise.svg
     """
-    from heelstamp.shop import noise_desk
+    from heelstamp.casework.ports import NamedFile
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.opened import shop_for
+    from heelstamp.shop.recordings import control_picture, examine_control, recording_named
 
-    takes = noise_desk.Takes(sweep, still, before, before_still)
-    finding = noise_desk.examine(takes, shop, turns=turns, before_turns=before_turns, switch=switch)
+    if still is None:
+        raise InputError(
+            "no take with the control at rest",
+            where="--still",
+            remedy="Record some seconds without touching anything, at the same gain: what strings, "
+            "room and amplifier do by themselves must be known.",
+        )
+    words = [one for one in (sweep, still, before, before_still) if one is not None]
+    with shop_for(words, shop, "this recording") as opened:
+        sources = {one: recording_named(opened, one) for one in words}
+    takes = {
+        word: NamedFile(one.file.data, one.entry or one.file.name) for word, one in sources.items()
+    }
+    finding = examine_control(
+        takes[sweep],
+        takes[still],
+        turns=turns,
+        before=takes.get(before or ""),
+        before_still=takes.get(before_still or ""),
+        before_turns=before_turns,
+        switch=switch,
+    )
     if out is not None and not finding.refused:
-        noise_desk.draw(finding, out)
+        write_whole(out, control_picture(finding).encode("utf-8"))
     if as_json:
         emit(finding.data())
     else:

@@ -36,27 +36,28 @@ def demo(
     from heelstamp.archive import sha256
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop import is_shop, now
-    from heelstamp.shop.appraisals import price_demo
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
-    from heelstamp.shop.paper_issue import issue_report, write_whole
-    from heelstamp.shop.subjects import date_subject, load_subject
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.prices import price_demo
+    from heelstamp.shop.reports import typeset_report
 
     begun = time.perf_counter()
     if fresh and is_shop(shop):
         _remove_demo(shop, DEMO_SHOP_NAME)
     verified, faces = make_demo_dossier(shop, TAG, name=DEMO_SHOP_NAME)
-    subject = load_subject(TAG, shop)
-    finding = date_subject(subject)
-    price = price_demo(subject, shop)
-    keep_demo_census(shop)
     papers: dict[str, str] = {}
-    for reader in ("consignor", "buyer"):
-        pdf = issue_report(subject, reader, at=now(), finding=finding)
-        path = shop / f"{TAG}-report-{reader}.pdf"
-        write_whole(path, pdf)
-        papers[reader] = str(path)
-        if reader == "consignor":
-            digest = sha256(pdf)
+    with OpenShop(shop) as opened:
+        subject, finding = opened.subject(TAG), opened.finding(TAG)
+        price = price_demo(opened, TAG)
+        keep_demo_census(opened)
+        for reader in ("consignor", "buyer"):
+            pdf = typeset_report(subject, reader, at=now(), finding=finding)
+            path = shop / f"{TAG}-report-{reader}.pdf"
+            write_whole(path, pdf)
+            papers[reader] = str(path)
+            if reader == "consignor":
+                digest = sha256(pdf)
     took = time.perf_counter() - begun
     if as_json:
         emit(

@@ -12,11 +12,13 @@ from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
 from heelstamp.cli.panel import show_panel
-from heelstamp.cli.photos import care_for, show_lamp, show_photos
+from heelstamp.cli.photos import show_lamp, show_photos
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
+    from heelstamp.casework.photo_care import PhotoCare
     from heelstamp.catalogue import DossierState, Entry, PartsTree
+    from heelstamp.shop.opened import OpenShop
 
 FILE_KINDS = ("photograph", "recording")
 
@@ -102,38 +104,34 @@ def add(
 
     Example: heelstamp add H-0001 observation part=neck kind=mark status=read 'text=65/03 R'
     """
-    from heelstamp.casework.dossier import append, append_all, attach_photograph, attach_recording
-    from heelstamp.shop import now, open_shop
+    from heelstamp.shop.opened import OpenShop
 
+    if entries is not None and (kind is not None or file is not None):
+        raise InputError(
+            "entries come from a file or from the command, not both",
+            where="add",
+            received="--from beside KIND, FIELDS or --file",
+            remedy="Leave one of the two out.",
+        )
+    if entries is None and kind is None:
+        raise InputError(
+            "nothing to add", where="add", remedy="Give a kind and fields, or --from FILE."
+        )
+    if grey_row is not None and (kind != "photograph" or file is None):
+        raise InputError(
+            "only a photograph has a grey row", where="--grey-row", remedy="Leave it out."
+        )
     care = None
-    with open_shop(shop) as opened:
-        if entries is not None and (kind is not None or file is not None):
-            raise InputError(
-                "entries come from a file or from the command, not both",
-                where="add",
-                received="--from beside KIND, FIELDS or --file",
-                remedy="Leave one of the two out.",
-            )
-        if entries is not None:
-            acts = _acts_of(entries, opened)
-            added = append_all(opened, tag, acts, at=now(), by=by)
-        elif kind is None:
-            raise InputError(
-                "nothing to add", where="add", remedy="Give a kind and fields, or --from FILE."
-            )
+    with OpenShop(shop) as opened:
+        if entries is not None or kind is None:
+            assert entries is not None
+            added = opened.enter(tag, _entries_of(entries, opened), by=by)
         else:
-            body = _body(opened, tag, kind, fields or [])
-            care = care_for(kind, file, body, grey_row)
+            kind, body = _typed(kind, _body(opened, tag, kind, fields or []))
             if kind in FILE_KINDS:
-                if file is None:
-                    raise InputError(f"a {kind} needs its file", where="add", remedy="Give --file.")
-                from heelstamp.shop.subjects import read_file
-
-                attach = attach_photograph if kind == "photograph" else attach_recording
-                body.setdefault("name", file.name)
-                added = (attach(opened, tag, read_file(file), body, at=now(), by=by),)
+                added, care = _attached(opened, tag, kind, file, body, grey_row, by)
             else:
-                added = (append(opened, tag, kind, body, at=now(), by=by),)
+                added = opened.enter(tag, [(kind, body)], by=by)
     for one in added:
         _warn_of_banned(one)
     if as_json:
@@ -159,8 +157,34 @@ def _warn_of_banned(entry: Entry) -> None:
             )
 
 
-def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]:
-    from heelstamp.casework.dossier import next_id, state_of
+def _attached(
+    shop: OpenShop,
+    tag: str,
+    kind: str,
+    file: Path | None,
+    body: dict[str, Any],
+    grey_row: str | None,
+    by: str,
+) -> tuple[tuple[Entry, ...], PhotoCare | None]:
+    """Keep the file of a photograph or recording, and enter it."""
+    from heelstamp.casework.dossier import attach_recording
+    from heelstamp.casework.finish import read_numbers
+    from heelstamp.shop import now
+    from heelstamp.shop.files import read_file
+    from heelstamp.shop.photographs import keep_photograph
+
+    if file is None:
+        raise InputError(f"a {kind} needs its file", where="add", remedy="Give --file.")
+    body.setdefault("name", file.name)
+    if kind == "recording":
+        return (attach_recording(shop, tag, read_file(file), body, at=now(), by=by),), None
+    row = None if grey_row is None else read_numbers(grey_row, "x0,y0,x1,y1,PATCHES", "--grey-row")
+    kept = keep_photograph(shop, tag, read_file(file), body, by=by, grey_row=row)
+    return (() if kept.entry is None else (kept.entry,)), kept.care
+
+
+def _body(opened: OpenShop, tag: str, kind: str, fields: list[str]) -> dict[str, Any]:
+    from heelstamp.casework.dossier import next_id
 
     body: dict[str, Any] = {}
     for field in fields:
@@ -169,17 +193,34 @@ def _body(opened: Any, tag: str, kind: str, fields: list[str]) -> dict[str, Any]
             raise InputError("a field twice", where="add", received=key, remedy="Give it once.")
         if not equals or not key:
             raise InputError("not a field", where="add", received=field, remedy="Write key=value.")
-        body[key] = _value(key, value)
+        name, dot, inner = key.partition(".")
+        if dot and inner and isinstance(body.setdefault(name, {}), dict):
+            body[name][inner] = _value(inner, value)
+        else:
+            body[key] = _value(key, value)
     if kind != "instrument" and "id" not in body:
-        body["id"] = next_id(state_of(opened, tag), kind[:1])
+        body["id"] = next_id(opened.subject(tag).state, kind[:1])
     if kind == "photograph":
-        from heelstamp.shop.photo_desk import filed
+        from heelstamp.shop.photographs import photo_plan
 
-        return filed(body)
+        return photo_plan().filed(body)
     return body
 
 
-_TEXTS = frozenset({"text", "variant", "outcome", "note", "reason", "id", "claimed", "period"})
+def _typed(kind: str, body: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """Read words that a person typed, as ``relief at the 8th fret``, into fields of their own."""
+    from heelstamp.catalogue.form1 import typed
+
+    later = {"file": "0" * 64, "media_type": "audio/flac"} if kind == "recording" else {}
+    read = typed(kind, later | body)
+    if read is None:
+        return kind, body
+    return read[0], {key: one for key, one in read[1].items() if key not in later or key in body}
+
+
+_TEXTS = frozenset(
+    {"text", "variant", "outcome", "note", "reason", "id", "claimed", "period", "amount"}
+)
 
 
 def _value(key: str, value: str) -> Any:
@@ -192,10 +233,10 @@ def _value(key: str, value: str) -> Any:
         return value
 
 
-def _acts_of(path: Path, opened: Any) -> list[tuple[str, dict[str, Any]]]:
+def _entries_of(path: Path, opened: OpenShop) -> list[tuple[str, dict[str, Any]]]:
     from heelstamp.casework.examination import read_examination
     from heelstamp.documents import decode_text, format_of
-    from heelstamp.shop.subjects import read_file
+    from heelstamp.shop.files import read_file
 
     text = decode_text(read_file(path), path.name)
     read = read_examination(text, format_of(path.name), opened.tree_for, name=path.name)
@@ -224,19 +265,23 @@ def show(
     Example: heelstamp show H-0001 --part neck
     """
     from heelstamp.archive import read_json
-    from heelstamp.casework.dossier import entries_of, state_of
+    from heelstamp.casework.dossier import entries_of
     from heelstamp.casework.examination import examination_data
-    from heelstamp.shop import open_shop
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.panel import panel_series
+    from heelstamp.shop.photographs import missing_photographs
+    from heelstamp.shop.uv_lamp import lamp_doses
 
-    if photos or before is not None:
-        return show_photos(tag, shop, before, as_json=as_json)
-    if lamp:
-        return show_lamp(tag, shop, as_json=as_json)
-    if panel:
-        return show_panel(tag, shop, as_json=as_json)
-    with open_shop(shop) as opened:
-        state = state_of(opened, tag)
-        tree = opened.tree_for(state.instrument.kind)
+    with OpenShop(shop) as opened:
+        if photos or before is not None:
+            missing = missing_photographs(opened, tag, before=before)
+            return show_photos(missing, before, as_json=as_json)
+        if lamp:
+            return show_lamp(lamp_doses(opened, tag), as_json=as_json)
+        if panel:
+            return show_panel(panel_series(opened, tag), as_json=as_json)
+        subject = opened.subject(tag)
+        state, tree = subject.state, subject.tree
         entries = entries_of(opened, tag) if journal else ()
         lines = opened.journals.lines(tag) if journal else ()
     if part is not None:
@@ -274,21 +319,29 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
         for one in seen
     ]
     table(rows, ("id", "part", "what", "found", "frames"))
+    from heelstamp.casework.papers.evidence_section import UNDER_LAMP
+    from heelstamp.catalogue import Exposure, amount_words, quantity_words
+
     measured = [one for one in state.measurements.values() if part in (None, one.part)]
     if measured:
         heading("Measured (± one standard deviation)")
         table(
             [
-                (one.id, part_label(tree, one.part), one.quantity, one.stage, str(one.measured))
-                for one in measured
+                (m.id, part_label(tree, m.part), quantity_words(m), m.stage, str(m.measured))
+                for m in measured
             ],
             ("id", "part", "quantity", "stage", "value"),
         )
     done = [one for one in state.treatments.values() if part in (None, one.part)]
-    if done:
+    lit = [one for one in state.of(Exposure).values() if part in (None, one.part)]
+    if done or lit:
         heading("Done")
         table(
-            [(one.id, part_label(tree, one.part), one.act, one.amount) for one in done],
+            [(one.id, part_label(tree, one.part), one.act, amount_words(one)) for one in done]
+            + [
+                (one.id, part_label(tree, one.part), UNDER_LAMP, f"{one.minutes or 0:g} min")
+                for one in lit
+            ],
             ("id", "part", "act", "amount"),
         )
     if part is None:

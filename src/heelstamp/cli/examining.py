@@ -104,11 +104,11 @@ def date(
 
     Example: heelstamp date examples/wherry-s10350.toml
     """
-    from heelstamp.shop.doubt_examination import doubts_of
-    from heelstamp.shop.subjects import date_subject, load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.subjects import date_subject, doubts_of
 
-    subject = load_subject(what, shop)
-    finding = date_subject(subject)
+    with open_subject(what, shop) as (_, subject):
+        finding = date_subject(subject)
     doubts = doubts_of(subject, finding) if with_doubts else None
     if as_json:
         emit(finding.data() | ({} if doubts is None else {"doubts": doubts.data()}))

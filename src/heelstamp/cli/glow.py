@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import bullet, emit, heading, say
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.finish import FinishFinding, PairRequest
+    from heelstamp.casework.finish import Face, FinishFinding, PairRequest
     from heelstamp.luminescence import Stage
+    from heelstamp.shop.finish import Pair
+    from heelstamp.shop.opened import OpenShop
 
 
 def glow(
@@ -53,34 +56,59 @@ def glow(
 
     Example: heelstamp glow back.jpg back-uv.jpg --scale 4.2 --grey 40,40,120,120,0.18 --out glow
     """
-    from heelstamp.shop import finish_pair, now
+    from heelstamp.shop.finish import compare_pair, draw_pair, load_pair
+    from heelstamp.shop.opened import shop_for
 
-    source = finish_pair.load_pair(visible, uv, shop)
-    request = _request(masks, scale, ruler, grey or [], point or [])
-    with _progress(quiet=as_json) as tell:
-        face = finish_pair.examine(source, request, out=out, tell=tell)
-    finding = face.finding
     entered = None
-    if enter and finish_pair.can_enter(source, finding):
-        entry = finish_pair.enter(source, face, shop, at=now(), by=by)
-        told = entry.body.get("replacement") or entry.body
-        entered = {"seq": entry.seq, "id": told["id"], "digest": entry.digest}
+    with shop_for((visible, uv), shop, "these frames") as opened:
+        pair = load_pair(opened, visible, uv)
+        request = _request(masks, scale, ruler, grey or [], point or [])
+        with _progress(quiet=as_json) as tell:
+            if out is None:
+                face = compare_pair(pair.visible.file, pair.uv.file, request, tell=tell)
+            else:
+                face = draw_pair(pair, request, out, tell=tell)
+        finding = face.finding
+        if enter:
+            entered = _entered(opened, pair, face, by)
     if as_json:
         emit({**finding.data(), "entered": entered} if enter else finding.data())
     else:
         _print(finding, out)
         if entered is not None:
-            say(f"{source.tag}, entry {entered['seq']}: observation {entered['id']}")
+            say(f"{pair.uv.tag}, entry {entered['seq']}: observation {entered['id']}")
         elif enter:
             say("Nothing was entered.")
     return Exit.DONE if finding.assessed else Exit.UNDECIDED
+
+
+def _entered(shop: OpenShop | None, pair: Pair, face: Face, by: str) -> dict[str, Any] | None:
+    """Enter the look; None when none was had that could be entered."""
+    from heelstamp.casework.dossier import next_id
+    from heelstamp.casework.new_entry import Slip
+    from heelstamp.shop.finish import looked_at
+    from heelstamp.shop.uv_lamp import Compared, enter_look
+
+    if shop is None or pair.uv.tag is None:
+        raise InputError(
+            "only frames of a dossier can be entered",
+            where="--enter",
+            received=f"{pair.visible.file.name} and {pair.uv.file.name}",
+            remedy="Add both photographs to the dossier, then name them as TAG:FRAME.",
+        )
+    if not looked_at(face.finding):
+        return None
+    slip = Slip(next_id(shop.subject(pair.uv.tag).state, "o"), "", "")
+    entry = enter_look(shop, pair.uv.tag, Compared.of(face), slip, by=by)
+    told = entry.body.get("replacement") or entry.body
+    return {"seq": entry.seq, "id": told["id"], "digest": entry.digest}
 
 
 def _request(
     masks: Path | None, scale: float | None, ruler: str | None, greys: list[str], points: list[str]
 ) -> PairRequest:
     from heelstamp.casework.finish import PairRequest, read_masks, read_numbers
-    from heelstamp.shop.subjects import read_file
+    from heelstamp.shop.files import read_file
 
     return PairRequest.of(
         masks=None if masks is None else read_masks(read_file(masks), masks.name),

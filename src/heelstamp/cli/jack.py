@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Annotated
 
@@ -70,9 +71,11 @@ def jack(
 
     Example: heelstamp jack --full 6.42k --sweep 61.90k --temperature 24.5
     """
-    from heelstamp.shop import jack_desk
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.jack import Options, examine_jack, response_picture
+    from heelstamp.shop.opened import open_subject
 
-    options = jack_desk.Options(
+    options = Options(
         full=full,
         sweep=sweep,
         zero=zero,
@@ -93,8 +96,12 @@ def jack(
         tone=tone,
         accuracy=meter,
     )
-    finding = jack_desk.examine(what, options, shop, draw=out is not None)
-    drawn = out is not None and jack_desk.draw_response(finding, out)
+    nothing = nullcontext((None, None))
+    with nothing if what is None else open_subject(what, shop) as (_, subject):
+        finding = examine_jack(subject, options, draw=out is not None)
+    drawn = response_picture(finding) if out is not None else ""
+    if out is not None and drawn:
+        write_whole(out, drawn.encode("utf-8"))
     if as_json:
         emit({**finding.data(), "picture": str(out) if drawn else None})
     else:

@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from heelstamp.casework.census.sheet import TableError
 from heelstamp.errors import HeelstampError
 
 WIDEST = 100
@@ -79,8 +80,8 @@ def emit(value: Any) -> None:
 
 
 def error_value(error: HeelstampError) -> Mapping[str, Any]:
-    """Give an error as a JSON value."""
-    return {
+    """Lay out an error as a JSON value; of a refused table, with every cell that cannot be used."""
+    value: dict[str, Any] = {
         "error": {
             "what": error.what,
             "where": error.where,
@@ -88,6 +89,16 @@ def error_value(error: HeelstampError) -> Mapping[str, Any]:
             "remedy": error.remedy,
         }
     }
+    if isinstance(error, TableError):
+        value["cells"] = [error_value(one)["error"] for one in error.cells]
+    return value
+
+
+def complain_of(error: HeelstampError) -> None:
+    """Print an error to the error stream; of a refused table, every cell too."""
+    complain(f"heelstamp: {error}")
+    for one in error.cells if isinstance(error, TableError) else ():
+        complain(f"  {one}")
 
 
 def complain(text: str) -> None:

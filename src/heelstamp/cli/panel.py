@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -37,30 +36,24 @@ def panel(
     Example: heelstamp panel H-0001 F7 --box 900,600,1500,1000,0.5 --grey 40,40,120,120,0.18
     """
     from heelstamp.casework.finish import read_numbers
-    from heelstamp.shop import now
-    from heelstamp.shop.panel_desk import enter_panel
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.panel import enter_panel
 
-    log = enter_panel(
-        tag,
-        frame,
-        read_numbers(box, "x0,y0,x1,y1,REFLECTANCE", "--box"),
-        [read_numbers(one, "x0,y0,x1,y1,REFLECTANCE", "--grey") for one in grey or []],
-        shop,
-        settings=settings,
-        at=now(),
-        by=by,
-    )
-    return _printed(log, as_json=as_json)
+    with OpenShop(shop) as opened:
+        log = enter_panel(
+            opened,
+            tag,
+            frame,
+            read_numbers(box, "x0,y0,x1,y1,REFLECTANCE", "--box"),
+            [read_numbers(one, "x0,y0,x1,y1,REFLECTANCE", "--grey") for one in grey or []],
+            settings=settings,
+            by=by,
+        )
+    return show_panel(log, as_json=as_json)
 
 
-def show_panel(tag: str, shop: Path, *, as_json: bool) -> int:
+def show_panel(log: PanelLog, *, as_json: bool) -> int:
     """Print the series of the panel; exit 1 when the lamp drifted, 3 when nothing compares."""
-    from heelstamp.shop.panel_desk import panel_of
-
-    return _printed(panel_of(tag, shop), as_json=as_json)
-
-
-def _printed(log: PanelLog, *, as_json: bool) -> int:
     if as_json:
         emit(log.data())
     else:

@@ -37,15 +37,16 @@ def report(
     from heelstamp.casework.papers.document import READERS
     from heelstamp.errors import InputError
     from heelstamp.shop import now
-    from heelstamp.shop.paper_issue import issue_report, write_whole
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.reports import typeset_report
 
     if reader not in READERS:
         raise InputError(
             "no such reader", received=reader, remedy="Readers: " + ", ".join(READERS) + "."
         )
-    subject = load_subject(what, shop)
-    pdf = issue_report(subject, reader, at=now())
+    with open_subject(what, shop) as (_, subject):
+        pdf = typeset_report(subject, reader, at=now())
     path = out or Path(f"{Path(subject.name).stem}-report-{reader}.pdf")
     write_whole(path, pdf)
     if as_json:

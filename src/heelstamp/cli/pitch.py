@@ -43,17 +43,30 @@ def pitch(
     Example: heelstamp pitch low-e.wav low-e-12th.wav --note E2 --note E3 --out pictures
     """
     from heelstamp.casework.pitch import intonation_of
-    from heelstamp.shop import note_recordings, now
+    from heelstamp.shop.opened import shop_for
+    from heelstamp.shop.recordings import draw_notes, enter_pitch, measure_note, recording_named
 
-    notes = _notes(note or [], len(recordings))
-    sources = [note_recordings.load_note(given, shop) for given in recordings]
-    found = note_recordings.measure_notes(sources, notes, channel=_channel(channel), out=out)
-    rows = intonation_of(found)
+    notes, which = _notes(note or [], len(recordings)), _channel(channel)
     entered: list[dict[str, Any]] = []
-    if enter:
-        for source, finding in zip(sources, found, strict=True):
-            if finding.measured or source.tag is None:
-                entry = note_recordings.enter_pitch(source, finding, shop, at=now(), by=by)
+    with shop_for(recordings, shop, "this recording") as opened:
+        sources = [recording_named(opened, given) for given in recordings]
+        found = [
+            measure_note(source.file, name, which)
+            for source, name in zip(sources, notes, strict=True)
+        ]
+        if out is not None:
+            draw_notes(found, sources, out)
+        rows = intonation_of(found)
+        for source, finding in zip(sources, found, strict=True) if enter else ():
+            if opened is None or source.tag is None or source.entry is None:
+                raise InputError(
+                    "only recordings of a dossier can be entered",
+                    where="--enter",
+                    received=source.file.name,
+                    remedy="Add the recording to the dossier, then name it as TAG:RECORDING.",
+                )
+            if finding.measured:
+                entry = enter_pitch(opened, source.tag, finding, source.entry, by=by)
                 entered.append({"seq": entry.seq, "id": entry.body["id"], "digest": entry.digest})
     if as_json:
         emit(_value(found, rows, entered if enter else None))

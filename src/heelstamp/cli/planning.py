@@ -13,7 +13,7 @@ from heelstamp.cli.output import bullet, emit, heading, say, table
 if TYPE_CHECKING:
     from heelstamp.casework.inspections import Option, Plan
 
-HEAD = ("inspection", "90 % range", "bit", "level", "min", "leave", "advice", "tells of")
+HEAD = ("inspection", "90 % range", "bit", "level", "min", "consent", "advice", "tells of")
 TOLD_PARTS = 3
 ROWS = 12
 
@@ -26,15 +26,16 @@ def next_inspection(
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Name the next inspection with its gain, cost and leave, or stop and say why.
+    """Name the next inspection with its gain, cost and consent, or stop and say why.
 
     Example: heelstamp next examples/outside-only.toml
     """
-    from heelstamp.shop.inspection_plan import plan_for
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.prices import money_gain
+    from heelstamp.shop.subjects import plan_of
 
-    subject = load_subject(what, shop)
-    plan = plan_for(subject)
+    with open_subject(what, shop) as (opened, subject):
+        plan = plan_of(subject, money_gain(opened, subject))
     if as_json:
         emit(plan.data()[:most])
     else:
@@ -43,7 +44,7 @@ def next_inspection(
 
 
 def print_plan(plan: Plan, labels: dict[str, str], most: int) -> None:
-    """Print what to do, the front, and what is left alone and why."""
+    """Print what to do, the front, and what is not done and why."""
     say(plan.sentences[0])
     for sentence in plan.sentences[1:]:
         bullet(sentence)

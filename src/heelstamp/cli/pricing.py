@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop, What
-from heelstamp.cli.output import bullet, complain, emit, error_value, heading, say, table
+from heelstamp.cli.output import bullet, emit, heading, say, table
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.finding import PriceFinding
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.subjects import Subject
 
 sales_app = typer.Typer(
     name="sales", no_args_is_help=True, help="Keep the shop's comparables: sold and asking apart."
@@ -61,12 +66,15 @@ def price(
     Example: heelstamp price examples/wherry-s10350.toml --comparables examples/wherry-sales.csv
     --as-of 2026-11 --grade B
     """
-    from heelstamp.shop.appraisals import Asked, Table, appraise
-    from heelstamp.shop.statements import write_statement
-    from heelstamp.shop.subjects import load_subject
+    import msgspec
 
-    subject = load_subject(what, shop)
-    named = None if comparables is None else Table(comparables, columns, sheet)
+    from heelstamp.shop.comparables import read_sales
+    from heelstamp.shop.prices import Asked
+    from heelstamp.shop.prices import price as price_subject
+    from heelstamp.shop.statements import statement as statement_of
+    from heelstamp.shop.statements import write_statement
+    from heelstamp.shop.terms import terms_for
+
     asked = Asked(
         as_of=as_of,
         grade=grade,
@@ -77,21 +85,38 @@ def price(
         terms=terms,
         nominal=nominal,
     )
-    finding = _table_errors(lambda: appraise(subject, shop, asked, named), as_json=as_json)
-    if finding is None:
-        return Exit.MISUSE
-    drawn = [] if out is None else _draw(finding, out, what)
+    rows = None if comparables is None else read_sales(comparables, columns, sheet)
     page = None
-    if statement is not None:
-        page = write_statement(subject, shop, terms, finding, statement)
+    with _opened(what, shop) as (here, subject):
+        finding = price_subject(here, subject, asked, rows)
+        if statement is not None:
+            page = statement_of(subject, terms_for(here, subject.name, terms), finding)
+            write_statement(page, statement, demonstration=subject.chronology.invented)
+    drawn = [] if out is None else _draw(finding, out, what)
     if as_json:
-        told = None if page is None else page.data()
-        emit({**finding.data(), "pictures": [str(one) for one in drawn], "statement": told})
+        pictures = [str(one) for one in drawn]
+        told = msgspec.to_builtins({"pictures": pictures, "statement": page})
+        emit({**msgspec.to_builtins(finding), **told})
         return Exit.DONE
     print_price(finding)
     for one in drawn:
         bullet(f"picture: {one}")
     return Exit.DONE
+
+
+@contextmanager
+def _opened(what: str, folder: Path) -> Iterator[tuple[OpenShop | None, Subject]]:
+    """Open the shop in *folder*, None where there is none, and load what the command is about."""
+    from heelstamp.shop import is_shop
+    from heelstamp.shop.opened import OpenShop, load_subject
+    from heelstamp.shop.subjects import ENDINGS
+
+    if not is_shop(folder):
+        yield None, load_subject(what, folder)
+        return
+    with OpenShop(folder) as shop:
+        file = Path(what).suffix.lower() in ENDINGS
+        yield shop, load_subject(what, folder) if file else shop.subject(what)
 
 
 def print_price(finding: PriceFinding) -> None:
@@ -138,15 +163,13 @@ def import_sales(
 
     Example: heelstamp sales import examples/wherry-sales.csv --as sallowby-wherry --shop demo-shop
     """
-    from heelstamp.shop.appraisals import Table
-    from heelstamp.shop.appraisals import import_sales as add
+    from heelstamp.shop.comparables import add_sales, columns_in, table_in
+    from heelstamp.shop.opened import OpenShop
     from heelstamp.wording import about_price as about
 
-    added = _table_errors(
-        lambda: add(shop, Table(what, columns, sheet), chronology), as_json=as_json
-    )
-    if added is None:
-        return Exit.MISUSE
+    with OpenShop(shop) as here:
+        market = here.chronology(chronology).id
+        added = add_sales(here, market, table_in(what, sheet), columns_in(columns))
     sold = sum(one.kind == "sold" for one in added.rows)
     if as_json:
         emit(
@@ -160,16 +183,16 @@ def import_sales(
             }
         )
         return Exit.DONE
-    told = about.sales_added(
+    told = about.sales_added.say(
         count=len(added.rows),
         market=added.market,
         sold=sold,
         asking=len(added.rows) - sold,
         total=added.total,
     )
-    say(told.text)
+    say(told)
     for one, other in added.repeats:
-        bullet(about.repeat(one=one, other=other).text)
+        bullet(about.repeat.say(one=one, other=other))
     return Exit.DONE
 
 
@@ -182,28 +205,23 @@ def list_sales(
 
     Example: heelstamp sales list sallowby-wherry --shop demo-shop
     """
-    from heelstamp.shop.appraisals import sales_of
+    import msgspec
 
-    rows = sales_of(shop, chronology)
+    from heelstamp.casework.appraisal.entering import sale_row
+    from heelstamp.shop.comparables import sales_of
+    from heelstamp.shop.opened import OpenShop
+
+    with OpenShop(shop) as here:
+        rows = sales_of(here, here.chronology(chronology).id)
     if as_json:
-        emit([one.data() for one in rows])
+        emit(msgspec.to_builtins(rows))
         return Exit.DONE
-    unknown = "not recorded"
-    told = [
-        (
-            one.id,
-            one.month,
-            one.kind,
-            str(one.price),
-            unknown
-            if one.made is None
-            else "-".join(str(year) for year in dict.fromkeys(one.made)),
-            one.grade or unknown,
-            (one.finish or unknown).replace("_", " "),
-            one.source or unknown,
+    told = []
+    for one in rows:
+        row = sale_row(one)
+        told.append(
+            (row.id, row.month, one.kind, row.price, row.made, row.grade, row.finish, row.source)
         )
-        for one in rows
-    ]
     table(told, ("id", "month", "kind", "price", "made", "grade", "finish", "source"))
     return Exit.DONE
 
@@ -231,15 +249,27 @@ def clearance(
 
     Example: heelstamp clearance H-0001 --shop demo-shop --to EU
     """
-    from heelstamp.shop.appraisals import today
-    from heelstamp.shop.clearances import clear, record_search
-    from heelstamp.shop.subjects import load_subject
+    import msgspec
 
-    if searched is not None:
-        record_search(shop, what, searched, result, day=today().isoformat(), by=by)
-    found = clear(load_subject(what, shop), shop, to or [])
+    from heelstamp.casework.dossier import next_id
+    from heelstamp.casework.new_entry import Slip
+    from heelstamp.shop import now
+    from heelstamp.shop.clearance import clear, enter_cleared
+
+    with _opened(what, shop) as (here, subject):
+        if searched is not None:
+            if here is None:
+                raise InputError(
+                    "a search is entered into a dossier",
+                    received=what,
+                    remedy="Give its tag, and the shop's folder with --shop.",
+                )
+            slip = Slip(next_id(subject.state, "search-"), "", now())
+            enter_cleared(here, what, slip, matter="search", about=searched, decided=result, by=by)
+        now_standing = subject if searched is None or here is None else here.subject(what)
+        found = clear(here, now_standing, to or [])
     if as_json:
-        emit(found.data())
+        emit(msgspec.to_builtins(found))
     else:
         say(found.sentences[0])
         for sentence in found.sentences[1:]:
@@ -248,25 +278,9 @@ def clearance(
     return standing.get(found.standing, Exit.UNDECIDED)
 
 
-def _table_errors(work: Any, *, as_json: bool) -> Any:
-    """Do the work; print every cell of a refused table, and give None then."""
-    from heelstamp.casework.census.sheet import TableError
-
-    try:
-        return work()
-    except TableError as error:
-        if as_json:
-            cells = [dict(error_value(one)["error"]) for one in error.cells]
-            emit({**error_value(error), "cells": cells})
-        complain(f"heelstamp: {error}")
-        for one in error.cells:
-            complain(f"  {one}")
-        return None
-
-
 def _draw(finding: PriceFinding, folder: Path, what: str) -> list[Path]:
     from heelstamp.report.price_pictures import distribution_svg, drivers_svg, index_svg
-    from heelstamp.shop.paper_issue import write_whole
+    from heelstamp.shop.files import write_whole
 
     folder.mkdir(parents=True, exist_ok=True)
     made = {

@@ -77,10 +77,10 @@ def _shared(
     *,
     unencrypted: bool,
 ) -> int:
+    from heelstamp.report.address_code import address_code_text
     from heelstamp.shop.certificate import own_certificate
     from heelstamp.shop.network import fingerprint_of, own_address, shared_names
     from heelstamp.shop.sharing import clock, open_accounts, require_owner
-    from heelstamp.report.address_code import address_code_text
     from heelstamp.web import create_app
     from heelstamp.web.gate import Shared
 

@@ -1,4 +1,4 @@
-"""``setup``: the sheet found, planned, final, with the plan and what is left alone."""
+"""``setup``: the sheet found, planned, final, with the plan and what is not to be touched."""
 
 from __future__ import annotations
 
@@ -38,18 +38,18 @@ def setup(
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Give the setup sheet: found, planned, final, and what to leave alone.
+    """Give the setup sheet: found, planned, final, and what not to touch.
 
-    Relief under a new set is foretold from the relief as found and tuned down a tone. Refused (exit
-    1) while an act of the setup lacks its evidence from before or after; exit 3 when nothing of a
-    setup was read.
+    Relief under a new set is predicted from the relief as found and tuned down a tone. Refused
+    (exit 1) while an act of the setup lacks its evidence from before or after; exit 3 when nothing
+    of a setup was read.
 
     Example: heelstamp setup H-0001 --new "9 11 16 24w 32w 42w" --relief 0.25 --action 1.6/2.0
     """
     from heelstamp.casework.setup import Wishes, sheet_data
     from heelstamp.casework.setup.set_text import read_action
-    from heelstamp.shop.setup_desk import sheet_for, write_plots
-    from heelstamp.shop.subjects import load_subject
+    from heelstamp.shop.opened import open_subject
+    from heelstamp.shop.setup import sheet_for, write_plots
 
     wishes = Wishes(
         found=found,
@@ -61,7 +61,8 @@ def setup(
         frets=frets,
         pluck_mm=pluck,
     )
-    sheet = sheet_for(load_subject(what, shop), wishes)
+    with open_subject(what, shop) as (_, subject):
+        sheet = sheet_for(subject, wishes)
     if as_json:
         emit(sheet_data(sheet))
     elif sheet.verdict == "refused":
@@ -84,7 +85,7 @@ def _print_refusal(sheet: SetupSheet) -> None:
 
 
 def _print(sheet: SetupSheet) -> None:
-    from heelstamp.casework.setup import plan_sentences
+    from heelstamp.casework.setup import describe_plan
 
     say(f"{sheet.name}: setup sheet (± one standard deviation)")
     if sheet.rows:
@@ -106,20 +107,20 @@ def _print(sheet: SetupSheet) -> None:
                 )
                 for row in sheet.rows
             ],
-            ("measure", "found", "foretold", "new strings", "planned", "final", "at 90 %"),
+            ("measure", "found", "predicted", "new strings", "planned", "final", "at 90 %"),
         )
     if sheet.case is not None:
         heading("Case")
         for told in sheet.case.reasons:
             bullet(told)
-    sentences = plan_sentences(sheet)
+    sentences = describe_plan(sheet).all
     if sentences:
         heading("Plan")
         for told in sentences:
             bullet(told)
     _print_board(sheet)
     for title, told_all in (
-        ("To leave alone", sheet.left_alone),
+        ("Not to touch", sheet.left_alone),
         ("Against the record", sheet.faults),
         ("Care", sheet.cautions),
         ("Assumed", sheet.assumed),
@@ -186,7 +187,7 @@ def _shown(one: Estimate | None) -> str:
 def _verdict(held: bool | None, agrees: bool | None) -> str:
     told = []
     if held is not None:
-        told.append("as foretold" if held else "NOT as foretold")
+        told.append("as predicted" if held else "NOT as predicted")
     if agrees is not None:
         told.append("as planned" if agrees else "NOT as planned")
     return ", ".join(told)

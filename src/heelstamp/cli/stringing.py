@@ -46,9 +46,10 @@ def strings(
     """
     from heelstamp.casework.setup.practice import tuning_for
     from heelstamp.casework.setup.set_text import read_set
-    from heelstamp.casework.setup.telling import change_data, set_data
+    from heelstamp.casework.setup.sheet_values import change_data, set_data
     from heelstamp.mechanics import Estimate, change, tuned
-    from heelstamp.shop.setup_desk import bench_for, tension_picture, write_picture
+    from heelstamp.shop.files import write_picture
+    from heelstamp.shop.setup import bench_for, tension_picture
 
     bench = bench_for(kind)
     length = Estimate.of(scale, scale_doubt, "scale length")

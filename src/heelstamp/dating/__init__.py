@@ -21,13 +21,16 @@ from heelstamp.dating.evidence import (
     EvidenceError,
     FeatureSeen,
     Mark,
+    MixedSet,
     MonthLikelihood,
     Observation,
     Reading,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
     StateLikelihood,
 )
+from heelstamp.dating.finish_places import each_place, touched_places, touched_weight
 from heelstamp.dating.front import pareto_front
 from heelstamp.dating.identity import Identity, judge_identity
 from heelstamp.dating.inspection import Gain, Inspection, expected_gains
@@ -36,18 +39,24 @@ from heelstamp.dating.model import (
     Batch,
     DatingModel,
     Feature,
+    Level,
     ModelError,
+    Opening,
     Part,
+    PartSet,
+    Screws,
     SerialScheme,
     Sign,
     Timing,
     Transition,
 )
 from heelstamp.dating.moments import additive_moments
+from heelstamp.dating.openings import JOINTS, joint_sign
 from heelstamp.dating.outcomes import (
     cells_around,
     feature_outcomes,
     mark_outcomes,
+    screw_outcomes,
     serial_outcomes,
     sign_outcomes,
 )
@@ -55,6 +64,7 @@ from heelstamp.dating.posterior import Posterior, infer, infer_many
 from heelstamp.dating.summary import Mode, central_interval, entropy_bits, median, modes
 
 __all__ = [
+    "JOINTS",
     "SURPRISING",
     "Assembly",
     "Batch",
@@ -70,16 +80,22 @@ __all__ = [
     "Identity",
     "Inspection",
     "LeftOut",
+    "Level",
     "Look",
     "Mark",
     "Measure",
+    "MixedSet",
     "Mode",
     "ModelError",
     "MonthLikelihood",
     "Observation",
+    "Opening",
     "Part",
+    "PartSet",
     "Posterior",
     "Reading",
+    "Screws",
+    "ScrewsSeen",
     "SerialNumber",
     "SerialScheme",
     "Sign",
@@ -90,12 +106,14 @@ __all__ = [
     "additive_moments",
     "cells_around",
     "central_interval",
+    "each_place",
     "entropy_bits",
     "expected_after",
     "expected_gains",
     "feature_outcomes",
     "infer",
     "infer_many",
+    "joint_sign",
     "judge_identity",
     "leave_one_out",
     "leave_out",
@@ -105,7 +123,10 @@ __all__ = [
     "pareto_front",
     "products_of",
     "reading_posterior",
+    "screw_outcomes",
     "serial_outcomes",
     "sign_outcomes",
     "surprises",
+    "touched_places",
+    "touched_weight",
 ]

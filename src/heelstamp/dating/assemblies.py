@@ -1,147 +1,97 @@
-"""Forward and backward pass within one assembly: parts, and marked parts of one lot.
+"""Forward and backward pass within one assembly, and everything it tells.
 
-Given completion month, history class and disturbance, units (single parts, or marked parts of one
-lot) are independent, so A_d(t) = prod of U_d(t) over units, times the signs of the assembly, and
-what lies outside a unit is what lies outside the assembly times its other units.
-
-Marked parts of one lot share a make month. With x_p(m) the marks of p less their floor, q the
-share of instruments whose parts came from one lot, a_p = P(built | d) C_p(t), and mu_B(t) the
-central moment over the lag, E prod_{p in B} (x_p - E x_p):
-U(t) = prod_p U_p(t) + q sum over B of two members or more of mu_B prod_{p in B} a_p
-prod_{p not in B} U_p. Proof: P(r | m) a_p + rest_p = U_p + a_p (x_p(m) - E x_p); multiply out and
-average over m; first-order terms vanish. For two members mu is the covariance of their marks.
+With Z outside known, the mass of a context x is P(x | g) times all that depends on x alone (looks
+at openings, signs, leaves of parts) times the sum over months of what lies around the assembly and
+its row. Leaves, swaps, careful hands and states follow from these masses without months.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import combinations
-
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.factors import BUILT, PartEvidence
-from heelstamp.dating.model import Array, Batch
+from heelstamp.dating.contexts import PartKeys, Pattern
+from heelstamp.dating.factors import PartEvidence
+from heelstamp.dating.lots import LotUnit, PartUnit
+from heelstamp.dating.model import Array
 from heelstamp.dating.table import EvidenceTable
-from heelstamp.dating.timing import LagAverage, MadeIn
-
-Members = tuple[int, ...]
-"""Places of members of a lot."""
+from heelstamp.dating.workspace import Workspace
 
 SAMPLE = 24
 """Every so many months a function is looked at to bring it to a size near one."""
 
 
-class PartUnit:
-    """A part by itself.
+class _Keyed:
+    """A part on which something was seen, key by key.
 
-    ``sums`` takes what lies outside the part times each term, summed over months, (n, 2, terms);
-    ``terms``, ``marks`` and ``values`` are those of the chunk in hand: the part's terms, K of the
-    part as built, and U.
+    ``leaf`` is P(looks on leaves, leaf state | key), (keys, leaf states) or one an instrument;
+    ``value`` what the key is worth, (n, keys), or None for one.
     """
 
-    def __init__(self, part: PartEvidence, count: int) -> None:
-        self.part = part
-        self.sums = np.empty((count, *part.coefficients.shape[1:]))
-        self.terms = self.values = np.empty(0)
-        self.marks: Array | None = None
+    def __init__(self, keys: PartKeys, table: EvidenceTable, part: PartEvidence | None) -> None:
+        self.keys, self.part = keys, part
+        leaf = keys.prior
+        for place, row in keys.looks:
+            leaf = leaf * table.openings[place][:, row]
+        self.leaf = leaf
+        self.value: Array | None = None
+        self.joint = leaf
+        if part is not None and part.dated:
+            if leaf.ndim > 2:
+                self.value = leaf.sum(axis=2)
+                self.leaf = leaf / self.value[:, :, None]
+            part.mix(self._mixtures())
+        else:
+            if part is not None:
+                self.joint = leaf * part.weights.sum(axis=2)[:, keys.modes]
+            self.value = self.joint.sum(axis=2)
 
-    def look(self, rows: slice) -> Array:
-        """Work the terms of *rows* out."""
-        self.terms, self.marks = self.part.terms(rows)
-        return self.terms
+    def _mixtures(self) -> Array:
+        """Give how tables are mixed, (mixtures, tables) or (n, mixtures, tables)."""
+        keys = self.keys
+        some = self.leaf[..., keys.mixed_key, :]
+        chosen = keys.chosen[keys.mixed_key]
+        return np.asarray((some[..., None] * chosen).sum(axis=-2))
 
-    def forward(self, rows: slice) -> Array:
-        """Give U, (n, 2, months)."""
-        terms = self.look(rows)  # first: it fills coefficients in
-        self.values = np.matmul(self.part.coefficients[rows], terms)
-        return self.values
+    def tell(self, contexts: Array, told: Array, columns: dict[str, int]) -> None:
+        """Write leaves and states of a part without dated evidence."""
+        keys = self.keys
+        by_key = keys.by_key(contexts)
+        assert self.value is not None
+        each = (by_key / self.value)[:, :, None]
+        if keys.leaves:
+            told[:, list(keys.leaves)] = (self.joint * each).sum(axis=1) @ keys.opened
+        if self.part is not None:
+            chosen = keys.chosen.reshape(-1, keys.tables)
+            mass = (self.leaf * each).reshape(len(told), -1) @ chosen
+            _write(told, columns[keys.part], self.part.states_by_table(mass))
 
-    def backward(self, rows: slice, outside: Array) -> None:
-        """Sum what lies *outside*, (n, 2, months), times each term over months."""
-        np.matmul(outside, self.terms.transpose(0, 2, 1), out=self.sums[rows])
+    def tell_dated(
+        self, contexts: Array, by_class: Array | None, told: Array, columns: dict[str, int]
+    ) -> None:
+        """Write leaves and states of a part from what lies around each timing class of it.
+
+        None stands for a part with one possible state.
+        """
+        keys, part = self.keys, self.part
+        assert part is not None
+        states = part.only_state() if by_class is None else part.states(by_class)
+        _write(told, columns[keys.part], states)
+        if not keys.leaves:
+            return
+        joint = np.broadcast_to(self.leaf, (len(told), *keys.modes.shape))
+        if by_class is not None:
+            around = by_class[:, keys.effective, :, None]
+            weighed = joint * np.matmul(part.weights[:, keys.modes], around)[..., 0]
+            changes = keys.fixed[keys.effective] < 0
+            joint = np.where(changes[:, None], weighed, joint)
+        size = joint.sum(axis=2)
+        share = keys.by_key(contexts) / np.where(size > 0, size, 1.0)
+        told[:, list(keys.leaves)] = (joint * share[:, :, None]).sum(axis=1) @ keys.opened
 
 
-class LotUnit:
-    """Marked parts that usually come from one lot: see the module head."""
-
-    def __init__(self, compiled: CompiledModel, batch: Batch, units: list[PartUnit]) -> None:
-        self.units, self.share = units, batch.share
-        self.values = np.empty(0)
-        self._moments: dict[Members, Array] = {}
-        self._floors: list[Array] = []
-        made: dict[Members, MadeIn] = {}
-        for place, unit in enumerate(units):
-            marks = unit.part.marks
-            assert marks is not None
-            assert marks.made is not None
-            self._floors.append(marks.floor[marks.which])
-            made[(place,)] = marks.made.by_row(marks.which)
-        count = len(self._floors[0])
-        self._products: dict[Members, LagAverage] = {}
-        for lot in self._lots(2):
-            kernel = compiled.plain_lag(units[lot[0]].part.name)
-            made[lot] = _product(made[lot[:-1]], made[lot[-1:]], len(kernel))
-            self._products[lot] = LagAverage.make(kernel, made[lot], count)
-
-    def _lots(self, least: int) -> list[Members]:
-        """Give the sets of *least* members or more, small ones first."""
-        sizes = range(least, len(self.units) + 1)
-        return [lot for size in sizes for lot in combinations(range(len(self.units)), size)]
-
-    def forward(self, rows: slice) -> Array:
-        """Give U, (n, 2, months)."""
-        values = [unit.forward(rows) for unit in self.units]
-        self._moments = self._central_moments(rows)
-        total = _times(None, values)
-        for lot, moment in self._moments.items():
-            total += self._of_lot(rows, lot, moment, ())
-        self.values = total
-        return total
-
-    def _central_moments(self, rows: slice) -> dict[Members, Array]:
-        """Give q mu_B prod C_p, (n, 1, months), for each set B of members."""
-        means: list[Array] = []
-        for unit, floor in zip(self.units, self._floors, strict=True):
-            assert unit.marks is not None
-            means.append(unit.marks - floor[rows, None])
-        average = {lot: one.over(rows) for lot, one in self._products.items()}
-        found: dict[Members, Array] = {}
-        for lot in average:
-            # E prod (x - E x), multiplied out; sets of none and of one member come to one term
-            size = len(lot)
-            moment = (-1) ** (size - 1) * (size - 1) * _times(None, [means[i] for i in lot])
-            for part in self._lots(2):
-                if set(part) <= set(lot):
-                    left = [means[i] for i in lot if i not in part]
-                    moment += (-1) ** len(left) * _times(average[part], left)
-            owns = [self.units[i].part.own_built(rows) for i in lot]
-            moment = _times(moment, [own for own in owns if own is not None])
-            found[lot] = (self.share * moment)[:, None]
-        return found
-
-    def _of_lot(self, rows: slice, lot: Members, moment: Array, without: Members) -> Array:
-        """Give the term of U of set *lot*, leaving the members *without* out."""
-        share = np.prod([self.units[i].part.coefficients[rows, :, BUILT] for i in lot], axis=0)
-        rest = (unit for i, unit in enumerate(self.units) if i not in lot and i not in without)
-        return _times(np.matmul(share[:, :, None], moment), [unit.values for unit in rest])
-
-    def backward(self, rows: slice, outside: Array) -> None:
-        """Hand what lies around each member on to it."""
-        for place, unit in enumerate(self.units):
-            others = [one.values for one in self.units if one is not unit]
-            around = _times(None, others) if len(others) > 1 else others[0]
-            for lot, moment in self._moments.items():
-                if place not in lot:
-                    around = around + self._of_lot(rows, lot, moment, (place,))
-            unit.backward(rows, outside * around)
-            for lot, moment in self._moments.items():
-                if place in lot:
-                    rest = [one.values for i, one in enumerate(self.units) if i not in lot]
-                    mates = [self.units[i].part for i in lot if i != place]
-                    share = np.prod([one.coefficients[rows, :, BUILT] for one in mates], axis=0)
-                    mass = np.vecdot(_times(outside, rest), moment)
-                    unit.sums[rows, :, BUILT] += share * mass
+def _write(told: Array, begin: int, states: Array) -> None:
+    told[:, begin : begin + states.shape[1]] = states
 
 
 class AssemblyPass:
@@ -149,43 +99,89 @@ class AssemblyPass:
 
     Attributes
     ----------
-    level
-        Whether P(disturbed) is the same for every history class.
+    classes
+        Global configurations told apart: 1, history classes, or all.
     factor
-        P(d | history) times everything seen that does not depend on the completion month,
-        (n, classes, 2), or one class when ``level``.
+        P(row | class) times everything seen that does not depend on the completion month,
+        (n, classes, rows).
     scale
         ln of what was divided out of ``factor``, (n,).
     units
-        What does depend on it; empty for a ``still`` assembly.
+        What does depend on it.
     mass
-        P(d | all) up to a common factor, (n, 2), after the way back.
+        The sum over months of what lies around times each row, (n, classes, rows).
     """
 
-    def __init__(self, compiled: CompiledModel, table: EvidenceTable, place: int) -> None:
-        assembly, given = compiled.model.assemblies[place], compiled.disturbed[place]
-        self.settled = compiled.settled[place]
-        self.parts = [PartEvidence(compiled, table, name) for name in assembly.parts]
-        self._undated = [part for part in self.parts if not part.dated]
-        units = {one.name: PartUnit(one, table.count) for one in self.parts if one.dated}
-        self._part_units = list(units.values())
-        self.units: list[PartUnit | LotUnit] = []
-        for batch in compiled.model.batches:
-            lot = [one for one in batch.parts if one in table.marks and one in units]
-            if len(lot) > 1:
-                self.units.append(LotUnit(compiled, batch, [units.pop(one) for one in lot]))
-        self.units += units.values()
-        constant = table.assemblies[:, place].copy()
-        for part in self._undated:
-            constant *= part.weights.sum(axis=2)
-        largest = constant.max(axis=1)
-        self.scale: Array = np.log(largest)
-        self.level = bool((given == given[0]).all())
-        constant /= largest[:, None]
-        self.factor: Array = (given[:1] if self.level else given) * constant[:, None, :]
-        self.mass = np.empty((table.count, 2))
-        self._stack = np.empty(0)
+    def __init__(
+        self,
+        compiled: CompiledModel,
+        table: EvidenceTable,
+        place: int,
+        pattern: Pattern,
+        space: Workspace,
+    ) -> None:
+        self._compiled, self._space = compiled, space
+        self.found = found = compiled.contexts(place, pattern)
+        self.classes = found.prior.shape[1]
+        self._keyed: list[_Keyed] = []
+        self._hands = [(hand, o, table.openings[o]) for hand, o in found.hands]
+        self.count = table.count
+        worth: Array | None = None
+        for opening, row in found.looks:
+            worth = _times(worth, table.openings[opening][:, row])
+        for group, swapped in found.mixed:
+            seen = table.mixed[group][:, None]
+            worth = _times(worth, 1 - swapped + swapped * seen)
+        for keys in found.keys:
+            part = PartEvidence(compiled, table, keys.part) if keys.part else None
+            one = _Keyed(keys, table, part)
+            self._keyed.append(one)
+            if one.value is not None:
+                worth = _times(worth, one.value[:, keys.of_context])
+        self.worth = worth
+        shape = (table.count, self.classes, found.rows)
+        if worth is None:
+            flat = found.gather.sum(axis=0)
+            self.factor: Array = np.broadcast_to(flat.reshape(1, *shape[1:]), shape)
+            self.scale: Array = np.zeros(table.count)
+        else:
+            factor = (worth @ found.gather).reshape(shape)
+            largest = factor.max(axis=(1, 2))
+            self.scale = np.log(largest)
+            self.factor = factor / largest[:, None, None]
+        self._dated = [one for one in self._keyed if one.part is not None and one.part.dated]
+        self._part_units = [
+            PartUnit(one.part, rows, space)
+            for one, rows in zip(self._dated, found.part_rows, strict=True)
+            if one.part is not None
+        ]
+        self.units = self._lots(table)
+        self.settled = self._is_settled()
+        self.mass = np.empty(shape)
+        self.ratio: Array | None = None
+        if found.donors:
+            self.ratio = np.ones((table.count, found.rows))
+            self.factor = self.factor.copy()
+        self.by_class: Array | None = None
+        self._stack: Array = np.empty((0, 0, 0))
         self._behind: list[Array] = []
+
+    def _lots(self, table: EvidenceTable) -> list[PartUnit | LotUnit]:
+        left = {unit.part.name: unit for unit in self._part_units}
+        units: list[PartUnit | LotUnit] = []
+        for batch in self._compiled.model.batches:
+            lot = [one for one in batch.parts if one in table.marks and one in left]
+            if len(lot) > 1:
+                swapped = self.found.swapped.get(lot[0], {})
+                members = [left.pop(one) for one in lot]
+                units.append(LotUnit(self._compiled, batch, members, swapped))
+        return [*units, *left.values()]
+
+    def _is_settled(self) -> bool:
+        """Whether nothing about its parts is open: one context, one state each."""
+        return len(self.found.prior) == 1 and all(
+            one.part is not None and one.part.certain for one in self._dated
+        )
 
     @property
     def _alone(self) -> PartUnit | None:
@@ -193,80 +189,135 @@ class AssemblyPass:
         only = self.units[0]
         return only if len(self.units) == 1 and isinstance(only, PartUnit) else None
 
+    def weigh(self, by_class: Array) -> None:
+        """Multiply with P(class) and what else bears on it, (n, classes)."""
+        self.by_class = by_class
+        self.factor = self.factor * by_class[:, :, None]
+
+    def look(self, rows: slice) -> None:
+        """Work everything that depends on months out for *rows*, over all months."""
+        for unit in self.units:
+            unit.look(rows)
+        self._join_donors(rows)
+
+    def coarsen(self) -> None:
+        """Go on with the most that each block of months has: ``forward`` then bounds it."""
+        for unit in self.units:
+            unit.coarsen()
+
+    def cut(self, months: slice) -> None:
+        """Go on with some of the months."""
+        for unit in self.units:
+            unit.cut(months)
+
     def forward(self, rows: slice) -> tuple[Array, Array]:
-        """Give sum_d P(d | history) A_d(t) by history class, scaled, and ln of the scale."""
+        """Give sum_r P(r | class) A_r(t) by class, scaled, and ln of the scale."""
         alone = self._alone
         if alone is not None:
-            self._stack = alone.look(rows)
-            matrix = np.matmul(self.factor[rows], alone.part.coefficients[rows])
+            self._stack = alone.terms
+            matrix = np.matmul(self.factor[rows], alone.coefficients(rows))
         else:
             # products of the units behind each, for the way back
             self._behind = [self.units[-1].forward(rows)]
             for unit in self.units[-2::-1]:
-                self._behind.append(unit.forward(rows) * self._behind[-1])
+                self._behind.append(self._space.product(unit.forward(rows), self._behind[-1]))
             self._stack, matrix = self._behind.pop(), self.factor[rows]
-        size = self._stack[:, :, ::SAMPLE].max(axis=2, keepdims=True)
+        size = self._stack[:, :, :: min(SAMPLE, 1 + self._stack.shape[2] // SAMPLE)].max(
+            axis=2, keepdims=True
+        )
         scale = np.matmul(matrix, size).max(axis=(1, 2))
-        return np.matmul(matrix / scale[:, None, None], self._stack), np.log(scale)
+        inside = self._space.matrix_product(matrix / scale[:, None, None], self._stack)
+        return inside, np.log(scale)
+
+    def _join_donors(self, rows: slice) -> None:
+        """Let members of one set come from one other instrument instead of one each."""
+        for one in self.found.donors:
+            assert self.ratio is not None
+            joint: Array | None = None
+            apart: Array = np.ones(rows.stop - rows.start)
+            for unit in self.units:
+                if unit.parts[0] in one.parts:
+                    joint = _times(joint, unit.built())
+            for keyed in self._dated:
+                if keyed.keys.part in one.parts:
+                    assert keyed.part is not None
+                    assert keyed.part.donor is not None
+                    apart = apart * keyed.part.donor[rows]
+            assert joint is not None
+            ratio = joint @ self._compiled.prior / apart
+            self.ratio[rows, one.row] *= ratio
+            self.factor[rows, :, one.row] *= ratio[:, None]
 
     def backward(self, rows: slice, around: Array) -> None:
-        """Take what lies *around*, (n, classes, months), to units and mass."""
+        """Take what lies *around*, (n, classes or fewer, months), to units and mass."""
+        count, told_apart = around.shape[:2]
         factor = self.factor[rows]
-        if around.shape[1] < factor.shape[1]:  # nothing around tells history classes apart
-            factor = factor.sum(axis=1, keepdims=True)
-        factor = factor.transpose(0, 2, 1)
+        shape = factor.shape
+        repeats = shape[1] // told_apart  # what is around may tell fewer classes apart
+        factor = factor.reshape(count, repeats, told_apart, -1).sum(axis=1).transpose(0, 2, 1)
         alone = self._alone
         if alone is not None:
             sums = np.matmul(around, self._stack.transpose(0, 2, 1))
-            if self.level:
-                sums = sums.sum(axis=1, keepdims=True)
             alone.sums[rows] = np.matmul(factor, sums)
-            self.mass[rows] = np.vecdot(alone.sums[rows], alone.part.coefficients[rows])
+            mass = np.matmul(sums, alone.coefficients(rows).transpose(0, 2, 1))
+            self.mass[rows] = np.tile(mass, (1, repeats, 1))
             return
-        if self.level:
-            around = around.sum(axis=1, keepdims=True)
-        outside = np.matmul(factor, around)
-        self.mass[rows] = np.vecdot(outside, self._stack)
+        mass = np.matmul(around, self._stack.transpose(0, 2, 1))
+        self.mass[rows] = np.tile(mass, (1, repeats, 1))
+        outside = self._space.matrix_product(factor, around)
+        here = self._space.array(*outside.shape)
         for unit in self.units[:-1]:
-            unit.backward(rows, outside * self._behind.pop())
-            outside = outside * unit.values
+            unit.backward(rows, np.multiply(outside, self._behind.pop(), out=here))
+            outside *= unit.values
         self.units[-1].backward(rows, outside)
 
-    def still(self, by_history: Array) -> None:
-        """Set the mass of an assembly without units from P(history | all), (n, classes)."""
-        inside = self.factor.sum(axis=2)
-        self.mass = (by_history / inside)[:, None, :] @ np.broadcast_to(
-            self.factor, (len(by_history), by_history.shape[1], 2)
-        )
-        self.mass = self.mass[:, 0]
+    def tell(self, told: Array, by_class: Array) -> None:
+        """Write every marginal of the assembly into *told*, (n, columns).
 
-    def states(self) -> dict[str, Array]:
-        """Give P(state | all) of each part, (n, states), after the way back."""
-        if self.settled:
-            return {part.name: part.only_state() for part in self.parts}
-        found = {unit.part.name: unit.part.states(unit.sums) for unit in self._part_units}
-        for part in self._undated:
-            inside = part.weights.sum(axis=2)
-            sums = np.repeat((self.mass / inside)[:, :, None], 3, axis=2)
-            found[part.name] = part.states(sums)
-        return found
+        Parameters
+        ----------
+        by_class
+            P(class | all), (n, classes).
+        """
+        found, columns = self.found, self._compiled.columns
+        if self.worth is None and not self.units:
+            told[:, found.columns] = by_class @ found.silent
+            self._tell_hands(told)
+            return
+        contexts = self._contexts(by_class)
+        told[:, found.columns] = contexts @ found.told
+        for one in self._keyed:
+            if one.part is None or not one.part.dated:
+                one.tell(contexts, told, columns.states)
+        for one, unit in zip(self._dated, self._part_units, strict=True):
+            around = None if self.settled else unit.part.classes(unit.by_mixture())
+            one.tell_dated(contexts, around, told, columns.states)
+        self._tell_hands(told)
+
+    def _contexts(self, by_class: Array) -> Array:
+        """Give P(context | all), (n, contexts)."""
+        found = self.found
+        if self.units and not self.settled:
+            mass = self.mass
+            if self.by_class is not None:
+                mass = mass * self.by_class[:, :, None]
+            if self.ratio is not None:
+                mass = mass * self.ratio[:, None, :]
+            chosen = (mass[:, :, found.row] * found.prior.T).sum(axis=1)
+        else:
+            inside = self.factor[:, :, 0]
+            chosen = (by_class / np.where(inside > 0, inside, 1.0)) @ found.prior.T
+        if self.worth is not None:
+            chosen = chosen * self.worth
+        return np.asarray(chosen / chosen.sum(axis=1, keepdims=True))
+
+    def _tell_hands(self, told: Array) -> None:
+        """Write careful hands of which one look tells: from its opening."""
+        for hand, opening, look in self._hands:
+            share = self._compiled.careful[opening]
+            done = told[:, opening]
+            told[:, hand] = share * (done * look[:, 2] / look[:, 3] + 1 - done)
 
 
-def _times(first: Array | None, others: Sequence[Array]) -> Array:
-    """Multiply; *first* may be None when there are others."""
-    if first is None:
-        first, others = others[0] * others[1], others[2:]
-    for one in others:
-        first = first * one
-    return first
-
-
-def _product(one: MadeIn, other: MadeIn, months: int) -> MadeIn:
-    """Multiply two functions on a grid of so many *months*."""
-    key, at, at_other = np.intersect1d(
-        one[0] * months + one[1],
-        other[0] * months + other[1],
-        assume_unique=True,
-        return_indices=True,
-    )
-    return key // months, key % months, one[2][at] * other[2][at_other]
+def _times(first: Array | None, other: Array) -> Array:
+    return other if first is None else first * other

@@ -21,6 +21,7 @@ from heelstamp.dating.evidence import (
     Mark,
     Observation,
     Reading,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
 )
@@ -28,6 +29,7 @@ from heelstamp.dating.model import Array
 from heelstamp.dating.outcomes import (
     feature_outcomes,
     mark_outcomes,
+    screw_outcomes,
     serial_outcomes,
     sign_outcomes,
 )
@@ -155,6 +157,8 @@ def _outcomes(
     if isinstance(one, SignSeen):
         outcomes = sign_outcomes(model, one.sign)
         return outcomes, [outcomes.index(one)]
+    if isinstance(one, ScrewsSeen):
+        return screw_outcomes(one.opening, one.count), [one.turned]
     if isinstance(one, Mark):
         return _by_year(
             compiled, mark_outcomes(model, one.part, one.error), model.marks, _years(one)

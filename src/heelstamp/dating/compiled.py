@@ -8,43 +8,41 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
+from heelstamp.dating.context_builder import ContextBuilder
+from heelstamp.dating.contexts import Columns, Contexts, Pattern, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
-from heelstamp.dating.timing import (
-    Lag,
-    MarkKernels,
-    Spread,
-    difference_kernel,
-    later_scale,
-    windows,
-)
+from heelstamp.dating.structure import structure
+from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
 
 
-def _by_class(part: Part) -> Array:
-    table = np.zeros((len(part.states), 2, len(TIMINGS)))
+def _by_class(model: DatingModel, part: Part) -> Array:
+    tables = modes_of(model, part.name)
+    found = np.zeros((len(part.states), len(tables), len(TIMINGS)))
     for i, timing in enumerate(part.timing):
-        table[i, :, TIMINGS.index(timing)] = part.undisturbed[i], part.disturbed[i]
-    return table
+        found[i, :, TIMINGS.index(timing)] = tables[:, i]
+    return found
 
 
 def _likelihood(sign: Sign, outcome: int) -> Array:
-    """P(outcome | state or disturbance): (1 - e) table + e / outcomes."""
-    column = np.array([row[outcome] for row in sign.table])
+    """P(outcome | state or opening): (1 - e) table + e / outcomes; openings have three rows."""
+    table = sign.table if sign.assembly is None else (*sign.table, sign.table[1])
+    column = np.array([row[outcome] for row in table])
     return (1 - sign.error) * column + sign.error / len(sign.outcomes)
 
 
 def _ones(sign: Sign) -> Array:
-    return np.ones(len(sign.table))
+    return np.ones(len(sign.table) + (sign.assembly is not None))
 
 
 @dataclass(frozen=True)
 class SignGroup:
-    """Signs that speak of one part or assembly and fail together; one sign alone never fails.
+    """Signs that speak of one part or opening and fail together; one sign alone never fails.
 
     Attributes
     ----------
-    part, assembly
+    part, opening
         Positions; one of them is None.
     columns
         Positions of the signs.
@@ -53,24 +51,24 @@ class SignGroup:
     """
 
     part: int | None
-    assembly: int | None
+    opening: int | None
     columns: tuple[int, ...]
     failure: float
 
 
 def _sign_groups(model: DatingModel) -> tuple[SignGroup, ...]:
     parts = {one.name: i for i, one in enumerate(model.parts)}
-    assemblies = {one.name: i for i, one in enumerate(model.assemblies)}
+    openings = {one.name: i for i, one in enumerate(model.every_opening)}
     columns: dict[tuple[str | int, int | None, int | None], list[int]] = defaultdict(list)
     for column, one in enumerate(model.signs):
         part = None if one.part is None else parts[one.part]
-        assembly = None if one.part is not None else assemblies[one.assembly or ""]
-        columns[column if one.group is None else one.group, part, assembly].append(column)
+        opening = None if one.part is not None else openings[one.opening or one.assembly or ""]
+        columns[column if one.group is None else one.group, part, opening].append(column)
     return tuple(
         SignGroup(
-            part, assembly, tuple(ones), model.group_failure[group] if type(group) is str else 0.0
+            part, opening, tuple(ones), model.group_failure[group] if type(group) is str else 0.0
         )
-        for (group, part, assembly), ones in columns.items()
+        for (group, part, opening), ones in columns.items()
     )
 
 
@@ -84,20 +82,23 @@ class CompiledModel:
     variants, outcomes
         (column, number) of each (feature, variant) and each (sign, outcome).
     sign_tables
-        For each sign P(outcome | state or disturbance), (outcomes + 1, states or 2); the last
-        row, ones, stands for *not observed*.
+        For each sign P(outcome | state; or closed, opened, opened by a careful hand),
+        (outcomes + 1, states or 3); the last row, ones, stands for *not observed*.
     sign_groups
         Signs by what they speak of and with which they fail.
-    disturbed
-        P(undisturbed or disturbed | history class), (assemblies, classes, 2).
-    settled
-        For each assembly whether nothing about it is open: never disturbed, and each part has
-        one possible state.
+    whole
+        The model cut into assemblies.
+    columns
+        Where each marginal stands in a posterior.
+    careful
+        P(a careful hand left no trace) of each opening's access.
     state_prior
-        For each part P(state | undisturbed or disturbed) in the column of the state's timing
-        class, (states, 2, 4), and zero in the other columns.
+        For each part P(state | table that holds) in the column of the state's timing class,
+        (states, tables, 4), and zero in the other columns; tables as ``modes_of`` gives them.
     has_donor
         For each part whether it has a state *from another instrument*.
+    rival
+        The model with a foreign anchor, once ``identity`` has made it.
     """
 
     def __init__(self, model: DatingModel, like: CompiledModel | None = None) -> None:
@@ -133,23 +134,28 @@ class CompiledModel:
         ]
         self.sign_groups = _sign_groups(model)
         self.part_index = {one.name: i for i, one in enumerate(model.parts)}
+        self.set_index = {one.name: i for i, one in enumerate(model.sets)}
         self.batch_of_part = {part: one for one in model.batches for part in one.parts}
         self.even_later, self.scaled_later = later_scale(model)
         self.history = np.array([p for _, p in model.history])
-        disturbed = np.array([one.disturbed for one in model.assemblies])
-        self.disturbed = np.stack([1 - disturbed, disturbed], axis=2)
-        self.state_prior = [_by_class(one) for one in model.parts]
+        self.whole = structure(model)
+        self.columns = Columns.of(model)
+        self.careful = [model.careful_share(one.access) for one in model.every_opening]
+        self.state_prior = [_by_class(model, one) for one in model.parts]
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
-        self.settled = [
-            not self.disturbed[place, :, 1].any()
-            and all(
-                np.count_nonzero(self.state_prior[self.part_index[part]][:, 0]) == 1
-                for part in one.parts
-            )
-            for place, one in enumerate(model.assemblies)
-        ]
+        self.rival: CompiledModel | None = None
+        self._contexts: dict[tuple[int, Pattern], Contexts] = {}
         self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
-        self._plain: dict[Lag, Array] = {}
+        self._plain: dict[tuple[Lag, int], Array] = {}
+
+    def contexts(self, cut: int, pattern: Pattern) -> Contexts:
+        """Give the contexts of the assembly at *cut* for what was looked at."""
+        key = (cut, pattern)
+        if key not in self._contexts:
+            self._contexts[key] = ContextBuilder(
+                self.model, self.whole, self.whole.cuts[cut], self.columns, pattern
+            ).build()
+        return self._contexts[key]
 
     def lag_of(self, part: str) -> Lag:
         """Give P(lag) of a part as built."""
@@ -162,12 +168,15 @@ class CompiledModel:
             self._kernels[key] = MarkKernels.make(self.model, *key)
         return self._kernels[key]
 
-    def plain_lag(self, part: str) -> Array:
-        """Give the lag windows of *part* without spread, for products of make-month functions."""
-        lag = self.lag_of(part)
-        if lag not in self._plain:
-            kernel = difference_kernel(
-                self.model, tuple(reversed(lag)), -(len(lag) - 1), ((0, 1.0),)
-            )
-            self._plain[lag] = windows(kernel, len(self.model.completion))
-        return self._plain[lag]
+    def plain_kernel(self, part: str, place: int) -> Array:
+        """Give the windows of *part* without spread, for products of make-month functions.
+
+        *place* is that of the timing class in ``TIMINGS``; later windows are still to be scaled.
+        """
+        key = (self.lag_of(part), place)
+        if key not in self._plain:
+            exact = ((0, 1.0),)
+            base = MarkKernels.make(self.model, key[0], exact).base[place]
+            count = len(self.model.marks) + len(self.model.completion) - 1
+            self._plain[key] = windows(base[:count], len(self.model.completion))
+        return self._plain[key]

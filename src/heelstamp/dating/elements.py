@@ -6,7 +6,8 @@ unless a chronology names a source. Months are whole numbers (``heelstamp.units.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -20,6 +21,9 @@ Array = npt.NDArray[np.float64]
 
 Index = npt.NDArray[np.intp]
 """An array of positions."""
+
+Paths = tuple[tuple[str, ...], ...]
+"""Several ways, each a list of openings: one way with all its openings open is enough."""
 
 SUM_TOLERANCE = 1e-6
 """How far a probability table may miss a sum of one; printed tables are rounded."""
@@ -39,6 +43,14 @@ class Timing(StrEnum):
 
 
 @dataclass(frozen=True)
+class Level:
+    """P(state) of a part once one of its paths is open, in the order of the part's states."""
+
+    path: Paths
+    p: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Part:
     """A part with its possible states (S_p) and how likely each is.
 
@@ -46,37 +58,65 @@ class Part:
     ----------
     states, timing
         Names of the states and the timing class of each.
-    undisturbed, disturbed
-        P(S | D = 0) and P(S | D = 1), one number a state.
+    undisturbed
+        P(S) while no path to the part is open, one number a state.
+    disturbed
+        P(S) once its assembly was disturbed; None for a part that has ``levels``.
     lag
         Months from the part's make month to completion, P(lag = 0, 1, …); None takes the
         model's own.
+    levels
+        Tables in order: the first whose path is open holds, else ``undisturbed``.
     """
 
     name: str
     states: tuple[str, ...]
     timing: tuple[Timing, ...]
     undisturbed: tuple[float, ...]
-    disturbed: tuple[float, ...]
+    disturbed: tuple[float, ...] | None = None
     lag: tuple[float, ...] | None = None
+    levels: tuple[Level, ...] = ()
 
     def __post_init__(self) -> None:
         where = f"part {self.name!r}"
-        if not len(self.states) == len(self.timing) == len(self.undisturbed) == len(self.disturbed):
+        rows = self.tables
+        if {len(self.states), len(self.timing), *map(len, rows)} != {len(self.states)}:
             raise ModelError(
-                "states, timing and the two probability rows differ in length",
+                "states, timing and the probability rows differ in length",
                 where=where,
-                remedy="Give one timing and two probabilities for each state.",
+                remedy="Give one timing, and one probability a row, for each state.",
             )
-        for row in (self.undisturbed, self.disturbed):
+        for row in rows:
             check_distribution(row, where)
+        if self.disturbed is not None and self.levels:
+            raise ModelError(
+                "a part has a table for its disturbed assembly, or levels, not both", where=where
+            )
         if self.lag is not None:
             check_distribution(self.lag, f"{where}, lag")
+
+    @property
+    def tables(self) -> tuple[tuple[float, ...], ...]:
+        """Every P(S) it may have, ``undisturbed`` first."""
+        reached = [level.p for level in self.levels]
+        return (self.undisturbed, *([self.disturbed] if self.disturbed is not None else reached))
+
+    def with_tables(self, tables: Sequence[tuple[float, ...]]) -> Part:
+        """Give the part with other P(S), in the order of ``tables``."""
+        first, *others = tables
+        if self.disturbed is not None:
+            return replace(self, undisturbed=first, disturbed=others[0])
+        levels = tuple(replace(old, p=p) for old, p in zip(self.levels, others, strict=True))
+        return replace(self, undisturbed=first, levels=levels)
 
 
 @dataclass(frozen=True)
 class Assembly:
-    """Parts that are opened together, with P(disturbed | history class) in the model's order."""
+    """Parts that are opened together, with P(disturbed | history class) in the model's order.
+
+    The short way to say: one opening of this name, by which the ``disturbed`` table of every part
+    is reached, and no careful hand.
+    """
 
     name: str
     parts: tuple[str, ...]
@@ -196,9 +236,10 @@ class SerialScheme:
 
 @dataclass(frozen=True)
 class Sign:
-    """A physical sign: P(outcome | state of its part) or P(outcome | assembly disturbed).
+    """A physical sign of a part's state, of an assembly's disturbance, or of an opening.
 
-    ``table`` has one row a state (or two: undisturbed, disturbed) and one column an outcome.
+    ``table`` has one column an outcome and one row a state (or two: undisturbed, disturbed; or
+    three: closed, opened, opened by a careful hand).
     Signs of one ``group`` fail together: one common flag makes all of them say nothing.
     """
 
@@ -209,12 +250,15 @@ class Sign:
     assembly: str | None = None
     error: float = 0.01
     group: str | None = None
+    opening: str | None = None
 
     def __post_init__(self) -> None:
         where = f"sign {self.name!r}"
         check_error(self.error, where)
-        if (self.part is None) == (self.assembly is None):
-            raise ModelError("a sign speaks of one part or of one assembly", where=where)
+        if [self.part, self.assembly, self.opening].count(None) != 2:
+            raise ModelError(
+                "a sign speaks of one part, of one assembly or of one opening", where=where
+            )
         for row in self.table:
             check_distribution(row, where)
             if len(row) != len(self.outcomes):

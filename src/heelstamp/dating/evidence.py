@@ -129,8 +129,51 @@ class MonthLikelihood:
     values: tuple[float, ...]
 
 
+@dataclass(frozen=True)
+class ScrewsSeen:
+    """Of the screws of an opening that could be judged, how many look turned.
+
+    A replaced head counts as turned; a screw that cannot be judged is left out of ``count``.
+    """
+
+    opening: str
+    count: int
+    turned: int
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.turned <= self.count or self.count < 1:
+            raise EvidenceError(
+                "of at least one screw, from none to all look turned",
+                where=f"screws of {self.opening}",
+                received=f"{self.turned} of {self.count}",
+                remedy="Leave out screws that cannot be judged.",
+            )
+
+
+@dataclass(frozen=True)
+class MixedSet:
+    """A set shows two variants of a feature that one lot shares, such as one odd tuner.
+
+    ``error`` is P(seen | the set was swapped whole), against one if it was not (judgement).
+    """
+
+    set: str
+    error: float = 0.03
+
+    def __post_init__(self) -> None:
+        check_error(self.error, f"mixed set {self.set}")
+
+
 Observation = (
-    Mark | FeatureSeen | SerialNumber | SignSeen | StateLikelihood | Document | MonthLikelihood
+    Mark
+    | FeatureSeen
+    | SerialNumber
+    | SignSeen
+    | StateLikelihood
+    | Document
+    | MonthLikelihood
+    | ScrewsSeen
+    | MixedSet
 )
 """Anything that inference can take."""
 

@@ -31,6 +31,7 @@ from heelstamp.dating.evidence import (
     FeatureSeen,
     Mark,
     Observation,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
     StateLikelihood,
@@ -143,6 +144,8 @@ def error_and_floor(compiled: CompiledModel, one: Observation) -> tuple[float, f
     if isinstance(one, SignSeen):
         sign = compiled.signs[one.sign]
         return sign.error, 1 / len(sign.outcomes)
+    if isinstance(one, ScrewsSeen):
+        return model.screws.error, 1 / (one.count + 1)
     if isinstance(one, SerialNumber) and model.serial is not None:
         return model.serial.error, sum(w for _, w in one.months) / len(model.completion)
     if isinstance(one, Document):

@@ -16,10 +16,11 @@ import numpy as np
 import numpy.typing as npt
 
 from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.elimination import CHUNK
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
-from heelstamp.dating.model import Array, Part, Timing
-from heelstamp.dating.posterior import CHUNK, Posterior, infer
+from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
+from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.table import EvidenceTable, encode
 
 DOUBTFUL = 0.10
@@ -28,8 +29,9 @@ DOUBTFUL = 0.10
 FOREIGN_PART = 0.50
 """Probability from which on a part counts as coming from another instrument (our choice)."""
 
-SEVERAL = 2
-"""Assemblies with a part from another instrument from which on the date is withheld."""
+
+FOREIGN_ANCHOR = "foreign anchor"
+"""Name of the root that stands for an anchor from another instrument."""
 
 
 class Withheld(StrEnum):
@@ -71,12 +73,11 @@ def judge_identity(
     if hypothesis is not None:
         other = infer(hypothesis, evidence)
         foreign_body = float(foreign_bodies(posterior, other, foreign_prior)[0])
-    model = compiled.model
     foreign = [name for name, rows in _foreign_parts(posterior).items() if rows[0]]
     reasons: list[Withheld] = []
     if foreign_body is not None and foreign_body >= DOUBTFUL:
         reasons.append(Withheld.BODY_DOUBTFUL)
-    if len({model.assembly_of(name).name for name in foreign}) >= SEVERAL:
+    if several_instruments(posterior)[0]:
         reasons.append(Withheld.SEVERAL_INSTRUMENTS)
     return Identity(foreign_body, tuple(foreign), tuple(reasons), part_months(compiled, evidence))
 
@@ -87,10 +88,44 @@ def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
         return None
-    certain = tuple(float(timing is Timing.DONOR) for timing in anchor.timing)
-    foreign = replace(anchor, undisturbed=certain, disturbed=certain)
-    parts: tuple[Part, ...] = tuple(foreign if p is anchor else p for p in model.parts)
-    return CompiledModel(replace(model, parts=parts, anchored=False), like=compiled)
+    if compiled.rival is None:
+        compiled.rival = CompiledModel(with_foreign_anchor(model, 1.0), like=compiled)
+    return compiled.rival
+
+
+def with_foreign_anchor(model: DatingModel, share: float) -> DatingModel:
+    """Give the model in which the anchor came from another instrument with probability *share*.
+
+    Then all openings of ``foreign_opens`` were certainly done.
+    """
+    anchor = model.part(model.anchor)
+    donor = [float(timing is Timing.DONOR) for timing in anchor.timing]
+    if not model.foreign_opens:
+        row = tuple(
+            share * other + (1 - share) * p
+            for other, p in zip(donor, anchor.undisturbed, strict=True)
+        )
+        changed = anchor.with_tables([row] * len(anchor.tables))
+        return replace(model, parts=_exchange(model, changed), anchored=False)
+    root = Opening(FOREIGN_ANCHOR, (share,) * len(model.history), root=True)
+    level = Level(((root.name,),), tuple(donor))
+    changed = replace(anchor, disturbed=None, levels=(level, *model.levels_of(anchor)))
+    openings = tuple(_brought(one, model) for one in model.openings)
+    return replace(
+        model, parts=_exchange(model, changed), openings=(*openings, root), anchored=False
+    )
+
+
+def _exchange(model: DatingModel, changed: Part) -> tuple[Part, ...]:
+    return tuple(changed if part.name == changed.name else part for part in model.parts)
+
+
+def _brought(one: Opening, model: DatingModel) -> Opening:
+    """Let a foreign anchor bring an opening with it, whatever it needs otherwise."""
+    if one.name not in model.foreign_opens:
+        return one
+    needs = (*one.needs, (FOREIGN_ANCHOR,)) if one.needs else ()
+    return replace(one, needs=needs, along={**one.along, FOREIGN_ANCHOR: 1.0})
 
 
 def foreign_bodies_of(
@@ -105,8 +140,8 @@ def foreign_bodies_of(
     """
     model = compiled.model
     anchor = model.part(model.anchor)
-    home = model.assemblies.index(model.assembly_of(anchor.name))
-    alone = model.assemblies[home].parts == (anchor.name,) and compiled.settled[home]
+    cut = next(one for one in compiled.whole.cuts if anchor.name in one.parts)
+    alone = cut.parts == (anchor.name,) and len(cut.combinations) == 1 and not model.foreign_opens
     if Timing.DONOR not in anchor.timing or not alone or anchor.name in compiled.batch_of_part:
         return None
     seen = PartEvidence(compiled, table, anchor.name)
@@ -130,14 +165,26 @@ def foreign_bodies(posterior: Posterior, other: Posterior, foreign_prior: float)
 
 
 def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
-    """Tell whose parts come from several instruments, (n,)."""
-    model = posterior.model
-    homes: dict[str, npt.NDArray[np.bool_]] = {}
-    for name, rows in _foreign_parts(posterior).items():
-        home = model.assembly_of(name).name
-        homes[home] = homes.get(home, rows) | rows
-    count = np.sum(list(homes.values()), axis=0) if homes else np.zeros(len(posterior.months))
-    return np.asarray(count >= SEVERAL)
+    """Tell whose parts come from several instruments, (n,).
+
+    Two parts from elsewhere may have come together if one access leads to both or one set holds
+    both; else they count as coming from two instruments.
+    """
+    foreign = _foreign_parts(posterior)
+    if not foreign:
+        return np.zeros(len(posterior.months), dtype=bool)
+    ways = {name: _comes_with(posterior.model, name) for name in foreign}
+    apart = np.array([[not one & other for other in ways.values()] for one in ways.values()])
+    table = np.array(list(foreign.values()))
+    return np.asarray((table & (apart.astype(int) @ table > 0)).any(axis=0))
+
+
+def _comes_with(model: DatingModel, name: str) -> set[tuple[str, str]]:
+    """Give the accesses that lead to a part, and the sets it lies in."""
+    part = model.part(name)
+    named = {o for level in model.levels_of(part) for way in level.path for o in way}
+    found = {("access", model.opening(one).access) for one in named}
+    return found | {("set", one.name) for one in model.sets if name in one.parts}
 
 
 def _foreign_parts(posterior: Posterior) -> dict[str, npt.NDArray[np.bool_]]:

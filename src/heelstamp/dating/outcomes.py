@@ -15,6 +15,7 @@ from heelstamp.dating.evidence import (
     Mark,
     Observation,
     Reading,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
 )
@@ -43,6 +44,11 @@ def sign_outcomes(model: DatingModel, name: str) -> tuple[Observation, ...]:
         if one.name == name:
             return tuple(SignSeen(name, outcome) for outcome in one.outcomes)
     raise EvidenceError("no such sign", received=name)
+
+
+def screw_outcomes(opening: str, count: int) -> tuple[Observation, ...]:
+    """Give one observation a number of screws, of *count*, that look turned."""
+    return tuple(ScrewsSeen(opening, count, turned) for turned in range(count + 1))
 
 
 def mark_outcomes(

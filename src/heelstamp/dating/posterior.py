@@ -1,10 +1,10 @@
-"""Exact posterior of completion month, part states, disturbance and history, for many instruments.
+"""Exact posterior of completion month, part states, openings and history, for many instruments.
 
 One forward and one backward pass over assemblies and parts (``docs/methods/dating.md``, section
-3); cost is proportional to parts x states x months. Given completion month and history class,
-assemblies are independent, so every marginal is a sum over the completion month of what lies
-outside an assembly times what lies inside (``assemblies``). Arrays carry history class or
-disturbance (undisturbed, disturbed) as their second axis.
+3); cost is proportional to parts x rows x months. Given completion month and global configuration
+g (history class and roots), assemblies are independent, so every marginal is a sum over the
+completion month of what lies outside an assembly times what lies inside (``assemblies``). Arrays
+carry what an assembly tells of g as their second axis: nothing, the history class, or all of g.
 """
 
 from __future__ import annotations
@@ -14,14 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heelstamp.dating.assemblies import AssemblyPass
 from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.elimination import Filling, infer_table
 from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.model import Array, DatingModel
 from heelstamp.dating.table import EvidenceTable, encode
-
-CHUNK = 16
-"""Instruments worked on at a time: their arrays then stay in the second-level cache."""
 
 BLOCK = 1024
 """Instruments laid out in one table, to bound the memory."""
@@ -39,8 +36,9 @@ class Posterior:
         P(T = month | all), (n, completion months).
     states
         For each part P(state | all), (n, states).
-    disturbed
-        P(assembly disturbed | all), (n, assemblies).
+    openings, swapped, careful
+        P(open | all), P(swapped whole | all), P(a careful hand left no trace | all): (n, ...) in
+        the order of the model's ``every_opening``, ``sets`` and ``accesses``.
     history
         P(history class | all), (n, classes).
     """
@@ -49,8 +47,15 @@ class Posterior:
     log_evidence: Array
     months: Array
     states: dict[str, Array]
-    disturbed: Array
+    openings: Array
+    swapped: Array
+    careful: Array
     history: Array
+
+    @property
+    def disturbed(self) -> Array:
+        """P(assembly disturbed | all) of the model's ``assemblies``, (n, assemblies)."""
+        return self.openings[:, : len(self.model.assemblies)]
 
     def part(self, rows: slice) -> Posterior:
         """Give the posterior of some of the instruments; arrays are views of these."""
@@ -59,7 +64,9 @@ class Posterior:
             self.log_evidence[rows],
             self.months[rows],
             {part: states[rows] for part, states in self.states.items()},
-            self.disturbed[rows],
+            self.openings[rows],
+            self.swapped[rows],
+            self.careful[rows],
             self.history[rows],
         )
 
@@ -83,21 +90,19 @@ def infer_many(
     """
     compiled = model if isinstance(model, CompiledModel) else CompiledModel(model)
     count = instruments.count if isinstance(instruments, EvidenceTable) else len(instruments)
-    result = Posterior(
-        compiled.model,
+    result = Filling(
         np.empty(count),
         np.empty((count, len(compiled.prior))),
-        {part.name: np.empty((count, len(part.states))) for part in compiled.model.parts},
-        np.empty((count, len(compiled.model.assemblies))),
+        np.empty((count, compiled.columns.width)),
         np.empty((count, len(compiled.history))),
     )
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         if isinstance(instruments, EvidenceTable):
-            _infer_table(compiled, instruments, result)
+            infer_table(compiled, instruments, result)
         else:
             for begin in range(0, count, BLOCK):
                 block = slice(begin, min(begin + BLOCK, count))
-                _infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
+                infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
     if not np.isfinite(result.log_evidence).all():
         row = int(np.argmin(np.isfinite(result.log_evidence)))
         raise EvidenceError(
@@ -105,7 +110,7 @@ def infer_many(
             where=f"instrument {row + 1}",
             remedy="Enter each fact once; look which observations contradict all others.",
         )
-    return result
+    return _posterior(compiled, result)
 
 
 def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
@@ -113,63 +118,20 @@ def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
     return infer_many(model, [evidence])
 
 
-def _infer_table(compiled: CompiledModel, table: EvidenceTable, result: Posterior) -> None:
-    passes = [
-        AssemblyPass(compiled, table, place) for place in range(len(compiled.model.assemblies))
-    ]
-    history = np.broadcast_to(compiled.history, (table.count, len(compiled.history)))
-    for one in passes:
-        if not one.units:
-            history = history * one.factor.sum(axis=2)
-    # those that do not tell history classes apart go first: their arrays have one class only
-    moving = sorted((one for one in passes if one.units), key=lambda one: not one.level)
-    tells = next((one for one in moving if not one.level), None)
-    if tells is not None:
-        tells.factor = tells.factor * history[:, :, None]
-    result.log_evidence[:] = sum(one.scale for one in passes)
-    for begin in range(0, table.count, CHUNK):
-        rows = slice(begin, min(begin + CHUNK, table.count))
-        _infer_chunk(compiled, table, moving, rows, result)
-    if tells is None:
-        result.history[:] *= history
-    total = result.history.sum(axis=1)
-    result.log_evidence[:] += np.log(total)
-    result.history[:] /= total[:, None]
-    for place, one in enumerate(passes):
-        if not one.units:
-            one.still(result.history)
-        result.disturbed[:, place] = 0 if one.settled else one.mass[:, 1] / one.mass.sum(axis=1)
-        for part, states in one.states().items():
-            result.states[part][:] = states
-
-
-def _infer_chunk(
-    compiled: CompiledModel,
-    table: EvidenceTable,
-    passes: list[AssemblyPass],
-    rows: slice,
-    result: Posterior,
-) -> None:
-    """Multiply the *passes* over history classes, and give each what lies around it.
-
-    Writes the months, and the mass of each history class and ln of its scale unnormalised.
-    """
-    start = np.broadcast_to(compiled.prior, (rows.stop - rows.start, 1, len(compiled.prior)))
-    if table.months is not None:
-        start = start * table.months[rows, None, :]
-    before = [start]
-    mixed: list[Array] = []
-    for one in passes:
-        inside, scale = one.forward(rows)
-        result.log_evidence[rows] += scale
-        mixed.append(inside)
-        before.append(before[-1] * inside)
-    joint = before.pop()
-    mass = joint.sum(axis=2)
-    result.history[rows] = mass
-    np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=result.months[rows])
-    after: Array | None = None
-    for one, inside, outside in zip(passes[::-1], mixed[::-1], before[::-1], strict=True):
-        if not one.settled:
-            one.backward(rows, outside if after is None else outside * after)
-        after = inside if after is None else after * inside
+def _posterior(compiled: CompiledModel, found: Filling) -> Posterior:
+    """Give the posterior; arrays are views of those of *found*."""
+    model, at = compiled.model, compiled.columns
+    hands = at.sets + len(model.sets)
+    return Posterior(
+        model,
+        found.log_evidence,
+        found.months,
+        {
+            one.name: found.told[:, at.states[one.name] :][:, : len(one.states)]
+            for one in model.parts
+        },
+        found.told[:, : at.sets],
+        found.told[:, at.sets : hands],
+        found.told[:, hands : hands + len(at.accesses)],
+        found.history,
+    )

@@ -9,7 +9,7 @@ both together. Each becomes a question for ``explanations``. The thresholds are 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -25,7 +25,7 @@ from heelstamp.dating.evidence import (
     SignSeen,
     StateLikelihood,
 )
-from heelstamp.dating.identity import FOREIGN_PART
+from heelstamp.dating.identity import FOREIGN_PART, with_foreign_anchor
 from heelstamp.dating.model import DatingModel, Timing
 from heelstamp.dating.posterior import Posterior, infer_many
 
@@ -107,13 +107,7 @@ def with_open_anchor(compiled: CompiledModel, foreign_prior: float) -> CompiledM
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
         return compiled
-    row = tuple(
-        foreign_prior * (timing is Timing.DONOR) + (1 - foreign_prior) * p
-        for timing, p in zip(anchor.timing, anchor.undisturbed, strict=True)
-    )
-    opened = replace(anchor, undisturbed=row, disturbed=row)
-    parts = tuple(opened if part is anchor else part for part in model.parts)
-    return CompiledModel(replace(model, parts=parts, anchored=False), like=compiled)
+    return CompiledModel(with_foreign_anchor(model, foreign_prior), like=compiled)
 
 
 def _dated(model: DatingModel, evidence: Evidence, part: str) -> list[int]:
@@ -166,7 +160,7 @@ def quarrels(
 
 
 def part_of(model: DatingModel, one: Observation) -> str | None:
-    """Give the part an observation speaks of; None for papers and for signs of an assembly."""
+    """Give the part an observation speaks of; None for papers and for looks at openings."""
     if isinstance(one, Mark | StateLikelihood):
         return one.part
     if isinstance(one, FeatureSeen):

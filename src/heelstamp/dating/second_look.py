@@ -21,6 +21,7 @@ from heelstamp.dating.evidence import (
     FeatureSeen,
     Mark,
     Observation,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
 )
@@ -35,6 +36,7 @@ from heelstamp.dating.model import Array
 from heelstamp.dating.outcomes import (
     feature_outcomes,
     mark_outcomes,
+    screw_outcomes,
     serial_outcomes,
     sign_outcomes,
 )
@@ -86,6 +88,9 @@ def _outcomes(
         return outcomes, np.array([float(other == one) for other in outcomes])
     if isinstance(one, SignSeen):
         outcomes = sign_outcomes(model, one.sign)
+        return outcomes, np.array([float(other == one) for other in outcomes])
+    if isinstance(one, ScrewsSeen):
+        outcomes = screw_outcomes(one.opening, one.count)
         return outcomes, np.array([float(other == one) for other in outcomes])
     if isinstance(one, Mark):
         outcomes = mark_outcomes(model, one.part, one.error)

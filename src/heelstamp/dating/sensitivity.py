@@ -1,7 +1,8 @@
 """What would change the conclusion: the same evidence under other tables, one row a change.
 
 The rows are those of the method's section 6 (``docs/methods/doubts.md``): every error times 0.3
-and 3, P(disturbed) times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2,
+and 3, P(disturbed) times 0.5 and 2, with openings and whole swaps in the same way, careful
+hands times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2,
 serial scale times 0.5 and 2, a flat prior; and the share of period replacements among replacements
 at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses one whose date fits. Each row is
 a whole posterior under a changed model, exact like the first. The factors are choices: they span
@@ -19,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.evidence import Document, Evidence, Mark, Observation
+from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation
 from heelstamp.dating.model import Array, DatingModel, Part, Timing
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.summary import central_interval, median
@@ -27,6 +28,7 @@ from heelstamp.units import Month, Period
 
 ERRORS = (0.3, 3.0)
 DISTURBED = (0.5, 2.0)
+CAREFUL = (0.5, 2.0)
 LAGS = (0.5, 2.0)
 LEFT_OVER = (0.0, 2.0)
 SERIAL_SCALES = (0.5, 2.0)
@@ -149,6 +151,11 @@ def assumptions(
         Assumption("disturbed", factor, _with_disturbed(model, factor), evidence)
         for factor in DISTURBED
     ]
+    if model.openings:
+        found += [
+            Assumption("careful", factor, _with_careful(model, factor), evidence)
+            for factor in CAREFUL
+        ]
     found += [
         Assumption("lag", factor, _with_lags(model, factor, 1.0), evidence) for factor in LAGS
     ]
@@ -197,11 +204,7 @@ def with_matched_share(model: DatingModel, share: float, parts: Sequence[str]) -
     return replace(
         model,
         parts=tuple(
-            replace(
-                part,
-                undisturbed=moved(part, part.undisturbed),
-                disturbed=moved(part, part.disturbed),
-            )
+            part.with_tables([moved(part, row) for row in part.tables])
             if part.name in parts
             else part
             for part in model.parts
@@ -256,12 +259,28 @@ def _with_lags(model: DatingModel, mean: float, left_over: float) -> DatingModel
 
 
 def _with_disturbed(model: DatingModel, factor: float) -> DatingModel:
+    def scaled(row: tuple[float, ...]) -> tuple[float, ...]:
+        return tuple(min(1.0, factor * p) for p in row)
+
+    # all sets together stay possible
+    rows = zip(*(one.p for one in model.sets), strict=True)
+    most = [max(1.0, factor * sum(row)) for row in rows]
     return replace(
         model,
-        assemblies=tuple(
-            replace(one, disturbed=tuple(min(1.0, factor * p) for p in one.disturbed))
-            for one in model.assemblies
+        assemblies=tuple(replace(one, disturbed=scaled(one.disturbed)) for one in model.assemblies),
+        openings=tuple(replace(one, p=scaled(one.p)) for one in model.openings),
+        sets=tuple(
+            replace(one, p=tuple(factor * p / top for p, top in zip(one.p, most, strict=True)))
+            for one in model.sets
         ),
+    )
+
+
+def _with_careful(model: DatingModel, factor: float) -> DatingModel:
+    return replace(
+        model,
+        careful={name: min(LARGEST, factor * share) for name, share in model.careful.items()},
+        careful_default=min(LARGEST, factor * model.careful_default),
     )
 
 
@@ -274,6 +293,8 @@ def _with_errors(
     def changed(one: Observation) -> Observation:
         if isinstance(one, Mark):
             return replace(one, error=scaled(one.error))
+        if isinstance(one, MixedSet):
+            return replace(one, error=scaled(one.error))
         if isinstance(one, Document):
             return replace(one, reliability=1 - scaled(1 - one.reliability))
         return one
@@ -284,6 +305,7 @@ def _with_errors(
             model,
             features=tuple(replace(one, error=scaled(one.error)) for one in model.features),
             signs=tuple(replace(one, error=scaled(one.error)) for one in model.signs),
+            screws=replace(model.screws, error=scaled(model.screws.error)),
             serial=None if serial is None else replace(serial, error=scaled(serial.error)),
         ),
         tuple(changed(one) for one in evidence),

@@ -7,7 +7,7 @@ one part share that part's make month (``mark_columns``).
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,10 @@ from heelstamp.dating.evidence import (
     EvidenceError,
     FeatureSeen,
     Mark,
+    MixedSet,
     MonthLikelihood,
+    Observation,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
     StateLikelihood,
@@ -41,8 +44,11 @@ class EvidenceTable:
         each different one.
     states
         For each part P(signs | state), shape (n, states), or None when nothing was seen.
-    assemblies
-        P(signs | disturbed), shape (n, assemblies, 2).
+    openings
+        For each opening that was looked at P(seen | closed; opened; opened by a careful hand;
+        opened by any hand), (n, 4), by position.
+    mixed
+        For each set with a look at whether it is mixed P(seen | swapped whole), (n,).
     months
         Factor on the completion month, shape (n, months), or None.
     marks
@@ -54,7 +60,8 @@ class EvidenceTable:
     serial: Index
     serials: tuple[tuple[Index, Array], ...]
     states: list[Array | None]
-    assemblies: Array
+    openings: dict[int, Array]
+    mixed: dict[int, Array]
     months: Array | None
     marks: dict[str, MarkColumns]
 
@@ -87,7 +94,8 @@ class _Filling:
         self.sign_cells: list[int] = []
         self.sign_values: list[int] = []
         self.states: list[Array | None] = [None] * len(self.model.parts)
-        self.assemblies = np.ones((count, len(self.model.assemblies), 2))
+        self.openings: dict[int, Array] = {}
+        self.mixed: dict[int, Array] = {}
         self.months: Array | None = None
         self.marks: dict[str, list[tuple[int, Mark]]] = defaultdict(list)
         self.serial = np.full(count, -1, dtype=np.intp)
@@ -117,38 +125,57 @@ class _Filling:
                 if one.part not in self.compiled.part_index:
                     self.model.part(one.part)  # raises, naming the parts there are
                 self.marks[one.part].append((row, one))
-            elif isinstance(one, SerialNumber):
-                self._add_serial(row, one)
-            elif isinstance(one, StateLikelihood):
-                self.likelihoods.append((row, one))
             else:
-                if self.months is None:
-                    self.months = np.ones((self.count, len(self.model.completion)))
-                # hypothetical rows hold the same objects many times
-                factor = self.known.get(id(one))
-                if factor is None:
-                    factor = self.known[id(one)] = _month_factor(self.model, one)
-                self.months[row] *= factor
+                self._add_rarer(row, one)
+
+    def _add_rarer(self, row: int, one: Observation) -> None:
+        """Add what an instrument has once or twice."""
+        if isinstance(one, SerialNumber):
+            self._add_serial(row, one)
+        elif isinstance(one, StateLikelihood):
+            self.likelihoods.append((row, one))
+        elif isinstance(one, ScrewsSeen):
+            self._add_screws(row, one)
+        elif isinstance(one, MixedSet):
+            place = self.compiled.set_index.get(one.set)
+            if place is None:
+                raise _unknown("set", one.set, self.compiled.set_index)
+            seen = self.mixed.setdefault(place, np.ones(self.count))
+            seen[row] *= one.error
+        elif isinstance(one, (Document, MonthLikelihood)):
+            if self.months is None:
+                self.months = np.ones((self.count, len(self.model.completion)))
+            # hypothetical rows hold the same objects many times
+            factor = self.known.get(id(one))
+            if factor is None:
+                factor = self.known[id(one)] = _month_factor(self.model, one)
+            self.months[row] *= factor
 
     def _unknown_variant(self, one: FeatureSeen) -> EvidenceError:
         column = self.compiled.feature_index.get(one.feature)
         if column is not None:
             self.model.features[column].variant(one.variant)  # raises, naming the variants
-        return EvidenceError(
-            "no such feature",
-            received=one.feature,
-            remedy="Features: " + ", ".join(self.compiled.feature_index) + ".",
-        )
+        return _unknown("feature", one.feature, self.compiled.feature_index)
 
     def _unknown_outcome(self, one: SignSeen) -> EvidenceError:
         sign = self.compiled.signs.get(one.sign)
         if sign is not None:
             sign.outcome(one.outcome)  # raises, naming the outcomes
-        return EvidenceError(
-            "no such sign",
-            received=one.sign,
-            remedy="Signs: " + ", ".join(self.compiled.signs) + ".",
-        )
+        return _unknown("sign", one.sign, self.compiled.signs)
+
+    def _add_screws(self, row: int, one: ScrewsSeen) -> None:
+        place = self.compiled.columns.openings.get(one.opening)
+        if place is None:
+            raise _unknown("opening", one.opening, self.compiled.columns.openings)
+        factor = self.known.get(id(one))
+        if factor is None:
+            seen = self.model.screws.likelihood(one.count, one.turned)
+            factor = self.known[id(one)] = np.array(seen)
+        self._look(place)[row, :3] *= factor
+
+    def _look(self, place: int) -> Array:
+        """Give the looks at the opening at *place*, ones where there was none."""
+        return self.openings.setdefault(place, np.ones((self.count, 4)))
 
     def _add_serial(self, row: int, one: SerialNumber) -> None:
         if self.compiled.serial is None:
@@ -194,13 +221,21 @@ class _Filling:
                 for one in self.serials
             ),
             self.states,
-            self.assemblies,
+            self._openings(),
+            self.mixed,
             self.months,
             {
                 part: MarkColumns.make(self.compiled, part, ones, self.count)
                 for part, ones in self.marks.items()
             },
         )
+
+    def _openings(self) -> dict[int, Array]:
+        """Average over the careful hand, for looks that alone tell of it."""
+        for place, seen in self.openings.items():
+            share = self.compiled.careful[place]
+            seen[:, 3] = (1 - share) * seen[:, 1] + share * seen[:, 2]
+        return self.openings
 
     def _columns(self, cells: list[int], values: list[int], width: int) -> list[Index]:
         """Lay cells out, (n, width); what was observed again goes to a further layer."""
@@ -237,7 +272,8 @@ class _Filling:
         if group.part is not None:
             self._state_factor(group.part)[:] *= joint
         else:
-            self.assemblies[:, group.assembly] *= joint
+            assert group.opening is not None
+            self._look(group.opening)[:, :3] *= joint
 
     def _state_factor(self, part: int) -> Array:
         table = self.states[part]
@@ -245,6 +281,12 @@ class _Filling:
             table = np.ones((self.count, len(self.model.parts[part].states)))
             self.states[part] = table
         return table
+
+
+def _unknown(kind: str, name: str, known: Iterable[str]) -> EvidenceError:
+    return EvidenceError(
+        f"no such {kind}", received=name, remedy=f"{kind.capitalize()}s: " + ", ".join(known) + "."
+    )
 
 
 def _by_state(model: DatingModel, seen: StateLikelihood) -> Array:

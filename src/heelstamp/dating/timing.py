@@ -76,15 +76,6 @@ class MarkKernels:
         )
         return cls(base, len(model.marks), len(model.completion))
 
-    def month_start(self, place: Index) -> Index:
-        """Give the start of the window of reading month *place* on the grid of make months."""
-        return self.months - 1 - place
-
-    def period_starts(self, low: Index, high: Index) -> tuple[Index, Index]:
-        """Give the starts of the windows to add and to subtract for months *low* to *high*."""
-        behind = self.months + self.span - 1 + self.months
-        return behind - 1 - high, behind - low
-
 
 def _with_running_sum(kernel: Array) -> Array:
     running = np.concatenate([np.cumsum(kernel[::-1])[::-1], [0.0]])

@@ -13,7 +13,6 @@ import math
 from enum import StrEnum
 
 from heelstamp.errors import InputError
-from heelstamp.mechanics.estimate import Estimate
 
 MOST_FRETS = 36
 
@@ -57,28 +56,6 @@ def fret_place(scale_mm: float, number: float, rule: FretRule = FretRule.EQUAL) 
     321.495
     """
     return scale_mm * fret_share(number, rule)
-
-
-def scale_from_frets(
-    first: int, second: int, distance_mm: Estimate, rule: FretRule = FretRule.EQUAL
-) -> Estimate:
-    """Give the scale length from the distance between any two frets (0 is the nut).
-
-    The wider apart, the better: the reading's uncertainty grows by 1 / (difference of shares).
-
-    Raises
-    ------
-    InputError
-        The same fret twice, or no distance.
-    """
-    span = fret_share(second, rule) - fret_share(first, rule)
-    if span == 0 or not distance_mm.value > 0:
-        raise InputError(
-            "two different frets and a distance are needed",
-            received=f"frets {first} and {second}, {distance_mm.value:g} mm",
-            remedy="Measure from the nut to the twelfth fret, say.",
-        )
-    return distance_mm / abs(span)
 
 
 def pitch_error_cents(scale_mm: float, should_mm: float, is_mm: float) -> float:

@@ -65,10 +65,3 @@ def shim_effect(
         slope * scale_mm * (1.0 - fret_share(last_fret)),
         slope * scale_mm * (1.0 - fret_share(joint_fret)),
     )
-
-
-def shim_for(
-    saddles_up_mm: Estimate, pocket_mm: Estimate, scale_mm: Estimate, *, joint_fret: int
-) -> Estimate:
-    """Give the shim's thickness, mm, that lets the saddles stand higher by *saddles_up_mm*."""
-    return saddles_up_mm * pocket_mm / (scale_mm * (1.0 - fret_share(joint_fret)))

@@ -12,7 +12,7 @@ from pathlib import Path
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, read_chronology
 from heelstamp.documents import decode_text, format_of
-from heelstamp.errors import InputError
+from heelstamp.errors import InputError, NotFoundError
 
 BUNDLED = "chronologies"
 
@@ -62,11 +62,11 @@ def bundled_text(id_: str, folder: Path | None = None) -> str:
 
     Raises
     ------
-    InputError
+    NotFoundError
         There is none of this id; the remedy names what there is, in *folder* too.
     """
     if id_ not in chronology_ids():
-        raise InputError(
+        raise NotFoundError(
             "no such chronology", received=id_, remedy=nearest(id_, chronology_ids(folder))
         )
     name = f"{id_}.toml"

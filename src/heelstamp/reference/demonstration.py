@@ -1,7 +1,8 @@
 """The demonstration that comes with the program: a journal before chaining, pictures, masks.
 
 Everything in it is invented (maker, instrument, readings, people), and every picture simulated;
-``builders/demo_journal.py``, ``demo_photographs.py`` and ``demo_recordings.py`` make the files.
+``builders/demo_journal.py``, ``demo_photographs.py`` and ``demo_recordings.py`` make the files. The
+seeds of its entries come with it and are no secret.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ class DemoPair:
     """What is drawn and typed for one visible / UV-A pair, and when.
 
     ``masks`` is a document as ``glow --masks`` takes it, and ``masks_name`` its name; ``ruler``
-    and ``greys`` are the numbers of ``--ruler`` and ``--grey``; ``id`` names the observation.
+    and ``greys`` are the numbers of ``--ruler`` and ``--grey``; ``id`` names the observation, and
+    ``seed`` is that of its entry.
     """
 
     id: str
@@ -36,6 +38,7 @@ class DemoPair:
     masks: bytes
     ruler: tuple[float, ...]
     greys: tuple[tuple[float, ...], ...]
+    seed: str
 
 
 def demo_pairs() -> tuple[DemoPair, ...]:
@@ -52,13 +55,14 @@ def demo_pairs() -> tuple[DemoPair, ...]:
             masks=(folder / row["masks"]).read_bytes(),
             ruler=tuple(row["ruler"]),
             greys=tuple(tuple(one) for one in row["greys"]),
+            seed=row["seed"],
         )
         for row in json.loads((folder / PAIRS).read_text("utf-8"))
     )
 
 
 def demo_journal() -> list[dict[str, Any]]:
-    """Give the rows of the demonstration's journal: ``at``, ``by``, ``kind`` and ``body``."""
+    """Read the rows of its journal: ``at``, ``by``, ``kind``, ``body`` and ``seed``."""
     text = (resources.files("heelstamp.reference") / "demo" / JOURNAL).read_text("utf-8")
     return [json.loads(line) for line in text.splitlines() if line]
 

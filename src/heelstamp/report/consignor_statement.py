@@ -8,6 +8,8 @@ from __future__ import annotations
 import json
 from datetime import datetime
 
+import msgspec
+
 from heelstamp.casework.appraisal.consignor_page import ConsignorPage
 from heelstamp.errors import InputError
 from heelstamp.report.typst_report import HERE, MAIN, typeset
@@ -39,7 +41,7 @@ def render_statement(
             "the time of a paper has no zone", received=timestamp, remedy="Give it in UTC."
         )
     document = {
-        "page": page.data(),
+        "page": msgspec.to_builtins(page),
         "program": program,
         "footer": f"{program}, {timestamp.date().isoformat()}",
         "banner": "DEMONSTRATION: maker, instrument, sums and people are invented."

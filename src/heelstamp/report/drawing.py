@@ -33,7 +33,7 @@ LETTERS: Mapping[Verdict, str] = {
     "not determined": "?",
     "not examined": "N",
     "assumed": "T",
-    "first coat": "O",
+    "first finish": "O",
     "touched up": "U",
     "refinished": "R",
     "replaced": "X",

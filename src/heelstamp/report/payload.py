@@ -46,6 +46,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
         timeline=document.timeline is not None,
         drawing=drawn,
         parts=[_part(row, document) for row in document.parts],
+        entries_named=document.reader != "buyer",
         parts_note=(
             "Original means fitted at first completion, as far as examined; period-correct means "
             "right in type and time, first fitting not determined. After and before: the "
@@ -189,7 +190,7 @@ def _lines(value: str) -> list[str]:
 def _held_back(count: int) -> str:
     if count == 0:
         return ""
-    frames = "1 more frame is" if count == 1 else f"{count} more frames are"
+    frames = "1 more photograph is" if count == 1 else f"{count} more photographs are"
     return f"{frames} kept by the shop, to be compared with the instrument on a return."
 
 

@@ -7,21 +7,26 @@ them: after the lamp, before anything is opened.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import repeat
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Lock, Thread
 from typing import TYPE_CHECKING
 
-from heelstamp.shop import finish_pair
-from heelstamp.shop.paper_issue import write_whole
-from heelstamp.shop.folder import create_shop, open_shop
-from heelstamp.errors import ConflictError, HeelstampError
+from heelstamp.errors import ConflictError
+from heelstamp.shop.files import write_whole
+from heelstamp.shop.folder import create_shop
 
 if TYPE_CHECKING:
-    from heelstamp.casework.finish import Face, FinishFinding
+    from heelstamp.casework.finish import FinishFinding
     from heelstamp.casework.journal_file import Verification
+    from heelstamp.luminescence import Stage
     from heelstamp.reference.demonstration import DemoPair
+    from heelstamp.shop.finish import Pair
+    from heelstamp.shop.jobs import Job, Progress
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.uv_lamp import Compared
 
 DEMO_TAG = "DEMO-0001"
 """Tag of the demonstration in a shop of one's own, whose own tags begin at their first."""
@@ -31,13 +36,14 @@ WORKERS = 2
 
 
 def make_demo_dossier(
-    shop: Path, tag: str, *, name: str
+    folder: Path, tag: str, *, name: str, tell: Callable[[Stage], None] | None = None
 ) -> tuple[Verification, tuple[FinishFinding, ...]]:
-    """Make the shop and its dossier; give its verification and what the pairs came to.
+    """Make the shop and its dossier; return its verification and what the pairs came to.
 
     The masks are laid beside the shop, so that a person can compare the pairs again.
     """
     from heelstamp.casework.journal_file import verify
+    from heelstamp.casework.new_entry import Slip
     from heelstamp.casework.replay import replay
     from heelstamp.reference.demonstration import (
         demo_journal,
@@ -45,48 +51,50 @@ def make_demo_dossier(
         demo_photographs,
         demo_recordings,
     )
+    from heelstamp.shop.finish import load_pair
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.uv_lamp import enter_look
 
     rows, pairs = demo_journal(), demo_pairs()
     files = demo_photographs() | demo_recordings()
     before = [row for row in rows if row["at"] < pairs[0].at]
     after = rows[len(before) :]
-    with create_shop(shop, name=name, currency=DEMO_CURRENCY) as opened:
-        replay(opened, tag, before, files)
-    sources = [
-        finish_pair.load_pair(f"{tag}:{one.visible}", f"{tag}:{one.uv}", shop) for one in pairs
-    ]
-    with ThreadPoolExecutor(WORKERS) as workers:
-        compared = list(workers.map(_compared, sources, pairs))
-    for pair, source, (face, kept) in zip(pairs, sources, compared, strict=True):
-        write_whole(shop / pair.masks_name, pair.masks)
-        finish_pair.enter(source, face, shop, at=pair.at, by=pair.by, id_=pair.id, kept=kept)
-    with open_shop(shop) as opened:
-        replay(opened, tag, after, files, opened=True)
-        verified = verify(opened, tag)
-    return verified, tuple(face.finding for face, _ in compared)
+    create_shop(folder, name=name, currency=DEMO_CURRENCY).close()
+    with OpenShop(folder) as shop:
+        replay(shop, tag, before, files)
+        sources = [load_pair(shop, f"{tag}:{one.visible}", f"{tag}:{one.uv}") for one in pairs]
+        with ThreadPoolExecutor(WORKERS) as workers:
+            compared = list(workers.map(_compared, sources, pairs, repeat(tell)))
+        for pair, one in zip(pairs, compared, strict=True):
+            write_whole(folder / pair.masks_name, pair.masks)
+            slip = Slip(pair.id, "", pair.at)
+            enter_look(shop, tag, one, slip, by=pair.by, at=pair.at, seed=pair.seed)
+        replay(shop, tag, after, files, opened=True)
+        verified = verify(shop, tag)
+    return verified, tuple(one.finding for one in compared)
 
 
-def _compared(source: finish_pair.Source, pair: DemoPair) -> tuple[Face, bytes]:
+def _compared(source: Pair, pair: DemoPair, tell: Callable[[Stage], None] | None) -> Compared:
     from heelstamp.casework.finish import PairRequest, read_masks
+    from heelstamp.shop.finish import compare_pair
+    from heelstamp.shop.uv_lamp import Compared
 
     masks = read_masks(pair.masks, pair.masks_name)
     request = PairRequest.of(masks=masks, ruler=pair.ruler, greys=pair.greys)
-    face = finish_pair.examine(source, request)
-    return face, finish_pair.kept_file(face)
+    return Compared.of(compare_pair(source.visible.file, source.uv.file, request, tell=tell))
 
 
-def keep_demo_census(shop: Path) -> None:
+def keep_demo_census(shop: OpenShop) -> None:
     """Keep the demonstration's census in a shop that has none of its maker."""
-    from heelstamp.shop.census import add_sheet, present_edition
     from heelstamp.reference.demonstration import DEMO_CHRONOLOGY, demo_census
+    from heelstamp.shop.census import add_table
 
     table, columns = demo_census()
-    with open_shop(shop) as opened:
-        if not opened.census.count(DEMO_CHRONOLOGY):
-            add_sheet(opened, table, present_edition(DEMO_CHRONOLOGY, shop), columns)
+    if not shop.census.count(DEMO_CHRONOLOGY):
+        add_table(shop, DEMO_CHRONOLOGY, table, (columns, ""))
 
 
-def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
+def bring_in_demo(shop: OpenShop, tag: str = DEMO_TAG, *, tell: Progress | None = None) -> None:
     """Make the demonstration's dossier aside, then take it over into *shop*, whole or not at all.
 
     Its journal keeps its own invented hands and times; the shop's examiners sign nothing of it. Its
@@ -98,63 +106,49 @@ def bring_in_demo(shop: Path, tag: str = DEMO_TAG) -> None:
     ConflictError
         A dossier of this tag exists.
     """
-    from heelstamp.shop.appraisals import TERMS_FILE, price_demo
-    from heelstamp.shop.subjects import load_subject
     from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.prices import price_demo
+    from heelstamp.shop.terms import TERMS_FILE
 
-    with open_shop(shop) as into:
-        if into.journals.head(tag) is not None:
-            raise ConflictError(
-                "the demonstration is here already", where=tag, remedy="Open it on the rack."
-            )
-        with TemporaryDirectory(prefix="heelstamp-demo-", ignore_cleanup_errors=True) as aside:
-            made = Path(aside) / "shop"
-            make_demo_dossier(made, tag, name=DEMO_SHOP_NAME)
-            with open_shop(made) as source:
-                for record in source.journals.files():
-                    into.files.put(source.files.get(record.digest))
-                    into.journals.record_file(record)
-                lines = source.journals.lines(tag)
-        for pair in demo_pairs():
-            write_whole(shop / pair.masks_name, pair.masks)
-        into.journals.append(tag, lines, None)
-        priced = into.currency == DEMO_CURRENCY and not (shop / TERMS_FILE).exists()
-    if priced:
-        price_demo(load_subject(tag, shop), shop)
+    def told(stage: Stage) -> None:
+        if tell is not None:
+            tell(stage.share, 1.0, stage.name)
+
+    if shop.journals.head(tag) is not None:
+        raise ConflictError(
+            "the demonstration is here already", where=tag, remedy="Open it on the rack."
+        )
+    with TemporaryDirectory(prefix="heelstamp-demo-", ignore_cleanup_errors=True) as aside:
+        made = Path(aside) / "shop"
+        make_demo_dossier(made, tag, name=DEMO_SHOP_NAME, tell=told)
+        with OpenShop(made) as source:
+            for record in source.journals.files():
+                shop.files.put(source.files.get(record.digest))
+                shop.journals.record_file(record)
+            lines = source.journals.lines(tag)
+    for pair in demo_pairs():
+        write_whole(shop.folder / pair.masks_name, pair.masks)
+    shop.journals.append(tag, lines, None)
+    if shop.currency == DEMO_CURRENCY and not (shop.folder / TERMS_FILE).exists():
+        price_demo(shop, tag)
     keep_demo_census(shop)
 
 
-class DemoWork:
-    """The demonstration brought in on a thread of its own, once at a time.
+def demonstration_job(shop: OpenShop) -> Job | None:
+    """Return where bringing the demonstration in stands; None when it was not begun."""
+    return shop.jobs.at("bring in", DEMO_TAG)
 
-    Attributes
-    ----------
-    state
-        ``idle``, ``working``, ``done`` or ``failed``.
-    error
-        What went wrong, when it failed.
-    """
 
-    def __init__(self) -> None:
-        self.state = "idle"
-        self.error = ""
-        self._lock = Lock()
-
-    def begin(self, shop: Path) -> None:
-        """Begin, unless it is being brought in."""
-        with self._lock:
-            if self.state == "working":
-                return
-            self.state, self.error = "working", ""
-        Thread(target=self._run, args=(shop,), name="demonstration", daemon=True).start()
-
-    def _run(self, shop: Path) -> None:
-        try:
-            bring_in_demo(shop)
-        except HeelstampError as error:
-            self.state, self.error = "failed", str(error)
-        except BaseException:
-            self.state, self.error = "failed", "The program failed; nothing was brought in."
-            raise
-        else:
-            self.state = "done"
+def begin_demonstration(shop: OpenShop) -> None:
+    """Begin to bring the demonstration in, unless it is here or on its way."""
+    job = demonstration_job(shop)
+    if shop.journals.head(DEMO_TAG) is None and (job is None or job.finished):
+        shop.jobs.start(
+            "demonstration",
+            "bring in",
+            DEMO_TAG,
+            lambda tell: bring_in_demo(shop, tell=tell),
+            alone=True,
+            rests_on=None if job is None else job.began,
+        )

@@ -80,8 +80,8 @@ def read_settings(folder: Path) -> ShopSettings:
     StorageError
         The file may not be read.
     """
-    from heelstamp.documents import decode_text, locate, parse_document
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.documents import decode_text, locate, parse_document
 
     path = folder / SHOP_FILE
     with _refusals(folder):
@@ -196,8 +196,8 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.comparables import DatabaseComparables
     from heelstamp.store.engine import postgres_engine, sqlite_engine
-    from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.journals import DatabaseJournals
+    from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.rack import DatabaseRack
 
     engine = (

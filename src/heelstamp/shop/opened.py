@@ -1,43 +1,68 @@
-"""A shop kept open for many requests: subjects and findings remembered by the chain's head.
+"""One shop, open, for the command and for the pages: its records, what was made of them, its jobs.
 
-Equal heads are equal dossiers, so what was folded or computed for a head and the shop's own
-chronologies as they lie there never grows stale; it only falls out when newer ones need the room.
-Safe for several threads.
+What was folded or computed is remembered by the digest of the dossier's last entry and by the
+shop's own chronologies as they lie there: equal digests are equal dossiers, so nothing grows stale;
+it only falls out when newer things need the room. Safe for several threads.
 """
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import fields
+from functools import cached_property
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from heelstamp.shop.record_forms import fill_forms
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now, open_shop
-from heelstamp.shop.subjects import Subject, chronology_for, date_subject
+from heelstamp.casework.ports import Shop
 from heelstamp.errors import InputError
+from heelstamp.shop.files import kept_id
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, now, open_shop
+from heelstamp.shop.jobs import Jobs
+from heelstamp.shop.memo import Memo
+from heelstamp.shop.subjects import (
+    ENDINGS,
+    Subject,
+    chronology_for,
+    date_subject,
+    doubts_of,
+    subject_from_file,
+)
 
 if TYPE_CHECKING:
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
-    from heelstamp.casework.inspections import Plan
     from heelstamp.catalogue import DossierState, Entry, PartsTree
-    from heelstamp.dating import CompiledModel
+    from heelstamp.chronology import Chronology
+    from heelstamp.shop.live import Live
 
 T = TypeVar("T")
-REMEMBERED = 64
-"""Dossiers of which subject, finding and plan are kept."""
+REMEMBERED = 320
+"""Things made of dossiers that are remembered: some five of each of the last 64."""
+COPIES_MAX, PREVIEWS_MAX, PIECES_MAX = 64_000_000, 24_000_000, 48_000_000
+"""Bytes of small copies of photographs, of previews of papers, and of pieces of pairs."""
+DECODED = 2
+"""Decoded photographs that are held: one pair, some 75 MB each at 18 megapixels."""
 
 
-class OpenShop:
-    """One shop, open.
+class OpenShop(Shop):
+    """One shop, open; a context that closes it.
 
     Parameters
     ----------
     folder
         The shop's folder.
+
+    Attributes
+    ----------
+    folder
+        The same.
+    jobs
+        Work beside the requests.
+    copies, previews, pieces, decoded
+        Small copies of photographs, previews of papers, pieces of pairs, decoded photographs.
+    writing
+        Held while a file of the shop is replaced after it was looked at.
 
     Raises
     ------
@@ -46,32 +71,33 @@ class OpenShop:
     """
 
     def __init__(self, folder: Path) -> None:
-        fill_forms()
+        opened = open_shop(folder)
+        super().__init__(**{one.name: getattr(opened, one.name) for one in fields(opened)})
         self.folder = folder
-        self.shop = open_shop(folder)
-        self._chronologies: dict[str, tuple[object, Chronology]] = {}
-        self._models: dict[str, tuple[Chronology, CompiledModel]] = {}
-        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
-        self._lock = Lock()
+        self.jobs = Jobs()
+        self.made = Memo(REMEMBERED)
+        self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
+        self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
-        """Held while a file of the shop is replaced after it was looked at."""
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
     def close(self) -> None:
-        """Let go of the shop."""
-        self.shop.close()
+        """End what is at work, and let go of the shop."""
+        self.jobs.close()
+        super().close()
+
+    @cached_property
+    def live(self) -> Live:
+        """News of its dossiers to whoever listens."""
+        from heelstamp.shop.live import Live
+
+        return Live(self.journals.head)
 
     def subject(self, tag: str) -> Subject:
-        """Give what stands of a dossier.
+        """Return what stands of a dossier.
 
         Raises
         ------
-        InputError
+        NoSuchDossierError
             There is no such dossier.
         """
         return self.remembered("subject", tag, lambda: self._load(tag))
@@ -80,22 +106,29 @@ class OpenShop:
         """Date a dossier."""
         return self.remembered("finding", tag, lambda: self.dated(self.subject(tag)))
 
-    def plan(self, tag: str) -> Plan:
-        """Plan the next inspection of a dossier."""
-        from heelstamp.shop.inspection_plan import plan_for
+    def doubts(self, tag: str) -> dict[str, Any]:
+        """Examine what does not fit and what the answer hangs on; plain values."""
+        return self.remembered(
+            "doubts", tag, lambda: dict(doubts_of(self.subject(tag), self.finding(tag)).data())
+        )
 
-        return self.remembered("plan", tag, lambda: plan_for(self.subject(tag)))
-
-    def has(self, what: str, tag: str) -> bool:
-        """Whether *what* ("finding", "plan") is remembered for a dossier as it stands."""
-        head = self.shop.journals.head(tag)
-        with self._lock:
-            return head is not None and (what, tag, head.digest, self.shelf()) in self._kept
+    def has(self, what: Hashable, tag: str) -> bool:
+        """Whether *what*, as "finding" or "doubts", is remembered for a dossier as it stands."""
+        head = self.journals.head(tag)
+        return head is not None and (what, tag, head.digest, self.shelf()) in self.made
 
     def enter(
-        self, tag: str, acts: Sequence[tuple[str, Mapping[str, Any]]], *, by: str
+        self,
+        tag: str,
+        entries: Sequence[tuple[str, Mapping[str, Any]]],
+        *,
+        by: str,
+        at: str = "",
+        seed: str | None = None,
     ) -> tuple[Entry, ...]:
-        """Enter; see `heelstamp.casework.dossier.append_all`.
+        """Enter, all or none; now, unless *at* gives another time.
+
+        *seed*, in hexadecimal, is that of the first entry where it is no secret; drawn without.
 
         An entry that stands already with the same body under the same id is not entered again, so
         that a device may send what it kept without knowing whether it arrived.
@@ -108,31 +141,31 @@ class OpenShop:
             Custody or consent do not allow it, or others kept writing.
         """
         from heelstamp.casework.dossier import append_all
+        from heelstamp.casework.replay import with_seeds
 
-        return append_all(self.shop, tag, acts, at=now(), by=by, resent=True)
+        seeded = self if seed is None else with_seeds(self, [seed])
+        return append_all(seeded, tag, entries, at=at or now(), by=by, resent=True)
 
     def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
-        """What stands of a dossier, folded anew, with the parts of its kind."""
+        """Return what stands of a dossier, folded anew, with the parts of its kind."""
         from heelstamp.casework.dossier import state_of
 
-        state = state_of(self.shop, tag)
-        return state, self.shop.tree_for(state.instrument.kind)
+        state = state_of(self, tag)
+        return state, self.tree_for(state.instrument.kind)
 
     def _load(self, tag: str) -> Subject:
-        state, tree = self.remembered("state", tag, partial(self.standing, tag))
-        chronology = self.chronology(state.instrument.chronology)
-        return Subject(tag, state, tree, chronology, self.folder)
+        state, tree = self.standing(tag)
+        return Subject(tag, state, tree, self.chronology(state.instrument.chronology), self)
 
     def dated(self, subject: Subject) -> DateFinding:
         """Date a subject; the model of its chronology is made ready once."""
         from heelstamp.casework.dating import ready_model
 
-        name, chronology = subject.state.instrument.chronology, subject.chronology
-        kept = self._models.get(name)
-        if kept is None or kept[0] is not chronology:
-            kept = (chronology, ready_model(chronology))
-            self._models[name] = kept
-        return date_subject(subject, kept[1])
+        chronology = subject.chronology
+        model = self.made.get(
+            ("model", chronology.id, chronology.digest), lambda: ready_model(chronology)
+        )
+        return date_subject(subject, model)
 
     def shelf(self) -> Hashable:
         """Tell the shop's own chronologies apart from what they were or will be, by their files."""
@@ -141,33 +174,79 @@ class OpenShop:
         return tuple((one.name, one.stat().st_mtime_ns, one.stat().st_size) for one in files)
 
     def chronology(self, name: str) -> Chronology:
-        """Give a chronology, read again when a file of the shop's own ones was changed."""
-        edition = self.shelf()
-        kept = self._chronologies.get(name)
-        if kept is None or kept[0] != edition:
-            kept = (edition, chronology_for(name, self.folder))
-            self._chronologies[name] = kept
-        return kept[1]
+        """Return a chronology, read again when a file of the shop's own ones was changed.
 
-    def remembered(self, what: str, tag: str, make: Callable[[], T]) -> T:
-        """Give what was made for the head of *tag*, or make it now."""
-        head = self.shop.journals.head(tag)
+        Raises
+        ------
+        NotFoundError
+            There is none of this name.
+        """
+        return self.made.get(
+            ("chronology", name, self.shelf()), lambda: chronology_for(name, self.folder)
+        )
+
+    def remembered(self, what: Hashable, tag: str, make: Callable[[], T]) -> T:
+        """Return what was made of *tag* as it stands, or make it now."""
+        head = self.journals.head(tag)
         if head is None:
-            raise InputError(
-                "no such dossier", received=tag, remedy="Choose one on the rack, or open it first."
-            )
+            from heelstamp.casework.dossier import no_such_dossier
+
+            raise no_such_dossier(self, tag)
         return self.made_once((what, tag, head.digest, self.shelf()), make)
 
     def made_once(self, key: Hashable, make: Callable[[], T]) -> T:
-        """Give what was made under *key*, which names all that it rests on, or make it now."""
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-                kept: T = self._kept[key]
-                return kept
-        made = make()
-        with self._lock:
-            self._kept[key] = made
-            while len(self._kept) > 5 * REMEMBERED:
-                self._kept.popitem(last=False)
-        return made
+        """Return what was made under *key*, which names all that it rests on, or make it now."""
+        return self.made.get(key, make)
+
+
+@contextmanager
+def open_subject(what: str, folder: Path) -> Iterator[tuple[OpenShop | None, Subject]]:
+    """Load an examination file, or open the shop in *folder* for a dossier by its tag.
+
+    Raises
+    ------
+    InputError
+        Neither a file nor a dossier, or it cannot be read.
+    """
+    path = Path(what)
+    if path.suffix.lower() in ENDINGS:
+        yield None, subject_from_file(path, folder)
+        return
+    if not is_shop(folder):
+        raise InputError(
+            "neither an examination file nor a shop to find this dossier in",
+            received=what,
+            remedy="Name a .toml or .json file, or give the shop's folder with --shop.",
+        )
+    with OpenShop(folder) as shop:
+        yield shop, shop.subject(what)
+
+
+def load_subject(what: str, folder: Path) -> Subject:
+    """Load what `open_subject` does, and let go of the shop again."""
+    with open_subject(what, folder) as (_, subject):
+        return subject
+
+
+@contextmanager
+def shop_for(words: Sequence[str], folder: Path, things: str) -> Iterator[OpenShop | None]:
+    """Open the shop in *folder* where one of *words* names something in a dossier.
+
+    Raises
+    ------
+    InputError
+        There is no shop; *things* says what is looked for.
+    """
+    inside = [word for word in words if kept_id(word) is not None]
+    if not inside:
+        yield None
+        return
+    if not is_shop(folder):
+        raise InputError(
+            f"no shop to find {things} in",
+            where=str(folder),
+            received=inside[0],
+            remedy="Give the shop's folder with --shop, or name a file.",
+        )
+    with OpenShop(folder) as shop:
+        yield shop

@@ -38,22 +38,23 @@ class Sheet:
 
 
 def rack_sheet(shop: OpenShop, find: str, skip: int, count: int) -> Sheet:
-    """The newest dossiers first, or those that hold every word of *find*."""
+    """List the newest dossiers first, or those that hold every word of *find*."""
     words = find.split()
     unread = _bring_up_to_date(shop) if words else 0
-    found, kept = shop.shop.rack.sheet(words, skip, count)
+    found, kept = shop.rack.sheet(words, skip, count)
     fresh = [tag for tag, (head, row) in kept.items() if row is None or not _of(row, head.digest)]
     made = _made(shop, fresh)
-    rows = tuple(
-        made[tag] if tag in made else msgspec.json.decode(row.text, type=RackRow)
-        for tag, (_, row) in kept.items()
-        if tag in made or row is not None
-    )
-    return Sheet(found, rows, unread)
+    rows: list[RackRow] = []
+    for tag, (_, row) in kept.items():
+        if tag in made:
+            rows.append(made[tag])
+        elif row is not None:
+            rows.append(msgspec.json.decode(row.text, type=RackRow))
+    return Sheet(found, tuple(rows), unread)
 
 
 def _bring_up_to_date(shop: OpenShop) -> int:
-    count, tags = shop.shop.rack.stale(READ_AT_ONCE)
+    count, tags = shop.rack.stale(READ_AT_ONCE)
     _made(shop, tags)
     return count - len(tags)
 
@@ -73,5 +74,5 @@ def _made(shop: OpenShop, tags: Iterable[str]) -> dict[str, RackRow]:
         rows[tag] = rack_row(state, tree)
         text = msgspec.json.encode(rows[tag]).decode()
         keep[tag] = KeptRow(state.head, text, words_of(state, tree))
-    shop.shop.rack.keep(keep)
+    shop.rack.keep(keep)
     return rows

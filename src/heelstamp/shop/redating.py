@@ -12,16 +12,15 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from multiprocessing import get_context
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.shop.census import earlier_edition, present_edition
-from heelstamp.shop.folder import open_shop
+from heelstamp.shop.census import read_rows
+from heelstamp.shop.makers import earlier_edition
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.redating import Earlier, Redated, Redater
     from heelstamp.chronology import Chronology
-    from heelstamp.casework.ports import Shop
+    from heelstamp.shop.opened import OpenShop
 
 BATCH = 1024
 PROCESSES = 2
@@ -36,19 +35,18 @@ THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 Progress = Callable[[int, int], None]
 
 
-def chronologies_in_use(shop: Path) -> tuple[str, ...]:
-    """Give the ids of the chronologies that census rows or dossiers of a shop rest on."""
+def chronologies_in_use(shop: OpenShop) -> tuple[str, ...]:
+    """Ids of the chronologies that census rows or dossiers of a shop rest on."""
     from heelstamp.casework.dossier import state_of
 
-    with open_shop(shop) as opened:
-        found = set(opened.census.chronologies())
-        for tag in opened.journals.tags():
-            found.add(state_of(opened, tag).instrument.chronology)
+    found = set(shop.census.chronologies())
+    for tag in shop.journals.tags():
+        found.add(state_of(shop, tag).instrument.chronology)
     return tuple(sorted(found))
 
 
 def redate(
-    shop: Path,
+    shop: OpenShop,
     id_: str,
     *,
     new: Chronology | None = None,
@@ -68,25 +66,24 @@ def redate(
     """
     from heelstamp.casework.census.redating import Redated
 
-    after = present_edition(id_, shop) if new is None else new
-    before = earlier_edition(id_, shop) if new is None else present_edition(id_, shop)
+    after = shop.chronology(id_) if new is None else new
+    before = earlier_edition(shop, id_) if new is None else shop.chronology(id_)
     result = Redated()
     kept: dict[str, str] = {}
-    with open_shop(shop) as opened:
-        dossiers = _dossiers(opened, id_, after)
-        total = opened.census.count(id_) + len(dossiers)
-        batches = _batches(_instruments(opened, id_, after, dossiers))
-        tell = progress or _silent
-        tell(0, total)
-        with _worker(after, before, total) as work:
-            done = 0
-            for size, one in work(batches, keep):
-                result.add(one)
-                kept |= one.conclusions
-                done += size
-                tell(done, total)
-        if keep:
-            opened.census.conclude(id_, kept)
+    dossiers = _dossiers(shop, id_, after)
+    total = shop.census.count(id_) + len(dossiers)
+    batches = _batches(_instruments(shop, id_, after, dossiers))
+    tell = progress or _silent
+    tell(0, total)
+    with _worker(after, before, total) as work:
+        done = 0
+        for size, one in work(batches, keep):
+            result.add(one)
+            kept |= one.conclusions
+            done += size
+            tell(done, total)
+    if keep:
+        shop.census.conclude(id_, kept)
     return result
 
 
@@ -95,9 +92,8 @@ def _silent(_done: int, _total: int) -> None:
 
 
 def _instruments(
-    shop: Shop, id_: str, edition: Chronology, dossiers: Sequence[Earlier]
+    shop: OpenShop, id_: str, edition: Chronology, dossiers: Sequence[Earlier]
 ) -> Iterator[Earlier]:
-    from heelstamp.shop.census import census_rows
     from heelstamp.casework.census.redating import Earlier
     from heelstamp.casework.census.rows import reading_digest
 
@@ -106,14 +102,14 @@ def _instruments(
     for record in shop.census.rows(id_, whole=stale):
         evidence = record.evidence
         if record.read_as != present:
-            (row,) = census_rows([record], edition)
+            (row,) = read_rows([record], edition)
             evidence = row.evidence
         yield Earlier(record.id, evidence, record.conclusion)
     yield from dossiers
 
 
-def _dossiers(shop: Shop, id_: str, edition: Chronology) -> list[Earlier]:
-    """Give the dossiers of a chronology that are not in the census, by their evidence."""
+def _dossiers(shop: OpenShop, id_: str, edition: Chronology) -> list[Earlier]:
+    """Return the dossiers of a chronology that are not in the census, by their evidence."""
     from heelstamp.casework.census.redating import Earlier
     from heelstamp.casework.census.rows import row_from_dossier
     from heelstamp.casework.dossier import state_of

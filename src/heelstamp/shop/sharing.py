@@ -12,8 +12,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.folder import ledger_stamp, DATABASE_FILE, open_shop, read_settings
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.folder import DATABASE_FILE, ledger_stamp, open_shop, read_settings
 
 if TYPE_CHECKING:
     from heelstamp.casework.sharing import Account, Offer, Role, Session

@@ -1,4 +1,8 @@
-"""What a command is about: a dossier of the shop, or an examination file, with its chronology."""
+"""What a command or page is about: a dossier of the shop, or an examination file, with its maker.
+
+What is computed from a subject with the bundled reference tables stands here too; an opened shop
+remembers it for its dossiers.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +10,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, open_shop
-from heelstamp.errors import InputError
+from heelstamp.shop.files import read_file
+from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, is_shop
 
 if TYPE_CHECKING:
-    from heelstamp.chronology import Chronology
     from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.doubts import DoubtFinding
     from heelstamp.casework.feature_names import FeatureNames
+    from heelstamp.casework.inspections import Plan
+    from heelstamp.casework.inspections.plan import Money
+    from heelstamp.casework.ports import Shop
     from heelstamp.catalogue import DossierState, PartsTree
+    from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
 
 ENDINGS = (".toml", ".json")
@@ -30,49 +38,25 @@ class Subject:
     state, tree, chronology
         What stands of it, the parts of its kind, what is known of its maker.
     shop
-        Folder of the shop, or None for a file.
+        The shop it is in; None for a file.
     """
 
     name: str
     state: DossierState
     tree: PartsTree
     chronology: Chronology
-    shop: Path | None
+    shop: Shop | None
 
 
-def load_subject(what: str, shop: Path) -> Subject:
-    """Load an examination file, or a dossier of *shop* by its tag.
-
-    Raises
-    ------
-    InputError
-        Neither a file nor a dossier, or it cannot be read.
-    """
-    path = Path(what)
-    if path.suffix.lower() in ENDINGS:
-        return _from_file(path, shop)
-    if not is_shop(shop):
-        raise InputError(
-            "neither an examination file nor a shop to find this dossier in",
-            received=what,
-            remedy="Name a .toml or .json file, or give the shop's folder with --shop.",
-        )
-    from heelstamp.casework.dossier import state_of
-
-    with open_shop(shop) as opened:
-        state = state_of(opened, what)
-        tree = opened.tree_for(state.instrument.kind)
-    return Subject(what, state, tree, chronology_for(state.instrument.chronology, shop), shop)
-
-
-def _from_file(path: Path, shop: Path) -> Subject:
-    from heelstamp.documents import decode_text, format_of
+def subject_from_file(path: Path, shop: Path) -> Subject:
+    """Read an examination file, with parts and chronologies of the shop in *shop* if it is one."""
     from heelstamp.casework.examination import read_examination
+    from heelstamp.documents import decode_text, format_of
     from heelstamp.reference.parts_trees import tree_loader
 
     form = format_of(path.name)
     text = decode_text(read_file(path), path.name)
-    tree_for = tree_loader(shop / "parts" if is_shop(shop) else None)
+    tree_for = tree_loader(shop / PARTS_FOLDER if is_shop(shop) else None)
     examination = read_examination(text, form, tree_for, name=path.name)
     instrument = examination.instrument
     return Subject(
@@ -84,27 +68,8 @@ def _from_file(path: Path, shop: Path) -> Subject:
     )
 
 
-def read_file(path: Path) -> bytes:
-    """Read a file that a person named.
-
-    Raises
-    ------
-    InputError
-        There is none, or it may not be read.
-    """
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            "the file cannot be read",
-            where=str(path),
-            received=error.strerror,
-            remedy="Check its name and your permission.",
-        ) from None
-
-
 def chronology_for(name: str, shop: Path | None = None, beside: Path | None = None) -> Chronology:
-    """Give a chronology by id, from the shop or the program, or by file name beside *beside*."""
+    """Read a chronology by id, from the shop or the program, or by file name beside *beside*."""
     from heelstamp.reference.chronology_files import load_chronology, read_chronology_file
 
     if name.lower().endswith(ENDINGS):
@@ -121,8 +86,47 @@ def date_subject(subject: Subject, compiled: CompiledModel | None = None) -> Dat
     return date_instrument(subject.state, subject.chronology, mark_context(), compiled)
 
 
+def doubts_of(subject: Subject, finding: DateFinding) -> DoubtFinding:
+    """Examine what does not fit and what the answer hangs on; *finding* is that of the subject."""
+    from heelstamp.casework.doubts import examine_doubts
+    from heelstamp.reference.tables import mark_context
+    from heelstamp.reference.wear import load_wear_table
+
+    return examine_doubts(
+        subject.state,
+        subject.tree,
+        subject.chronology,
+        mark_context(),
+        finding=finding,
+        wear=load_wear_table(),
+        terms=terms_of(subject.chronology),
+    )
+
+
+def plan_of(subject: Subject, value: Money | None = None) -> Plan:
+    """Plan the next inspection; the same record gives the same plan.
+
+    Parameters
+    ----------
+    value
+        Money to weigh; see `heelstamp.shop.prices.money_gain`.
+    """
+    from heelstamp.casework.inspections import plan_inspections
+    from heelstamp.reference.stop_rules import load_stop_table
+    from heelstamp.reference.tables import mark_context
+
+    return plan_inspections(
+        subject.state,
+        subject.tree,
+        subject.chronology,
+        mark_context(),
+        table=load_stop_table(),
+        value=value,
+    )
+
+
 def terms_of(chronology: Chronology) -> FeatureNames:
-    """Give the chronology's names of features and signs, for papers."""
+    """Return the chronology's names of features and signs, for papers."""
     from heelstamp.casework.feature_names import FeatureNames
 
     names = {row.id: row.name for row in chronology.features}

@@ -31,6 +31,12 @@ class DatabaseComparables:
         with refusals(self._place), self._reading() as connection:
             return tuple(sorted(connection.scalars(wanted)))
 
+    def count(self, market: str) -> int:
+        """How many rows there are."""
+        wanted = select(func.count()).where(comparable.c.market == market)
+        with refusals(self._place), self._reading() as connection:
+            return int(connection.scalars(wanted).one())
+
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
         """Give id and text of all rows in the order they were added."""
         wanted = (

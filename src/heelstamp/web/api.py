@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
+from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of, sees_sums
 from heelstamp.web.signed import signed_by, withheld_from
@@ -26,10 +27,25 @@ Kind = Literal[
     "observation",
     "measurement",
     "treatment",
+    "exposure",
     "consent",
     "custody",
     "contents",
     "statement",
+    "string_set",
+    "grade",
+    "colour",
+    "case_included",
+    "changed_parts",
+    "price",
+    "title_search",
+    "title_note",
+    "near_number",
+    "material",
+    "materials_looked",
+    "wording",
+    "question",
+    "return_verdict",
     "decision",
     "correction",
 ]
@@ -97,7 +113,7 @@ def dossiers(
     sheet = rack_sheet(desk_of(request), find, skip, count)
     blank = {} if sees_sums(request) else {"sum": ""}
     rows = [msgspec.to_builtins(one) | blank for one in sheet.rows]
-    return {"found": sheet.found, "dossiers": rows}
+    return {"found": sheet.found, "unread": sheet.unread, "dossiers": rows}
 
 
 @router.get("/dossiers/{tag}")
@@ -124,7 +140,7 @@ def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
 def _told(request: Request, tag: str) -> list[dict[str, Any]]:
     desk = desk_of(request)
     withheld = withheld_from(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.shop.journals.lines(tag))
+    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
     return list(withheld.entries(lines))
 
 
@@ -149,5 +165,5 @@ def date(request: Request, tag: Tag) -> dict[str, Any]:
 @router.get("/dossiers/{tag}/next")
 def next_inspection(request: Request, tag: Tag) -> dict[str, Any]:
     """Plan the next inspection."""
-    plain: dict[str, Any] = msgspec.to_builtins(desk_of(request).plan(tag))
+    plain: dict[str, Any] = msgspec.to_builtins(next_look(desk_of(request), tag))
     return plain

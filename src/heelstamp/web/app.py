@@ -1,4 +1,4 @@
-"""The application: one shop, its screens, and the door through which every error leaves as a page.
+"""The application: one shop, its screens, and how every error leaves as a page.
 
 Status codes are decided here and nowhere below. The desk is opened when the server starts and
 closed when it stops.
@@ -14,31 +14,26 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import Response
-from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
 from heelstamp.casework.sharing import NotPermittedError
-from heelstamp.errors import ConflictError, HeelstampError, InputError
-from heelstamp.shop.demonstration import DemoWork
-from heelstamp.shop.desk_frames import COPIES_MAX
-from heelstamp.shop.desk_lamp import work_told
-from heelstamp.shop.desk_papers import PREVIEWS_MAX
-from heelstamp.shop.image_work import ImageWork, Work
-from heelstamp.shop.kept_bytes import KeptBytes
-from heelstamp.shop.lamp_pictures import LampPictures
-from heelstamp.shop.live import Live, News
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
+from heelstamp.shop.jobs import Job
+from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.piece_work import PieceWork
+from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
+from heelstamp.shop.uv_lamp import job_told
 from heelstamp.web import api
+from heelstamp.web.files import serve_files
 from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
-    entering,
+    device,
     findings,
     first_look,
     first_run,
@@ -59,9 +54,9 @@ from heelstamp.web.screens import (
     recordings,
     reports,
     return_check,
-    rooms,
     screws,
     setup,
+    taking_back,
     terms,
     uv_lamp,
     wording,
@@ -69,18 +64,15 @@ from heelstamp.web.screens import (
 )
 from heelstamp.web.stopping import ended_first
 
-STATIC = Path(__file__).parent / "static"
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (WaitError, 429),
     (SignInRefusedError, 401),
     (NotPermittedError, 403),
+    (NotFoundError, 404),
     (ConflictError, 409),
     (InputError, 422),
 )
-
-LOST = frozenset({"no such dossier", "no such chronology", "no such work"})
-"""What an address can name that is not there."""
 
 SCREENS = (
     rack,
@@ -97,8 +89,8 @@ SCREENS = (
     reports,
     questions,
     return_check,
-    entering,
-    rooms,
+    taking_back,
+    device,
     offline,
     terms,
     new_dossier,
@@ -138,29 +130,23 @@ def create_app(
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
-        app.state.desk = OpenShop(shop)
-        app.state.copies = KeptBytes(COPIES_MAX)
-        app.state.previews = KeptBytes(PREVIEWS_MAX)
-        channel = app.state.live = Live(app.state.desk.shop.journals.head)
-
-        def went_on(work: Work) -> None:
-            channel.tell(work.tag, News("work", work_told(work.tag, work)))
-
-        app.state.works = ImageWork(went_on)
-        app.state.lamp_pictures = LampPictures()
-        app.state.work = PieceWork()
-        app.state.demo = DemoWork()
+        fill_forms()
         app.state.sharing = None if shared is None else Sharing(shop)
-        try:
-            with ended_first(channel.close):
-                yield
-        finally:
-            channel.close()
-            app.state.works.close()
-            if app.state.sharing is not None:
-                app.state.sharing.close()
-            app.state.work.close()
-            app.state.desk.close()
+        with OpenShop(shop) as desk:
+            app.state.desk = desk
+
+            def went_on(job: Job) -> None:
+                if job.what == "compare":
+                    desk.live.tell(job.about, News("work", job_told(job)))
+
+            desk.jobs.listen(went_on)
+            try:
+                with ended_first(desk.live.close):
+                    yield
+            finally:
+                desk.live.close()
+                if app.state.sharing is not None:
+                    app.state.sharing.close()
 
     app = FastAPI(
         title="Heelstamp",
@@ -175,7 +161,7 @@ def create_app(
         app.add_middleware(Gate)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=tuple(hosts), shared=shared is not None)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    serve_files(app)
     app.include_router(api.router)
     own = SHARED_SCREENS if shared is not None else ()
     for screen in (*SCREENS, *OPENING_SCREENS, *own):
@@ -187,7 +173,7 @@ def create_app(
 
 
 def status_of(error: HeelstampError) -> int:
-    """Give the status of an error: 422 what was sent, 409 what stands against it, 500 the rest."""
+    """Choose the status of an error by its class; 500 for what is none of these."""
     return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
 
 
@@ -204,9 +190,7 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HeelstampError)
-    named = error.received in request.url.path.split("/")
-    status = 404 if named and error.what in LOST else status_of(error)
-    return _told(request, error, status)
+    return _told(request, error, status_of(error))
 
 
 def _lost(request: Request, error: Exception) -> Response:

@@ -13,13 +13,13 @@ from typing import Annotated
 
 from fastapi import FastAPI, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from fastapi.staticfiles import StaticFiles
 from starlette.concurrency import run_in_threadpool
 from starlette.types import Receive, Scope, Send
 
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop import create_shop, is_shop
-from heelstamp.web.app import LOOPBACK, STATIC, create_app, status_of
+from heelstamp.web.app import LOOPBACK, create_app, status_of
+from heelstamp.web.files import serve_files
 from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import DEFAULT_HAND, first_page
 
@@ -67,7 +67,7 @@ class Threshold:
     def _questions(self) -> FastAPI:
         app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
         app.add_middleware(Guard, hosts=LOOPBACK)
-        app.mount("/static", StaticFiles(directory=STATIC), name="static")
+        serve_files(app)
         folder = str(self.folder.absolute())
 
         @app.get("/", response_class=HTMLResponse)

@@ -178,8 +178,8 @@ def _held(request: Request, path: str, who: Session, least: Role) -> Response | 
 
 
 def _sign_in_first(request: Request, path: str) -> Response:
-    looked = request.method in SAFE and request.headers.get("hx-request") != "true"
-    if looked and not path.startswith("/api") and "text/html" in request.headers.get("accept", ""):
+    shown = request.method in SAFE and "text/html" in request.headers.get("accept", "")
+    if shown and not path.startswith("/api"):  # a script of the page accepts anything
         to = path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?{urlencode({'to': to})}", 303)
     error = ConflictError(

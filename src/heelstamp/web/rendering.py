@@ -11,13 +11,12 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from heelstamp import __version__
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Hand, Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
+from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
-from heelstamp.shop.kept_bytes import KeptBytes
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
@@ -30,8 +29,10 @@ LIGHTS: tuple[Light, ...] = ("paper", "dusk", "red")
 HAND_COOKIE, LIGHT_COOKIE, LENGTHS_COOKIE = "hand", "light", "lengths"
 HERE = Path(__file__).parent
 AWAY_COOKIE = "put-away"
-"""Screens of which this device no longer shows what they are for."""
+"""Screens of which this device hides what they are for."""
 DEFAULT_HAND = "examiner A"
+
+KEEP_NOTHING = {"cache-control": "no-store"}
 
 
 @lru_cache(1)
@@ -43,8 +44,14 @@ def _templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(heading=heading, held=held, length_in=_length_in, bare_length=_bare_length)
-    made.globals.update(version=__version__, screens=SCREENS, page_groups=GROUPS, group_of=group_of)
+    made.filters.update(
+        amount=amount_words,
+        heading=heading,
+        held=held,
+        length_in=_length_in,
+        bare_length=_bare_length,
+    )
+    made.globals.update(screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
     return made
 
@@ -57,37 +64,33 @@ def _bare_length(mm: float, unit: LengthUnit) -> str:
     return show_length(mm, 0.0, unit).partition(" ")[0]
 
 
+@lru_cache(64)
+def _style(template: str) -> str:
+    """Return the address of the style in the template's own folder, or nothing."""
+    screen = template.partition("/")[0]
+    there = (HERE / "screens" / screen / f"{screen}.css").is_file()
+    return f"/static/screens/{screen}/{screen}.css" if there else ""
+
+
 def desk_of(request: Request) -> OpenShop:
-    """Give the shop that the request is about."""
+    """Return the shop that the request is about."""
     desk: OpenShop = request.app.state.desk
     return desk
 
 
-def copies_of(request: Request) -> KeptBytes:
-    """Give the small copies of photographs that are remembered."""
-    copies: KeptBytes = request.app.state.copies
-    return copies
-
-
-def previews_of(request: Request) -> KeptBytes:
-    """Give the previews of papers that are remembered."""
-    previews: KeptBytes = request.app.state.previews
-    return previews
-
-
 def who_of(request: Request) -> Session | None:
-    """Give who is signed in; None on a bench that only its own machine can reach."""
+    """Return who is signed in; None on a bench that only its own machine can reach."""
     who: Session | None = getattr(request.state, "who", None)
     return who
 
 
 def hand_of(request: Request) -> str:
-    """Give the name that signs: who is signed in, with the role, else what this device chose."""
+    """Return the name that signs: who is signed in, with the role, else what this device chose."""
     if request.app.state.shared is not None:
         who = who_of(request)
         return Hand("", Role.READER) if who is None else Hand(who.account, who.role)
     told = request.cookies.get(HAND_COOKIE, "")
-    known = desk_of(request).shop.examiners
+    known = desk_of(request).examiners
     if known:
         return told if told in known else known[0]
     return told or DEFAULT_HAND
@@ -100,24 +103,19 @@ def sees_sums(request: Request) -> bool:
 
 
 def light_of(request: Request) -> Light:
-    """Give the light that this device asked for."""
+    """Return the light that this device asked for."""
     told = request.cookies.get(LIGHT_COOKIE, "")
     return next((one for one in LIGHTS if one == told), "paper")
 
 
 def lengths_of(request: Request) -> LengthUnit:
-    """Give the unit of lengths that this device asked for."""
+    """Return the unit of lengths that this device asked for."""
     told = request.cookies.get(LENGTHS_COOKIE, "")
     return next((one for one in LENGTH_UNITS if one == told), "mm")
 
 
-def partial(request: Request) -> bool:
-    """Whether a part of a page is asked for, by the page's own script."""
-    return request.headers.get("hx-request") == "true"
-
-
 def purpose_of(request: Request, screen: str) -> str:
-    """Give what a screen is for, until this device put the line away."""
+    """Return what a screen is for, until this device hid the line."""
     lines = load_screen_lines()
     away = put_away(request.cookies.get(AWAY_COOKIE, ""), lines)
     return "" if screen in away else lines.get(screen, "")
@@ -127,6 +125,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     """Fill a template."""
     desk = desk_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
+    who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
     told["own_last"] = last_entry(request, told["subject"])
     text = (
@@ -134,18 +133,20 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
         .get_template(template)
         .render(
             request=request,
-            shop=desk.shop.name,
+            style=_style(template),
+            shop=desk.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),
-            partial=partial(request),
-            who=who_of(request),
+            who=who,
+            may=who is None or who.role is Role.OWNER,
+            enters=who is None or who.role is not Role.READER,
             shared=request.app.state.shared,
             purpose=purpose_of(request, told["screen"]),
             **told,
         )
     )
-    return HTMLResponse(text, status, headers={"cache-control": "no-store", "vary": "HX-Request"})
+    return HTMLResponse(text, status, headers=KEEP_NOTHING)
 
 
 def taken_back(request: Request, subject: Subject | None) -> str:
@@ -169,12 +170,14 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
         .get_template(template)
         .render(
             request=request,
+            style=_style(template),
             shop="Heelstamp",
             hand="",
             light=light_of(request),
-            partial=False,
             lengths=lengths_of(request),
             who=None,
+            may=True,
+            enters=True,
             shared=None,
             purpose="",
             screen="",
@@ -185,7 +188,7 @@ def first_page(request: Request, template: str, *, status: int = 200, **told: An
             **told,
         )
     )
-    return HTMLResponse(text, status, headers={"cache-control": "no-store"})
+    return HTMLResponse(text, status, headers=KEEP_NOTHING)
 
 
 def drawn(svg: str) -> Markup:

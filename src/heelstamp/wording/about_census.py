@@ -1,124 +1,87 @@
-"""Sentences about the census, what was learned from it, whether ranges held, and what moved.
+"""The census, what was learned from it, whether ranges held, and what moved.
 
-Nothing here counts anything; numbers come from ``casework.census``. That a range held is told with
-what the number of instruments alone allows, and never as praise.
+They count and measure; none says that an edition is right, and that a range held is told with what
+the number of instruments alone allows. Rule 15: a conclusion that moves is told with what it was
+before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from heelstamp.wording.sentences import NO_GROUNDS, Statement, listed, write
+from heelstamp.wording.sentences import listed, sentence
 from heelstamp.wording.strength import percent
 
 
-def census_added(
-    statement_id: str, *, count: int, chronology: str, total: int, teaching: int
-) -> Statement:
-    """Tell what was added to a census, and how many of it may teach."""
+@sentence("census added", "measured", 1)
+def census_added(*, count: int, chronology: str, total: int, teaching: int) -> str:
     silent = "" if teaching == count else " Instruments dated by their features only never teach."
-    return write(
-        "census added",
-        statement_id,
-        NO_GROUNDS,
-        count=str(count),
-        chronology=chronology,
-        total=str(total),
-        teaching=str(teaching),
-        silent=silent,
+    return (
+        f"{count} added to the census of {chronology}, which now holds {total}; change-overs may "
+        f"be learned from {teaching} of them.{silent}"
     )
 
 
-def census_taught(statement_id: str, *, taught: int, silent: int) -> Statement:
-    """Tell how many instruments taught, and how many did not."""
-    return write("census taught", statement_id, NO_GROUNDS, taught=str(taught), silent=str(silent))
+@sentence("census taught", "measured", 2)
+def census_taught(*, taught: int, silent: int) -> str:
+    return (
+        f"Learned from {taught} instruments; {silent} dated by their features only did not teach."
+    )
 
 
-def left_as_they_were(statement_id: str, *, looks: Mapping[str, int]) -> Statement:
-    """Name the features that were seen too seldom, with how often each was."""
+@sentence("census silent", "measured", 2)
+def left_as_they_were(*, looks: Mapping[str, int]) -> str:
+    """Features that were seen too seldom, with how often each was."""
     told = listed([f"{name} ({count})" for name, count in looks.items()])
-    return write("census silent", statement_id, NO_GROUNDS, features=told)
+    return f"Seen too seldom, left as they were (looks): {told}."
 
 
-def serials_learned(
-    statement_id: str, *, prefix: str, knots: int, count: int, scatter: float
-) -> Statement:
-    """Tell what was learned of one run of numbers."""
-    return write(
-        "serials learned",
-        statement_id,
-        NO_GROUNDS,
-        prefix=prefix or "without prefix",
-        knots=str(knots),
-        count=str(count),
-        scatter=f"{scatter:.1f}",
+@sentence("serials learned", "measured", 2)
+def serials_learned(*, prefix: str, points: int, count: int, scatter: float) -> str:
+    """What was learned of one run of numbers: points of its curve, scatter in months."""
+    return (
+        f"Serial numbers {prefix or 'without prefix'}: {points} curve points from {count} "
+        f"instruments, scatter {scatter:.1f} months."
     )
 
 
-def ranges_held(
-    statement_id: str, *, count: int, level: float, held: float, low: float, high: float
-) -> Statement:
-    """Tell how often ranges of one level held, beside what number alone allows.
-
-    Parameters
-    ----------
-    level, held, low, high
-        Shares, 0 to 1.
-    """
-    return write(
-        "ranges held",
-        statement_id,
-        NO_GROUNDS,
-        count=str(count),
-        level=percent(level),
-        held=percent(held),
-        low=percent(max(0.0, low)),
-        high=percent(min(1.0, high)),
+@sentence("ranges held", "measured", 4)
+def ranges_held(*, count: int, level: float, held: float, low: float, high: float) -> str:
+    """How often ranges of one level held, beside what number alone allows; shares, 0 to 1."""
+    return (
+        f"Of {count} instruments dated without their marks, by editions they did not teach, the "
+        f"{percent(level)} ranges held {percent(held)} of what is known with marks; number alone "
+        f"allows {percent(max(0.0, low))} to {percent(min(1.0, high))} around it."
     )
 
 
-def ranges_wide(statement_id: str, *, without: float, with_marks: float) -> Statement:
-    """Tell how wide the ranges were, in months."""
-    return write(
-        "ranges wide",
-        statement_id,
-        NO_GROUNDS,
-        without=f"{without:.0f}",
-        with_marks=f"{with_marks:.0f}",
-    )
+@sentence("ranges wide", "measured", 8)
+def ranges_wide(*, without: float, with_marks: float) -> str:
+    return f"The median 90 % range was {without:.0f} months wide, with marks {with_marks:.0f}."
 
 
-def dated_again(
-    statement_id: str, *, chronology: str, count: int, moved: int, first: int
-) -> Statement:
-    """Tell how many conclusions moved; *first* had none before."""
+@sentence("dated again", "measured", 15)
+def dated_again(*, chronology: str, count: int, moved: int, first: int) -> str:
+    """How many conclusions moved; *first* had none before."""
     told = f" {first} had no earlier conclusion to compare with." if first else ""
-    return write(
-        "dated again",
-        statement_id,
-        NO_GROUNDS,
-        chronology=chronology,
-        count=str(count),
-        moved=str(moved),
-        first=told,
-    )
+    return f"{chronology}: {count} dated again; {moved} moved.{told}"
 
 
-def dates_turned(statement_id: str, *, withheld: int, given: int) -> Statement:
-    """Tell how many dates are now withheld or now given."""
-    return write("dates turned", statement_id, NO_GROUNDS, withheld=str(withheld), given=str(given))
+@sentence("dates turned", "measured", 15)
+def dates_turned(*, withheld: int, given: int) -> str:
+    return f"Dates now withheld: {withheld}; now given: {given}."
 
 
+@sentence("conclusion moved", "measured", 15)
 def conclusion_moved(
-    statement_id: str,
     *,
     id_: str,
     median: int | None,
     ends: tuple[int, int],
     turned: Sequence[tuple[str, str, str]],
     date: str = "",
-) -> Statement:
-    """Tell how one conclusion moved.
+) -> str:
+    """How one conclusion moved.
 
     Parameters
     ----------
@@ -129,10 +92,8 @@ def conclusion_moved(
     date
         ``withheld`` or ``given`` where that turned.
     """
-    what = []
-    if date:
-        what.append(f"date now {date}")
-    elif median is not None:
+    what = [f"date now {date}"] if date else []
+    if median is not None and not date:
         what.append(f"median {median:+d}, 90 % range {ends[0]:+d} and {ends[1]:+d} months")
     what += [f"{part}: {before} → {now}" for part, before, now in turned]
-    return write("conclusion moved", statement_id, NO_GROUNDS, id=id_, what="; ".join(what))
+    return f"{id_}: {'; '.join(what)}."

@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from heelstamp.errors import InputError
+from heelstamp.wording.about_parts import with_figures
 from heelstamp.wording.banned import refuse_banned
-from heelstamp.wording.sentences import Grounds, Statement, agreement, write
+from heelstamp.wording.sentences import Statement, Told, agreement, sentence
 from heelstamp.wording.strength import NOT_DETERMINED
 
 WORDS: tuple[str, ...] = (NOT_DETERMINED, "probably", "very probably")
@@ -21,7 +22,7 @@ UNEXPLAINED = "a weaker word was preferred"
 
 
 def choosable(statement: Statement) -> tuple[str, ...]:
-    """Give the words that may stand in a statement; empty when there is nothing to choose."""
+    """Return the words that may stand in a statement; empty when there is nothing to choose."""
     return WORDS if statement.strength in WORDS[1:] else ()
 
 
@@ -53,42 +54,55 @@ def check_choice(computed: str, wanted: str, reason: str, *, where: str) -> None
     refuse_banned(reason, where=f"{where}, reason")
 
 
-def chosen_word(statement: Statement, wanted: str, reason: str) -> Statement:
-    """Give a statement with another word of probability, and the choice told."""
-    side = "stronger" if WORDS.index(wanted) > WORDS.index(statement.strength) else "weaker"
-    grounds = Grounds(statement.rests_on, statement.frames, statement.not_examined)
-    if reason == UNEXPLAINED:
-        clause = write("weaker word chosen", statement.id, grounds)
-    else:
-        clause = write("word chosen", statement.id, grounds, side=side, reason=_clause(reason))
-    text = statement.text.replace(statement.strength, wanted, 1)
-    return replace(statement, text=f"{text} {clause.text}", strength=wanted)
+@sentence("word chosen", "inferred", 4)
+def word_chosen(*, side: str, reason: str) -> str:
+    return f"The examiner chose the {side} word: {_clause(reason)}."
 
 
-def left_open(
-    statement: Statement,
-    reason: str,
-    *,
-    part: str,
-    verdict: str,
-    posterior: str,
-    prior: str,
-    coating: bool = False,
-) -> Statement:
-    """Give the statement that a part's state is left open by choice, with what was computed."""
-    grounds = Grounds(statement.rests_on, statement.frames, statement.not_examined)
-    gaps = {} if coating else {"part": part, **agreement(part)}
-    return write(
-        "finish left open" if coating else "part left open",
-        statement.id,
-        grounds,
-        strength=NOT_DETERMINED,
-        verdict=verdict,
-        posterior=posterior,
-        prior=prior,
-        reason=_clause(reason),
-        **gaps,
+@sentence("weaker word chosen", "inferred", 4)
+def weaker_word_chosen() -> str:
+    return "The examiner preferred the weaker word."
+
+
+@sentence("part left open", "inferred", 4)
+def part_left_open(*, part: str, reason: str, verdict: str, posterior: str, prior: str) -> Told:
+    """A part's state left open by choice, with the verdict and figures that were computed."""
+    return with_figures(
+        lambda figures: (
+            f"Whether the {part} {agreement(part).was} fitted first is left not determined by "
+            f"choice of the examiner ({_clause(reason)}). The tables give {verdict}{figures}."
+        ),
+        posterior,
+        prior,
+        NOT_DETERMINED,
     )
+
+
+@sentence("finish left open", "inferred", 6)
+def finish_left_open(*, reason: str, verdict: str, posterior: str, prior: str) -> Told:
+    return with_figures(
+        lambda figures: (
+            "The history of the finish is left not determined by choice of the examiner "
+            f"({_clause(reason)}). The tables give {verdict}{figures}."
+        ),
+        posterior,
+        prior,
+        NOT_DETERMINED,
+    )
+
+
+def chosen_word(statement: Statement, wanted: str, reason: str) -> Statement:
+    """Return a statement with another word of probability, and the choice told."""
+    side = "stronger" if WORDS.index(wanted) > WORDS.index(statement.strength) else "weaker"
+    if reason == UNEXPLAINED:
+        clause = weaker_word_chosen.say()
+    else:
+        clause = word_chosen.say(side=side, reason=reason)
+    text, plain = (
+        f"{one.replace(statement.strength, wanted, 1)} {clause}" if one else ""
+        for one in (statement.text, statement.plain)
+    )
+    return replace(statement, text=text, plain=plain, strength=wanted)
 
 
 def _clause(reason: str) -> str:

@@ -1,84 +1,105 @@
-"""Sentences about title, near numbers and protected materials, before anything is advertised.
+"""What stands before a listing: title, near numbers, protected materials (rule 13).
 
 Words of the record are quoted; a phrase that no paper may carry is left out of them, for a note on
-title must be shown whatever it says.
+title must be shown whatever it says. A search without a hit is told as that, and a species only
+appears.
 """
 
 from __future__ import annotations
 
 from heelstamp.wording.banned import without_banned as quoted
-from heelstamp.wording.sentences import NO_GROUNDS, Statement, write
+from heelstamp.wording.sentences import Sentence, sentence
 
 
-def standing(found: str) -> Statement:
-    """Say whether it may be advertised."""
-    name = {"clear": "listing clear", "blocked": "listing blocked"}.get(found, "listing open")
-    return write(name, "clearance:standing", NO_GROUNDS)
+@sentence("listing clear", "opinion", 13)
+def listing_clear() -> str:
+    return "Nothing recorded stands against advertising it. This is a checklist, not legal advice."
 
 
-def title_note(note: str) -> Statement:
-    """Name an open note on title."""
-    return write("title note", f"clearance:note:{note}", NO_GROUNDS, note=quoted(note))
+@sentence("listing blocked", "opinion", 13)
+def listing_blocked() -> str:
+    return "Not to be advertised: blocked by what follows."
 
 
-def search_clear(list_: str, at: str) -> Statement:
-    """Tell of a search without a hit."""
-    return write(
-        "search clear", f"clearance:search:{list_}", NO_GROUNDS, list=quoted(list_), day=_day(at)
+@sentence("listing open", "opinion", 13)
+def listing_open() -> str:
+    return "Not to be advertised yet: what follows has to be settled first."
+
+
+STANDING: dict[str, Sentence[[]]] = {
+    "clear": listing_clear,
+    "blocked": listing_blocked,
+    "not settled": listing_open,
+}
+"""Whether it may be advertised."""
+
+
+@sentence("title note", "seen", 13)
+def title_note(*, note: str) -> str:
+    return f"An open note on title: {quoted(note)}."
+
+
+@sentence("search clear", "seen", 13)
+def search_clear(*, register: str, at: str) -> str:
+    return (
+        f"{quoted(register)}: no hit on {_day(at)}. That shows only that none was found in that "
+        "list on that day."
     )
 
 
-def search_hit(list_: str, result: str, at: str) -> Statement:
-    """Tell of a search with any other result."""
-    return write(
-        "search hit",
-        f"clearance:search:{list_}",
-        NO_GROUNDS,
-        list=quoted(list_),
-        day=_day(at),
-        result=quoted(result.rstrip(".")),
+@sentence("search hit", "seen", 13)
+def search_hit(*, register: str, result: str, at: str) -> str:
+    return (
+        f"{quoted(register)}, {_day(at)}: {quoted(result.rstrip('.'))}. Stop, and ask who keeps "
+        "the list."
     )
 
 
-def not_searched() -> Statement:
-    """Say that nothing was searched."""
-    return write("not searched", "clearance:search", NO_GROUNDS)
+@sentence("not searched", "seen", 13)
+def not_searched() -> str:
+    return "No list of stolen goods was searched, as far as recorded."
 
 
-def near_number(number: str, where: str, misread: int) -> Statement:
-    """Name a listed number that this one is or may be."""
-    id_ = f"clearance:near:{number}"
-    if not misread:
-        return write("same number", id_, NO_GROUNDS, number=quoted(number), where=quoted(where))
-    return write(
-        "near number",
-        id_,
-        NO_GROUNDS,
-        number=quoted(number),
-        where=quoted(where),
-        misread=str(misread),
-        were="was" if misread == 1 else "were",
+@sentence("same number", "seen", 13)
+def same_number(*, number: str, where: str) -> str:
+    return f"The number {quoted(number)} stands in {quoted(where)}."
+
+
+@sentence("near number", "seen", 13)
+def near_number(*, number: str, where: str, misread: int) -> str:
+    return (
+        f"The number {quoted(number)} in {quoted(where)} may be this one, if {misread} of its "
+        f"characters {'was' if misread == 1 else 'were'} misread."
     )
 
 
-def materials_not_looked() -> Statement:
-    """Say that nobody recorded a look for protected materials."""
-    return write("materials not looked", "clearance:materials", NO_GROUNDS)
-
-
-def material_question(
-    rule: str, in_force: str, because: str, question: str, *, species: bool
-) -> Statement:
-    """Ask about a material, whose species is not determined by looking, or about a route."""
-    return write(
-        "material question" if species else "route question",
-        f"clearance:material:{rule}",
-        NO_GROUNDS,
-        rule=rule,
-        day=f" (from {in_force})" if in_force else "",
-        because=quoted(because),
-        question=question,
+@sentence("materials not looked", "seen", 13)
+def materials_not_looked() -> str:
+    return (
+        "No look for protected materials is recorded (fingerboard, bridge, nut, pickguard, inlay, "
+        "binding)."
     )
+
+
+@sentence("material question", "opinion", 13)
+def material_question(*, rule: str, in_force: str, because: str, question: str) -> str:
+    """Ask about a material, whose species is not determined by looking."""
+    return (
+        f"{rule}{_from(in_force)}: the record says “{quoted(because)}”; species not determined. "
+        f"{question} To be answered before it is advertised; this is not legal advice."
+    )
+
+
+@sentence("route question", "opinion", 13)
+def route_question(*, rule: str, in_force: str, because: str, question: str) -> str:
+    return (
+        f"{rule}{_from(in_force)}: the record says “{quoted(because)}”. {question} To be answered "
+        "before it is advertised; this is not legal advice."
+    )
+
+
+def _from(in_force: str) -> str:
+    return f" (from {in_force})" if in_force else ""
 
 
 def _day(at: str) -> str:

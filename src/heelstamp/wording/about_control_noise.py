@@ -1,8 +1,9 @@
-"""Sentences about the noise of a control: events, dead angle, level, bounces, before and after."""
+"""The noise of a control: events, dead angle, level, bounces, before and after."""
 
 from __future__ import annotations
 
-from heelstamp.wording.sentences import Grounds, Statement, listed, write
+from heelstamp.wording.sentences import counted as count_of
+from heelstamp.wording.sentences import listed, sentence
 
 CHANGES = {
     "fewer": "they became fewer",
@@ -11,29 +12,18 @@ CHANGES = {
 }
 
 
-def plural(count: float, one: str) -> str:
-    """Write a count with its noun.
-
-    Examples
-    --------
-    >>> plural(1, "event"), plural(95, "event")
-    ('1 event', '95 events')
-    """
-    return f"{count:g} {one}" + ("" if count == 1 else "s")
+@sentence("noise refused", "seen", 1)
+def refused(*, code: str, found: str, remedy: str) -> str:
+    return f"Refused, because {found} ({code}). {remedy}"
 
 
-def refused(id_: str, *, code: str, found: str, remedy: str, grounds: Grounds) -> Statement:
-    """Tell why takes are refused, and what to do."""
-    return write("noise refused", id_, grounds, code=code, found=found, remedy=remedy)
+@sentence("noise weaker", "seen", 1)
+def weaker(*, code: str, found: str, remedy: str) -> str:
+    return f"Weaker, because {found} ({code}). {remedy}"
 
 
-def weaker(id_: str, *, code: str, found: str, remedy: str, grounds: Grounds) -> Statement:
-    """Tell what makes the answer weaker."""
-    return write("noise weaker", id_, grounds, code=code, found=found, remedy=remedy)
-
-
+@sentence("noise counted", "measured", 1)
 def counted(
-    id_: str,
     *,
     take: str,
     count: int,
@@ -41,82 +31,63 @@ def counted(
     turns_from: str,
     per_turn: float,
     per_turn_90: tuple[float, float],
-    grounds: Grounds,
-) -> Statement:
-    """Tell how many events a turn has."""
-    return write(
-        "noise counted",
-        id_,
-        grounds,
-        take=take,
-        count=plural(count, "event"),
-        turns=plural(turns, "turn"),
-        turns_from=turns_from,
-        per_turn=f"{per_turn:.1f}",
-        low=f"{per_turn_90[0]:.1f}",
-        high=f"{per_turn_90[1]:.1f}",
+) -> str:
+    low, high = per_turn_90
+    return (
+        f"Take {take}: {count_of(count, 'event')} in {count_of(turns, 'turn')} ({turns_from}), "
+        f"{per_turn:.1f} a turn (90 %: {low:.1f} to {high:.1f})."
     )
 
 
-def turns_unknown(id_: str, *, take: str, count: int, grounds: Grounds) -> Statement:
-    """Tell events without a rate."""
-    return write("noise turns unknown", id_, grounds, take=take, count=plural(count, "event"))
+@sentence("noise turns unknown", "measured", 1)
+def turns_unknown(*, take: str, count: int) -> str:
+    return (
+        f"Take {take}: {count_of(count, 'event')}; how often the control was turned cannot be "
+        "heard: no rate."
+    )
 
 
-def dead_angle(id_: str, *, take: str, angle_deg: float, grounds: Grounds) -> Statement:
-    """Tell over which angle contact is lost, if anywhere."""
+@sentence("noise dead angle", "inferred", 2)
+def dead_angle(*, take: str, angle_deg: float) -> str:
+    """Over which angle contact is lost, if anywhere."""
     if angle_deg <= 0.0:
-        return write("noise no dead place", id_, grounds, take=take)
-    return write("noise dead angle", id_, grounds, take=take, angle=f"{angle_deg:.0f}°")
+        return f"Take {take}: no place without contact was heard."
+    return (
+        f"Take {take}: contact is lost over {angle_deg:.0f}° of a turn on average, at an even "
+        "speed."
+    )
 
 
-def level(
-    id_: str, *, take: str, level_db: float, loudest_db: float | None, grounds: Grounds
-) -> Statement:
-    """Tell the level against the control at rest."""
-    loudest = "" if loudest_db is None else f", the loudest event {loudest_db:.0f} dB"
+@sentence("noise level", "measured", 1)
+def level(*, take: str, level_db: float, loudest_db: float | None) -> str:
+    """The level against the control at rest."""
     told = f"{level_db:+.1f} dB".replace("-", "−")
-    return write("noise level", id_, grounds, take=take, level=told, loudest=loudest)
+    loudest = "" if loudest_db is None else f", the loudest event {loudest_db:.0f} dB"
+    return f"Take {take}: {told} above 2 kHz against the control at rest{loudest}."
 
 
-def bounces(
-    id_: str,
-    *,
-    take: str,
-    clicks: tuple[int, ...],
-    durations_s: tuple[float, ...],
-    grounds: Grounds,
-) -> Statement:
-    """Tell the clicks of each throw of a switch."""
+@sentence("noise bounces", "measured", 1)
+def bounces(*, take: str, clicks: tuple[int, ...], durations_s: tuple[float, ...]) -> str:
+    """The clicks of each throw of a switch."""
     told = [
-        plural(count, "click") + (f" over {1000 * length:.0f} ms" if count > 1 else "")
+        count_of(count, "click") + (f" over {1000 * length:.0f} ms" if count > 1 else "")
         for count, length in zip(clicks, durations_s, strict=True)
     ]
-    return write(
-        "noise bounces",
-        id_,
-        grounds,
-        take=take,
-        count=plural(len(clicks), "throw"),
-        told=listed(told) or "none",
+    return f"Take {take}: {count_of(len(clicks), 'throw')}: {listed(told) or 'none'}."
+
+
+@sentence("noise change", "inferred", 2)
+def change(*, before: float, after: float, change: str, chance: float) -> str:
+    rare = "under 0.001" if chance < 0.001 else f"{chance:.3f}"
+    return (
+        f"From {before:.1f} to {after:.1f} events a turn: {CHANGES[change]} (chance of a change so "
+        f"large without one {rare})."
     )
 
 
-def change(
-    id_: str, *, before: float, after: float, change: str, chance: float, grounds: Grounds
-) -> Statement:
-    """Tell whether events became fewer."""
-    return write(
-        "noise change",
-        id_,
-        grounds,
-        before=f"{before:.1f}",
-        after=f"{after:.1f}",
-        change=CHANGES[change],
-        chance="under 0.001" if chance < 0.001 else f"{chance:.3f}",
+@sentence("noise bound", "inferred", 2)
+def bound() -> str:
+    return (
+        "Accuracy was measured on simulated takes only; events less than 18 dB over the noise are "
+        "counted in part."
     )
-
-
-def bound(id_: str, grounds: Grounds) -> Statement:
-    """Tell on what accuracy rests."""
-    return write("noise bound", id_, grounds)

@@ -1,4 +1,4 @@
-"""Sentences about when the instrument was completed.
+"""When the instrument was completed.
 
 Rule 8: two months with their probability and the likeliest month, never a day, never one month
 alone; where a computed interval is a single month the sentence takes in the months on both sides
@@ -12,28 +12,63 @@ from collections.abc import Sequence
 
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
+from heelstamp.wording.sentences import (
+    Grounds,
+    Statement,
+    Told,
+    agreement,
+    counted,
+    listed,
+    sentence,
+)
 from heelstamp.wording.strength import NOT_DETERMINED, VERY_PROBABLY, percent, probability_word
 
 SURPRISING = 0.01
 """Mid-p below which an observation is called out; a choice of this program, no source."""
-
 
 READING_MIN = VERY_PROBABLY
 """Posterior below which an ambiguous reading stays 'not determined' (our choice)."""
 
 
 def span_of(interval: Period) -> tuple[Period, str]:
-    """Give the span to print for a 90 % interval, and the words of its probability."""
+    """Return the span to print for a 90 % interval, and the words of its probability."""
     if interval.first == interval.last:
         return Period(interval.first - 1, interval.last + 1), "more than 90 %"
     return interval, "90 %"
 
 
-def completion(
-    statement_id: str, *, interval_90: Period, likeliest: Month | None, grounds: Grounds
-) -> Statement:
-    """Say between which months the instrument was completed.
+def likeliest_words(likeliest: Month | None) -> str:
+    """Name the most probable month; None where none stands out."""
+    if likeliest is None:
+        return "no month standing out"
+    return f"most likely {name_month(likeliest)}"
+
+
+def shift_words(months: int) -> str:
+    """Say how far something moves the middle, later counted positive; nothing where it does not."""
+    way = "later" if months > 0 else "earlier"
+    return f"; it moves the middle {counted(abs(months), 'month')} {way}" if months else ""
+
+
+def reasons_words(reasons: Sequence[str]) -> str:
+    """Write reasons one after another, each with its full stop."""
+    return " ".join(reason.strip().rstrip(".") + "." for reason in reasons)
+
+
+def shares_words(readings: Sequence[tuple[str, float]]) -> str:
+    """Write readings with their probabilities, the likeliest first."""
+    ordered = sorted(readings, key=lambda one: (-one[1], one[0]))
+    return listed([f"{text} ({percent(p)})" for text, p in ordered], "or")
+
+
+def _ends(interval_90: Period) -> str:
+    span, _ = span_of(interval_90)
+    return f"{name_month(span.first)} to {name_month(span.last)}"
+
+
+@sentence("completion", "inferred", 8)
+def completion(*, interval_90: Period, likeliest: Month | None) -> Told:
+    """Between which months it was completed.
 
     Parameters
     ----------
@@ -50,54 +85,36 @@ def completion(
     if likeliest is not None and likeliest not in span:
         raise InputError(
             "the likeliest month lies outside the range",
-            where=statement_id,
             received=f"{name_month(likeliest)} outside {span}",
             remedy="Give None, and list the separate periods.",
         )
-    return write(
-        "completion",
-        statement_id,
-        grounds,
-        strength=mass,
-        first=name_month(span.first),
-        last=name_month(span.last),
-        mass=mass,
-        likeliest="no month standing out"
-        if likeliest is None
-        else f"most likely {name_month(likeliest)}",
+    return Told(
+        f"Completed between {name_month(span.first)} and {name_month(span.last)} ({mass}), "
+        f"{likeliest_words(likeliest)}; marks are lower bounds for parts that are original.",
+        mass,
     )
 
 
-def completion_runs(
-    statement_id: str, *, runs: Sequence[tuple[Period, float]], grounds: Grounds
-) -> Statement:
-    """List separate periods that share the probability, likeliest first."""
+@sentence("completion runs", "inferred", 8)
+def completion_runs(*, runs: Sequence[tuple[Period, float]]) -> str:
+    """Separate periods that share the probability, likeliest first."""
     ordered = sorted(runs, key=lambda run: (-run[1], run[0]))
-    return write(
-        "completion runs",
-        statement_id,
-        grounds,
-        count=str(len(ordered)),
-        runs=listed([f"{span_of(period)[0]} ({percent(p)})" for period, p in ordered]),
+    told = listed([f"{span_of(period)[0]} ({percent(p)})" for period, p in ordered])
+    return f"The probability lies in {len(ordered)} separate periods: {told}."
+
+
+@sentence("completion prior", "inferred", 4)
+def completion_prior(*, interval_90: Period) -> str:
+    """The range before any evidence from this instrument (rule 4)."""
+    return (
+        f"Before any evidence from this instrument the range was {_ends(interval_90)} (90 %); all "
+        "percentages start from there."
     )
 
 
-def completion_prior(statement_id: str, *, interval_90: Period, grounds: Grounds) -> Statement:
-    """Disclose the range before any evidence from this instrument (rule 4)."""
-    span, _ = span_of(interval_90)
-    return write(
-        "completion prior",
-        statement_id,
-        grounds,
-        first=name_month(span.first),
-        last=name_month(span.last),
-    )
-
-
-def completion_withheld(
-    statement_id: str, *, reasons: Sequence[str], grounds: Grounds
-) -> Statement:
-    """Say that no date is given, and why.
+@sentence("completion withheld", "inferred", 8)
+def completion_withheld(*, reasons: Sequence[str]) -> Told:
+    """That no date is given, and why.
 
     Raises
     ------
@@ -105,68 +122,85 @@ def completion_withheld(
         No reason is given.
     """
     if not reasons:
-        raise InputError(
-            "a withheld date needs a reason", where=statement_id, remedy="Give at least one."
-        )
-    return write(
-        "completion withheld",
-        statement_id,
-        grounds,
-        strength="withheld",
-        reasons=" ".join(reason.strip().rstrip(".") + "." for reason in reasons),
+        raise InputError("a withheld date needs a reason", remedy="Give at least one.")
+    return Told(
+        f"No completion date is given for the whole instrument: {reasons_words(reasons)}",
+        "withheld",
     )
 
 
-def part_date(statement_id: str, *, part: str, interval_90: Period, grounds: Grounds) -> Statement:
-    """Give the range that one part's own marks point to."""
-    span, mass = span_of(interval_90)
-    return write(
-        "part date",
-        statement_id,
-        grounds,
-        strength=mass,
-        part=part,
-        first=name_month(span.first),
-        last=name_month(span.last),
-        **agreement(part),
+@sentence("body doubtful", "inferred", 8)
+def body_doubtful(*, chance: float) -> str:
+    """Why a date is withheld: *chance* is the probability that the body is from elsewhere."""
+    return (
+        "The evidence leaves it open whether this body belongs to the other parts (probability "
+        f"that it does not: {100 * chance:.0f} %)."
     )
 
 
+@sentence("several instruments", "inferred", 8)
+def several_instruments(*, parts: Sequence[str]) -> str:
+    return f"Parts appear to come from several instruments: {', '.join(parts)}."
+
+
+@sentence("nothing bears on date", "inferred", 8)
+def nothing_bears_on_date() -> str:
+    return "Nothing seen on this instrument bears on its date."
+
+
+@sentence("part date", "inferred", 8)
+def part_date(*, part: str, interval_90: Period) -> Told:
+    """The range that one part's own marks point to."""
+    (span, mass), words = span_of(interval_90), agreement(part)
+    return Told(
+        f"The {part}, on {words.its} own marks alone, {words.points} to a completion between "
+        f"{name_month(span.first)} and {name_month(span.last)} (90 %).",
+        mass,
+    )
+
+
+@sentence("without observation", "inferred", 2)
 def without_observation(
-    statement_id: str,
-    *,
-    observation: str,
-    interval_90: Period,
-    middle: Month,
-    middle_with: Month | None,
-    grounds: Grounds,
-) -> Statement:
-    """Tell what the range would be without one observation, and how far it moves the middle.
+    *, observation: str, interval_90: Period, middle: Month, middle_with: Month | None
+) -> str:
+    """What the range would be without one observation, and how far it moves the middle.
 
     *observation* is a noun phrase in the singular: 'the code on the volume pot', 'everything seen
     on the neck'.
     """
-    shift = ""
-    if middle_with is not None and middle != middle_with:
-        months = abs(middle_with - middle)
-        way = "later" if middle_with > middle else "earlier"
-        unit = "month" if months == 1 else "months"
-        shift = f"; it moves the middle {months} {unit} {way}"
-    span, _ = span_of(interval_90)
-    return write(
-        "without observation",
-        statement_id,
-        grounds,
-        observation=observation,
-        first=name_month(span.first),
-        last=name_month(span.last),
-        middle=name_month(middle),
-        shift=shift,
+    shift = shift_words(0 if middle_with is None else middle_with - middle)
+    return (
+        f"Without {observation} the range would be {_ends(interval_90)} (90 %), middle "
+        f"{name_month(middle)}{shift}."
     )
 
 
+@sentence("left out", "inferred", 2)
+def left_out(*, observations: Sequence[str], reason: str) -> str:
+    """Observations that were read and have no bearing on the date, with the one reason."""
+    return f"No bearing on the date ({reason.rstrip('.')}): {listed(list(observations))}."
+
+
+@sentence("reading single", "seen", 1)
+def reading_single(*, mark: str, text: str) -> str:
+    return f"{mark} reads {text}."
+
+
+@sentence("reading open", "inferred", 4)
+def reading_open(*, mark: str, readings: Sequence[tuple[str, float]]) -> Told:
+    both = "both" if len(readings) == 2 else "all"
+    return Told(
+        f"{mark} reads {shares_words(readings)}: not determined, {both} printed.", NOT_DETERMINED
+    )
+
+
+@sentence("reading likely", "inferred", 4)
+def reading_likely(*, mark: str, word: str, readings: Sequence[tuple[str, float]]) -> Told:
+    return Told(f"{mark} {word} reads {shares_words(readings)}; no reading is dropped.", word)
+
+
 def reading(
-    statement_id: str, *, mark: str, readings: Sequence[tuple[str, float]], grounds: Grounds
+    statement: str, grounds: Grounds, *, mark: str, readings: Sequence[tuple[str, float]]
 ) -> Statement:
     """Print every reading of a mark with its probability.
 
@@ -185,54 +219,31 @@ def reading(
     if not readings:
         raise InputError(
             "a mark without a reading",
-            where=statement_id,
+            where=statement,
             remedy="Say that it is illegible, absent or not looked at.",
         )
     if len(readings) == 1:
-        return write("reading single", statement_id, grounds, mark=mark, readings=readings[0][0])
-    ordered = sorted(readings, key=lambda one: (-one[1], one[0]))
+        return reading_single(statement, grounds, mark=mark, text=readings[0][0])
     # a reading settled by the other evidence would soon be quoted as evidence of its own
-    word = probability_word(ordered[0][1]) if ordered[0][1] >= READING_MIN else NOT_DETERMINED
-    texts = listed([f"{text} ({percent(p)})" for text, p in ordered], "or")
+    best = max(p for _, p in readings)
+    word = probability_word(best) if best >= READING_MIN else NOT_DETERMINED
     if word == NOT_DETERMINED:
-        return write(
-            "reading open",
-            statement_id,
-            grounds,
-            strength=word,
-            mark=mark,
-            readings=texts,
-            all_of_them="both" if len(ordered) == 2 else "all",
-        )
-    return write(
-        "reading likely", statement_id, grounds, strength=word, mark=mark, word=word, readings=texts
-    )
+        return reading_open(statement, grounds, mark=mark, readings=readings)
+    return reading_likely(statement, grounds, mark=mark, word=word, readings=readings)
 
 
-def left_out(
-    statement_id: str, *, observations: Sequence[str], reason: str, grounds: Grounds
-) -> Statement:
-    """Name observations that were read and have no bearing on the date, with the one reason."""
-    return write(
-        "left out",
-        statement_id,
-        grounds,
-        observations=listed(list(observations)),
-        reason=reason.rstrip("."),
-    )
-
-
-def surprise(
-    statement_id: str, *, observation: str, mid_p: float, grounds: Grounds
-) -> Statement | None:
-    """Call out an observation that the rest did not lead one to expect; None when it is ordinary.
+@sentence("surprise", "inferred", 10)
+def surprise(*, observation: str, mid_p: float) -> str:
+    """Call out an observation that the rest did not lead one to expect.
 
     Parameters
     ----------
     mid_p
-        Predictive probability of outcomes no likelier than the one seen, half of ties, 0 to 1.
+        Predictive probability of outcomes no likelier than the one seen, half of ties, 0 to 1;
+        below ``SURPRISING``.
     """
-    if mid_p >= SURPRISING:
-        return None
-    once_in = "more than 1000" if mid_p < 0.001 else str(round(1 / mid_p, -1)).removesuffix(".0")
-    return write("surprise", statement_id, grounds, observation=observation, once_in=once_in)
+    once_in = "more than 1000" if mid_p < 0.001 else f"{round(1 / mid_p, -1):.0f}"
+    return (
+        f"{observation} sits badly with the rest: an outcome this unusual was expected about once "
+        f"in {once_in} such instruments."
+    )

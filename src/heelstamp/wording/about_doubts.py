@@ -1,9 +1,9 @@
-"""Sentences about what does not fit: conflicts, what the date hangs on, wear, close agreement.
+"""What does not fit: conflicts, what the date hangs on, wear, close agreement.
 
 Rule 10: a conflict is written with both accounts, how often each holds beforehand, their odds, and
-what would decide. Rule 11: what is unexplained is described, beside everyday causes; close
-agreement of marks is told only there. Odds above 1000 are told as 'more than 1000', as on the
-ladder of support. Nothing here computes.
+what would decide. Rule 11: what is unexplained is described, beside everyday causes and without
+motive or person; close agreement of marks is told only there. Odds above 1000 are told as 'more
+than 1000', as on the ladder of support. Nothing here computes.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.about_dates import SURPRISING, span_of
-from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
+from heelstamp.wording.about_dates import SURPRISING, shift_words, span_of
+from heelstamp.wording.sentences import Told, agreement, counted, listed, sentence
 from heelstamp.wording.strength import Support, percent, support
 
 ODDS_MOST = 1000
@@ -83,8 +83,28 @@ def likelier(odds: float) -> str:
     return f"the {'first' if odds >= 1 else 'second'}, {words}"
 
 
+def held(prior: float) -> str:
+    """Say of how many instruments something holds before they are looked at."""
+    if prior >= MOST:
+        return "most such instruments"
+    once = 1 / prior
+    size = 10 ** max(0, len(str(int(once))) - 2)
+    return f"about 1 of {round(once / size) * size} such instruments"
+
+
+def _rare(mid_p: float | None) -> str:
+    if mid_p is None or mid_p >= SURPRISING:
+        return ""
+    once = (
+        "less than once in 1000 such instruments"
+        if mid_p < 0.001
+        else f"about once in {round(1 / mid_p, -1):.0f}"
+    )
+    return f" (an outcome this unusual was expected {once})"
+
+
+@sentence("two stories", "inferred", 10)
 def two_stories(
-    statement_id: str,
     *,
     matter: Sequence[str],
     mid_p: float | None,
@@ -94,9 +114,8 @@ def two_stories(
     likelihood_ratio: float,
     others: float,
     deciding: str,
-    grounds: Grounds,
-) -> Statement:
-    """Write both accounts of a conflict, their odds, and what would decide (rule 10).
+) -> Told:
+    """Both accounts of a conflict, their odds, and what would decide (rule 10).
 
     Parameters
     ----------
@@ -113,120 +132,63 @@ def two_stories(
     """
     found = support(likelihood_ratio)
     side = "latter" if found.for_rival else "former"
-    told = found.words if found.support is Support.NEITHER else f"{found.words} the {side}"
-    surprise = "" if mid_p is None or mid_p >= SURPRISING else f" ({_rare(mid_p)})"
-    span = [str(span_of(one.interval_90)[0]) for one in (first, second)]
-    return write(
-        "two stories",
-        statement_id,
-        grounds,
-        strength=found.words,
-        matter=f"{listed(list(matter))} {'do' if len(matter) > 1 else 'does'}",
-        surprise=surprise,
-        first=first.says,
-        first_cost=held(first.prior),
-        second=second.says,
-        second_cost=held(second.prior),
-        support=told,
-        odds=odds_words(max(odds, 1 / odds)),
-        likelier="former" if odds >= 1 else "latter",
-        others="" if others < OTHERS_LEAST else f"; other accounts share {percent(others)}",
-        first_range=span[0],
-        second_range=span[1],
-        deciding=f"What would tell them apart best: {deciding}."
+    evidence = found.words if found.support is Support.NEITHER else f"{found.words} the {side}"
+    do = "do" if len(matter) > 1 else "does"
+    share = "" if others < OTHERS_LEAST else f"; other accounts share {percent(others)}"
+    best = (
+        f"What would tell them apart best: {deciding}."
         if deciding
-        else "Nothing that is left to look at is expected to decide between them.",
+        else "Nothing that is left to look at is expected to decide between them."
+    )
+    return Told(
+        f"{listed(list(matter))} {do} not fit the rest{_rare(mid_p)}. Two accounts are open. "
+        f"Either {first.says}, beforehand true of {held(first.prior)}; or {second.says}, "
+        f"beforehand true of {held(second.prior)}. What was seen {evidence}; with what was "
+        f"believed beforehand, the odds are {odds_words(max(odds, 1 / odds))} for the "
+        f"{'former' if odds >= 1 else 'latter'}{share}. Completion would be "
+        f"{span_of(first.interval_90)[0]} under the former, {span_of(second.interval_90)[0]} under "
+        f"the latter (90 %). {best}",
+        found.words,
     )
 
 
-def _rare(mid_p: float) -> str:
-    if mid_p < 0.001:
-        return "an outcome this unusual was expected less than once in 1000 such instruments"
-    return f"an outcome this unusual was expected about once in {round(1 / mid_p, -1):.0f}"
+@sentence("nothing quarrels", "inferred", 10)
+def nothing_quarrels() -> str:
+    return (
+        "No observation that was tried against the others was so unusual as to be expected in "
+        "fewer than one of 100 such instruments, and no two parts exclude each other."
+    )
 
 
-def held(prior: float) -> str:
-    """Say of how many instruments something holds before they are looked at."""
-    if prior >= MOST:
-        return "most such instruments"
-    once = 1 / prior
-    size = 10 ** max(0, len(str(int(once))) - 2)
-    return f"about 1 of {round(once / size) * size} such instruments"
-
-
-def nothing_quarrels(statement_id: str, *, grounds: Grounds) -> Statement:
-    """Say that nothing was found that does not fit."""
-    return write("nothing quarrels", statement_id, grounds)
-
-
-def hangs_on(
-    statement_id: str,
-    *,
-    part: str,
-    interval_90: Period,
-    middle: Month,
-    months: int,
-    grounds: Grounds,
-) -> Statement:
-    """Name the part that the date hangs on most; *months* is how far it moves the middle."""
+@sentence("hangs on", "inferred", 2)
+def hangs_on(*, part: str, interval_90: Period, middle: Month, months: int) -> str:
+    """The part that the date hangs on most; *months* is how far it moves the middle."""
     span, _ = span_of(interval_90)
-    many = "month" if abs(months) == 1 else "months"
-    way = "later" if months > 0 else "earlier"
-    return write(
-        "hangs on",
-        statement_id,
-        grounds,
-        part=part,
-        object="them" if agreement(part)["verb"] == "are" else "it",
-        first=name_month(span.first),
-        last=name_month(span.last),
-        middle=name_month(middle),
-        shift=f"; it moves the middle {abs(months)} {many} {way}" if months else "",
+    return (
+        f"The date hangs most on the {part}: without everything seen on {agreement(part).them} the "
+        f"range would be {name_month(span.first)} to {name_month(span.last)} (90 %), middle "
+        f"{name_month(middle)}{shift_words(months)}."
     )
 
 
-def unexplained(
-    statement_id: str, *, mismatch: str, ordinary: Sequence[str], grounds: Grounds
-) -> Statement:
-    """Describe what does not go together, with everyday causes and without motive or person."""
-    return write(
-        "unexplained",
-        statement_id,
-        grounds,
-        mismatch=mismatch,
-        ordinary=listed(list(ordinary), "or"),
-    )
+@sentence("unexplained", "inferred", 11)
+def unexplained(*, mismatch: str, ordinary: Sequence[str]) -> str:
+    causes = listed(list(ordinary), "or")
+    return f"Unexplained: {mismatch}. Everyday causes give the same look: {causes}."
 
 
-def wear_goes_together(
-    statement_id: str, *, pairs: int, accounted: Sequence[str], grounds: Grounds
-) -> Statement:
-    """Say on how many pairs of parts wear was compared and goes together.
-
-    Parameters
-    ----------
-    accounted
-        What accounts for pairs that would not fit otherwise.
-    """
-    return write(
-        "wear goes together",
-        statement_id,
-        grounds,
-        count="1 pair" if pairs == 1 else f"{pairs} pairs",
-        accounted=f", given what accounts for it: {listed(list(accounted))}" if accounted else "",
-    )
+@sentence("wear goes together", "inferred", 11)
+def wear_goes_together(*, pairs: int, accounted: Sequence[str]) -> str:
+    """On how many pairs of parts wear was compared, and what accounts for those that differ."""
+    told = f", given what accounts for it: {listed(list(accounted))}" if accounted else ""
+    return f"Wear was compared on {counted(pairs, 'pair')} of parts and goes together{told}."
 
 
+@sentence("close agreement", "inferred", 11)
 def close_agreement(
-    statement_id: str,
-    *,
-    parts: Sequence[str],
-    spread: int,
-    at_most: float,
-    unexplained_above: int,
-    grounds: Grounds,
-) -> Statement:
-    """Tell that marks agree more closely than lags let one expect (rule 11).
+    *, parts: Sequence[str], spread: int, at_most: float, unexplained_above: int
+) -> str:
+    """Marks that agree more closely than delays let one expect (rule 11).
 
     Raises
     ------
@@ -236,16 +198,13 @@ def close_agreement(
     if unexplained_above < 1:
         raise InputError(
             "close agreement is told only beside something unexplained",
-            where=statement_id,
             received=unexplained_above,
             remedy="Leave it out.",
         )
-    return write(
-        "close agreement",
-        statement_id,
-        grounds,
-        parts=listed(list(parts)),
-        spread="one month" if spread == 0 else f"{spread + 1} months",
-        count=str(len(parts)),
-        chance=percent(at_most),
+    months = "one month" if spread == 0 else f"{spread + 1} months"
+    return (
+        f"The marks on the {listed(list(parts))} name months within {months}. By the tables of "
+        f"delays the marks of {len(parts)} parts built into one instrument lie as close in about "
+        f"{percent(at_most)} of instruments. By itself this is ordinary; it is told because of "
+        "what is unexplained above."
     )

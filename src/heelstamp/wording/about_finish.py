@@ -1,17 +1,21 @@
-"""Sentences about a visible / UV-A pair: what differs, how large, what may have caused it.
+"""A visible / UV-A pair: what differs, how large, what may have caused it (rule 6).
 
 The only words for a glow are those of rule 6: even, differs here, visible or not visible in
-ordinary light, not assessable because of something. Causes come with their support; the finding is
-that the glow differs. Shares are those of simulated pairs, and every sentence that prints one says
-so. Nothing here judges whether a region is real.
+ordinary light, not assessable because of something. Causes are possible ones with their support;
+the finding is that the glow differs. No sentence names a maker's finish. Shares are those of
+simulated pairs, and every sentence that prints one says so. Nothing here judges whether a region is
+real. What would tell two causes apart is common practice of the bench, no source; none of it may be
+a solvent.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from heelstamp.wording.sentences import Grounds, Statement, listed, write
+from heelstamp.wording.sentences import counted, listed, sentence
 from heelstamp.wording.strength import percent
+
+BASIS = "simulated pairs only; no real instrument was photographed"
 
 KINDS = {
     "darker": "darker",
@@ -22,38 +26,96 @@ KINDS = {
 LEAST_SUPPORT = 0.05
 """Causes with less are counted as others."""
 
+DECIDING = {
+    "touch-up": "the border under a loupe in raking light, and a step in gloss",
+    "wear-through": "whether the surface lies lower, and ground or colour shows",
+    "overspray, later clear or fill": (
+        "edges of parts and screw holes, and the finish beneath them"
+    ),
+    "surface film": "whether a dry soft cloth, used with consent and logged, changes the glow",
+    "shaded by something removed": (
+        "rests of adhesive, and what the owner tells of things removed"
+    ),
+}
+"""What would tell a cause of ``luminescence.causes`` from others."""
 
-def even(statement_id: str, *, zone: str, grounds: Grounds) -> Statement:
-    """Tell that nothing differed, and that this shows little."""
-    return write("glow even", statement_id, grounds, zone=zone)
+
+def area_words(area_cm2: float, uncertainty_cm2: float | None) -> str:
+    """Write an area and its standard uncertainty in cm².
+
+    Examples
+    --------
+    >>> area_words(2.041, 0.11)
+    '2.04 ± 0.11 cm²'
+    """
+    doubt = "" if uncertainty_cm2 is None else f" ± {uncertainty_cm2:.2f}"
+    return f"{area_cm2:.2f}{doubt} cm²"
 
 
-def differs(
-    statement_id: str, *, number: int, place: str, kind: str, visible: bool, grounds: Grounds
-) -> Statement:
-    """Tell that the glow differs in a region, and whether the eye sees it."""
-    return write(
-        "glow differs",
-        statement_id,
-        grounds,
-        number=str(number),
-        place=place,
-        kind=KINDS[kind],
-        seen="visible" if visible else "not visible",
+def causes_words(causes: Mapping[str, float]) -> str:
+    """Write causes with their support, strongest first.
+
+    Examples
+    --------
+    >>> causes_words({"surface film": 0.13, "touch-up": 0.85, "wear-through": 0.02})
+    'touch-up 0.85, surface film 0.13 and others 0.02'
+    """
+    told = [f"{cause} {share:.2f}" for cause, share in _ordered(causes) if share >= LEAST_SUPPORT]
+    rest = sum(share for share in causes.values() if share < LEAST_SUPPORT)
+    if round(rest, 2) > 0:
+        told.append(f"others {rest:.2f}")
+    return listed(told)
+
+
+def deciding_words(causes: Mapping[str, float]) -> str:
+    """Write what would separate the two causes with most support."""
+    open_ones = [cause for cause, share in _ordered(causes) if share >= LEAST_SUPPORT]
+    return "; ".join(DECIDING[cause] for cause in open_ones[:2])
+
+
+def _ordered(causes: Mapping[str, float]) -> list[tuple[str, float]]:
+    return sorted(causes.items(), key=lambda item: (-item[1], item[0]))
+
+
+def kinds_words(regions: Sequence[tuple[int, str, float | None]]) -> str:
+    """Write in how many places a glow differs, for an entry: number, kind, area in cm² of each."""
+    told = [
+        f"region {number} {KINDS[kind]}" + ("" if area is None else f", {area_words(area, None)}")
+        for number, kind, area in regions
+    ]
+    return f"Differs in {counted(len(regions), 'place')}: {'; '.join(told)}."
+
+
+def zone_words(assessed_cm2: float | None, face: str = "this face") -> str:
+    """Name what was assessed, with its area when there is a scale."""
+    if assessed_cm2 is None:
+        return f"the assessed part of {face}"
+    return f"the {assessed_cm2:.0f} cm² of {face} that were assessed"
+
+
+@sentence("glow even", "seen", 6)
+def even(*, zone: str) -> str:
+    return (
+        f"No area of differing glow was found under UV-A on {zone}: even (cohesive) there. This "
+        "does not by itself show that the finish is the maker's."
     )
 
 
+@sentence("glow differs", "seen", 6)
+def differs(*, number: int, place: str, kind: str, visible: bool) -> str:
+    """That the glow differs in a region, and whether the eye sees it."""
+    seen = "visible" if visible else "not visible"
+    return (
+        f"Region {number}, {place}: the glow differs here ({KINDS[kind]}); {seen} in ordinary "
+        "light."
+    )
+
+
+@sentence("glow face differs", "seen", 6)
 def face_differs(
-    statement_id: str,
-    *,
-    face: str,
-    visible: int,
-    hidden: int,
-    together_cm2: float | None,
-    assessed_cm2: float | None,
-    grounds: Grounds,
-) -> Statement:
-    """Tell in one sentence that the glow of a face differs, in how many places and how large.
+    *, face: str, visible: int, hidden: int, together_cm2: float | None, assessed_cm2: float | None
+) -> str:
+    """In one sentence that the glow of a face differs, in how many places and how large.
 
     Parameters
     ----------
@@ -72,134 +134,80 @@ def face_differs(
         seen = "it is not visible" if count == 1 else "none of them is visible"
     else:
         seen = f"{visible} of them {'is' if visible == 1 else 'are'} visible"
-    return write(
-        "glow face differs",
-        statement_id,
-        grounds,
-        face=face,
-        count=f"{count} place{'' if count == 1 else 's'}",
-        extent=extent,
-        seen=seen,
+    return (
+        f"{face}: under UV-A the glow differs in {counted(count, 'place')}{extent}; {seen} in "
+        "ordinary light."
     )
 
 
-def simulated(statement_id: str, *, grounds: Grounds) -> Statement:
-    """Tell that the pair is a made-up one."""
-    return write("glow simulated", statement_id, grounds)
+@sentence("glow simulated", "seen", 6)
+def simulated() -> str:
+    return "Both halves of this pair are simulated pictures: no real instrument was photographed."
 
 
-def set_aside(
-    statement_id: str, *, number: int, by: str, reason: str, grounds: Grounds
-) -> Statement:
-    """Tell that a person set a region aside, and why; the finding stays."""
-    return write(
-        "glow set aside",
-        statement_id,
-        grounds,
-        number=str(number),
-        by=by,
-        reason=reason.rstrip(". "),
+@sentence("glow set aside", "seen", 6)
+def set_aside(*, number: int, by: str, reason: str) -> str:
+    return (
+        f"Region {number} was set aside by {by}: {reason.rstrip('. ')}. The finding stays as it "
+        "was made."
     )
 
 
-def border_by_hand(
-    statement_id: str, *, number: int, by: str, reason: str, grounds: Grounds
-) -> Statement:
-    """Tell that a person drew a region's border, and what was said of it."""
-    return write(
-        "glow border by hand",
-        statement_id,
-        grounds,
-        number=str(number),
-        by=by,
-        reason=reason.rstrip(". "),
-    )
+@sentence("glow border by hand", "seen", 6)
+def border_by_hand(*, number: int, by: str, reason: str) -> str:
+    return f"Region {number}: {by} drew its border by hand: {reason.rstrip('. ')}."
 
 
+@sentence("glow measured", "measured", 6)
 def measured(
-    statement_id: str,
-    *,
-    number: int,
-    area_cm2: float | None,
-    uncertainty_cm2: float | None,
-    ratio: float,
-    grounds: Grounds,
-) -> Statement:
-    """Tell area, when there is a scale, and glow against the coat around."""
-    area = "" if area_cm2 is None else f", over {area_told(area_cm2, uncertainty_cm2)}"
-    return write(
-        "glow measured", statement_id, grounds, number=str(number), area=area, ratio=f"{ratio:.2f}"
+    *, number: int, area_cm2: float | None, uncertainty_cm2: float | None, ratio: float
+) -> str:
+    """Area, when there is a scale, and glow against the finish around."""
+    area = "" if area_cm2 is None else f", over {area_words(area_cm2, uncertainty_cm2)}"
+    return f"Region {number}: glow {ratio:.2f} of that of the finish around it{area}."
+
+
+@sentence("glow sure", "inferred", 6)
+def sure(*, number: int, share: float) -> str:
+    """The calibrated confidence, as the share on simulated pairs that it is."""
+    return (
+        f"Region {number}: of regions that look like it, {percent(share)} were true differences on "
+        "simulated pairs; no real instrument was counted."
     )
 
 
-def area_told(area_cm2: float, uncertainty_cm2: float | None) -> str:
-    """Write an area and its standard uncertainty in cm².
-
-    Examples
-    --------
-    >>> area_told(2.041, 0.11)
-    '2.04 ± 0.11 cm²'
-    """
-    doubt = "" if uncertainty_cm2 is None else f" ± {uncertainty_cm2:.2f}"
-    return f"{area_cm2:.2f}{doubt} cm²"
-
-
-def sure(statement_id: str, *, number: int, share: float, grounds: Grounds) -> Statement:
-    """Tell the calibrated confidence, as the share on simulated pairs that it is."""
-    return write("glow sure", statement_id, grounds, number=str(number), share=percent(share))
-
-
-def causes_told(causes: Mapping[str, float]) -> str:
-    """Write causes with their support, strongest first.
-
-    Examples
-    --------
-    >>> causes_told({"surface film": 0.13, "touch-up": 0.85, "wear-through": 0.02})
-    'touch-up 0.85, surface film 0.13 and others 0.02'
-    """
-    ordered = sorted(causes.items(), key=lambda item: (-item[1], item[0]))
-    told = [f"{cause} {share:.2f}" for cause, share in ordered if share >= LEAST_SUPPORT]
-    rest = sum(share for _, share in ordered if share < LEAST_SUPPORT)
-    if round(rest, 2) > 0:
-        told.append(f"others {rest:.2f}")
-    return listed(told)
-
-
-def possible_causes(
-    statement_id: str, *, number: int, causes: Mapping[str, float], deciding: str, grounds: Grounds
-) -> Statement:
-    """Tell possible causes with their support, and what would tell them apart."""
-    return write(
-        "glow causes",
-        statement_id,
-        grounds,
-        number=str(number),
-        causes=causes_told(causes),
-        deciding=deciding,
+@sentence("glow causes", "inferred", 6)
+def possible_causes(*, number: int, causes: Mapping[str, float]) -> str:
+    """Possible causes with their support, and what would tell them apart."""
+    return (
+        f"Region {number}: possible causes with their support (shares of one): "
+        f"{causes_words(causes)}. What would tell them apart: {deciding_words(causes)}."
     )
 
 
-def bound(statement_id: str, *, smallest_mm: float, grounds: Grounds) -> Statement:
-    """Tell what was too small or lay outside."""
-    return write("glow bound", statement_id, grounds, smallest=f"{smallest_mm:.0f}")
-
-
-def not_assessable(
-    statement_id: str, *, code: str, found: str, remedy: str, grounds: Grounds
-) -> Statement:
-    """Tell why a pair is refused, and what to do."""
-    return write(
-        "glow not assessable", statement_id, grounds, code=code, found=found, remedy=remedy
+@sentence("glow bound", "seen", 6)
+def bound(*, smallest_mm: float) -> str:
+    """What was too small or lay outside."""
+    return (
+        f"Not assessed: marks under {smallest_mm:.0f} mm across, parts, the outermost rim and "
+        "narrow strips along it."
     )
 
 
-def weakened(
-    statement_id: str, *, code: str, found: str, remedy: str, grounds: Grounds
-) -> Statement:
-    """Tell what makes the answer weaker without refusing it."""
-    return write("glow weakened", statement_id, grounds, code=code, found=found, remedy=remedy)
+@sentence("glow not assessable", "seen", 6)
+def not_assessable(*, code: str, found: str, remedy: str) -> str:
+    return f"Not assessable, because {found} ({code}). {remedy}"
 
 
-def cannot_tell(statement_id: str, *, grounds: Grounds) -> Statement:
-    """Tell what no glow decides."""
-    return write("glow cannot tell", statement_id, grounds)
+@sentence("glow weakened", "seen", 6)
+def weakened(*, code: str, found: str, remedy: str) -> str:
+    return f"Weaker, because {found} ({code}). {remedy}"
+
+
+@sentence("glow cannot tell", "inferred", 6)
+def cannot_tell() -> str:
+    return (
+        "A finish of any age can be even once it has aged: this look does not tell the finish of "
+        "the first completion from an old complete refinish. That takes a look at areas which "
+        "parts have covered."
+    )

@@ -1,8 +1,8 @@
-"""Sentences about what to look at next, what it would tell, and when to stop.
+"""What to look at next, what it would tell, and when to stop.
 
 A gain is an expectation, not a promise, and is told in what it would change: the width of the
-printed range, the words about a part. Rule 2: each such sentence names what was not examined.
-Nothing here computes a gain or judges whether it is worth its cost.
+printed range, the words about a part. What an option would look at stands beside
+its sentences (rule 2). Nothing here computes a gain or judges whether it is worth its cost.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from heelstamp.errors import InputError
-from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
+from heelstamp.wording.sentences import agreement, counted, listed, sentence
 from heelstamp.wording.strength import percent
 
 MOST_NAMED = 4
@@ -19,8 +19,7 @@ MOST_NAMED = 4
 
 def months_told(months: float) -> str:
     """Write a width of a range: whole months, never none."""
-    whole = max(1, round(months))
-    return f"{whole} month" + ("" if whole == 1 else "s")
+    return counted(max(1, round(months)), "month")
 
 
 def range_told(before: float, after: float) -> str:
@@ -35,17 +34,20 @@ def bits_told(bits: float, error: float | None = None) -> str:
     return f"{shown:.2f} bit" if error is None else f"{shown:.2f} ± {error:.2f} bit"
 
 
+def fall_told(fall: float, unit: str) -> str:
+    """Write a fall of money with its unit; from ten on no expectation is known to the cent."""
+    return f"{fall:,.0f} {unit}" if fall >= 10 else f"{fall:,.2f} {unit}"
+
+
+def _chance(value: float) -> str:
+    return percent(min(1.0, max(0.0, value)))
+
+
+@sentence("gain in range", "inferred", 2)
 def range_gain(
-    statement_id: str,
-    *,
-    before: float,
-    after: float,
-    bits: float,
-    error: float | None,
-    chance: float,
-    not_examined: Sequence[str],
-) -> Statement:
-    """Tell what an inspection is expected to do to the printed range.
+    *, before: float, after: float, bits: float, error: float | None, chance: float
+) -> str:
+    """What an inspection is expected to do to the printed range.
 
     Parameters
     ----------
@@ -55,52 +57,32 @@ def range_gain(
         Expected gain, and its standard error when outcomes were drawn.
     chance
         P(either end of the printed range moves).
-    not_examined
-        What would be looked at.
     """
-    same = months_told(after) == months_told(before)
-    return write(
-        "gain in range",
-        statement_id,
-        Grounds(not_examined=tuple(not_examined)),
-        before=months_told(before),
-        after="about as wide" if same else f"about {months_told(after)}",
-        bits=bits_told(bits, error),
-        chance=percent(min(1.0, max(0.0, chance))),
+    now, then = months_told(before), months_told(after)
+    return (
+        f"The 90 % range of completion, now {now}, is expected to be about "
+        f"{'as wide' if now == then else then} ({bits_told(bits, error)} on the date); its ends "
+        f"move with a chance of {_chance(chance)}."
     )
 
 
-def part_gain(
-    statement_id: str,
-    *,
-    part: str,
-    bits: float,
-    error: float | None,
-    chance: float,
-    not_examined: Sequence[str],
-) -> Statement:
-    """Tell what an inspection is expected to do to what is said of one part."""
-    words = agreement(part)
-    return write(
-        "gain in part",
-        statement_id,
-        Grounds(not_examined=tuple(not_examined)),
-        part=part,
-        bits=bits_told(bits, error),
-        chance=percent(min(1.0, max(0.0, chance))),
-        pronoun="them" if words["pronoun"] == "they" else "it",
+@sentence("gain in part", "inferred", 2)
+def part_gain(*, part: str, bits: float, error: float | None, chance: float) -> str:
+    return (
+        f"It tells of the {part}: {bits_told(bits, error)} expected, and what is said of "
+        f"{agreement(part).them} changes with a chance of {_chance(chance)}."
     )
 
 
-def money_gain(statement_id: str, *, fall: str, not_examined: Sequence[str]) -> Statement:
-    """Tell what an inspection is expected to do to the spread of a price; *fall* has its unit."""
-    return write(
-        "gain in money", statement_id, Grounds(not_examined=tuple(not_examined)), fall=fall
-    )
+@sentence("gain in money", "inferred", 13)
+def money_gain(*, fall: str) -> str:
+    """What an inspection is expected to do to the spread of a price; *fall* has its unit."""
+    return f"What is open about the price is expected to fall by {fall}."
 
 
-def first_look(statement_id: str, *, parts: Sequence[str]) -> Statement:
-    """Name parts of which nothing was looked at so far.
+@sentence("first look", "inferred", 2)
+def first_look(*, parts: Sequence[str]) -> str:
+    """Parts of which nothing was looked at so far.
 
     Raises
     ------
@@ -108,81 +90,74 @@ def first_look(statement_id: str, *, parts: Sequence[str]) -> Statement:
         There is none.
     """
     if not parts:
-        raise InputError("a first look at nothing", where=statement_id, remedy="Name a part.")
+        raise InputError("a first look at nothing", remedy="Name a part.")
     named = list(parts[:MOST_NAMED])
     if len(parts) > MOST_NAMED:
-        rest = len(parts) - MOST_NAMED
-        named.append("1 more part" if rest == 1 else f"{rest} more parts")
-    return write(
-        "first look", statement_id, Grounds(not_examined=tuple(parts)), parts=listed(named)
+        named.append(counted(len(parts) - MOST_NAMED, "more part"))
+    return f"It would be the first look at the {listed(named)}."
+
+
+@sentence("no decision", "inferred", 2)
+def no_decision() -> str:
+    return "No decision depends on it: the expected gain is zero, as far as printed."
+
+
+@sentence("gain without date", "opinion", 2)
+def date_withheld() -> str:
+    return (
+        "The completion date is withheld, so gains on it do not count here: look at what would "
+        "settle which parts belong together."
     )
 
 
-def no_decision(statement_id: str, *, not_examined: Sequence[str]) -> Statement:
-    """Say that an inspection would change nothing."""
-    return write("no decision", statement_id, Grounds(not_examined=tuple(not_examined)))
+@sentence("refused", "opinion", 14)
+def refused(*, acts: Sequence[str]) -> str:
+    return f"The owner refused: {listed(list(acts))}. It is not done."
 
 
-def owner(
-    statement_id: str, *, refused: Sequence[str] = (), not_asked: Sequence[str] = ()
-) -> Statement:
-    """Say that the owner's leave is wanting: acts refused, else acts not asked about.
-
-    Raises
-    ------
-    InputError
-        No act is named.
-    """
-    if not refused and not not_asked:
-        raise InputError("no act is named", where=statement_id, remedy="Name the act.")
-    if refused:
-        return write("refused", statement_id, Grounds(), acts=listed(list(refused)))
-    return write("ask", statement_id, Grounds(), acts=listed(list(not_asked)))
+@sentence("ask", "opinion", 14)
+def ask(*, acts: Sequence[str]) -> str:
+    return f"Ask the owner first, and log the answer: {listed(list(acts))}."
 
 
-def stopped(
-    statement_id: str, *, act: str, why: str, instead: str, consequence: str, grounds: Grounds
-) -> Statement:
+@sentence("stop rule", "opinion", 14)
+def stopped(*, act: str, why: str, instead: str, consequence: str) -> str:
     """Refuse an act by a stop rule: why, what may be said instead, what follows at the bench."""
-    return write(
-        "stop rule",
-        statement_id,
-        grounds,
-        act=act,
-        why=why,
-        instead=instead,
-        consequence=f" {consequence}" if consequence else "",
+    return f"Not done: {act}, because {why}. To be said instead: “{instead}” {consequence}"
+
+
+@sentence("first opening", "opinion", 14)
+def first_opening(*, openings: Sequence[str]) -> str:
+    return (
+        f"The first opening ({listed(list(openings))}) spends evidence that no later examiner can "
+        "see. Photograph every screw head, joint and edge before the first screw turns."
     )
 
 
-def first_opening(statement_id: str, *, openings: Sequence[str]) -> Statement:
-    """Remind that a first opening spends evidence."""
-    return write("first opening", statement_id, Grounds(), opening=listed(list(openings)))
+@sentence("caution", "opinion", 14)
+def caution(*, text: str) -> str:
+    return text
 
 
-def caution(statement_id: str, *, text: str) -> Statement:
-    """Print a caution at the point of use."""
-    return write("caution", statement_id, Grounds(), caution=text)
+@sentence("do next", "opinion", 2)
+def do_next(*, inspection: str, level: int, minutes: float) -> str:
+    about = counted(max(1, round(minutes)), "minute")
+    return f"Next: {inspection}; level {level}, about {about}."
 
 
-def do_next(statement_id: str, *, inspection: str, level: int, minutes: float) -> Statement:
-    """Name the next inspection."""
-    whole = max(1, round(minutes))
-    return write(
-        "do next",
-        statement_id,
-        Grounds(),
-        inspection=inspection,
-        level=str(level),
-        minutes=f"{whole} minute" + ("" if whole == 1 else "s"),
+@sentence("stop: nothing left", "opinion", 2)
+def nothing_left() -> str:
+    return (
+        "Stop. Nothing that may still be done is expected to move the range by a month or to "
+        "change what is said of a part."
     )
 
 
-def stop(statement_id: str, *, reason: str) -> Statement:
-    """Say that nothing more is to be looked at, and why."""
-    return write("stop", statement_id, Grounds(), reason=reason)
+@sentence("stop: all seen", "opinion", 2)
+def all_seen() -> str:
+    return "Stop. All that the chronology lists below level 4 has been looked at."
 
 
-def date_withheld(statement_id: str) -> Statement:
-    """Say that gains on a withheld date were left out of the advice."""
-    return write("gain without date", statement_id, Grounds())
+@sentence("stop: consent", "opinion", 2)
+def waits_for_consent() -> str:
+    return "Stop. What is left waits for the owner's word, or the owner refused it."

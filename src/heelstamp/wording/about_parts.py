@@ -1,20 +1,30 @@
-"""Sentences about parts: first-fitted or not, coating, joints, timber, conflicts, ageing.
+"""Parts: first-fitted or not, the history of the finish, joints.
 
 Rule 5 keeps 'original' (fitted at first completion, as far as examined) apart from
 'period-correct' (right type and time, first fitting not shown). Rule 4 sets the words of
 probability; rule 3 the word of support, taken from posterior odds over prior odds. A part that
 nobody looked at gets no word, however high its prior. Rule 6: fluorescence alone never leads to a
-state of the coating; without covered areas looked at, the coating stays 'not determined'.
+state of the finish; without covered areas looked at, the finish stays 'not determined'.
+
+A sentence that carries figures has a plain form without them, for a reader whose table of parts
+holds each figure beside its word.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Literal
 
-from heelstamp.errors import InputError
-from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
+from heelstamp.wording.sentences import (
+    Grounds,
+    Sentence,
+    Statement,
+    Told,
+    agreement,
+    listed,
+    sentence,
+)
 from heelstamp.wording.strength import (
     NOT_DETERMINED,
     Support,
@@ -33,12 +43,20 @@ STATE_NOUNS: dict[str, str] = {
     PERIOD: "a replacement of the period",
     LATER: "a later replacement",
     DONOR: "from another instrument",
-    "touched_up": "the first coat, touched up",
+    "touched_up": "the first finish, touched up",
     "old_refinish": "an old refinish",
     "recent_refinish": "a recent refinish",
 }
 FINISH_NOUNS: dict[str, str] = {**STATE_NOUNS, ORIGINAL: "the first one"}
-_SINGLE = {ORIGINAL: "part original", LATER: "part later", DONOR: "part from another"}
+STATE_CLAUSES: dict[str, str] = {
+    ORIGINAL: "the {part} {was} fitted first",
+    PERIOD: "the {part} {is_} a replacement of the period",
+    LATER: "the {part} {is_} a later replacement",
+    DONOR: "the {part} {comes} from another instrument",
+    "touched_up": "the {part} {is_} the first one, touched up",
+    "old_refinish": "the {part} {is_} an old refinish",
+    "recent_refinish": "the {part} {is_} a recent refinish",
+}
 
 Verdict = Literal[
     "original",
@@ -51,19 +69,37 @@ Verdict = Literal[
     "not judged",
     "assumed",
     "not settled",
-    "first coat",
+    "first finish",
     "touched up",
     "refinished",
 ]
 """What a statement about a part comes down to, for drawings and tables."""
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
-Visibility = Literal["visible", "not visible"]
 
 
-def _shares(states: Mapping[str, float], nouns: Mapping[str, str]) -> str:
+def state_clause(part: str, state: str) -> str:
+    """Write a state of a part as an account: 'the neck was fitted first'."""
+    words = agreement(part)
+    template = STATE_CLAUSES.get(state, f"the {{part}} {{is_}} {state.replace('_', ' ')}")
+    return template.format(part=part, is_=words.is_, was=words.was, comes=words.comes)
+
+
+def figures_told(posterior: str, prior: str) -> str:
+    """Write a probability with the one it started from (rule 4)."""
+    return f" ({posterior}; before the evidence {prior})"
+
+
+def with_figures(write: Callable[[str], str], posterior: str, prior: str, strength: str) -> Told:
+    """Tell a sentence that has figures in one place, with its plain form."""
+    return Told(write(figures_told(posterior, prior)), strength, plain=write(""))
+
+
+def _open_states(states: Mapping[str, float], nouns: Mapping[str, str]) -> tuple[str, str]:
+    """Write the states that are open with their shares, and without."""
     ordered = sorted(states.items(), key=lambda one: (-one[1], one[0]))
-    told = [f"{nouns.get(name, name)} {percent(p)}" for name, p in ordered if p >= 0.01]
-    return listed(told)
+    told = [(nouns.get(name, name), percent(p)) for name, p in ordered if p >= 0.01]
+    with_shares = listed([f"{noun} {share}" for noun, share in told])
+    return with_shares, listed([noun for noun, _ in told], "or")
 
 
 def _support_clause(posterior: float, prior: float, about: str) -> str:
@@ -108,14 +144,127 @@ def part_verdict(
     return "not determined", states[best]
 
 
+@sentence("part not examined", "inferred", 2)
+def part_not_examined(*, part: str) -> Told:
+    words = agreement(part)
+    return Told(
+        f"The {part} {words.was} not examined; nothing is said of {words.its} state.",
+        "not examined",
+    )
+
+
+@sentence("part assumed", "inferred", 2)
+def part_assumed(*, part: str) -> Told:
+    words = agreement(part)
+    return Told(
+        f"The {part} {words.is_} taken as the instrument's own: {words.its} completion is the date "
+        "given here. This is an assumption, not a finding.",
+        "assumed",
+    )
+
+
+@sentence("part not determined", "inferred", 4)
+def part_not_determined(
+    *, part: str, states: Mapping[str, float], priors: Mapping[str, float]
+) -> Told:
+    best = max(states, key=lambda name: states[name])
+    clause = _support_clause(states[best], priors.get(best, 0.0), STATE_NOUNS.get(best, best))
+    shares, nouns = _open_states(states, STATE_NOUNS)
+    begin = f"Whether the {part} {agreement(part).was} fitted first is not determined"
+    return Told(f"{begin}: {shares}.{clause}", NOT_DETERMINED, plain=f"{begin}: {nouns}.{clause}")
+
+
+@sentence("part original", "inferred", 5)
+def part_original(*, part: str, posterior: float, prior: float) -> Told:
+    word = probability_word(posterior)
+    return with_figures(
+        lambda figures: (
+            f"The {part} {agreement(part).is_} {word} original, that is fitted at first "
+            f"completion, as far as examined{figures}."
+            f"{_support_clause(posterior, prior, 'first fitting')}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
+@sentence("part period-correct", "inferred", 5)
+def part_period_correct(*, part: str, posterior: float, prior: float) -> Told:
+    word, words = probability_word(posterior), agreement(part)
+    return with_figures(
+        lambda figures: (
+            f"The {part} {words.is_} {word} period-correct, right in type and time{figures}; "
+            f"whether {words.it} {words.was} fitted first is not determined."
+            f"{_support_clause(posterior, prior, 'a part of the period')}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
+@sentence("part later", "inferred", 5)
+def part_later(*, part: str, posterior: float, prior: float) -> Told:
+    word = probability_word(posterior)
+    return with_figures(
+        lambda figures: (
+            f"The {part} {agreement(part).is_} {word} a later replacement{figures}."
+            f"{_support_clause(posterior, prior, STATE_NOUNS[LATER])}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
+@sentence("part from another", "inferred", 5)
+def part_from_another(*, part: str, posterior: float, prior: float) -> Told:
+    word = probability_word(posterior)
+    source = "another instrument as its source"
+    return with_figures(
+        lambda figures: (
+            f"The {part} {word} {agreement(part).comes} from another instrument{figures}."
+            f"{_support_clause(posterior, prior, source)}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
+@sentence("part replaced", "inferred", 5)
+def part_replaced(
+    *, part: str, posterior: float, prior: float, states: Mapping[str, float]
+) -> Told:
+    word, (shares, nouns) = probability_word(posterior), _open_states(states, STATE_NOUNS)
+    return with_figures(
+        lambda figures: (
+            f"The {part} {agreement(part).is_} {word} not the first fitted{figures}; the kind of "
+            f"replacement is not determined: {shares if figures else nouns}."
+            f"{_support_clause(posterior, prior, 'replacement')}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
+_SINGLE: dict[Verdict, Sentence[...]] = {
+    "original": part_original,
+    "later": part_later,
+    "from another": part_from_another,
+}
+
+
 def part_state(
-    statement_id: str,
+    statement: str,
+    grounds: Grounds,
     *,
     part: str,
     states: Mapping[str, float],
     priors: Mapping[str, float],
     examined: bool,
-    grounds: Grounds,
     assumed: bool = False,
 ) -> Statement:
     """Say whether a part was fitted first, in words no stronger than its posterior.
@@ -123,7 +272,7 @@ def part_state(
     Parameters
     ----------
     part
-        Name of the part without article: 'output socket'.
+        Name of the part without article: 'output jack'.
     states, priors
         Probability of each dating state after and before the evidence; both disclosed (rule 4).
     examined, assumed
@@ -133,236 +282,114 @@ def part_state(
     if verdict in ("assumed", "not examined"):
         bare = not (grounds.rests_on or grounds.not_examined)
         gap = replace(grounds, not_examined=(part,)) if bare else grounds
-        return write(
-            f"part {verdict}", statement_id, gap, strength=verdict, part=part, **agreement(part)
-        )
+        say = part_assumed if verdict == "assumed" else part_not_examined
+        return say(statement, gap, part=part)
     if verdict == "not determined":
-        best = max(states, key=lambda name: states[name])
-        clause = _support_clause(states[best], priors.get(best, 0.0), STATE_NOUNS.get(best, best))
-        return write(
-            "part not determined",
-            statement_id,
-            grounds,
-            strength=NOT_DETERMINED,
-            part=part,
-            states=_shares(states, STATE_NOUNS),
-            support=clause,
-            **agreement(part),
-        )
+        return part_not_determined(statement, grounds, part=part, states=states, priors=priors)
+    first = priors.get(ORIGINAL, 0.0)
     if verdict == "period-correct":
-        template = "part period-correct"
-        prior = min(1.0, priors.get(ORIGINAL, 0.0) + priors.get(PERIOD, 0.0))
-        about = "a part of the period"
-    elif verdict == "replaced":
-        template, prior, about = "part replaced", 1 - priors.get(ORIGINAL, 1.0), "replacement"
-    else:
-        best = max(states, key=lambda name: (states[name], name == ORIGINAL))
-        template, prior, about = _SINGLE[best], priors.get(best, 0.0), STATE_NOUNS[best]
-        about = "first fitting" if best == ORIGINAL else about
-        about = "another instrument as its source" if best == DONOR else about
-    word = probability_word(posterior)
-    return write(
-        template,
-        statement_id,
-        grounds,
-        strength=word,
-        part=part,
-        word=word,
-        posterior=percent(posterior),
-        prior=percent(prior),
-        support=_support_clause(posterior, prior, about),
-        **({"states": _shares(states, STATE_NOUNS)} if verdict == "replaced" else {}),
-        **agreement(part),
-    )
+        prior = min(1.0, first + priors.get(PERIOD, 0.0))
+        return part_period_correct(statement, grounds, part=part, posterior=posterior, prior=prior)
+    if verdict == "replaced":
+        prior = 1 - priors.get(ORIGINAL, 1.0)
+        return part_replaced(
+            statement, grounds, part=part, posterior=posterior, prior=prior, states=states
+        )
+    best = max(states, key=lambda name: (states[name], name == ORIGINAL))
+    say_one = _SINGLE[verdict]
+    prior = priors.get(best, 0.0)
+    return say_one(statement, grounds, part=part, posterior=posterior, prior=prior)
 
 
 def finish_verdict(
     states: Mapping[str, float], *, covered_areas_examined: bool
 ) -> tuple[Verdict, float]:
-    """Reduce the states of the coating to one verdict and its posterior probability."""
+    """Reduce the states of the finish to one verdict and its posterior probability."""
     best = max(states, key=lambda name: states[name])
     if not covered_areas_examined or probability_word(states[best]) == NOT_DETERMINED:
         return "not determined", states[best]
-    verdicts: dict[str, Verdict] = {ORIGINAL: "first coat", "touched_up": "touched up"}
+    verdicts: dict[str, Verdict] = {ORIGINAL: "first finish", "touched_up": "touched up"}
     return verdicts.get(best, "refinished"), states[best]
 
 
+@sentence("finish not determined", "inferred", 6)
+def finish_not_determined(*, states: Mapping[str, float], covered_areas_examined: bool) -> Told:
+    shares, nouns = _open_states(states, FINISH_NOUNS)
+    why = "" if covered_areas_examined else " Covered areas were not looked at."
+    begin = "The history of the finish is not determined"
+    return Told(
+        f"{begin}: {shares}.{why}",
+        NOT_DETERMINED,
+        () if covered_areas_examined else ("finish in covered areas",),
+        f"{begin}: {nouns}.{why}",
+    )
+
+
+@sentence("finish state", "inferred", 6)
+def finish_found(*, state: str, posterior: float, prior: float) -> Told:
+    word, noun = probability_word(posterior), FINISH_NOUNS[state]
+    return with_figures(
+        lambda figures: (
+            f"The finish is {word} {noun}, as far as examined{figures}. Covered areas were looked "
+            f"at.{_support_clause(posterior, prior, f'“{noun}”')}"
+        ),
+        percent(posterior),
+        percent(prior),
+        word,
+    )
+
+
 def finish_state(
-    statement_id: str,
+    statement: str,
+    grounds: Grounds,
     *,
     states: Mapping[str, float],
     priors: Mapping[str, float],
     covered_areas_examined: bool,
-    grounds: Grounds,
 ) -> Statement:
-    """Say what the coating is, or that it is not determined (rule 6)."""
-    best = max(states, key=lambda name: states[name])
+    """Say what the finish is, or that it is not determined (rule 6)."""
     verdict, posterior = finish_verdict(states, covered_areas_examined=covered_areas_examined)
     if verdict == "not determined":
-        why = "" if covered_areas_examined else " Covered areas were not looked at."
-        gaps = (
-            grounds.not_examined
-            if covered_areas_examined
-            else (*grounds.not_examined, "coating in covered areas")
+        return finish_not_determined(
+            statement, grounds, states=states, covered_areas_examined=covered_areas_examined
         )
-        return write(
-            "finish not determined",
-            statement_id,
-            replace(grounds, not_examined=tuple(dict.fromkeys(gaps))),
-            strength=NOT_DETERMINED,
-            states=_shares(states, FINISH_NOUNS),
-            why=why,
-        )
-    word, prior, noun = probability_word(posterior), priors.get(best, 0.0), FINISH_NOUNS[best]
-    return write(
-        "finish state",
-        statement_id,
-        grounds,
-        strength=word,
-        word=word,
-        state=noun,
-        posterior=percent(posterior),
-        prior=percent(prior),
-        support=_support_clause(posterior, prior, f"“{noun}”"),
+    best = max(states, key=lambda name: states[name])
+    return finish_found(
+        statement, grounds, state=best, posterior=posterior, prior=priors.get(best, 0.0)
     )
 
 
-def finish_even(
-    statement_id: str,
-    *,
-    zones: Sequence[str],
-    unassessed: Mapping[str, str],
-    grounds: Grounds,
-    wavelength_nm: int = 365,
-) -> Statement:
-    """Report an even fluorescence, with the zones that could not be assessed and why.
+@sentence("joint undisturbed", "seen", 7)
+def joint_undisturbed(*, joint: str, note: str) -> str:
+    return f"The {joint} shows no sign of a second heating.{_noted(note)}"
 
-    Raises
-    ------
-    InputError
-        No zone was assessed, so nothing even was seen.
-    """
-    if not zones:
-        raise InputError(
-            "no zone was assessed", where=statement_id, remedy="Say why the pair was refused."
-        )
-    not_assessed = [f"{zone} ({why})" for zone, why in sorted(unassessed.items())]
-    return write(
-        "finish even",
-        statement_id,
-        replace(grounds, not_examined=(*grounds.not_examined, *sorted(unassessed))),
-        wavelength=str(wavelength_nm),
-        zones=listed(list(zones)),
-        unassessed=f" Not assessable: {listed(not_assessed)}." if not_assessed else "",
+
+@sentence("joint heated", "seen", 7)
+def joint_heated(*, joint: str, note: str) -> str:
+    return (
+        f"The {joint} shows signs of second heating. By itself this does not show that the part "
+        f"was replaced.{_noted(note)}"
     )
 
 
-def finish_differs(
-    statement_id: str,
-    *,
-    zone: str,
-    direction: str,
-    visible: Visibility,
-    area_mm2: float | None,
-    grounds: Grounds,
-    wavelength_nm: int = 365,
-) -> Statement:
-    """Report a place whose fluorescence differs; its causes are another statement."""
-    return write(
-        "finish differs",
-        statement_id,
-        grounds,
-        wavelength=str(wavelength_nm),
-        zone=zone,
-        direction=direction,
-        area="" if area_mm2 is None else f" over about {area_mm2:.0f} mm²",
-        visible=visible,
-    )
+@sentence("joint unclear", "seen", 7)
+def joint_unclear(*, joint: str, note: str) -> str:
+    return f"The {joint} was looked at; whether it was heated twice cannot be told.{_noted(note)}"
 
 
-def finish_causes(
-    statement_id: str, *, zone: str, causes: Mapping[str, float], grounds: Grounds
-) -> Statement:
-    """List possible causes of a difference with their shares, likeliest first."""
-    told = sorted(causes.items(), key=lambda one: (-one[1], one[0]))
-    return write(
-        "finish causes",
-        statement_id,
-        grounds,
-        zone=zone,
-        causes=listed([f"{cause} ({percent(p)})" for cause, p in told], "or"),
-    )
+@sentence("joint not opened", "seen", 9)
+def joint_not_opened(*, joint: str, note: str) -> str:
+    return f"The {joint} was not opened.{_noted(note)}"
 
 
-def joint(
-    statement_id: str,
-    *,
-    joint_name: str,
-    outcome: Joint,
-    grounds: Grounds,
-    why: str = "",
-    note: str = "",
-) -> Statement:
-    """Report a solder joint, or that it was not opened and why (rule 7).
-
-    *note* is a sentence of the examiner's, quoted as it stands.
-    """
-    templates: dict[Joint, str] = {
-        "undisturbed": "joint undisturbed",
-        "second heating": "joint heated",
-        "cannot tell": "joint unclear",
-        "not opened": "joint not opened",
-    }
-    return write(
-        templates[outcome],
-        statement_id,
-        grounds,
-        joint=joint_name,
-        why=f" ({why})" if why else "",
-        note=f" {note.rstrip('.')}." if note else "",
-    )
+JOINTS = {
+    "undisturbed": joint_undisturbed,
+    "second heating": joint_heated,
+    "cannot tell": joint_unclear,
+    "not opened": joint_not_opened,
+}
+"""What a look at a solder joint came to (rule 7); *note* is quoted as it stands."""
 
 
-def species(statement_id: str, *, part: str, appearance: str, grounds: Grounds) -> Statement:
-    """Name what a timber, shell or bone appears to be (rule 13)."""
-    return write("species", statement_id, grounds, part=part, appearance=appearance)
-
-
-def conflict(
-    statement_id: str,
-    *,
-    first: str,
-    first_cost: str,
-    second: str,
-    second_cost: str,
-    likelihood_ratio: float,
-    deciding: str,
-    grounds: Grounds,
-) -> Statement:
-    """Write both accounts, what each asks one to accept, and what would decide (rule 10).
-
-    Parameters
-    ----------
-    likelihood_ratio
-        How many times likelier the evidence is under the first account than under the second.
-    """
-    found = support(likelihood_ratio)
-    side = "latter" if found.for_rival else "former"
-    told = found.words if found.support is Support.NEITHER else f"{found.words} the {side}"
-    return write(
-        "conflict",
-        statement_id,
-        grounds,
-        strength=found.words,
-        first=first,
-        first_cost=first_cost,
-        second=second,
-        second_cost=second_cost,
-        support=told,
-        deciding=deciding,
-    )
-
-
-def ageing_mismatch(statement_id: str, *, mismatch: str, grounds: Grounds) -> Statement:
-    """Describe wear that does not fit together, without motive or person (rule 11)."""
-    return write("ageing mismatch", statement_id, grounds, mismatch=mismatch)
+def _noted(note: str) -> str:
+    return f" {note.rstrip('.')}." if note else ""

@@ -1,171 +1,161 @@
-"""Sentences about prices: three figures apart, what is not known, and what they rest on.
+"""Prices: three figures apart, what is not known, and what they rest on.
 
-Nothing here computes; amounts come as text with their currency. A range always stands with the
-number of sales and the date behind it (rule 13).
+Nothing here computes; amounts come as text with their currency. Rule 13: a value is estimated on a
+date from a number of sales, and nothing is legal advice. Rule 14: what the shop earns is told. The
+three figures are named whole and never stand for each other.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 
+from heelstamp.wording.about_parts import FINISH_NOUNS, STATE_NOUNS
 from heelstamp.wording.banned import without_banned as quoted
-from heelstamp.wording.sentences import NO_GROUNDS, Grounds, Statement, listed, write
+from heelstamp.wording.sentences import counted, listed, sentence
 from heelstamp.wording.strength import percent
 
 FEW = 12
 """Comparables below which the priors are named."""
 
 
-def sales_told(sold: int, asking: int) -> str:
+def sales_words(sold: int, asking: int) -> str:
     """Write how many sales stand behind a figure: ``20 sales and 4 asking prices``."""
-    told = [f"{sold} sale" + ("" if sold == 1 else "s")]
-    if asking:
-        told.append(f"{asking} asking price" + ("" if asking == 1 else "s"))
-    return listed(told)
+    told = [counted(sold, "sale")]
+    return listed([*told, counted(asking, "asking price")] if asking else told)
 
 
-def market_range(*, low: str, high: str, median: str, date: str, sales: str) -> Statement:
-    """Give the market range with its date and sales."""
-    return write(
-        "price market",
-        "price:market",
-        NO_GROUNDS,
-        low=low,
-        high=high,
-        median=median,
-        date=date,
-        sales=sales,
+@sentence("price market", "opinion", 13)
+def market_range(*, low: str, high: str, median: str, date: str, sold: int, asking: int) -> str:
+    return (
+        f"Market: {low} to {high} (90 %), middle {median}, estimated on {date} from "
+        f"{sales_words(sold, asking)}."
     )
 
 
-def insured(*, value: str, basis: str) -> Statement:
-    """Give the insured value and what it rests on."""
-    return write("price insured", "price:insured", NO_GROUNDS, value=value, basis=basis)
+@sentence("price insured", "opinion", 13)
+def insured(*, value: str, basis: str) -> str:
+    return f"Insured, as retail replacement: {value}, {basis}."
 
 
-def net(*, price: str, basis: str, net: str) -> Statement:
-    """Give the net at one price."""
-    return write("price net", "price:net", NO_GROUNDS, price=price, basis=basis, net=net)
+@sentence("price net", "opinion", 13)
+def net(*, price: str, basis: str, net: str) -> str:
+    return f"Net to the consignor at {price}{basis}: {net}."
 
 
-def no_net() -> Statement:
-    """Say that there are no terms."""
-    return write("price no net", "price:net", NO_GROUNDS)
+@sentence("price no net", "opinion", 13)
+def no_net() -> str:
+    return "Net to the consignor: not worked out, for no terms of consignment were given."
 
 
-def unexamined(
-    *, part: str, label: str, share: float, money: str, basis: str, examined: bool
-) -> Statement:
-    """Tell what it costs, or would have cost, that something was not examined."""
-    return write(
-        "price seen" if examined else "price unseen",
-        f"price:unseen:{part}",
-        Grounds(not_examined=(label,)),
-        label=label,
-        share=percent(share),
-        money=money,
-        basis=basis,
+@sentence("price unseen", "inferred", 13)
+def unseen(*, label: str, share: float, money: str, basis: str) -> str:
+    """What it costs that something was not examined."""
+    return (
+        f"Not examined: {label}. Buyers are taken to pay {percent(share)} less for that, about "
+        f"{money} ({basis})."
     )
 
 
-def open_part(*, part: str, money: str, states: Sequence[str]) -> Statement:
-    """Tell what the open state of a part does to the price."""
-    return write(
-        "price open part",
-        f"price:open:{part}",
-        Grounds(not_examined=(part,)),
-        part=part,
-        money=money,
-        states=listed(list(states)),
+@sentence("price seen", "inferred", 13)
+def seen(*, label: str, share: float, money: str, basis: str) -> str:
+    """What it would have cost had something not been examined."""
+    return (
+        f"Had {label} not been examined, about {money} less ({percent(share)}) would be expected "
+        f"({basis})."
     )
 
 
-def asking_apart(*, asking: int, count: int, share: str, low: str, high: str) -> Statement:
-    """Tell how far asking prices lie above those paid."""
-    return write(
-        "price asking",
-        "price:asking",
-        NO_GROUNDS,
-        asking=str(asking),
-        count=str(count),
-        share=share,
-        low=low,
-        high=high,
+@sentence("price open part", "inferred", 13)
+def open_part(
+    *, part: str, money: str, states: Mapping[str, tuple[str, float]], finish: bool
+) -> str:
+    """What the open state of a part does to the price: middle price and probability by state."""
+    nouns = FINISH_NOUNS if finish else STATE_NOUNS
+    told = [f"{nouns.get(one, one)} {median} ({percent(p)})" for one, (median, p) in states.items()]
+    return f"What is open about the {part} moves the middle price by about {money}: {listed(told)}."
+
+
+@sentence("price asking", "measured", 13)
+def asking_apart(*, asking: int, count: int, shares: tuple[float, float, float]) -> str:
+    """How far asking prices lie above those paid: mean and 90 % interval, shares."""
+    share, low, high = (f"{100 * one:+.0f} %" for one in shares)
+    return (
+        f"{asking} of {count} comparables are asking prices, kept apart: asked lies {share} above "
+        f"paid ({low} to {high}, 90 %)."
     )
 
 
-def outlier(*, id_: str, price: str, month: str, times: float, weight: float) -> Statement:
-    """Flag a comparable that fits badly."""
-    return write(
-        "price outlier",
-        f"price:outlier:{id_}",
-        NO_GROUNDS,
-        id=quoted(id_),
-        price=price,
-        month=month,
-        times=f"{abs(times):.1f}",
-        weight=percent(weight),
+@sentence("price outlier", "measured", 13)
+def outlier(*, id_: str, price: str, month: str, times: float, weight: float) -> str:
+    return (
+        f"Comparable {quoted(id_)}, {price} in {month}, lies {abs(times):.1f} standard deviations "
+        f"from what the others lead to; it is kept and counts {percent(weight)} of an ordinary "
+        "sale."
     )
 
 
-def left_out(*, id_: str, reason: str) -> Statement:
-    """Say why a comparable is not used."""
-    return write(
-        "price left out", f"price:left out:{id_}", NO_GROUNDS, id=quoted(id_), reason=reason
+@sentence("price left out", "measured", 13)
+def left_out(*, id_: str, reason: str) -> str:
+    return f"Comparable {quoted(id_)} is not used: {reason}."
+
+
+@sentence("price repeat", "measured", 13)
+def repeat(*, one: str, other: str) -> str:
+    return (
+        f"Comparables {quoted(one)} and {quoted(other)} may be one sale told twice; both are used."
     )
 
 
-def repeat(*, one: str, other: str) -> Statement:
-    """Name two rows that may be one sale."""
-    return write(
-        "price repeat", f"price:repeat:{one}", NO_GROUNDS, one=quoted(one), other=quoted(other)
+@sentence("price only asked", "opinion", 13)
+def only_asked() -> str:
+    return (
+        "All comparables are asking prices: how far what is paid lies below them is only believed."
     )
 
 
-def only_asked() -> Statement:
-    """Say that no sale stands behind the estimate."""
-    return write("price only asked", "price:only asked", NO_GROUNDS)
+@sentence("price few", "opinion", 13)
+def few(*, count: int) -> str:
+    return f"{count} comparables are few: the range leans on what was assumed before any sale."
 
 
-def few(*, count: int) -> Statement:
-    """Say that the comparables are few."""
-    return write("price few", "price:few", NO_GROUNDS, count=str(count))
+@sentence("price ahead", "opinion", 13)
+def ahead(*, month: str) -> str:
+    """That the market since the last comparable is not seen."""
+    return (
+        f"The last comparable is of {month}; the market since then is not seen, and the range is "
+        "wider for it."
+    )
 
 
-def ahead(*, month: str) -> Statement:
-    """Say that the market of late is not seen."""
-    return write("price ahead", "price:ahead", NO_GROUNDS, month=month)
+@sentence("price index ends", "measured", 13)
+def index_ends(*, month: str) -> str:
+    return f"The consumer index used ends {month}; later months are taken at its last value."
 
 
-def index_ends(*, month: str) -> Statement:
-    """Say where the consumer index ends."""
-    return write("price index ends", "price:index", NO_GROUNDS, month=month)
+@sentence("price undated", "opinion", 13)
+def undated() -> str:
+    return (
+        "No completion date is given for the whole instrument; the price rests on what is likely "
+        "of its parts."
+    )
 
 
-def undated() -> Statement:
-    """Say that no date stands."""
-    return write("price undated", "price:undated", NO_GROUNDS)
+@sentence("price not appraisal", "opinion", 13)
+def not_appraisal() -> str:
+    return (
+        "An estimate from comparable sales, not an appraisal under any licence; tax and law are "
+        "deferred to those who may advise on them."
+    )
 
 
-def not_appraisal() -> Statement:
-    """Say what the figures are not."""
-    return write("price not appraisal", "price:not appraisal", NO_GROUNDS)
+@sentence("price interest", "opinion", 14)
+def interest_in(*, commission: str, price: str) -> str:
+    return f"The shop earns {commission} of a sale at {price}."
 
 
-def interest_in(*, commission: str, price: str) -> Statement:
-    """Disclose what the shop earns."""
-    return write("price interest", "price:interest", NO_GROUNDS, commission=commission, price=price)
-
-
-def sales_added(*, count: int, market: str, sold: int, asking: int, total: int) -> Statement:
-    """Tell what was added to the comparables."""
-    return write(
-        "sales added",
-        "sales:added",
-        NO_GROUNDS,
-        count=str(count),
-        market=market,
-        sold=str(sold),
-        asking=str(asking),
-        total=str(total),
+@sentence("sales added", "measured", 13)
+def sales_added(*, count: int, market: str, sold: int, asking: int, total: int) -> str:
+    return (
+        f"{count} added to the comparables of {market}: {sold} sold, {asking} asking; there are "
+        f"now {total}."
     )

@@ -1,7 +1,7 @@
-"""Sentences about what was seen, measured, told and done, taken straight from the record.
+"""What was seen, measured, told and done, taken straight from the record.
 
-Rule 1: these are facts of the examination, in the record's own words. Rule 9: absent, not looked,
-illegible and not applicable never stand for each other. Rule 14: what the shop did and what it
+Rule 1: these are facts of the examination, in the record's own words. Rule 9: absent, not looked
+at, illegible and not applicable never stand for each other. Rule 14: what the shop did and what it
 earns. Free text is quoted as it was written and refused when it holds a banned word.
 """
 
@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from typing import Literal
 
-from heelstamp.errors import InputError
 from heelstamp.units import Quantity
-from heelstamp.wording.sentences import NO_GROUNDS, Grounds, Statement, listed, write
+from heelstamp.wording.sentences import sentence
 
 Unread = Literal["not looked", "absent", "illegible", "not applicable"]
 UNREAD: tuple[Unread, ...] = ("not looked", "absent", "illegible", "not applicable")
+"""The four kinds of nothing (rule 9), as entries name them."""
+UNREAD_WORDS: dict[str, str] = {"not looked": "not looked at"}
+"""Words for those that a reader meets otherwise than entries have them."""
 _STAGES = {"found": ", as found", "plan": ", planned", "final": ", after the work", "": ""}
 _LINKS = {
     "names serial": "it names the serial number",
@@ -24,182 +26,84 @@ _LINKS = {
 }
 
 
-def mark_seen(
-    statement_id: str, *, part: str, mark: str, grounds: Grounds, reader: str = ""
-) -> Statement:
-    """Report a mark as it was read, with the reader who read it."""
-    by = f" (read by {reader})" if reader else ""
-    return write("mark seen", statement_id, grounds, part=part, mark=mark, reader=by)
+@sentence("mark seen", "seen", 1)
+def mark_seen(*, part: str, mark: str) -> str:
+    return f"{part}: {mark}."
 
 
-def feature_seen(
-    statement_id: str, *, part: str, feature: str, variant: str, grounds: Grounds
-) -> Statement:
-    """Report which variant of a feature is there."""
-    return write(
-        "feature seen",
-        statement_id,
-        grounds,
-        part=part,
-        feature=f"{feature}:" if feature else "",
-        variant=variant,
-    )
+@sentence("feature seen", "seen", 1)
+def feature_seen(*, part: str, feature: str, variant: str) -> str:
+    """Which variant of a feature is there; *feature* is empty where it is the part itself."""
+    return f"{part}: {feature + ':' if feature else ''} {variant}."
 
 
-def serial_seen(statement_id: str, *, part: str, number: str, grounds: Grounds) -> Statement:
-    """Report a serial number; masking for the reader is done before it comes here."""
-    return write("serial seen", statement_id, grounds, part=part, number=number)
+@sentence("serial seen", "seen", 1)
+def serial_seen(*, part: str, number: str) -> str:
+    """A serial number; masking for the reader is done on the whole document."""
+    return f"{part}: number {number}."
 
 
-def sign_seen(
-    statement_id: str, *, part: str, sign: str, outcome: str, grounds: Grounds
-) -> Statement:
-    """Report a physical sign and how it turned out."""
-    return write("sign seen", statement_id, grounds, part=part, sign=sign, outcome=outcome)
+@sentence("sign seen", "seen", 1)
+def sign_seen(*, part: str, sign: str, outcome: str) -> str:
+    return f"{part}: {sign}, {outcome}."
 
 
-def document_seen(
-    statement_id: str, *, part: str, document: str, link: str, grounds: Grounds
-) -> Statement:
-    """Report a paper that came with the instrument, and what links the two."""
-    return write(
-        "document seen",
-        statement_id,
-        grounds,
-        part=part,
-        document=document,
-        link=_LINKS.get(link, link),
-    )
+@sentence("document seen", "seen", 1)
+def document_seen(*, part: str, document: str, link: str) -> str:
+    """A paper that came with the instrument, and what links the two."""
+    return f"{part}: {document}; {_LINKS.get(link, link)}."
 
 
-def unread(
-    statement_id: str, *, part: str, subject: str, status: Unread, grounds: Grounds
-) -> Statement:
-    """Report one of the four kinds of nothing (rule 9).
-
-    Raises
-    ------
-    InputError
-        *status* is none of the four.
-    """
-    if status not in UNREAD:
-        raise InputError(
-            "not a kind of nothing",
-            where=statement_id,
-            received=status,
-            remedy=f"One of {listed(list(UNREAD), 'or')}.",
-        )
-    return write(status, statement_id, grounds, part=part, subject=subject)
-
-
+@sentence("measured", "measured", 1)
 def measured(
-    statement_id: str,
     *,
     part: str,
     quantity: str,
     value: Quantity,
-    grounds: Grounds,
     stage: str = "",
     temperature_c: float | None = None,
-) -> Statement:
-    """Report a measured value with unit, standard uncertainty and temperature."""
+) -> str:
+    """A measured value with unit, standard uncertainty and temperature."""
+    if value.unit == "1/turn":
+        quantity = quantity if "per turn" in quantity else f"{quantity}, per turn"
+        value = Quantity(value.value, "1", value.uncertainty)
     stated = str(value) if value.uncertainty else f"{value} (uncertainty not recorded)"
-    return write(
-        "measured",
-        statement_id,
-        grounds,
-        part=part,
-        quantity=quantity,
-        value=stated,
-        stage=_STAGES.get(stage, f", {stage}"),
-        temperature="" if temperature_c is None else f", at {temperature_c:g} °C",
-    )
+    temperature = "" if temperature_c is None else f", at {temperature_c:g} °C"
+    return f"{part}: {quantity} {stated}{_STAGES.get(stage, f', {stage}')}{temperature}."
 
 
-def reported(
-    statement_id: str, *, role: str, about: str, text: str, signed: bool, grounds: Grounds
-) -> Statement:
-    """Quote what someone told, by role and never by name, signed or not."""
-    return write(
-        "reported",
-        statement_id,
-        grounds,
-        role=role,
-        form="in a signed statement" if signed else "not signed",
-        about=about,
-        text=text,
-    )
+@sentence("reported", "seen", 1)
+def reported(*, role: str, about: str, text: str, signed: bool) -> str:
+    """What someone told, by role and never by name, signed or not."""
+    form = "in a signed statement" if signed else "not signed"
+    return f"{role}, {form}, about the {about}: “{text}”"
 
 
+@sentence("treatment", "seen", 14)
 def treatment(
-    statement_id: str,
     *,
     part: str,
     act: str,
-    grounds: Grounds,
     material: str = "",
     amount: str = "",
     minutes: float | None = None,
     reversible: bool,
     reason: str = "",
-) -> Statement:
-    """Disclose one act of ours (rule 14)."""
-    return write(
-        "treatment",
-        statement_id,
-        grounds,
-        part=part,
-        act=act,
-        material=f", with {material}" if material else "",
-        amount=f", {amount}" if amount else "",
-        minutes="" if minutes is None else f", {minutes:g} min",
-        reversible="reversible" if reversible else "not reversible",
-        reason=f" Reason: {reason.rstrip('.')}." if reason else "",
-    )
+) -> str:
+    """One act of ours (rule 14)."""
+    told = f", with {material}" if material else ""
+    told += f", {amount}" if amount else ""
+    told += "" if minutes is None else f", {minutes:g} min"
+    why = f" Reason: {reason.rstrip('.')}." if reason else ""
+    return f"{part}: {act}{told}; {'reversible' if reversible else 'not reversible'}.{why}"
 
 
-def no_treatment(statement_id: str) -> Statement:
-    """Say that nothing was done."""
-    return write("no treatment", statement_id, NO_GROUNDS)
+@sentence("no treatment", "seen", 14)
+def no_treatment() -> str:
+    return "No act beyond looking and measuring is recorded."
 
 
-def interest(statement_id: str, *, what: str) -> Statement:
-    """Disclose what the shop gains by the sale (rule 14)."""
-    return write("interest", statement_id, NO_GROUNDS, interest=what.rstrip(".") + ".")
-
-
-def estimate(
-    statement_id: str, *, figure: str, date: str, sales: int, grounds: Grounds
-) -> Statement:
-    """Give a value with its date and the number of sales behind it (rule 13).
-
-    Raises
-    ------
-    InputError
-        No sale stands behind it.
-    """
-    if sales < 1:
-        raise InputError(
-            "an estimate needs sales", where=statement_id, received=sales, remedy="Add sold ones."
-        )
-    told = f"{sales} sale" if sales == 1 else f"{sales} sales"
-    return write("estimate", statement_id, grounds, figure=figure, date=date, sales=told)
-
-
-def legal_note(statement_id: str, *, note: str) -> Statement:
-    """Point to a rule of law without advising on it (rule 13)."""
-    return write("legal note", statement_id, NO_GROUNDS, note=note.rstrip(".") + ".")
-
-
-def correction(
-    statement_id: str, *, version: int, replaced: int, reason: str, grounds: Grounds
-) -> Statement:
-    """Name the version that this one replaces, and why (rule 15)."""
-    return write(
-        "correction",
-        statement_id,
-        grounds,
-        version=str(version),
-        replaced=str(replaced),
-        reason=reason.rstrip("."),
-    )
+@sentence("interest", "opinion", 14)
+def interest(*, what: str) -> str:
+    """What the shop gains by the sale (rule 14)."""
+    return f"Our interest: {what.rstrip('.')}."

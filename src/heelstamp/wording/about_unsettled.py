@@ -1,4 +1,4 @@
-"""Sentences about what turns over when one table of the model is changed: *not settled*.
+"""What turns over when one table of the model is changed: *not settled*.
 
 A statement that does not hold under every change is *not settled*, whatever its probability; that
 word goes before *probably* and *very probably* (rule 4), and the sentence says what would be said
@@ -10,14 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.about_dates import span_of
-from heelstamp.wording.sentences import Grounds, Statement, agreement, listed, write
-from heelstamp.wording.strength import percent
+from heelstamp.wording.about_dates import likeliest_words, reasons_words, shares_words, span_of
+from heelstamp.wording.about_parts import with_figures
+from heelstamp.wording.sentences import Told, agreement, listed, sentence
 
 NOT_SETTLED = "not settled"
 
 TURNS_MOST = 3
 """Changes named in one sentence; the rest are counted."""
+
+Turns = Sequence[tuple[str, str]]
+"""Changes as :func:`assumption_words` names them, and what is said instead under each."""
 
 
 def assumption_words(name: str, factor: float) -> str:
@@ -26,14 +29,15 @@ def assumption_words(name: str, factor: float) -> str:
     Examples
     --------
     >>> assumption_words("lag", 0.5)
-    'lags are half as long'
+    'delays are half as long'
     >>> assumption_words("matched", 0.75)
-    '75 % of replacements match in date'
+    'three quarters of replacements match in date'
     """
     if name == "matched" and factor == 0:
         return "no replacement was chosen to match in date"
     if name == "matched":
-        return f"{factor:.0%}".replace("%", " %") + " of replacements match in date"
+        share = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}.get(factor)
+        return f"{share or f'{100 * factor:.0f} %'} of replacements match in date"
     if name == "flat prior":
         return "every month is as likely beforehand"
     if name == "left over" and factor == 0:
@@ -44,21 +48,15 @@ def assumption_words(name: str, factor: float) -> str:
     told = {
         "errors": "{} many observations are mistaken",
         "disturbed": "assemblies were disturbed {} often",
-        "lag": "lags are {} long",
+        "lag": "delays are {} long",
         "left over": "{} much is left-over stock",
         "serial scale": "serial numbers scatter {} widely",
     }
     return told[name].format(times)
 
 
-def turns_words(turns: Sequence[tuple[str, str]]) -> str:
-    """Write under which changes a statement falls, and what is said then.
-
-    Parameters
-    ----------
-    turns
-        (change as ``assumption_words`` gives it, what is said instead).
-    """
+def turns_words(turns: Turns) -> str:
+    """Write under which changes a statement falls, and what is said then."""
     told = [f"when {change} (then: {verdict})" for change, verdict in turns[:TURNS_MOST]]
     left = len(turns) - TURNS_MOST
     if left > 0:
@@ -66,126 +64,100 @@ def turns_words(turns: Sequence[tuple[str, str]]) -> str:
     return listed(told, "or")
 
 
-def range_of_ranges(
-    statement_id: str, *, count: int, lower: Period, upper: Period, grounds: Grounds
-) -> Statement:
-    """Say between which months the ends of the 90 % range move."""
+@sentence("range of ranges", "inferred", 4)
+def range_of_ranges(*, count: int, lower: Period, upper: Period) -> str:
+    """Between which months the ends of the 90 % range move."""
 
     def told(ends: Period) -> str:
         if ends.first == ends.last:
             return f"in {name_month(ends.first)} each time"
         return f"between {name_month(ends.first)} and {name_month(ends.last)}"
 
-    return write(
-        "range of ranges",
-        statement_id,
-        grounds,
-        count=str(count),
-        lower=told(lower),
-        upper=told(upper),
+    return (
+        f"With one assumption changed at a time ({count} changes, listed below) the 90 % range "
+        f"begins {told(lower)} and ends {told(upper)}."
     )
 
 
-def settled(statement_id: str, *, subjects: Sequence[str], grounds: Grounds) -> Statement:
-    """Name what turns over (noun phrases), or say that nothing does."""
-    if not subjects:
-        return write("settled", statement_id, grounds)
-    return write(
-        "turns over", statement_id, grounds, strength=NOT_SETTLED, subjects=listed(list(subjects))
+@sentence("settled", "inferred", 4)
+def settled() -> str:
+    return "No word about a part, a reading or the date turns over under any of these changes."
+
+
+@sentence("turns over", "inferred", 4)
+def turns_over(*, subjects: Sequence[str]) -> Told:
+    """What turns over, noun phrases."""
+    return Told(
+        f"Not settled, for another assumption leads to other words: {listed(list(subjects))}.",
+        NOT_SETTLED,
     )
 
 
-def part_not_settled(
-    statement_id: str,
-    *,
-    part: str,
-    verdict: str,
-    posterior: str,
-    prior: str,
-    turns: Sequence[tuple[str, str]],
-    grounds: Grounds,
-    coating: bool = False,
-) -> Statement:
-    """Say that the state of a part is not settled, with what the tables as they stand give.
+@sentence("part not settled", "inferred", 4)
+def part_not_settled(*, part: str, verdict: str, posterior: str, prior: str, turns: Turns) -> Told:
+    """A part whose state is not settled, with what the tables as they stand give.
 
     Parameters
     ----------
     verdict, posterior, prior
         As the row of the part has them: 'probably original', '81 %', '93 %'.
-    coating
-        The part is the coating, whose states are those of a finish.
     """
-    gaps = {} if coating else {"part": part, **agreement(part)}
-    return write(
-        "finish not settled" if coating else "part not settled",
-        statement_id,
-        grounds,
-        strength=NOT_SETTLED,
-        verdict=verdict,
-        posterior=posterior,
-        prior=prior,
-        turns=turns_words(turns),
-        **gaps,
+    words = agreement(part)
+    return with_figures(
+        lambda figures: (
+            f"Whether the {part} {words.was} fitted first is not settled. With the tables as they "
+            f"stand {words.it} would be called {verdict}{figures}; that does not hold "
+            f"{turns_words(turns)}."
+        ),
+        posterior,
+        prior,
+        NOT_SETTLED,
     )
 
 
-def completion_not_settled(
-    statement_id: str,
-    *,
-    interval_90: Period,
-    likeliest: Month | None,
-    turns: Sequence[tuple[str, str]],
-    grounds: Grounds,
-) -> Statement:
-    """Give the range of completion, and that it does not stand under every change (rule 8)."""
+@sentence("finish not settled", "inferred", 4)
+def finish_not_settled(*, verdict: str, posterior: str, prior: str, turns: Turns) -> Told:
+    return with_figures(
+        lambda figures: (
+            "The history of the finish is not settled. With the tables as they stand it would be "
+            f"called {verdict}{figures}; that does not hold {turns_words(turns)}."
+        ),
+        posterior,
+        prior,
+        NOT_SETTLED,
+    )
+
+
+@sentence("completion not settled", "inferred", 8)
+def completion_not_settled(*, interval_90: Period, likeliest: Month | None, turns: Turns) -> Told:
+    """The range of completion, and that it does not stand under every change (rule 8)."""
     span, mass = span_of(interval_90)
-    named = likeliest is not None and likeliest in span
-    return write(
-        "completion not settled",
-        statement_id,
-        grounds,
-        strength=NOT_SETTLED,
-        first=name_month(span.first),
-        last=name_month(span.last),
-        mass=mass,
-        likeliest=f"most likely {name_month(likeliest)}"
-        if likeliest is not None and named
-        else "no month standing out",
-        turns=turns_words(turns),
+    named = likeliest if likeliest is not None and likeliest in span else None
+    return Told(
+        f"As the tables stand, completed between {name_month(span.first)} and "
+        f"{name_month(span.last)} ({mass}), {likeliest_words(named)}; marks are lower bounds for "
+        f"parts that are original. This is not settled: {turns_words(turns)}.",
+        NOT_SETTLED,
     )
 
 
-def withheld_not_settled(
-    statement_id: str, *, reasons: Sequence[str], turns: Sequence[tuple[str, str]], grounds: Grounds
-) -> Statement:
-    """Say that no date is given, and that one would be under another table."""
-    return write(
-        "withheld not settled",
-        statement_id,
-        grounds,
-        strength=NOT_SETTLED,
-        reasons=" ".join(reason.strip().rstrip(".") + "." for reason in reasons),
-        turns=listed([f"when {change}" for change, _ in turns[:TURNS_MOST]], "or"),
+@sentence("withheld not settled", "inferred", 8)
+def withheld_not_settled(*, reasons: Sequence[str], turns: Turns) -> Told:
+    """That no date is given, and that one would be under another table."""
+    told = listed([f"when {change}" for change, _ in turns[:TURNS_MOST]], "or")
+    return Told(
+        f"No completion date is given for the whole instrument: {reasons_words(reasons)} This is "
+        f"not settled: a date would be given {told}.",
+        NOT_SETTLED,
     )
 
 
-def reading_not_settled(
-    statement_id: str,
-    *,
-    mark: str,
-    readings: Sequence[tuple[str, float]],
-    turns: Sequence[tuple[str, str]],
-    grounds: Grounds,
-) -> Statement:
-    """Print every reading of a mark whose likely reading does not stand under every change."""
-    ordered = sorted(readings, key=lambda one: (-one[1], one[0]))
-    return write(
-        "reading not settled",
-        statement_id,
-        grounds,
-        strength=NOT_SETTLED,
-        mark=mark,
-        readings=listed([f"{text} ({percent(p)})" for text, p in ordered], "or"),
-        all_of_them="both" if len(ordered) == 2 else "all",
-        turns=turns_words(turns),
+@sentence("reading not settled", "inferred", 4)
+def reading_not_settled(*, mark: str, readings: Sequence[tuple[str, float]], turns: Turns) -> Told:
+    """Every reading of a mark whose likely reading does not stand under every change."""
+    both = "both" if len(readings) == 2 else "all"
+    return Told(
+        f"{mark} reads {shares_words(readings)}: not settled, {both} printed. What the other "
+        f"evidence bears out does not hold {turns_words(turns)}.",
+        NOT_SETTLED,
     )

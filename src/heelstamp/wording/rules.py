@@ -40,7 +40,7 @@ RULES: tuple[Rule, ...] = (
         1,
         "Four layers",
         "Seen, measured, inferred and opinion are never blended in one sentence.",
-        ("sentences.TEMPLATES", "sentences.Statement"),
+        ("sentences.Sentence", "sentences.Statement"),
     ),
     Rule(
         2,
@@ -78,9 +78,9 @@ RULES: tuple[Rule, ...] = (
         6,
         "Even glow",
         "An even fluorescence is reported as that, with its zones and wavelength; it does not by "
-        "itself show whose coating it is. Covered areas are reported apart.",
+        "itself show whose finish it is. Covered areas are reported apart.",
         (
-            "about_parts.finish_even",
+            "about_finish.even",
             "about_parts.finish_state",
             "about_finish.cannot_tell",
             "banned.find_banned",
@@ -90,7 +90,7 @@ RULES: tuple[Rule, ...] = (
         7,
         "Joints",
         "Signs of second heating are a fact about a joint; that a part was replaced needs more.",
-        ("about_parts.joint",),
+        ("about_parts.JOINTS",),
     ),
     Rule(
         8,
@@ -102,20 +102,20 @@ RULES: tuple[Rule, ...] = (
     Rule(
         9,
         "Four kinds of nothing",
-        "Absent, not looked, illegible and not applicable are four facts, printed apart.",
-        ("about_record.unread", "papers.document"),
+        "Absent, not looked at, illegible and not applicable are four facts, printed apart.",
+        ("about_record.UNREAD", "papers.document"),
     ),
     Rule(
         10,
         "Conflicts",
         "A conflict is written with both accounts and the observation that would decide.",
-        ("about_parts.conflict", "about_doubts.two_stories"),
+        ("about_doubts.two_stories",),
     ),
     Rule(
         11,
         "Artificial ageing",
         "The mismatch is described; no motive and no person is named.",
-        ("about_parts.ageing_mismatch", "about_doubts.unexplained", "banned.find_banned"),
+        ("about_doubts.unexplained", "banned.find_banned"),
     ),
     Rule(
         12,
@@ -128,13 +128,7 @@ RULES: tuple[Rule, ...] = (
         "Species, value, law",
         "A species appears; a value is estimated on a date from a number of sales; nothing is "
         "legal advice.",
-        (
-            "about_parts.species",
-            "about_record.estimate",
-            "about_record.legal_note",
-            "about_price.market_range",
-            "about_clearance.material_question",
-        ),
+        ("about_price.market_range", "about_clearance.material_question"),
     ),
     Rule(
         14,
@@ -146,7 +140,7 @@ RULES: tuple[Rule, ...] = (
         15,
         "Corrections",
         "A correction is a new version that names the one it replaces; the old one stays readable.",
-        ("about_record.correction", "papers.document"),
+        ("about_census.conclusion_moved", "papers.document"),
     ),
 )
 

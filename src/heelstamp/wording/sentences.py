@@ -1,264 +1,25 @@
-"""The one table of sentences, and the statement that each of them becomes.
+"""A sentence of a paper: its text beside what it needs, and the statement that it becomes.
 
-Every sentence of a paper is filled from :data:`TEMPLATES`; no other place of the program phrases a
-finding. A template carries its layer and the rule that shaped it (see ``rules``), so a printed
-sentence can be traced: sentence, template, rule, entries, photographs. The functions that choose
-and fill templates live in ``about_dates``, ``about_parts`` and ``about_record``. Limits: English
-only; free text from a record is quoted as it stands, and refused when it holds a banned word.
+A sentence is a function that gives its text from typed fields, marked by :func:`sentence` with its
+id, its layer and the number of the rule it obeys (see ``rules``). Called with the id of a statement
+and what that stands on, it gives a :class:`Statement`, so that a printed sentence can be traced:
+statement, sentence, rule, entries, photographs. They stand in the modules ``about_…``, one a
+subject; no other place of the program phrases a finding. Limits: English only; free text from a
+record is quoted as it stands, and refused when it holds a banned word.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Generic, Literal, NamedTuple, ParamSpec
 
 from heelstamp.errors import InputError
 from heelstamp.wording.banned import refuse_banned
-from heelstamp.wording.census_templates import CENSUS
-from heelstamp.wording.clearance_templates import CLEARANCE
-from heelstamp.wording.doubt_templates import DOUBTS
-from heelstamp.wording.electrics_templates import ELECTRICS
-from heelstamp.wording.finish_templates import FINISH
-from heelstamp.wording.price_templates import PRICES
 
 Layer = Literal["seen", "measured", "inferred", "opinion"]
 LAYERS: tuple[Layer, ...] = ("seen", "measured", "inferred", "opinion")
-
-
-@dataclass(frozen=True, slots=True)
-class Template:
-    """A sentence with named gaps, its layer and the number of the rule it obeys."""
-
-    layer: Layer
-    rule: int
-    text: str
-
-
-def _t(layer: Layer, rule: int, text: str) -> Template:
-    return Template(layer, rule, text)
-
-
-PARTS_OF_THE_TABLE = CENSUS | CLEARANCE | DOUBTS | ELECTRICS | FINISH | PRICES
-
-TEMPLATES: dict[str, Template] = {
-    # completion
-    "completion": _t(
-        "inferred",
-        8,
-        "Completed between {first} and {last} ({mass}), {likeliest}; marks are lower bounds for "
-        "parts that are original.",
-    ),
-    "completion runs": _t(
-        "inferred", 8, "The probability lies in {count} separate periods: {runs}."
-    ),
-    "completion prior": _t(
-        "inferred",
-        4,
-        "Before any evidence from this instrument the range was {first} to {last} (90 %); all "
-        "percentages start from there.",
-    ),
-    "completion withheld": _t(
-        "inferred", 8, "No completion date is given for the whole instrument: {reasons}"
-    ),
-    "part date": _t(
-        "inferred",
-        8,
-        "The {part}, on {possessive} own marks alone, {points} to a completion between {first} "
-        "and {last} (90 %).",
-    ),
-    "without observation": _t(
-        "inferred",
-        2,
-        "Without {observation} the range would be {first} to {last} (90 %), middle {middle}"
-        "{shift}.",
-    ),
-    "left out": _t("inferred", 2, "No bearing on the date ({reason}): {observations}."),
-    "reading open": _t(
-        "inferred", 4, "{mark} reads {readings}: not determined, {all_of_them} printed."
-    ),
-    "reading likely": _t("inferred", 4, "{mark} {word} reads {readings}; no reading is dropped."),
-    "reading single": _t("seen", 1, "{mark} reads {readings}."),
-    "surprise": _t(
-        "inferred",
-        10,
-        "{observation} sits badly with the rest: an outcome this unusual was expected about once "
-        "in {once_in} such instruments.",
-    ),
-    # state of parts
-    "part original": _t(
-        "inferred",
-        5,
-        "The {part} {verb} {word} original, that is fitted at first completion, as far as examined "
-        "({posterior}; before the evidence {prior}).{support}",
-    ),
-    "part period-correct": _t(
-        "inferred",
-        5,
-        "The {part} {verb} {word} period-correct, right in type and time ({posterior}; before the "
-        "evidence {prior}); whether {pronoun} {past} fitted first is not determined.{support}",
-    ),
-    "part later": _t(
-        "inferred",
-        5,
-        "The {part} {verb} {word} a later replacement ({posterior}; before the evidence {prior})."
-        "{support}",
-    ),
-    "part from another": _t(
-        "inferred",
-        5,
-        "The {part} {word} {comes} from another instrument ({posterior}; before the evidence "
-        "{prior}).{support}",
-    ),
-    "part replaced": _t(
-        "inferred",
-        5,
-        "The {part} {verb} {word} not the first fitted ({posterior}; before the evidence {prior}); "
-        "the kind of replacement is not determined: {states}.{support}",
-    ),
-    "part not determined": _t(
-        "inferred",
-        4,
-        "Whether the {part} {past} fitted first is not determined: {states}.{support}",
-    ),
-    "part not examined": _t(
-        "inferred", 2, "The {part} {past} not examined; nothing is said of {possessive} state."
-    ),
-    "part assumed": _t(
-        "inferred",
-        2,
-        "The {part} {verb} taken as the instrument's own: {possessive} completion is the date "
-        "given here. This is an assumption, not a finding.",
-    ),
-    # words that an examiner chose
-    "word chosen": _t("inferred", 4, "The examiner chose the {side} word: {reason}."),
-    "weaker word chosen": _t("inferred", 4, "The examiner preferred the weaker word."),
-    "part left open": _t(
-        "inferred",
-        4,
-        "Whether the {part} {past} fitted first is left not determined by choice of the examiner "
-        "({reason}). The tables give {verdict} ({posterior}; before the evidence {prior}).",
-    ),
-    "finish left open": _t(
-        "inferred",
-        6,
-        "The history of the coating is left not determined by choice of the examiner ({reason}). "
-        "The tables give {verdict} ({posterior}; before the evidence {prior}).",
-    ),
-    # coating
-    "finish state": _t(
-        "inferred",
-        6,
-        "The coating is {word} {state}, as far as examined ({posterior}; before the evidence "
-        "{prior}). Covered areas were looked at.{support}",
-    ),
-    "finish not determined": _t(
-        "inferred", 6, "The history of the coating is not determined: {states}.{why}"
-    ),
-    "finish even": _t(
-        "seen",
-        6,
-        "No area of differing fluorescence was seen at {wavelength} nm on {zones}. This does not "
-        "by itself show that the coating is the maker's.{unassessed}",
-    ),
-    "finish differs": _t(
-        "seen",
-        6,
-        "At {wavelength} nm the {zone} differs here ({direction}){area}; {visible} in ordinary "
-        "light.",
-    ),
-    "finish causes": _t(
-        "inferred", 6, "Possible causes of the difference at the {zone}: {causes}."
-    ),
-    # joints, species, conflicts, ageing
-    "joint undisturbed": _t("seen", 7, "The {joint} shows no sign of a second heating.{note}"),
-    "joint heated": _t(
-        "seen",
-        7,
-        "The {joint} shows signs of second heating. By itself this does not show that the part "
-        "was replaced.{note}",
-    ),
-    "joint unclear": _t(
-        "seen", 7, "The {joint} was looked at; whether it was heated twice cannot be told.{note}"
-    ),
-    "joint not opened": _t("seen", 9, "The {joint} was not opened{why}.{note}"),
-    "species": _t("opinion", 13, "The {part} appears to be {appearance}; species not determined."),
-    "conflict": _t(
-        "inferred",
-        10,
-        "Two accounts are open. Either {first}, which asks that {first_cost}; or {second}, which "
-        "asks that {second_cost}. The evidence {support}. What would decide: {deciding}.",
-    ),
-    "ageing mismatch": _t(
-        "seen", 11, "Wear does not tell one story: {mismatch}. This is unexplained."
-    ),
-    # record
-    "mark seen": _t("seen", 1, "{part}: {mark}{reader}."),
-    "feature seen": _t("seen", 1, "{part}: {feature} {variant}."),
-    "serial seen": _t("seen", 1, "{part}: number {number}."),
-    "sign seen": _t("seen", 1, "{part}: {sign}, {outcome}."),
-    "document seen": _t("seen", 1, "{part}: {document}; {link}."),
-    "not looked": _t("seen", 9, "{part}: {subject} not looked at."),
-    "absent": _t("seen", 9, "{part}: {subject} looked for and absent."),
-    "illegible": _t("seen", 9, "{part}: {subject} looked at and illegible."),
-    "not applicable": _t("seen", 9, "{part}: {subject} not applicable to this instrument."),
-    "measured": _t("measured", 1, "{part}: {quantity} {value}{stage}{temperature}."),
-    "reported": _t("seen", 1, "{role}, {form}, about the {about}: “{text}”"),
-    "treatment": _t("seen", 14, "{part}: {act}{material}{amount}{minutes}; {reversible}.{reason}"),
-    "no treatment": _t("seen", 14, "No act beyond looking and measuring is recorded."),
-    "interest": _t("opinion", 14, "Our interest: {interest}"),
-    "estimate": _t("opinion", 13, "{figure}, estimated on {date} from {sales}."),
-    "legal note": _t("opinion", 13, "{note} This is not legal advice."),
-    "correction": _t(
-        "seen",
-        15,
-        "Version {version} replaces version {replaced}: {reason}. The earlier version stays "
-        "readable.",
-    ),
-    # the next inspection
-    "gain in range": _t(
-        "inferred",
-        2,
-        "The 90 % range of completion, now {before}, is expected to be {after} ({bits} on the "
-        "date); its ends move with a chance of {chance}.",
-    ),
-    "gain in part": _t(
-        "inferred",
-        2,
-        "It tells of the {part}: {bits} expected, and what is said of {pronoun} changes with a "
-        "chance of {chance}.",
-    ),
-    "gain in money": _t(
-        "inferred", 13, "What is open about the price is expected to fall by {fall}."
-    ),
-    "first look": _t("inferred", 2, "It would be the first look at the {parts}."),
-    "no decision": _t(
-        "inferred", 2, "No decision depends on it: the expected gain is zero, as far as printed."
-    ),
-    "gain without date": _t(
-        "opinion",
-        2,
-        "The completion date is withheld, so gains on it do not count here: look at what would "
-        "settle which parts belong together.",
-    ),
-    "ask": _t("opinion", 14, "Ask the owner first, and log the answer: {acts}."),
-    "refused": _t("opinion", 14, "The owner refused: {acts}. It is not done."),
-    "stop rule": _t(
-        "opinion",
-        14,
-        "Not done: {act}, because {why}. To be said instead: “{instead}”{consequence}",
-    ),
-    "first opening": _t(
-        "opinion",
-        14,
-        "The first opening ({opening}) spends evidence that no later examiner can see. Photograph "
-        "every screw head, joint and edge before the first screw turns.",
-    ),
-    "caution": _t("opinion", 14, "{caution}"),
-    "do next": _t("opinion", 2, "Next: {inspection}; level {level}, about {minutes}."),
-    "stop": _t("opinion", 2, "Stop. {reason}"),
-    **{name: Template(*row) for name, row in PARTS_OF_THE_TABLE.items()},
-}
-"""Every sentence a paper can hold."""
+Fields = ParamSpec("Fields")
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,7 +43,10 @@ class Statement:
     not_examined
         What bears on it and was not examined.
     template
-        Key into :data:`TEMPLATES`.
+        Id of the :class:`Sentence` it was made by.
+    plain
+        The same without figures of probability, for a reader who finds each beside its word in a
+        table; empty where the sentence holds none of them.
 
     Raises
     ------
@@ -300,6 +64,7 @@ class Statement:
     frames: tuple[str, ...] = ()
     not_examined: tuple[str, ...] = ()
     template: str = ""
+    plain: str = ""
 
     def __post_init__(self) -> None:
         if self.layer not in LAYERS:
@@ -314,6 +79,12 @@ class Statement:
                 remedy="Name the entries it rests on, or what was not examined.",
             )
         refuse_banned(self.text, where=self.id)
+        refuse_banned(self.plain, where=self.id)
+
+    @property
+    def grounds(self) -> Grounds:
+        """What it stands on, for a statement that replaces it."""
+        return Grounds(self.rests_on, self.frames, self.not_examined)
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,57 +99,131 @@ class Grounds:
 NO_GROUNDS = Grounds()
 
 
-def write(
-    template: str, statement_id: str, grounds: Grounds, *, strength: str = "", **gaps: str
-) -> Statement:
-    """Fill a template.
+class Told(NamedTuple):
+    """Text of a sentence, the word of its strength, further gaps it names, and its plain form."""
 
-    Raises
-    ------
-    KeyError
-        No such template, or a gap has no filling: a mistake of the program, not of a user.
-    """
-    chosen = TEMPLATES[template]
-    text = chosen.text.format(**{name: tidy(value) for name, value in gaps.items()})
-    text = " ".join(text.split())
-    text = text[:1].upper() + text[1:]
-    return Statement(
-        statement_id,
-        chosen.layer,
-        text,
-        strength,
-        grounds.rests_on,
-        grounds.frames,
-        grounds.not_examined,
-        template,
-    )
+    text: str
+    strength: str = ""
+    not_examined: tuple[str, ...] = ()
+    plain: str = ""
 
 
-def agreement(part: str) -> dict[str, str]:
-    """Give the verbs and pronouns that agree with the name of a part ('frets' are several)."""
-    if part.endswith("s") and not part.endswith("ss"):
-        return {
-            "verb": "are",
-            "past": "were",
-            "pronoun": "they",
-            "possessive": "their",
-            "comes": "come",
-            "points": "point",
-        }
-    return {
-        "verb": "is",
-        "past": "was",
-        "pronoun": "it",
-        "possessive": "its",
-        "comes": "comes",
-        "points": "points",
-    }
+@dataclass(frozen=True)
+class Sentence(Generic[Fields]):
+    """A sentence: id, layer, number of the rule it obeys, and the text from its fields."""
+
+    id: str
+    layer: Layer
+    rule: int
+    write: Callable[Fields, str | Told]
+
+    def __call__(
+        self,
+        statement: str,
+        grounds: Grounds = NO_GROUNDS,
+        /,
+        *args: Fields.args,
+        **fields: Fields.kwargs,
+    ) -> Statement:
+        """Make a statement with that id; free text of the fields is tidied.
+
+        Raises
+        ------
+        InputError, BannedWordsError
+            As :class:`Statement`, or as the sentence itself says.
+        """
+        told = self._told(*args, **fields)
+        gaps = tuple(dict.fromkeys((*grounds.not_examined, *told.not_examined)))
+        return Statement(
+            statement,
+            self.layer,
+            told.text,
+            told.strength,
+            grounds.rests_on,
+            grounds.frames,
+            gaps,
+            self.id,
+            told.plain,
+        )
+
+    def say(self, *args: Fields.args, **fields: Fields.kwargs) -> str:
+        """Return the text alone, for screens and tables that show what it stands on beside it.
+
+        Raises
+        ------
+        BannedWordsError
+            The text holds words that no paper may carry.
+        """
+        return refuse_banned(self._told(*args, **fields).text, where=self.id)
+
+    def _told(self, *args: Fields.args, **fields: Fields.kwargs) -> Told:
+        clean = {name: _tidied(value) for name, value in fields.items()}
+        told = self.write(*args, **clean)  # type: ignore[arg-type]
+        told = told if isinstance(told, Told) else Told(told)
+        return told._replace(text=_begun(told.text), plain=_begun(told.plain))
+
+
+def sentence(
+    id_: str, layer: Layer, rule: int
+) -> Callable[[Callable[Fields, str | Told]], Sentence[Fields]]:
+    """Mark a function from fields, given by name, to text as a sentence of papers."""
+
+    def mark(write: Callable[Fields, str | Told]) -> Sentence[Fields]:
+        return Sentence(id_, layer, rule, write)
+
+    return mark
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """Verbs and pronouns that agree with the name of a part ('frets' are several)."""
+
+    is_: str = "is"
+    was: str = "was"
+    it: str = "it"
+    its: str = "its"
+    comes: str = "comes"
+    points: str = "points"
+    them: str = "it"
+
+
+_SEVERAL = Agreement("are", "were", "they", "their", "come", "point", "them")
+
+
+def agreement(part: str) -> Agreement:
+    """Return the verbs and pronouns that agree with the name of a part."""
+    return _SEVERAL if part.endswith("s") and not part.endswith("ss") else Agreement()
 
 
 def tidy(text: str) -> str:
-    """Join lines and drop control characters; spaces at the ends are kept where a gap has them."""
+    """Join lines and drop control characters; a space at the beginning is kept."""
     lead = " " if text[:1] == " " else ""
     return lead + " ".join("".join(char if char.isprintable() else " " for char in text).split())
+
+
+def _begun(text: str) -> str:
+    text = tidy(text).strip()
+    return text[:1].upper() + text[1:]
+
+
+def _tidied(value: object) -> object:
+    if isinstance(value, str):
+        return tidy(value)
+    if isinstance(value, (tuple, list)):
+        items = [_tidied(one) for one in value]
+        return type(value)(items) if type(value) in (tuple, list) else value
+    return value
+
+
+def counted(count: float, noun: str, several: str = "") -> str:
+    """Write a count with its noun.
+
+    Examples
+    --------
+    >>> counted(1, "event"), counted(95, "event"), counted(2, "look", "looks again")
+    ('1 event', '95 events', '2 looks again')
+    """
+    return f"{count:g} {noun}" if count == 1 else f"{count:g} {several or noun + 's'}"
 
 
 def listed(items: tuple[str, ...] | list[str], last: str = "and") -> str:

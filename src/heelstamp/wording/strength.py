@@ -165,20 +165,3 @@ def percent(probability: float) -> str:
     if probability_word(rounded / 100) == word:
         return f"{rounded} %"
     return f"{math.floor(1000 * probability) / 10:.1f} %"
-
-
-def restate(computed: Support, wanted: Support, reason: str = "") -> Support:
-    """Let an examiner choose another rung: lower freely, higher only with a reason.
-
-    Raises
-    ------
-    InputError
-        *wanted* is stronger than *computed* and no reason is given.
-    """
-    if wanted > computed and not reason.strip():
-        raise InputError(
-            "a stronger word than was computed needs a reason",
-            received=f"{SUPPORT_WORDS[wanted]} instead of {SUPPORT_WORDS[computed]}",
-            remedy="Give the reason, which stays in the record, or choose a weaker word.",
-        )
-    return wanted

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from heelstamp.acoustics import notes, stiff_string
-from heelstamp.acoustics.basebands import demodulate, edge_seconds
+from heelstamp.acoustics.basebands import EDGE_SIGMAS, demodulate, width_hz
 from heelstamp.acoustics.clipping import clipped_runs
 from heelstamp.acoustics.damped_fit import fit
 from heelstamp.acoustics.glide import find_glide
@@ -143,7 +143,8 @@ class TestBands:
         assert bands.centre_hz[0] + fitted.hz[0] == pytest.approx(200.3, abs=1e-5)
         assert fitted.decay[0] == pytest.approx(1.5, abs=1e-3)
         assert not fitted.two[0]
-        assert bands.t_s[0] >= edge_seconds(100.0) - 1e-9
+        edge_s = EDGE_SIGMAS / (2.0 * np.pi * width_hz(100.0))
+        assert bands.t_s[0] >= edge_s - 1e-9
 
     def test_neighbours_do_not_reach_in(self):
         loud = 100.0 * np.exp(-1.5 * T) * np.cos(2 * np.pi * 300.0 * T)

@@ -4,7 +4,6 @@ from typing import Any
 
 import pytest
 
-from fakes.examinations import EXAMINATION
 from fakes.stores import AT, BY, INSTRUMENT, MemoryFiles, MemoryJournals, memory_shop
 from heelstamp.archive import Verdict, sha256, verify_lines
 from heelstamp.casework.dossier import (
@@ -16,13 +15,10 @@ from heelstamp.casework.dossier import (
     entries_of,
     next_id,
     open_dossier,
-    open_examination,
     state_of,
 )
-from heelstamp.casework.examination import read_examination
 from heelstamp.casework.ports import Shop
 from heelstamp.errors import ConflictError, InputError, IntegrityError, StorageError
-from heelstamp.reference.parts_trees import tree_loader
 
 TAG = "H-0001"
 WHEN: Any = {"at": AT, "by": BY}
@@ -161,15 +157,6 @@ def test_an_entry_that_cannot_be_stored_leaves_only_a_file_without_an_entry(shop
         attach_photograph(broken, TAG, b"picture", {"id": "F1"}, **WHEN)
     assert state_of(broken, TAG).photographs == {}
     assert shop.files.has(sha256(b"picture"))
-
-
-def test_an_examination_opens_a_dossier_whole() -> None:
-    shop = memory_shop()
-    examination = read_examination(EXAMINATION, "toml", tree_loader(), name="f.toml")
-    state = open_examination(shop, examination, tag="H-0007", **WHEN)
-    assert state.instrument.tag == "H-0007"
-    assert state_of(shop, "H-0007") == state
-    assert state.observations == examination.state.observations
 
 
 def test_next_id_is_the_first_free_one(shop: Shop) -> None:

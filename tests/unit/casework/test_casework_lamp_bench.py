@@ -17,7 +17,7 @@ from heelstamp.casework.dose_clock import (
     on_acts,
 )
 from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
-from heelstamp.casework.lamp import ACT, lamp_log
+from heelstamp.casework.lamp import lamp_log
 from heelstamp.casework.new_entry import Slip
 from heelstamp.casework.uv_lamp.marks import (
     Marks,
@@ -31,7 +31,7 @@ from heelstamp.casework.uv_lamp.marks import (
 from heelstamp.casework.uv_lamp.pairs import chosen_pair, proposed_pairs, words_of
 from heelstamp.casework.uv_lamp.panel_view import has_panel, panel_view
 from heelstamp.casework.uv_lamp.regions import drawn_polygon
-from heelstamp.catalogue import DossierState, Folding, PartsTree
+from heelstamp.catalogue import DossierState, Exposure, Folding, PartsTree
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.reference.photo_plan import load_photo_plan
 
@@ -130,7 +130,7 @@ def test_a_drawing_is_kept_whole_and_read_back(book: Book) -> None:
     assert kept_marks(data, "x") == marks
     slip = Slip("d1", "", NOON)
     ((kind, body),) = marks_acts(state, slip, pair, marks, "a" * 64)
-    assert (kind, body["about"], body["decided"]) == ("decision", "lamp:F1+F2", "a" * 64)
+    assert (kind, body["visible"], body["uv"], body["file"]) == ("pair_marks", "F1", "F2", "a" * 64)
     state = book.enter([(kind, body)])
     assert marks_acts(state, Slip("d2", "", NOON), pair, marks, "a" * 64) == []  # stands already
     assert told_of(Marks()) == "no outline, no scale, no grey standard"
@@ -191,8 +191,9 @@ def test_the_clock_counts_between_the_taps_of_the_device(book: Book) -> None:
     late = Slip("c1", "2026-11-04T12:02:30.000Z", "2026-11-04T13:00:00Z")
     state = book.enter(off_acts(state, late), at="2026-11-04T13:00:00Z")
     assert lamp_on(state) is None
-    assert state.treatments["t1"].minutes == pytest.approx(2.5)
-    assert state.treatments["t1"].act == ACT
+    lit = state.of(Exposure)["t1"]
+    assert lit.minutes == pytest.approx(2.5)
+    assert (lit.since, lit.until) == ("2026-11-04T12:00:00.000Z", "2026-11-04T12:02:30.000Z")
     (day,) = lamp_log(state).days
     assert day.dose.received == pytest.approx(30 * 150)
     assert clock_of(state, "2026-11-04T14:00:00Z").earlier_s == pytest.approx(150)
@@ -256,14 +257,14 @@ def test_the_panel_is_due_after_a_week(book: Book) -> None:
             "measurement",
             {
                 "id": f"p-{channel}",
-                "quantity": f"panel glow, {channel}",
+                "quantity": "panel glow",
+                "panel": {"channel": channel, "settings": "1/4 s", "stray_light": "taken away"},
                 "part": "finish",
                 "value": 0.4,
                 "unit": "1",
                 "stage": "found",
                 "uncertainty": 0.01,
                 "frames": ["P1"],
-                "note": "settings: 1/4 s; stray light taken away",
             },
         )
         for channel in ("red", "green", "blue")

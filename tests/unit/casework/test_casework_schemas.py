@@ -26,7 +26,7 @@ DATA = parse_document(EXAMINATION, "f.toml", "toml")
 
 @pytest.mark.parametrize(
     ("name", "schema"),
-    [("examination-1.json", examination_schema()), ("journal-1.json", journal_schema())],
+    [("examination-2.json", examination_schema()), ("journal-2.json", journal_schema())],
 )
 def test_the_published_file_is_made_from_the_types(name: str, schema: Any) -> None:
     Draft202012Validator.check_schema(schema)

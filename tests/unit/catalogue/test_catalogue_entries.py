@@ -63,6 +63,33 @@ BODIES: dict[str, dict[str, Any]] = {
     },
     "decision": {"id": "d1", "about": "neck", "decided": "take off", "reason": "asked"},
     "screw": {"id": "v1", "part": "guard", "opening": "guard", "number": 1, "x": 0.5, "y": 0.25},
+    "exposure": {"id": "e1", "part": "finish", "minutes": 3.0},
+    "string_set": {"id": "n1", "reason": "named", "which": "new", "strings": ".009 .042"},
+    "pair_marks": {"id": "l1", "visible": "F1", "uv": "F2", "file": DIGEST},
+    "region": {
+        "id": "g1",
+        "reason": "dust",
+        "look": "o1",
+        "finding": DIGEST,
+        "region": 2,
+        "verdict": "set aside",
+    },
+    "border": {"id": "g2", "look": "o1", "finding": DIGEST, "region": 2, "file": DIGEST},
+    "grade": {"id": "a1", "reason": "wear", "grade": "B", "aspect": "frets"},
+    "colour": {"id": "a2", "reason": "usual", "colour": "standard"},
+    "case_included": {"id": "a3", "reason": "slate", "included": True},
+    "changed_parts": {"id": "a4", "reason": "counted", "count": 2},
+    "price": {"id": "a5", "reason": "agreed", "of": "sold", "amount": "9100", "currency": "USD"},
+    "terms": {"id": "a6", "reason": "agreed", "file": DIGEST, "scope": "shop"},
+    "title_search": {"id": "a7", "register": "X", "hit": False, "day": "2026-11-12"},
+    "title_note": {"id": "a8", "reason": "told", "subject": "a lien", "open": True},
+    "near_number": {"id": "a9", "reason": "seen", "number": "S1", "settled": "another plate"},
+    "material": {"id": "b1", "reason": "asked", "rule": "rosewood", "answer": "not for export"},
+    "materials_looked": {"id": "b2", "reason": "looked", "found": "none seen"},
+    "wording": {"id": "w1", "reason": "cautious", "sentence": "part:neck", "word": "moderate"},
+    "paper": {"id": "p1", "paper": "report", "reader": "buyer", "file": DIGEST},
+    "question": {"id": "q1", "question": "neck", "asked": "Is it?", "state": "looked at"},
+    "return_verdict": {"id": "z1", "slot": "plate", "verdict": "same", "left": "F1"},
     "issue": {
         "id": "i1",
         "reader": "buyer",
@@ -71,6 +98,7 @@ BODIES: dict[str, dict[str, Any]] = {
         "ledger": "b" * 64,
         "source": {"o1": "o7"},
     },
+    "clock": {"id": "clock1", "clock": "unsure", "last": "2026-11-02T09:14:00Z"},
     "correction": {"id": "x1", "corrects": "o1", "reason": "slip", "replacement": None},
 }
 
@@ -93,8 +121,8 @@ def test_a_body_cannot_be_changed(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", BODIES)
 def test_an_unknown_field_is_refused_and_named(kind: str) -> None:
-    with pytest.raises(InputError, match="sample, field colour: unknown field") as caught:
-        parse_body(kind, {**BODIES[kind], "colour": "red"}, where="sample")
+    with pytest.raises(InputError, match="sample, field shade: unknown field") as caught:
+        parse_body(kind, {**BODIES[kind], "shade": "red"}, where="sample")
     assert caught.value.received == "red"
 
 
@@ -138,6 +166,52 @@ def _required(kind: str) -> int:
         ("statement", {"id": "two words"}, "field id"),
         ("instrument", {"tag": "no/slash"}, "field tag"),
         ("decision", {"reason": "  "}, "field reason"),
+        ("measurement", {"unit": "kg", "value": 1}, "relief is not measured in kg"),
+        ("measurement", {"jack": {"volume": "full"}}, "field jack: relief has no such field"),
+        (
+            "measurement",
+            {"quantity": "scale length", "at": {"fret": 3}},
+            "scale length has no fret",
+        ),
+        (
+            "measurement",
+            {"quantity": "hum", "jack": {"volume": "full"}},
+            "field jack: hum has no such field",
+        ),
+        (
+            "measurement",
+            {"quantity": "resistance at the jack", "unit": "kΩ", "value": 6},
+            "field jack: resistance at the jack does not say how it was read",
+        ),
+        ("measurement", {"at": {"string": 0}}, "field at.string"),
+        ("measurement", {"made": "2026-13-02T09:14:00Z"}, "field made: not a date and time"),
+        ("treatment", {"turns": 0.125, "amount": "1/8 turn"}, "an amount said twice"),
+        ("exposure", {"minutes": None}, "does not say how long"),
+        ("exposure", {"since": "2026-11-04T10:00:00Z"}, "has an end and minutes, or neither"),
+        (
+            "exposure",
+            {"since": "2026-11-04T10:00:00Z", "until": "2026-11-04T09:00:00Z"},
+            "ends before it began",
+        ),
+        ("recording", {"what": ""}, "does not say its what"),
+        ("recording", {"sound": "note", "string": 1}, "does not say its fret"),
+        ("recording", {"screen": "marks"}, "field screen: a recording .other. has no such field"),
+        ("border", {"file": None, "area_cm2": 2.0}, "an area without a border"),
+        ("grade", {"grade": "F"}, "Use one of: A, B, C, D, E"),
+        ("price", {"amount": "9,100"}, "field amount"),
+        ("price", {"currency": "dollar"}, "field currency"),
+        (
+            "observation",
+            {
+                "kind": "sign",
+                "sign": "s",
+                "status": "read",
+                "outcome": "x",
+                "turned": 3,
+                "judged": 2,
+            },
+            "of those that could be judged",
+        ),
     ],
 )
 def test_values_that_cannot_be_are_refused(kind: str, change: Any, message: str) -> None:

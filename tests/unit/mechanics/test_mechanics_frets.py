@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 
 from heelstamp.errors import InputError
-from heelstamp.mechanics.estimate import Estimate
 from heelstamp.mechanics.fret_fit import FretReading, fit_board
-from heelstamp.mechanics.frets import FretRule, fret_place, fret_share, scale_from_frets
+from heelstamp.mechanics.frets import FretRule, fret_place
 
 SEED = 20_261_126
 """On which nothing was tuned; the same at each run, so that a failure can be repeated."""
@@ -27,22 +26,6 @@ def board(rng, *, scale=641.4, rule=FretRule.EQUAL, moved=None, zero=0.0, error=
         )
         for fret in range(22)
     )
-
-
-def test_scale_from_any_two_frets():
-    wide = scale_from_frets(0, 12, Estimate.of(320.7, 0.25, "rule"))
-    assert (wide.value, wide.uncertainty) == (pytest.approx(641.4), pytest.approx(0.5))
-    near = scale_from_frets(
-        5, 7, Estimate.of(fret_place(641.4, 7) - fret_place(641.4, 5), 0.25, "r")
-    )
-    assert near.value == pytest.approx(641.4)
-    assert near.uncertainty > 4 * wide.uncertainty
-    old = scale_from_frets(0, 12, Estimate.of(321.495, 0.1, "r"), FretRule.EIGHTEEN)
-    assert old.value == pytest.approx(647.7, abs=0.01)
-    with pytest.raises(InputError, match="two different frets"):
-        scale_from_frets(5, 5, Estimate.of(10.0, 0.1, "r"))
-    with pytest.raises(InputError, match="no such fret"):
-        fret_share(40)
 
 
 def test_sound_boards_are_rarely_called_faulty_and_the_scale_is_honest():

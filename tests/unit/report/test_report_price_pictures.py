@@ -13,8 +13,9 @@ from heelstamp.report.price_pictures import (
     drivers_svg,
     index_svg,
 )
-from heelstamp.shop.appraisals import Asked, Table, appraise
-from heelstamp.shop.subjects import load_subject
+from heelstamp.shop.comparables import read_sales
+from heelstamp.shop.opened import load_subject
+from heelstamp.shop.prices import Asked, price
 
 ROOT = Path(__file__).parents[3]
 
@@ -25,7 +26,7 @@ def finding() -> PriceFinding:
     asked = Asked(
         as_of="2026-11", grade="B", sold="9,100", terms=ROOT / "examples" / "consignment.toml"
     )
-    return appraise(subject, ROOT, asked, Table(ROOT / "examples" / "wherry-sales.csv"))
+    return price(None, subject, asked, read_sales(ROOT / "examples" / "wherry-sales.csv"))
 
 
 def words(drawn: str) -> str:

@@ -7,9 +7,9 @@ import threading
 from collections.abc import AsyncGenerator
 
 from fakes.own_loop import in_own_loop
-from heelstamp.shop.live import QUIET, REMEMBERED, Live, News
 from heelstamp.casework.ports import Head
 from heelstamp.errors import StorageError
+from heelstamp.shop.live import QUIET, REMEMBERED, Live, News
 
 STANDING = News("standing", {"length": 1, "head": "a"})
 

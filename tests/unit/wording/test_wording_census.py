@@ -40,6 +40,9 @@ def test_counts() -> None:
     assert again.text.endswith(
         "30 dated again; 4 moved. 1 had no earlier conclusion to compare with."
     )
-    assert "3 knots" in about.serials_learned("a", prefix="", knots=3, count=20, scatter=4).text
+    assert (
+        "3 curve points"
+        in about.serials_learned("a", prefix="", points=3, count=20, scatter=4).text
+    )
     assert "g3 (0) and p1 (2)" in about.left_as_they_were("a", looks={"g3": 0, "p1": 2}).text
     assert "now given: 2" in about.dates_turned("a", withheld=0, given=2).text

@@ -12,19 +12,14 @@ from heelstamp.wording.about_choice import (
     check_choice,
     choosable,
     chosen_word,
-    left_open,
+    part_left_open,
 )
 from heelstamp.wording.about_parts import part_state
 
 STATES = {"original": 0.9, "period_replacement": 0.06, "later_replacement": 0.04}
 PRIORS = {"original": 0.85, "period_replacement": 0.1, "later_replacement": 0.05}
 NECK = part_state(
-    "part:neck",
-    part="neck",
-    states=STATES,
-    priors=PRIORS,
-    examined=True,
-    grounds=Grounds(("o1",), ("F1",)),
+    "part:neck", Grounds(("o1",), ("F1",)), part="neck", states=STATES, priors=PRIORS, examined=True
 )
 
 
@@ -59,9 +54,10 @@ def test_an_unexplained_lowering_is_told_without_a_reason() -> None:
 
 
 def test_left_open_tells_what_was_computed() -> None:
-    told = left_open(
-        NECK,
-        "too dark to see",
+    told = part_left_open(
+        "part:neck",
+        NECK.grounds,
+        reason="too dark to see",
         part="neck",
         verdict="probably original",
         posterior="90 %",

@@ -24,6 +24,7 @@ from heelstamp.wording.about_unsettled import (
     range_of_ranges,
     reading_not_settled,
     settled,
+    turns_over,
     turns_words,
     withheld_not_settled,
 )
@@ -61,10 +62,9 @@ def conflict(**changes: object) -> Statement:
         "likelihood_ratio": 500.0,
         "others": 0.04,
         "deciding": "a second look at the heel",
-        "grounds": ON,
         **changes,
     }
-    return two_stories("c", **given_)
+    return two_stories("c", ON, **given_)
 
 
 def test_a_conflict_has_both_accounts_their_odds_and_what_would_decide() -> None:
@@ -128,53 +128,39 @@ def test_odds_are_told_for_the_likelier_account() -> None:
 
 def test_the_part_that_the_date_hangs_on_is_named_with_its_shift() -> None:
     text = hangs_on(
-        "h",
-        part="volume pot",
-        interval_90=SPAN,
-        middle=parse_month("1965-04"),
-        months=2,
-        grounds=ON,
+        "h", ON, part="volume pot", interval_90=SPAN, middle=parse_month("1965-04"), months=2
     ).text
     assert text.startswith("The date hangs most on the volume pot")
     assert "it moves the middle 2 months later" in text
     still = hangs_on(
-        "h", part="tuners", interval_90=SPAN, middle=parse_month("1965-04"), months=0, grounds=ON
+        "h", ON, part="tuners", interval_90=SPAN, middle=parse_month("1965-04"), months=0
     ).text
     assert "everything seen on them" in still
     assert "moves" not in still
     earlier = hangs_on(
-        "h", part="neck", interval_90=SPAN, middle=parse_month("1965-04"), months=-1, grounds=ON
+        "h", ON, part="neck", interval_90=SPAN, middle=parse_month("1965-04"), months=-1
     ).text
     assert "1 month earlier" in earlier
 
 
 def test_close_agreement_is_never_told_alone() -> None:
     told = close_agreement(
-        "a",
-        parts=["neck", "body", "tone pot"],
-        spread=0,
-        at_most=0.03,
-        unexplained_above=1,
-        grounds=ON,
+        "a", ON, parts=["neck", "body", "tone pot"], spread=0, at_most=0.03, unexplained_above=1
     ).text
     assert "within one month" in told
     assert "about 3 %" in told
     assert "By itself this is ordinary" in told
     with pytest.raises(InputError, match="beside something unexplained"):
-        close_agreement(
-            "a", parts=["neck"], spread=0, at_most=0.03, unexplained_above=0, grounds=ON
-        )
+        close_agreement("a", ON, parts=["neck"], spread=0, at_most=0.03, unexplained_above=0)
 
 
 def test_what_is_unexplained_has_everyday_causes_beside_it() -> None:
-    text = unexplained(
-        "u", mismatch="rust is the same", ordinary=["damp", "a box"], grounds=ON
-    ).text
+    text = unexplained("u", ON, mismatch="rust is the same", ordinary=["damp", "a box"]).text
     assert text == (
         "Unexplained: rust is the same. Everyday causes give the same look: damp or a box."
     )
-    assert "3 pairs" in wear_goes_together("w", pairs=3, accounted=[], grounds=ON).text
-    one = wear_goes_together("w", pairs=1, accounted=["frets commonly renewed"], grounds=ON).text
+    assert "3 pairs" in wear_goes_together("w", ON, pairs=3, accounted=[]).text
+    one = wear_goes_together("w", ON, pairs=1, accounted=["frets commonly renewed"]).text
     assert "1 pair of parts" in one
     assert one.endswith("given what accounts for it: frets commonly renewed.")
 
@@ -195,40 +181,35 @@ def test_turns_are_named_and_the_rest_is_counted() -> None:
     assert turns_words(turns[: TURNS_MOST + 1]).endswith("or under 1 more change")
 
 
-TURNS = [("lags are half as long", "period-correct")]
+TURNS = [("delays are half as long", "period-correct")]
 UNSETTLED = [
     part_not_settled(
         "p",
+        ON,
         part="frets",
         verdict="probably original",
         posterior="81 %",
         prior="93 %",
         turns=TURNS,
-        grounds=ON,
     ),
     part_not_settled(
         "p",
+        ON,
         part="finish",
         verdict="probably first coat",
         posterior="81 %",
         prior="93 %",
         turns=TURNS,
-        grounds=ON,
-        coating=True,
     ),
     completion_not_settled(
-        "d", interval_90=SPAN, likeliest=parse_month("1965-06"), turns=TURNS, grounds=ON
+        "d", ON, interval_90=SPAN, likeliest=parse_month("1965-06"), turns=TURNS
     ),
     completion_not_settled(
-        "d", interval_90=Period.parse("1965-06"), likeliest=None, turns=TURNS, grounds=ON
+        "d", ON, interval_90=Period.parse("1965-06"), likeliest=None, turns=TURNS
     ),
-    withheld_not_settled("d", reasons=["The body is open."], turns=TURNS, grounds=ON),
+    withheld_not_settled("d", ON, reasons=["The body is open."], turns=TURNS),
     reading_not_settled(
-        "r",
-        mark="the mark",
-        readings=[("Mar 1965", 0.96), ("Aug 1965", 0.04)],
-        turns=TURNS,
-        grounds=ON,
+        "r", ON, mark="the mark", readings=[("Mar 1965", 0.96), ("Aug 1965", 0.04)], turns=TURNS
     ),
 ]
 
@@ -237,7 +218,7 @@ UNSETTLED = [
 def test_not_settled_goes_before_probably_and_says_when(told: Statement) -> None:
     assert told.strength == NOT_SETTLED
     assert NOT_SETTLED in told.text
-    assert "lags are half as long" in told.text
+    assert "delays are half as long" in told.text
     assert find_banned(told.text) == ()
     if "probably" in told.text:
         assert told.text.index(NOT_SETTLED) < told.text.index("probably")
@@ -253,11 +234,11 @@ def test_the_prior_stays_beside_the_posterior_and_verbs_agree() -> None:
 
 
 def test_ranges_of_ranges() -> None:
-    same = range_of_ranges("r", count=15, lower=Period.parse("1965-04"), upper=SPAN, grounds=ON)
+    same = range_of_ranges("r", ON, count=15, lower=Period.parse("1965-04"), upper=SPAN)
     assert "begins in Apr 1965 each time and ends between Apr 1965 and Sep 1965" in same.text
     assert "15 changes" in same.text
-    assert "No word" in settled("s", subjects=[], grounds=ON).text
-    turned = settled("s", subjects=["guard", "case"], grounds=ON)
+    assert "No word" in settled("s", ON).text
+    turned = turns_over("s", ON, subjects=["guard", "case"])
     assert turned.text.endswith("guard and case.")
     assert turned.strength == NOT_SETTLED
-    assert "no two parts exclude each other" in nothing_quarrels("n", grounds=ON).text
+    assert "no two parts exclude each other" in nothing_quarrels("n", ON).text

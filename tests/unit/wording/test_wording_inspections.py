@@ -7,12 +7,12 @@ from heelstamp.wording import about_inspections as told
 from heelstamp.wording import find_banned
 from heelstamp.wording.sentences import Grounds
 
-UNSEEN = ("mark on the heel of the neck",)
+UNSEEN = Grounds(not_examined=("mark on the heel of the neck",))
 
 
 def in_range(before: float, after: float, bits: float = 0.5, error: float | None = None) -> str:
     return told.range_gain(
-        "g", before=before, after=after, bits=bits, error=error, chance=0.85, not_examined=UNSEEN
+        "g", UNSEEN, before=before, after=after, bits=bits, error=error, chance=0.85
     ).text
 
 
@@ -29,7 +29,7 @@ def test_a_gain_is_told_in_months_first() -> None:
 @given(st.floats(0, 700), st.floats(0, 700), st.floats(-1e-9, 10), st.floats(-1e-12, 1 + 1e-12))
 def test_no_gain_is_told_in_banned_words_or_as_no_month(before, after, bits, chance) -> None:
     text = told.range_gain(
-        "g", before=before, after=after, bits=bits, error=None, chance=chance, not_examined=UNSEEN
+        "g", UNSEEN, before=before, after=after, bits=bits, error=None, chance=chance
     ).text
     assert find_banned(text) == ()
     assert " 0 month" not in text
@@ -46,45 +46,42 @@ def test_a_table_tells_widths_with_an_arrow() -> None:
 
 def test_pronouns_agree_with_the_part() -> None:
     def part(name: str) -> str:
-        return told.part_gain(
-            "p", part=name, bits=0.2, error=None, chance=0.9, not_examined=UNSEEN
-        ).text
+        return told.part_gain("p", UNSEEN, part=name, bits=0.2, error=None, chance=0.9).text
 
     assert "what is said of it changes" in part("neck")
     assert "what is said of them changes" in part("tuners")
 
 
 def test_first_looks_name_four_parts_and_count_the_rest() -> None:
-    parts = ["volume pot", "tone pot", "leads", "foil", "switch", "socket"]
-    text = told.first_look("f", parts=parts).text
+    parts = ["volume pot", "tone pot", "leads", "foil", "switch", "output jack"]
+    text = told.first_look("f", UNSEEN, parts=parts).text
     assert text.endswith("volume pot, tone pot, leads, foil and 2 more parts.")
-    assert told.first_look("f", parts=parts[:5]).text.endswith("foil and 1 more part.")
-    assert told.first_look("f", parts=parts).not_examined == tuple(parts)
+    assert told.first_look("f", UNSEEN, parts=parts[:5]).text.endswith("foil and 1 more part.")
     with pytest.raises(InputError):
-        told.first_look("f", parts=[])
+        told.first_look("f", UNSEEN, parts=[])
 
 
-def test_a_refusal_goes_before_a_question_never_asked() -> None:
-    both = told.owner("o", refused=["take neck off"], not_asked=["lift guard"])
-    assert both.text == "The owner refused: take neck off. It is not done."
-    asked = told.owner("o", not_asked=["take strings off", "lift guard"])
-    assert asked.text == "Ask the owner first, and log the answer: take strings off and lift guard."
-    with pytest.raises(InputError):
-        told.owner("o")
+def test_what_the_owner_refused_and_what_was_never_asked() -> None:
+    refused = told.refused("o", acts=["take neck off"])
+    assert refused.text == "The owner refused: take neck off. It is not done."
+    asked = told.ask("o", acts=["take strings off", "lift pickguard"])
+    assert asked.text == (
+        "Ask the owner first, and log the answer: take strings off and lift pickguard."
+    )
 
 
 def test_a_stop_rule_says_why_and_what_may_be_said_instead() -> None:
     stopped = told.stopped(
         "s",
-        act="lift guard",
-        why="the guard is tacky",
-        instead="Guard not lifted.",
+        Grounds(("o1",), ("f1",)),
+        act="lift pickguard",
+        why="the pickguard is tacky",
+        instead="Pickguard not lifted.",
         consequence="Isolate it.",
-        grounds=Grounds(("o1",), ("f1",)),
     )
     assert stopped.text == (
-        "Not done: lift guard, because the guard is tacky. To be said instead: “Guard not "
-        "lifted.” Isolate it."
+        "Not done: lift pickguard, because the pickguard is tacky. To be said instead: “Pickguard "
+        "not lifted.” Isolate it."
     )
     assert (stopped.rests_on, stopped.frames) == (("o1",), ("f1",))
 
@@ -93,11 +90,12 @@ def test_what_to_do_and_when_to_stop() -> None:
     step = told.do_next("n", inspection="neck off: 3 inspections", level=3, minutes=29.4)
     assert step.text == "Next: neck off: 3 inspections; level 3, about 29 minutes."
     assert "about 1 minute." in told.do_next("n", inspection="x", level=0, minutes=0).text
-    assert told.stop("s", reason="All is seen.").text == "Stop. All is seen."
+    for stop in (told.all_seen, told.nothing_left, told.waits_for_consent):
+        assert stop.say().startswith("Stop. ")
     assert "withheld" in told.date_withheld("w").text
-    opening = told.first_opening("f", openings=["strings off", "guard lifted"])
+    opening = told.first_opening("f", openings=["strings off", "pickguard lifted"])
     assert "no later examiner" in opening.text
-    assert "(strings off and guard lifted)" in opening.text
+    assert "(strings off and pickguard lifted)" in opening.text
     assert told.caution("c", text="Goggles on.").text == "Goggles on."
-    assert told.money_gain("m", fall="120 in the currency", not_examined=UNSEEN).layer == "inferred"
-    assert "zero" in told.no_decision("d", not_examined=UNSEEN).text
+    assert told.money_gain("m", UNSEEN, fall="120 in the currency").layer == "inferred"
+    assert "zero" in told.no_decision("d", UNSEEN).text

@@ -2,7 +2,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelstamp.errors import InputError
 from heelstamp.wording import about_parts as parts
 from heelstamp.wording import find_banned
 from heelstamp.wording.sentences import Grounds
@@ -21,14 +20,14 @@ def distributions(names: tuple[str, ...] = STATES) -> st.SearchStrategy[dict[str
     return weights.map(lambda w: {n: x / sum(w) for n, x in zip(names, w, strict=True)})
 
 
-def told(shares: dict[str, float], *, examined: bool = True, part: str = "output socket", **more):
+def told(shares: dict[str, float], *, examined: bool = True, part: str = "output jack", **more):
     return parts.part_state(
         "p",
+        GROUNDS,
         part=part,
         states=shares,
         priors=states(0.9, 0.05, 0.04, 0.01),
         examined=examined,
-        grounds=GROUNDS,
         **more,
     )
 
@@ -61,7 +60,7 @@ def test_undecided_prints_the_shares() -> None:
 @given(distributions(), distributions())
 def test_a_part_nobody_looked_at_gets_no_state(shares, priors) -> None:
     statement = parts.part_state(
-        "p", part="neck", states=shares, priors=priors, examined=False, grounds=Grounds()
+        "p", Grounds(), part="neck", states=shares, priors=priors, examined=False
     )
     assert statement.text == "The neck was not examined; nothing is said of its state."
     assert statement.not_examined == ("neck",)
@@ -76,7 +75,7 @@ def test_an_anchor_is_an_assumption() -> None:
 @given(distributions(), distributions())
 def test_words_never_exceed_the_posterior(shares, priors) -> None:
     statement = parts.part_state(
-        "p", part="frets", states=shares, priors=priors, examined=True, grounds=GROUNDS
+        "p", GROUNDS, part="frets", states=shares, priors=priors, examined=True
     )
     assert find_banned(statement.text) == ()
     verdict, posterior = parts.part_verdict(shares, examined=True)
@@ -90,89 +89,54 @@ def test_words_never_exceed_the_posterior(shares, priors) -> None:
     assert "frets was" not in statement.text
 
 
-def test_without_covered_areas_the_coating_stays_undetermined() -> None:
+def test_without_covered_areas_the_finish_stays_undetermined() -> None:
     shares = states(0.99, 0.005, 0.003, 0.002, names=FINISHES)
     statement = parts.finish_state(
-        "f", states=shares, priors=shares, covered_areas_examined=False, grounds=GROUNDS
+        "f", GROUNDS, states=shares, priors=shares, covered_areas_examined=False
     )
     assert statement.strength == "not determined"
     assert "Covered areas were not looked at" in statement.text
-    assert "coating in covered areas" in statement.not_examined
+    assert "finish in covered areas" in statement.not_examined
 
 
 @given(distributions(FINISHES), distributions(FINISHES), st.booleans())
-def test_a_coating_is_never_called_an_original_finish(shares, priors, covered) -> None:
+def test_a_finish_is_never_called_an_original_finish(shares, priors, covered) -> None:
     statement = parts.finish_state(
-        "f", states=shares, priors=priors, covered_areas_examined=covered, grounds=GROUNDS
+        "f", GROUNDS, states=shares, priors=priors, covered_areas_examined=covered
     )
     assert find_banned(statement.text) == ()
     if not covered:
         assert "probably" not in statement.text
 
 
-def test_an_even_glow_says_what_it_does_not_show() -> None:
-    statement = parts.finish_even(
-        "e", zones=["front", "back"], unassessed={"edges": "hidden by grime"}, grounds=GROUNDS
-    )
-    assert statement.layer == "seen"
-    assert "was seen at 365 nm on front and back" in statement.text
-    assert "does not by itself show that the coating is the maker's" in statement.text
-    assert "Not assessable: edges (hidden by grime)" in statement.text
-    assert statement.not_examined == ("edges",)
-    with pytest.raises(InputError, match="no zone"):
-        parts.finish_even("e", zones=[], unassessed={}, grounds=GROUNDS)
-
-
-def test_a_difference_and_its_causes_are_two_statements() -> None:
-    seen = parts.finish_differs(
-        "d",
-        zone="back below the plate",
-        direction="darker",
-        visible="not visible",
-        area_mm2=204.4,
-        grounds=GROUNDS,
-    )
-    assert seen.layer == "seen"
-    assert "(darker) over about 204 mm²; not visible in ordinary light" in seen.text
-    causes = parts.finish_causes(
-        "c", zone="back", causes={"surface film": 0.2, "touch-up": 0.8}, grounds=GROUNDS
-    )
-    assert causes.layer == "inferred"
-    assert "touch-up (80 %) or surface film (20 %)" in causes.text
-
-
 @pytest.mark.parametrize("outcome", ["undisturbed", "second heating", "cannot tell", "not opened"])
 def test_a_joint_is_a_fact(outcome) -> None:
-    statement = parts.joint(
-        "j", joint_name="socket joint", outcome=outcome, note="Dust in the flux.", grounds=GROUNDS
-    )
+    statement = parts.JOINTS[outcome]("j", GROUNDS, joint="jack joint", note="Dust in the flux.")
     assert statement.layer == "seen"
     assert statement.text.endswith(" Dust in the flux.")
     if outcome == "second heating":
         assert "does not show that the part was replaced" in statement.text
 
 
-def test_a_conflict_tells_both_accounts_and_what_would_decide() -> None:
-    def written(ratio: float) -> str:
-        return parts.conflict(
-            "k",
-            first="the pot is first",
-            first_cost="its joint was re-wetted for a lead",
-            second="the pot is later",
-            second_cost="the swap left no trace",
-            likelihood_ratio=ratio,
-            deciding="the flux under a lens",
-            grounds=GROUNDS,
-        ).text
-
-    assert "supports the former" in written(30)
-    assert "clearly supports the latter" in written(1 / 500)
-    assert "favours neither." in written(1)
-    assert "What would decide: the flux under a lens." in written(1)
+@given(distributions(), distributions())
+def test_the_plain_form_has_the_word_and_no_figure(shares, priors) -> None:
+    """A reader of the table of parts finds each figure beside its word, once."""
+    statement = parts.part_state(
+        "p", GROUNDS, part="neck", states=shares, priors=priors, examined=True
+    )
+    assert "%" in statement.text
+    assert "%" not in statement.plain
+    assert statement.plain.endswith(".")
+    assert statement.strength in statement.plain
 
 
-def test_ageing_and_species_stay_with_what_is_seen() -> None:
-    text = parts.ageing_mismatch("a", mismatch="rust under the guard only", grounds=GROUNDS).text
-    assert text.endswith("This is unexplained.")
-    text = parts.species("s", part="board", appearance="rosewood-like", grounds=GROUNDS).text
-    assert text == "The board appears to be rosewood-like; species not determined."
+@pytest.mark.parametrize("covered", [True, False])
+def test_the_history_of_a_finish_has_a_plain_form_too(covered) -> None:
+    shares = states(0.2, 0.1, 0.1, 0.6, names=FINISHES)
+    sure = states(0.99, 0.005, 0.003, 0.002, names=FINISHES)
+    for one in (shares, sure):
+        told = parts.finish_state(
+            "f", GROUNDS, states=one, priors=shares, covered_areas_examined=covered
+        )
+        assert "%" in told.text
+        assert "%" not in told.plain

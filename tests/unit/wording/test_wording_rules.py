@@ -2,7 +2,8 @@ from importlib import import_module, util
 
 import pytest
 
-from heelstamp.wording import RULES, TEMPLATES, rule
+from heelstamp.wording import RULES, rule
+from heelstamp.wording.table import all_sentences
 
 
 def test_fifteen_rules_in_order() -> None:
@@ -21,6 +22,6 @@ def test_what_is_said_to_enforce_a_rule_exists(one) -> None:
             assert hasattr(import_module(f"heelstamp.wording.{module}"), attribute), name
 
 
-def test_every_template_obeys_a_rule_that_exists() -> None:
+def test_every_sentence_obeys_a_rule_that_exists() -> None:
     numbers = {one.number for one in RULES}
-    assert {template.rule for template in TEMPLATES.values()} <= numbers
+    assert {one.rule for one in all_sentences().values()} <= numbers

@@ -11,7 +11,6 @@ from heelstamp.wording.strength import (
     bayes_factor,
     percent,
     probability_word,
-    restate,
     support,
 )
 
@@ -69,11 +68,3 @@ def test_a_bayes_factor_takes_the_prior_to_the_posterior(p: float, prior: float)
 def test_a_bayes_factor_needs_a_prior_that_can_move(p: float, prior: float) -> None:
     with pytest.raises(InputError):
         bayes_factor(p, prior)
-
-
-def test_lowering_is_free_and_raising_needs_a_reason() -> None:
-    assert restate(Support.SUPPORTS, Support.SLIGHTLY_FAVOURS) is Support.SLIGHTLY_FAVOURS
-    with pytest.raises(InputError, match="needs a reason"):
-        restate(Support.SUPPORTS, Support.CLEARLY_SUPPORTS, "  ")
-    raised = restate(Support.SUPPORTS, Support.CLEARLY_SUPPORTS, "a second joint seen since")
-    assert raised is Support.CLEARLY_SUPPORTS

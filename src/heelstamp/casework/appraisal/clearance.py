@@ -1,14 +1,9 @@
 """What must be settled before an instrument is advertised: title, near numbers, materials, routes.
 
-Kept in the journal as decisions, so that nothing new has to be understood by who reads it later:
-
-- ``title search: LIST``: what a search of one list found, such as *no hit on that day*. It shows
-  only that no hit was found in that list on that day.
-- ``title note: WHAT``: *open* or *closed*; while one is open nothing is advertised.
-- ``near number: NUMBER``: how a number of a list that this one may be was settled.
-- ``material: ID``: the answer to a question about a protected material or a route.
-- ``material: looked``: what was found when board, nut, guard and inlay were looked at for such
-  materials. Words of the record raise questions; that none is there may mean that nobody looked.
+What was searched, noted, compared and answered are entries of kinds of their own; of each matter
+what was entered last counts. A search shows only that no hit was found in that list on that day.
+Words of the record raise questions about protected materials; that none is there may mean that
+nobody looked.
 
 Prompts only, never legal advice: listings change, and looking does not determine a species.
 """
@@ -16,18 +11,24 @@ Prompts only, never legal advice: listings change, and looking does not determin
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import msgspec
 
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import (
+    DossierState,
+    MaterialAnswer,
+    MaterialsLooked,
+    NearNumber,
+    TitleNote,
+    TitleSearch,
+)
 from heelstamp.errors import ConflictError
 from heelstamp.marks.misread import near_numbers
 from heelstamp.wording import about_clearance as about
 
-SEARCH, NOTE, NEAR, MATERIAL = "title search:", "title note:", "near number:", "material:"
 NO_HIT = "no hit on that day"
 Standing = Literal["clear", "blocked", "not settled"]
 
@@ -105,11 +106,6 @@ class Clearance(msgspec.Struct, frozen=True, kw_only=True):
     materials: list[MaterialAsked]
     sentences: list[str]
 
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
-
 
 def clearance(
     state: DossierState,
@@ -126,47 +122,42 @@ def clearance(
     routes
         Where it may go: ``EU``, ``US`` and so on; rules of other reach are not asked then.
     """
-    said = decisions_of(state)
-    searches = [
-        SearchMade(
-            list=about_[len(SEARCH) :].strip(),
-            result=one.decided,
-            when=state.entered[id_].at,
-            reason=one.reason,
-        )
-        for id_, one in state.decisions.items()
-        if (about_ := one.about.casefold()).startswith(SEARCH)
-    ]
-    open_notes = [
-        key[len(NOTE) :].strip()
-        for key, decided in said.items()
-        if key.startswith(NOTE) and decided.casefold() != "closed"
-    ]
-    near = _near(state, listed, said)
-    asked = _asked(state, materials, routes, said)
-    latest = {one.list: one for one in searches}
-    hits = [one for one in latest.values() if one.result.casefold() != NO_HIT]
+    made = [(_search(one, state), one.hit) for one in state.of(TitleSearch).values()]
+    searches = [one for one, _ in made]
+    notes = {one.subject.casefold(): one for one in state.of(TitleNote).values()}
+    open_notes = [one.subject for one in notes.values() if one.open]
+    near = _near(state, listed)
+    asked = _asked(state, materials, routes)
+    latest = {one.list.casefold(): (one, hit) for one, hit in made}
+    hits = [one for one, hit in latest.values() if hit]
     near_open = [one for one in near if one.settled is None]
     unanswered = [one for one in asked if one.answer is None]
-    looked = said.get(f"{MATERIAL} looked")
+    look = state.last(MaterialsLooked)
+    looked = None if look is None else look.found
     if open_notes or hits or near_open:
         standing: Standing = "blocked"
     elif not searches or unanswered or looked is None:
         standing = "not settled"
     else:
         standing = "clear"
-    told = [about.standing(standing)]
-    told += [about.title_note(note) for note in open_notes]
-    told += [about.search_hit(one.list, one.result, one.when) for one in hits]
-    told += [about.search_clear(one.list, one.when) for one in latest.values() if one not in hits]
-    if not searches:
-        told.append(about.not_searched())
-    told += [about.near_number(one.number, one.where, one.misread) for one in near_open]
-    if looked is None:
-        told.append(about.materials_not_looked())
+    told = [about.STANDING[standing].say()]
+    told += [about.title_note.say(note=note) for note in open_notes]
     told += [
-        about.material_question(
-            one.rule, one.in_force, one.because, one.question, species=one.appendix != "-"
+        about.search_hit.say(register=one.list, result=one.result, at=one.when) for one in hits
+    ]
+    told += [
+        about.search_clear.say(register=one.list, at=one.when)
+        for one, hit in latest.values()
+        if not hit
+    ]
+    if not searches:
+        told.append(about.not_searched.say())
+    told += [_describe_near(one) for one in near_open]
+    if looked is None:
+        told.append(about.materials_not_looked.say())
+    told += [
+        (about.route_question if one.appendix == "-" else about.material_question).say(
+            rule=one.rule, in_force=one.in_force, because=one.because, question=one.question
         )
         for one in unanswered
     ]
@@ -177,13 +168,25 @@ def clearance(
         open_notes=open_notes,
         near=near,
         materials=asked,
-        sentences=[one.text for one in told],
+        sentences=told,
     )
 
 
-def decisions_of(state: DossierState) -> dict[str, str]:
-    """Give what was decided last on each matter, in small letters."""
-    return {one.about.casefold().strip(): one.decided.strip() for one in state.decisions.values()}
+def _search(one: TitleSearch, state: DossierState) -> SearchMade:
+    at = state.entered[one.id].at
+    numbers = ", ".join(one.numbers) or "no number that was read"
+    return SearchMade(
+        list=one.register,
+        result=one.result or ("a hit" if one.hit else NO_HIT),
+        when=at,
+        reason=one.note or f"searched on {one.day or at[:10]} for {numbers}",
+    )
+
+
+def _describe_near(one: NearFound) -> str:
+    if not one.misread:
+        return about.same_number.say(number=one.number, where=one.where)
+    return about.near_number.say(number=one.number, where=one.where, misread=one.misread)
 
 
 def numbers_of(state: DossierState) -> tuple[str, ...]:
@@ -211,9 +214,8 @@ def refuse_unless_clear(found: Clearance) -> None:
         )
 
 
-def _near(
-    state: DossierState, listed: Sequence[ListedNumber], said: Mapping[str, str]
-) -> list[NearFound]:
+def _near(state: DossierState, listed: Sequence[ListedNumber]) -> list[NearFound]:
+    answers = {one.number.casefold(): one.settled for one in state.of(NearNumber).values()}
     found: dict[tuple[str, str], NearFound] = {}
     places: dict[str, list[str]] = {}
     for one in listed:
@@ -222,7 +224,7 @@ def _near(
         for hit in near_numbers(read, places):
             for where in places[hit.number]:
                 key = (hit.number, where)
-                settled = said.get(f"{NEAR} {hit.number.casefold()}")
+                settled = answers.get(hit.number.casefold())
                 before = found.get(key)
                 if before is None or hit.misread < before.misread:
                     found[key] = NearFound(
@@ -232,11 +234,9 @@ def _near(
 
 
 def _asked(
-    state: DossierState,
-    materials: Sequence[ProtectedMaterial],
-    routes: Sequence[str],
-    said: Mapping[str, str],
+    state: DossierState, materials: Sequence[ProtectedMaterial], routes: Sequence[str]
 ) -> list[MaterialAsked]:
+    answers = {one.rule.casefold(): one.answer for one in state.of(MaterialAnswer).values()}
     told = {text.casefold(): text for text in _texts(state)}
     wanted = {one.casefold() for one in routes}
     found = []
@@ -256,7 +256,7 @@ def _asked(
                 because=because,
                 question=one.question,
                 source=one.source,
-                answer=said.get(f"{MATERIAL} {one.id}"),
+                answer=answers.get(one.id.casefold()),
             )
         )
     return found

@@ -8,7 +8,7 @@ absent, none or nought; such a quality counts as the average of the rows that ha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -86,11 +86,6 @@ class Comparable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
             return sum(map(GRADES.index, self.aspects.values())) / len(self.aspects)
         return None
 
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
-
 
 def encode(row: Comparable) -> str:
     """Write a row as it is stored."""
@@ -103,7 +98,7 @@ def decode(text: str) -> Comparable:
 
 
 def possible_repeats(rows: Sequence[Comparable]) -> list[tuple[str, str]]:
-    """Give pairs that may be one sale told twice: same kind, price to 1 %, within a month.
+    """Return pairs that may be one sale told twice: same kind, price to 1 %, within a month.
 
     Years of making that are known on both sides must overlap. Nothing is dropped.
     """

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import Any
 
 import msgspec
 
@@ -49,13 +48,8 @@ class ConsignorPage(msgspec.Struct, frozen=True, kw_only=True):
     clauses: list[tuple[str, str]]
     caution: str = CAUTION
 
-    def data(self) -> dict[str, Any]:
-        """Give plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain
-
     def lines(self) -> list[str]:
-        """Give the page as lines of text."""
+        """Return the page as lines of text."""
         lines = [f"Statement to the consignor: {self.instrument}", ""]
         lines.append(f"{f'Price, {self.basis}':<{_NAME}}{self.price:>{_SUM}}")
         for name, basis, sum_ in self.rows:

@@ -92,7 +92,7 @@ class Layout:
         return slice(1 + len(EFFECTS) + len(self.knots) - 1, None)
 
     def row(self, facts: Facts, made: tuple[int, int] | None, month: Month | None = None) -> Array:
-        """Give the columns of an instrument; at the month of the estimate without another."""
+        """Return the columns of an instrument; at the month of the estimate without another."""
         at = self.as_of if month is None else month
         years_ahead = (at - self.as_of) / MONTHS_A_YEAR
         made_row = self.average_made if made is None else made_row_of(made, self.years)
@@ -185,7 +185,7 @@ def _problem(used: Sequence[Comparable], real: Array, market: Market, layout: La
 
 
 def facts_of(row: Comparable) -> Facts:
-    """Give how much of each effect a comparable has."""
+    """Return how much of each effect a comparable has."""
     refinished = {"refinished", "old_refinish", "recent_refinish"}
     facts: dict[str, float | None] = {
         "grade": row.steps,
@@ -231,7 +231,7 @@ def _usable(
 
 
 def _effects(facts: Facts, average: Mapping[str, float], years: float) -> Array:
-    """Give the effects a row has; weight counts from the average, and only where that is known."""
+    """Return the effects of a row; weight counts from the average, and only where that is known."""
     found = []
     for key in EFFECTS:
         if key == "drift":
@@ -246,7 +246,7 @@ def _effects(facts: Facts, average: Mapping[str, float], years: float) -> Array:
 
 
 def _averages(rows: Sequence[Comparable]) -> dict[str, float]:
-    """Give the average of each effect over the rows that have it; no key where none has."""
+    """Return the average of each effect over the rows that have it; no key where none has."""
     told = [facts_of(one) for one in rows]
     found = {}
     for key in EFFECTS:
@@ -262,7 +262,7 @@ def _knots(first: float, last: float) -> Array:
 
 
 def walked(months: Array, knots: Array) -> Array:
-    """Give the share of each step of the market's walk taken by each month, less those ahead."""
+    """Return the share of each step of the market's walk taken by each month, less those ahead."""
     ahead = np.clip((months[:, None] - knots[:-1]) / np.diff(knots), 0, 1)
     return np.asarray(ahead - 1)  # nought at the month of the estimate: the level is that of then
 
@@ -275,7 +275,7 @@ def _years(made: Sequence[tuple[int, int] | None]) -> tuple[int, int]:
 
 
 def made_row_of(made: tuple[int, int], years: tuple[int, int]) -> Array:
-    """Give the steps that years of making have taken from the middle of the range, on average."""
+    """Return the steps that years of making have taken from the middle of the range, on average."""
     first, last = years
     middle = (first + last) // 2
     steps = np.arange(first + 1, last + 1)

@@ -1,6 +1,6 @@
 """Money: three figures that never stand for each other, what is behind them, what is said of it.
 
-A view of a price finding for the screen, and the decisions that a finding reads: condition, colour,
+A view of a price finding for the screen, and the entries that a finding reads: condition, colour,
 case, other changed parts, the value agreed for insurance, the price paid; what was searched and
 answered before anything is advertised. Sums are written here, from the finding, and nowhere else.
 """
@@ -9,23 +9,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
-from heelstamp.casework.appraisal.clearance import (
-    MATERIAL,
-    NEAR,
-    NO_HIT,
-    NOTE,
-    SEARCH,
-    Clearance,
-    numbers_of,
-)
+from heelstamp.casework.appraisal.agreed import INSURED, SOLD, sum_of
+from heelstamp.casework.appraisal.clearance import NO_HIT, Clearance, numbers_of
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
 from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.inspections import Plan
 from heelstamp.casework.new_entry import Act, Slip
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import (
+    CaseIncluded,
+    ChangedParts,
+    Colour,
+    DossierState,
+    Grade,
+    MaterialAnswer,
+    MaterialsLooked,
+    Price,
+)
+from heelstamp.catalogue.bodies.base import Reasoned
 from heelstamp.errors import InputError
 from heelstamp.valuation.money import Money
 
@@ -39,11 +42,13 @@ WORDS_OF: dict[str, tuple[str, ...]] = {
     "case": ("yes", "no"),
 }
 """What may be said of an instrument that bears on its price, in one of these words."""
+_ASPECT_OF: dict[str, str] = {"grade": "", **{f"grade: {one}": one for one in ASPECTS}}
 
 NOTHING_FOUND = NO_HIT
 """What a search without a hit is entered as."""
 
-SUMS = ("insured value", "sold")
+SUMS = (INSURED, SOLD)
+OTHERS_CHANGED, MATERIALS_LOOKED = "other parts changed", "material: looked"
 ROUTES = ("EU", "US")
 
 FormField = Literal[
@@ -186,7 +191,7 @@ def sale_rows(
             )
         for one, other in finding.comparables.possible_repeats:
             notes.setdefault(other, f"may be the same sale as {one}; both count")
-    told = [(one.kind, _sale(one, notes.get(one.id, ""))) for one in rows]
+    told = [(one.kind, sale_row(one, notes.get(one.id, ""))) for one in rows]
     told.sort(key=lambda pair: (pair[1].month, pair[1].id), reverse=True)
     return (
         [row for kind, row in told if kind == "sold"],
@@ -194,7 +199,8 @@ def sale_rows(
     )
 
 
-def _sale(one: Comparable, note: str) -> SaleRow:
+def sale_row(one: Comparable, note: str = "") -> SaleRow:
+    """Write a comparable as text, with *note* why it counts less."""
     unknown = "not recorded"
     made = unknown
     if one.made is not None:
@@ -229,7 +235,12 @@ def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
 def valued_acts(
     state: DossierState, slip: Slip, currency: str, *, about: str, decided: str, reason: str
 ) -> list[Act]:
-    """Give the decision on a matter that bears on the price.
+    """Give the entry on a matter that bears on the price.
+
+    Parameters
+    ----------
+    about
+        A key of `WORDS_OF`, of `SUMS`, or `OTHERS_CHANGED`.
 
     Raises
     ------
@@ -239,6 +250,7 @@ def valued_acts(
     key, said = about.strip().casefold(), decided.strip()
     if slip.id in state.entered:
         return []
+    body = {"id": slip.id, "reason": reason.strip() or "appraised at the bench", **slip.late}
     if key in WORDS_OF:
         if said not in WORDS_OF[key]:
             raise InputError(
@@ -247,7 +259,8 @@ def valued_acts(
                 received=said,
                 remedy="Use one of: " + ", ".join(WORDS_OF[key]) + ".",
             )
-    elif key == "other parts changed":
+        return [_in_a_word(key, said, body)]
+    if key == OTHERS_CHANGED:
         if not (said.isascii() and said.isdigit() and int(said[:4]) <= MOST_CHANGED):
             raise InputError(
                 "not a count of parts",
@@ -255,21 +268,27 @@ def valued_acts(
                 received=said,
                 remedy=f"Write a whole number, at most {MOST_CHANGED}.",
             )
-    elif key in SUMS:
-        paid = Money.parse(said.removesuffix(currency), currency, where=key)
-        if paid.minor <= 0:
-            raise InputError("a sum is above nought", where=key, received=said)
-        said = str(paid)
-    else:
+        return [("changed_parts", body | {"count": int(said)})]
+    if key not in SUMS:
         raise InputError("not a matter of the price", received=about, remedy="See Money.")
-    why = reason.strip() or "appraised at the bench"
-    return [_decision(slip, key, said, why)]
+    paid = Money.parse(said.removesuffix(currency), currency, where=key)
+    if paid.minor <= 0:
+        raise InputError("a sum is above nought", where=key, received=said)
+    return [("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
+
+
+def _in_a_word(key: str, said: str, body: dict[str, Any]) -> Act:
+    if key == "colour":
+        return "colour", body | {"colour": said}
+    if key == "case":
+        return "case_included", body | {"included": said == "yes"}
+    return "grade", body | {"grade": said, "aspect": _ASPECT_OF[key]}
 
 
 def cleared_acts(
     state: DossierState, slip: Slip, found: Clearance, *, matter: str, about: str, decided: str
 ) -> list[Act]:
-    """Give the decision on something that stands before an advertisement.
+    """Give the entry on something that stands before an advertisement.
 
     Parameters
     ----------
@@ -290,30 +309,26 @@ def cleared_acts(
         return []
     if not said or (matter != "looked" and not named):
         raise InputError("nothing was said", where=matter, remedy="Write what was found.")
+    body: dict[str, Any] = {"id": slip.id, **slip.late}
     if matter == "search":
-        numbers = ", ".join(numbers_of(state)) or "no number that was read"
-        reason = f"searched on {slip.at[:10]} for {numbers}"
-        return [_decision(slip, f"{SEARCH} {named}", said, reason)]
+        hit = said.casefold() != NO_HIT
+        numbers = list(numbers_of(state))
+        searched = {"register": named, "hit": hit, "day": slip.at[:10], "numbers": numbers}
+        return [("title_search", body | searched | ({"result": said} if hit else {}))]
     if matter == "note":
         if said not in ("open", "closed"):
             raise InputError("a note is open or closed", received=said, remedy="Choose one.")
-        return [_decision(slip, f"{NOTE} {named}", said, "entered at the bench")]
+        reason = {"reason": "entered at the bench"}
+        return [("title_note", body | reason | {"subject": named, "open": said == "open"})]
     if matter == "near" and any(one.number == named for one in found.near):
-        return [_decision(slip, f"{NEAR} {named}", said, "compared at the bench")]
+        reason = {"reason": "compared at the bench"}
+        return [("near_number", body | reason | {"number": named, "settled": said})]
     if matter == "material" and any(one.id == named for one in found.materials):
-        return [_decision(slip, f"{MATERIAL} {named}", said, "answered at the bench")]
+        reason = {"reason": "answered at the bench"}
+        return [("material", body | reason | {"rule": named, "answer": said})]
     if matter == "looked":
-        return [_decision(slip, f"{MATERIAL} looked", said, "looked at the bench")]
+        return [("materials_looked", body | {"reason": "looked at the bench", "found": said})]
     raise InputError("nothing of that kind is asked", received=f"{matter} {named}".strip())
-
-
-def _decision(slip: Slip, about: str, decided: str, reason: str) -> Act:
-    return "decision", {
-        "id": slip.id,
-        "about": about,
-        "decided": decided,
-        "reason": slip.noted(reason),
-    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,14 +341,39 @@ class Said:
     reason: str
 
 
-def said_last(state: DossierState) -> dict[str, Said]:
-    """Give what was said last on each matter, by the matter in small letters."""
-    return {
-        one.about.casefold().strip(): Said(
-            one.decided, state.entered[id_].by, state.entered[id_].at[:10], one.reason
-        )
-        for id_, one in state.decisions.items()
-    }
+def said_last(state: DossierState, currency: str = "") -> dict[str, Said]:
+    """Find what was said last on each matter of the price, and of the look for materials.
+
+    Parameters
+    ----------
+    currency
+        The shop's, of sums that name none.
+    """
+    told: list[tuple[str, str, Reasoned]] = [
+        (f"grade: {one.aspect}" if one.aspect else "grade", one.grade, one)
+        for one in state.of(Grade).values()
+    ]
+    told += [("colour", one.colour, one) for one in state.of(Colour).values()]
+    told += [
+        ("case", "yes" if one.included else "no", one) for one in state.of(CaseIncluded).values()
+    ]
+    told += [(OTHERS_CHANGED, str(one.count), one) for one in state.of(ChangedParts).values()]
+    told += [(one.of, _sum_words(one, currency), one) for one in state.of(Price).values()]
+    told += [(MATERIALS_LOOKED, one.found, one) for one in state.of(MaterialsLooked).values()]
+    told += [
+        (f"material: {one.rule.casefold()}", one.answer, one)
+        for one in state.of(MaterialAnswer).values()
+    ]
+    found = {}
+    for matter, decided, one in told:
+        entered = state.entered[one.id]
+        found[matter] = Said(decided, entered.by, entered.at[:10], one.reason)
+    return found
+
+
+def _sum_words(one: Price, currency: str) -> str:
+    named = one.currency or currency
+    return str(sum_of(one, named)) if named else one.amount
 
 
 def looks(plan: Plan, currency: str, rate: float) -> list[Look]:

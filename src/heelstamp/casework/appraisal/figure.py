@@ -21,7 +21,7 @@ from heelstamp.valuation.least_squares import Array
 
 
 def open_money(priced: Priced, middle: float, unseen: Sequence[str]) -> Money:
-    """Give the figure for planning inspections.
+    """Return the figure for planning inspections.
 
     Parameters
     ----------

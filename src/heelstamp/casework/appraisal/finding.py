@@ -8,8 +8,6 @@ program's version; its digest is that of these.
 
 from __future__ import annotations
 
-from typing import Any
-
 import msgspec
 
 
@@ -201,8 +199,3 @@ class PriceFinding(_Found, frozen=True):
     cautions: list[str]
     program: str
     digest: str
-
-    def data(self) -> dict[str, Any]:
-        """Give the finding as plain values."""
-        plain: dict[str, Any] = msgspec.to_builtins(self)
-        return plain

@@ -17,9 +17,8 @@ import numpy as np
 from heelstamp.casework.appraisal.comparables import GRADES
 from heelstamp.casework.appraisal.design import Layout
 from heelstamp.casework.appraisal.market import Market
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import CaseIncluded, ChangedParts, Colour, DossierState, Grade
 from heelstamp.dating import CompiledModel, Evidence, Posterior, StateLikelihood, infer_many
-from heelstamp.errors import InputError
 from heelstamp.units.months import MONTHS_A_YEAR
 from heelstamp.valuation.least_squares import Array
 
@@ -96,66 +95,32 @@ class Possible:
 
 
 def given_by(state: DossierState) -> Given:
-    """Read what the decisions of a dossier say: grade, colour, case, other parts changed.
+    """Read what was entered for the price: grade, colour, case, other parts changed.
 
-    The decision entered last counts. A grade of the whole goes before the grades of aspects.
-
-    Raises
-    ------
-    InputError
-        A decision says something that is no grade, colour or count.
+    What was entered last counts. A grade of the whole goes before the grades of aspects.
     """
-    said = {one.about.casefold().strip(): one.decided.strip() for one in state.decisions.values()}
-    grades = {key: text for key, text in said.items() if key == "grade" or key.startswith("grade:")}
-    steps = {key: _grade(text, key) for key, text in grades.items()}
-    grade = steps.get("grade")
+    steps = {one.aspect: _step(one) for one in state.of(Grade).values()}
+    grade = steps.get("")
     if grade is None and steps:
         grade = sum(steps.values()) / len(steps)
     weights = [one.weight_g for one in state.custody.values() if one.weight_g is not None]
+    colour, case = state.last(Colour), state.last(CaseIncluded)
+    others = state.last(ChangedParts)
     return Given(
         grade=grade,
-        colour=_one_of(said, "colour", ("standard", "rare")),
-        case={"yes": True, "no": False, None: None}[_one_of(said, "case", ("yes", "no"))],
-        others=_count(said.get("other parts changed")),
+        colour=None if colour is None else colour.colour,
+        case=None if case is None else case.included,
+        others=None if others is None else others.count,
         weight_g=weights[-1] if weights else None,
     )
 
 
-def _grade(text: str, about: str) -> float:
-    letter = text[:1].upper()
-    if len(text.strip()) != 1 or letter not in GRADES:
-        raise InputError(
-            "not a grade", where=f"decision on {about}", received=text, remedy="Use A (best) to E."
-        )
-    return float(GRADES.index(letter))
-
-
-def _one_of(said: Mapping[str, str], about: str, words: Sequence[str]) -> str | None:
-    text = said.get(about)
-    if text is None:
-        return None
-    if text.casefold() not in words:
-        raise InputError(
-            "a word that says nothing here",
-            where=f"decision on {about}",
-            received=text,
-            remedy="Use " + " or ".join(words) + ".",
-        )
-    return text.casefold()
-
-
-def _count(text: str | None) -> int | None:
-    if text is None:
-        return None
-    if not text.isdigit() or len(text) > 2:
-        raise InputError(
-            "not a small whole number", where="decision on other parts changed", received=text
-        )
-    return int(text)
+def _step(one: Grade) -> float:
+    return float(GRADES.index(one.grade))
 
 
 def unseen_of(state: DossierState, market: Market, parts: Collection[str]) -> tuple[str, ...]:
-    """Give the effects of what nobody looked at in this dossier, of *parts* only."""
+    """Return the effects of what nobody looked at in this dossier, of *parts* only."""
     found = []
     for row in market.unseen:
         looked = any(
@@ -168,7 +133,7 @@ def unseen_of(state: DossierState, market: Market, parts: Collection[str]) -> tu
 
 
 def shares_of(market: Market, part: str, state: str) -> dict[str, float]:
-    """Give how much of which effect a state of a part counts as."""
+    """Return how much of which effect a state of a part counts as."""
     found: dict[str, float] = {}
     for row in market.state:
         if part in row.parts and row.state == state:

@@ -128,12 +128,12 @@ class Market(_Row, frozen=True):
         return digest_of(msgspec.to_builtins(self))
 
     def rate(self, currency: str) -> Decimal | None:
-        """Give the rate of a currency, when there is one."""
+        """Return the rate of a currency, when there is one."""
         text = self.rates.get(currency)
         return None if text is None else Decimal(text)
 
     def priors(self) -> Mapping[str, Effect]:
-        """Give effects by key."""
+        """Return effects by key."""
         return {one.key: one for one in self.effect}
 
 

@@ -22,12 +22,12 @@ LEAST_AMOUNT = 0.005
 
 
 def effects_of(priced: Priced) -> list[Driver]:
-    """Give every effect, for one unit of it."""
+    """Return every effect, for one unit of it."""
     return [_effect(priced, key, 1.0, 0.0) for key in EFFECTS]
 
 
 def drivers_of(priced: Priced, may_be: Possible, middle: float) -> list[Driver]:
-    """Give what moves this instrument's price, the strongest first."""
+    """Return what moves this instrument's price, the strongest first."""
     row = may_be.mean_row
     found = []
     for place, key in enumerate(EFFECTS, start=1):
@@ -48,7 +48,7 @@ def drivers_of(priced: Priced, may_be: Possible, middle: float) -> list[Driver]:
 
 
 def market_index(priced: Priced) -> list[IndexPoint]:
-    """Give the index of the shop's own comparables at the knots of the walk; the first is 100."""
+    """Return the index of the shop's own comparables at the knots of the walk; the first is 100."""
     layout = priced.layout
     mean, covariance = priced.fit.coefficients()
     first = layout.knots[0]
@@ -116,7 +116,7 @@ def _along(priced: Priced, key: str, label: str, row: Array, middle: float) -> D
 
 
 def _money(effect: float, middle: float) -> float:
-    """Give what an effect does to the middle price that already holds it."""
+    """Return what an effect does to the middle price that already holds it."""
     return round(middle * (1 - float(np.exp(-effect))), 2)
 
 

@@ -16,9 +16,9 @@ import numpy as np
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
-from heelstamp.casework.appraisal import telling
 from heelstamp.casework.appraisal.comparables import Comparable, possible_repeats
 from heelstamp.casework.appraisal.consignment import Terms
+from heelstamp.casework.appraisal.describe import describe_price
 from heelstamp.casework.appraisal.design import Priced, facts_of, fit_market
 from heelstamp.casework.appraisal.finding import (
     ComparablesFound,
@@ -188,7 +188,7 @@ def price_instrument(
     mean, covariance = priced.fit.coefficients()
     place = 1 + EFFECTS.index("asking")
     asked = (float(mean[place]), float(np.sqrt(covariance[place, place])))
-    return telling.told(finding, asked=asked, labels=labels, dated=fitted.dated)
+    return describe_price(finding, asked=asked, labels=labels, dated=fitted.dated)
 
 
 def _likely_years(compiled: CompiledModel, months: np.ndarray) -> tuple[int, int]:
@@ -350,7 +350,7 @@ def _digest(state: DossierState, sources: Sources, request: Request) -> str:
         {
             "observations": [body_data(one) for one in state.observations.values()],
             "chronology": sources.chronology.digest,
-            "comparables": [one.data() for one in sources.rows],
+            "comparables": msgspec.to_builtins(sources.rows),
             "market": sources.market.digest,
             "index": [index.name, format_month(index.known_to) if index.months else ""],
             "request": [

@@ -317,7 +317,7 @@ class _Intake:
 
 
 def _bare(row: Comparable) -> str:
-    """Give the facts of a row without id, source and note, as a key."""
+    """Return the facts of a row without id, source and note, as a key."""
     return encode(msgspec.structs.replace(row, id="-", source="", note=""))
 
 

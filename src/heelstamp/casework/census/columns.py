@@ -76,7 +76,7 @@ class ColumnMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     column: list[Column] = []
 
     def status_of(self, text: str) -> str | None:
-        """Give the fact that a cell's text stands for; None when it says something else."""
+        """Return the fact that a cell's text stands for; None when it says something else."""
         bare = text.strip().casefold()
         if not bare:
             return "not looked"
@@ -183,12 +183,12 @@ def _known(column: Column, row: Any, named: str | None, kind: str) -> None:
 
 
 def feature_of(column: Column) -> str:
-    """Give the id of a feature column."""
+    """Return the id of a feature column."""
     return column.feature or column.name
 
 
 def sign_of(column: Column) -> str:
-    """Give the id of a sign column."""
+    """Return the id of a sign column."""
     return column.sign or column.name
 
 

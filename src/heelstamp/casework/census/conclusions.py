@@ -51,7 +51,7 @@ class Concluder:
         self._months = [format_month(month) for month in grid]
 
     def conclude(self, lines: Sequence[str | bytes]) -> list[Conclusion]:
-        """Give the conclusion of each line of evidence."""
+        """Return the conclusion of each line of evidence."""
         read = [self.reader.read(one) for one in lines]
         posterior, withheld = self.date([evidence for evidence, _ in read])
         places = self._places(posterior)
@@ -61,7 +61,7 @@ class Concluder:
         ]
 
     def date(self, rows: Sequence[Evidence]) -> tuple[Posterior, np.ndarray]:
-        """Give the posterior, and whose date is withheld."""
+        """Return the posterior, and whose date is withheld."""
         table = encode(self.compiled, rows)
         posterior = infer_many(self.compiled, table)
         withheld = several_instruments(posterior)
@@ -75,7 +75,7 @@ class Concluder:
         return posterior, withheld
 
     def _places(self, posterior: Posterior) -> np.ndarray:
-        """Give the positions of median and ends, (n, 5), as ``dating.summary`` finds them."""
+        """Return the positions of median and ends, (n, 5), as ``dating.summary`` finds them."""
         reached = np.cumsum(posterior.months, axis=1)
         levels = [0.5]
         for level in LEVELS.values():
@@ -195,7 +195,7 @@ def _months(text: str | None) -> int:
 
 
 def movement_data(one: Movement) -> dict[str, object]:
-    """Give a movement as plain values."""
+    """Return a movement as plain values."""
     return {
         "id": one.id,
         "median": one.median,

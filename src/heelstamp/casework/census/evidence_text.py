@@ -56,7 +56,7 @@ class EvidenceReader:
         self._known: dict[bytes, Observation] = {}
 
     def read(self, text: str | bytes) -> tuple[Evidence, Line]:
-        """Give the evidence of a line, and the line."""
+        """Return the evidence of a line, and the line."""
         line = _DECODER.decode(text)
         known = self._known
         if len(known) > MOST_KNOWN:
@@ -108,7 +108,7 @@ def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
 
 
 def numbers_of(line: Line) -> list[tuple[str, float]]:
-    """Give the serial number of a line as it was read, with weights; empty without one."""
+    """Return the serial number of a line as it was read, with weights; empty without one."""
     for raw in line.e:
         item = msgspec.json.decode(raw)
         if item[0] == "n":

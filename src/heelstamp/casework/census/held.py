@@ -64,7 +64,7 @@ class Held:
     width_with_marks: float
 
     def level(self, level: float) -> HeldLevel:
-        """Give one level."""
+        """Return one level."""
         return next(one for one in self.levels if one.level == level)
 
 

@@ -258,7 +258,7 @@ class _Intake:
 
 
 def at_cell(error: HeelstampError, place: str) -> HeelstampError:
-    """Give the error with the cell as its only place: the table is what its reader looks at."""
+    """Return the error with the cell as its only place: the table is what its reader looks at."""
     received = error.received or None
     return InputError(error.what, where=place, received=received, remedy=error.remedy)
 

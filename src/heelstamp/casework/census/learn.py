@@ -256,7 +256,7 @@ def _changes(
 
 
 def _old_change(feature: Feature, place: int, grid: MonthGrid) -> tuple[float, float]:
-    """Give centre and width of a change-over as it was; of a curve, its half-way and slope."""
+    """Return centre and width of a change-over as it was; of a curve, its half-way and slope."""
     change = feature.transitions[place]
     if isinstance(change, Transition):
         return change.centre, change.width

@@ -54,7 +54,7 @@ class CensusDates:
 def census_points(
     rows: Sequence[CensusRow], chronology: Chronology, features: Sequence[str]
 ) -> dict[str, tuple[CensusPoint, ...]]:
-    """Give the points of several features by id; see `CensusDates`."""
+    """Return the points of several features by id; see `CensusDates`."""
     dates = CensusDates(rows, chronology)
     known = {row.id for row in chronology.features}
     return {id_: dates.points(id_) for id_ in features if id_ in known}

@@ -105,8 +105,13 @@ class Redated:
         self.worst += other.worst
         self.settle()
 
+    @property
+    def words_turned(self) -> list[tuple[tuple[str, str, str], int]]:
+        """Words that turned, the most frequent first, and equals by their names."""
+        return sorted(self.words.items(), key=lambda one: (-one[1], one[0]))
+
     def data(self) -> dict[str, Any]:
-        """Give everything but the conclusions as plain values."""
+        """Return everything but the conclusions as plain values."""
         return {
             "instruments": self.count,
             "moved": self.moved,
@@ -115,9 +120,7 @@ class Redated:
             "ends_months": {name: self.ends[name] for name in step_names()},
             "words_turned": [
                 {"part": part, "before": before, "after": after, "instruments": count}
-                for (part, before, after), count in sorted(
-                    self.words.items(), key=lambda one: (-one[1], one[0])
-                )
+                for (part, before, after), count in self.words_turned
             ],
             "dates_now_withheld": self.withheld,
             "dates_now_given": self.given,
@@ -137,7 +140,7 @@ _NAMES = step_names()
 
 
 def step_of(months: int) -> str:
-    """Give the class of a movement by *months*."""
+    """Return the class of a movement by *months*."""
     return _NAMES[bisect_left(STEPS, abs(months))]
 
 

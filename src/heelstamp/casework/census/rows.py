@@ -144,7 +144,7 @@ def how_dated_by(found: Sequence[Translated]) -> HowDated:
 
 
 def reading_digest(chronology: Chronology) -> str:
-    """Give the digest of everything in a chronology that turns observations into evidence.
+    """Return the digest of everything in a chronology that turns observations into evidence.
 
     Change-overs, the serial curve, lags and tables of probability are not among it.
     """
@@ -183,7 +183,7 @@ def reading_digest(chronology: Chronology) -> str:
 def with_present_reading(
     row: CensusRow, chronology: Chronology, context: MarkContext, present: str
 ) -> CensusRow:
-    """Give the row read by *chronology*, whose reading digest is *present*."""
+    """Return the row read by *chronology*, whose reading digest is *present*."""
     if row.read_as == present:
         return row
     seen = [msgspec.convert(one, Observation) for one in row.observations]

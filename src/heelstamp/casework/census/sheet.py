@@ -69,7 +69,7 @@ class TableError(InputError):
         super().__init__(what, where=where, received=received, remedy=remedy)
 
     def at(self, where: str) -> TableError:
-        """Give the same error with *where* set in front of the place it already names."""
+        """Return the same error with *where* set in front of the place it already names."""
         place = f"{where}, {self.where}" if self.where else where
         received = self.received or None
         return TableError(

@@ -1,6 +1,6 @@
 """Noise of a control: takes judged, compared, drawn and put into words."""
 
 from heelstamp.casework.control_noise.finding import NoiseFinding, TakeFinding
-from heelstamp.casework.control_noise.procedure import TakeFile, examine_noise
+from heelstamp.casework.control_noise.procedure import examine_noise
 
-__all__ = ["NoiseFinding", "TakeFile", "TakeFinding", "examine_noise"]
+__all__ = ["NoiseFinding", "TakeFinding", "examine_noise"]

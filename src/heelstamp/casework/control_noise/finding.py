@@ -63,13 +63,7 @@ class TakeFinding:
         id_ = f"noise:{self.sweep}"
         if noise.verdict == "refused":
             return [
-                about_control_noise.refused(
-                    f"{id_}:{one.code}",
-                    code=one.code,
-                    found=one.found,
-                    remedy=one.remedy,
-                    grounds=grounds,
-                )
+                about_control_noise.refused(f"{id_}:{one.code}", grounds, **_reason(one))
                 for one in noise.reasons
             ]
         told = [self._count(id_, grounds)]
@@ -77,26 +71,20 @@ class TakeFinding:
             told.append(
                 about_control_noise.level(
                     f"{id_}:level",
+                    grounds,
                     take=self.sweep,
                     level_db=noise.level_db,
                     loudest_db=noise.loudest_db,
-                    grounds=grounds,
                 )
             )
         if noise.dead_angle_deg is not None:
             told.append(
                 about_control_noise.dead_angle(
-                    f"{id_}:dead", take=self.sweep, angle_deg=noise.dead_angle_deg, grounds=grounds
+                    f"{id_}:dead", grounds, take=self.sweep, angle_deg=noise.dead_angle_deg
                 )
             )
         told += [
-            about_control_noise.weaker(
-                f"{id_}:{one.code}",
-                code=one.code,
-                found=one.found,
-                remedy=one.remedy,
-                grounds=grounds,
-            )
+            about_control_noise.weaker(f"{id_}:{one.code}", grounds, **_reason(one))
             for one in noise.limits
         ]
         return told
@@ -106,24 +94,24 @@ class TakeFinding:
         if self.switch:
             return about_control_noise.bounces(
                 id_,
+                grounds,
                 take=self.sweep,
                 clicks=tuple(one.clicks for one in noise.throws),
                 durations_s=tuple(one.duration_s for one in noise.throws),
-                grounds=grounds,
             )
         if noise.turns is None or noise.per_turn is None or noise.per_turn_90 is None:
             return about_control_noise.turns_unknown(
-                id_, take=self.sweep, count=len(noise.events), grounds=grounds
+                id_, grounds, take=self.sweep, count=len(noise.events)
             )
         return about_control_noise.counted(
             id_,
+            grounds,
             take=self.sweep,
             count=len(noise.events),
             turns=noise.turns,
             turns_from=noise.turns_from,
             per_turn=noise.per_turn,
             per_turn_90=noise.per_turn_90,
-            grounds=grounds,
         )
 
 
@@ -185,11 +173,11 @@ class NoiseFinding:
             told.append(
                 about_control_noise.change(
                     "noise:change",
+                    grounds,
                     before=self.change.before,
                     after=self.change.after,
                     change=self.change.change,
                     chance=self.change.chance,
-                    grounds=grounds,
                 )
             )
         if not self.refused:

@@ -6,7 +6,6 @@ and the program's version.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Protocol
 
 from heelstamp import __version__
@@ -15,6 +14,7 @@ from heelstamp.acoustics.event_rates import compare
 from heelstamp.acoustics.recording import Recording
 from heelstamp.archive import digest_of, sha256
 from heelstamp.casework.control_noise.finding import NoiseFinding, TakeFinding
+from heelstamp.casework.ports import NamedFile
 
 
 class ReadsSound(Protocol):
@@ -31,23 +31,15 @@ class ReadsSound(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class TakeFile:
-    """One recording: the whole file, and what to call it."""
-
-    data: bytes
-    name: str
-
-
 def examine_noise(
-    sweep: TakeFile,
-    still: TakeFile,
+    sweep: NamedFile,
+    still: NamedFile,
     *,
     read: ReadsSound,
     turns: float | None = None,
     switch: bool = False,
-    before: TakeFile | None = None,
-    before_still: TakeFile | None = None,
+    before: NamedFile | None = None,
+    before_still: NamedFile | None = None,
     before_turns: float | None = None,
 ) -> NoiseFinding:
     """Judge a take against the one with the control at rest, and against an earlier one.
@@ -81,7 +73,7 @@ def examine_noise(
 
 
 def _judged(
-    sweep: TakeFile, still: TakeFile, read: ReadsSound, turns: float | None, *, switch: bool
+    sweep: NamedFile, still: NamedFile, read: ReadsSound, turns: float | None, *, switch: bool
 ) -> TakeFinding:
     take, rest = read(sweep.data, sweep.name), read(still.data, still.name)
     noise = control_noise(

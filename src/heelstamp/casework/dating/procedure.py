@@ -42,6 +42,7 @@ from heelstamp.dating.identity import Withheld
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
 from heelstamp.units import MonthGrid, Period, format_month
+from heelstamp.wording import about_dates
 
 LEAST_SHOWN = 1e-6
 """Probability below which a month is left out of the finding."""
@@ -193,16 +194,13 @@ def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | 
     """Say why no completion date is given, one sentence a reason."""
     sentences = []
     if not any(isinstance(one, DATED) for one in evidence):
-        sentences.append("Nothing seen on this instrument bears on its date.")
+        sentences.append(about_dates.nothing_bears_on_date.say())
     for reason in identity.withheld:
         if reason is Withheld.BODY_DOUBTFUL:
-            sentences.append(
-                "The evidence leaves it open whether this body belongs to the other parts "
-                f"(probability that it does not: {100 * (identity.foreign_body or 0):.0f} %)."
-            )
+            sentences.append(about_dates.body_doubtful.say(chance=identity.foreign_body or 0.0))
         else:
-            parts = ", ".join(part.replace("_", " ") for part in identity.foreign_parts)
-            sentences.append(f"Parts appear to come from several instruments: {parts}.")
+            parts = [part.replace("_", " ") for part in identity.foreign_parts]
+            sentences.append(about_dates.several_instruments.say(parts=parts))
     return sentences or None
 
 

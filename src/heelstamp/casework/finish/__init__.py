@@ -2,15 +2,14 @@
 
 from heelstamp.casework.finish.entry import glow_entry, same_look
 from heelstamp.casework.finish.finding import FinishFinding
-from heelstamp.casework.finish.kept import KeptFinding, packed, unpacked
-from heelstamp.casework.finish.procedure import Face, PairFile, examine_pair
+from heelstamp.casework.finish.finding_file import KeptFinding, packed, unpacked
+from heelstamp.casework.finish.procedure import Face, examine_pair
 from heelstamp.casework.finish.request import PairRequest, read_masks, read_numbers
 
 __all__ = [
     "Face",
     "FinishFinding",
     "KeptFinding",
-    "PairFile",
     "PairRequest",
     "examine_pair",
     "glow_entry",

@@ -1,8 +1,8 @@
 """What a person says of a region: set aside with a reason, or its border drawn by hand.
 
-Both are decisions beside the finding, which stays as it was; they name the finding by its digest,
+Both are entries beside the finding, which stays as it was; they name the finding by its digest,
 because another comparison numbers its regions anew. A border is a JSON file of schema
-``heelstamp/region-border/1`` whose SHA-256 the decision names. Its area is that of the polygon by
+``heelstamp/region-border/1`` whose SHA-256 the entry names. Its area is that of the polygon by
 the scale of the finding; the standard uncertainty takes that scale as known to 1 % and the line as
 drawn to 2 px, both judgement. The dating does not follow: likelihoods are those of the finding.
 """
@@ -11,23 +11,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from heelstamp.archive import canonical_json, read_json
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, RegionBorder, RegionVerdict
 from heelstamp.errors import InputError
 from heelstamp.luminescence.scale import area_mm2, given
+from heelstamp.wording.about_finish import area_words
 
 SCHEMA = "heelstamp/region-border/1"
-ABOUT = "glow:"
 ASIDE, STANDS = "set aside", "stands"
 DRAWN_PX = 2.0
 MOST_CORNERS = 1000
 
 Polygon = Sequence[Sequence[float]]
+_R = TypeVar("_R", RegionVerdict, RegionBorder)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,26 +52,10 @@ class Said:
     border: Drawn | None = None
 
 
-def about_region(observation: str, finding: str, number: int) -> str:
-    """Name what a decision about a region is about."""
-    return f"{ABOUT}{observation}:{finding[:16]}:region {number}"
-
-
-def about_border(observation: str, finding: str, number: int) -> str:
-    """Name what a decision about a region's border is about."""
-    return f"{about_region(observation, finding, number)}:border"
-
-
 def border_files(state: DossierState, observation: str, data: Mapping[str, Any]) -> dict[int, str]:
     """Give the digests of the borders that stand, by region."""
-    last = _last(state)
-    found = {}
-    for region in data["regions"]:
-        number = int(region["number"])
-        one = last.get(about_border(observation, str(data["digest"]), number))
-        if one is not None and one[0] != STANDS:
-            found[number] = one[0]
-    return found
+    borders = _last(state, RegionBorder, observation, data)
+    return {number: one.file for number, one in borders.items() if one.file is not None}
 
 
 def said_of(
@@ -92,19 +77,21 @@ def said_of(
     InputError
         A kept border cannot be read.
     """
-    last, found = _last(state), {}
-    for region in data["regions"]:
-        number = int(region["number"])
-        said = last.get(about_region(observation, str(data["digest"]), number))
-        border = None
+    verdicts = _last(state, RegionVerdict, observation, data)
+    borders = _last(state, RegionBorder, observation, data)
+    found = {}
+    for number in _numbers(data):
+        said, border = verdicts.get(number), None
         if number in files:
-            told = last[about_border(observation, str(data["digest"]), number)]
+            told = borders[number]
             polygon = polygon_in(files[number], f"border of region {number}")
             area, doubt = area_of(polygon, data["px_per_mm"])
-            border = Drawn(polygon, told[2], told[1], area, doubt)
-        if said is not None or border is not None:
-            decided, reason, by = said or (STANDS, "", "")
-            found[number] = Said(decided == ASIDE, by, reason, border)
+            border = Drawn(polygon, state.entered[told.id].by, border_words(told), area, doubt)
+        if said is not None:
+            by = state.entered[said.id].by
+            found[number] = Said(said.verdict == ASIDE, by, said.reason, border)
+        elif border is not None:
+            found[number] = Said(border=border)
     return found
 
 
@@ -115,17 +102,23 @@ def spoken(
 
     Not set aside means that a border was drawn by hand; what stands as it was found is left out.
     """
-    last, told = _last(state), []
-    for region in data["regions"]:
-        number, digest = int(region["number"]), str(data["digest"])
-        for aside, about in (
-            (True, about_region(observation, digest, number)),
-            (False, about_border(observation, digest, number)),
-        ):
-            decided, reason, by = last.get(about, (STANDS, "", ""))
-            if decided != STANDS:
-                told.append((number, aside, by, reason))
+    verdicts = _last(state, RegionVerdict, observation, data)
+    borders = _last(state, RegionBorder, observation, data)
+    told = []
+    for number in _numbers(data):
+        said, border = verdicts.get(number), borders.get(number)
+        if said is not None and said.verdict == ASIDE:
+            told.append((number, True, state.entered[said.id].by, said.reason))
+        if border is not None and border.file is not None:
+            told.append((number, False, state.entered[border.id].by, border_words(border)))
     return told
+
+
+def border_words(border: RegionBorder) -> str:
+    """Say what lies inside a border drawn by hand, and why it was drawn."""
+    area = border.area_cm2
+    inside = "no scale" if area is None else area_words(area, border.area_uncertainty_cm2)
+    return "; ".join(one for one in (f"{inside} inside", border.reason) if one)
 
 
 def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, float | None]:
@@ -226,9 +219,17 @@ def crosses_itself(polygon: Polygon) -> bool:
     return bool((apart & apart.T).any())
 
 
-def _last(state: DossierState) -> dict[str, tuple[str, str, str]]:
+def _last(
+    state: DossierState, kind: type[_R], observation: str, data: Mapping[str, Any]
+) -> dict[int, _R]:
+    """Find what was entered last of a kind about each region of a finding."""
+    digest = str(data["digest"])
     return {
-        one.about: (one.decided, one.reason, state.entered[one.id].by)
-        for one in state.decisions.values()
-        if one.about.startswith(ABOUT)
+        one.region: one
+        for one in state.of(kind).values()
+        if one.look == observation and digest.startswith(one.finding)
     }
+
+
+def _numbers(data: Mapping[str, Any]) -> list[int]:
+    return [int(region["number"]) for region in data["regions"]]

@@ -12,7 +12,6 @@ from __future__ import annotations
 from typing import Any
 
 from heelstamp.casework.finish.finding import FinishFinding
-from heelstamp.casework.finish.telling import BASIS
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
@@ -32,6 +31,11 @@ NO_PAIR = frozenset(
     }
 )
 """Refusals that say the photographs are no pair of one face: nothing was looked at."""
+
+
+def differs_in(places: int) -> str:
+    """Say in how many places a coat differs from its surroundings."""
+    return f"differs in {places} place{'' if places == 1 else 's'}"
 
 
 def same_look(state: DossierState, chronology: Chronology, uv: str) -> Observation | None:
@@ -129,6 +133,7 @@ def _body(
         body["file"] = file
     if not finding.assessed:
         return {**body, "note": _why_not(finding)}
+    body["places"] = len(finding.assessment.regions)
     once = same_look(state, chronology, finding.uv)
     if once is None:
         return {**body, "likelihoods": finding.likelihoods(), "note": _note(finding)}
@@ -147,11 +152,7 @@ def _note(finding: FinishFinding) -> str:
     if not regions:
         seen = "Even (cohesive) where assessed."
     else:
-        told = [
-            f"region {one.number} {about_finish.KINDS[one.kind.value]}"
-            + ("" if one.area_cm2 is None else f", {about_finish.area_told(one.area_cm2, None)}")
-            for one in regions
-        ]
-        seen = f"Differs in {len(regions)} place{'s' if len(regions) > 1 else ''}: "
-        seen += "; ".join(told) + "."
-    return f"{seen} Accuracy known on {BASIS}. Finding {finding.digest[:12]}."
+        seen = about_finish.kinds_words(
+            [(one.number, one.kind.value, one.area_cm2) for one in regions]
+        )
+    return f"{seen} Accuracy known on {about_finish.BASIS}. Finding {finding.digest[:12]}."

@@ -1,6 +1,6 @@
 """What was found on one face, as plain values: for programs, for keeping, for a paper.
 
-Sentences are told from these values alone (``telling``), so that a kept finding says what it said
+Sentences are made from these values alone (``describe``), so that a kept finding says what it said
 when it was made. Accuracy is that on simulated pairs, wherever it is quoted.
 """
 
@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
-from heelstamp.casework.finish.telling import BASIS, place_of, statements_of
+from heelstamp.casework.finish.describe import describe_glow, place_of
 from heelstamp.luminescence import Assessment, Reason, Region, finish_likelihoods
 from heelstamp.wording import Statement
+from heelstamp.wording.about_finish import BASIS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,7 +103,7 @@ class FinishFinding:
         rests_on
             Ids of entries; the names of the photographs when there are none.
         """
-        return statements_of(self.data(), rests_on=rests_on)
+        return describe_glow(self.data(), rests_on=rests_on)
 
 
 def _finite(pixels: float) -> float | None:

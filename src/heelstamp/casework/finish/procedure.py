@@ -17,6 +17,7 @@ from heelstamp import __version__
 from heelstamp.archive import digest_of, sha256
 from heelstamp.casework.finish.finding import FinishFinding
 from heelstamp.casework.finish.request import PairRequest
+from heelstamp.casework.ports import NamedFile
 from heelstamp.luminescence import Stage, assess
 
 Pixels = NDArray[np.uint8]
@@ -36,22 +37,6 @@ class ReadsPixels(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class PairFile:
-    """One photograph of a pair.
-
-    Attributes
-    ----------
-    data
-        The whole file.
-    name
-        What to call it: a file's name, or the id of a frame.
-    """
-
-    data: bytes
-    name: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Face:
     """A finding with both photographs as arrays, for those who draw it."""
@@ -62,8 +47,8 @@ class Face:
 
 
 def examine_pair(
-    visible: PairFile,
-    uv: PairFile,
+    visible: NamedFile,
+    uv: NamedFile,
     request: PairRequest,
     *,
     read: ReadsPixels,

@@ -1,4 +1,4 @@
-"""The next inspection of an instrument: options with gain, cost and leave; stop rules; cautions."""
+"""The next inspection of an instrument: options with gain, cost, consent; stop rules; cautions."""
 
 from heelstamp.casework.inspections.option import ChanceFound, GainFound, Option, Plan
 from heelstamp.casework.inspections.plan import Money, plan_inspections

@@ -1,4 +1,4 @@
-"""The way to each opening of an instrument: acts still to be done, minutes, invasiveness, leave.
+"""The way to each opening of an instrument: acts still to be done, minutes, invasiveness, consent.
 
 An opening is open from the treatment with its act until a treatment with an act that closes it
 again; one without an act is always open. It was opened before if its act was ever recorded, or if
@@ -28,8 +28,8 @@ class Way:
         Key and name of the opening.
     acts
         Acts still to be done, in their order.
-    need_leave
-        Those of them that need the owner's leave.
+    need_consent
+        Those of them that need the owner's consent.
     minutes, invasiveness
         Of those acts together: the sum, and the highest level.
     first
@@ -41,7 +41,7 @@ class Way:
     opening: str
     label: str
     acts: tuple[str, ...]
-    need_leave: tuple[str, ...]
+    need_consent: tuple[str, ...]
     minutes: float
     invasiveness: int
     first: tuple[str, ...]

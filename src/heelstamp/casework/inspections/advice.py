@@ -1,29 +1,20 @@
-"""From an outlook to advice: do it, it may be done, or leave it; each with its sentences.
+"""From an outlook to advice: do it, it may be done, or do not; each with its sentences.
 
 The thresholds are our choice (``docs/methods/inspection.md``). What opens nothing is done when it
 tells anything; an opening must pay by a month of range, by words about a part already examined, or
-by money. A refused or missing leave and a recorded sign of the stop table come before any gain.
+by money. Consent refused or missing and a recorded sign of the stop table come before any gain.
 Where the completion date is withheld, gains on it count for nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.inspections.measures import Outlook
 from heelstamp.casework.inspections.option import Advice
 from heelstamp.casework.inspections.stop_rules import Stopped
-from heelstamp.wording import Grounds
-from heelstamp.wording.about_inspections import (
-    first_look,
-    money_gain,
-    no_decision,
-    owner,
-    part_gain,
-    range_gain,
-    stopped,
-)
+from heelstamp.wording import about_inspections as about
 
 NO_BITS, NO_MONTHS, NO_CHANCE = 0.02, 0.5, 0.02
 """Gains below all of these count as nothing."""
@@ -58,11 +49,9 @@ class Weighed:
         A completion date stands; when it is withheld, gains on it count for nothing.
     labels
         Names of parts, by key.
-    unseen
-        Names of what would be looked at.
     tells_of, examined
         Keys of the parts it tells of directly, and of those looked at before.
-    need_leave
+    need_consent
         Acts that the owner refused, and acts nobody asked about.
     money_told
         The expected fall of the money figure with its unit.
@@ -73,7 +62,6 @@ class Weighed:
     opens: bool
     dated: bool
     labels: dict[str, str]
-    unseen: tuple[str, ...]
     tells_of: tuple[str, ...]
     examined: frozenset[str]
     refused: tuple[str, ...]
@@ -91,6 +79,10 @@ class Weighed:
         """Expected fall of the width of the printed range."""
         return self.outlook.width_now - self.outlook.width if self.dated else 0.0
 
+    def label(self, part: str) -> str:
+        """Name a part."""
+        return self.labels.get(part, part.replace("_", " "))
+
     @property
     def first_looks(self) -> tuple[str, ...]:
         """Parts it tells of that were never looked at."""
@@ -99,29 +91,26 @@ class Weighed:
 
 def judge(one: Weighed) -> Judged:
     """Advise on one option."""
-    gains = _gains(one)
+    gains = describe_gains(one)
     if one.stopped:
-        first = [stop_sentence(f"{one.id}:{each.act}", each) for each in one.stopped]
+        first = [describe_stop(each) for each in one.stopped]
         return Judged("stop", (*first, *gains))
     if one.refused or one.not_asked:
-        asked = owner(f"{one.id}:owner", refused=one.refused, not_asked=one.not_asked).text
+        acts = one.refused or one.not_asked
+        say = about.refused if one.refused else about.ask
+        asked = say.say(acts=[reader_words(act) for act in acts])
         return Judged("stop", (asked, *gains))
     if _is_nothing(one):
-        told = no_decision(f"{one.id}:none", not_examined=one.unseen).text
-        return Judged("stop", (told,))
+        return Judged("stop", (about.no_decision.say(),))
     return Judged("do" if _is_worth(one) else "optional", gains)
 
 
-def stop_sentence(id_: str, one: Stopped) -> str:
-    """Write why a recorded sign refuses an act, and what may be said instead."""
-    return stopped(
-        id_,
-        act=one.act,
-        why=one.rule.why,
-        instead=one.rule.instead,
-        consequence=one.rule.consequence,
-        grounds=Grounds((one.observation,), one.frames),
-    ).text
+def describe_stop(one: Stopped) -> str:
+    """Return why a recorded sign refuses an act, and what may be said instead."""
+    rule = one.rule
+    return about.stopped.say(
+        act=reader_words(one.act), why=rule.why, instead=rule.instead, consequence=rule.consequence
+    )
 
 
 def _is_nothing(one: Weighed) -> bool:
@@ -150,33 +139,31 @@ def _pays(look: Outlook) -> bool:
     return look.money >= MONEY_SHARE * look.money_now
 
 
-def _gains(one: Weighed) -> tuple[str, ...]:
-    """Tell the gains that count, that on the date first."""
-    look, unseen = one.outlook, one.unseen
+def describe_gains(one: Weighed) -> tuple[str, ...]:
+    """Return the gains that count in sentences, that on the date first."""
+    look = one.outlook
     told: list[str] = []
     if one.date_bits >= NO_BITS or one.months >= NO_MONTHS:
         told.append(
-            range_gain(
-                f"{one.id}:range",
+            about.range_gain.say(
                 before=look.width_now,
                 after=look.width,
                 bits=look.date_bits,
                 error=look.date_error,
                 chance=look.ends_move,
-                not_examined=unseen,
-            ).text
+            )
         )
-    told += [_part(one, part, unseen) for part in _telling(one)]
+    told += [_describe_part(one, part) for part in _worth_naming(one)]
     if _pays(look):
-        told.append(money_gain(f"{one.id}:money", fall=one.money_told, not_examined=unseen).text)
+        told.append(about.money_gain.say(fall=one.money_told))
     if one.first_looks:
-        told.append(first_look(f"{one.id}:first", parts=_labels(one, one.first_looks)).text)
+        told.append(about.first_look.say(parts=[one.label(part) for part in one.first_looks]))
     if not told:
-        told.append(no_decision(f"{one.id}:none", not_examined=unseen).text)
+        told.append(about.no_decision.say())
     return tuple(told)
 
 
-def _telling(one: Weighed) -> list[str]:
+def _worth_naming(one: Weighed) -> list[str]:
     """Give the parts whose state it is worth telling of: examined before, most bits first."""
     look = one.outlook
     counted = [
@@ -189,17 +176,11 @@ def _telling(one: Weighed) -> list[str]:
     return sorted(counted, key=lambda part: -look.part_bits[part])[:MOST_PARTS]
 
 
-def _part(one: Weighed, part: str, unseen: Sequence[str]) -> str:
+def _describe_part(one: Weighed, part: str) -> str:
     look = one.outlook
-    return part_gain(
-        f"{one.id}:{part}",
-        part=one.labels.get(part, part.replace("_", " ")),
+    return about.part_gain.say(
+        part=one.label(part),
         bits=look.part_bits[part],
         error=None if look.part_error is None else look.part_error[part],
         chance=look.words_change[part],
-        not_examined=unseen,
-    ).text
-
-
-def _labels(one: Weighed, parts: Sequence[str]) -> tuple[str, ...]:
-    return tuple(one.labels.get(part, part.replace("_", " ")) for part in parts)
+    )

@@ -48,9 +48,9 @@ class Choice:
         return tuple(dict.fromkeys((*self.way.acts, *own)))
 
     @property
-    def need_leave(self) -> tuple[str, ...]:
-        """Those of the acts that need the owner's leave."""
-        return tuple(act for act in self.acts if act not in self.way.acts) + self.way.need_leave
+    def need_consent(self) -> tuple[str, ...]:
+        """Those of the acts that need the owner's consent."""
+        return tuple(act for act in self.acts if act not in self.way.acts) + self.way.need_consent
 
     @property
     def looks(self) -> list[Look]:

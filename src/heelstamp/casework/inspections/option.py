@@ -72,7 +72,7 @@ class Option(msgspec.Struct, frozen=True, kw_only=True):
     invasiveness, minutes
         The highest level on the way, 0 to 3; minutes with access.
     consent, condition
-        Where the owner stands, and on what condition leave was granted.
+        Where the owner stands, and on what condition consent was granted.
     tells_of, first_looks
         Parts it tells of; those of which nothing was looked at before.
     outcomes
@@ -110,7 +110,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     Attributes
     ----------
     options
-        The best first: those to be done, then optional ones, then those to leave.
+        The best first: those to be done, then optional ones, then those not to do.
     best
         Id of the option to do next, or None to stop.
     sentences

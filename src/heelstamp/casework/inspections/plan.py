@@ -20,7 +20,7 @@ from heelstamp.archive import digest_of
 from heelstamp.casework.dating.procedure import gather
 from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.inspections.access import ways
-from heelstamp.casework.inspections.advice import Judged, Weighed, judge, stop_sentence
+from heelstamp.casework.inspections.advice import Judged, Weighed, describe_stop, judge
 from heelstamp.casework.inspections.choice import Choice, choices_of
 from heelstamp.casework.inspections.looks import LooksLeft
 from heelstamp.casework.inspections.measures import Measures, MoneyFigure, Outlook
@@ -31,18 +31,12 @@ from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
 from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext
-from heelstamp.wording.about_inspections import caution, date_withheld, do_next, first_opening, stop
+from heelstamp.wording import about_inspections as about
 
 SHOWN = 2
 """Decimals to which gains are compared on the front; drawn ones are not known better."""
 
 _EXAMINED = frozenset({"read", "absent"})
-_NOTHING_LEFT = (
-    "Nothing that may still be done is expected to move the range by a month or to change what is "
-    "said of a part."
-)
-_ALL_SEEN = "All that the chronology lists below level 4 has been looked at."
-_HELD = "What is left waits for the owner's word, or the owner refused it."
 
 
 @dataclass(frozen=True)
@@ -53,8 +47,8 @@ class Money:
     unit: str
 
     def told(self, fall: float) -> str:
-        """Write a fall with its unit; from ten on no expectation is known to the cent."""
-        return f"{fall:,.0f} {self.unit}" if fall >= 10 else f"{fall:,.2f} {self.unit}"
+        """Write a fall with its unit."""
+        return about.fall_told(fall, self.unit)
 
 
 def plan_inspections(
@@ -147,8 +141,8 @@ def plan_inspections(
     return Plan(
         options=ordered,
         best=None if best is None else best.inspection,
-        sentences=_sentences(best, ordered, desk.dated),
-        refused=[stop_sentence(f"act:{act}", one) for act, one in stops.items()],
+        sentences=_describe_plan(best, ordered, desk.dated),
+        refused=[describe_stop(one) for one in stops.values()],
         chronology=chronology.id,
         chronology_edition=chronology.edition,
         program=f"Heelstamp {__version__}",
@@ -186,18 +180,17 @@ def _option(
     desk: _Desk, choice: Choice, outlook: Outlook, alone: dict[str, float], rows: int
 ) -> Option:
     tells_of = tuple(part for part in choice.parts if part in outlook.part_bits)
-    leaves = [desk.state.leave(act) for act in choice.need_leave]
+    consents = [desk.state.leave(act) for act in choice.need_consent]
     weighed = Weighed(
         id=choice.id,
         outlook=outlook,
         opens=bool(choice.acts),
         dated=desk.dated,
         labels=desk.labels,
-        unseen=tuple(one.row.name for one in choice.members),
         tells_of=tells_of,
         examined=desk.examined,
-        refused=tuple(one.act for one in leaves if one.standing == "refused"),
-        not_asked=tuple(one.act for one in leaves if one.standing == "not asked"),
+        refused=tuple(one.act for one in consents if one.standing == "refused"),
+        not_asked=tuple(one.act for one in consents if one.standing == "not asked"),
         stopped=tuple(desk.stops[act] for act in choice.acts if act in desk.stops),
         money_told="" if desk.value is None else desk.value.told(outlook.money or 0.0),
     )
@@ -210,8 +203,8 @@ def _option(
         acts=list(choice.acts),
         invasiveness=choice.level,
         minutes=choice.minutes,
-        consent=_consent([leave.standing for leave in leaves]),
-        condition=" ".join(one.condition for one in leaves if one.condition),
+        consent=_consent([one.standing for one in consents]),
+        condition=" ".join(one.condition for one in consents if one.condition),
         tells_of=list(choice.parts),
         first_looks=list(weighed.first_looks),
         gain=GainFound(
@@ -241,7 +234,7 @@ def _chance(outlook: Outlook, parts: Sequence[str]) -> ChanceFound:
 
 
 def _consent(standings: Sequence[str]) -> Consent:
-    """Give the weakest of several leaves."""
+    """Return the weakest of several consents."""
     order: tuple[Consent, ...] = ("refused", "not asked", "granted")
     return next((one for one in order if one in standings), "not needed")
 
@@ -252,12 +245,12 @@ def _cautions(choice: Choice, judged: Judged, table: StopTable) -> list[str]:
         return []
     named = [*choice.way.cautions, *(c for one in choice.members for c in one.row.caution)]
     told = [
-        caution(f"{choice.id}:{name}", text=table.cautions[name]).text
+        about.caution.say(text=table.cautions[name])
         for name in dict.fromkeys(named)
         if name in table.cautions
     ]
     if choice.way.first:
-        told.insert(0, first_opening(f"{choice.id}:first opening", openings=choice.way.first).text)
+        told.insert(0, about.first_opening.say(openings=choice.way.first))
     return told
 
 
@@ -289,13 +282,15 @@ def _on_front(options: Sequence[Option]) -> list[Option]:
     )
 
 
-def _sentences(best: Option | None, options: Sequence[Option], dated: bool) -> list[str]:
-    told = [] if dated else [date_withheld("withheld").text]
+def _describe_plan(best: Option | None, options: Sequence[Option], dated: bool) -> list[str]:
+    told = [] if dated else [about.date_withheld.say()]
     if best is not None:
-        step = do_next("next", inspection=best.name, level=best.invasiveness, minutes=best.minutes)
-        return [step.text, *told, *best.reasons, *best.cautions]
+        step = about.do_next.say(
+            inspection=best.name, level=best.invasiveness, minutes=best.minutes
+        )
+        return [step, *told, *best.reasons, *best.cautions]
     if not options:
-        return [stop("stop", reason=_ALL_SEEN).text, *told]
+        return [about.all_seen.say(), *told]
     held = [one for one in options if one.consent in ("refused", "not asked")]
-    reason = _HELD if held else _NOTHING_LEFT
-    return [stop("stop", reason=reason).text, *told, *dict.fromkeys(one.reason for one in held)]
+    stop = (about.waits_for_consent if held else about.nothing_left).say()
+    return [stop, *told, *dict.fromkeys(one.reason for one in held)]

@@ -1,6 +1,6 @@
 """Readings at the jack as entries: volume full, the greatest in the sweep, volume at nothing.
 
-Their quantities are those that `heelstamp.casework.jack` reads. Both readings of a pickup are
+They are what `heelstamp.casework.jack` reads. Both readings of a pickup are
 entered in one press at one temperature. A reading taken again corrects the one that stands, because
 two readings of the same thing would leave it open which of them counts; both stay in the journal.
 The last digit typed is the last that the meter shows, and its uncertainty comes from the meter's
@@ -14,20 +14,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.jack import JackFinding
-from heelstamp.casework.jack.request import AT_THE_JACK
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.setup.reading import read_plain
-from heelstamp.catalogue import DossierState, PartsTree, body_data
+from heelstamp.catalogue import AtJack, DossierState, PartsTree, body_data
+from heelstamp.catalogue.bodies.quantities import JACK_RESISTANCE
 from heelstamp.electrics import Resonance, read_meter
 from heelstamp.errors import InputError
 from heelstamp.wording.about_electrics import ohms
 
 PLACES: Mapping[str, tuple[str, str]] = {
-    "full": ("volume full", "Volume full"),
-    "sweep": ("volume swept, greatest", "Greatest while the knob is swept"),
-    "zero": ("volume at nothing", "Volume at nothing, if it is not 0"),
+    "full": ("full", "Volume full"),
+    "sweep": ("swept", "Greatest while the knob is swept"),
+    "zero": ("nothing", "Volume at nothing, if it is not 0"),
 }
-"""Field: words of the quantity, and what the bench calls it."""
+"""Field: how the volume stands, and what the bench calls it."""
 STEPS: Mapping[str, str] = {"full": "0.01", "sweep": "0.1", "zero": "0.01"}
 """kΩ: steps of a 3½-digit meter on its ranges of 20 and 200 kΩ."""
 STAGES = ("found", "final")
@@ -58,11 +58,10 @@ def pickups_of(tree: PartsTree) -> dict[str, str]:
 def standing(state: DossierState, selection: str, stage: str) -> dict[str, Any]:
     """Give the readings that stand for a pickup at a stage, by field."""
     found = {}
-    for field, (words, _) in PLACES.items():
+    for field, (volume, _) in PLACES.items():
+        how = AtJack(volume=volume, selector=selection)  # type: ignore[arg-type]
         named = [
-            one
-            for one in state.measurements.values()
-            if one.quantity == _quantity(selection, words) and one.stage == stage
+            one for one in state.measurements.values() if one.jack == how and one.stage == stage
         ]
         if named:
             found[field] = named[-1]
@@ -127,7 +126,7 @@ def jack_acts(
             acts.append(("measurement", body))
             continue
         earlier = stands[field]
-        replacement = {**body, "id": earlier.id}
+        replacement = {key: one for key, one in body.items() if key != "made"} | {"id": earlier.id}
         if replacement != body_data(earlier):
             acts.append(
                 (
@@ -135,8 +134,9 @@ def jack_acts(
                     {
                         "id": body["id"],
                         "corrects": earlier.id,
-                        "reason": slip.noted("read again"),
+                        "reason": "read again",
                         "replacement": replacement,
+                        **slip.late,
                     },
                 )
             )
@@ -156,21 +156,16 @@ def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[
         read_plain(text, where=PLACES[field][1])
         reading = read_meter(f"{text.strip()}k", where=PLACES[field][1])
         ohm, standard = reading.ohm, reading.standard
-    body = {
+    return {
         "id": slip.second(field),
-        "quantity": _quantity(selection, PLACES[field][0]),
+        "quantity": JACK_RESISTANCE,
+        "jack": {"volume": PLACES[field][0], "selector": selection},
         "part": part if field == "full" else "pot_volume",
         "value": round(ohm / 1e3, 6),
         "unit": "kΩ",
         "uncertainty": round(standard / 1e3, 5),
+        **slip.late,
     }
-    if slip.note:
-        body["note"] = slip.note
-    return body
-
-
-def _quantity(selection: str, words: str) -> str:
-    return f"{AT_THE_JACK}, {selection}, {words}"
 
 
 def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:

@@ -14,7 +14,7 @@ from heelstamp.electrics.capacitor import AGEING
 from heelstamp.electrics.jack import CONDITIONS, Found, Hypothesis
 from heelstamp.electrics.seen import Place
 from heelstamp.wording import Grounds, Statement, about_electrics
-from heelstamp.wording.about_electrics import ohms
+from heelstamp.wording.about_electrics import Ohms, WiringAccount
 
 HANDS_OFF = (
     "Read at the jack with nothing de-soldered: heat destroys a joint's evidence, old solder and "
@@ -109,7 +109,7 @@ class JackFinding:
         """Give the sentences, in the order of reading."""
         told: list[Statement] = []
         for one in self.pickups:
-            told += self._of(one)
+            told += self._describe(one)
         apart = self.pots_apart()
         if apart is not None:
             first, second = (one.result.chosen for one in apart)
@@ -118,61 +118,46 @@ class JackFinding:
             told.append(
                 about_electrics.pots_differ(
                     "jack:pots",
-                    first=_told(first.pot),
+                    Grounds(apart[0].readings.rests_on + apart[1].readings.rests_on),
+                    first=_ohms(first.pot),
                     first_selection=apart[0].name,
-                    second=_told(second.pot),
+                    second=_ohms(second.pot),
                     second_selection=apart[1].name,
-                    grounds=Grounds(apart[0].readings.rests_on + apart[1].readings.rests_on),
                 )
             )
         if self.capacitor is not None and self.request.capacitor is not None:
-            told.append(_capacitor(self.capacitor, self.request))
+            told.append(_describe_capacitor(self.capacitor, self.request))
         if self.pickups:
             grounds = Grounds(self.pickups[0].readings.rests_on, (), ("the solder joints",))
-            told.append(
-                about_electrics.conditions(
-                    "jack:conditions", told="; ".join(CONDITIONS), grounds=grounds
-                )
-            )
+            told.append(about_electrics.conditions("jack:conditions", grounds, told=CONDITIONS))
         for number, caution in enumerate(CAUTIONS, 1):
-            told.append(about_electrics.caution(f"jack:caution {number}", caution, Grounds()))
+            told.append(about_electrics.caution(f"jack:caution {number}", text=caution))
         return tuple(told)
 
-    def _of(self, one: PickupFinding) -> list[Statement]:
+    def _describe(self, one: PickupFinding) -> list[Statement]:
         grounds = Grounds(one.readings.rests_on)
         id_ = f"jack:{one.name}"
         chosen = one.result.chosen
         if chosen is None:
-            return [_open(one, id_, grounds)]
+            return [_describe_open(one, id_, grounds)]
         other = next(h for h in one.result.hypotheses if h.wiring != chosen.wiring)
-        temperature, twenty = one.readings.temperature_c, one.twenty
+        twenty = one.twenty
         told = [
-            about_electrics.pot(
-                f"{id_}:pot",
-                selection=one.name,
-                value=_told(chosen.pot),
-                least=ohms(chosen.pot.least),
-                most=ohms(chosen.pot.most),
-                grounds=grounds,
-            ),
+            about_electrics.pot(f"{id_}:pot", grounds, selection=one.name, found=_ohms(chosen.pot)),
             about_electrics.pickup(
                 id_,
+                grounds,
                 selection=one.name,
-                value=_told(chosen.pickup),
-                temperature=" at a temperature that was not recorded, so nothing to compare"
-                if temperature is None
-                else f" at {temperature:g} °C",
-                twenty="" if twenty is None else f", {ohms(twenty.ohm, twenty.standard)} at 20 °C",
-                grounds=grounds,
+                found=_ohms(chosen.pickup),
+                temperature_c=one.readings.temperature_c,
+                at_twenty=None if twenty is None else (twenty.ohm, twenty.standard),
             ),
             about_electrics.wiring_told(
                 f"{id_}:wiring",
+                grounds,
                 wiring=chosen.wiring,
-                told_by=f"told by the {one.result.told_by}",
-                other=other.wiring,
-                other_pot=ohms(other.pot.ohm),
-                other_pickup=ohms(other.pickup.ohm),
-                grounds=grounds,
+                told_by=one.result.told_by,
+                other=_account(other),
             ),
         ]
         if one.seen is not None and one.place is not None:
@@ -180,13 +165,13 @@ class JackFinding:
             told.append(
                 about_electrics.range_seen(
                     f"{id_}:seen",
+                    grounds,
                     selection=one.name,
                     place=one.place,
-                    low=f"{row.low / 1e3:g}",
-                    high=f"{row.high / 1e3:g} kΩ",
+                    low=row.low,
+                    high=row.high,
                     count=row.count,
                     chance=row.chance_outside,
-                    grounds=grounds,
                 )
             )
         if one.turns is not None and self.request.wire is not None:
@@ -195,65 +180,60 @@ class JackFinding:
             told.append(
                 about_electrics.turns(
                     f"{id_}:turns",
+                    grounds,
                     selection=one.name,
                     wire=self.request.wire[0],
-                    turn=f"{turn.low:g} to {turn.high:g} mm",
+                    turn_mm=(turn.low, turn.high),
                     low=one.turns.low,
                     high=one.turns.high,
-                    grounds=grounds,
                 )
             )
         if one.circuit is not None:
-            told.append(self._resonance(one, id_, grounds))
+            told.append(self._describe_resonance(one, id_, grounds))
         return told
 
-    def _resonance(self, one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
+    def _describe_resonance(self, one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
         peak = one.resonance
         if peak is None:
-            return about_electrics.no_resonance(
-                f"{id_}:resonance", selection=one.name, grounds=grounds
-            )
-        assumed = ", ".join(self.request.assumed)
+            return about_electrics.no_resonance(f"{id_}:resonance", grounds, selection=one.name)
         return about_electrics.resonance(
             f"{id_}:resonance",
+            grounds,
             selection=one.name,
-            frequency=f"{peak.frequency_hz / 1e3:.2f} ± {peak.frequency_standard / 1e3:.2f} kHz",
-            height=f"{peak.peak_db:.1f} ± {peak.peak_standard:.1f} dB",
-            assumed=f"; assumed, not measured: {assumed}" if assumed else "",
-            grounds=grounds,
+            frequency_hz=(peak.frequency_hz, peak.frequency_standard),
+            peak_db=(peak.peak_db, peak.peak_standard),
+            assumed=self.request.assumed,
         )
 
 
-def _open(one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
-    accounts = "; ".join(
-        f"with the {h.wiring} a pot of {ohms(h.pot.ohm)} and a pickup of {ohms(h.pickup.ohm)}"
-        for h in one.result.hypotheses
-    )
-    return about_electrics.wiring_not_told(
-        f"{id_}:wiring", accounts=accounts, none_fits=not one.result.fitting, grounds=grounds
-    )
+def _describe_open(one: PickupFinding, id_: str, grounds: Grounds) -> Statement:
+    fits = bool(one.result.fitting)
+    say = about_electrics.wiring_open if fits else about_electrics.wiring_none
+    accounts = [_account(each) for each in one.result.hypotheses]
+    return say(f"{id_}:wiring", grounds, accounts=accounts)
 
 
-def _capacitor(mark: AgainstMark, request: JackRequest) -> Statement:
+def _account(one: Hypothesis) -> WiringAccount:
+    return WiringAccount(one.wiring, one.pot.ohm, one.pickup.ohm)
+
+
+def _describe_capacitor(mark: AgainstMark, request: JackRequest) -> Statement:
     asked = request.capacitor
     assert asked is not None
-    age = next(
-        (f" {word.capitalize()} {told}." for word, told in AGEING.items() if word in asked.kind), ""
-    )
     return about_electrics.capacitor(
         "jack:capacitor",
-        read=f"{1e6 * mark.read_farad:.4g} µF",
-        mark=f"{1e6 * mark.mark_farad:.4g} µF",
+        Grounds(asked.rests_on),
+        read_farad=mark.read_farad,
+        mark_farad=mark.mark_farad,
         share=mark.share,
         standing=mark.standing,
         tolerance=mark.tolerance,
-        age=age,
-        grounds=Grounds(asked.rests_on),
+        ageing=next((f"{kind} {told}" for kind, told in AGEING.items() if kind in asked.kind), ""),
     )
 
 
-def _told(found: Found) -> str:
-    return ohms(found.ohm, found.standard)
+def _ohms(found: Found) -> Ohms:
+    return Ohms(found.ohm, found.standard, found.least, found.most)
 
 
 def _found(found: Found) -> dict[str, float]:

@@ -1,14 +1,8 @@
 """What is asked of the readings at a jack: the readings in sets, and what is known beside them.
 
-In a dossier the readings are measurements whose quantity begins with *resistance at the jack*,
-followed after commas by the pickup that is on and by what the volume does, as
-
-    resistance at the jack, neck pickup, volume full
-    resistance at the jack, neck pickup, volume swept, greatest
-    resistance at the jack, neck pickup, volume at nothing
-
-Two readings of one pickup and stage make a set. A capacitor's mark is the value at the head of the
-variant that was read on it (``0.047 µF moulded film``).
+In a dossier the readings are measurements of the *resistance at the jack*, which say which pickup
+is on and how the volume stands. Two readings of one pickup and stage make a set. A capacitor's mark
+is the value at the head of the variant that was read on it (``0.047 µF moulded film``).
 """
 
 from __future__ import annotations
@@ -18,14 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from heelstamp.catalogue import DossierState, Measurement
+from heelstamp.catalogue import DossierState, Measurement, quantity_words
 from heelstamp.electrics import Range, Reading, SeenRange
 from heelstamp.electrics.resonance import Circuit
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.units import Quantity
 
-AT_THE_JACK = "resistance at the jack"
-PLACES = {"volume full": "full", "volume swept": "sweep", "volume at nothing": "zero"}
 ALONE = "pickup"
 """What the pickup is called when only one set is given."""
 _QUANTITY = re.compile(r"(\d+(?:\.\d+)?)\s*(%|[a-zA-Zµμ\u03a9\u2126°]+)")
@@ -155,31 +147,26 @@ def sets_of(state: DossierState) -> tuple[Sets, ...]:
     """
     found: dict[tuple[str, str], dict[str, Measurement]] = {}
     for one in state.measurements.values():
-        words = [word.strip() for word in one.quantity.split(",")]
-        if words[0] != AT_THE_JACK or one.measured.kind != "resistance":
+        if one.jack is None or one.stage == "plan":
             continue
-        place = next((PLACES[word] for word in words if word in PLACES), None)
-        selection = next((w for w in words[1:] if w.endswith(("pickup", "pickups"))), ALONE)
-        if place is None or one.stage == "plan":
-            continue
-        group = found.setdefault((selection, one.stage), {})
-        if place in group:
+        group = found.setdefault((one.jack.selector or ALONE, one.stage), {})
+        if one.jack.volume in group:
             raise InputError(
                 "two readings of the same thing",
                 where=f"measurement {one.id}",
-                received=one.quantity,
-                remedy=f"Withdraw or correct this one or {group[place].id}.",
+                received=quantity_words(one),
+                remedy=f"Withdraw or correct this one or {group[one.jack.volume].id}.",
             )
-        group[place] = one
+        group[one.jack.volume] = one
     return tuple(
         _set(selection, stage, group)
         for (selection, stage), group in found.items()
-        if {"full", "sweep"} <= group.keys()
+        if {"full", "swept"} <= group.keys()
     )
 
 
 def _set(selection: str, stage: str, group: Mapping[str, Measurement]) -> Sets:
-    full, sweep, zero = (group.get(place) for place in ("full", "sweep", "zero"))
+    full, sweep, zero = (group.get(place) for place in ("full", "swept", "nothing"))
     assert full is not None
     assert sweep is not None
     if full.temperature != sweep.temperature:

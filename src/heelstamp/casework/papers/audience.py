@@ -3,9 +3,10 @@
 The consignor and the shop see all. A buyer and an insurer are outsiders: the serial number is
 masked (a full one invites cloning), private frames stay with the shop so that a return can be
 compared with them, no name of a private person and no place of custody leaves, and of the journal
-they get the chain of digests without its bodies, which still fixes every entry. Common practice of
-the trade, no source. Masking works on text: a number legible in a photograph is the photographer's
-to keep out, which is why frames can be marked private.
+they get the chain of digests without its bodies, which still fixes every entry. A buyer's report
+names no entry and has each figure of probability once, beside its word in the table of parts.
+Common practice of the trade, no source. Masking works on text: a number legible in a photograph is
+the photographer's to keep out, which is why frames can be marked private.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-from heelstamp.casework.papers.document import OUTSIDERS, Reader, ReportDocument
+from heelstamp.casework.papers.document import OUTSIDERS, PartRow, Reader, ReportDocument
+from heelstamp.wording import Statement
+from heelstamp.wording.sentences import counted
 
 MASK = "•"
 UNREAD = "?"
@@ -57,9 +60,19 @@ ROLES = frozenset(
 )
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
-OUTSIDER_KINDS = ("consent", "observation", "measurement", "treatment", "photograph", "contents")
+OUTSIDER_KINDS = (
+    "consent",
+    "observation",
+    "measurement",
+    "treatment",
+    "exposure",
+    "photograph",
+    "contents",
+)
 """Kinds of entry whose bodies an outsider's extract may hold."""
 _FRAME_FIELDS = ("frames", "before", "after")
+_NEVER = frozenset({"heard"})
+"""Fields that name recordings, which no outsider's extract holds."""
 _VERBATIM = frozenset(
     {"id", "key", "kind", "verdict", "status", "layer", "template", "reader", "frame", "file"}
 )
@@ -129,6 +142,11 @@ class Audience:
         """Whether anything must be left out."""
         return self.reader in OUTSIDERS
 
+    @property
+    def plain(self) -> bool:
+        """Whether ids of entries go, and figures of probability stand in the table of parts."""
+        return self.reader == "buyer"
+
     def text(self, text: str) -> str:
         """Give *text* as this reader may see it."""
         if not self.outsider:
@@ -182,6 +200,10 @@ def cut(document: ReportDocument, audience: Audience) -> ReportDocument:
 def _cut(value: T, audience: Audience) -> T:
     """Apply masking and the holding back of frames to a record and all records in it."""
     changed: dict[str, object] = {}
+    if audience.plain and isinstance(value, Statement):
+        value = _plainly(value)  # type: ignore[assignment]
+    elif audience.plain and isinstance(value, PartRow):
+        value = replace(value, evidence=())
     for field in fields(value):  # type: ignore[arg-type]
         old = getattr(value, field.name)
         if field.name == "frames":
@@ -189,6 +211,13 @@ def _cut(value: T, audience: Audience) -> T:
         elif field.name not in _VERBATIM:
             changed[field.name] = _cut_any(old, audience)
     return replace(value, **changed)  # type: ignore[type-var]
+
+
+def _plainly(said: Statement) -> Statement:
+    """Return a statement without figures of probability and ids of entries, which are counted."""
+    count = len(said.rests_on)
+    rests = (f"{counted(count, 'entry', 'entries')} of the shop's record",) if count else ()
+    return replace(said, text=said.plain or said.text, plain="", rests_on=rests)
 
 
 def _cut_any(value: object, audience: Audience) -> object:
@@ -221,7 +250,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
     Parameters
     ----------
     examination
-        Plain values in the form ``heelstamp/examination/1``.
+        Plain values in the form ``heelstamp/examination/2``.
     audience
         Who reads.
 
@@ -257,6 +286,7 @@ def examination_extract(examination: Mapping[str, object], audience: Audience) -
                 if key in _FRAME_FIELDS and isinstance(one, Sequence)
                 else audience.value(one)
                 for key, one in body.items()
+                if key not in _NEVER
             }
             if kind == "photograph":
                 plain["name"] = f"{body.get('id', 'frame')}"

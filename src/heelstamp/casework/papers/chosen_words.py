@@ -1,7 +1,6 @@
-"""Words that an examiner chose, kept as decisions and honoured by the report.
+"""Words that an examiner chose, entered with a reason that is printed, honoured by the report.
 
-A choice is a decision about ``words:<id of the statement>``: ``decided`` is the word, ``reason`` is
-printed. The last that stands counts. A choice is held against what is computed now: one that has
+The last that stands counts. A choice is held against what is computed now: one that has
 become a raising without a reason, or whose statement has no such word any more, has no effect.
 """
 
@@ -9,14 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from heelstamp.casework.papers.document import PartRow
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, WordingChoice
 from heelstamp.wording import Statement
-from heelstamp.wording.about_choice import UNEXPLAINED, allowed, chosen_word, left_open
+from heelstamp.wording.about_choice import (
+    UNEXPLAINED,
+    allowed,
+    chosen_word,
+    finish_left_open,
+    part_left_open,
+)
 from heelstamp.wording.strength import NOT_DETERMINED
 
-ABOUT = "words:"
 FINISH = "finish"
 
 
@@ -30,21 +35,12 @@ class Choice:
 
 def choices_of(state: DossierState) -> dict[str, Choice]:
     """Give the choices by id of the statement."""
-    return {
-        one.about.removeprefix(ABOUT): Choice(one.decided, one.reason)
-        for one in state.decisions.values()
-        if one.about.startswith(ABOUT)
-    }
+    return {one.sentence: Choice(one.word, one.reason) for one in state.of(WordingChoice).values()}
 
 
 def choice_body(id_: str, statement: str, word: str, reason: str) -> dict[str, str]:
-    """Give the body of the decision that keeps a choice."""
-    return {
-        "id": id_,
-        "about": f"{ABOUT}{statement}",
-        "decided": word,
-        "reason": reason.strip() or UNEXPLAINED,
-    }
+    """Give the body of the entry that keeps a choice."""
+    return {"id": id_, "sentence": statement, "word": word, "reason": reason.strip() or UNEXPLAINED}
 
 
 def with_chosen_words(
@@ -59,14 +55,14 @@ def with_chosen_words(
         if statement is None or choice is None or not _counts(statement, choice):
             changed.append(row)
         elif choice.word == NOT_DETERMINED:
-            told[id_] = left_open(
-                statement,
-                choice.reason,
-                part=row.label,
+            say = partial(part_left_open, id_, statement.grounds, part=row.label)
+            if row.key == FINISH:
+                say = partial(finish_left_open, id_, statement.grounds)
+            told[id_] = say(
+                reason=choice.reason,
                 verdict=f"{row.word} {row.verdict}",
                 posterior=row.probability,
                 prior=row.prior,
-                coating=row.key == FINISH,
             )
             changed.append(replace(row, verdict="not determined", word=""))
         else:

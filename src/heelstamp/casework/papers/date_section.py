@@ -72,7 +72,7 @@ def date_section(
     withheld = completion.get("withheld")
     if withheld or not completion.get("interval"):
         reasons = list(withheld or ["the evidence gives no distribution"])
-        answer = about_dates.completion_withheld("date", reasons=reasons, grounds=grounds)
+        answer = about_dates.completion_withheld("date", grounds, reasons=reasons)
         dates = _part_dates(state, tree, finding)
         inferred += [*dates, *_left_out(state, tree, terms, finding)]
         return DateSection(
@@ -87,7 +87,7 @@ def date_section(
         )
     line = _timeline(state, tree, terms, finding)
     answer = about_dates.completion(
-        "date", interval_90=line.interval_90, likeliest=line.likeliest, grounds=grounds
+        "date", grounds, interval_90=line.interval_90, likeliest=line.likeliest
     )
     inferred += _runs(completion, grounds)
     inferred += influences
@@ -223,7 +223,7 @@ def _prior(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
     return (
         [
             about_dates.completion_prior(
-                "date:prior", interval_90=_period(ninety), grounds=Grounds(("chronology",))
+                "date:prior", Grounds(("chronology",)), interval_90=_period(ninety)
             )
         ]
         if grounds.rests_on
@@ -235,7 +235,7 @@ def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
     runs = [(_period(one["months"]), float(one["p"])) for one in completion.get("modes") or ()]
     if len(runs) < 2:
         return []
-    return [about_dates.completion_runs("date:runs", runs=runs, grounds=grounds)]
+    return [about_dates.completion_runs("date:runs", grounds, runs=runs)]
 
 
 def _readings(
@@ -250,9 +250,9 @@ def _readings(
         told.append(
             about_dates.reading(
                 f"reading:{id_}",
+                _of(seen),
                 mark=observation_name(seen, tree, terms),
                 readings=[(str(one.months), one.weight) for one in periods],
-                grounds=_of(seen),
             )
         )
     return tuple(told)
@@ -284,11 +284,11 @@ def _influences(
     return [
         about_dates.without_observation(
             f"without:{key}",
+            grounds,
             observation=name,
             interval_90=_period(out["interval"]["90"]),
             middle=parse_month(out["median"]),
             middle_with=middle_with,
-            grounds=grounds,
         )
         for key, name, grounds, out in strong[:INFLUENCES_MAX]
     ]
@@ -305,16 +305,12 @@ def _surprises(
     told = []
     for id_, found in finding["observations"].items():
         seen, mid_p = state.observations.get(id_), found.get("surprise")
-        if seen is None or mid_p is None:
+        if seen is None or mid_p is None or mid_p >= about_dates.SURPRISING:
             continue
-        statement = about_dates.surprise(
-            f"surprise:{id_}",
-            observation=observation_name(seen, tree, terms),
-            mid_p=float(mid_p),
-            grounds=_of(seen),
+        name = observation_name(seen, tree, terms)
+        told.append(
+            about_dates.surprise(f"surprise:{id_}", _of(seen), observation=name, mid_p=float(mid_p))
         )
-        if statement is not None:
-            told.append(statement)
     return told
 
 
@@ -331,12 +327,12 @@ def _left_out(
     return [
         about_dates.left_out(
             f"left-out:{number}",
-            observations=[observation_name(seen, tree, terms) for seen in group],
-            reason=reason,
-            grounds=Grounds(
+            Grounds(
                 tuple(seen.id for seen in group),
                 tuple(dict.fromkeys(frame for seen in group for frame in seen.frames)),
             ),
+            observations=[observation_name(seen, tree, terms) for seen in group],
+            reason=reason,
         )
         for number, (reason, group) in enumerate(by_reason.items(), start=1)
     ]
@@ -362,11 +358,11 @@ def _part_dates(
         told.append(
             about_dates.part_date(
                 f"part-date:{part}",
-                part=part_label(tree, part),
-                interval_90=_period(ninety),
-                grounds=Grounds(
+                Grounds(
                     tuple(seen.id for seen in own), frames, () if own else (part_label(tree, part),)
                 ),
+                part=part_label(tree, part),
+                interval_90=_period(ninety),
             )
         )
     return told

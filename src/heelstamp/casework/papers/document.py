@@ -2,7 +2,7 @@
 
 A report is plain frozen content: statements of ``heelstamp.wording``, rows of tables, months with
 probabilities, and references to photographs. A renderer turns it into pages; nothing here knows
-typst or PDF. The four kinds of nothing (not looked, absent, illegible, not applicable) are four
+typst or PDF. The four kinds of nothing (not looked at, absent, illegible, not applicable) are four
 lists, and a seen fact, a measured value, an inference and an opinion are four tables. A document
 holds what its reader may see and nothing else: leaving out is done before it is built.
 """
@@ -182,7 +182,7 @@ class RegionRow:
     how
         The kind in words, and the place in the photograph.
     area, ratio
-        '2.04 ± 0.11 cm²', empty without a scale; glow over that of the coat around.
+        '2.04 ± 0.11 cm²', empty without a scale; glow over that of the finish around.
     seen
         Whether the eye sees it in ordinary light.
     causes, deciding

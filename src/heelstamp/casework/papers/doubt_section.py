@@ -18,18 +18,8 @@ from heelstamp.units import Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled
 from heelstamp.wording.about_dates import SURPRISING
 from heelstamp.wording.about_doubts import Account
-from heelstamp.wording.about_parts import DONOR, LATER, ORIGINAL, PERIOD
-from heelstamp.wording.sentences import agreement, listed
-
-_CLAUSES: Mapping[str, str] = {
-    ORIGINAL: "the {part} {past} fitted first",
-    PERIOD: "the {part} {verb} a replacement of the period",
-    LATER: "the {part} {verb} a later replacement",
-    DONOR: "the {part} {comes} from another instrument",
-    "touched_up": "the {part} {verb} the first one, touched up",
-    "old_refinish": "the {part} {verb} an old refinish",
-    "recent_refinish": "the {part} {verb} a recent refinish",
-}
+from heelstamp.wording.about_parts import state_clause
+from heelstamp.wording.sentences import listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +108,11 @@ class _Writer:
     def conflicts(self, found: Sequence[Mapping[str, Any]]) -> list[Statement]:
         """Tell each conflict with both accounts."""
         if not found:
-            return [about_doubts.nothing_quarrels("doubt:none", grounds=self.all)]
+            return [about_doubts.nothing_quarrels("doubt:none", self.all)]
         return [
             about_doubts.two_stories(
                 f"doubt:conflict-{number}",
+                self.grounds(self._of_parts(one)),
                 matter=self._matter(one),
                 mid_p=one["surprise"],
                 first=self._account(one["first"], one["observations"]),
@@ -130,7 +121,6 @@ class _Writer:
                 likelihood_ratio=one["likelihood_ratio"],
                 others=one["others"],
                 deciding=self._deciding(one["deciding"]),
-                grounds=self.grounds(self._of_parts(one)),
             )
             for number, one in enumerate(found, start=1)
         ]
@@ -163,12 +153,7 @@ class _Writer:
 
     def _account(self, story: Mapping[str, Any], asked: Sequence[str]) -> Account:
         states, mistaken = story["states"], story["mistaken"]
-        says = [
-            _CLAUSES.get(state, f"the {{part}} {{verb}} {state.replace('_', ' ')}").format(
-                part=part_label(self.tree, part), **agreement(part_label(self.tree, part))
-            )
-            for part, state in states.items()
-        ]
+        says = [state_clause(part_label(self.tree, part), one) for part, one in states.items()]
         for id_ in asked:
             verdict = "mistaken" if id_ in mistaken else "right"
             says.append(f"the reading of {self.name(id_)} is {verdict}")
@@ -188,9 +173,9 @@ class _Writer:
         told = [
             about_doubts.unexplained(
                 f"doubt:unexplained-{number}",
+                self.grounds(one["observations"]),
                 mismatch=one["mismatch"],
                 ordinary=one["ordinary"],
-                grounds=self.grounds(one["observations"]),
             )
             for number, one in enumerate(worn["unexplained"], start=1)
         ]
@@ -206,9 +191,9 @@ class _Writer:
             told.append(
                 about_doubts.wear_goes_together(
                     "doubt:wear",
+                    self.grounds(ids),
                     pairs=len(good),
                     accounted=[one for one in accounts if one],
-                    grounds=self.grounds(ids),
                 )
             )
         return told
@@ -229,11 +214,11 @@ class _Writer:
         return [
             about_doubts.close_agreement(
                 "doubt:agreement",
+                self.grounds(marks),
                 parts=[part_label(self.tree, part) for part in close["parts"]],
                 spread=close["spread"],
                 at_most=close["at_most"],
                 unexplained_above=unexplained,
-                grounds=self.grounds(marks),
             )
         ]
 
@@ -242,13 +227,13 @@ class _Writer:
         return [
             about_doubts.hangs_on(
                 "doubt:hangs-on",
+                self.grounds(
+                    [id_ for id_ in self.used if self.state.observations[id_].part == one["part"]]
+                ),
                 part=part_label(self.tree, one["part"]),
                 interval_90=Period.parse(list(one["interval"]["90"])),
                 middle=parse_month(one["median"]),
                 months=one["months"],
-                grounds=self.grounds(
-                    [id_ for id_ in self.used if self.state.observations[id_].part == one["part"]]
-                ),
             )
             for one in found[:1]
         ]
@@ -258,19 +243,18 @@ class _Writer:
         subjects = [self.subject(key).removeprefix("the ") for key in varied["unsettled"]]
         parts = {key.removeprefix("part:") for key in varied["unsettled"]}
         turned = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
+        grounds = self.grounds(turned) if turned else self.all
         return [
             about_unsettled.range_of_ranges(
                 "doubt:range",
+                self.all,
                 count=len(varied["rows"]),
                 lower=Period.parse(list(varied["lower"])),
                 upper=Period.parse(list(varied["upper"])),
-                grounds=self.all,
             ),
-            about_unsettled.settled(
-                "doubt:settled",
-                subjects=subjects,
-                grounds=self.grounds(turned) if turned else self.all,
-            ),
+            about_unsettled.turns_over("doubt:settled", grounds, subjects=subjects)
+            if subjects
+            else about_unsettled.settled("doubt:settled", grounds),
         ]
 
     def subject(self, key: str) -> str:

@@ -10,14 +10,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import cast
 
-from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted
+from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted, reader_words
 from heelstamp.casework.papers.document import NotReadRow, Picture
-from heelstamp.catalogue import DossierState, Observation, PartsTree, Photograph
+from heelstamp.catalogue import (
+    DossierState,
+    Exposure,
+    Observation,
+    PartsTree,
+    Photograph,
+    amount_words,
+    quantity_words,
+)
 from heelstamp.units import Quantity
 from heelstamp.wording import Grounds, Statement, about_record, find_banned
-from heelstamp.wording.about_parts import Joint, joint
+from heelstamp.wording.about_parts import JOINTS, Joint
 from heelstamp.wording.about_record import UNREAD, Unread
 
+UNDER_LAMP, TO_SEE_THE_GLOW = "UV-A lamp", "to see the glow of the finish"
 _JOINTS: dict[str, Joint] = {
     "undisturbed": "undisturbed",
     "untouched": "undisturbed",
@@ -40,10 +49,10 @@ def seen_statements(
     told += [
         about_record.document_seen(
             f"seen:{one.id}",
+            Grounds((one.id,), tuple(one.frames)),
             part="In the case",
             document=one.item,
             link=one.link,
-            grounds=Grounds((one.id,), tuple(one.frames)),
         )
         for one in state.contents.values()
     ]
@@ -59,36 +68,32 @@ def _seen(one: Observation, tree: PartsTree, terms: FeatureNames) -> Statement:
         periods = " or ".join(str(reading.months) for reading in one.readings)
         lot = f", lot {one.lot}" if one.lot else ""
         mark = quoted(one) if one.text else f"mark naming {periods}"
-        return about_record.mark_seen(id_, part=part, mark=f"{mark}{lot}{note}", grounds=grounds)
+        return about_record.mark_seen(id_, grounds, part=part, mark=f"{mark}{lot}{note}")
     if one.kind == "serial":
-        return about_record.serial_seen(
-            id_, part=part, number=f"{quoted(one)}{note}", grounds=grounds
-        )
+        return about_record.serial_seen(id_, grounds, part=part, number=f"{quoted(one)}{note}")
     if one.kind == "feature":
         feature = terms.name(one.subject)
         told = terms.variant(one.variant or "")
         subject = "" if feature == label else feature
         return about_record.feature_seen(
-            id_, part=part, feature=subject, variant=f"{told}{note}", grounds=grounds
+            id_, grounds, part=part, feature=subject, variant=f"{told}{note}"
         )
     if one.kind == "document":
         ends = [month for month in (one.not_before, one.not_after) if month]
         return about_record.document_seen(
             id_,
+            grounds,
             part=part,
             document=f"document of {' to '.join(dict.fromkeys(ends))}{note}",
             link=one.link or "",
-            grounds=grounds,
         )
     outcome = one.outcome or ""
     if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
-        kind = _JOINTS[outcome.replace("_", " ")]
-        return joint(
-            id_, joint_name=f"{label} joint", outcome=kind, note=heading(one.note), grounds=grounds
-        )
+        say = JOINTS[_JOINTS[outcome.replace("_", " ")]]
+        return say(id_, grounds, joint=f"{label} joint", note=heading(one.note))
     told = terms.variant(outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(
-        id_, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}", grounds=grounds
+        id_, grounds, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}"
     )
 
 
@@ -97,24 +102,24 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
     told = [
         about_record.measured(
             f"measured:{one.id}",
+            Grounds((one.id,), tuple(one.frames)),
             part="Whole instrument"
             if one.measured.kind == "mass" and one.part == "body"
             else heading(part_label(tree, one.part)),
-            quantity=one.quantity.replace("_", " "),
+            quantity=reader_words(quantity_words(one)),
             value=one.measured,
             stage=one.stage,
             temperature_c=one.temperature,
-            grounds=Grounds((one.id,), tuple(one.frames)),
         )
         for one in state.measurements.values()
     ]
     told += [
         about_record.measured(
             f"measured:{one.id}",
+            Grounds((one.id,)),
             part="Whole instrument",
             quantity=f"weight ({one.event})",
             value=Quantity(one.weight_g, "g", one.weight_uncertainty_g or 0.0),
-            grounds=Grounds((one.id,)),
         )
         for one in state.custody.values()
         if one.weight_g is not None
@@ -142,6 +147,7 @@ def not_read_rows(
         )
     touched = {one.part for one in state.measurements.values()}
     touched |= {one.part for one in state.treatments.values()}
+    touched |= {one.part for one in state.of(Exposure).values()}
     for part in tree:
         family = [part.key, *(child.key for child in tree.children(part.key))]
         if not any(state.of_part(key) for key in family):
@@ -153,21 +159,42 @@ def not_read_rows(
 
 def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement, ...]:
     """Disclose every act of the shop, and what it gains (rule 14)."""
-    told = [
-        about_record.treatment(
+    told = {
+        one.id: about_record.treatment(
             f"act:{one.id}",
+            Grounds((one.id,), _frames((*one.before, *one.after), state)),
             part=heading(part_label(tree, one.part)),
-            act=one.act,
+            act=reader_words(one.act),
             material=one.material,
-            amount=one.amount,
+            amount=amount_words(one),
             minutes=one.minutes or None,
             reversible=one.reversible,
             reason=one.reason,
-            grounds=Grounds((one.id,), _frames((*one.before, *one.after), state)),
         )
         for one in state.treatments.values()
-    ] or [about_record.no_treatment("act:none")]
-    return (*told, about_record.interest("interest", what=interest))
+    }
+    told |= {
+        one.id: about_record.treatment(
+            f"act:{one.id}",
+            Grounds((one.id,)),
+            part=heading(part_label(tree, one.part)),
+            act=UNDER_LAMP,
+            minutes=one.minutes or None,
+            reversible=True,
+            reason=one.reason or TO_SEE_THE_GLOW,
+        )
+        for one in state.of(Exposure).values()
+    }
+    ordered = [told[id_] for id_ in state.entered if id_ in told]
+    ordered = ordered or [about_record.no_treatment("act:none")]
+    return (*ordered, about_record.interest("interest", what=interest))
+
+
+def acts_done(state: DossierState) -> list[str]:
+    """Name every act of the shop, in the order of entry."""
+    done = {one.id: one.act for one in state.treatments.values()}
+    done |= dict.fromkeys(state.of(Exposure), UNDER_LAMP)
+    return [done[id_] for id_ in state.entered if id_ in done]
 
 
 def _frames(ids: Iterable[str], state: DossierState) -> tuple[str, ...]:
@@ -188,11 +215,11 @@ def told_statements(state: DossierState) -> tuple[Statement, ...]:
     return tuple(
         about_record.reported(
             f"told:{one.id}",
+            Grounds((one.id,)),
             role=heading(one.role),
             about=one.about,
             text="kept in the dossier, not repeated here" if find_banned(one.text) else one.text,
             signed=one.signed,
-            grounds=Grounds((one.id,)),
         )
         for one in state.statements.values()
     )
@@ -205,7 +232,7 @@ def pictures(state: DossierState, tree: PartsTree) -> tuple[Picture, ...]:
 
 def _picture(one: Photograph, tree: PartsTree) -> Picture:
     subject = part_label(tree, one.part) if one.part else "whole instrument"
-    slot = one.slot.replace("_", " ")
+    slot = reader_words(one.slot)
     told = subject if slot in ("", subject) else f"{subject}, {slot}" if one.part else slot
     light = "" if one.light == "visible" or one.light in told else f", {one.light}"
     caption = heading(f"{told}{light}")

@@ -14,7 +14,7 @@ from typing import Any
 
 from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.feature_names import FeatureNames, quoted
-from heelstamp.casework.finish.kept import KeptFinding
+from heelstamp.casework.finish.finding_file import KeptFinding
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section

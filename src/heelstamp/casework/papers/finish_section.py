@@ -1,8 +1,8 @@
 """The finish under UV-A: a verdict a face, pictures, and a table of the regions that differ.
 
 Made from kept findings alone; no photograph is judged here. Rule 6 holds throughout: a glow is
-even, differs here, or cannot be assessed because of something, and no glow tells whose coat it is,
-which is said once for all faces.
+even, differs here, or cannot be assessed because of something, and no glow tells whose finish it
+is, which is said once for all faces.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Any
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
+from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
 from heelstamp.casework.finish.entry import SIGN
-from heelstamp.casework.finish.kept import OVERLAY, PAIR, KeptFinding
-from heelstamp.casework.finish.telling import deciding, grounds_of, refusals, weaknesses, zone_of
+from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
@@ -47,7 +47,7 @@ def finish_section(
     grounds = Grounds(
         tuple(one.id for one in looks), frames, grounds_of(kept[looks[0].id].data).not_examined
     )
-    return faces, (about_finish.cannot_tell("glow:undecided", grounds=grounds),)
+    return faces, (about_finish.cannot_tell("glow:undecided", grounds),)
 
 
 def plates_of(kept: Mapping[str, KeptFinding]) -> dict[str, bytes]:
@@ -86,16 +86,16 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
     answer: tuple[Statement, ...]
     if data["verdict"] == "assessed":
         answer = (_verdict(data, name, prefix, grounds),)
-        notes += weaknesses(data, grounds, prefix=prefix)
+        notes += describe_limits(data, grounds, prefix=prefix)
     else:
-        answer = refusals(data, grounds, prefix=prefix)
+        answer = describe_refusals(data, grounds, prefix=prefix)
     for number, aside, by, reason in spoken(state, seen.id, data):
         say = about_finish.set_aside if aside else about_finish.border_by_hand
         told = f"{prefix}:region {number}:{'aside' if aside else 'border'}"
-        notes.append(say(told, number=number, by=by, reason=reason, grounds=grounds))
+        notes.append(say(told, grounds, number=number, by=by, reason=reason))
     simulated = any(one.simulated for one in frames)
     if simulated:
-        notes.append(about_finish.simulated(f"{prefix}:simulated", grounds=grounds))
+        notes.append(about_finish.simulated(f"{prefix}:simulated", grounds))
     return FinishFace(
         title=heading(name),
         frames=(visible, uv),
@@ -111,19 +111,18 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
 def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) -> Statement:
     regions = data["regions"]
     if not regions:
-        return about_finish.even(
-            f"{prefix}:verdict", zone=zone_of(data, f"the {name}"), grounds=grounds
-        )
+        zone = about_finish.zone_words(data["assessed_cm2"], f"the {name}")
+        return about_finish.even(f"{prefix}:verdict", grounds, zone=zone)
     areas = [one["area_cm2"] for one in regions]
     visible = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs(
         f"{prefix}:verdict",
+        grounds,
         face=heading(name),
         visible=visible,
         hidden=len(regions) - visible,
         together_cm2=None if None in areas else sum(areas),
         assessed_cm2=data["assessed_cm2"],
-        grounds=grounds,
     )
 
 
@@ -136,11 +135,11 @@ def region_row(region: Mapping[str, Any]) -> RegionRow:
         how=f"{heading(about_finish.KINDS[kind])}, {region['place']}",
         area=""
         if area is None
-        else about_finish.area_told(float(area), region["area_uncertainty_cm2"]),
+        else about_finish.area_words(float(area), region["area_uncertainty_cm2"]),
         ratio=f"{float(region['glow_ratio']):.2f}",
         seen="visible" if region["visible"] else "not visible",
-        causes=about_finish.causes_told(region["causes"]),
-        deciding=deciding(region["causes"]),
+        causes=about_finish.causes_words(region["causes"]),
+        deciding=about_finish.deciding_words(region["causes"]),
         confidence=percent(float(region["confidence"])),
     )
 

@@ -1,7 +1,7 @@
 """From a date finding to the table of parts and the sentence about each.
 
 A part that was seen but that the chronology has no states for is 'not judged'. A part that nobody
-looked at gets 'not examined', however high its prior; the coating gets a state
+looked at gets 'not examined', however high its prior; the finish gets a state
 only when covered areas were looked at (rule 6); the anchor of the date is named as an assumption.
 """
 
@@ -22,6 +22,7 @@ from heelstamp.wording.about_parts import (
     part_state,
     part_verdict,
 )
+from heelstamp.wording.about_record import UNREAD_WORDS
 
 FINISH = "finish"
 _TELLING = frozenset({"read", "absent"})
@@ -32,7 +33,7 @@ _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "later": ("later_replacement",),
     "from another": ("from_another_instrument",),
     "replaced": ("period_replacement", "later_replacement", "from_another_instrument"),
-    "first coat": ("original",),
+    "first finish": ("original",),
     "touched up": ("touched_up",),
     "refinished": ("old_refinish", "recent_refinish"),
 }
@@ -127,7 +128,7 @@ def _grounds(seen: tuple[Observation, ...], label: str) -> Grounds:
     told = [one for one in seen if one.status in _TELLING]
     frames = tuple(dict.fromkeys(frame for one in seen for frame in one.frames))
     gaps = tuple(
-        f"{label}: {one.subject.replace('_', ' ')} ({one.status})"
+        f"{label}: {one.subject.replace('_', ' ')} ({UNREAD_WORDS.get(one.status, one.status)})"
         for one in seen
         if one.status in _GAPS
     )
@@ -163,17 +164,17 @@ def _statement(look: _Look, grounds: Grounds) -> Statement | None:
     if look.key == FINISH:
         return finish_state(
             id_,
+            grounds,
             states=look.posterior,
             priors=look.prior,
             covered_areas_examined=look.covered_areas,
-            grounds=grounds,
         )
     return part_state(
         id_,
+        grounds,
         part=look.label,
         states=look.posterior,
         priors=look.prior,
         examined=look.examined,
-        grounds=grounds,
         assumed=look.assumed,
     )

@@ -1,7 +1,7 @@
 """What turns over is said as *not settled*, wherever a paper says it.
 
 Rows of the table of parts, sentences about parts, about the date and about readings are taken as
-they stand and replaced where the doubt finding lists them; everything else is left alone. The
+they stand and replaced where the doubt finding lists them; everything else stays. The
 figures stay: a posterior and its prior are what the tables give, and the sentence says under which
 change the word falls.
 """
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from heelstamp.casework.feature_names import FeatureNames, observation_name
@@ -17,7 +18,7 @@ from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period
-from heelstamp.wording import Grounds, Statement, about_unsettled
+from heelstamp.wording import Statement, about_unsettled
 from heelstamp.wording.about_unsettled import assumption_words
 
 FINISH = "finish"
@@ -64,15 +65,16 @@ class Unsettled:
             if turns is None or before is None:
                 changed.append(row)
                 continue
-            told[before.id] = about_unsettled.part_not_settled(
-                before.id,
-                part=row.label,
+            say = partial(
+                about_unsettled.part_not_settled, before.id, before.grounds, part=row.label
+            )
+            if row.key == FINISH:
+                say = partial(about_unsettled.finish_not_settled, before.id, before.grounds)
+            told[before.id] = say(
                 verdict=f"{row.word} {row.verdict}",
                 posterior=row.probability,
                 prior=row.prior,
                 turns=turns,
-                grounds=_grounds(before),
-                coating=row.key == FINISH,
             )
             changed.append(replace(row, verdict="not settled", word=""))
         return tuple(changed), tuple(told.values())
@@ -93,22 +95,22 @@ class Unsettled:
         return replace(section, inferred=inferred, open_readings=readings)
 
     def _date(self, section: DateSection, finding: Mapping[str, Any], turns: Turns) -> DateSection:
-        line, grounds = section.timeline, _grounds(section.answer)
-        note = f"{section.headline_note} Not settled: it moves when a table is changed."
+        line, grounds = section.timeline, section.answer.grounds
+        note = f"{section.headline_note} Not settled: it moves when one assumption is changed."
         if line is None:
             answer = about_unsettled.withheld_not_settled(
                 section.answer.id,
+                grounds,
                 reasons=finding["completion"]["withheld"] or (),
                 turns=turns,
-                grounds=grounds,
             )
         else:
             answer = about_unsettled.completion_not_settled(
                 section.answer.id,
+                grounds,
                 interval_90=line.interval_90,
                 likeliest=line.likeliest,
                 turns=turns,
-                grounds=grounds,
             )
         return replace(section, answer=answer, headline_note=note)
 
@@ -120,16 +122,12 @@ class Unsettled:
         ]
         return about_unsettled.reading_not_settled(
             before.id,
+            before.grounds,
             mark=observation_name(self.state.observations[id_], self.tree, self.terms),
             readings=readings,
             turns=turns,
-            grounds=_grounds(before),
         )
 
 
 def _period(written: Any) -> Period:
     return Period.parse(list(written) if isinstance(written, tuple) else written)
-
-
-def _grounds(before: Statement) -> Grounds:
-    return Grounds(before.rests_on, before.frames, before.not_examined)

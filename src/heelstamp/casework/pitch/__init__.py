@@ -1,13 +1,14 @@
 """Pitch of plucked notes: from recordings to a finding, a table of intonation, an entry."""
 
-from heelstamp.casework.pitch.entry import pitch_entry
+from heelstamp.casework.pitch.entry import entered_pitch, entered_pitches, pitch_entry
 from heelstamp.casework.pitch.finding import IntonationFinding, PitchFinding
-from heelstamp.casework.pitch.procedure import SoundFile, intonation_of, measure_pitch
+from heelstamp.casework.pitch.procedure import intonation_of, measure_pitch
 
 __all__ = [
     "IntonationFinding",
     "PitchFinding",
-    "SoundFile",
+    "entered_pitch",
+    "entered_pitches",
     "intonation_of",
     "measure_pitch",
     "pitch_entry",

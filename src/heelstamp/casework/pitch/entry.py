@@ -6,6 +6,7 @@ from typing import Any
 
 from heelstamp.casework.pitch.finding import PitchFinding
 from heelstamp.catalogue import DossierState
+from heelstamp.catalogue.bodies.quantities import PITCH
 from heelstamp.errors import ConflictError, InputError
 
 PART = "strings"
@@ -40,26 +41,38 @@ def pitch_entry(
             received=", ".join(reason.code for reason in one.reasons),
             remedy="Record the note again as the reasons say.",
         )
-    quantity = f"pitch {finding.note}, recording {recording}"
-    for earlier in state.measurements.values():
-        if earlier.quantity == quantity:
-            raise ConflictError(
-                "the pitch of this recording is entered already",
-                where=f"recording {recording}",
-                received=f"measurement {earlier.id}",
-                remedy="Correct or withdraw that measurement first.",
-            )
+    if (earlier := entered_pitch(state, recording, finding.note)) is not None:
+        raise ConflictError(
+            "the pitch of this recording is entered already",
+            where=f"recording {recording}",
+            received=f"measurement {earlier}",
+            remedy="Correct or withdraw that measurement first.",
+        )
     # half of the 90 % interval over 1.645: what a normal interval of that width would have
     sigma = one.quantile / 1.645 * one.cents_sigma
     stiffness = "" if one.b is None else f" B {one.b:.3g}."
     return {
         "id": id_,
-        "quantity": quantity,
+        "quantity": PITCH,
+        "heard": {"recordings": [recording], "note": str(finding.note), "finding": finding.digest},
         "part": state.recordings[recording].part or PART,
         "value": round(one.f1_hz, 6),
         "unit": "Hz",
         "uncertainty": float(f"{one.f1_hz * (2.0 ** (sigma / 1200.0) - 1.0):.3g}"),
         "stage": state.recordings[recording].stage,
-        "note": f"{one.cents:+.2f} cents from {finding.note}.{stiffness} "
-        f"Finding {finding.digest[:12]}.",
+        "note": f"{one.cents:+.2f} cents from {finding.note}.{stiffness}",
     }
+
+
+def entered_pitches(state: DossierState) -> dict[tuple[str, str], str]:
+    """Find the measurements of a recorded note's pitch, by recording and name of the note."""
+    return {
+        (one.heard.recordings[0], one.heard.note): one.id
+        for one in state.measurements.values()
+        if one.quantity == PITCH and one.heard is not None and one.heard.recordings
+    }
+
+
+def entered_pitch(state: DossierState, recording: str, note: object) -> str | None:
+    """Find the measurement that says at which pitch a recorded note sounds; None without one."""
+    return entered_pitches(state).get((recording, str(note)))

@@ -7,13 +7,13 @@ digest is that of everything the answer depends on: file, channel, named note, p
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, Protocol
 
 from heelstamp import __version__
 from heelstamp.acoustics import Recording, pair_up, pitch, string_intonation
 from heelstamp.archive import digest_of, sha256
 from heelstamp.casework.pitch.finding import IntonationFinding, PitchFinding
+from heelstamp.casework.ports import NamedFile
 
 Channel = int | Literal["mix"] | None
 
@@ -32,24 +32,8 @@ class ReadsSound(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
-class SoundFile:
-    """One recording to listen to.
-
-    Attributes
-    ----------
-    data
-        The whole file.
-    name
-        What to call it: a file's name, or the id of an entry.
-    """
-
-    data: bytes
-    name: str
-
-
 def measure_pitch(
-    sound: SoundFile, *, read: ReadsSound, note: str | None = None, channel: Channel = None
+    sound: NamedFile, *, read: ReadsSound, note: str | None = None, channel: Channel = None
 ) -> PitchFinding:
     """Measure the note of one recording.
 

@@ -1,10 +1,11 @@
 """Setting up: strings, relief, action, rod, intonation, from found through plan to final."""
 
+from heelstamp.casework.setup.describe import describe_plan
 from heelstamp.casework.setup.plan import SetupPlan, Wishes
 from heelstamp.casework.setup.practice import Bench, Usual
 from heelstamp.casework.setup.set_text import StringSet, read_set
 from heelstamp.casework.setup.sheet import SetupSheet, SheetRow, setup_sheet
-from heelstamp.casework.setup.telling import plan_sentences, sheet_data
+from heelstamp.casework.setup.sheet_values import sheet_data
 
 __all__ = [
     "Bench",
@@ -14,7 +15,7 @@ __all__ = [
     "StringSet",
     "Usual",
     "Wishes",
-    "plan_sentences",
+    "describe_plan",
     "read_set",
     "setup_sheet",
     "sheet_data",

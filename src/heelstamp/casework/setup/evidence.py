@@ -2,34 +2,31 @@
 
 Every act on a part that sets up the instrument needs evidence from before and from after. Some need
 a reading of a kind: the rod its relief, saddles their action or intonation, new strings their
-relief. What is missing is named as the entry to make. Acts and readings go by their words, as in
-`records`.
+relief. What is missing is named as the entry to make.
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from heelstamp.casework.setup.records import Reading, SetupRecord
-from heelstamp.catalogue import DossierState, Treatment
+from heelstamp.catalogue import DossierState
 from heelstamp.mechanics.rod import MOST_TURN, RodStep
 
 SETUP_PARTS = frozenset(
     {"strings", "rod", "neck", "nut", "frets", "saddles", "bridge", "shim", "tuners"}
 )
-# part, words of the act, subjects of which one reading is needed on either side, how to say it
+# part, sort of act, subjects of which one reading is needed on either side, how to say it
 _NEEDS: tuple[tuple[str, str, tuple[str, ...], str], ...] = (
-    ("rod", r"turn|adjust|tighten|slacken", ("relief",), "the relief"),
+    ("rod", "adjust", ("relief",), "the relief"),
     (
         "saddles",
-        r"lower|raise|move|adjust",
+        "adjust",
         ("action", "intonation", "worst intonation"),
         "the action or the intonation",
     ),
-    ("strings", r"\b(?:fit|change|new)\b", ("relief",), "the relief"),
+    ("strings", "fit", ("relief",), "the relief"),
 )
-_TURN = re.compile(r"(\d+)\s*/\s*(\d+)|(\d*\.?\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +57,9 @@ def missing_evidence(state: DossierState, record: SetupRecord) -> tuple[Missing,
                     )
                 )
                 continue
-            for part, words, wanted, said in _NEEDS:
+            for part, sort, wanted, said in _NEEDS:
                 named = {subjects.get(one) for one in ids}
-                acted = part == done.part and re.search(words, done.act.lower())
+                acted = part == done.part and sort == done.sort
                 if acted and not named.intersection(wanted):
                     found.append(
                         Missing(
@@ -89,15 +86,15 @@ def rod_history(state: DossierState, record: SetupRecord) -> RodHistory:
     steps: list[RodStep] = []
     faults: list[str] = []
     for done in state.treatments.values():
-        if done.part != "rod" or not re.search(_NEEDS[0][1], done.act.lower()):
+        if done.part != "rod" or done.sort != "adjust":
             continue
-        turns = turns_of(done)
+        turns = done.turns or None
         before = _relief(done.before, reliefs)
         after = _relief(done.after, reliefs)
         if turns is None:
             faults.append(
-                f"{done.id}: how far the rod was turned, and which way, is not said. Write the "
-                "amount as 1/8 turn tighter."
+                f"{done.id}: how far the rod was turned, and which way, is not said. Give turns: "
+                "0.125 is 1/8 turn tighter, -0.125 slacker."
             )
         elif abs(turns) > MOST_TURN:
             faults.append(
@@ -107,20 +104,6 @@ def rod_history(state: DossierState, record: SetupRecord) -> RodHistory:
         elif before is not None and after is not None:
             steps.append(RodStep(turns, before.value, after.value))
     return RodHistory(tuple(steps), tuple(faults))
-
-
-def turns_of(done: Treatment) -> float | None:
-    """Give the turns of a rod treatment, positive for tighter; None when not said."""
-    words = done.amount.lower()
-    match = _TURN.search(words)
-    if match is None or (match[2] is not None and int(match[2]) == 0):
-        return None
-    size = float(match[3]) if match[3] else int(match[1]) / int(match[2])
-    if not size:
-        return None
-    if "tight" in words:
-        return size
-    return -size if "slack" in words or "loose" in words else None
 
 
 def _relief(ids: list[str], reliefs: dict[str, Reading]) -> Reading | None:

@@ -1,30 +1,36 @@
 """What is read when an instrument is set up, and with which tool: steps and uncertainties.
 
-Each measure carries the words by which `heelstamp.casework.setup.records` knows it, so that what is
-entered here is what the setup's plan reads. Tools: the step is the one the tool is read in, in mm
-and in the inches of the trade; the standard uncertainty is common practice, no source, but for the
-rule, whose limits of half a step are taken as a rectangle (JCGM 100:2008, 4.3.7).
+Each measure carries the quantity and place by which `heelstamp.casework.setup.records` knows it, so
+that what is entered here is what the setup's plan reads. Tools: the step is the one the tool is
+read in, in mm and in the inches of the trade; the standard uncertainty is common practice, no
+source, but for the rule, whose limits of half a step are taken as a rectangle (JCGM 100:2008,
+4.3.7).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
+
+import msgspec
 
 from heelstamp.casework.setup.records import SetupRecord
-from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.catalogue import DossierState, Measurement, PartsTree, Place, ordinal, quantity_words
+from heelstamp.catalogue.bodies import quantities as q
+from heelstamp.catalogue.entries import Stage
 from heelstamp.errors import InputError
 from heelstamp.mechanics import Estimate
 
 RULE_STEP_MM = 0.5
-COLUMNS: Mapping[str, tuple[str, str, str]] = {
-    "found": ("Before", "found", ""),
-    "new": ("New strings", "plan", ", new strings, rod not turned"),
-    "aim": ("Aim", "plan", ", intended"),
-    "final": ("After", "final", ""),
+COLUMNS: Mapping[str, tuple[str, Stage, Mapping[str, str]]] = {
+    "found": ("Before", "found", {}),
+    "new": ("New strings", "plan", {"strings": "new"}),
+    "aim": ("Aim", "plan", {"role": "intended"}),
+    "final": ("After", "final", {}),
 }
-"""Column: its heading, the stage of its entries, and the words its quantities end in."""
+"""Column: its heading, the stage of its entries, and the fields they have besides."""
 ALL, ENDS = ("found", "new", "aim", "final"), ("found", "final")
 
 
@@ -66,8 +72,8 @@ class Measure:
         Names it in addresses.
     label, group
         What the bench calls it, and under which heading it stands.
-    words
-        Quantity of its entries, before what the column adds.
+    quantity, at, down
+        Of its entries: what is read, where, and how far the strings are tuned down.
     part, unit
         As entered.
     tools
@@ -77,7 +83,7 @@ class Measure:
     columns
         In which it is read.
     subject, wanted
-        How the setup's record knows it; an empty subject is looked up by its words.
+        How the setup's record knows it; an empty subject is looked up by quantity and place.
     sheet
         Name of its row on the setup sheet.
     usual
@@ -87,7 +93,7 @@ class Measure:
     key: str
     label: str
     group: str
-    words: str
+    quantity: str
     part: str
     unit: str
     tools: tuple[str, ...]
@@ -98,10 +104,20 @@ class Measure:
     wanted: tuple[tuple[str, object], ...] = ()
     sheet: str = ""
     usual: str = ""
+    at: Mapping[str, int | str] = field(default_factory=dict)
+    down: float = 0.0
 
-    def quantity(self, column: str) -> str:
-        """Give the quantity of an entry in a column."""
-        return self.words + COLUMNS[column][2]
+    def fields(self, column: str) -> dict[str, Any]:
+        """Lay out what an entry in a column says besides its value: quantity, place, condition."""
+        _, stage, more = COLUMNS[column]
+        told = {"quantity": self.quantity, "part": self.part, "unit": self.unit, "stage": stage}
+        place = {"at": dict(self.at)} if self.at else {}
+        return told | place | ({"down": self.down} if self.down else {}) | dict(more)
+
+    def words(self, column: str) -> str:
+        """Say what is read in a column."""
+        body = {"id": "reading", "value": 0.0, **self.fields(column)}
+        return quantity_words(msgspec.convert(body, Measurement))
 
 
 def measures_of(tree: PartsTree, record: SetupRecord) -> tuple[Measure, ...]:
@@ -135,24 +151,18 @@ def measure_named(measures: tuple[Measure, ...], key: str) -> Measure:
     raise InputError("nothing to read by that name", received=key, remedy="Choose one on Tune.")
 
 
-def ordinal(number: int) -> str:
-    """Write ``1st``, ``2nd``, ``3rd``, ``4th``."""
-    ending = {1: "st", 2: "nd", 3: "rd"}.get(number if number < 20 else number % 10, "th")
-    return f"{number}{ending}"
-
-
 def _neck(record: SetupRecord) -> tuple[Measure, ...]:
     read = record.last("relief", role="read", down=0.0)
     fret = read.fret if read and read.fret else 8
     capo = read.capo if read and read.capo else 1
-    place = f"relief at the {ordinal(fret)} fret, capo at the {ordinal(capo)}"
+    place = {"fret": fret, "capo": capo}
     tools, heights = ("feelers", "gauge"), ("gauge", "rule")
     return (
         Measure(
             "relief",
             "Relief",
             "Neck and action",
-            place,
+            q.RELIEF,
             "neck",
             "mm",
             tools,
@@ -163,12 +173,13 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
             (("down", 0.0),),
             "relief",
             "relief",
+            at=place,
         ),
         Measure(
             "relief-down",
             "Relief, tuned down a tone",
             "Neck and action",
-            place + ", tuned down a tone",
+            q.RELIEF,
             "neck",
             "mm",
             tools,
@@ -177,13 +188,15 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
             ("found",),
             "relief",
             (("down", 2.0),),
+            at=place,
+            down=2.0,
         ),
         *(
             Measure(
                 f"action-{side}",
                 f"Action at 12, {side}",
                 "Neck and action",
-                f"action at the 12th fret, {side}",
+                q.ACTION,
                 "saddles",
                 "mm",
                 heights,
@@ -194,6 +207,7 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
                 (("side", side),),
                 f"action at 12, {side}",
                 f"action {side}",
+                at={"fret": 12, "side": side},
             )
             for side in ("treble", "bass")
         ),
@@ -202,7 +216,7 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
                 f"saddle-{side}",
                 f"Saddle lowered, {side}",
                 "Neck and action",
-                f"saddle lowered, {side}",
+                q.SADDLE_LOWERED,
                 "saddles",
                 "mm",
                 ("thread",),
@@ -212,6 +226,7 @@ def _neck(record: SetupRecord) -> tuple[Measure, ...]:
                 "saddle",
                 (("side", side),),
                 f"saddle moved, {side}",
+                at={"side": side},
             )
             for side in ("treble", "bass")
         ),
@@ -224,7 +239,7 @@ def _strings_and_weight(count: int) -> tuple[Measure, ...]:
             "weight",
             "Weight, no case",
             "Strings and weight",
-            "weight without case",
+            q.WEIGHT,
             "body",
             "g",
             ("scale",),
@@ -240,12 +255,13 @@ def _strings_and_weight(count: int) -> tuple[Measure, ...]:
                 f"gauge-{n}",
                 f"Diameter, {ordinal(n)}",
                 "Strings and weight",
-                f"string diameter, {ordinal(n)}",
+                q.STRING_DIAMETER,
                 "strings",
                 "mm",
                 ("micrometer",),
                 0.1,
                 5.0,
+                at={"string": n},
             )
             for n in range(1, count + 1)
         ),
@@ -259,7 +275,7 @@ def _intonation(count: int) -> tuple[Measure, ...]:
                 f"cents-{n}",
                 f"Octave, {ordinal(n)} string",
                 "Intonation",
-                f"intonation at the 12th fret, {ordinal(n)} string",
+                q.INTONATION,
                 "saddles",
                 "cent",
                 ("tuner",),
@@ -270,6 +286,7 @@ def _intonation(count: int) -> tuple[Measure, ...]:
                 (("string", n),),
                 "",
                 "intonation",
+                at={"fret": 12, "string": n},
             )
             for n in range(1, count + 1)
         ),
@@ -277,7 +294,7 @@ def _intonation(count: int) -> tuple[Measure, ...]:
             "cents-worst",
             "Octave, worst string",
             "Intonation",
-            "worst intonation error",
+            q.WORST_INTONATION,
             "saddles",
             "cent",
             ("tuner",),
@@ -298,7 +315,7 @@ def _nut(count: int) -> tuple[Measure, ...]:
             f"nut-{n}",
             f"Over fret 1, {ordinal(n)} string",
             "Nut, fret 3 held",
-            f"clearance over the 1st fret, held at the 3rd, {ordinal(n)} string",
+            q.NUT_CLEARANCE,
             "nut",
             "mm",
             ("feelers",),
@@ -309,6 +326,7 @@ def _nut(count: int) -> tuple[Measure, ...]:
             (("held", 3), ("string", n)),
             "",
             "nut clearance held at 3",
+            at={"held": 3, "string": n},
         )
         for n in range(1, count + 1)
     )
@@ -316,56 +334,20 @@ def _nut(count: int) -> tuple[Measure, ...]:
 
 def _geometry() -> tuple[Measure, ...]:
     told = (
-        ("scale", "Scale length", "scale length", "neck", "mm", "long rule", 300.0, 1200.0),
-        ("frets", "Number of frets", "number of frets", "frets", "1", "count", 12.0, 36.0),
-        ("joint", "Fret at the joint", "fret at the joint", "neck", "1", "count", 5.0, 30.0),
-        (
-            "shim",
-            "Thickness of the shim",
-            "thickness of the shim",
-            "shim",
-            "mm",
-            "micrometer",
-            0.0,
-            5.0,
-        ),
-        (
-            "pocket",
-            "Length of the pocket",
-            "length of the pocket",
-            "body",
-            "mm",
-            "calliper",
-            10.0,
-            200.0,
-        ),
-        (
-            "rod drive",
-            "Rod, across flats",
-            "across flats of the rod",
-            "rod",
-            "mm",
-            "calliper",
-            1.0,
-            20.0,
-        ),
-        (
-            "rod key",
-            "Key, across flats",
-            "across flats of the key",
-            "rod",
-            "mm",
-            "calliper",
-            1.0,
-            20.0,
-        ),
+        ("scale", "Scale length", q.SCALE_LENGTH, "neck", "mm", "long rule", 300.0, 1200.0),
+        ("frets", "Number of frets", q.FRETS, "frets", "1", "count", 12.0, 36.0),
+        ("joint", "Fret at the joint", q.JOINT_FRET, "neck", "1", "count", 5.0, 30.0),
+        ("shim", "Thickness of the shim", q.SHIM, "shim", "mm", "micrometer", 0.0, 5.0),
+        ("pocket", "Length of the pocket", q.POCKET, "body", "mm", "calliper", 10.0, 200.0),
+        ("rod drive", "Rod, across flats", q.ROD_DRIVE, "rod", "mm", "calliper", 1.0, 20.0),
+        ("rod key", "Key, across flats", q.ROD_KEY, "rod", "mm", "calliper", 1.0, 20.0),
     )
     return tuple(
         Measure(
             subject.replace(" ", "-"),
             label,
             "Once, before the plan",
-            words,
+            quantity,
             part,
             unit,
             (tool,),
@@ -374,7 +356,7 @@ def _geometry() -> tuple[Measure, ...]:
             ("found",),
             subject,
         )
-        for subject, label, words, part, unit, tool, low, high in told
+        for subject, label, quantity, part, unit, tool, low, high in told
     )
 
 
@@ -393,11 +375,12 @@ def entered_value(
             return None
         value = -found.value if measure.subject == "saddle" else found.value
         return value, found.id
-    words = measure.quantity(column)
+    place = Place(**measure.at)  # type: ignore[arg-type]
     named = [
         one
         for one in state.measurements.values()
-        if one.quantity == words and one.stage == stage and one.unit == measure.unit
+        if (one.quantity, one.place) == (measure.quantity, place)
+        and (one.stage, one.unit) == (stage, measure.unit)
     ]
     if not named:
         return None

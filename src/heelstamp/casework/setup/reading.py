@@ -1,8 +1,8 @@
 """A number that a wheel or a person wrote, read and made into a measurement.
 
 Lengths are in the unit of the device and kept in mm; every other measure is in its own unit. What
-was typed in inches, and the tool, stand in the note. Beyond what a measure can be a number is
-refused: a slip of the unit or of the point is found at once.
+was typed in inches is kept beside the value, as is the tool. Beyond what a measure can be a number
+is refused: a slip of the unit or of the point is found at once.
 """
 
 from __future__ import annotations
@@ -53,16 +53,15 @@ def reading_acts(
             remedy=f"Use {', '.join(TOOLS[one].name for one in measure.tools)}.",
         )
     value, typed = read_value(text, measure, lengths)
-    told = [f"typed as {typed}" if typed else "", note.strip()]
     body = {
         "id": slip.id,
-        "quantity": measure.quantity(column),
-        "part": measure.part,
+        **measure.fields(column),
         "value": value,
-        "unit": measure.unit,
         "uncertainty": round(TOOLS[chosen].uncertainty, 4),
-        "stage": COLUMNS[column][1],
-        "note": slip.noted("; ".join(one for one in (TOOLS[chosen].name, *told) if one)),
+        "tool": TOOLS[chosen].name,
+        "typed": typed,
+        "note": note.strip(),
+        **slip.late,
     }
     return [("measurement", body)]
 

@@ -1,4 +1,4 @@
-"""The setup sheet: found, planned, final, side by side, with what is left alone and why.
+"""The setup sheet: found, planned, final, side by side, with what is not to be touched and why.
 
 A sheet is refused while an act on a setup part lacks its evidence from before or after; the refusal
 names each entry to make. Otherwise it gives the plan beside what was read, and says of each final
@@ -13,10 +13,10 @@ from typing import Literal
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
+from heelstamp.casework.setup.acclimatisation import case_advice
 from heelstamp.casework.setup.board import PLUCK, BoardFindings, board_findings
-from heelstamp.casework.setup.case_shut import case_advice
+from heelstamp.casework.setup.contraindications import cautions, contraindications
 from heelstamp.casework.setup.evidence import Missing, missing_evidence, rod_history
-from heelstamp.casework.setup.leave_alone import cautions, left_alone
 from heelstamp.casework.setup.plan import SIDES, Planning, SetupPlan, Wishes
 from heelstamp.casework.setup.practice import Bench, Usual
 from heelstamp.casework.setup.records import Reading, SetupRecord, read_record
@@ -143,7 +143,7 @@ def setup_sheet(state: DossierState, bench: Bench, wishes: Wishes, *, name: str)
         plan=plan,
         board=board,
         case=case_advice(state, record),
-        left_alone=left_alone(state, plan, board),
+        left_alone=contraindications(state, plan, board),
         cautions=cautions(plan),
         digest=digest,
     )

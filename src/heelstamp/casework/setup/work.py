@@ -3,7 +3,7 @@
 One press enters the readings from after an act and the act itself, with the last readings from
 before it as evidence; an act without them is refused. A rod is turned by a quarter at most in one
 step; what was felt is noted, and a sign that ends the turning is told back at once. Sets that are
-named but not yet fitted are kept as decisions, which a treatment's own material goes before.
+named but not yet fitted have entries of their own, which a treatment's own material goes before.
 """
 
 from __future__ import annotations
@@ -27,16 +27,13 @@ from heelstamp.casework.setup.practice import Bench
 from heelstamp.casework.setup.reading import read_plain, read_value
 from heelstamp.casework.setup.records import read_record
 from heelstamp.casework.setup.set_text import read_set
-from heelstamp.catalogue import DossierState, PartsTree, Treatment
+from heelstamp.catalogue import DossierState, PartsTree, StringSet, Treatment, amount_words
 from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.mechanics.rod import FIRST_TURN, MOST_TURN, STOPS, RodSign
 from heelstamp.units import LengthUnit
 
-SETS: Mapping[str, tuple[str, str]] = {
-    "found": ("setup: set as found", OFF),
-    "new": ("setup: new set", FIT),
-}
-"""Which set: what a decision on it is about, and the act whose material goes before it."""
+SETS: Mapping[str, tuple[str, str]] = {"found": ("set as found", OFF), "new": ("new set", FIT)}
+"""Which set: what it is called, and the act whose material goes before it."""
 TURN = "turn rod"
 WAYS = ("tighter", "slacker")
 FELT = ("nothing", *(sign.value for sign in RodSign))
@@ -44,7 +41,7 @@ FELT = ("nothing", *(sign.value for sign in RodSign))
 
 @dataclass(frozen=True, slots=True)
 class NamedSet:
-    """A set of strings as it is known, and from where: a treatment, a decision, or not at all."""
+    """A set of strings as it is known, and from where: an act, its own entry, or not at all."""
 
     which: str
     text: str
@@ -63,14 +60,14 @@ class RodTurn:
 def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
     """Give the set as found and the new one."""
     found = []
-    for which, (about, act) in SETS.items():
+    for which, (_, act) in SETS.items():
         done = [one for one in state.treatments.values() if one.act == act and one.material]
         readable = [one for one in done if _is_set(one.material, bench)]
-        chosen = [one for one in state.decisions.values() if one.about == about]
+        chosen = state.last(StringSet, which=which)
         if readable:
             found.append(NamedSet(which, readable[-1].material, readable[-1].id))
-        elif chosen:
-            found.append(NamedSet(which, chosen[-1].decided, chosen[-1].id))
+        elif chosen is not None:
+            found.append(NamedSet(which, chosen.strings, chosen.id))
         else:
             found.append(NamedSet(which, "", ""))
     return tuple(found)
@@ -79,14 +76,13 @@ def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
 def wishes_of(state: DossierState, bench: Bench) -> Wishes:
     """Give what the bench adds to the record for the plan: sets that no treatment names."""
     named = {one.which: one for one in named_sets(state, bench)}
-    told = {
-        which: one.text if one.source in state.decisions else None for which, one in named.items()
-    }
+    sets = state.of(StringSet)
+    told = {which: one.text if one.source in sets else None for which, one in named.items()}
     return Wishes(found=told["found"], new=told["new"])
 
 
 def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text: str) -> list[Act]:
-    """Give the decision that names a set.
+    """Give the entry that names a set.
 
     Raises
     ------
@@ -98,24 +94,24 @@ def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text:
     read_set(text, bench.materials, name=SETS[which][0])
     if slip.id in state.entered:
         return []
-    about, _ = SETS[which]
     body = {
         "id": slip.id,
-        "about": about,
-        "decided": text.strip(),
-        "reason": slip.noted("named at the bench for the plan"),
+        "which": which,
+        "strings": text.strip(),
+        "reason": "named at the bench for the plan",
+        **slip.late,
     }
-    return [("decision", body)]
+    return [("string_set", body)]
 
 
 def rod_turns(state: DossierState) -> tuple[RodTurn, ...]:
     """Give the steps of the rod that stand."""
     done = [one for one in state.treatments.values() if one.act == TURN]
-    return tuple(RodTurn(one.id, one.amount or "not said", _stop(one)) for one in done)
+    return tuple(RodTurn(one.id, amount_words(one) or "not said", _stop(one)) for one in done)
 
 
 def _stop(done: Treatment) -> str:
-    return next((STOPS[sign] for sign in RodSign if f"felt: {sign.value}" in done.note), "")
+    return next((STOPS[sign] for sign in RodSign if done.felt == sign.value), "")
 
 
 def rod_acts(
@@ -159,16 +155,17 @@ def rod_acts(
     body = {
         "id": slip.id,
         "act": TURN,
+        "kind": "adjust",
         "part": "rod",
-        "amount": f"{size} turn {way}",
+        "turns": float(size) if way == WAYS[0] else -float(size),
         "reason": "relief",
         "minutes": 5,
         "reversible": True,
         "before": before,
         "after": after,
+        "felt": "" if felt == "nothing" else felt,
+        **slip.late,
     }
-    if note := slip.noted("" if felt == "nothing" else f"felt: {felt}"):
-        body["note"] = note
     return [*reads, ("treatment", body)]
 
 
@@ -224,13 +221,14 @@ def saddle_acts(
     reads, after = _read_after(
         state, tree, slip, {key: (told[key], tool) for key, tool in tools.items()}, lengths
     )
-    down = {body["quantity"].rpartition(", ")[2]: body["value"] for _, body in reads[:2]}
+    down = {body["at"]["side"]: body["value"] for _, body in reads[:2]}
     amount = ", ".join(
         f"{abs(mm):g} mm {'down' if mm >= 0 else 'up'} at the {side}" for side, mm in down.items()
     )
     body = {
         "id": slip.id,
         "act": "set saddles",
+        "kind": "adjust",
         "part": "saddles",
         "amount": amount,
         "reason": "action",
@@ -238,9 +236,8 @@ def saddle_acts(
         "reversible": True,
         "before": before,
         "after": after,
+        **slip.late,
     }
-    if slip.note:
-        body["note"] = slip.note
     return [*reads, ("treatment", body)]
 
 
@@ -259,13 +256,12 @@ def _read_after(
         name = slip.second(key)
         body = {
             "id": name,
-            "quantity": measure.quantity("final"),
-            "part": measure.part,
+            **measure.fields("final"),
             "value": value,
-            "unit": measure.unit,
-            "stage": "final",
             "uncertainty": round(TOOLS[tool].uncertainty, 4),
-            "note": slip.noted(TOOLS[tool].name + (f"; typed as {typed}" if typed else "")),
+            "tool": TOOLS[tool].name,
+            "typed": typed,
+            **slip.late,
         }
         acts.append(("measurement", body))
         ids.append(name)
@@ -294,8 +290,8 @@ def _latest(state: DossierState, tree: PartsTree, keys: tuple[str, ...]) -> list
     return ids
 
 
-def _turns(text: str) -> str:
-    """Read the size of a rod's step as the record writes it."""
+def _turns(text: str) -> Fraction:
+    """Read the size of a rod's step, in turns."""
     top, slash, under = text.strip().partition("/")
     if slash and top.strip().isdecimal() and under.strip().isdecimal() and int(under):
         size = Fraction(int(top), int(under))
@@ -309,7 +305,7 @@ def _turns(text: str) -> str:
             remedy=f"At most {Fraction(MOST_TURN)} turn in one step, the first "
             f"{Fraction(FIRST_TURN)}; rest, read, then the next.",
         )
-    return str(size)
+    return size
 
 
 def _is_set(text: str, bench: Bench) -> bool:

@@ -9,11 +9,12 @@ roles from here. A kind that the table does not name is the owner's alone, to en
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, NamedTuple, Self
+from typing import NamedTuple, Self
 
 from heelstamp.casework.sharing.accounts import Role
-from heelstamp.catalogue import KINDS, DossierState, Photograph
+from heelstamp.catalogue import DossierState, Photograph, Unconverted, kind_of
 from heelstamp.catalogue.corrections import Version
+from heelstamp.catalogue.entries import Said
 from heelstamp.errors import ConflictError
 
 
@@ -77,18 +78,6 @@ RIGHTS: Mapping[str, Right] = {
 PUBLISHES = Role.EXAMINER
 """Least role that may let outsiders see a frame which was private."""
 
-_MATTERS = {
-    "words:": "wording",
-    "question:": "question",
-    "task:": "question",
-    "return:": "return_verdict",
-    "glow:": "region",
-    "lamp:": "pair_marks",
-    "strings": "string_set",
-    "paper:": "paper",
-}
-"""What a decision is about, by how the name of its matter begins."""
-
 
 class Hand(str):
     """The name that signs an entry, with the role of who signs.
@@ -111,18 +100,14 @@ def role_of(hand: str) -> Role:
     return hand.role if isinstance(hand, Hand) else Role.OWNER
 
 
-def right_of(kind: str, body: Mapping[str, Any]) -> Right:
+def right_of(kind: str) -> Right:
     """Look up who may enter and see an entry that is no correction."""
-    if kind == "decision":
-        about = str(body.get("about", "")).casefold()
-        kind = next((to for begin, to in _MATTERS.items() if about.startswith(begin)), kind)
     return RIGHTS.get(kind, UNNAMED)
 
 
 def right_to(versions: tuple[Version, ...]) -> Right:
     """Look up who may change and see an entry, by everything that was ever said in its place."""
-    bodies = [one.body for one in versions if one.body is not None]
-    rights = [right_of(_kind(body), _fields(body)) for body in bodies]
+    rights = [right_of(_kind(one.body)) for one in versions if one.body is not None]
     return Right(
         max((one.enter for one in rights), key=_rank, default=Role.OWNER),
         max((one.see for one in rights), key=_rank, default=Role.OWNER),
@@ -182,12 +167,8 @@ def _refused(hand: str, id_: str, least: Role) -> NotPermittedError:
     )
 
 
-def _kind(body: object) -> str:
-    return next((kind for kind, record in KINDS.items() if type(body) is record), "")
-
-
-def _fields(body: object) -> Mapping[str, Any]:
-    return {"about": getattr(body, "about", "")}
+def _kind(body: Said) -> str:
+    return "" if isinstance(body, Unconverted) else kind_of(body)
 
 
 def _rank(role: Role) -> int:

@@ -3,8 +3,8 @@
 Outline and parts as polygons, two ends of a known length, rectangles of grey standards, and points
 seen in both photographs where the search for the position failed: pixels of the upright visible
 photograph (points: also of the UV-A one). Kept as a JSON file of schema ``heelstamp/lamp-marks/1``
-whose SHA-256 a decision about ``lamp:<visible>+<uv>`` names; the last that stands counts. The
-outline and the parts of it are a document that ``glow --masks`` takes.
+whose SHA-256 an entry of both frames names; the last that stands counts. The outline and the parts
+of it are a document that ``glow --masks`` takes.
 
 A proposal of the program is thinned before it is shown for correction: corners that move the line
 by less than three quarters of a pixel on a 1600 px picture are left out (Ramer 1972, Douglas and
@@ -25,14 +25,13 @@ from heelstamp.archive import canonical_json, read_json
 from heelstamp.casework.finish.request import MOST_CORNERS, PairRequest
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.uv_lamp.pairs import Pairing
-from heelstamp.catalogue import DossierState
+from heelstamp.catalogue import DossierState, PairMarks
 from heelstamp.catalogue.conversion import convert
 from heelstamp.documents import parse_document
 from heelstamp.errors import InputError
 from heelstamp.luminescence import Masks
 
 SCHEMA = "heelstamp/lamp-marks/1"
-ABOUT = "lamp:"
 MEDIA_TYPE = "application/json"
 FINE = 1600
 """Longer side in pixels at which thinning is judged."""
@@ -166,13 +165,6 @@ def _inside(marks: Marks, size: tuple[int, int]) -> None:
         raise InputError("a point far outside the photograph", where="marks")
 
 
-def about_of(pair: Pairing) -> str:
-    """Name what the decision about a pair's marks is about."""
-    assert pair.visible is not None
-    assert pair.uv is not None
-    return f"{ABOUT}{pair.visible.id}+{pair.uv.id}"
-
-
 def file_of(marks: Marks, pair: Pairing) -> bytes:
     """Give the file that is kept: marks with the names of both frames."""
     assert pair.visible is not None
@@ -198,9 +190,10 @@ def kept_marks(data: bytes, where: str) -> Marks:
 
 def standing_marks(state: DossierState, pair: Pairing) -> str | None:
     """Give the digest of the marks that stand for a pair; None when none were kept."""
-    about = about_of(pair)
-    found = [one.decided for one in state.decisions.values() if one.about == about]
-    return found[-1] if found else None
+    assert pair.visible is not None
+    assert pair.uv is not None
+    found = state.last(PairMarks, visible=pair.visible.id, uv=pair.uv.id)
+    return found.file if found is not None else None
 
 
 def marks_acts(
@@ -209,19 +202,17 @@ def marks_acts(
     """Give the entry that keeps marks; none when the same stand already."""
     if slip.id in state.entered or standing_marks(state, pair) == digest:
         return []
-    return [
-        (
-            "decision",
-            {
-                "id": slip.id,
-                "about": about_of(pair),
-                "decided": digest,
-                "reason": slip.noted(
-                    f"Drawn for the comparison: {told_of(marks)}; this is the SHA-256."
-                ),
-            },
-        )
-    ]
+    assert pair.visible is not None
+    assert pair.uv is not None
+    body = {
+        "id": slip.id,
+        "visible": pair.visible.id,
+        "uv": pair.uv.id,
+        "file": digest,
+        "note": f"Drawn for the comparison: {told_of(marks)}.",
+        **slip.late,
+    }
+    return [("pair_marks", body)]
 
 
 def told_of(marks: Marks) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelstamp.casework.finish.entry import SIGN
+from heelstamp.casework.finish.entry import SIGN, differs_in
 from heelstamp.casework.panel import SLOT as PANEL_SLOT
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import DossierState, Observation, Photograph
@@ -141,5 +141,7 @@ def words_of(pair: Pairing) -> str:
         return "not compared"
     if not pair.look.is_read:
         return "not assessable"
-    first = pair.look.note.split(":")[0].split(".")[0].strip()
-    return first.lower() if first else pair.look.outcome or "compared"
+    places = pair.look.places
+    if places is None:
+        return pair.look.outcome or "compared"
+    return "even (cohesive) where assessed" if not places else differs_in(places)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from heelstamp.casework.panel import ADVICE, LIGHT, QUANTITIES, SLOT, panel_log
+from heelstamp.casework.panel import LIGHT, SLOT, panel_log
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.entries import parse_time
 
@@ -35,7 +35,7 @@ def panel_view(state: DossierState, now: str) -> PanelView:
     measured = {
         frame
         for one in state.measurements.values()
-        if one.quantity in QUANTITIES
+        if one.panel is not None
         for frame in one.frames
     }
     waiting = tuple(
@@ -50,8 +50,7 @@ def panel_view(state: DossierState, now: str) -> PanelView:
     since = parse_time(now) - parse_time(day.at)
     ago = f"{since.days} day{'' if since.days == 1 else 's'} ago"
     told = f"{day.drift.state.value}, {day.at[:10]} ({ago})"
-    sentences = (*log.sentences[:-1], ADVICE[day.drift.state])
-    return PanelView(state.instrument.tag, told, since >= WEEK, sentences, waiting)
+    return PanelView(state.instrument.tag, told, since >= WEEK, log.sentences, waiting)
 
 
 def has_panel(state: DossierState) -> bool:

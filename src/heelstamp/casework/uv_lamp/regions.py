@@ -1,6 +1,6 @@
 """The answer of a pair as the bench shows it: why not, or the regions in rows, and what is said.
 
-Words are those of papers and of ``casework.finish.telling``; nothing is judged here. A region that
+Words are those of papers and of ``casework.finish.describe``; nothing is judged here. A region that
 a person set aside stays in its row with the reason, and a border by hand stands beside the
 program's own, marked so.
 """
@@ -19,13 +19,11 @@ from heelstamp.casework.finish.borders import (
     STANDS,
     Polygon,
     Said,
-    about_border,
-    about_region,
     area_of,
     border_files,
     checked_border,
 )
-from heelstamp.casework.finish.telling import grounds_of, refusals, weaknesses, zone_of
+from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
 from heelstamp.casework.new_entry import Act, Slip
 from heelstamp.casework.papers.document import RegionRow
 from heelstamp.casework.papers.finish_section import region_row
@@ -35,7 +33,12 @@ from heelstamp.errors import ConflictError, InputError
 from heelstamp.wording import Statement, about_finish
 from heelstamp.wording.banned import refuse_banned
 
-REASONS = ("dust or lint", "a reflection", "a mark of wear that is plain to see", "a part, no coat")
+REASONS = (
+    "dust or lint",
+    "a reflection",
+    "a mark of wear that is plain to see",
+    "a part, not finish",
+)
 
 
 class _Border(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -63,7 +66,7 @@ class RegionLine:
         drawn = self.said.border
         if drawn is None or drawn.area_cm2 is None:
             return ""
-        return about_finish.area_told(drawn.area_cm2, drawn.area_uncertainty_cm2)
+        return about_finish.area_words(drawn.area_cm2, drawn.area_uncertainty_cm2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +123,9 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
     return Answer(
         assessed=assessed,
         sentence=_sentence(data) if assessed else "",
-        refused=() if assessed else refusals(data, grounds),
-        weaker=weaknesses(data, grounds) if assessed else (),
-        undecided=about_finish.cannot_tell("glow:undecided", grounds=grounds).text,
+        refused=() if assessed else describe_refusals(data, grounds),
+        weaker=describe_limits(data, grounds) if assessed else (),
+        undecided=about_finish.cannot_tell.say(),
         lines=tuple(_line(one, said) for one in data["regions"]),
         finding=str(data["digest"]),
         observation=observation,
@@ -144,7 +147,7 @@ def region_acts(
     aside: bool,
     reason: str,
 ) -> list[Act]:
-    """Give the decision that sets a region aside, or lets it stand again.
+    """Give the entry that sets a region aside, or lets it stand again.
 
     Raises
     ------
@@ -162,17 +165,11 @@ def region_acts(
             remedy="Choose one, or write what it is.",
         )
     refuse_banned(reason, where="field reason")
-    return [
-        (
-            "decision",
-            {
-                "id": slip.id,
-                "about": about_region(look.id, str(data["digest"]), number),
-                "decided": ASIDE if aside else STANDS,
-                "reason": slip.noted(reason or "It stands as the comparison found it."),
-            },
-        )
-    ]
+    body = _named(slip, look, data, number) | {
+        "verdict": ASIDE if aside else STANDS,
+        "reason": reason or "It stands as the comparison found it.",
+    }
+    return [("region", body)]
 
 
 def border_acts(
@@ -185,7 +182,7 @@ def border_acts(
     drawn: tuple[str, Polygon] | None,
     reason: str,
 ) -> list[Act]:
-    """Give the decision that keeps a border drawn by hand, or takes it back.
+    """Give the entry that keeps a border drawn by hand, or takes it back.
 
     Parameters
     ----------
@@ -206,23 +203,22 @@ def border_acts(
             raise ConflictError(
                 "no border by hand stands", where=f"region {number}", remedy="Draw one."
             )
-        decided, told = STANDS, reason.strip() or "The program's border stands."
-    else:
-        decided = drawn[0]
-        area, doubt = area_of(drawn[1], data["px_per_mm"])
-        inside = "no scale" if area is None else about_finish.area_told(area, doubt)
-        told = "; ".join(one for one in (f"{inside} inside", reason.strip()) if one)
-    return [
-        (
-            "decision",
-            {
-                "id": slip.id,
-                "about": about_border(look.id, str(data["digest"]), number),
-                "decided": decided,
-                "reason": slip.noted(told),
-            },
-        )
-    ]
+        reason = reason.strip() or "The program's border stands."
+        return [("border", _named(slip, look, data, number) | {"reason": reason})]
+    area, doubt = area_of(drawn[1], data["px_per_mm"])
+    body = _named(slip, look, data, number) | {
+        "file": drawn[0],
+        "area_cm2": area,
+        "area_uncertainty_cm2": doubt,
+        "reason": reason.strip(),
+    }
+    return [("border", body)]
+
+
+def _named(slip: Slip, look: Observation, data: Mapping[str, Any], number: int) -> dict[str, Any]:
+    """Name a region of a finding in an entry about it."""
+    named = {"id": slip.id, "look": look.id, "finding": str(data["digest"]), "region": number}
+    return named | slip.late
 
 
 def border_of(
@@ -285,17 +281,15 @@ def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
 
 
 def _sentence(data: Mapping[str, Any]) -> str:
-    grounds, regions = grounds_of(data), data["regions"]
+    regions = data["regions"]
     if not regions:
-        return about_finish.even("glow:even", zone=zone_of(data), grounds=grounds).text
+        return about_finish.even.say(zone=about_finish.zone_words(data["assessed_cm2"]))
     areas = [one["area_cm2"] for one in regions]
     seen = sum(bool(one["visible"]) for one in regions)
-    return about_finish.face_differs(
-        "glow:verdict",
+    return about_finish.face_differs.say(
         face="This face",
         visible=seen,
         hidden=len(regions) - seen,
         together_cm2=None if None in areas else sum(areas),
         assessed_cm2=data["assessed_cm2"],
-        grounds=grounds,
-    ).text
+    )

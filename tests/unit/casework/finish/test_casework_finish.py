@@ -19,10 +19,10 @@ from heelstamp.casework.finish import (
     read_numbers,
     unpacked,
 )
-from heelstamp.casework.finish.telling import statements_of
+from heelstamp.casework.finish.describe import describe_glow
 from heelstamp.catalogue import fold
+from heelstamp.catalogue.bodies.observation import Observation
 from heelstamp.catalogue.journal import Entry
-from heelstamp.catalogue.observations import Observation
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 from heelstamp.luminescence import Assessment, Kind, Reason, Region
 from heelstamp.reference.chronology_files import load_chronology
@@ -171,7 +171,7 @@ def test_an_even_face_is_even_and_no_more() -> None:
         "No area of differing glow was found under UV-A on the 10 cm² of this face"
     )
     assert "does not by itself show" in told[0]
-    assert told[-1].startswith("A coat of any age can be even once it has aged")
+    assert told[-1].startswith("A finish of any age can be even once it has aged")
 
 
 def test_a_region_is_told_in_layers_that_are_not_blended() -> None:
@@ -182,7 +182,7 @@ def test_a_region_is_told_in_layers_that_are_not_blended() -> None:
         "not visible in ordinary light."
     )
     assert told[1].text == (
-        "Region 1: glow 0.45 of that of the coat around it, over 1.00 ± 0.05 cm²."
+        "Region 1: glow 0.45 of that of the finish around it, over 1.00 ± 0.05 cm²."
     )
     assert "touch-up 0.84, overspray, later clear or fill 0.14 and others 0.02" in told[2].text
     assert "loupe" in told[2].text
@@ -292,7 +292,7 @@ def test_a_kept_finding_comes_back_as_it_was() -> None:
     assert content == packed(found, {"map.png": b"map", "overlay.jpg": b"picture"})
     kept = unpacked(content, where="o1")
     assert kept.pictures == {"overlay.jpg": b"picture", "map.png": b"map"}
-    assert statements_of(kept.data) == found.statements()
+    assert describe_glow(kept.data) == found.statements()
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         assert archive.namelist() == ["finding.json", "map.png", "overlay.jpg"]
 

@@ -48,7 +48,7 @@ def test_then_the_guard_is_worth_lifting() -> None:
         (3, 3, 4, 4, 1, 1, 2, 1, 4, 4)
     )  # strings, guard, and ten inspections
     assert (guard.consent, guard.invasiveness) == ("granted", 2)
-    assert any("first opening (strings off and guard lifted)" in one for one in guard.cautions)
+    assert any("first opening (strings off and pickguard lifted)" in one for one in guard.cautions)
     assert any("lead" in one for one in guard.cautions)
     assert any("tension" in one for one in guard.cautions)
 

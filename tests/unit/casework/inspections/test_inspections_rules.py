@@ -32,8 +32,8 @@ TABLE = tomllib.loads(files("heelstamp.reference").joinpath("stop_rules.toml").r
 # sign, part it is seen on, options it stops, and words of the sentence
 ROWS = [
     ("strings_first_set", "strings", {"open:guard", "open:neck", "bridge_outline"}, "first set"),
-    ("lacquer_bridges_screw", "guard", {"open:guard"}, "coating bridges it"),
-    ("lacquer_bridges_screw", "neck_plate", {"open:neck"}, "coating bridges it"),
+    ("lacquer_bridges_screw", "guard", {"open:guard"}, "finish bridges it"),
+    ("lacquer_bridges_screw", "neck_plate", {"open:neck"}, "finish bridges it"),
     ("guard_unsafe", "guard", {"open:guard"}, "mirror or borescope"),
     ("bit_does_not_fit", "plate_screws", {"open:neck"}, "risk to the screw"),
     ("wire_too_short", "leads", {"open:guard"}, "through the gap"),
@@ -78,8 +78,8 @@ def test_strings_that_are_plausibly_first_stay_on() -> None:
 def test_a_rod_at_its_limit_is_not_turned() -> None:
     found = plan(hero(GUARD_DONE, sign("rod-now", "rod", "rod_at_limit", "creaks")))
     assert len(found.refused) == 1
-    assert "turn rod" in found.refused[0]
-    assert "Rod not turned." in found.refused[0]
+    assert "turn truss rod" in found.refused[0]
+    assert "Truss rod not turned." in found.refused[0]
     assert found.best == "open:neck"
 
 

@@ -132,8 +132,8 @@ def test_a_part_that_turns_over_is_not_settled_in_table_drawing_and_sentence() -
         else:
             assert row == before[row.key]
     shown = {row["label"]: row for row in payload(document)["parts"]}  # type: ignore[union-attr]
-    assert shown["Guard"]["verdict"] == "not settled"
-    assert "is not settled" in shown["Guard"]["said"]
+    assert shown["Pickguard"]["verdict"] == "not settled"
+    assert "is not settled" in shown["Pickguard"]["said"]
 
 
 def test_a_date_that_turns_over_is_said_so_on_the_first_page() -> None:
@@ -143,7 +143,7 @@ def test_a_date_that_turns_over_is_said_so_on_the_first_page() -> None:
     assert "Not settled" in given.headline_note
     withheld = paper("withheld")
     assert withheld.conclusions[0].template == "withheld not settled"
-    assert "a date would be given when lags are twice as long" in withheld.conclusions[0].text
+    assert "a date would be given when delays are twice as long" in withheld.conclusions[0].text
     assert any(one.template == "turns over" for one in withheld.conclusions)
 
 

@@ -18,7 +18,7 @@ from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, audience_of, examination_report
 from heelstamp.errors import InputError
 from heelstamp.wording import BannedWordsError, find_banned
-from heelstamp.wording.about_parts import species
+from heelstamp.wording.about_setup import frets_out_of_place
 from heelstamp.wording.sentences import Grounds
 
 ISSUE = Issue("Heelstamp 0.1.0", "2026-11-04", attachments=("examination.json",))
@@ -145,7 +145,7 @@ def test_fluorescence_alone_leaves_the_coating_undetermined() -> None:
     assert row.verdict == "not determined"
     terms = FeatureNames(covered_area_signs=frozenset({"uv_look"}))
     row = next(row for row in report(finding=finding, terms=terms).parts if row.key == "finish")
-    assert (row.verdict, row.probability) == ("first coat", "99 %")
+    assert (row.verdict, row.probability) == ("first finish", "99 %")
 
 
 def test_the_four_kinds_of_nothing_stay_apart() -> None:
@@ -248,9 +248,7 @@ def test_our_acts_and_interest_are_always_told() -> None:
 
 
 def test_statements_of_other_findings_join_their_layer() -> None:
-    board = species(
-        "species", part="board", appearance="rosewood-like", grounds=Grounds(("o15",), ("p01",))
-    )
+    board = frets_out_of_place("frets", Grounds(("o15",), ("p01",)))
     document = report("buyer", additional=[board])
     assert [one.text for one in document.opinions] == [board.text]
     assert document.opinions[0].frames == ("kept by the shop",)

@@ -162,10 +162,11 @@ def test_an_even_face_says_that_this_shows_little() -> None:
     assert face.regions == ()
     (limit,) = document.finish_limits
     assert limit.text == (
-        "A coat of any age can be even once it has aged: between the coat of the first completion "
-        "and an old complete refinish this look does not decide. Covered areas must."
+        "A finish of any age can be even once it has aged: this look does not tell the finish of "
+        "the first completion from an old complete refinish. That takes a look at areas which "
+        "parts have covered."
     )
-    assert limit.not_examined == ("covered areas of the coating",)
+    assert limit.not_examined == ("covered areas of the finish",)
 
 
 def test_a_refused_face_is_not_assessable_because() -> None:

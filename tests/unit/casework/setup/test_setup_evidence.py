@@ -1,11 +1,8 @@
 """Before and after are enforced, each lack named with the entry that would cure it."""
 
-import pytest
-
 from fakes.setup_records import demo_state, folded, measured, treated
-from heelstamp.casework.setup.evidence import missing_evidence, rod_history, turns_of
+from heelstamp.casework.setup.evidence import missing_evidence, rod_history
 from heelstamp.casework.setup.records import read_record
-from heelstamp.catalogue import Treatment
 
 RELIEF = (
     measured("r1", "relief at the 8th fret", "neck", 0.35, "mm", uncertainty=0.03),
@@ -37,7 +34,9 @@ def test_the_rod_needs_its_relief():
 
 
 def test_saddles_need_action_or_intonation():
-    both = lacking(treated("t", "lower saddles", "saddles", before=["r1"], after=["r2"]))
+    both = lacking(
+        treated("t", "lower saddles", "saddles", kind="adjust", before=["r1"], after=["r2"])
+    )
     assert {one.lacks for one in both} == {
         "no reading of the action or the intonation from before it",
         "no reading of the action or the intonation from after it",
@@ -46,23 +45,6 @@ def test_saddles_need_action_or_intonation():
 
 def test_other_parts_are_not_the_setups():
     assert lacking(treated("t", "clean control", "pot_tone")) == ()
-
-
-@pytest.mark.parametrize(
-    ("amount", "turns"),
-    [
-        ("1/8 turn tighter", 0.125),
-        ("1/4 turn slacker", -0.25),
-        ("0.1 turn, loosened", -0.1),
-        ("a little", None),
-        ("1/8 turn", None),
-        ("1/0 turn tighter", None),
-        ("", None),
-    ],
-)
-def test_turns_in_words(amount, turns):
-    done = Treatment(id="t", act="turn rod", part="rod", reason="x", reversible=True, amount=amount)
-    assert turns_of(done) == turns
 
 
 def test_the_rods_history_and_its_faults():

@@ -1,10 +1,10 @@
-"""Readings found by their words, and nothing else taken for one."""
+"""Readings found by their quantity, and nothing else taken for one."""
 
 import pytest
 
 from fakes.setup_records import demo_state, folded, measured
 from heelstamp.casework.setup.records import read_record, reading_of
-from heelstamp.catalogue import Measurement
+from heelstamp.catalogue import Measurement, Place
 
 
 def read(quantity, value=1.0, unit="mm", **more):
@@ -12,40 +12,35 @@ def read(quantity, value=1.0, unit="mm", **more):
     return reading_of(Measurement(**{**body, "stage": "found", **more}))
 
 
-def test_a_relief_in_words():
-    one = read("Relief at the 7th fret, capo at the 2nd, held at the 16th, tuned down a tone")
+def at(**place):
+    return {"at": Place(**place)}
+
+
+def test_a_relief():
+    one = read("relief", down=2.0, **at(fret=7, capo=2, held=16))
     assert (one.subject, one.fret, one.capo, one.held, one.down) == ("relief", 7, 2, 16, 2.0)
     assert (one.role, one.new_strings) == ("read", False)
 
 
-@pytest.mark.parametrize(
-    ("words", "down"),
-    [
-        ("tuned down a semitone", 1.0),
-        ("tuned down two tones", 4.0),
-        ("tuned down 3 semitones", 3.0),
-        ("strings off", None),
-        ("", 0.0),
-    ],
-)
-def test_how_far_down(words, down):
-    assert read(f"relief at the 8th fret, {words}").down == down
+def test_strings_off_pull_with_nothing():
+    assert read("relief", strings="off").down is None
 
 
 def test_roles_sides_and_strings():
-    assert read("action at the 12th fret, bass, intended").role == "intended"
-    assert read("action at the 12th fret, bass, predicted").side == "bass"
-    assert read("relief, new strings, rod not turned").new_strings
-    assert read("clearance over the 1st fret, held at the 3rd, 6th string").string == 6
-    assert read("height of fret 17").fret == 17
-    assert read("saddle lowered, treble", 0.66).value.value == -0.66
+    assert read("action", role="intended", **at(fret=12, side="bass")).role == "intended"
+    assert read("action", role="predicted", **at(fret=12, side="bass")).side == "bass"
+    assert read("relief", strings="new").new_strings
+    assert read("clearance over the 1st fret", **at(held=3, string=6)).string == 6
+    assert read("height of fret", **at(fret=17)).fret == 17
+    assert read("saddle lowered", 0.66, **at(side="treble")).value.value == -0.66
+    assert read("saddle raised", 0.66, **at(side="treble")).value.value == 0.66
 
 
 def test_units_are_turned_and_a_missing_uncertainty_is_taken_and_said():
-    inch = read("relief at the 8th fret", 0.01, "in", uncertainty=0.001)
+    inch = read("relief", 0.01, "in", uncertainty=0.001)
     assert inch.value.value == pytest.approx(0.254)
     assert not inch.uncertainty_taken
-    bare = read("relief at the 8th fret", 0.4)
+    bare = read("relief", 0.4)
     assert bare.value.uncertainty == 0.03
     assert bare.uncertainty_taken
 
@@ -74,7 +69,7 @@ def test_a_correction_counts():
                 "corrects": "r",
                 "reason": "slip",
                 "replacement": {
-                    "quantity": "relief at the 8th fret",
+                    "quantity": "relief",
                     "part": "neck",
                     "value": 0.40,
                     "unit": "mm",

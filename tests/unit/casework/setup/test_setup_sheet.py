@@ -5,7 +5,7 @@ import json
 import pytest
 
 from fakes.setup_records import demo_state, folded, measured, neck_readings, treated
-from heelstamp.casework.setup import Bench, Wishes, plan_sentences, setup_sheet, sheet_data
+from heelstamp.casework.setup import Bench, Wishes, describe_plan, setup_sheet, sheet_data
 from heelstamp.errors import InputError
 from heelstamp.reference.string_tables import setup_practice, string_materials
 from heelstamp.wording.banned import find_banned
@@ -27,7 +27,7 @@ def test_a_plan_before_anything_is_touched():
     # action 2.08 expected, the rod left: down by twice 0.48
     assert plan.saddles_mm["treble"].value == pytest.approx(-0.96, abs=0.02)
     assert plan.saddles_mm["treble"].uncertainty > 0.1
-    assert any(told.startswith("Rod: The relief is") for told in one.left_alone)
+    assert any(told.startswith("Truss rod: The relief is") for told in one.left_alone)
 
 
 def test_a_missing_before_refuses_the_sheet_and_says_what_to_record():
@@ -154,7 +154,7 @@ def test_values_are_plain_and_the_digest_follows_the_inputs():
 
 def test_no_sentence_holds_a_banned_word_and_cautions_stand_with_the_acts():
     one = setup_sheet(demo_state(), BENCH, Wishes(), name="demo")
-    for told in (*plan_sentences(one), *one.left_alone, *one.cautions, *one.assumed):
+    for told in (*describe_plan(one).all, *one.left_alone, *one.cautions, *one.assumed):
         assert not find_banned(told), told
     care = " ".join(one.cautions)
     for word in ("goggles", "523 N", "nuts are brittle", "Lacquer", "never force"):

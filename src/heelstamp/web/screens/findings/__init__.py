@@ -1,4 +1,4 @@
-"""Weigh-up: when it was completed, what each mark says by itself, and what the parts come to."""
+"""Findings: when it was completed, what each mark says by itself, and what the parts come to."""
 
 from heelstamp.web.screens.findings.routes import router
 

@@ -1,4 +1,4 @@
-"""First Look: tap the drawing, or a part's name, and say what is seen."""
+"""First look: tap the drawing, or a part's name, and say what is seen. One tap is one entry."""
 
 from heelstamp.web.screens.first_look.routes import router
 

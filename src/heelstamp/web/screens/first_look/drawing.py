@@ -28,9 +28,9 @@ REACH = 4.0
 """Width of the unseen edge around a part, mm of the instrument."""
 
 FILLS: Mapping[Looking, str] = {
-    "looked": svg.PALE_BLUE,
-    "partly looked": "url(#half)",
-    "not looked": svg.WHITE,
+    "looked at": svg.PALE_BLUE,
+    "partly looked at": "url(#half)",
+    "not looked at": svg.WHITE,
     "absent": "url(#cross-lines)",
     "illegible": "url(#ripple)",
     "not applicable": svg.FAINT,
@@ -153,7 +153,7 @@ def _part(own: Sequence[Region], zone: Zone | None, tag: str, chosen: bool) -> s
     current = ' aria-current="true"' if chosen else ""
     return (
         f'<a class="zone" href="{path}" data-part="{escape(zone.key, quote=True)}" '
-        f'hx-get="{path}" hx-target="#part" hx-push-url="true" aria-label="{words}"{current}>'
+        f'data-in-place="part" aria-label="{words}"{current}>'
         f"<title>{words}</title>{shapes}{targets}</a>"
     )
 

@@ -1,8 +1,8 @@
 """Where the looking stands, part by part: what a drawing shows before anything is inferred.
 
-*Not looked* is where every part begins and it is a fact of its own, as are *absent*, *illegible*
-and *not applicable*. A part is *partly looked* when some of its questions have an answer and some
-have none.
+*Not looked at* is where every part begins and it is a fact of its own, as are *absent*,
+*illegible* and *not applicable*. A part is *partly looked at* when some of its questions have an
+answer and some have none.
 """
 
 from __future__ import annotations
@@ -16,12 +16,18 @@ from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.chronology import Chronology
 
 Looking = Literal[
-    "looked", "partly looked", "not looked", "absent", "illegible", "not applicable", "not asked"
+    "looked at",
+    "partly looked at",
+    "not looked at",
+    "absent",
+    "illegible",
+    "not applicable",
+    "not asked",
 ]
 LOOKINGS: tuple[Looking, ...] = (
-    "looked",
-    "partly looked",
-    "not looked",
+    "looked at",
+    "partly looked at",
+    "not looked at",
     "absent",
     "illegible",
     "not applicable",
@@ -66,13 +72,13 @@ def _zone(
 def _looking(statuses: set[str], answered: int, asked: int) -> Looking:
     told = statuses - {"not looked"}
     if not told:
-        return "not looked" if asked or statuses else "not asked"
+        return "not looked at" if asked or statuses else "not asked"
     if answered < asked:
-        return "partly looked"
+        return "partly looked at"
     if told == {"absent"}:
         return "absent"
     if told == {"illegible"}:
         return "illegible"
     if told == {"not applicable"}:
         return "not applicable"
-    return "looked"
+    return "looked at"

@@ -5,29 +5,24 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.shop.demonstration import DEMO_TAG, DemoWork
+from heelstamp.shop.demonstration import DEMO_TAG, begin_demonstration, demonstration_job
 from heelstamp.web.rendering import desk_of, page
 
 router = APIRouter()
 
 
-def _work(request: Request) -> DemoWork:
-    work: DemoWork = request.app.state.demo
-    return work
-
-
 @router.get("/begin", response_class=HTMLResponse)
 def begin(request: Request) -> HTMLResponse:
     """Offer what to do first; tell how far the demonstration is."""
-    work, desk = _work(request), desk_of(request)
-    here = desk.shop.journals.head(DEMO_TAG) is not None
-    return page(request, "first_run/begin.html", work=work, demo=DEMO_TAG if here else "")
+    desk = desk_of(request)
+    here = desk.journals.head(DEMO_TAG) is not None
+    return page(
+        request, "first_run/begin.html", work=demonstration_job(desk), demo=DEMO_TAG if here else ""
+    )
 
 
 @router.post("/begin/demonstration")
 def demonstration(request: Request) -> Response:
     """Begin to bring the demonstration in; the page tells when it is there."""
-    desk = desk_of(request)
-    if desk.shop.journals.head(DEMO_TAG) is None:
-        _work(request).begin(desk.folder)
+    begin_demonstration(desk_of(request))
     return RedirectResponse("/begin", 303)

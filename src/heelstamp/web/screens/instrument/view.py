@@ -12,9 +12,9 @@ from heelstamp.casework.papers.document import PartRow
 from heelstamp.casework.papers.finish_section import looks_with_findings
 from heelstamp.casework.papers.part_section import FINISH, part_section
 from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place_of
-from heelstamp.catalogue import DossierState
-from heelstamp.shop.desk_frames import the_plan
+from heelstamp.catalogue import DossierState, Grade
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.photographs import photo_plan
 from heelstamp.shop.subjects import terms_of
 
 CHANGED = frozenset({"period-correct", "later", "from another", "replaced"})
@@ -58,7 +58,7 @@ def standing(shop: OpenShop, tag: str, *, sums: bool) -> Standing:
     """Where it is and what comes next, from what was entered alone."""
     subject = shop.subject(tag)
     state, tree = subject.state, subject.tree
-    todo = [one for one in steps(state, tree, the_plan()) if sums or one.screen != "money"]
+    todo = [one for one in steps(state, tree, photo_plan()) if sums or one.screen != "money"]
     owed = due(state)
     place = place_of(state)
     return Standing(
@@ -130,5 +130,5 @@ def _finish(state: DossierState, rows: tuple[PartRow, ...]) -> str:
 
 
 def _condition(state: DossierState) -> str:
-    grades = [one for one in state.decisions.values() if one.about.casefold() == "grade"]
-    return f"Grade {grades[-1].decided}." if grades else "Not graded."
+    whole = state.last(Grade, aspect="")
+    return "Not graded." if whole is None else f"Grade {whole.grade}."

@@ -1,4 +1,4 @@
-"""Door: who hands it over, and may we open it? Custody, leave, climate, contents, receipt."""
+"""Intake: who hands it over, and may we open it? Custody, consent, climate, contents, receipt."""
 
 from heelstamp.web.screens.intake.routes import router
 

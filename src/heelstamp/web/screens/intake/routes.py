@@ -1,10 +1,10 @@
-"""Door: who hands it over, and may we open it? Custody, leave, climate, contents, receipt."""
+"""Intake: who hands it over, and may we open it? Custody, consent, climate, contents, receipt."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.intake import (
@@ -17,11 +17,12 @@ from heelstamp.casework.intake import (
     custody_acts,
     door_view,
 )
-from heelstamp.catalogue.observations import LINKS
+from heelstamp.catalogue.bodies.observation import LINKS
 from heelstamp.report.tag_code import tag_code_svg
-from heelstamp.web.forms import Id, Ids, Line, Made, Number, Prose, Word, back, slip
+from heelstamp.web.at_bench import AtBench
 from heelstamp.web.paths import SCREENS
-from heelstamp.web.rendering import desk_of, drawn, hand_of, page
+from heelstamp.web.rendering import drawn
+from heelstamp.web.screens.intake.forms import Climate, Consent, Custody, Found
 from heelstamp.web.screens.intake.receipt import TAKEN_IN, receipt
 
 router = APIRouter()
@@ -29,134 +30,55 @@ SCREEN = "intake"
 
 
 @router.get("/dossier/{tag}/intake", response_class=HTMLResponse)
-def door(request: Request, tag: str) -> HTMLResponse:
-    """Show what may be done at the door now."""
-    subject = desk_of(request).subject(tag)
-    return page(
-        request,
+def intake(here: AtBench) -> HTMLResponse:
+    """Show what may be done at intake now."""
+    return here.page(
         "intake/intake.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
+        SCREEN,
         answers=ANSWERS,
-        view=door_view(subject.state, subject.tree),
+        view=door_view(here.state, here.tree),
         links=LINKS,
         climate=CLIMATE,
         scale=SCALE_G,
-        received=any(one.event in TAKEN_IN for one in subject.state.custody.values()),
+        received=any(one.event in TAKEN_IN for one in here.state.custody.values()),
     )
 
 
 @router.post("/dossier/{tag}/custody")
-def custody(
-    request: Request,
-    tag: str,
-    event: Word,
-    giver: Word = "",
-    receiver: Word = "",
-    place: Word = "",
-    weight_g: Number = None,
-    uncertainty_g: Number = None,
-    note: Prose = "",
-    screen: Word = SCREEN,
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
-    """Enter a change of custody, with the weight if it was weighed."""
-    desk = desk_of(request)
-    acts = custody_acts(
-        desk.subject(tag).state,
-        slip("k", id, made),
-        event=event,
-        giver=giver,
-        receiver=receiver,
-        place=place,
-        weight_g=weight_g,
-        uncertainty_g=uncertainty_g,
-        note=note,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, screen if screen in {one.key for one in SCREENS} else SCREEN)
+def custody(here: AtBench, told: Annotated[Custody, Form()]) -> Response:
+    """Enter a change of custody."""
+    here.enter(custody_acts(here.state, told.stamp("k"), **told.fields("screen")))
+    return here.back(told.screen if told.screen in {one.key for one in SCREENS} else SCREEN)
 
 
 @router.post("/dossier/{tag}/consent")
-def consent(
-    request: Request,
-    tag: str,
-    act: Word,
-    answer: Word,
-    by: Word = "a consignor",
-    condition: Line = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def consent(here: AtBench, told: Annotated[Consent, Form()]) -> Response:
     """Enter the owner's word on one act, or take it back."""
-    desk = desk_of(request)
-    acts = consent_acts(
-        desk.subject(tag).state,
-        slip("w", id, made),
-        act=act,
-        answer=answer,
-        by=by,
-        condition=condition,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+    here.enter(consent_acts(here.state, told.stamp("w"), **told.fields()))
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/climate")
-def climate(
-    request: Request,
-    tag: str,
-    case: Number = None,
-    room: Number = None,
-    humidity: Annotated[float | None, Form(gt=0, le=100, allow_inf_nan=False)] = None,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
-    """Enter the temperature inside the closed case, and the room's with its humidity."""
-    desk = desk_of(request)
-    readings = {"case": case, "room": room, "humidity": humidity}
-    acts = climate_acts(desk.subject(tag).state, slip("m", id, made), readings)
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+def climate(here: AtBench, told: Annotated[Climate, Form()]) -> Response:
+    """Enter what was read in the case and in the room."""
+    here.enter(climate_acts(here.state, told.stamp("m"), told.fields()))
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/contents")
-def contents(
-    request: Request,
-    tag: str,
-    item: Line,
-    link: Word,
-    frames: Ids = [],  # noqa: B006 - copied for each request
-    note: Prose = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
-    """Enter a thing found in the case, and what ties it to the instrument."""
-    desk = desk_of(request)
-    acts = contents_acts(
-        desk.subject(tag).state,
-        slip("n", id, made),
-        item=item,
-        link=link,
-        frames=[one for one in frames if one],
-        note=note,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+def contents(here: AtBench, told: Annotated[Found, Form()]) -> Response:
+    """Enter a thing found in the case."""
+    fields = told.fields() | {"frames": [one for one in told.frames if one]}
+    here.enter(contents_acts(here.state, told.stamp("n"), **fields))
+    return here.back(SCREEN)
 
 
 @router.get("/dossier/{tag}/receipt", response_class=HTMLResponse)
-def receipt_page(request: Request, tag: str) -> HTMLResponse:
+def receipt_page(here: AtBench) -> HTMLResponse:
     """Show the receipt, ready to print and sign."""
-    subject = desk_of(request).subject(tag)
-    return page(
-        request,
+    return here.page(
         "intake/receipt.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        receipt=receipt(subject.state, subject.tree),
-        code=drawn(tag_code_svg(tag)),
+        SCREEN,
+        receipt=receipt(here.state, here.tree),
+        code=drawn(tag_code_svg(here.tag)),
     )

@@ -9,37 +9,25 @@ from __future__ import annotations
 from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import APIRouter, File, Form, Path, Request, UploadFile
+from fastapi import APIRouter, Form, Path, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.census.sheet import TableError
-from heelstamp.dating.learning import LEAST_LOOKS
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.report.change_over import change_over_alt, change_over_svg
-from heelstamp.report.reliability import ReliabilityPoint, reliability_svg
-from heelstamp.shop.desk_chronologies import kept_at
-from heelstamp.shop.desk_learning import (
+from heelstamp.shop.census import add_dossier
+from heelstamp.shop.comparables import SHEET_MAX
+from heelstamp.shop.jobs import Job, NoSuchJobError
+from heelstamp.shop.learning import (
     accept,
-    add_closed,
     begin_holding,
     begin_import,
     begin_learning,
     begin_redating,
 )
-from heelstamp.shop.desk_money import SHEET_MAX
-from heelstamp.shop.piece_work import Piece, PieceWork, settle
-from heelstamp.web.forms import Word
-from heelstamp.web.rendering import desk_of, drawn, hand_of, page
-from heelstamp.web.screens.makers.view import (
-    held_lines,
-    held_sentences,
-    learned_sentences,
-    moved_lines,
-    redated_sentences,
-    redated_steps,
-    redated_words,
-    redated_worst,
-)
+from heelstamp.shop.makers import kept_at
+from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.web.screens.learning.forms import Accept, Dossier, Learn, Redate, Spreadsheet
+from heelstamp.web.screens.learning.view import held_view, learned_view, redated_view
 
 router = APIRouter()
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
@@ -47,182 +35,110 @@ PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
 
-def work_of(request: Request) -> PieceWork:
-    """Give the work of the shop."""
-    work: PieceWork = request.app.state.work
-    return work
-
-
-@router.post("/chronologies/{name}/census")
-def take_census(
-    request: Request,
-    name: str,
-    table: Annotated[UploadFile, File()],
-    columns: Annotated[UploadFile | None, File()] = None,
-) -> Response:
+@router.post("/maker/{name}/census")
+def take_census(request: Request, name: str, told: Annotated[Spreadsheet, Form()]) -> Response:
     """Take a spreadsheet into the census, all or none."""
+    table, columns = told.table, told.columns
     mapped = (b"", "")
     if columns is not None and columns.filename:
         mapped = columns.file.read(SHEET_MAX + 1), columns.filename
-    piece = begin_import(
-        desk_of(request),
-        work_of(request),
-        name,
-        (table.file.read(SHEET_MAX + 1), table.filename or ""),
-        mapped,
-    )
-    return _waited(request, piece)
+    sheet = (table.file.read(SHEET_MAX + 1), table.filename or "")
+    return _waited(request, begin_import(desk_of(request), name, sheet, mapped))
 
 
-@router.post("/chronologies/{name}/dossier")
-def take_dossier(
-    request: Request, name: str, tag: Word, while_open: Annotated[bool, Form()] = False
-) -> Response:
+@router.post("/maker/{name}/dossier")
+def take_dossier(request: Request, name: str, told: Annotated[Dossier, Form()]) -> Response:
     """Take a closed dossier into the census of its own chronology."""
     desk = desk_of(request)
-    about = desk.subject(tag.strip()).state.instrument.chronology
+    about = desk.subject(told.tag).state.instrument.chronology
     if about != name:
         raise InputError(
             "this dossier rests on another chronology",
-            where=tag,
+            where=told.tag,
             received=about,
             remedy="Add it there.",
         )
-    added = add_closed(desk, tag.strip(), while_open=while_open)
-    told = f"{tag.strip()} in the census, which holds {added.total}"
-    return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}#census", 303)
+    added = add_dossier(desk, told.tag, while_open=told.while_open)
+    done = f"{told.tag} in the census, which holds {added.total}"
+    return RedirectResponse(f"/maker/{quote(name)}?done={quote(done)}#census", 303)
 
 
-@router.post("/chronologies/{name}/learn")
-def learn(
-    request: Request,
-    name: str,
-    edition: Word = "",
-    serial: Annotated[bool, Form()] = False,
-    least: Annotated[int, Form(ge=1, le=1000)] = LEAST_LOOKS,
-) -> Response:
+@router.post("/maker/{name}/learn")
+def learn(request: Request, name: str, told: Annotated[Learn, Form()]) -> Response:
     """Begin to learn; nothing is written."""
-    piece = begin_learning(
-        desk_of(request), work_of(request), name, edition=edition, serial=serial, least=least
-    )
-    return _waited(request, piece)
+    return _waited(request, begin_learning(desk_of(request), name, **told.fields()))
 
 
-@router.post("/chronologies/{name}/accept")
-def accepted(
-    request: Request, name: str, key: Annotated[str, Form(pattern="^[0-9a-f]{24}$")]
-) -> Response:
+@router.post("/maker/{name}/accept")
+def accepted(request: Request, name: str, told: Annotated[Accept, Form()]) -> Response:
     """Write what was learned as the new edition."""
-    new = accept(desk_of(request), _piece(request, name, key, "learn"), by=hand_of(request))
-    told = f"edition {new.edition}, learned"
-    return RedirectResponse(f"/chronologies/{quote(name)}?done={quote(told)}", 303)
+    new = accept(desk_of(request), _job(request, name, told.key, "learn"), by=hand_of(request))
+    done = f"edition {new.edition}, learned"
+    return RedirectResponse(f"/maker/{quote(name)}?done={quote(done)}", 303)
 
 
-@router.post("/chronologies/{name}/redate")
-def redate(
-    request: Request,
-    name: str,
-    keep: Annotated[bool, Form()] = False,
-    learned: Annotated[str, Form(pattern="^([0-9a-f]{24})?$")] = "",
-) -> Response:
+@router.post("/maker/{name}/redate")
+def redate(request: Request, name: str, told: Annotated[Redate, Form()]) -> Response:
     """Begin to date census and dossiers again, by the present edition or by what was learned."""
-    candidate = _piece(request, name, learned, "learn") if learned else None
-    piece = begin_redating(desk_of(request), work_of(request), name, keep=keep, candidate=candidate)
-    return _waited(request, piece)
+    candidate = _job(request, name, told.learned, "learn") if told.learned else None
+    job = begin_redating(desk_of(request), name, keep=told.keep, candidate=candidate)
+    return _waited(request, job)
 
 
-@router.post("/chronologies/{name}/held")
+@router.post("/maker/{name}/held")
 def hold(request: Request, name: str) -> Response:
     """Begin to tell whether the shop's own ranges held."""
-    return _waited(request, begin_holding(desk_of(request), work_of(request), name))
+    return _waited(request, begin_holding(desk_of(request), name))
 
 
-@router.get("/chronologies/{name}/work/{key}", response_class=HTMLResponse)
+@router.get("/maker/{name}/work/{key}", response_class=HTMLResponse)
 def work(request: Request, name: str, key: Key) -> Response:
     """Show how far a piece of work is, or what came of it."""
-    piece = _piece(request, name, key)
-    kept = kept_at(desk_of(request), name)
-    if not piece.finished:
-        return page(request, "learning/progress.html", kept=kept, piece=piece)
-    if piece.error is not None:
-        return _refused(request, piece)
-    if piece.what == "learn":
-        learned = piece.result
-        present = kept.chronology
-        views = [(one, drawn(change_over_svg(one)), change_over_alt(one)) for one in learned.views]
-        return page(
-            request,
-            "learning/learned.html",
-            kept=kept,
-            piece=piece,
-            new=learned.new,
-            views=views,
-            moved=moved_lines(learned.new),
-            sentences=learned_sentences(learned.new),
-            census=learned.census,
-            numbers_missed=learned.with_serials and not learned.new.serials,
-            stale=present is not None and present.digest != piece.base,
-        )
-    if piece.what == "hold":
-        past = piece.result
-        points = [
-            ReliabilityPoint(one.level, one.held, one.low, one.high, past.count)
-            for one in past.levels
-        ]
-        diagram = reliability_svg(
-            points,
-            title="Ranges made without marks",
-            across="what the range was to hold",
-            upwards="what it held of the date with marks",
-        )
-        return page(
-            request,
-            "learning/held.html",
-            kept=kept,
-            sentences=held_sentences(past),
-            lines=held_lines(past),
-            diagram=drawn(diagram),
-        )
-    if piece.what == "redate":
-        found = piece.result.found
-        tags = set(desk_of(request).shop.journals.tags())
+    job, kept = _job(request, name, key), kept_at(desk_of(request), name)
+    if not job.finished:
+        return page(request, "learning/progress.html", kept=kept, job=job)
+    if job.error is not None:
+        return _refused(request, job)
+    if job.what == "learn":
+        view = learned_view(job.result, kept.chronology, job.base)
+        return page(request, "learning/learned.html", kept=kept, job=job, **view)
+    if job.what == "hold":
+        return page(request, "learning/held.html", kept=kept, **held_view(job.result))
+    if job.what == "redate":
         return page(
             request,
             "learning/redated.html",
             kept=kept,
-            again=piece.result,
-            sentences=redated_sentences(name, found),
-            steps=redated_steps(found),
-            words=redated_words(found),
-            worst=redated_worst(found),
-            tags=tags,
+            again=job.result,
+            tags=set(desk_of(request).journals.tags()),
+            **redated_view(name, job.result.found),
         )
-    return page(request, "learning/imported.html", kept=kept, added=piece.result)
+    return page(request, "learning/imported.html", kept=kept, added=job.result)
 
 
-def _piece(request: Request, name: str, key: str, what: str = "") -> Piece:
-    piece = work_of(request).find(key)
-    if piece is None or piece.about != name or (what and piece.what != what):
-        raise InputError(
+def _job(request: Request, name: str, key: str, what: str = "") -> Job:
+    job = desk_of(request).jobs.find(key)
+    if job is None or job.about != name or (what and job.what != what):
+        raise NoSuchJobError(
             "no such work",
             where=name,
             received=key,
             remedy="It was let go, or the bench was started again: begin it anew.",
         )
-    if what and not (piece.finished and piece.error is None):
+    if what and not (job.finished and job.error is None):
         raise ConflictError("this work is not done", where=name, remedy="Wait until it is.")
-    return piece
+    return job
 
 
-def _waited(request: Request, piece: Piece) -> Response:
-    settle(piece, PATIENCE_S)
-    if piece.finished and piece.error is not None:
-        return _refused(request, piece)
-    return RedirectResponse(f"/chronologies/{quote(piece.about)}/work/{piece.key}", 303)
+def _waited(request: Request, job: Job) -> Response:
+    job = desk_of(request).jobs.wait(job, PATIENCE_S)
+    if job.finished and job.error is not None:
+        return _refused(request, job)
+    return RedirectResponse(f"/maker/{quote(job.about)}/work/{job.key}", 303)
 
 
-def _refused(request: Request, piece: Piece) -> Response:
-    error = piece.error
+def _refused(request: Request, job: Job) -> Response:
+    error = job.error
     assert error is not None
     if isinstance(error, TableError):
         return page(request, "learning/table_refused.html", status=422, error=error)

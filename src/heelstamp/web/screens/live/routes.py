@@ -15,7 +15,6 @@ from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
 
-from heelstamp.errors import InputError
 from heelstamp.shop.live import QUIET, Live, News
 from heelstamp.web.rendering import desk_of
 
@@ -29,13 +28,11 @@ LASTS_S = 600.0
 @router.get("/dossier/{tag}/live")
 async def live(request: Request, tag: str) -> Response:
     """Stream the news of a dossier for as long as the page is open."""
-    head = await run_in_threadpool(desk_of(request).shop.journals.head, tag)
-    if head is None:
-        raise InputError("no such dossier", received=tag, remedy="Choose one on the rack.")
-    channel: Live = request.app.state.live
-    standing = News("standing", {"length": head.seq, "head": head.digest})
+    desk = desk_of(request)
+    state = (await run_in_threadpool(desk.subject, tag)).state
+    standing = News("standing", {"length": state.length, "head": state.head})
     return StreamingResponse(
-        _lines(channel, tag, standing),
+        _lines(desk.live, tag, standing),
         media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
     )

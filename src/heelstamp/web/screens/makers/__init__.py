@@ -1,4 +1,4 @@
-"""Chronologies: what is known of each maker, drawn with its census, and edited as new editions."""
+"""Makers: what is known of each, drawn with its census, and edited as new editions."""
 
 from heelstamp.web.screens.makers.routes import router
 

@@ -1,4 +1,4 @@
-"""Chronologies on the bench: what is known of one maker as rows to read, and what learning moved.
+"""What Makers shows: what is known of one maker as rows to read.
 
 Text only, from a chronology that was read; what is not given is left out rather than guessed.
 """
@@ -7,19 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from heelstamp.casework.census.held import Held
-from heelstamp.casework.census.learn import ChangeLearned, NewEdition
-from heelstamp.casework.census.redating import Redated, step_names
 from heelstamp.chronology import Chronology
-from heelstamp.chronology.change_view import CensusPoint, ChangeView
+from heelstamp.chronology.change_view import CensusPoint, ChangeView, change_view, change_views
 from heelstamp.chronology.records import FeatureRow, LagTable, SignRow
 from heelstamp.chronology.tables import STATES_OF
+from heelstamp.report.change_calendar import change_calendar_alt, change_calendar_svg
+from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.units import format_month, name_month, parse_month
-from heelstamp.wording import about_census as about
+from heelstamp.web.rendering import drawn
 
 RETROFITS = ("no", "refinish only", "hard", "medium", "easy")
-WORDS_SHOWN = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,19 +45,6 @@ class SignTable:
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
-    """One change-over before and after learning."""
-
-    feature: str
-    name: str
-    looks: int
-    before: str
-    now: str
-    range_90: str
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
 class PointLine:
     """One instrument beside a feature, as text."""
 
@@ -72,6 +58,42 @@ class PointLine:
 def month_named(text: str) -> str:
     """Write ``1965-03`` for a reader."""
     return name_month(parse_month(text))
+
+
+def maker_view(it: Chronology) -> dict[str, Any]:
+    """Lay out one chronology."""
+    views = change_views(it)
+    first, last = parse_month(it.production.first), parse_month(it.production.last)
+    return {
+        "it": it,
+        "calendar": drawn(change_calendar_svg(views, (first, last))) if views else "",
+        "calendar_words": change_calendar_alt(views),
+        "features": feature_lines(it),
+        "delays": lag_lines(it),
+        "signs": sign_tables(it),
+        "first": name_month(first),
+        "last": name_month(last),
+        "retrofits": RETROFITS,
+        "parts": [one.key for one in it.parts],
+        "duplicated": "; ".join(f"{a}-{b}" for a, b in it.serial.duplicated) if it.serial else "",
+    }
+
+
+def feature_view(it: Chronology, row: FeatureRow, points: Sequence[CensusPoint]) -> dict[str, Any]:
+    """Lay out one feature with the *points* of the census beside it."""
+    place = it.features.index(row)
+    view = change_view(it, row.id, points)
+    return {
+        "it": it,
+        "row": row,
+        "drawing": drawn(change_over_svg(view)),
+        "words": change_over_alt(view),
+        "points": point_lines(points),
+        "curves": curve_lines(view),
+        "exceptions": [one.text for one in it.exceptions if one.feature == row.id],
+        "before": it.features[place - 1] if place else None,
+        "after": it.features[place + 1] if place + 1 < len(it.features) else None,
+    }
 
 
 def feature_lines(chronology: Chronology) -> list[FeatureLine]:
@@ -171,121 +193,4 @@ def curve_lines(view: ChangeView) -> list[tuple[str, str, tuple[tuple[str, str],
             ),
         )
         for one in view.changes
-    ]
-
-
-def moved_lines(new: NewEdition) -> list[Moved]:
-    """Give what learning moved, in the order of the document."""
-    return [_moved(one) for one in new.changes]
-
-
-def _moved(one: ChangeLearned) -> Moved:
-    months = round(one.centre - one.old_centre)
-    by = "unmoved" if not months else f"{months:+d} months".replace("-", "−")
-    return Moved(
-        feature=one.feature,
-        name=one.name,
-        looks=one.looks,
-        before=f"{name_month(round(one.old_centre))}, width {one.old_width:.1f}",
-        now=f"{name_month(round(one.centre))} ± {one.centre_sd:.1f}, width {one.width:.1f}",
-        range_90=" to ".join(name_month(round(end)) for end in one.centre_90),
-        by=by,
-    )
-
-
-def learned_sentences(new: NewEdition) -> list[str]:
-    """Say which rows taught, and what was left as it was."""
-    told = [about.census_taught("census:taught", taught=new.taught, silent=new.silent).text]
-    told += [
-        about.serials_learned(
-            f"serials:{prefix}",
-            prefix=prefix,
-            knots=len(one.numbers),
-            count=one.count,
-            scatter=one.scatter,
-        ).text
-        for prefix, one in new.serials.items()
-    ]
-    if new.kept:
-        told.append(about.left_as_they_were("census:silent", looks=new.kept).text)
-    return told
-
-
-def held_sentences(past: Held) -> list[str]:
-    """Say how often ranges of 50 and of 90 % held, and how wide they were."""
-    told = []
-    for level in (0.5, 0.9):
-        one = past.level(level)
-        told.append(
-            about.ranges_held(
-                f"held:{level}",
-                count=past.count,
-                level=level,
-                held=one.held,
-                low=one.low,
-                high=one.high,
-            ).text
-        )
-    wide = about.ranges_wide("held:wide", without=past.width, with_marks=past.width_with_marks)
-    return [*told, wide.text]
-
-
-def held_lines(past: Held) -> list[tuple[str, str, str]]:
-    """Give what ranges of each level were to hold, what they held, and what chance alone allows."""
-    return [
-        (
-            f"{100 * one.level:.0f} %",
-            f"{100 * one.held:.0f} %",
-            f"{100 * max(0.0, one.low):.0f} to {100 * min(1.0, one.high):.0f} %",
-        )
-        for one in past.levels
-    ]
-
-
-def redated_sentences(id_: str, found: Redated) -> list[str]:
-    """Say how many conclusions moved, and whether dates are now withheld or given."""
-    told = [
-        about.dated_again(
-            "redated", chronology=id_, count=found.count, moved=found.moved, first=found.first
-        ).text
-    ]
-    if found.withheld or found.given:
-        told.append(about.dates_turned("turned", withheld=found.withheld, given=found.given).text)
-    return told
-
-
-def redated_steps(found: Redated) -> list[tuple[str, int, int]]:
-    """Give months moved, and how many medians and ends moved by them."""
-    return [
-        (name, found.median[name], found.ends[name])
-        for name in step_names()
-        if found.median[name] or found.ends[name]
-    ]
-
-
-def redated_words(found: Redated) -> list[tuple[str, str, str, int]]:
-    """Give the words about parts that turned, the most frequent first."""
-    return [
-        (part.replace("_", " "), before, after, count)
-        for (part, before, after), count in found.words.most_common(WORDS_SHOWN)
-    ]
-
-
-def redated_worst(found: Redated) -> list[tuple[str, str]]:
-    """Give id and sentence of those that moved furthest."""
-    return [
-        (
-            one.id,
-            about.conclusion_moved(
-                f"moved:{one.id}",
-                id_=one.id,
-                median=one.median,
-                ends=one.ends,
-                turned=[
-                    (part.replace("_", " "), *words) for part, words in sorted(one.turned.items())
-                ],
-                date=one.withheld,
-            ).text,
-        )
-        for one in found.worst
     ]

@@ -8,50 +8,32 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, File, Form, Query, Request, UploadFile
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.appraisal.entering import (
-    CHOICES,
-    NOTHING_FOUND,
-    ROUTES,
-    WORDS_OF,
-    cleared_acts,
-    driver_rows,
-    looks,
-    said_last,
-    sale_rows,
-    three_figures,
-    valued_acts,
-)
+from heelstamp.casework.appraisal.entering import valued_acts
 from heelstamp.casework.census.sheet import TableError
-from heelstamp.report.price_pictures import (
-    distribution_alt,
-    distribution_svg,
-    drivers_svg,
-    index_svg,
-)
-from heelstamp.shop.desk_money import (
-    SHEET_MAX,
-    add_sale,
-    add_sales,
-    clearance_at,
-    plan_with_money,
-    price_at,
-    standing_of_offer,
-    statement_at,
-)
-from heelstamp.shop.desk_terms import agree, keep_terms, terms_here
-from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
+from heelstamp.errors import InputError
+from heelstamp.shop.clearance import enter_cleared
+from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, table_sent
+from heelstamp.shop.prices import priced
+from heelstamp.shop.statements import statement_pdf
+from heelstamp.shop.terms import agree, keep_terms, terms_here
+from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import desk_of, drawn, hand_of, page, partial
+from heelstamp.web.rendering import page
+from heelstamp.web.screens.money.forms import (
+    Agreed,
+    Cleared,
+    Comparable,
+    Comparables,
+    TermsText,
+    Valued,
+)
+from heelstamp.web.screens.money.view import looks_at, money_view
 
 router = APIRouter()
 SCREEN = "money"
-MOST_SHOWN = 300
-"""Comparables in a table of the page, the latest."""
-
-Base = Annotated[str, Form(pattern="^([0-9a-f]{64})?$")]
 Offer = Annotated[str, Query(max_length=40)]
 Routes = Annotated[list[str], Query(max_length=4)]
 Rate = Annotated[str, Query(pattern=r"^([0-9]{1,5}(\.[0-9]{1,4})?)?$")]
@@ -59,8 +41,7 @@ Rate = Annotated[str, Query(pattern=r"^([0-9]{1,5}(\.[0-9]{1,4})?)?$")]
 
 @router.get("/dossier/{tag}/money", response_class=HTMLResponse)
 def money(
-    request: Request,
-    tag: str,
+    here: AtBench,
     offer: Offer = "",
     to: Routes = [],  # noqa: B006 - copied for each request
     looked: bool = False,
@@ -68,238 +49,98 @@ def money(
     added: Annotated[int, Query(ge=0, le=200_000)] = 0,
 ) -> HTMLResponse:
     """Show the three figures and all that is behind them."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    asked = offer.strip()
-    priced = price_at(desk, tag, asked)
-    finding = priced.finding
-    sold, asking = sale_rows(priced.rows, finding)
-    labels = {part.key: part.label for part in subject.tree}
-    return page(
-        request,
+    return here.page(
         "money/money.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        priced=priced,
-        finding=finding,
-        offer=asked,
+        SCREEN,
+        **money_view(here.shop, here.tag, offer.strip(), to),
         added=added,
-        sold=sold,
-        asking=asking,
-        labels=labels,
-        three=None if finding is None else three_figures(finding),
-        stands=standing_of_offer(desk, tag, asked) if asked and finding is not None else "",
-        drivers=[] if finding is None else driver_rows(finding.drivers, priced.currency),
-        distribution="" if finding is None else drawn(distribution_svg(finding, title="")),
-        distribution_words="" if finding is None else distribution_alt(finding),
-        moved="" if finding is None else drawn(drivers_svg(finding, title="")),
-        index=None if finding is None else drawn(index_svg(finding, title="")),
-        words_of=WORDS_OF,
-        choices=CHOICES,
-        routes=ROUTES,
-        to=[one for one in to if one in ROUTES],
-        clearance=clearance_at(desk, tag, to),
-        no_hit=NOTHING_FOUND,
         rate=rate,
-        most=MOST_SHOWN,
-        said=said_last(subject.state),
-        looks=_looks(request, tag, rate) if looked else None,
+        looks=looks_at(here.shop, here.tag, rate) if looked else None,
     )
-
-
-@router.get("/dossier/{tag}/money/looks", response_class=HTMLResponse)
-def money_looks(request: Request, tag: str, rate: Rate = "") -> Response:
-    """Show what each inspection would clear up; a page without scripts gets the whole screen."""
-    if not partial(request):
-        return back(tag, SCREEN, looked="true", rate=rate)
-    return page(
-        request,
-        "money/looks.html",
-        tag=tag,
-        looks=_looks(request, tag, rate),
-        rate=rate,
-        currency=desk_of(request).shop.currency,
-    )
-
-
-def _looks(request: Request, tag: str, rate: str) -> object:
-    desk = desk_of(request)
-    return looks(plan_with_money(desk, tag), desk.shop.currency, float(rate or 0))
 
 
 @router.get("/dossier/{tag}/money/statement.pdf")
-def statement(request: Request, tag: str, offer: Offer = "") -> Response:
-    """Give the consignor's page."""
+def statement(here: AtBench, offer: Offer = "") -> Response:
+    """Send the consignor's page."""
     headers = {
-        "content-disposition": f'inline; filename="{tag}-statement.pdf"',
+        "content-disposition": f'inline; filename="{here.tag}-statement.pdf"',
         "cache-control": "no-store",
         "content-security-policy": policy(**{"object-src": "'self'"}),
     }
-    data = statement_at(desk_of(request), tag, offer.strip())
+    found = priced(here.shop, here.tag, offer.strip())
+    if found.refused is not None:
+        raise found.refused
+    if found.page is None:
+        raise InputError(
+            "a statement needs terms of consignment",
+            where=here.tag,
+            remedy="Write them under Money, Terms of consignment.",
+        )
+    data = statement_pdf(found.page, demonstration=here.subject.chronology.invented)
     return Response(data, media_type="application/pdf", headers=headers)
 
 
 @router.get("/dossier/{tag}/money/terms", response_class=HTMLResponse)
-def terms(request: Request, tag: str) -> HTMLResponse:
+def terms(here: AtBench) -> HTMLResponse:
     """Show the terms of consignment that hold for a dossier, to be changed."""
-    desk = desk_of(request)
-    return page(
-        request,
-        "money/terms.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=desk.subject(tag),
-        here=terms_here(desk, tag),
-        currency=desk.shop.currency,
-    )
+    held, currency = terms_here(here.shop, here.tag), here.shop.currency
+    return here.page("money/terms.html", SCREEN, held=held, currency=currency)
 
 
 @router.post("/dossier/{tag}/money/terms")
-def put_terms(
-    request: Request,
-    tag: str,
-    text: Annotated[str, Form(max_length=100_000)],
-    whose: Word,
-    base: Base = "",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
-    """Keep terms from their whole text, for this dossier or for the shop."""
+def put_terms(here: AtBench, told: Annotated[TermsText, Form()]) -> Response:
+    """Keep terms from their whole text."""
     keep_terms(
-        desk_of(request),
-        tag,
-        text,
-        base=base,
-        whole_shop=whose == "shop",
-        id_=slip("w", id, made).id,
-        by=hand_of(request),
+        here.shop,
+        here.tag,
+        told.text,
+        base=told.base,
+        whole_shop=told.whose == "shop",
+        id_=told.stamp("w").id,
+        by=here.hand,
     )
-    return back(tag, SCREEN)
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/money/agreed")
-def put_agreed(
-    request: Request,
-    tag: str,
-    start: Word = "",
-    reserve: Word = "",
-    floor_net: Word = "",
-    received: Word = "",
-    base: Base = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def put_agreed(here: AtBench, told: Annotated[Agreed, Form()]) -> Response:
     """Keep the sums and the day that were agreed for this instrument."""
-    told = {"start": start, "reserve": reserve, "floor_net": floor_net, "received": received}
-    agree(desk_of(request), tag, told, base=base, id_=slip("w", id, made).id, by=hand_of(request))
-    return back(tag, SCREEN)
+    agreed, id_ = told.fields("base"), told.stamp("w").id
+    agree(here.shop, here.tag, agreed, base=told.base, id_=id_, by=here.hand)
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/money/valued")
-def valued(
-    request: Request,
-    tag: str,
-    about: Word,
-    decided: Word = "",
-    reason: Line = "",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
-    """Enter what bears on the price: condition, colour, case, the value agreed, the price paid."""
-    desk = desk_of(request)
-    acts = valued_acts(
-        desk.subject(tag).state,
-        slip("w", id, made),
-        desk.shop.currency,
-        about=about,
-        decided=decided,
-        reason=reason,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+def valued(here: AtBench, told: Annotated[Valued, Form()]) -> Response:
+    """Enter what bears on the price."""
+    currency = here.shop.currency
+    here.enter(valued_acts(here.state, told.stamp("w"), currency, **told.fields()))
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/money/cleared")
-def cleared(
-    request: Request,
-    tag: str,
-    matter: Word,
-    about: Line = "",
-    decided: Prose = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
-    """Enter what was searched, noted, compared or answered before an advertisement."""
-    desk = desk_of(request)
-    acts = cleared_acts(
-        desk.subject(tag).state,
-        slip("w", id, made),
-        clearance_at(desk, tag, ROUTES),
-        matter=matter,
-        about=about,
-        decided=decided,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+def cleared(here: AtBench, told: Annotated[Cleared, Form()]) -> Response:
+    """Enter what was done before an advertisement."""
+    enter_cleared(here.shop, here.tag, told.stamp("w"), by=here.hand, **told.fields())
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/money/comparable")
-def comparable(
-    request: Request,
-    tag: str,
-    month: Word,
-    kind: Word,
-    price: Word,
-    venue: Word = "",
-    year: Word = "",
-    grade: Word = "",
-    finish: Word = "",
-    pickups: Word = "",
-    others: Word = "",
-    neck: Word = "",
-    neck_seen: Word = "",
-    case: Word = "",
-    colour: Word = "",
-    weight: Word = "",
-    source: Line = "",
-    note: Prose = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def comparable(here: AtBench, told: Annotated[Comparable, Form()]) -> Response:
     """Keep one comparable."""
-    told = {
-        "month": month,
-        "kind": kind,
-        "price": price,
-        "venue": venue,
-        "made": year,
-        "grade": grade,
-        "finish": finish,
-        "pickups": pickups,
-        "others": others,
-        "neck": neck,
-        "neck seen": neck_seen,
-        "case": case,
-        "colour": colour,
-        "weight": weight,
-        "source": source,
-        "note": note,
-    }
     try:
-        add_sale(desk_of(request), tag, told, id_=slip("s", id, made).id)
+        add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
     except TableError as error:
-        return page(request, "learning/table_refused.html", status=422, error=error)
-    return back(tag, SCREEN)
+        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/money/comparables")
-def comparables(request: Request, tag: str, table: Annotated[UploadFile, File()]) -> Response:
+def comparables(here: AtBench, told: Annotated[Comparables, Form()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
+    data, name = told.table.file.read(SHEET_MAX + 1), told.table.filename or ""
     try:
-        count = add_sales(
-            desk_of(request), tag, table.file.read(SHEET_MAX + 1), table.filename or ""
-        )
+        added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
     except TableError as error:
-        return page(request, "learning/table_refused.html", status=422, error=error)
-    return back(tag, SCREEN, added=str(count))
+        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    return here.back(SCREEN, added=str(len(added.rows)))

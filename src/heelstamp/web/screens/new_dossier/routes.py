@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.opening import instrument_body
-from heelstamp.shop.desk_opening import free_tag, kinds, known_chronologies, open_at_desk
-from heelstamp.web.forms import Id, Line, Made, Word
+from heelstamp.shop.new_dossier import free_tag, kinds, known_chronologies, open_dossier
 from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.web.screens.new_dossier.forms import Opening
 
 router = APIRouter()
 
@@ -20,7 +20,6 @@ def new(request: Request, opened: Annotated[str, Query(max_length=40)] = "") -> 
     """Ask what is known before anything is looked at; tell which dossier was opened."""
     desk = desk_of(request)
     known, faults = known_chronologies(desk)
-    standing = desk.subject(opened).state.instrument if opened else None
     return page(
         request,
         "new_dossier/new_dossier.html",
@@ -29,32 +28,14 @@ def new(request: Request, opened: Annotated[str, Query(max_length=40)] = "") -> 
         kinds=kinds(desk),
         next=free_tag(desk),
         opened=opened,
-        standing=standing,
+        standing=desk.subject(opened).state.instrument if opened else None,
     )
 
 
 @router.post("/new")
-def open_new(
-    request: Request,
-    chronology: Word,
-    tag: Word,
-    kind: Word = "",
-    maker: Word = "",
-    model: Word = "",
-    claimed: Line = "",
-    id: Id = "",  # noqa: A002, ARG001 - the device's; a dossier is known by its tag
-    made: Made = "",  # noqa: ARG001
-) -> Response:
-    """Open the dossier."""
+def open_new(request: Request, told: Annotated[Opening, Form()]) -> Response:
+    """Open the dossier, which is known by its tag."""
     desk = desk_of(request)
-    body = instrument_body(
-        known_chronologies(desk)[0],
-        chronology=chronology,
-        tag=tag,
-        kind=kind,
-        maker=maker,
-        model=model,
-        claimed=claimed,
-    )
-    open_at_desk(desk, body, by=hand_of(request))
+    body = instrument_body(known_chronologies(desk)[0], **told.fields())
+    open_dossier(desk, body, by=hand_of(request))
     return RedirectResponse(f"/new?opened={body['tag']}", 303)

@@ -1,4 +1,4 @@
-"""Peel: the next layer, with its gain, its risk and the owner's word; or stop, and why."""
+"""Next look: the next layer, with its gain, its risk and the owner's word; or stop, and why."""
 
 from heelstamp.web.screens.next_look.routes import router
 

@@ -1,25 +1,19 @@
-"""Peel: the next layer, with its gain, its risk and the owner's word; or stop, and why."""
+"""Next look: the next layer, with its gain, its risk and the owner's word; or stop, and why."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
 
-from heelstamp.web.rendering import desk_of, page, partial
+from heelstamp.shop import planning
+from heelstamp.web.at_bench import AtBench
 
 router = APIRouter()
 
 
 @router.get("/dossier/{tag}/next-look", response_class=HTMLResponse)
-def peel(request: Request, tag: str, whole: bool = False) -> HTMLResponse:
+def next_look(here: AtBench, whole: bool = False) -> HTMLResponse:
     """Show the front of inspections; it takes a second to work out, so the page comes before it."""
-    desk = desk_of(request)
-    ready = whole or desk.has("plan", tag)
-    return page(
-        request,
-        "next_look/front.html" if whole and partial(request) else "next_look/next_look.html",
-        tag=tag,
-        screen="next-look",
-        subject=desk.subject(tag),
-        plan=desk.plan(tag) if ready else None,
-    )
+    ready = whole or planning.next_look_ready(here.shop, here.tag)
+    plan = planning.next_look(here.shop, here.tag) if ready else None
+    return here.page("next_look/next_look.html", "next-look", plan=plan)

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.sharing.pairing import GOOD_FOR
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.report.address_code import address_code_svg
 from heelstamp.web.gate import CLAIM_COOKIE, let_in, shared_of, sharing_of, signed_in
 from heelstamp.web.rendering import drawn, page
@@ -18,8 +18,8 @@ from heelstamp.web.rendering import drawn, page
 router = APIRouter()
 
 
-class NotHereError(InputError):
-    """This bench does not do that."""
+class NotHereError(NotFoundError):
+    """What only a bench with a certificate of its own has."""
 
 
 @router.get("/trust", response_class=HTMLResponse)

@@ -1,4 +1,4 @@
-"""Frames: the camera one tap away, care at once, what is missing, and each frame large."""
+"""Photographs: the camera one tap away, care at once, what is missing, and each frame large."""
 
 from heelstamp.web.screens.photographs.routes import router
 

@@ -1,4 +1,4 @@
-"""Counter: a buyer's question, its answer with frame numbers, or a task."""
+"""Questions: what a buyer asks, its answer with frame numbers, or a task."""
 
 from heelstamp.web.screens.questions.routes import router
 

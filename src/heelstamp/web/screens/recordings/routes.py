@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated
+from typing import Annotated, Any
 
-from fastapi import APIRouter, File, Form, Query, Request, UploadFile
-from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from fastapi import APIRouter, Form, Query
+from fastapi.responses import HTMLResponse, Response
 
+from heelstamp.casework.pitch.entry import entered_pitches
 from heelstamp.casework.recordings import (
     FRETS,
     STAGES,
@@ -27,19 +28,28 @@ from heelstamp.casework.recordings import (
 )
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_recordings import (
+from heelstamp.shop.recordings import (
+    control_told,
     enter_note,
-    intonation_at,
+    intonation_told,
     keep_recording,
-    noise_at,
     note_at,
+    note_told,
     recording_at,
-    take_at,
 )
-from heelstamp.shop.desk_tune import ways_at
-from heelstamp.web.forms import Id, Made, Word, back, slip
-from heelstamp.web.paths import SCREENS, screen_path
-from heelstamp.web.rendering import desk_of, drawn, hand_of, page
+from heelstamp.shop.setup import ways_at
+from heelstamp.web.at_bench import AtBench, Bench
+from heelstamp.web.paths import SCREENS
+from heelstamp.web.rendering import drawn
+from heelstamp.web.screens.recordings.forms import (
+    Crackle,
+    Intonation,
+    Note,
+    Pitch,
+    Sound,
+    Take,
+    Voice,
+)
 
 router = APIRouter()
 SCREEN = "setup"
@@ -50,149 +60,110 @@ _RANGE = re.compile(r"bytes=(\d{0,12})-(\d{0,12})")
 
 @router.get("/dossier/{tag}/setup/note", response_class=HTMLResponse)
 def notes(
-    request: Request,
-    tag: str,
+    here: AtBench,
     string: Annotated[int, Query(ge=1, le=12)] = 1,
     fret: Annotated[int, Query(ge=0, le=12)] = 0,
     stage: Annotated[str, Query(max_length=10)] = "found",
 ) -> HTMLResponse:
     """Show the recorded notes with their pitch, and the next note to record."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    takes = note_takes(subject.state)
-    found = [(one, note_at(desk, one)) for one in takes[:LISTENED]]
-    pairs = [(pair, intonation_at(desk, pair)) for pair in note_pairs(takes)]
-    return page(
-        request,
+    takes = note_takes(here.state)
+    found = [(one, note_told(here.shop, one)) for one in takes[:LISTENED]]
+    return here.page(
         "recordings/note.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
+        SCREEN,
         at="note",
-        ways=ways_at(desk, tag),
-        strings=strings_of(subject.state, subject.tree),
+        ways=ways_at(here.shop, here.tag),
+        strings=strings_of(here.state, here.tree),
         frets=FRETS,
         stages=STAGES,
         string=string,
         fret=fret if fret in FRETS else 0,
         stage=stage if stage in STAGES else "found",
-        pairs=pairs,
+        pairs=[(pair, intonation_told(here.shop, pair)) for pair in note_pairs(takes)],
         earlier=takes[LISTENED:],
         found=[(one, told, drawn(told.get("picture", ""))) for one, told in found],
-        entered={one.quantity for one in subject.state.measurements.values()},
+        entered=entered_pitches(here.state),
     )
 
 
 @router.post("/dossier/{tag}/note")
-def note(
-    request: Request,
-    tag: str,
-    sound: Annotated[UploadFile, File()],
-    string: Annotated[int, Form(ge=1, le=12)],
-    fret: Annotated[int, Form(ge=0, le=12)] = 0,
-    stage: Word = "found",
-    name: Word = "",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def note(here: AtBench, told: Annotated[Note, Form()]) -> Response:
     """Keep a recorded note, listen to it, and enter its pitch unless it is refused."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
     details = note_details(
-        subject.state,
-        subject.tree,
-        slip("r", id, made),
-        name=sound.filename or "",
-        string=string,
-        fret=fret,
-        stage=stage,
-        note=name,
+        here.state,
+        here.tree,
+        told.stamp("r"),
+        name=told.sound.filename or "",
+        note=told.name,
+        **told.fields("sound", "name"),
     )
-    keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
-    kept = take_at(desk, tag, str(details["id"]))
-    if enter_note(desk, tag, kept, id_=f"{kept.recording.id}.pitch", by=hand_of(request)):
-        string, fret = following(kept, string_count(subject.tree))
-    return back(tag, f"{SCREEN}/note", string=str(string), fret=str(fret), stage=stage)
+    _keep(here, told, details)
+    kept = note_at(here.shop, here.tag, str(details["id"]))
+    string, fret = told.string, told.fret
+    if enter_note(here.shop, here.tag, kept, id_=f"{kept.recording.id}.pitch", by=here.hand):
+        string, fret = following(kept, string_count(here.tree))
+    return here.back(f"{SCREEN}/note", string=str(string), fret=str(fret), stage=told.stage)
 
 
 @router.post("/dossier/{tag}/pitch")
-def pitch(
-    request: Request,
-    tag: str,
-    recording: Id,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def pitch(here: AtBench, told: Annotated[Pitch, Form()]) -> Response:
     """Enter the pitch of a recorded note that has none."""
-    desk = desk_of(request)
-    kept = take_at(desk, tag, recording)
-    if not enter_note(desk, tag, kept, id_=slip("m", id, made).id, by=hand_of(request)):
-        raise InputError("a refused note is not entered", where=recording, remedy="Record it anew.")
-    return back(tag, f"{SCREEN}/note")
+    kept = note_at(here.shop, here.tag, told.recording)
+    if not enter_note(here.shop, here.tag, kept, id_=told.stamp("m").id, by=here.hand):
+        raise InputError(
+            "a refused note is not entered", where=told.recording, remedy="Record it anew."
+        )
+    return here.back(f"{SCREEN}/note")
 
 
 @router.post("/dossier/{tag}/intonation")
-def intonation(
-    request: Request,
-    tag: str,
-    open_note: Id,
-    fretted: Id,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def intonation(here: AtBench, told: Annotated[Intonation, Form()]) -> Response:
     """Enter the intonation of a string from its two recorded notes."""
-    desk = desk_of(request)
-    state = desk.subject(tag).state
+    wanted = (told.open_note, told.fretted)
     pair = next(
         (
-            one
-            for one in note_pairs(note_takes(state))
-            if (one[0].recording.id, one[1].recording.id) == (open_note, fretted)
+            (first, second)
+            for first, second in note_pairs(note_takes(here.state))
+            if (first.recording.id, second.recording.id) == wanted
         ),
         None,
     )
-    row = None if pair is None else intonation_at(desk, pair).get("row")
+    row = None if pair is None else intonation_told(here.shop, pair).get("row")
     if pair is None or row is None:
         raise InputError(
             "no intonation to enter",
-            received=f"{open_note}, {fretted}",
+            received=", ".join(wanted),
             remedy="Record the open string and its 12th fret at one stage.",
         )
     acts = intonation_acts(
-        state,
-        slip("m", id, made),
+        here.state,
+        told.stamp("m"),
         string=pair[0].string,
         stage=pair[0].recording.stage,
         cents=row["cents"],
         uncertainty=row["uncertainty"],
-        rests_on=(open_note, fretted),
+        rests_on=wanted,
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, f"{SCREEN}/note")
+    here.enter(acts)
+    return here.back(f"{SCREEN}/note")
 
 
 @router.get("/dossier/{tag}/setup/controls", response_class=HTMLResponse)
 def controls(
-    request: Request,
-    tag: str,
+    here: AtBench,
     part: Annotated[str, Query(max_length=40)] = "",
     turns: Annotated[float | None, Query(ge=1, le=200, allow_inf_nan=False)] = None,
 ) -> HTMLResponse:
     """Show the takes of each control, and what they came to."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    every = control_takes(subject.state, subject.tree)
+    every = control_takes(here.state, here.tree)
     usual = next((one for one in every if one.takes), every[0] if every else None)
     chosen = next((one for one in every if one.part == part), usual)
-    told = noise_at(desk, chosen, turns) if chosen and chosen.stages else None
-    return page(
-        request,
+    told = control_told(here.shop, chosen, turns) if chosen and chosen.stages else None
+    return here.page(
         "recordings/controls.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
+        SCREEN,
         at="controls",
-        ways=ways_at(desk, tag),
+        ways=ways_at(here.shop, here.tag),
         controls=every,
         chosen=chosen,
         takes=TAKES,
@@ -204,116 +175,69 @@ def controls(
 
 
 @router.post("/dossier/{tag}/take")
-def take(
-    request: Request,
-    tag: str,
-    sound: Annotated[UploadFile, File()],
-    part: Word,
-    take: Word,
-    stage: Word = "found",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def take(here: AtBench, told: Annotated[Take, Form()]) -> Response:
     """Keep a take of a control, swept or at rest."""
-    desk = desk_of(request)
-    details = take_details(
-        desk.subject(tag).tree,
-        slip("r", id, made),
-        name=sound.filename or "",
-        part=part,
-        take=take,
-        stage=stage,
-    )
-    keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request))
-    return back(tag, f"{SCREEN}/controls", part=part)
+    name = told.sound.filename or ""
+    fields = told.fields("sound")
+    _keep(here, told, take_details(here.tree, told.stamp("r"), name=name, **fields))
+    return here.back(f"{SCREEN}/controls", part=told.part)
 
 
 @router.post("/dossier/{tag}/crackle")
-def crackle(
-    request: Request,
-    tag: str,
-    part: Word,
-    stage: Word,
-    turns: Annotated[float | None, Form(ge=1, le=200, allow_inf_nan=False)] = None,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def crackle(here: AtBench, told: Annotated[Crackle, Form()]) -> Response:
     """Enter the events a turn of a control at one stage."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    control = next(
-        (one for one in control_takes(subject.state, subject.tree) if one.part == part), None
-    )
-    if control is None or stage not in control.stages:
+    every = control_takes(here.state, here.tree)
+    control = next((one for one in every if one.part == told.part), None)
+    if control is None or told.stage not in control.stages:
         raise InputError(
             "no takes to count",
-            received=f"{part}, {stage}",
+            received=f"{told.part}, {told.stage}",
             remedy="Record five sweeps, and the control at rest.",
         )
-    data = noise_at(desk, control, turns).get("data") or {}
-    judged = data if stage == control.stages[-1] else data.get("before") or {}
+    data = control_told(here.shop, control, told.turns).get("data") or {}
+    judged = data if told.stage == control.stages[-1] else data.get("before") or {}
     acts = crackle_acts(
-        subject.state,
-        slip("m", id, made),
-        part=part,
-        stage=stage,
+        here.state,
+        told.stamp("m"),
+        part=told.part,
+        stage=told.stage,
         per_turn=judged.get("per_turn"),
         interval=judged.get("per_turn_90"),
+        rests_on=[control.takes[told.stage][take].id for take in ("sweep", "still")],
         digest=data.get("digest", ""),
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, f"{SCREEN}/controls", part=part)
+    here.enter(acts)
+    return here.back(f"{SCREEN}/controls", part=told.part)
 
 
 @router.get("/dossier/{tag}/voice", response_class=HTMLResponse)
-def voices(request: Request, tag: str) -> HTMLResponse:
+def voices(here: AtBench) -> HTMLResponse:
     """List the spoken notes, to be played."""
-    subject = desk_of(request).subject(tag)
     names = {one.key: one.name for one in SCREENS}
-    return page(
-        request,
-        "recordings/voice.html",
-        tag=tag,
-        screen="voice",
-        subject=subject,
-        spoken=spoken(subject.state, names, subject.tree),
-    )
+    said = spoken(here.state, names, here.tree)
+    return here.page("recordings/voice.html", "voice", spoken=said)
 
 
 @router.post("/dossier/{tag}/voice")
-def voice(
-    request: Request,
-    tag: str,
-    sound: Annotated[UploadFile, File()],
-    screen: Word = "",
-    part: Word = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def voice(here: AtBench, told: Annotated[Voice, Form()]) -> Response:
     """Keep a spoken note with the screen and part it was made on."""
-    desk = desk_of(request)
-    details = voice_details(
-        desk.subject(tag).tree,
-        slip("r", id, made),
-        name=sound.filename or "",
-        screen=screen,
-        part=part,
-    )
-    keep_recording(desk, tag, sound.file.read(), details, by=hand_of(request), spoken=True)
-    return RedirectResponse(screen_path(tag, "voice"), 303)
+    name = told.sound.filename or ""
+    details = voice_details(here.tree, told.stamp("r"), name=name, **told.fields("sound"))
+    _keep(here, told, details, spoken=True)
+    return here.back("voice")
 
 
 @router.get("/dossier/{tag}/sound/{recording}")
-def sound(request: Request, tag: str, recording: str) -> Response:
-    """Give a recording, whole or the range that a player asks for (RFC 9110, 14.2)."""
-    one, read = recording_at(desk_of(request), tag, recording)
+def sound(here: AtBench, recording: str) -> Response:
+    """Send a recording, whole or the range that a player asks for (RFC 9110, 14.2)."""
+    one = recording_at(here.shop, here.tag, recording)
     headers = {
         "etag": f'"{one.file[:32]}"',
         "accept-ranges": "bytes",
         "cache-control": "private, max-age=31536000, immutable",
     }
-    data = read()
-    asked = _RANGE.fullmatch(request.headers.get("range", ""))
+    data = here.shop.files.get(one.file)
+    asked = _RANGE.fullmatch(here.request.headers.get("range", ""))
     if asked is None or not (asked[1] or asked[2]):
         return Response(data, media_type=one.media_type, headers=headers)
     first = int(asked[1]) if asked[1] else max(0, len(data) - int(asked[2]))
@@ -322,3 +246,8 @@ def sound(request: Request, tag: str, recording: str) -> Response:
         return Response(status_code=416, headers={"content-range": f"bytes */{len(data)}"})
     headers["content-range"] = f"bytes {first}-{last}/{len(data)}"
     return Response(data[first : last + 1], 206, headers, one.media_type)
+
+
+def _keep(here: Bench, told: Sound, details: dict[str, Any], *, spoken: bool = False) -> None:
+    data = told.sound.file.read()
+    keep_recording(here.shop, here.tag, data, details, by=here.hand, spoken=spoken)

@@ -1,4 +1,4 @@
-"""Papers: who reads it? A preview in the browser's own viewer, and papers issued for good."""
+"""Reports: who reads it? A preview in the browser's own viewer, and reports issued for good."""
 
 from heelstamp.web.screens.reports.routes import router
 

@@ -1,4 +1,4 @@
-"""Papers: who reads it? A preview in the browser's own viewer, and papers issued for good.
+"""Reports: who reads it? A preview in the browser's own viewer, and reports issued for good.
 
 The browser's viewer of PDF files sits in an ``object``; for this page alone the policy allows
 objects of this origin, and a PDF of this bench may stand in a frame of this origin. Nothing else is
@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, File, Path, Query, Request, UploadFile
+from fastapi import APIRouter, Form, Path, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.document import READERS, Reader
 from heelstamp.errors import InputError
-from heelstamp.shop.desk_papers import issue, issued, issued_as, issued_paper, preview
-from heelstamp.web.forms import Id, Word, back, new_id
+from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview
+from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import desk_of, hand_of, page, previews_of
+from heelstamp.web.screens.reports.forms import Check, Issue
 
 router = APIRouter()
 SCREEN = "reports"
@@ -32,64 +32,49 @@ PDF_POLICY = policy(**{"object-src": "'self'", "frame-ancestors": "'self'"})
 
 
 @router.get("/dossier/{tag}/reports", response_class=HTMLResponse)
-def papers(
-    request: Request, tag: str, reader: Annotated[str, Query(max_length=20)] = ""
-) -> HTMLResponse:
+def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") -> HTMLResponse:
     """Show the readers, the preview of one, and what was issued."""
-    desk = desk_of(request)
-    answer = page(
-        request,
+    answer = here.page(
         "reports/reports.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=desk.subject(tag),
+        SCREEN,
         readers=READERS,
         sees=SEES,
         reader=reader and _reader(reader),
-        issued=issued(desk, tag),
+        issued=issued(here.shop, here.tag),
     )
     answer.headers["content-security-policy"] = PAGE_POLICY
     return answer
 
 
 @router.post("/dossier/{tag}/reports/check", response_class=HTMLResponse)
-def check(request: Request, tag: str, paper: Annotated[UploadFile, File()]) -> HTMLResponse:
-    """Say whether a file is a paper that was issued here, unchanged."""
-    desk = desk_of(request)
-    return page(
-        request,
+def check(here: AtBench, told: Annotated[Check, Form()]) -> HTMLResponse:
+    """Say whether a file is a report that was issued here, unchanged."""
+    return here.page(
         "reports/checked.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=desk.subject(tag),
-        name=paper.filename or "the file",
-        found=issued_as(desk, tag, paper.file.read()),
+        SCREEN,
+        name=told.paper.filename or "the file",
+        found=issued_as(here.shop, here.tag, told.paper.file.read()),
     )
 
 
 @router.get("/dossier/{tag}/preview/{reader}.pdf")
-def preview_pdf(request: Request, tag: str, reader: str) -> Response:
-    """Give the report for one reader as it would be issued now."""
-    desk = desk_of(request)
-    return _pdf(preview(desk, previews_of(request), tag, _reader(reader)), f"{tag}-{reader}")
+def preview_pdf(here: AtBench, reader: str) -> Response:
+    """Send the report for one reader as it would be issued now."""
+    data = preview(here.shop, here.tag, _reader(reader))
+    return _pdf(data, f"{here.tag}-{reader}")
 
 
 @router.post("/dossier/{tag}/reports")
-def issue_paper(request: Request, tag: str, reader: Word, id: Id = "") -> Response:  # noqa: A002
+def issue_report(here: AtBench, told: Annotated[Issue, Form()]) -> Response:
     """Issue the report for one reader: kept, and its digest entered."""
-    desk = desk_of(request)
-    issue(
-        desk, previews_of(request), tag, _reader(reader), id_=id or new_id("p"), by=hand_of(request)
-    )
-    return back(tag, SCREEN, reader=reader)
+    issue(here.shop, here.tag, _reader(told.reader), id_=told.stamp("p").id, by=here.hand)
+    return here.back(SCREEN, reader=told.reader)
 
 
 @router.get("/dossier/{tag}/paper/{digest}.pdf")
-def paper(
-    request: Request, tag: str, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]
-) -> Response:
-    """Give a paper that was issued, byte for byte."""
-    return _pdf(issued_paper(desk_of(request), tag, digest), f"{tag}-{digest[:8]}")
+def paper(here: AtBench, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]) -> Response:
+    """Send a report that was issued, byte for byte."""
+    return _pdf(issued_report(here.shop, here.tag, digest), f"{here.tag}-{digest[:8]}")
 
 
 def _reader(reader: str) -> Reader:

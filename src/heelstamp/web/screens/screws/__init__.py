@@ -1,4 +1,4 @@
-"""Tray: one picture, tap each screw; count out = count in."""
+"""Screws: one picture, tap each screw; count out = count in."""
 
 from heelstamp.web.screens.screws.routes import router
 

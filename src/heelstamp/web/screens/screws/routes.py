@@ -1,4 +1,4 @@
-"""Tray: one picture, tap each screw; count out = count in.
+"""Screws: one picture, tap each screw; count out = count in.
 
 The picture is a button of the form (``input type="image"``), which sends the place that was tapped
 by itself: no script is needed. It is drawn at a fixed size, so that a share of it is a place.
@@ -6,177 +6,70 @@ by itself: no script is needed. It is drawn at a fixed size, so that a share of 
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.screws import (
-    DRIVES,
-    HEADS,
-    STARTS,
-    THREADS,
-    change_acts,
-    out_acts,
-    picture_for,
-    screw_length,
-    tray_of,
-    trays,
-)
+from heelstamp.casework.screws import change_acts, out_acts, tray_of, trays
 from heelstamp.errors import InputError
-from heelstamp.web.forms import Id, Made, Word, back, slip
-from heelstamp.web.rendering import desk_of, hand_of, lengths_of, page
-from heelstamp.web.screens.first_look.drawing import still_drawing
+from heelstamp.web.at_bench import AtBench
+from heelstamp.web.screens.screws.forms import Back, LikeOf, Out
+from heelstamp.web.screens.screws.view import DRAWN, WIDE, screws_view, stand_in
 
 router = APIRouter()
 SCREEN = "screws"
-WIDE = 720
-"""Pixels at which the picture of a tray is drawn."""
-Length = Annotated[str, Form(max_length=24)]
-"""A length as a person writes it, in the unit of the device."""
-DRAWN = {"guard": "front", "bridge": "front", "neck": "back"}
 
 
 @router.get("/dossier/{tag}/screws", response_class=HTMLResponse)
-def tray(
-    request: Request,
-    tag: str,
+def screws(
+    here: AtBench,
     opening: Annotated[str, Query(max_length=40)] = "",
     frame: Annotated[str, Query(max_length=64)] = "",
 ) -> HTMLResponse:
     """Show the picture of an opening with its screws."""
-    subject = desk_of(request).subject(tag)
-    every = trays(subject.state, subject.tree, subject.chronology)
-    one = tray_of(every, opening)
-    chosen = frame or picture_for(subject.state, one.opening)
-    photograph = subject.state.photographs.get(chosen)
-    if photograph is None:
-        tall = still_drawing(subject.state.instrument.kind, DRAWN[one.opening], WIDE)[1]
-    else:
-        tall = round(WIDE * photograph.height / photograph.width)
-    shown = [s for s in one.screws if (s.frame or "") == (chosen if photograph else "")]
-    return page(
-        request,
-        "screws/screws.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        trays=every,
-        tray=one,
-        photograph=photograph,
-        wide=WIDE,
-        tall=tall,
-        shown=shown,
-        heads=HEADS,
-        drives=DRIVES,
-        threads=THREADS,
-        starts=STARTS,
-        last=one.screws[-1] if one.screws else None,
-    )
+    return here.page("screws/screws.html", SCREEN, **screws_view(here.subject, opening, frame))
 
 
-@router.get("/dossier/{tag}/tray-drawing/{opening}")
-def drawing(request: Request, tag: str, opening: str) -> Response:
-    """Give the drawing that stands in for a photograph of an opening."""
-    subject = desk_of(request).subject(tag)
+@router.get("/dossier/{tag}/screws/drawing/{opening}")
+def drawing(here: AtBench, opening: str) -> Response:
+    """Send the drawing that stands in for a photograph of an opening."""
     if opening not in DRAWN:
-        raise InputError("no such tray", received=opening, remedy="See the tray.")
-    svg, _ = still_drawing(subject.state.instrument.kind, DRAWN[opening], WIDE)
-    return Response(svg, media_type="image/svg+xml")
+        raise InputError("no such opening", received=opening, remedy="See Screws.")
+    return Response(stand_in(here.subject, opening)[0], media_type="image/svg+xml")
 
 
 @router.post("/dossier/{tag}/screws")
-def out(
-    request: Request,
-    tag: str,
-    opening: Word,
-    tall: Annotated[float, Form(ge=1, le=20_000, allow_inf_nan=False)],
-    x: Annotated[float, Form(alias="tap.x", allow_inf_nan=False)],
-    y: Annotated[float, Form(alias="tap.y", allow_inf_nan=False)],
-    frame: Id = "",
-    head: Word = "",
-    drive: Word = "",
-    thread: Word = "",
-    length: Length = "",
-    start: Word = "not tried",
-    odd: Annotated[bool, Form()] = False,
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def out(here: AtBench, told: Annotated[Out, Form()]) -> Response:
     """Enter a screw at the place that was tapped."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    one = tray_of(trays(subject.state, subject.tree, subject.chronology), opening)
-    length_mm, typed = screw_length(length, lengths_of(request))
-    like: dict[str, Any] = {
-        "head": head,
-        "drive": drive,
-        "thread": thread,
-        "length_mm": length_mm,
-        "start": start,
-        "odd": odd,
-    }
-    acts = out_acts(
-        subject.state,
-        slip("v", id, made),
-        one,
-        frame=frame,
-        x=x / WIDE,
-        y=y / tall,
-        like=like,
-        typed=typed,
+    subject = here.subject
+    tray = tray_of(trays(subject.state, subject.tree, subject.chronology), told.opening)
+    like, typed = told.like(here.lengths)
+    x, y = told.x / WIDE, told.y / told.tall
+    here.enter(
+        out_acts(
+            subject.state, told.stamp("v"), tray, frame=told.frame, x=x, y=y, like=like, typed=typed
+        )
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, opening=opening, frame=frame)
+    return here.back(SCREEN, opening=told.opening, frame=told.frame)
 
 
 @router.post("/dossier/{tag}/screw")
-def put(
-    request: Request,
-    tag: str,
-    screw: Id,
-    back_in: Annotated[bool, Form()],
-    frame: Id = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def back(here: AtBench, told: Annotated[Back, Form()]) -> Response:
     """Put a screw back into its own hole, or take it out again."""
-    desk = desk_of(request)
-    state = desk.subject(tag).state
-    reason = "back in its own hole" if back_in else "taken out again"
-    acts = change_acts(state, slip("c", id, made), screw, {"back": back_in}, reason)
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, opening=state.screws[screw].opening, frame=frame)
+    state = here.state
+    reason = "back in its own hole" if told.back_in else "taken out again"
+    here.enter(change_acts(state, told.stamp("c"), told.screw, {"back": told.back_in}, reason))
+    return here.back(SCREEN, opening=state.screws[told.screw].opening, frame=told.frame)
 
 
 @router.post("/dossier/{tag}/screw-is")
-def like(
-    request: Request,
-    tag: str,
-    screw: Id,
-    head: Word = "",
-    drive: Word = "",
-    thread: Word = "",
-    length: Length = "",
-    start: Word = "not tried",
-    odd: Annotated[bool, Form()] = False,
-    frame: Id = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def like(here: AtBench, told: Annotated[LikeOf, Form()]) -> Response:
     """Say what a screw is like."""
-    desk = desk_of(request)
-    state = desk.subject(tag).state
-    length_mm, typed = screw_length(length, lengths_of(request))
-    told: dict[str, Any] = {
-        "head": head or None,
-        "drive": drive or None,
-        "thread": thread or None,
-        "length_mm": length_mm,
-        "start": start if start != "not tried" else None,
-        "odd": odd or None,
-    }
+    state = here.state
+    found, typed = told.like(here.lengths)
+    changes = {key: one or None for key, one in found.items()}
+    changes["start"] = None if told.start == "not tried" else told.start
     reason = "; ".join(one for one in ("looked at closely", typed) if one)
-    acts = change_acts(state, slip("c", id, made), screw, told, reason)
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, opening=state.screws[screw].opening, frame=frame)
+    here.enter(change_acts(state, told.stamp("c"), told.screw, changes, reason))
+    return here.back(SCREEN, opening=state.screws[told.screw].opening, frame=told.frame)

@@ -1,4 +1,4 @@
-"""Tune: before, plan and after; the rod, the saddles, the strings; readings at the jack."""
+"""Setup: before, plan and after; the truss rod, the saddles, the strings; readings at the jack."""
 
 from heelstamp.web.screens.setup.routes import router
 

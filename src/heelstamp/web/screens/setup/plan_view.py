@@ -10,16 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from heelstamp.casework.setup.leave_alone import cautions
+from heelstamp.casework.setup.contraindications import cautions
+from heelstamp.casework.setup.describe import describe_plan
 from heelstamp.casework.setup.plan import SIDES, SetupPlan
 from heelstamp.casework.setup.sheet import SetupSheet
-from heelstamp.casework.setup.telling import action_states, plan_sentences
+from heelstamp.casework.setup.sheet_values import action_states
 from heelstamp.mechanics import Estimate
 from heelstamp.mechanics.rod import CAUTION as ROD_CAUTION
 from heelstamp.units import LengthUnit, with_inches
 from heelstamp.web.screens.setup.view import on_the_bench, show
-
-_PLACES = (("Rod", "rod"), ("Saddles", "saddles"), ("Intonation", "intonation"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +64,7 @@ class PlanWords:
 
 def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
     """Sort the sentences of a sheet; without one only the cautions are there."""
-    told: dict[str, list[str]] = {"strings": [], "rod": [], "saddles": [], "intonation": []}
-    for sentence in plan_sentences(sheet) if sheet else ():
-        place = next((to for start, to in _PLACES if sentence.startswith(start)), "strings")
-        told[place].append(sentence)
+    told = describe_plan(sheet) if sheet else None
     plan = sheet.plan if sheet else SetupPlan()
     pull, *care = (one for one in cautions(plan) if one != ROD_CAUTION)
     missing = (
@@ -80,10 +76,10 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
         return tuple(map(with_inches, sentences) if lengths == "in" else sentences)
 
     return PlanWords(
-        strings=said(told["strings"]),
-        rod=said(told["rod"]),
-        saddles=said(told["saddles"]),
-        intonation=said(told["intonation"]),
+        strings=said((*told.strings, *told.shim) if told else ()),
+        rod=said(told.rod if told else ()),
+        saddles=said(told.saddles if told else ()),
+        intonation=said(told.intonation if told else ()),
         strings_care=(pull, *care[:1]),
         rod_care=ROD_CAUTION,
         care=said(care[1:]),
@@ -143,7 +139,7 @@ def _relief(sheet: SetupSheet, lengths: LengthUnit) -> PlotTable | None:
         return None
     states = (
         ("as found", row.found),
-        ("new strings, foretold", row.predicted),
+        ("new strings, predicted", row.predicted),
         ("new strings, read", row.before_rod),
         ("aim", row.planned),
         ("after", row.final),

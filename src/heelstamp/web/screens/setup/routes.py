@@ -1,10 +1,10 @@
-"""Tune: before, plan and after; the rod, the saddles, the strings; readings at the jack."""
+"""Setup: before, plan and after; the truss rod, the saddles, the strings; readings at the jack."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.jack import bench_rows as at_the_jack
@@ -23,38 +23,30 @@ from heelstamp.casework.setup.work import (
     set_acts,
 )
 from heelstamp.reference.stop_rules import load_stop_table
-from heelstamp.shop.desk_tune import bench_at, jack_at, sheet_at, ways_at
-from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.subjects import Subject
-from heelstamp.web.forms import Id, Line, Made, Prose, Word, back, slip
-from heelstamp.web.rendering import desk_of, drawn, hand_of, lengths_of, page
+from heelstamp.shop.jack import jack_at
+from heelstamp.shop.setup import bench_at, sheet_at, ways_at
+from heelstamp.web.at_bench import AtBench, Bench
+from heelstamp.web.rendering import drawn
+from heelstamp.web.screens.setup.forms import JackReadings, Reading, RodStep, SaddlesSet, StringSet
 from heelstamp.web.screens.setup.plan_view import plan_words, plot_tables
-from heelstamp.web.screens.setup.view import after, first_taking, groups, taking
+from heelstamp.web.screens.setup.view import Taking, after, first_taking, groups, taking
 
 router = APIRouter()
 SCREEN = "setup"
-Number = Annotated[str, Form(max_length=24)]
-"""A number as the wheel or a person writes it."""
 
 
 @router.get("/dossier/{tag}/setup", response_class=HTMLResponse)
-def tune(
-    request: Request, tag: str, take: Annotated[str, Query(max_length=60)] = ""
-) -> HTMLResponse:
+def setup(here: AtBench, take: Annotated[str, Query(max_length=60)] = "") -> HTMLResponse:
     """Show what was read, what is planned, and the wheel for what is read now."""
-    desk, lengths = desk_of(request), lengths_of(request)
-    subject = desk.subject(tag)
-    bench, planned = bench_at(desk, tag), sheet_at(desk, tag)
+    subject, lengths = here.subject, here.lengths
+    bench, planned = bench_at(here.shop, here.tag), sheet_at(here.shop, here.tag)
     sheet = planned.sheet
     rows = groups(subject.state, subject.tree, sheet, bench, lengths)
-    return page(
-        request,
+    return here.page(
         "setup/setup.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
+        SCREEN,
         at="setup",
-        ways=ways_at(desk, tag),
+        ways=ways_at(here.shop, here.tag),
         columns=COLUMNS,
         refused=planned.refused,
         groups=rows,
@@ -66,174 +58,102 @@ def tune(
         turns=rod_turns(subject.state),
         rod_ways=WAYS,
         felt=FELT,
-        leave=subject.state.leave(TURN),
-        **_taking(request, desk, tag, take or ".".join(first_taking(rows))),
+        consent=subject.state.leave(TURN),
+        now=_taking(here, take or ".".join(first_taking(rows))),
     )
 
 
 @router.get("/dossier/{tag}/taking", response_class=HTMLResponse)
-def the_wheel(
-    request: Request, tag: str, take: Annotated[str, Query(max_length=60)]
-) -> HTMLResponse:
+def the_wheel(here: AtBench, take: Annotated[str, Query(max_length=60)]) -> HTMLResponse:
     """Show the wheel alone, for the number to be read now."""
-    desk = desk_of(request)
-    return page(
-        request,
-        "recordings/taking.html",
-        tag=tag,
-        columns=COLUMNS,
-        **_taking(request, desk, tag, take),
-    )
+    now = _taking(here, take)
+    return here.page("setup/takings.html", SCREEN, columns=COLUMNS, every=[now])
 
 
 @router.get("/dossier/{tag}/takings", response_class=HTMLResponse)
-def every_wheel(request: Request, tag: str) -> HTMLResponse:
-    """Give the wheels of all cells, for a device that loses the shop."""
-    desk, lengths = desk_of(request), lengths_of(request)
-    subject, bench = desk.subject(tag), bench_at(desk, tag)
+def every_wheel(here: AtBench) -> HTMLResponse:
+    """Show the wheels of all cells, for a device that loses the shop."""
+    subject, bench = here.subject, bench_at(here.shop, here.tag)
     every = [
-        taking(subject.state, one, column, bench, lengths)
+        taking(subject.state, one, column, bench, here.lengths)
         for one in measures_of(subject.tree, read_record(subject.state))
         for column in one.columns
     ]
-    return page(request, "recordings/takings.html", tag=tag, columns=COLUMNS, every=every)
+    return here.page("setup/takings.html", SCREEN, columns=COLUMNS, every=every)
 
 
 @router.post("/dossier/{tag}/reading")
-def reading(
-    request: Request,
-    tag: str,
-    measure: Word,
-    column: Word,
-    value: Number,
-    tool: Word = "",
-    note: Prose = "",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
     """Enter a reading, and go on to the next."""
-    desk, lengths = desk_of(request), lengths_of(request)
-    subject = desk.subject(tag)
-    one = _measure(subject, measure)
+    one = _measure(here, told.measure)
     acts = reading_acts(
-        subject.state,
-        slip("m", id, made),
+        here.state,
+        told.stamp("m"),
         measure=one,
-        column=column,
-        text=value,
-        tool=tool,
-        lengths=lengths,
-        note=note,
+        column=told.column,
+        text=told.value,
+        tool=told.tool,
+        lengths=here.lengths,
+        note=told.note,
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    now = desk.subject(tag)
-    rows = groups(now.state, now.tree, None, bench_at(desk, tag), lengths)
-    return back(tag, SCREEN, take=".".join(after(rows, one, column)))
+    here.enter(acts)
+    rows = groups(here.state, here.tree, None, bench_at(here.shop, here.tag), here.lengths)
+    return here.back(SCREEN, take=".".join(after(rows, one, told.column)))
 
 
 @router.post("/dossier/{tag}/string-set")
-def string_set(
-    request: Request,
-    tag: str,
-    which: Word,
-    value: Line,
-    take: Word = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def string_set(here: AtBench, told: Annotated[StringSet, Form()]) -> Response:
     """Name the set as found, or the new one; the wheel stays where it was."""
-    desk = desk_of(request)
-    acts = set_acts(
-        desk.subject(tag).state, slip("d", id, made), bench_at(desk, tag), which=which, text=value
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, take=take)
+    bench = bench_at(here.shop, here.tag)
+    here.enter(set_acts(here.state, told.stamp("d"), bench, which=told.which, text=told.value))
+    return here.back(SCREEN, take=told.take)
 
 
 @router.post("/dossier/{tag}/rod")
-def rod(
-    request: Request,
-    tag: str,
-    turns: Number,
-    way: Word,
-    relief: Number,
-    felt: Word = "nothing",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
-    """Enter a step of the rod with the relief read after it."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
+def rod(here: AtBench, told: Annotated[RodStep, Form()]) -> Response:
+    """Enter a step of the truss rod with the relief read after it."""
     acts = rod_acts(
-        subject.state,
-        subject.tree,
-        slip("t", id, made),
+        here.state,
+        here.tree,
+        told.stamp("t"),
         load_stop_table(),
-        turns=turns,
-        way=way,
-        relief=relief,
-        felt=felt,
-        lengths=lengths_of(request),
+        lengths=here.lengths,
+        **told.fields(),
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, take="relief.final")
+    here.enter(acts)
+    return here.back(SCREEN, take="relief.final")
 
 
 @router.post("/dossier/{tag}/saddles")
-def saddles(
-    request: Request,
-    tag: str,
-    saddle_treble: Number,
-    saddle_bass: Number,
-    action_treble: Number,
-    action_bass: Number,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def saddles(here: AtBench, told: Annotated[SaddlesSet, Form()]) -> Response:
     """Enter the saddles set, with the action read after it."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    told = {
-        "saddle-treble": saddle_treble,
-        "saddle-bass": saddle_bass,
-        "action-treble": action_treble,
-        "action-bass": action_bass,
-    }
-    acts = saddle_acts(
-        subject.state, subject.tree, slip("t", id, made), told=told, lengths=lengths_of(request)
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN, take="action-treble.final")
+    read = {name.replace("_", "-"): one for name, one in told.fields().items()}
+    here.enter(saddle_acts(here.state, here.tree, told.stamp("t"), told=read, lengths=here.lengths))
+    return here.back(SCREEN, take="action-treble.final")
 
 
 @router.get("/dossier/{tag}/setup/jack", response_class=HTMLResponse)
 def jack_page(
-    request: Request,
-    tag: str,
+    here: AtBench,
     part: Annotated[str, Query(max_length=40)] = "",
     stage: Annotated[str, Query(max_length=10)] = "found",
 ) -> HTMLResponse:
     """Show the readings at the jack and what they came to."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    found, pickups = jack_at(desk, tag), at_the_jack.pickups_of(subject.tree)
+    found, pickups = jack_at(here.shop, here.tag), at_the_jack.pickups_of(here.tree)
     chosen = part if part in pickups else next(iter(pickups), "")
     stage = stage if stage in at_the_jack.STAGES else at_the_jack.STAGES[0]
-    return page(
-        request,
+    return here.page(
         "setup/jack.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
+        SCREEN,
         at="jack",
-        ways=ways_at(desk, tag),
+        ways=ways_at(here.shop, here.tag),
         pickups=pickups,
         chosen=chosen,
         stage=stage,
         stages=at_the_jack.STAGES,
         places=at_the_jack.PLACES,
         steps=at_the_jack.STEPS,
-        standing=at_the_jack.standing(subject.state, pickups.get(chosen, ""), stage),
+        standing=at_the_jack.standing(here.state, pickups.get(chosen, ""), stage),
         found=found,
         rows=at_the_jack.jack_rows(found.finding) if found.finding else (),
         picture=drawn(found.picture),
@@ -242,42 +162,26 @@ def jack_page(
 
 
 @router.post("/dossier/{tag}/jack")
-def jack(
-    request: Request,
-    tag: str,
-    part: Word,
-    full: Number,
-    sweep: Number,
-    temperature: Number,
-    zero: Number = "",
-    stage: Word = "found",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def jack(here: AtBench, told: Annotated[JackReadings, Form()]) -> Response:
     """Enter the readings of one pickup."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
     acts = at_the_jack.jack_acts(
-        subject.state,
-        subject.tree,
-        slip("m", id, made),
-        part=part,
-        stage=stage,
-        readings={"full": full, "sweep": sweep, "zero": zero},
-        temperature=temperature,
+        here.state,
+        here.tree,
+        told.stamp("m"),
+        part=told.part,
+        stage=told.stage,
+        readings={"full": told.full, "sweep": told.sweep, "zero": told.zero},
+        temperature=told.temperature,
     )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, f"{SCREEN}/jack", part=part, stage=stage)
+    here.enter(acts)
+    return here.back(f"{SCREEN}/jack", part=told.part, stage=told.stage)
 
 
-def _taking(request: Request, desk: OpenShop, tag: str, take: str) -> dict[str, Any]:
+def _taking(here: Bench, take: str) -> Taking:
     key, _, column = take.partition(".")
-    subject = desk.subject(tag)
-    one = _measure(subject, key)
-    now = taking(subject.state, one, column, bench_at(desk, tag), lengths_of(request))
-    return {"now": now}
+    bench = bench_at(here.shop, here.tag)
+    return taking(here.state, _measure(here, key), column, bench, here.lengths)
 
 
-def _measure(subject: Subject, key: str) -> Measure:
-    record = read_record(subject.state)
-    return measure_named(measures_of(subject.tree, record), key)
+def _measure(here: Bench, key: str) -> Measure:
+    return measure_named(measures_of(here.tree, read_record(here.state)), key)

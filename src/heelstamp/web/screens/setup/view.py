@@ -1,8 +1,8 @@
-"""Tune: before, plan and after side by side, and the next number to read.
+"""What Setup shows: before, plan and after side by side, and the next number to read.
 
-A cell is a measure in a column; what is foretold stands between them and is never a preset, because
-a number that is offered is easily agreed with: a wheel shows what was last *read* of the measure,
-and nothing when nothing was. The plan is the sheet of `heelstamp.casework.setup`.
+A cell is a measure in a column; what is predicted stands between them and is never a preset,
+because a number that is offered is easily agreed with: a wheel shows what was last *read* of the
+measure, and nothing when nothing was. The plan is the sheet of `heelstamp.casework.setup`.
 """
 
 from __future__ import annotations
@@ -50,11 +50,11 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One measure across the columns, what is foretold of it, and how it came out."""
+    """One measure across the columns, what is predicted of it, and how it came out."""
 
     measure: Measure
     cells: tuple[Cell, ...]
-    foretold: str
+    predicted: str
     verdict: str
     usual: str
 
@@ -144,21 +144,21 @@ def _row(
         entered = entered_value(state, record, measure, column)
         shown = "" if entered is None else show(entered[0], measure.unit, lengths)
         cells.append(Cell(column, shown, "" if entered is None else entered[1]))
-    foretold = verdict = ""
+    predicted = verdict = ""
     if planned is not None:
         value = planned.planned if measure.subject == "saddle" else planned.predicted
         if value is not None:
             value = -value if measure.subject == "saddle" else value
-            foretold = show(value, measure.unit, lengths)
+            predicted = show(value, measure.unit, lengths)
         told = []
         if planned.prediction_held is not None:
-            told.append("as foretold" if planned.prediction_held else "not as foretold")
+            told.append("as predicted" if planned.prediction_held else "not as predicted")
         if planned.agrees is not None:
-            aim = "planned" if planned.planned is not None else "foretold"
+            aim = "planned" if planned.planned is not None else "predicted"
             told.append(f"after: {'' if planned.agrees else 'not '}as {aim}")
         verdict = "; ".join(told)
     usual = bench.usual.get(measure.usual)
-    return Row(measure, tuple(cells), foretold, verdict, usual_words(usual, lengths))
+    return Row(measure, tuple(cells), predicted, verdict, usual_words(usual, lengths))
 
 
 def show(value: Estimate, unit: str, lengths: LengthUnit) -> str:

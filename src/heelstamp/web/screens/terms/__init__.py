@@ -1,4 +1,4 @@
-"""All terms on one page, and the lines of screens that a device has put away."""
+"""All terms on one page, and the lines of screens that a device has hidden."""
 
 from heelstamp.web.screens.terms.routes import router
 

@@ -1,4 +1,4 @@
-"""All terms on one page, and the lines of screens that a device has put away."""
+"""All terms on one page, and the lines of screens that a device has hidden."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from heelstamp.casework.glossary import put_away
 from heelstamp.errors import InputError
 from heelstamp.reference.glossary import load_glossary, load_screen_lines
 from heelstamp.web.rendering import AWAY_COOKIE, page
-from heelstamp.web.screens.rooms.routes import YEAR_S, came_from
+from heelstamp.web.screens.device.routes import YEAR_S, came_from
 
 router = APIRouter()
 
@@ -24,9 +24,9 @@ def terms(request: Request) -> HTMLResponse:
     return page(request, "terms/terms.html", screen="terms", terms=told, away=len(away))
 
 
-@router.post("/put-away")
-def put(request: Request, line: Annotated[str, Form(max_length=40)] = "") -> Response:
-    """Put the line of a screen away on this device; without one, show all of them again."""
+@router.post("/hide")
+def hide(request: Request, line: Annotated[str, Form(max_length=40)] = "") -> Response:
+    """Hide the line of a screen on this device; without one, show all of them again."""
     lines = load_screen_lines()
     if line and line not in lines:
         raise InputError("no such screen", where="line", received=line)

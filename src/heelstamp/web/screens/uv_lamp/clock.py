@@ -1,45 +1,29 @@
-"""The dose clock of the lamp: what irradiance, lamp on, lamp off."""
+"""The dose clock of the UV lamp: what irradiance, lamp on, lamp off."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form
 from fastapi.responses import Response
 
 from heelstamp.casework.dose_clock import irradiance_acts, off_acts, on_acts
-from heelstamp.web.forms import Id, Made, Word, back, slip
-from heelstamp.web.rendering import desk_of, hand_of
+from heelstamp.web.at_bench import AtBench
+from heelstamp.web.screens.uv_lamp.forms import Irradiance, Switch
 
 router = APIRouter()
 SCREEN = "uv-lamp"
 
 
 @router.post("/dossier/{tag}/uv-lamp/irradiance")
-def irradiance(
-    request: Request,
-    tag: str,
-    level: Annotated[float, Form(allow_inf_nan=False)],
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def irradiance(here: AtBench, told: Annotated[Irradiance, Form()]) -> Response:
     """Enter the irradiance at the eyes."""
-    desk = desk_of(request)
-    acts = irradiance_acts(desk.subject(tag).state, slip("m", id, made), level)
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+    here.enter(irradiance_acts(here.state, told.stamp("m"), told.level))
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/uv-lamp/switch")
-def switch(
-    request: Request,
-    tag: str,
-    to: Word,
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def switch(here: AtBench, told: Annotated[Switch, Form()]) -> Response:
     """Turn the clock on or off."""
-    desk = desk_of(request)
-    state, told = desk.subject(tag).state, slip("t", id, made)
-    desk.enter(tag, (on_acts if to == "on" else off_acts)(state, told), by=hand_of(request))
-    return back(tag, SCREEN)
+    here.enter((on_acts if told.to == "on" else off_acts)(here.state, told.stamp("t")))
+    return here.back(SCREEN)

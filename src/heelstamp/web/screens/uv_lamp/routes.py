@@ -1,279 +1,137 @@
-"""Lamp: a pair of frames compared beside the requests, its answer, and what a person says of it."""
+"""UV lamp: a pair of frames compared beside the requests, its answer, what a person says of it."""
 
 from __future__ import annotations
 
-import json
-from dataclasses import replace
-from typing import Annotated, Any
+from typing import Annotated
 
-from fastapi import APIRouter, File, Form, Query, Request, UploadFile
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
-from heelstamp.casework.dose_clock import clock_of, limit_words, told
 from heelstamp.casework.photographs import details_of
-from heelstamp.casework.uv_lamp.marks import Marks, read_marks, thinned, told_of
-from heelstamp.casework.uv_lamp.pairs import UV, VISIBLE, Pairing, frames_in, words_of
-from heelstamp.casework.uv_lamp.regions import REASONS, drawn_polygon
-from heelstamp.errors import InputError
-from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
-from heelstamp.shop import now
-from heelstamp.shop.desk_frames import keep_photograph, the_plan
-from heelstamp.shop.desk_lamp import (
+from heelstamp.casework.uv_lamp.marks import read_marks
+from heelstamp.casework.uv_lamp.pairs import UV, Pairing
+from heelstamp.casework.uv_lamp.regions import drawn_polygon
+from heelstamp.shop.photographs import keep_photograph, photo_plan, photograph_at
+from heelstamp.shop.uv_lamp import (
     compare,
     draw_border,
-    enter_look,
+    enter_compared,
     keep_marks,
-    key_of,
-    marks_at,
     pair_at,
-    pairs_at,
-    panel_at,
     proposed_masks,
     say_of_region,
-    shown_at,
-    work_told,
 )
-from heelstamp.shop.image_work import ImageWork
-from heelstamp.shop.opened import OpenShop
-from heelstamp.web.forms import Id, Line, Made, Word, back, slip
-from heelstamp.web.rendering import desk_of, drawn, hand_of, page
+from heelstamp.web.at_bench import AtBench, Bench
+from heelstamp.web.screens.uv_lamp.forms import Border, Compare, Look, PairForm, Region, Shot
+from heelstamp.web.screens.uv_lamp.view import lamp_view
 
 router = APIRouter()
 SCREEN = "uv-lamp"
-Drawing = Annotated[str, Form(max_length=600_000)]
-Frame = Annotated[str, Form(max_length=64)]
-
-
-def works_of(request: Request) -> ImageWork:
-    """Give the image work of this bench."""
-    works: ImageWork = request.app.state.works
-    return works
+Frame = Annotated[str, Query(max_length=64)]
 
 
 @router.get("/dossier/{tag}/uv-lamp", response_class=HTMLResponse)
-def lamp(
-    request: Request,
-    tag: str,
-    visible: Annotated[str, Query(max_length=64)] = "",
-    uv: Annotated[str, Query(max_length=64)] = "",
+def uv_lamp(
+    here: AtBench,
+    visible: Frame = "",
+    uv: Frame = "",
     take: Annotated[str, Query(max_length=4)] = "",
 ) -> HTMLResponse:
     """Show the clock, the faces, and of one pair its answer and what was drawn on it.
 
     With *take* the camera is shown for the visible frame, to take the UV-A frame again.
     """
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    rows = pairs_at(desk, tag)
-    chosen = _chosen(desk, tag, rows, visible, uv)
-    if take and chosen is not None:
-        chosen = replace(chosen, uv=None, look=None)
-    clock = clock_of(subject.state, now())
-    return page(
-        request,
-        "uv_lamp/uv_lamp.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        clock=clock,
-        limit=limit_words(clock),
-        minutes=told,
-        rows=[(one, words_of(one)) for one in rows],
-        chosen=chosen,
-        pair=_pair(request, tag, chosen),
-        panel=panel_at(desk, tag, now()),
-        visibles=frames_in(subject.state, VISIBLE),
-        glowing=frames_in(subject.state, UV),
-        reasons=REASONS,
-    )
-
-
-def _chosen(
-    desk: OpenShop, tag: str, rows: tuple[Pairing, ...], visible: str, uv: str
-) -> Pairing | None:
-    if visible and uv:
-        return pair_at(desk, tag, visible, uv)
-    begun = [one for one in rows if one.visible is not None]
-    if visible:
-        found = next((one for one in begun if one.visible and one.visible.id == visible), None)
-        if found is None:
-            raise InputError("no face begins with this frame", received=visible, where=tag)
-        return found
-    waiting = [one for one in begun if one.whole and one.look is None]
-    whole = [one for one in begun if one.whole]
-    return next(iter((*waiting, *whole, *begun)), None)
-
-
-def _pair(request: Request, tag: str, chosen: Pairing | None) -> dict[str, Any] | None:
-    """Give what the page shows of a whole pair."""
-    if chosen is None or not chosen.whole:
-        return None
-    desk, works = desk_of(request), works_of(request)
-    shown = shown_at(desk, works, tag, chosen)
-    kept = marks_at(desk, tag, chosen)
-    work = works.of(tag, key_of(chosen))
-    answer = shown.answer if shown else None
-    overlay = None
-    if answer is not None and answer.assessed:
-        words = f"{len(answer.lines)} regions over the frame {key_of(chosen)[0]}"
-        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words))
-    return {
-        "visible": key_of(chosen)[0],
-        "uv": key_of(chosen)[1],
-        "key": "+".join(key_of(chosen)),
-        "answer": answer,
-        "entered": bool(shown and shown.entered),
-        "overlay": overlay,
-        "masks": json.dumps(thinned(answer.masks, answer.size)) if answer and answer.masks else "",
-        "samples": {
-            one.row.number: drawn(sample_svg(one.row.kind, visible=one.visible))
-            for one in (answer.lines if answer else ())
-        },
-        "marks": json.dumps((kept or Marks()).data()),
-        "marks_told": told_of(kept) if kept else "",
-        "work": work_told(tag, work) if work is not None else None,
-        "error": work.error if work is not None else None,
-    }
+    view = lamp_view(here.shop, here.tag, visible, uv, again=bool(take))
+    return here.page("uv_lamp/uv_lamp.html", SCREEN, **view)
 
 
 @router.get("/dossier/{tag}/uv-lamp/outline")
-def outline(
-    request: Request, tag: str, visible: Annotated[str, Query(max_length=64)]
-) -> JSONResponse:
-    """Give outline and parts that the program proposes; empty when it finds no body."""
-    desk = desk_of(request)
-    photograph = desk.subject(tag).state.photographs.get(visible)
-    if photograph is None:
-        raise InputError("no such frame", where=tag, received=visible, remedy="See Frames.")
-    return JSONResponse(proposed_masks(desk, photograph), headers={"cache-control": "no-store"})
+def outline(here: AtBench, visible: Frame) -> JSONResponse:
+    """Send outline and parts that the program proposes; empty when it finds no body."""
+    proposed = proposed_masks(here.shop, photograph_at(here.shop, here.tag, visible))
+    return JSONResponse(proposed, headers={"cache-control": "no-store"})
 
 
 @router.post("/dossier/{tag}/uv-lamp/compare")
-def begin(
-    request: Request,
-    tag: str,
-    visible: Frame,
-    uv: Frame,
-    marks: Drawing = "",
-    act: Word = "compare",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def begin(here: AtBench, told: Annotated[Compare, Form()]) -> Response:
     """Keep what was drawn, or compare the pair with it."""
-    desk = desk_of(request)
-    pair = pair_at(desk, tag, visible, uv)
+    pair = _pair(here, told)
     assert pair.visible is not None
-    read = read_marks(marks, size=(pair.visible.width, pair.visible.height))
-    if act == "keep":
-        keep_marks(desk, tag, pair, read, slip("d", id, made), by=hand_of(request))
+    read = read_marks(told.marks, size=(pair.visible.width, pair.visible.height))
+    if told.act == "keep":
+        keep_marks(here.shop, here.tag, pair, read, told.stamp("d"), by=here.hand)
     else:
-        compare(desk, works_of(request), tag, pair, read)
-    return back(tag, SCREEN, visible=visible, uv=uv)
+        compare(here.shop, here.tag, pair, read)
+    return _back(here, told)
 
 
 @router.post("/dossier/{tag}/uv-lamp/look")
-def look(
-    request: Request,
-    tag: str,
-    visible: Frame,
-    uv: Frame,
-    finding: Frame,
-    again: Line = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def look(here: AtBench, told: Annotated[Look, Form()]) -> Response:
     """Enter what a comparison came to."""
-    desk = desk_of(request)
-    pair = pair_at(desk, tag, visible, uv)
-    enter_look(
-        desk,
-        works_of(request),
-        tag,
-        pair,
-        slip("o", id, made),
-        finding=finding,
-        again=again,
-        by=hand_of(request),
+    enter_compared(
+        here.shop,
+        here.tag,
+        _pair(here, told),
+        told.stamp("o"),
+        finding=told.finding,
+        again=told.again,
+        by=here.hand,
     )
-    return back(tag, SCREEN, visible=visible, uv=uv)
+    return _back(here, told)
 
 
 @router.post("/dossier/{tag}/uv-lamp/region")
-def region(
-    request: Request,
-    tag: str,
-    visible: Frame,
-    uv: Frame,
-    region: Annotated[int, Form(ge=1, le=100_000)],
-    act: Word,
-    reason: Line = "",
-    other_reason: Line = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def region(here: AtBench, told: Annotated[Region, Form()]) -> Response:
     """Set a region aside, or let it stand again."""
-    desk = desk_of(request)
     say_of_region(
-        desk,
-        tag,
-        pair_at(desk, tag, visible, uv),
-        region,
-        slip("d", id, made),
-        aside=act == "aside",
-        reason=other_reason.strip() or reason,
-        by=hand_of(request),
+        here.shop,
+        here.tag,
+        _pair(here, told),
+        told.region,
+        told.stamp("d"),
+        aside=told.act == "aside",
+        reason=told.other_reason.strip() or told.reason,
+        by=here.hand,
     )
-    return back(tag, SCREEN, visible=visible, uv=uv)
+    return _back(here, told)
 
 
 @router.post("/dossier/{tag}/uv-lamp/border")
-def border(
-    request: Request,
-    tag: str,
-    visible: Frame,
-    uv: Frame,
-    region: Annotated[int, Form(ge=1, le=100_000)],
-    polygon: Drawing = "",
-    reason: Line = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def border(here: AtBench, told: Annotated[Border, Form()]) -> Response:
     """Keep a border drawn by hand, or with an empty one let the program's stand again."""
-    desk = desk_of(request)
     draw_border(
-        desk,
-        tag,
-        pair_at(desk, tag, visible, uv),
-        region,
-        slip("d", id, made),
-        polygon=drawn_polygon(polygon),
-        reason=reason,
-        by=hand_of(request),
+        here.shop,
+        here.tag,
+        _pair(here, told),
+        told.region,
+        told.stamp("d"),
+        polygon=drawn_polygon(told.polygon),
+        reason=told.reason,
+        by=here.hand,
     )
-    return back(tag, SCREEN, visible=visible, uv=uv)
+    return _back(here, told)
 
 
 @router.post("/dossier/{tag}/uv-lamp/shot")
-def shot(
-    request: Request,
-    tag: str,
-    photo: Annotated[UploadFile, File()],
-    visible: Frame,
-    slot: Word = "",
-    id: Id = "",  # noqa: A002
-    made: Made = "",
-) -> Response:
+def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
     """Keep a frame under UV-A that was taken beside its frame in ordinary light."""
-    desk = desk_of(request)
     details = details_of(
-        the_plan(),
-        slip("f", id, made),
-        name=photo.filename or "",
-        slot=slot,
+        photo_plan(),
+        told.stamp("f"),
+        name=told.photo.filename or "",
+        slot=told.slot,
         part="finish",
         light=UV,
         private=False,
         note="",
     )
-    keep_photograph(desk, tag, photo.file.read(), details, by=hand_of(request))
-    return back(tag, SCREEN, visible=visible, uv=str(details["id"]))
+    keep_photograph(here.shop, here.tag, told.photo.file.read(), details, by=here.hand)
+    return here.back(SCREEN, visible=told.visible, uv=str(details["id"]))
+
+
+def _pair(here: Bench, told: PairForm) -> Pairing:
+    return pair_at(here.shop, here.tag, told.visible, told.uv)
+
+
+def _back(here: Bench, told: PairForm) -> Response:
+    return here.back(SCREEN, visible=told.visible, uv=told.uv)

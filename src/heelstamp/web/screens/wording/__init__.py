@@ -1,4 +1,4 @@
-"""Words: every sentence of the report with its frames; a weaker word freely."""
+"""Wording: every sentence of the report with its frames; a weaker word freely."""
 
 from heelstamp.web.screens.wording.routes import router
 

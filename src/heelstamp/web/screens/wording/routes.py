@@ -1,17 +1,17 @@
-"""Words: every sentence of the report with its frames; a weaker word freely."""
+"""Wording: every sentence of the report with its frames; a weaker word freely."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.chosen_words import choices_of
 from heelstamp.casework.wording_choice import groups, word_acts
-from heelstamp.shop.desk_papers import computed_words, document_at
-from heelstamp.web.forms import Id, Line, Made, Word, back, slip
-from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.shop.reports import computed_words, document_at
+from heelstamp.web.at_bench import AtBench
+from heelstamp.web.screens.wording.forms import Choice
 from heelstamp.wording.banned import find_banned
 
 router = APIRouter()
@@ -19,46 +19,21 @@ SCREEN = "wording"
 
 
 @router.get("/dossier/{tag}/wording", response_class=HTMLResponse)
-def words(
-    request: Request, tag: str, own: Annotated[str, Query(max_length=4000)] = ""
-) -> HTMLResponse:
-    """Show the sentences of the shop's copy; of *own* words those that no paper may carry."""
-    desk = desk_of(request)
-    subject = desk.subject(tag)
-    found = groups(
-        document_at(desk, tag, "shop"), computed_words(desk, tag), choices_of(subject.state)
-    )
-    return page(
-        request,
+def wording(here: AtBench, own: Annotated[str, Query(max_length=4000)] = "") -> HTMLResponse:
+    """Show the sentences of the shop's copy; of *own* words those that no report may carry."""
+    document = document_at(here.shop, here.tag, "shop")
+    return here.page(
         "wording/wording.html",
-        tag=tag,
-        screen=SCREEN,
-        subject=subject,
-        groups=found,
+        SCREEN,
+        groups=groups(document, computed_words(here.shop, here.tag), choices_of(here.state)),
         own=own,
         banned=find_banned(own),
     )
 
 
 @router.post("/dossier/{tag}/word")
-def word(
-    request: Request,
-    tag: str,
-    statement: Word,
-    word: Word,
-    reason: Line = "",
-    id: Id = "",  # noqa: A002 - the field's name
-    made: Made = "",
-) -> Response:
+def word(here: AtBench, told: Annotated[Choice, Form()]) -> Response:
     """Let another word stand in a sentence."""
-    desk = desk_of(request)
-    acts = word_acts(
-        desk.subject(tag).state,
-        slip("d", id, made),
-        computed_words(desk, tag),
-        statement=statement,
-        word=word,
-        reason=reason,
-    )
-    desk.enter(tag, acts, by=hand_of(request))
-    return back(tag, SCREEN)
+    computed = computed_words(here.shop, here.tag)
+    here.enter(word_acts(here.state, told.stamp("d"), computed, **told.fields()))
+    return here.back(SCREEN)

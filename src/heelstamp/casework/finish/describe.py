@@ -1,0 +1,103 @@
+"""What a finding of the glow says, from its plain values: for a screen and for a paper.
+
+The values are those of ``FinishFinding.data``, also as they were kept. Words are those of
+``wording.about_finish``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from heelstamp.wording import Grounds, Statement, about_finish
+
+COVERED = "covered areas of the finish"
+
+Data = Mapping[str, Any]
+
+
+def grounds_of(data: Data, rests_on: tuple[str, ...] = ()) -> Grounds:
+    """Return what every sentence of a face rests on: entries, or the photographs when none."""
+    frames = (str(data["visible"]), str(data["uv"]))
+    return Grounds(rests_on or frames, frames, (COVERED,))
+
+
+def describe_glow(data: Data, *, rests_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
+    """Return all sentences about one face, in the order of reading."""
+    grounds = grounds_of(data, rests_on)
+    if data["verdict"] != "assessed":
+        return describe_refusals(data, grounds)
+    told: list[Statement] = []
+    if not data["regions"]:
+        zone = about_finish.zone_words(data["assessed_cm2"])
+        told.append(about_finish.even("glow:even", grounds, zone=zone))
+    for region in data["regions"]:
+        told += _describe_region(region, grounds)
+    told += describe_limits(data, grounds)
+    told.append(about_finish.cannot_tell("glow:undecided", grounds))
+    return tuple(told)
+
+
+def describe_refusals(
+    data: Data, grounds: Grounds, *, prefix: str = "glow"
+) -> tuple[Statement, ...]:
+    """Return why a pair was refused, and what to do."""
+    return tuple(
+        about_finish.not_assessable(f"{prefix}:refused:{reason['code']}", grounds, **reason)
+        for reason in data["refusals"]
+    )
+
+
+def describe_limits(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tuple[Statement, ...]:
+    """Return what makes the answer weaker, and what was too small to be assessed."""
+    told = [
+        about_finish.weakened(f"{prefix}:weaker:{limit['code']}", grounds, **limit)
+        for limit in data["limits"]
+    ]
+    smallest = data["smallest_mm"]
+    if smallest is not None:
+        told.append(about_finish.bound(f"{prefix}:bound", grounds, smallest_mm=float(smallest)))
+    return tuple(told)
+
+
+def _describe_region(region: Data, grounds: Grounds) -> list[Statement]:
+    number = int(region["number"])
+    id_ = f"glow:region {number}"
+    return [
+        about_finish.differs(
+            id_,
+            grounds,
+            number=number,
+            place=region["place"],
+            kind=region["kind"],
+            visible=region["visible"],
+        ),
+        about_finish.measured(
+            f"{id_}:measured",
+            grounds,
+            number=number,
+            area_cm2=region["area_cm2"],
+            uncertainty_cm2=region["area_uncertainty_cm2"],
+            ratio=region["glow_ratio"],
+        ),
+        about_finish.possible_causes(
+            f"{id_}:causes", grounds, number=number, causes=region["causes"]
+        ),
+        about_finish.sure(f"{id_}:sure", grounds, number=number, share=region["confidence"]),
+    ]
+
+
+def place_of(centre: tuple[float, float], frame: tuple[int, int]) -> str:
+    """Name one of nine fields of the visible photograph; *frame* is its height and width."""
+    height, width = frame
+    across = ("left", "middle", "right")[_third(centre[0], width)]
+    down = ("upper", "middle", "lower")[_third(centre[1], height)]
+    if across == down:
+        return "in the middle of the photograph"
+    if across == "middle":
+        return f"at the {down} middle of the photograph"
+    return f"at the {down} {across} of the photograph"
+
+
+def _third(value: float, size: int) -> int:
+    return min(2, max(0, int(3 * value / max(size, 1))))

@@ -1,0 +1,1 @@
+"""The bodies of entries, by topic; `heelstamp.catalogue.entries` names their kinds."""

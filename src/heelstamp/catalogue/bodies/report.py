@@ -1,0 +1,138 @@
+"""What is said to readers: words chosen, papers issued, questions answered, a return compared."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import msgspec
+
+from heelstamp.catalogue.bodies.base import (
+    Day,
+    EntryBody,
+    FileDigest,
+    Id,
+    Reasoned,
+    Text,
+    parse_time,
+)
+from heelstamp.catalogue.conversion import join_place
+
+
+class WordingChoice(Reasoned, frozen=True):
+    """A word of strength that an examiner chose for one sentence of the report.
+
+    Attributes
+    ----------
+    sentence
+        Id of the sentence, as ``part:neck``.
+    word
+        In place of the computed one.
+    """
+
+    sentence: Text
+    word: Text
+
+
+class PaperIssued(EntryBody, frozen=True):
+    """A paper handed out, by the SHA-256 of its file."""
+
+    id: Id
+    paper: Text
+    reader: Text
+    file: FileDigest
+    note: str = ""
+
+
+class Issue(EntryBody, frozen=True):
+    """One paper as it went to one reader; its entry's digest is printed on it.
+
+    Attributes
+    ----------
+    reader
+        For whom, as ``buyer``.
+    day
+        Date of the paper, ISO 8601.
+    files
+        SHA-256 of each file attached, by its name there.
+    ledger
+        Digest of the last line of the shop's ledger; None while the shop keeps none.
+    source
+        Id of the entry shown, by the name it has in the copy.
+    """
+
+    id: Id
+    reader: Text
+    day: Day
+    files: dict[Text, FileDigest]
+    ledger: FileDigest | None = None
+    source: dict[Text, Id] = msgspec.field(default_factory=dict)
+
+
+class Question(EntryBody, frozen=True):
+    """A buyer's question: answered, or to be looked at, or looked at.
+
+    Attributes
+    ----------
+    question
+        Key of the usual question, or of one made of the words asked.
+    asked
+        As it was asked.
+    state
+        What became of it.
+    answer
+        What was told, when answered.
+    """
+
+    id: Id
+    question: Text
+    asked: Text
+    state: Literal["answered", "to be looked at", "looked at"]
+    answer: str = ""
+
+
+class ReturnVerdict(EntryBody, frozen=True):
+    """What a person says of one fixed shot at a return, held against the one that left.
+
+    Attributes
+    ----------
+    slot
+        Of the photo plan.
+    left, returned
+        Ids of the two frames compared; None where one is wanting.
+    """
+
+    id: Id
+    slot: Text
+    verdict: Literal["same", "changed", "cannot tell"]
+    left: Id | None = None
+    returned: Id | None = None
+    reason: str = ""
+
+
+class Decision(Reasoned, frozen=True):
+    """What was decided on a matter that has no kind of its own, and why."""
+
+    about: Text
+    decided: Text
+
+
+class Unconverted(EntryBody, frozen=True):
+    """An entry of form 1 that has no form today: kept as it was written, with the reason.
+
+    Attributes
+    ----------
+    kind, body
+        As they were written.
+    reason
+        Why it was not converted, for a person.
+    """
+
+    id: str
+    kind: str
+    body: dict[str, Any]
+    reason: str
+
+
+def check_issue(body: Issue, where: str) -> None:
+    """Refuse a day that is not in the calendar."""
+    parse_time(body.day, where=join_place(where, "field day"))

@@ -1,0 +1,160 @@
+"""The shop's comparables: sold and asking apart, added by a table or by a form, never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.files import read_file
+
+if TYPE_CHECKING:
+    from heelstamp.casework.appraisal.comparables import Comparable
+    from heelstamp.casework.census.sheet import Sheet
+    from heelstamp.shop.opened import OpenShop
+
+SHEET_MAX = 5_000_000
+"""Largest spreadsheet that the bench reads, bytes."""
+
+ROWS_MAX = 20_000
+"""Rows of it."""
+
+
+@dataclass(frozen=True)
+class SalesAdded:
+    """What was added to the comparables of one market."""
+
+    market: str
+    rows: tuple[Comparable, ...]
+    total: int
+    repeats: tuple[tuple[str, str], ...]
+
+
+def sales_of(shop: OpenShop, market: str) -> list[Comparable]:
+    """Return comparables that the shop keeps for one market, named by its chronology."""
+    from heelstamp.casework.appraisal.comparables import decode
+
+    return [decode(text) for _, text in shop.comparables.rows(market)]
+
+
+def add_sales(
+    shop: OpenShop, market: str, table: Sheet, columns: tuple[str, str] | None = None
+) -> SalesAdded:
+    """Add a table of sales, all or none.
+
+    Parameters
+    ----------
+    market
+        Id of the chronology they are of.
+    columns
+        Text of a column map and the name of its file; columns are taken by their names without.
+
+    Raises
+    ------
+    TableError
+        Cells cannot be used, or a sale is there already; it holds all of them.
+    InputError
+        A column's name says nothing, or the map cannot be read.
+    """
+    from heelstamp.casework.appraisal.comparables import possible_repeats
+
+    known = sales_of(shop, market)
+    rows = _read(table, columns, known)
+    keep_sales(shop, market, rows)
+    whole = [*known, *rows]
+    new = {one.id for one in rows}
+    repeats = tuple(pair for pair in possible_repeats(whole) if new & set(pair))
+    return SalesAdded(market, tuple(rows), len(whole), repeats)
+
+
+def add_sale(shop: OpenShop, market: str, told: Mapping[str, str], *, id_: str) -> None:
+    """Keep one comparable of a form; what a device sends twice is kept once.
+
+    Raises
+    ------
+    TableError
+        A field cannot be used, or the same sale is kept already.
+    ConflictError
+        The id names another comparable.
+    """
+    from heelstamp.casework.appraisal.entering import sale_sheet
+    from heelstamp.casework.appraisal.sales_table import comparables_from
+
+    known = sales_of(shop, market)
+    sheet = sale_sheet(told, id_, shop.currency)
+    if any(one.id == id_ for one in known):
+        if comparables_from(sheet)[0] in known:
+            return
+        raise ConflictError("this id names another comparable", where=market, received=id_)
+    keep_sales(shop, market, comparables_from(sheet, known=known))
+
+
+def keep_sales(shop: OpenShop, market: str, rows: Sequence[Comparable]) -> None:
+    """Keep comparables that were read, all or none."""
+    from heelstamp.casework.appraisal.comparables import encode
+
+    shop.comparables.add(market, [(one.id, encode(one)) for one in rows])
+
+
+def read_sales(
+    path: Path, columns: Path | None = None, sheet: str | None = None
+) -> list[Comparable]:
+    """Return comparables of a file, without any shop; see `add_sales` for what is refused."""
+    return _read(table_in(path, sheet), columns_in(columns), ())
+
+
+def _read(
+    table: Sheet, columns: tuple[str, str] | None, known: Sequence[Comparable]
+) -> list[Comparable]:
+    from heelstamp.casework.appraisal.sales_table import comparables_from, read_sales_map
+
+    mapped = None if columns is None else read_sales_map(*columns)
+    return comparables_from(table, mapped, known=known)
+
+
+def table_in(path: Path, sheet: str | None = None) -> Sheet:
+    """Return a table in a file that a person named.
+
+    Raises
+    ------
+    InputError
+        The file or its sheet cannot be read.
+    """
+    from heelstamp.media.decoding import read_sheet
+
+    return read_sheet(read_file(path), path.name, sheet)
+
+
+def columns_in(path: Path | None) -> tuple[str, str] | None:
+    """Text and name of a column map; None where none was named."""
+    from heelstamp.documents import decode_text
+
+    return None if path is None else (decode_text(read_file(path), path.name), path.name)
+
+
+def table_sent(data: bytes, name: str) -> Sheet:
+    """Return a spreadsheet that was sent to the bench.
+
+    Raises
+    ------
+    InputError
+        Not a table, without a row, or too large to be read here.
+    """
+    from heelstamp.media.decoding import read_sheet
+
+    if len(data) > SHEET_MAX:
+        raise InputError(
+            "the table is too large to be read here",
+            where=name,
+            received=f"more than {SHEET_MAX / 1e6:.0f} MB",
+            remedy=f"At most {SHEET_MAX / 1e6:.0f} MB; cut it in two, or import it at the "
+            "machine of the shop with the command line.",
+        )
+    sheet = read_sheet(data, name, most_rows=ROWS_MAX)
+    if not sheet.rows:
+        raise InputError(
+            "the table has a head and no row", where=name, remedy="Write one row for each."
+        )
+    return sheet

@@ -1,0 +1,146 @@
+"""A visible / UV-A pair from files or from a dossier, compared and drawn.
+
+The originals are only read. Nothing is written for a refused pair but the preview and proposed
+masks.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from heelstamp.casework.ports import NamedFile
+from heelstamp.errors import InputError
+from heelstamp.shop.files import Source, clear_folder, kept_id, named, write_whole
+from heelstamp.shop.photographs import photograph_at
+
+if TYPE_CHECKING:
+    from heelstamp.casework.finish import Face, FinishFinding, PairRequest
+    from heelstamp.luminescence import Stage
+    from heelstamp.shop.opened import OpenShop
+
+MAP, PICTURE, PREVIEW = "map.png", "picture.jpg", "preview.jpg"
+MASKS = "masks.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Both photographs, and where they came from: two files, or two frames of one dossier."""
+
+    visible: Source
+    uv: Source
+
+
+def load_pair(shop: OpenShop | None, visible: str, uv: str) -> Pair:
+    """Read a pair: two files, or two frames of one dossier of *shop* written ``TAG:FRAME``.
+
+    Raises
+    ------
+    InputError
+        Neither, one of each, frames of two dossiers, an unknown frame, or a frame in another light.
+    IntegrityError
+        A kept file is missing or has changed.
+    """
+    first, second = kept_id(visible), kept_id(uv)
+    if first is None and second is None:
+        return Pair(named(visible), named(uv))
+    if shop is None or first is None or second is None or first[0] != second[0]:
+        raise InputError(
+            "a pair is two files, or two frames of one dossier",
+            where="glow",
+            received=f"{visible} and {uv}",
+            remedy="Write both as TAG:FRAME with the same tag, or name two files.",
+        )
+    return Pair(_frame(shop, *first, "visible"), _frame(shop, *second, "UV-A"))
+
+
+def _frame(shop: OpenShop, tag: str, frame: str, light: str) -> Source:
+    entry = photograph_at(shop, tag, frame)
+    if entry.light != light:
+        raise InputError(
+            f"not a photograph in {light} light",
+            where=f"{tag}, frame {frame}",
+            received=entry.light,
+            remedy="Give the visible frame first and the UV-A frame second, or correct its entry.",
+        )
+    return Source(NamedFile(shop.files.get(entry.file), frame), tag, frame)
+
+
+def compare_pair(
+    visible: NamedFile,
+    uv: NamedFile,
+    request: PairRequest,
+    *,
+    tell: Callable[[Stage], None] | None = None,
+) -> Face:
+    """Compare a pair.
+
+    Raises
+    ------
+    InputError
+        A photograph cannot be decoded, or the request is impossible.
+    """
+    from heelstamp.casework.finish import examine_pair
+    from heelstamp.media.decoding import upright_rgb
+
+    return examine_pair(visible, uv, request, read=upright_rgb, tell=tell)
+
+
+def draw_pair(
+    pair: Pair, request: PairRequest, out: Path, *, tell: Callable[[Stage], None] | None = None
+) -> Face:
+    """Compare a pair, and write map, picture and, early on, a rough preview into the folder *out*.
+
+    Masks that were proposed go beside them in the form in which ``--masks`` takes them; masks that
+    were handed in are left alone, for they may be the ones in the folder.
+
+    Raises
+    ------
+    InputError
+        As `compare_pair`, or a picture would replace one of the photographs.
+    StorageError
+        The folder cannot be written.
+    """
+    from heelstamp.report.finish_pictures import map_png, picture_jpg, preview_jpg
+
+    names = (MAP, PICTURE, PREVIEW, *((MASKS,) if request.masks is None else ()))
+    paths = [one.path for one in (pair.visible, pair.uv) if one.path is not None]
+    clear_folder(out, names, paths, "photographs")
+
+    def told(stage: Stage) -> None:
+        if stage.preview is not None:
+            write_whole(out / PREVIEW, preview_jpg(stage.preview))
+        if tell is not None:
+            tell(stage)
+
+    face = compare_pair(pair.visible.file, pair.uv.file, request, tell=told)
+    proposed = face.finding.proposed_masks()
+    if proposed is not None:
+        write_whole(out / MASKS, json.dumps(proposed, indent=1).encode())
+    if face.finding.assessed:
+        write_whole(out / MAP, map_png(face))
+        write_whole(out / PICTURE, picture_jpg(face))
+    return face
+
+
+def looked_at(finding: FinishFinding) -> bool:
+    """Whether a look was had that can be entered, assessed or not."""
+    from heelstamp.casework.finish.entry import NO_PAIR
+
+    return not {reason.code for reason in finding.assessment.reasons} & NO_PAIR
+
+
+def finding_file(face: Face) -> bytes:
+    """Make the file that a shop keeps: the finding, and its pictures when it was assessed."""
+    from heelstamp.casework.finish import packed
+    from heelstamp.casework.finish.finding_file import MAP as KEPT_MAP
+    from heelstamp.casework.finish.finding_file import OVERLAY, PAIR
+    from heelstamp.report.finish_pictures import map_png, overlay_jpg, pair_jpg
+
+    if not face.finding.assessed:
+        return packed(face.finding, {})
+    pictures = {PAIR: pair_jpg(face), OVERLAY: overlay_jpg(face), KEPT_MAP: map_png(face)}
+    return packed(face.finding, pictures)

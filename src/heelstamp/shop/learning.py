@@ -1,0 +1,190 @@
+"""What the census teaches: change-overs learned, ranges of the past tried, conclusions made again.
+
+What takes seconds is also begun as a job beside the requests; nothing that was learned is written
+before it is accepted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from heelstamp.shop import makers, redating
+from heelstamp.shop.census import Added, CensusHere, add_table, census_here, last_rows, read_rows
+from heelstamp.shop.comparables import table_sent
+from heelstamp.shop.folder import now
+
+if TYPE_CHECKING:
+    from heelstamp.casework.census.held import Held
+    from heelstamp.casework.census.learn import NewEdition
+    from heelstamp.casework.census.redating import Redated
+    from heelstamp.chronology import Chronology
+    from heelstamp.chronology.change_view import ChangeView
+    from heelstamp.shop.jobs import Job, Progress
+    from heelstamp.shop.opened import OpenShop
+
+LANE = "census"
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What a census taught, laid out beside what was believed."""
+
+    new: NewEdition
+    views: tuple[ChangeView, ...]
+    census: CensusHere
+    with_serials: bool
+
+
+@dataclass(frozen=True)
+class DatedAgain:
+    """What came of dating again.
+
+    Attributes
+    ----------
+    tried
+        By what was learned and is not accepted.
+    kept
+        Whether the new conclusions of census rows are kept.
+    """
+
+    found: Redated
+    tried: bool
+    kept: bool
+
+
+def learn(
+    shop: OpenShop, id_: str, edition: str = "", *, serial: bool = False, least: int | None = None
+) -> NewEdition:
+    """Learn a new edition from the census; nothing is written.
+
+    Parameters
+    ----------
+    edition
+        Name of the new one; the day, and a number where that is taken, without it.
+
+    Raises
+    ------
+    InputError
+        Nothing to learn from, or *edition* is the name of the present one.
+    """
+    from heelstamp.casework.census.learn import learn_edition
+    from heelstamp.dating.learning import LEAST_LOOKS
+
+    document = makers.document_of(shop, id_)
+    return learn_edition(
+        document,
+        read_rows(shop.census.rows(id_), shop.chronology(id_)),
+        edition=edition or _next(str(document.get("edition"))),
+        serial=serial,
+        least=LEAST_LOOKS if least is None else least,
+    )
+
+
+def _next(present: str) -> str:
+    from heelstamp.chronology.editing import next_edition
+
+    return next_edition(present, now()[:10])
+
+
+def held(shop: OpenShop, id_: str) -> Held:
+    """Whether ranges held over the shop's census; see `heelstamp.casework.census.held`."""
+    from heelstamp.casework.census.held import census_held
+
+    document = makers.document_of(shop, id_)
+    return census_held(document, read_rows(shop.census.rows(id_), shop.chronology(id_)))
+
+
+def begin_learning(shop: OpenShop, id_: str, *, edition: str, serial: bool, least: int) -> Job:
+    """Begin to learn from the census; nothing is written."""
+    present = makers.present(shop, id_)
+    named = edition.strip() or _next(present.edition)
+
+    def act(_told: Progress) -> Learned:
+        from heelstamp.casework.census.points import census_points
+        from heelstamp.chronology.change_view import change_views
+
+        new = learn(shop, id_, named, serial=serial, least=least)
+        changed = tuple(dict.fromkeys(one.feature for one in new.changes))
+        points = census_points(last_rows(shop, new.chronology), new.chronology, changed)
+        views = change_views(new.chronology, points, before=present, only=changed)
+        return Learned(new, views, census_here(shop, id_), serial)
+
+    ground = (named, serial, least, shop.census.count(id_))
+    return shop.jobs.start(LANE, "learn", id_, act, base=present.digest, rests_on=ground)
+
+
+def begin_redating(shop: OpenShop, id_: str, *, keep: bool, candidate: Job | None = None) -> Job:
+    """Begin to date census and dossiers again, by the present edition or by one that was learned.
+
+    Parameters
+    ----------
+    keep
+        Keep the new conclusions of census rows.
+    candidate
+        What was learned and is not accepted; its conclusions are never kept.
+    """
+    present = makers.present(shop, id_)
+    new = None if candidate is None else candidate.result.new.chronology
+    heads = tuple(shop.journals.head(tag) for tag in shop.journals.tags())
+
+    def act(told: Progress) -> DatedAgain:
+        kept = keep and new is None
+        found = redating.redate(shop, id_, new=new, keep=kept, progress=told)
+        return DatedAgain(found, new is not None, kept)
+
+    ground = (
+        keep,
+        None if new is None else new.digest,
+        shop.census.count(id_),
+        [one and one.digest for one in heads],
+        makers.editions_kept(shop, id_)[:1],
+        now() if keep else "",
+    )
+    return shop.jobs.start(LANE, "redate", id_, act, base=present.digest, rests_on=ground)
+
+
+def begin_holding(shop: OpenShop, id_: str) -> Job:
+    """Begin to tell whether the ranges of the shop's own past held; see `held`."""
+    present = makers.present(shop, id_)
+
+    def act(_told: Progress) -> Held:
+        return held(shop, id_)
+
+    count = shop.census.count(id_)
+    return shop.jobs.start(LANE, "hold", id_, act, base=present.digest, rests_on=count)
+
+
+def begin_import(
+    shop: OpenShop, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str]
+) -> Job:
+    """Begin to take a spreadsheet into the census, all or none.
+
+    Parameters
+    ----------
+    table, columns
+        Bytes and name of the file; no bytes of *columns* take columns by their names.
+    """
+    from heelstamp.archive import sha256
+    from heelstamp.documents import decode_text
+
+    present = makers.present(shop, id_)
+
+    def act(_told: Progress) -> Added:
+        mapped = (decode_text(*columns), columns[1]) if columns[0] else None
+        return add_table(shop, id_, table_sent(*table), mapped)
+
+    ground = (sha256(table[0]), sha256(columns[0]), shop.census.count(id_))
+    return shop.jobs.start(LANE, "import", id_, act, base=present.digest, rests_on=ground)
+
+
+def accept(shop: OpenShop, job: Job, *, by: str) -> Chronology:
+    """Write what was learned as the new edition.
+
+    Raises
+    ------
+    ConflictError
+        The chronology was changed since it was learned from.
+    """
+    new = job.result.new
+    return makers.accept(shop, job.about, new.document, new.chronology.digest, base=job.base, by=by)

@@ -1,0 +1,44 @@
+"""What Findings shows: the date, the parts, and what each observation weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from heelstamp.casework.papers.date_section import date_section
+from heelstamp.casework.papers.part_section import part_section
+from heelstamp.casework.weighing import STRONG, weights
+from heelstamp.report.drawing import drawing_alt, drawing_svg
+from heelstamp.report.timeline import timeline_alt, timeline_svg
+from heelstamp.shop.findings import doubts_told, finding_without
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.subjects import terms_of
+from heelstamp.web.rendering import drawn
+
+
+def findings_view(desk: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any]:
+    """Lay out date and parts of a dossier without the observations set aside in *out*."""
+    subject, found = finding_without(desk, tag, out)
+    finding, terms = found.data(), terms_of(subject.chronology)
+    dated = date_section(subject.state, subject.tree, terms, finding)
+    rows, statements = part_section(subject.state, subject.tree, terms, finding)
+    kind, line = subject.state.instrument.kind, dated.timeline
+    whole = desk.subject(tag).state
+    all_in = date_section(whole, subject.tree, terms, desk.finding(tag).data()) if out else dated
+    scale = weights(whole, subject.tree, terms, finding, out)
+    return {
+        "subject": subject,
+        "dated": dated,
+        "digest": finding["digest"],
+        "rows": rows,
+        "said": {one.id: one for one in statements},
+        "timeline": None if line is None else drawn(timeline_svg(line)),
+        "timeline_words": "" if line is None else timeline_alt(line),
+        "drawing": drawn(drawing_svg(kind, rows)),
+        "drawing_words": drawing_alt(rows, kind),
+        "scale": scale,
+        "strong": STRONG,
+        "aside": out,
+        "all_in": all_in.headline,
+        "doubted": doubts_told(desk, tag) if desk.has("doubts", tag) else None,
+    }

@@ -1,0 +1,77 @@
+"""Forms of Money."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import UploadFile
+from pydantic import Field
+
+from heelstamp.web.forms import Digest, EntryForm, Line, Prose, Sent, Word
+
+
+class TermsText(EntryForm):
+    """The whole text of terms of consignment, for this dossier or for the shop."""
+
+    text: Annotated[str, Field(max_length=100_000)]
+    whose: Word
+    base: Digest = ""
+
+
+class Agreed(EntryForm):
+    """The sums and the day that were agreed for an instrument."""
+
+    start: Word = ""
+    reserve: Word = ""
+    floor_net: Word = ""
+    received: Word = ""
+    base: Digest = ""
+
+
+class Valued(EntryForm):
+    """What bears on the price: condition, colour, case, the value agreed, the price paid."""
+
+    about: Word
+    decided: Word = ""
+    reason: Line = ""
+
+
+class Cleared(EntryForm):
+    """What was searched, noted, compared or answered before an advertisement."""
+
+    matter: Word
+    about: Line = ""
+    decided: Prose = ""
+
+
+class Comparable(EntryForm):
+    """One sale or asking price."""
+
+    month: Word
+    kind: Word
+    price: Word
+    venue: Word = ""
+    made_in: Annotated[Word, Field(alias="year")] = ""
+    grade: Word = ""
+    finish: Word = ""
+    pickups: Word = ""
+    others: Word = ""
+    neck: Word = ""
+    neck_seen: Word = ""
+    case: Word = ""
+    colour: Word = ""
+    weight: Word = ""
+    source: Line = ""
+    note: Prose = ""
+
+    @property
+    def row(self) -> dict[str, str]:
+        """The row of a sheet that says the same."""
+        columns = {"made_in": "made", "neck_seen": "neck seen"}
+        return {columns.get(name, name): one for name, one in self.fields().items()}
+
+
+class Comparables(Sent):
+    """A spreadsheet of comparables."""
+
+    table: UploadFile

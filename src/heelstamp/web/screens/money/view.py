@@ -1,0 +1,73 @@
+"""What Money shows: three figures apart, and all that is behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from heelstamp.casework.appraisal.entering import (
+    CHOICES,
+    NOTHING_FOUND,
+    ROUTES,
+    WORDS_OF,
+    Look,
+    driver_rows,
+    looks,
+    said_last,
+    sale_rows,
+    three_figures,
+)
+from heelstamp.report.price_pictures import (
+    distribution_alt,
+    distribution_svg,
+    drivers_svg,
+    index_svg,
+)
+from heelstamp.shop.clearance import clear
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.planning import next_look
+from heelstamp.shop.prices import priced
+from heelstamp.shop.terms import offer_stands
+from heelstamp.web.rendering import drawn
+
+MOST_SHOWN = 300
+"""Comparables in a table of the page, the latest."""
+
+
+def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
+    """Lay out the price of an instrument, settled at *asked*, and the routes *to* a buyer."""
+    subject, found = desk.subject(tag), priced(desk, tag, asked)
+    finding = found.finding
+    sold, asking = sale_rows(found.rows, finding)
+    told: dict[str, Any] = {
+        "priced": found,
+        "finding": finding,
+        "offer": asked,
+        "sold": sold,
+        "asking": asking,
+        "words_of": WORDS_OF,
+        "choices": CHOICES,
+        "routes": ROUTES,
+        "to": [one for one in to if one in ROUTES],
+        "clearance": clear(desk, subject, to),
+        "no_hit": NOTHING_FOUND,
+        "most": MOST_SHOWN,
+        "said": said_last(subject.state, found.currency),
+        "stands": "",
+    }
+    if finding is not None:
+        told |= {
+            "three": three_figures(finding),
+            "stands": offer_stands(desk, tag, asked) if asked else "",
+            "drivers": driver_rows(finding.drivers, found.currency),
+            "distribution": drawn(distribution_svg(finding, title="")),
+            "distribution_words": distribution_alt(finding),
+            "moved": drawn(drivers_svg(finding, title="")),
+            "index": drawn(index_svg(finding, title="")),
+        }
+    return told
+
+
+def looks_at(desk: OpenShop, tag: str, rate: str) -> Sequence[Look]:
+    """Return what each inspection would clear up, an hour at the bench costing *rate*."""
+    return looks(next_look(desk, tag), desk.currency, float(rate or 0))

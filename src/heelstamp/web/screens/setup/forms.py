@@ -1,0 +1,52 @@
+"""Forms of Setup."""
+
+from __future__ import annotations
+
+from heelstamp.web.forms import EntryForm, Line, Prose, Typed, Word
+
+
+class Reading(EntryForm):
+    """A number read of a *measure*, in one *column* of before, plan and after."""
+
+    measure: Word
+    column: Word
+    value: Typed
+    tool: Word = ""
+    note: Prose = ""
+
+
+class StringSet(EntryForm):
+    """The set as found, or the new one; *take* is where the wheel stood."""
+
+    which: Word
+    value: Line
+    take: Word = ""
+
+
+class RodStep(EntryForm):
+    """A step of the truss rod, with the relief read after it."""
+
+    turns: Typed
+    way: Word
+    relief: Typed
+    felt: Word = "nothing"
+
+
+class SaddlesSet(EntryForm):
+    """The saddles set, with the action read after it."""
+
+    saddle_treble: Typed
+    saddle_bass: Typed
+    action_treble: Typed
+    action_bass: Typed
+
+
+class JackReadings(EntryForm):
+    """The readings of one pickup at the output jack."""
+
+    part: Word
+    full: Typed
+    sweep: Typed
+    temperature: Typed
+    zero: Typed = ""
+    stage: Word = "found"

@@ -1,0 +1,107 @@
+"""What UV lamp shows: the clock, the faces, and of one pair its answer and what was drawn on it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from heelstamp.casework.dose_clock import clock_of, limit_words, told
+from heelstamp.casework.uv_lamp.marks import Marks, thinned, told_of
+from heelstamp.casework.uv_lamp.pairs import UV, VISIBLE, Pairing, frames_in, words_of
+from heelstamp.casework.uv_lamp.regions import REASONS
+from heelstamp.errors import InputError
+from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
+from heelstamp.shop import now
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.panel import panel_at
+from heelstamp.shop.uv_lamp import (
+    compared_at,
+    job_told,
+    key_of,
+    marks_at,
+    pair_at,
+    pairs_at,
+    shown_at,
+)
+from heelstamp.web.rendering import drawn
+
+
+def lamp_view(desk: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -> dict[str, Any]:
+    """Lay out the screen; with *again* the camera is shown, to take the UV-A frame anew."""
+    state, rows = desk.subject(tag).state, pairs_at(desk, tag)
+    chosen = _chosen(desk, tag, rows, visible, uv)
+    if again and chosen is not None:
+        chosen = replace(chosen, uv=None, look=None)
+    clock = clock_of(state, now())
+    return {
+        "clock": clock,
+        "limit": limit_words(clock),
+        "minutes": told,
+        "spent": min(clock.earlier_s / clock.limit_s, 1) * 100 if clock.limit_s else 0,
+        "rows": [(one, words_of(one), _is_chosen(one, chosen)) for one in rows if one.visible],
+        "chosen": chosen,
+        "pair": _pair(desk, tag, chosen),
+        "panel": panel_at(desk, tag, now()),
+        "visibles": frames_in(state, VISIBLE),
+        "glowing": frames_in(state, UV),
+        "reasons": REASONS,
+    }
+
+
+def _is_chosen(one: Pairing, chosen: Pairing | None) -> bool:
+    if chosen is None or chosen.visible is None or one.visible is None:
+        return False
+    alike = one.uv is None or chosen.uv is None or one.uv.id == chosen.uv.id
+    return one.visible.id == chosen.visible.id and alike
+
+
+def _chosen(
+    desk: OpenShop, tag: str, rows: Sequence[Pairing], visible: str, uv: str
+) -> Pairing | None:
+    if visible and uv:
+        return pair_at(desk, tag, visible, uv)
+    begun = [one for one in rows if one.visible is not None]
+    if visible:
+        found = next((one for one in begun if one.visible and one.visible.id == visible), None)
+        if found is None:
+            raise InputError("no face begins with this frame", received=visible, where=tag)
+        return found
+    waiting = [one for one in begun if one.whole and one.look is None]
+    whole = [one for one in begun if one.whole]
+    return next(iter((*waiting, *whole, *begun)), None)
+
+
+def _pair(desk: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | None:
+    if chosen is None or not chosen.whole:
+        return None
+    shown = shown_at(desk, tag, chosen)
+    kept = marks_at(desk, tag, chosen)
+    job = compared_at(desk, tag, chosen)
+    answer = shown.answer if shown else None
+    overlay = None
+    if answer is not None and answer.assessed:
+        words = f"{len(answer.lines)} regions over the frame {key_of(chosen)[0]}"
+        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words))
+    return {
+        "visible": key_of(chosen)[0],
+        "uv": key_of(chosen)[1],
+        "key": "+".join(key_of(chosen)),
+        "answer": answer,
+        "entered": bool(shown and shown.entered),
+        "overlay": overlay,
+        "masks": json.dumps(thinned(answer.masks, answer.size)) if answer and answer.masks else "",
+        "samples": {
+            one.row.number: drawn(sample_svg(one.row.kind, visible=one.visible))
+            for one in (answer.lines if answer else ())
+        },
+        "borders": {
+            one.row.number: json.dumps([[round(x, 1), round(y, 1)] for x, y in one.border])
+            for one in (answer.lines if answer else ())
+        },
+        "marks": json.dumps((kept or Marks()).data()),
+        "marks_told": told_of(kept) if kept else "",
+        "work": job_told(job) if job is not None else None,
+        "error": job.error if job is not None else None,
+    }

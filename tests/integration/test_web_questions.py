@@ -1,0 +1,112 @@
+"""The counter without a browser: answers from findings, *not examined* becomes a task."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
+from heelstamp.casework.buyer_questions import find_question, parse_questions
+from heelstamp.catalogue import Question
+from heelstamp.errors import InputError
+from heelstamp.reference.counter_questions import load_questions
+from heelstamp.reference.parts_trees import tree_loader
+
+HOME = f"/dossier/{TAG}"
+USUAL = load_questions()
+GUITAR = tree_loader(None)("guitar")
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[TestClient]:
+    with bench_of(make_shop(tmp_path)) as client:
+        yield client
+
+
+def ask(bench: TestClient, question: str) -> str:
+    return html.unescape(bench.get(f"{HOME}/questions", params={"ask": question}).text)
+
+
+@pytest.mark.parametrize(
+    ("asked", "id_"),
+    [
+        ("So has the neck been off at some time?", "neck-off"),
+        ("Is it a refinish?", "finish"),
+        ("How heavy is it?", "weight"),
+        ("Truss rod OK?", "rod"),
+        ("can I RETURN it", "terms"),
+        ("Is the strap buttons thing loose?", "part:strap_buttons"),
+        ("Did a drummer own it?", "did-a-drummer-own-it"),
+    ],
+)
+def test_a_question_in_other_words_finds_its_place(asked: str, id_: str) -> None:
+    assert find_question(asked, USUAL, GUITAR).id == id_
+
+
+def test_every_usual_question_asks_for_something_the_guitar_has() -> None:
+    for one in USUAL:
+        assert one.acts or one.parts or one.measured or one.about or one.date
+        known = [part for part in one.parts if part in GUITAR]
+        assert known or not one.parts
+
+
+def test_what_was_not_examined_becomes_a_task_until_it_was(bench: TestClient) -> None:
+    assert "Not examined" in ask(bench, "rod")
+    for _ in range(2):
+        bench.post(f"{HOME}/task", data={"ask": "rod"})
+    assert len(state_in(bench).of(Question)) == 1
+    assert "A buyer asks: Does the rod work?" in html.unescape(bench.get("/").text)
+    bench.post(f"{HOME}/task", data={"ask": "Does the rod work?", "done": "true"})
+    assert "A buyer asks" not in bench.get("/").text
+
+
+def test_an_answer_names_its_frames_and_is_kept(bench: TestClient) -> None:
+    frame = add_frame(bench, "heel-stamp")
+    mark = {"part": "neck_plate", "status": "read", "text": "S10350", "frame": frame, "id": "o-1"}
+    bench.post(f"{HOME}/mark", data=mark)
+    text = ask(bench, "neck-off")
+    assert f"frames {frame}" in text
+    assert "No such act by this shop is recorded." in text
+    bench.post(f"{HOME}/answered", data={"ask": "neck-off"})
+    assert "Answered so before" in ask(bench, "neck-off")
+    bench.post(f"{HOME}/mark", data={**mark, "text": "none at all", "mark": "o-1", "id": "o-2"})
+    assert "Answered otherwise on" in ask(bench, "neck-off")
+
+
+def test_the_buyer_is_told_nothing_that_the_paper_withholds(bench: TestClient) -> None:
+    frame = add_frame(bench, "plate", private="true")
+    serial = {"part": "neck_plate", "kind": "serial", "status": "read", "value": "S10350"}
+    bench.post(f"{HOME}/seen", data=serial)
+    bench.post(
+        f"{HOME}/mark", data={"part": "neck_plate", "status": "read", "text": "KX", "frame": frame}
+    )
+    text = ask(bench, "neck-off").split("<main")[1]
+    assert "S10350" not in text
+    assert "S10•••" in text
+    assert frame not in text
+    assert "kept by the shop" in text
+
+
+@pytest.mark.parametrize("hostile", ["<script>alert(1)</script>", '" onload="x', "%00", "?" * 399])
+def test_a_hostile_question_is_a_question(bench: TestClient, hostile: str) -> None:
+    raw = bench.get(f"{HOME}/questions", params={"ask": hostile})
+    assert raw.status_code == 200
+    assert "<script>alert" not in raw.text
+    assert 'onload="x' not in raw.text
+    assert "Not understood" in raw.text
+
+
+def test_nothing_is_kept_without_an_answer(bench: TestClient) -> None:
+    assert bench.post(f"{HOME}/answered", data={"ask": "rod"}).status_code == 422
+    assert bench.post(f"{HOME}/task", data={"ask": "  "}).status_code == 422
+    assert bench.post(f"{HOME}/task", data={"ask": "x" * 401}).status_code == 422
+    assert state_in(bench).length == 1
+
+
+def test_another_list_of_questions_is_refused() -> None:
+    with pytest.raises(InputError, match="not a list of questions"):
+        parse_questions({"schema": "other", "question": []}, where="q.toml")

@@ -1,0 +1,117 @@
+"""No module reads a fact back out of an entry's words: patterns stand in one package alone.
+
+Two looks at the source. Modules of the upper floors that use regular expressions at all are listed
+with what they read, which is always text that a person or a device outside wrote. And no module but
+the converter of form 1 takes apart the words of an entry's fields, by pattern or by hand.
+"""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+SOURCE = Path(__file__).parents[2] / "src" / "heelstamp"
+FLOORS = ("catalogue", "casework", "shop", "cli", "web")
+CONVERTER = SOURCE / "catalogue" / "form1"
+READS = {
+    "casework/appraisal/clearance.py": "names of protected materials in whatever was written",
+    "casework/appraisal/sales_table.py": "cells of a table of sales",
+    "casework/census/intake.py": "cells of a census",
+    "casework/census/learn.py": "serial numbers; the source of a chronology's row",
+    "casework/dating/mark_reading.py": "marks on parts",
+    "casework/jack/request.py": "values with units, and the mark of a capacitor's variant",
+    "casework/opening.py": "tags of dossiers",
+    "casework/papers/audience.py": "names and numbers that a copy may not carry",
+    "casework/setup/reading.py": "a number typed at the bench",
+    "casework/setup/set_text.py": "a set of strings as a person writes it",
+    "catalogue/conversion.py": "messages of msgspec",
+    "catalogue/journal.py": "the form of a seed",
+    "shop/census.py": "names of files",
+    "shop/desk_chronologies.py": "names of chronologies",
+    "shop/finish_pair.py": "TAG:FRAME on the command line",
+    "shop/noise_desk.py": "TAG:RECORDING on the command line",
+    "shop/note_recordings.py": "TAG:RECORDING on the command line",
+    "web/forms.py": "numbers as a browser sends them",
+    "web/screens/recordings/routes.py": "ranges of bytes",
+    "web/screens/setup/view.py": "inches as a wheel shows them",
+}
+WORDS = frozenset(
+    {"note", "reason", "about", "decided", "quantity", "amount", "material", "asked", "result"}
+)
+"""Fields of entries that hold words."""
+TAKES_APART = frozenset(
+    {
+        "endswith",
+        "find",
+        "findall",
+        "finditer",
+        "fullmatch",
+        "index",
+        "match",
+        "partition",
+        "removeprefix",
+        "removesuffix",
+        "rpartition",
+        "search",
+        "split",
+        "startswith",
+    }
+)
+
+
+def modules() -> list[Path]:
+    found = [path for floor in FLOORS for path in sorted((SOURCE / floor).rglob("*.py"))]
+    return [path for path in found if CONVERTER not in path.parents]
+
+
+def name(path: Path) -> str:
+    return path.relative_to(SOURCE).as_posix()
+
+
+def taken_apart(tree: ast.AST) -> list[int]:
+    """Lines on which a field of words is searched or cut."""
+
+    def words(node: ast.expr) -> bool:
+        return isinstance(node, ast.Attribute) and node.attr in WORDS
+
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            if node.func.attr in TAKES_APART and (
+                words(node.func.value) or any(words(one) for one in node.args)
+            ):
+                found.append(node.lineno)
+        elif isinstance(node, ast.Compare) and any(
+            isinstance(one, ast.In | ast.NotIn) for one in node.ops
+        ):
+            found += [node.lineno for one in node.comparators if words(one)]
+    return found
+
+
+def test_patterns_stand_where_they_are_listed() -> None:
+    using = {
+        name(path)
+        for path in modules()
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Import) and any(one.name == "re" for one in node.names)
+    }
+    assert using - READS.keys() == set()
+
+
+@pytest.mark.parametrize("path", modules(), ids=name)
+def test_no_words_of_an_entry_are_taken_apart(path: Path) -> None:
+    assert taken_apart(ast.parse(path.read_text("utf-8"))) == []
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "_ON.search(one.note)",
+        "one.about.startswith('words:')",
+        "'felt: creak' in done.note",
+        "one.note.partition(';')",
+        "re.match(words, body.quantity)",
+    ],
+)
+def test_the_look_finds_what_it_looks_for(code: str) -> None:
+    assert taken_apart(ast.parse(code)) == [1]
