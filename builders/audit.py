@@ -7,13 +7,13 @@ and says so in one line where no data can be reached.
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 import venv
 from pathlib import Path
 
 TOOLS, LOCK = Path(".venv/audit"), "requirements/audit.txt"
-UNREACHABLE = ("ConnectionError", "Max retries", "NameResolutionError", "ServiceError", "Timeout")
 
 
 def tool(name: str) -> str | None:
@@ -46,13 +46,22 @@ def weaknesses() -> int:
     if asker is None:
         return 0
     command = [asker, "--disable-pip", "--require-hashes", "--progress-spinner", "off"]
-    command += ["-r", "requirements/run.txt"]
+    command += ["-f", "json", "-r", "requirements/run.txt"]
     done = subprocess.run(command, check=False, capture_output=True, text=True)  # noqa: S603
-    if done.returncode and any(one in done.stderr for one in UNREACHABLE):
+    try:
+        found = json.loads(done.stdout)["dependencies"]
+    except (ValueError, KeyError):
+        found = []
+    asked = [one for one in found if "vulns" in one]
+    if not asked:
         print("skipped: no data on known weaknesses can be reached from here")
         return 0
-    print((done.stdout + done.stderr).strip())
-    return done.returncode
+    weak = [(one, fault) for one in asked for fault in one["vulns"]]
+    for one, fault in weak:
+        better = ", ".join(fault.get("fix_versions", ())) or "none yet"
+        print(f"{one['name']} {one['version']}: {fault['id']}, mended in {better}")
+    print(f"{len(asked)} of {len(found)} packages were asked for, {len(weak)} known weaknesses")
+    return 1 if weak else 0
 
 
 if __name__ == "__main__":

@@ -1,9 +1,10 @@
 """Make the list of the commonest passwords, as digests, from the list that Django ships.
 
-Source: ``django/contrib/auth/common-passwords.txt.gz`` of the wheel Django 5.2, the commonest first,
-in small letters; BSD 3-Clause, Copyright (c) Django Software Foundation and individual contributors.
-The first 10,000 are kept. Written are the first six bytes of each one's SHA-256, sorted: no text
-of the list stands in the program, and of 10^8 other passwords fewer than one is taken for one.
+Source: ``django/contrib/auth/common-passwords.txt.gz`` of the wheel Django 5.2, the commonest
+first, in small letters; BSD 3-Clause, Copyright (c) Django Software Foundation and individual
+contributors. The first 10,000 are kept. Written are the first six bytes of each one's SHA-256,
+sorted: no text of the list stands in the program, and of 10^8 other passwords fewer than one is
+taken for one.
 
 Usage: ``pip download --no-deps django==5.2.*``, then
 ``python builders/common_passwords.py django-5.2.*.whl``.

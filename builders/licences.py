@@ -18,14 +18,14 @@ CLASSIFIER = "License :: OSI Approved :: "
 BUNDLED = (
     ("Source Sans 3, in `report/fonts` and, cut down, in `web/static`", "OFL-1.1"),
     (
-        "Digests of common passwords, in `reference/common_passwords.bin`, made from a list of Django",
+        "`reference/common_passwords.bin`: digests of common passwords, from a list of Django",
         "BSD-3-Clause",
     ),
 )
 HEAD = """# Licences
 
-The program is under Apache-2.0. This list is made by `make licences` from the metadata of the packages
-that it needs to run; who passes them on keeps their licence texts with them.
+The program is under Apache-2.0. This list is made by `make licences` from the metadata of the
+packages that it needs to run; who passes them on keeps their licence texts with them.
 
 | package | licence, as its metadata says |
 |---|---|

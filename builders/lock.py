@@ -10,7 +10,7 @@ BUILD = ["hatchling>=1.27", "editables>=0.5"]
 
 
 def main() -> int:
-    """Write one lock per use: run, test, bench (each with what the one before needs), audit, and uv."""
+    """Write one lock per use: run, test, bench (each holds the one before), audit, and uv."""
     project = tomllib.loads(Path("pyproject.toml").read_text("utf-8"))
     groups = project["dependency-groups"]
     run = [*project["project"]["dependencies"], *BUILD]
