@@ -157,7 +157,16 @@ def test_a_change_must_say_where_it_comes_from(crowd: dict[str, TestClient]) -> 
 
 
 def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClient]) -> None:
-    mine = {"/sign-out", "/account/password", "/account/end", "/hide", "/lengths"}
+    mine = {
+        "/sign-out",
+        "/account/password",
+        "/account/end",
+        "/account/second-factor",
+        "/account/second-factor/on",
+        "/account/second-factor/off",
+        "/hide",
+        "/lengths",
+    }
     for path, method in routes(crowd["reader"].app):
         if method == "POST" and path not in PUBLIC | mine:
             assert crowd["reader"].post(filled(path)).status_code == 403, path
@@ -647,6 +656,7 @@ def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) 
         assert "<script>alert" not in answer.text
     standing = {one.name: one.role.value for one in shop.sharing.store.accounts()}
     assert ROLES.items() <= standing.items()
+    shop.clock.turn(hours=2)
     shop.signed_in("examiner A")
 
 
