@@ -37,7 +37,16 @@ from heelstamp.web.paths import SCREENS as SCREENS_OF_A_DOSSIER
 from heelstamp.web.permits import PERMITS, least_role
 
 COOKIE = SHARED.cookie
-PUBLIC = {"/worker.js", "/unreachable", "/sign-in", "/pair/{code}", "/pairing", "/light"}
+PUBLIC = {
+    "/worker.js",
+    "/unreachable",
+    "/sign-in",
+    "/trust",
+    "/trust/authority.crt",
+    "/pair/{code}",
+    "/pairing",
+    "/light",
+}
 HOME = f"/dossier/{TAG}"
 HOSTILE = (
     "",
