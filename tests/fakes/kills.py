@@ -12,8 +12,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, event, text
+from sqlalchemy import Engine, event
 
+from fakes.databases import take_back_to
 from fakes.stores import AT, BY, INSTRUMENT
 from heelstamp.archive import Verdict
 from heelstamp.casework.dossier import append, append_all, open_dossier
@@ -26,6 +27,8 @@ from heelstamp.shop.soundness import shop_faults
 from heelstamp.store.versions import NEWEST
 
 TAG = "H-0001"
+EARLIER = "0005"
+"""Revision of the database that is migrated: the last without a ledger."""
 COUNTED = {
     *("open", "os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.listdir"),
     *("sqlite3.connect", "shutil.rmtree", "shutil.copyfile", "os.link"),
@@ -64,26 +67,11 @@ def prepare(act: str, place: Path) -> None:
         return
     stocked_shop(place / "shop")
     if act == "migrate":
-        _back_to_before(place / "shop" / "heelstamp.db")
+        take_back_to(place / "shop" / "heelstamp.db", EARLIER)
     if act in {"backup", "restore", "restore here"}:
         make_backup(place / "shop", plain(place / "backups"))
     if act == "restore here":
         (place / "again").mkdir()
-
-
-def _back_to_before(path: Path) -> None:
-    """Take the ledger's tables away, which the newest revision makes."""
-    from heelstamp.store.engine import sqlite_engine
-
-    engine = sqlite_engine(path)
-    with engine.begin() as connection:
-        for statement in (
-            "DROP TABLE ledger_row",
-            "DROP TABLE ledger",
-            "UPDATE alembic_version SET version_num = '0005'",
-        ):
-            connection.execute(text(statement))
-    engine.dispose()
 
 
 def perform(act: str, place: Path, told: Callable[[int], None]) -> None:
@@ -184,7 +172,7 @@ def _faults(act: str, place: Path, acknowledged: list[int]) -> list[str]:
         from heelstamp.store.versions import version_of
 
         engine = reading_engine(copy)
-        if version_of(engine) != "0005":
+        if version_of(engine) != EARLIER:
             told.append(f"{copy.name} is not of the version before")
         engine.dispose()
     return told

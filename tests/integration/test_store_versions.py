@@ -11,7 +11,7 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, text
 
-from fakes.databases import engine_on
+from fakes.databases import engine_on, make_at
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import reading_engine, sqlite_engine
 from heelstamp.store.tables import metadata
@@ -65,20 +65,17 @@ def test_a_database_is_copied_beside_itself_before_it_is_migrated(tmp_path: Path
     path = tmp_path / "heelstamp.db"
     engine = sqlite_engine(path)
     bring_up_to_date(engine)
+    engine.dispose()
     assert [one.name for one in tmp_path.glob("*.before-*")] == [], "a new one has nothing to keep"
     for expected in (f"heelstamp.db.before-{NEWEST}", f"heelstamp.db.before-{NEWEST}-2"):
-        with engine.begin() as connection:
-            for statement in (
-                "DROP TABLE ledger_row",
-                "DROP TABLE ledger",
-                "UPDATE alembic_version SET version_num = '0005'",
-            ):
-                connection.execute(text(statement))
+        path.unlink()
+        make_at(path, "0005")
+        engine = sqlite_engine(path)
         assert bring_up_to_date(engine) is True
+        engine.dispose()
         copy = reading_engine(tmp_path / expected)
         assert version_of(copy) == "0005"
         copy.dispose()
-    engine.dispose()
 
 
 def test_foreign_keys_are_on_again_after_a_migration(tmp_path: Path) -> None:
