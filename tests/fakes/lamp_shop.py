@@ -70,7 +70,7 @@ def compared(bench: TestClient, marks: str = "") -> str:
     """Compare the pair and wait for the answer; give the page."""
     begun = bench.post(f"{LAMP}/compare", data={**PAIR, "marks": marks})
     assert begun.status_code == 200, begun.text
-    jobs = bench.app.state.desk.jobs  # type: ignore[attr-defined]
+    jobs = bench.app.state.shop.jobs  # type: ignore[attr-defined]
     job = jobs.at("compare", TAG, (VISIBLE, UV))
     assert job is not None
     assert jobs.wait(job, 60).finished, "the comparison did not end"

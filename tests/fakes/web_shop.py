@@ -44,7 +44,7 @@ def flat(page: str) -> str:
 
 def state_in(bench: TestClient) -> DossierState:
     """Give what stands of the guitar."""
-    return state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
+    return state_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
 
 
 def jpeg(width: int = 640, height: int = 480, shade: int = 120) -> bytes:

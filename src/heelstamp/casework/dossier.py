@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
 from heelstamp.catalogue import (
     DossierState,
@@ -34,10 +35,6 @@ class NoSuchDossierError(NotFoundError):
     """The shop has no dossier of this tag."""
 
 
-Act = tuple[str, Mapping[str, Any]]
-"""Kind and body of an entry to be made."""
-
-
 def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str) -> DossierState:
     """Open a dossier with the instrument's entry.
 
@@ -53,14 +50,14 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
     ConflictError
         A dossier of this tag exists.
     """
-    return open_with(shop, [("instrument", instrument)], at=at, by=by)
+    return open_with(shop, [NewEntry("instrument", instrument)], at=at, by=by)
 
 
-def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
+def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> DossierState:
     """Open a dossier with several entries, the instrument's first, all or nothing."""
-    if not acts or acts[0][0] != "instrument":
+    if not entries or entries[0][0] != "instrument":
         raise InputError("a dossier opens with its instrument", remedy="Enter it first.")
-    instrument = parse_body("instrument", acts[0][1], where="instrument")
+    instrument = parse_body("instrument", entries[0][1], where="instrument")
     assert isinstance(instrument, Instrument)
     if not instrument.tag:
         raise InputError(
@@ -73,7 +70,7 @@ def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierSt
             remedy="Give another tag, or append to this dossier.",
         )
     folding = Folding(shop.tree_for(instrument.kind))
-    lines, _ = _sealed(shop, folding, acts, seq=0, previous=None, at=at, by=by)
+    lines, _ = _sealed(shop, folding, entries, seq=0, previous=None, at=at, by=by)
     shop.journals.append(instrument.tag, lines, None)
     return folding.state
 
@@ -83,7 +80,9 @@ def append(shop: Shop, tag: str, kind: str, body: Mapping[str, Any], *, at: str,
     return append_all(shop, tag, [(kind, body)], at=at, by=by)[0]
 
 
-def append_all(shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str) -> tuple[Entry, ...]:
+def append_all(
+    shop: Shop, tag: str, new: Sequence[NewEntry], *, at: str, by: str
+) -> tuple[Entry, ...]:
     """Append entries, all or none.
 
     Parameters
@@ -102,7 +101,7 @@ def append_all(shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str) -
     """
     folding, entries = _folded(shop, tag)
     head = entries[-1]
-    lines, made = _sealed(shop, folding, acts, seq=head.seq, previous=head.digest, at=at, by=by)
+    lines, made = _sealed(shop, folding, new, seq=head.seq, previous=head.digest, at=at, by=by)
     if lines:
         shop.journals.append(tag, lines, head.digest)
     return made
@@ -264,7 +263,7 @@ def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
 def _sealed(
     shop: Shop,
     folding: Folding,
-    acts: Sequence[Act],
+    entries: Sequence[NewEntry],
     *,
     seq: int,
     previous: str | None,
@@ -280,7 +279,7 @@ def _sealed(
         )
     lines: list[bytes] = []
     made: list[Entry] = []
-    for number, (kind, body) in enumerate(acts, start=seq + 1):
+    for number, (kind, body) in enumerate(entries, start=seq + 1):
         where = place_of(kind, body, number)
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
         sealed = seal(fields, shop.draw_seed(), where=where)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.acclimatisation import SAME_STAY_H, case_advice, taken_at
 from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
@@ -145,9 +145,9 @@ def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*openings, *ALSO_ASKED, *asked)))
 
 
-def custody_acts(
+def custody_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     event: str,
     giver: str,
@@ -156,18 +156,18 @@ def custody_acts(
     weight_g: float | None,
     uncertainty_g: float | None,
     note: str,
-) -> list[Act]:
+) -> list[NewEntry]:
     """Give the change of custody to enter; nothing when this device entered it already."""
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     body: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "event": event,
         "giver": giver.strip(),
         "receiver": receiver.strip(),
         "place": place.strip(),
         "note": note.strip(),
-        **slip.late,
+        **stamp.late,
     }
     if weight_g is not None:
         if weight_g < LEAST_WEIGHT_G:
@@ -179,12 +179,12 @@ def custody_acts(
             )
         body["weight_g"] = weight_g
         body["weight_uncertainty_g"] = SCALE_G if uncertainty_g is None else uncertainty_g
-    return [("custody", {key: one for key, one in body.items() if one != ""})]
+    return [NewEntry("custody", {key: one for key, one in body.items() if one != ""})]
 
 
-def consent_acts(
-    state: DossierState, slip: Slip, *, act: str, answer: str, by: str, condition: str
-) -> list[Act]:
+def consent_entries(
+    state: DossierState, stamp: EntryStamp, *, act: str, answer: str, by: str, condition: str
+) -> list[NewEntry]:
     """Give the owner's word to enter, or the withdrawal of it; nothing when it stands so.
 
     Raises
@@ -194,20 +194,20 @@ def consent_acts(
     """
     if answer not in ANSWERS:
         raise InputError("no such answer", received=answer, remedy=f"One of {', '.join(ANSWERS)}.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     leave = state.leave(act)
     if answer == "not asked":
         given = [one.id for one in state.consents.values() if one.act == act]
         return [
-            (
+            NewEntry(
                 "correction",
                 {
-                    "id": slip.id if number == 0 else slip.second(str(number)),
+                    "id": stamp.id if number == 0 else stamp.second(str(number)),
                     "corrects": one,
                     "reason": "taken back: not asked",
                     "replacement": None,
-                    **slip.late,
+                    **stamp.late,
                 },
             )
             for number, one in enumerate(given)
@@ -215,19 +215,19 @@ def consent_acts(
     if leave.standing == answer and leave.condition == condition.strip():
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "act": act,
         "granted": answer == "granted",
         "by": by.strip(),
         "condition": condition.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("consent", body)]
+    return [NewEntry("consent", body)]
 
 
-def climate_acts(
-    state: DossierState, slip: Slip, readings: Mapping[str, float | None]
-) -> list[Act]:
+def climate_entries(
+    state: DossierState, stamp: EntryStamp, readings: Mapping[str, float | None]
+) -> list[NewEntry]:
     """Give the readings of case and room to enter.
 
     Raises
@@ -238,40 +238,40 @@ def climate_acts(
     told = {field: value for field, value in readings.items() if value is not None}
     if not told:
         raise InputError("no reading", remedy="Give the temperature in the case, or the room's.")
-    if slip.second(next(iter(told))) in state.entered:
+    if stamp.second(next(iter(told))) in state.entered:
         return []
-    acts: list[Act] = []
+    entries: list[NewEntry] = []
     for field, value in told.items():
         quantity, uncertainty = CLIMATE[field]
         body = {
-            "id": slip.second(field),
+            "id": stamp.second(field),
             "quantity": quantity,
             "part": "case",
             "value": value,
             "unit": QUANTITIES[quantity].unit,
             "uncertainty": uncertainty,
             "stage": "found",
-            **slip.late,
+            **stamp.late,
         }
-        acts.append(("measurement", body))
-    return acts
+        entries.append(NewEntry("measurement", body))
+    return entries
 
 
-def contents_acts(
-    state: DossierState, slip: Slip, *, item: str, link: str, frames: list[str], note: str
-) -> list[Act]:
+def contents_entries(
+    state: DossierState, stamp: EntryStamp, *, item: str, link: str, frames: list[str], note: str
+) -> list[NewEntry]:
     """Give a thing found in the case to enter."""
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "item": item.strip(),
         "link": link,
         "frames": frames,
         "note": note.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("contents", body)]
+    return [NewEntry("contents", body)]
 
 
 def _asking(state: DossierState, tree: PartsTree, act: str) -> Asking:

@@ -13,7 +13,7 @@ from pathlib import PurePath
 from typing import Any
 
 from heelstamp.acoustics.notes import midi_of, name_of
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.casework.setup.practice import STANDARD_TUNINGS
 from heelstamp.catalogue import DossierState, PartsTree, Recording, ordinal
@@ -141,7 +141,7 @@ def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> 
 def note_details(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     name: str,
     string: int,
@@ -170,12 +170,12 @@ def note_details(
         )
     told = name_of(midi_of(note)) if note.strip() else ""
     told = told or note_of(state.instrument.kind, count, string, fret)
-    details = _details(slip, name=name, sound="note", part="strings", stage=stage)
+    details = _details(stamp, name=name, sound="note", part="strings", stage=stage)
     return details | {"string": string, "fret": fret, "note_name": told}
 
 
 def take_details(
-    tree: PartsTree, slip: Slip, *, name: str, part: str, take: str, stage: str
+    tree: PartsTree, stamp: EntryStamp, *, name: str, part: str, take: str, stage: str
 ) -> dict[str, Any]:
     """Give what is said of a take of a control.
 
@@ -190,23 +190,23 @@ def take_details(
             received=f"{part}, {take}, {stage}",
             remedy="A control of this instrument, swept or at rest, before or after.",
         )
-    details = _details(slip, name=name, sound="control", part=part, stage=stage)
+    details = _details(stamp, name=name, sound="control", part=part, stage=stage)
     return details | {"take": take}
 
 
 def voice_details(
-    tree: PartsTree, slip: Slip, *, name: str, screen: str, part: str
+    tree: PartsTree, stamp: EntryStamp, *, name: str, screen: str, part: str
 ) -> dict[str, Any]:
     """Give what is said of a spoken note; an unknown part is left out."""
     told = _details(
-        slip, name=name, sound="voice", part=part if part in tree else "", stage="found"
+        stamp, name=name, sound="voice", part=part if part in tree else "", stage="found"
     )
     return told | {"screen": screen if screen.isprintable() and len(screen) <= SCREEN_MOST else ""}
 
 
-def crackle_acts(
+def crackle_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     part: str,
     stage: str,
@@ -214,7 +214,7 @@ def crackle_acts(
     interval: list[float] | None,
     rests_on: Sequence[str],
     digest: str,
-) -> list[Act]:
+) -> list[NewEntry]:
     """Give the count of events a turn to enter, with half of its 90 % interval over 1.645.
 
     Raises
@@ -222,14 +222,14 @@ def crackle_acts(
     InputError
         The takes gave no count.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if per_turn is None or interval is None:
         raise InputError(
             "no count to enter", where=part, remedy="Record five sweeps whose turns can be heard."
         )
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "quantity": CRACKLE,
         "part": part,
         "value": round(per_turn, 3),
@@ -237,26 +237,26 @@ def crackle_acts(
         "stage": stage,
         "uncertainty": round((interval[1] - interval[0]) / 2.0 / 1.645, 3),
         "heard": {"recordings": list(rests_on), "finding": digest},
-        **slip.late,
+        **stamp.late,
     }
-    return [("measurement", body)]
+    return [NewEntry("measurement", body)]
 
 
-def intonation_acts(
+def intonation_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     string: int,
     stage: str,
     cents: float,
     uncertainty: float,
     rests_on: tuple[str, str],
-) -> list[Act]:
+) -> list[NewEntry]:
     """Give the intonation of a string to enter, from its two recorded notes."""
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "quantity": INTONATION,
         "at": {"fret": 12, "string": string},
         "strings": "new" if stage == "plan" else "on",
@@ -266,9 +266,9 @@ def intonation_acts(
         "stage": stage,
         "uncertainty": round(uncertainty, 3),
         "heard": {"recordings": list(rests_on)},
-        **slip.late,
+        **stamp.late,
     }
-    return [("measurement", body)]
+    return [NewEntry("measurement", body)]
 
 
 def scientific(value: float | None) -> str:
@@ -301,13 +301,13 @@ def plain_name(name: str, usual: str) -> str:
     return "".join(char for char in plain if char.isprintable())[-100:] or usual
 
 
-def _details(slip: Slip, *, name: str, sound: str, part: str, stage: str) -> dict[str, Any]:
+def _details(stamp: EntryStamp, *, name: str, sound: str, part: str, stage: str) -> dict[str, Any]:
     told: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "name": plain_name(name, "recording"),
         "sound": sound,
         "stage": stage,
-        **slip.late,
+        **stamp.late,
     }
     if part:
         told["part"] = part

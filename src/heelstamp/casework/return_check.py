@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import Custody, DossierState, Photograph, ReturnVerdict
 from heelstamp.errors import InputError
@@ -178,9 +178,9 @@ def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
     return tuple(found)
 
 
-def verdict_acts(
-    state: DossierState, slip: Slip, shot: Shot, verdict: str, reason: str
-) -> list[Act]:
+def verdict_entries(
+    state: DossierState, stamp: EntryStamp, shot: Shot, verdict: str, reason: str
+) -> list[NewEntry]:
     """Give what a person says of a shot.
 
     Raises
@@ -190,7 +190,7 @@ def verdict_acts(
     """
     if verdict not in VERDICTS:
         raise InputError("no such verdict", received=verdict, remedy=f"{', '.join(VERDICTS)}.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if verdict != "cannot tell" and (shot.before is None or shot.after is None):
         raise InputError(
@@ -202,15 +202,15 @@ def verdict_acts(
         raise InputError("what changed is not told", where=shot.slot, remedy="Say what differs.")
     refuse_banned(reason, where=f"{shot.slot}, reason")
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "slot": shot.slot,
         "verdict": verdict,
         "left": shot.before.id if shot.before else None,
         "returned": shot.after.id if shot.after else None,
         "reason": reason.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("return_verdict", body)]
+    return [NewEntry("return_verdict", body)]
 
 
 def shot_named(all_shots: Sequence[Shot], slot: str) -> Shot:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import DossierState, PartsTree, Screw, body_data
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
@@ -113,9 +113,9 @@ def refuse_loose(state: DossierState, act: str, tree: PartsTree, chronology: Chr
             )
 
 
-def out_acts(
+def out_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     tray: Tray,
     *,
     frame: str,
@@ -123,7 +123,7 @@ def out_acts(
     y: float,
     like: Mapping[str, Any],
     typed: str = "",
-) -> list[Act]:
+) -> list[NewEntry]:
     """Give the screw to enter at a place in a picture.
 
     Parameters
@@ -135,11 +135,11 @@ def out_acts(
     typed
         How the length was typed where that was in inches.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     number = max((one.number for one in tray.screws), default=0) + 1
     body: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "part": tray.part,
         "opening": tray.opening,
         "number": number,
@@ -151,7 +151,7 @@ def out_acts(
         body["frame"] = frame
     if typed:
         body["typed"] = typed
-    return [("screw", body | slip.late)]
+    return [NewEntry("screw", body | stamp.late)]
 
 
 def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
@@ -168,9 +168,9 @@ def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
     return read.mm, read.typed or ""
 
 
-def change_acts(
-    state: DossierState, slip: Slip, screw: str, changes: Mapping[str, Any], reason: str
-) -> list[Act]:
+def change_entries(
+    state: DossierState, stamp: EntryStamp, screw: str, changes: Mapping[str, Any], reason: str
+) -> list[NewEntry]:
     """Give the correction that puts a screw back, or says better what it is like.
 
     Raises
@@ -181,21 +181,21 @@ def change_acts(
     one = state.screws.get(screw)
     if one is None:
         raise InputError("no such screw", received=screw, remedy="See the tray.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     replacement = {**body_data(one), **changes}
     replacement = {key: value for key, value in replacement.items() if value is not None}
     if replacement == body_data(one):
         return []
     return [
-        (
+        NewEntry(
             "correction",
             {
-                "id": slip.id,
+                "id": stamp.id,
                 "corrects": screw,
                 "reason": reason,
                 "replacement": replacement,
-                **slip.late,
+                **stamp.late,
             },
         )
     ]

@@ -14,7 +14,7 @@ from typing import Any
 
 from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.screws import closing_acts, refuse_loose
 from heelstamp.catalogue import DossierState, PartsTree, quantity_words, sound_words
 from heelstamp.catalogue.form1 import typed
@@ -179,9 +179,9 @@ def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:
     return frozenset({part, *(one.key for one in tree.children(part)), *([above] if above else [])})
 
 
-def treat_acts(
+def treat_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     tree: PartsTree,
     chronology: Chronology,
     table: StopTable,
@@ -189,7 +189,7 @@ def treat_acts(
     told: Mapping[str, Any],
     before: Sequence[str],
     after: Sequence[str],
-) -> list[Act]:
+) -> list[NewEntry]:
     """Give the treatment to enter.
 
     Parameters
@@ -206,7 +206,7 @@ def treat_acts(
     ConflictError
         A recorded sign stops the act, or a screw of the opening that it closes is out.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     act = str(told["act"])
     for when, ids in (("before", before), ("after", after)):
@@ -234,6 +234,6 @@ def treat_acts(
     for field in ("reason", "note", "material", "amount"):
         refuse_banned(str(told.get(field, "")), where=f"field {field}")
     body = {key: value for key, value in told.items() if value not in ("", "none", None)}
-    body |= {"id": slip.id, "before": list(before), "after": list(after)}
+    body |= {"id": stamp.id, "before": list(before), "after": list(after)}
     read = typed("treatment", body)  # how far a rod was turned, as a person writes it
-    return [("treatment", {**(read[1] if read else body), **slip.late})]
+    return [NewEntry("treatment", {**(read[1] if read else body), **stamp.late})]

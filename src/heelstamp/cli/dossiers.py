@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from heelstamp.catalogue import DossierState, Entry, PartsTree
     from heelstamp.shop.opened import OpenShop
 
-FILE_KINDS = ("photograph", "recording")
+FILE_KINDS = NewEntry("photograph", "recording")
 
 
 def new(
@@ -69,7 +70,7 @@ def new(
         if tag is not None:
             from heelstamp.casework.dossier import open_with
 
-            open_with(opened, [("instrument", body)], at=now(), by=by)
+            open_with(opened, [NewEntry("instrument", body)], at=now(), by=by)
     if as_json:
         emit({"shop": str(shop), "made": made, "tag": tag})
     else:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop, What
 from heelstamp.cli.output import bullet, emit, heading, say, table
@@ -167,7 +168,7 @@ def print_finding(
     unused = [(id_, one.why_not or "") for id_, one in finding.observations.items() if not one.used]
     if unused:
         heading("Recorded, and not used for the date")
-        table(unused, ("observation", "why"))
+        table(unused, NewEntry("observation", "why"))
     if doubts is not None:
         print_doubts(subject, finding, doubts)
     say()

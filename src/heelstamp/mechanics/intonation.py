@@ -9,7 +9,7 @@ true is L (r − 1)/(2 − r) with r = √(1 + ΔT/T), the worked model of Varie
 Phys.* 78 (2010) 47) in exact geometry.
 
 Where it stops holding: pressing behind the fret and bending aside add stretch that no gauge shows;
-string ends beyond nut and saddle give when they slip (`slack_mm`); a wound string's wrap carries
+string ends beyond nut and saddle give when they stamp (`slack_mm`); a wound string's wrap carries
 little tension, which is taken as none; dead strings are not judged.
 """
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import Shop, WrittenBetweenError
 from heelstamp.errors import InputError
 from heelstamp.shop.files import kept_id
@@ -122,7 +123,7 @@ class OpenShop(Shop):
     def enter(
         self,
         tag: str,
-        entries: Sequence[tuple[str, Mapping[str, Any]]],
+        entries: Sequence[NewEntry],
         *,
         by: str,
         at: str = "",

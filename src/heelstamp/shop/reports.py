@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import PaperIssued
 from heelstamp.errors import NotFoundError
 from heelstamp.shop.files import keep_file
@@ -213,7 +214,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         return standing.file
     digest = keep_file(shop, preview(shop, tag, reader), "application/pdf")
     body = {"id": id_, "paper": PAPER, "reader": reader, "file": digest}
-    shop.enter(tag, [("paper", body)], by=by)
+    shop.enter(tag, [NewEntry("paper", body)], by=by)
     return digest
 
 

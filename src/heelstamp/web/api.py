@@ -15,10 +15,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import desk_of
+from heelstamp.web.rendering import shop_of
 from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
 
 PROBLEM = "application/problem+json"
@@ -110,7 +111,7 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    sheet = rack_sheet(desk_of(request), find, skip, count)
+    sheet = rack_sheet(shop_of(request), find, skip, count)
     dossiers_ = [msgspec.to_builtins(one) for one in sheet.rows]
     return {"found": sheet.found, "unread": sheet.unread, "dossiers": dossiers_}
 
@@ -118,7 +119,7 @@ def dossiers(
 @router.get("/dossiers/{tag}")
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
     """Give what stands in a dossier, in the form of an examination file."""
-    state = desk_of(request).subject(tag).state
+    state = shop_of(request).subject(tag).state
     told = blind_state(examination_data(state), blind_to(request, state))
     return {**told, "custody_state": state.custody_state, "head": state.head}
 
@@ -126,9 +127,9 @@ def dossier(request: Request, tag: Tag) -> dict[str, Any]:
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """Give the entries as they are kept, each with the digest of the one before it."""
-    desk = desk_of(request)
-    hidden = blind_to(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
+    shop = shop_of(request)
+    hidden = blind_to(request, shop.subject(tag).state)
+    lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
     return [blind_entry(one, hidden) for one in lines]
 
 
@@ -139,7 +140,7 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
     Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
     """
     check_signed(request, tag, entries.by, [(one.kind, one.body) for one in entries.entries])
-    made = desk_of(request).enter(
+    made = shop_of(request).enter(
         tag, [(one.kind, one.body) for one in entries.entries], by=entries.by
     )
     return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
@@ -148,11 +149,11 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 @router.get("/dossiers/{tag}/date")
 def date(request: Request, tag: Tag) -> dict[str, Any]:
     """Date a dossier."""
-    return desk_of(request).finding(tag).data()
+    return shop_of(request).finding(tag).data()
 
 
 @router.get("/dossiers/{tag}/next")
 def next_inspection(request: Request, tag: Tag) -> dict[str, Any]:
     """Plan the next inspection."""
-    plain: dict[str, Any] = msgspec.to_builtins(next_look(desk_of(request), tag))
+    plain: dict[str, Any] = msgspec.to_builtins(next_look(shop_of(request), tag))
     return plain

@@ -77,10 +77,10 @@ def _style(template: str) -> str:
     return f"/static/screens/{screen}/{screen}.css" if there else ""
 
 
-def desk_of(request: Request) -> OpenShop:
+def shop_of(request: Request) -> OpenShop:
     """Return the shop that the request is about."""
-    desk: OpenShop = request.app.state.desk
-    return desk
+    shop: OpenShop = request.app.state.shop
+    return shop
 
 
 def who_of(request: Request) -> Session | None:
@@ -95,7 +95,7 @@ def hand_of(request: Request) -> str:
         who = who_of(request)
         return "" if who is None else who.account
     told = request.cookies.get(HAND_COOKIE, "")
-    known = desk_of(request).examiners
+    known = shop_of(request).examiners
     if known:
         return told if told in known else known[0]
     return told or DEFAULT_HAND
@@ -128,7 +128,7 @@ def purpose_of(request: Request, screen: str) -> str:
 
 def page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template."""
-    desk = desk_of(request)
+    shop = shop_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
     who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
@@ -139,7 +139,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
         .render(
             request=request,
             style=_style(template),
-            shop=desk.name,
+            shop=shop.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),

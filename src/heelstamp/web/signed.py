@@ -15,10 +15,11 @@ from typing import Any
 from fastapi import Request
 
 from heelstamp.casework.mark_reading import hidden_marks
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.sharing import Role
 from heelstamp.catalogue import DossierState, body_id, kind_of
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.web.rendering import desk_of, who_of
+from heelstamp.web.rendering import shop_of, who_of
 
 WITHHELD = "shown when your own reading stands"
 DECIDED = frozenset(
@@ -49,9 +50,7 @@ DECIDED = frozenset(
 _KEPT = ("id", "part", "kind", "frames", "lot")
 
 
-def check_signed(
-    request: Request, tag: str, by: str, acts: Sequence[tuple[str, Mapping[str, Any]]]
-) -> None:
+def check_signed(request: Request, tag: str, by: str, entries: Sequence[NewEntry]) -> None:
     """Refuse entries that are signed by another role, or decide what an owner decides.
 
     Raises
@@ -73,9 +72,9 @@ def check_signed(
         )
     if who.role is Role.OWNER:
         return
-    state = desk_of(request).subject(tag).state
+    state = shop_of(request).subject(tag).state
     decided = {body_id(one) for one in state.bodies() if kind_of(one) in DECIDED}
-    for kind, body in acts:
+    for kind, body in entries:
         if kind in DECIDED or (kind == "correction" and body.get("corrects") in decided):
             raise ConflictError(
                 "decisions are taken here from owners alone",

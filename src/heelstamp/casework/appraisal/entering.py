@@ -17,7 +17,7 @@ from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
 from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.inspections import Plan
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import (
     CaseIncluded,
     ChangedParts,
@@ -232,9 +232,9 @@ def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
     )
 
 
-def valued_acts(
-    state: DossierState, slip: Slip, currency: str, *, about: str, decided: str, reason: str
-) -> list[Act]:
+def valued_entries(
+    state: DossierState, stamp: EntryStamp, currency: str, *, about: str, decided: str, reason: str
+) -> list[NewEntry]:
     """Give the entry on a matter that bears on the price.
 
     Parameters
@@ -248,9 +248,9 @@ def valued_acts(
         No such matter, or it cannot be said so.
     """
     key, said = about.strip().casefold(), decided.strip()
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
-    body = {"id": slip.id, "reason": reason.strip() or "appraised at the bench", **slip.late}
+    body = {"id": stamp.id, "reason": reason.strip() or "appraised at the bench", **stamp.late}
     if key in WORDS_OF:
         if said not in WORDS_OF[key]:
             raise InputError(
@@ -268,26 +268,32 @@ def valued_acts(
                 received=said,
                 remedy=f"Write a whole number, at most {MOST_CHANGED}.",
             )
-        return [("changed_parts", body | {"count": int(said)})]
+        return [NewEntry("changed_parts", body | {"count": int(said)})]
     if key not in SUMS:
         raise InputError("not a matter of the price", received=about, remedy="See Money.")
     paid = Money.parse(said.removesuffix(currency), currency, where=key)
     if paid.minor <= 0:
         raise InputError("a sum is above nought", where=key, received=said)
-    return [("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
+    return [NewEntry("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
 
 
 def _in_a_word(key: str, said: str, body: dict[str, Any]) -> Act:
     if key == "colour":
-        return "colour", body | {"colour": said}
+        return NewEntry("colour", body | {"colour": said})
     if key == "case":
-        return "case_included", body | {"included": said == "yes"}
-    return "grade", body | {"grade": said, "aspect": _ASPECT_OF[key]}
+        return NewEntry("case_included", body | {"included": said == "yes"})
+    return NewEntry("grade", body | {"grade": said, "aspect": _ASPECT_OF[key]})
 
 
-def cleared_acts(
-    state: DossierState, slip: Slip, found: Clearance, *, matter: str, about: str, decided: str
-) -> list[Act]:
+def cleared_entries(
+    state: DossierState,
+    stamp: EntryStamp,
+    found: Clearance,
+    *,
+    matter: str,
+    about: str,
+    decided: str,
+) -> list[NewEntry]:
     """Give the entry on something that stands before an advertisement.
 
     Parameters
@@ -305,29 +311,31 @@ def cleared_acts(
         No such matter, or nothing was said.
     """
     named, said = about.strip(), decided.strip()
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if not said or (matter != "looked" and not named):
         raise InputError("nothing was said", where=matter, remedy="Write what was found.")
-    body: dict[str, Any] = {"id": slip.id, **slip.late}
+    body: dict[str, Any] = {"id": stamp.id, **stamp.late}
     if matter == "search":
         hit = said.casefold() != NO_HIT
         numbers = list(numbers_of(state))
-        searched = {"register": named, "hit": hit, "day": slip.at[:10], "numbers": numbers}
-        return [("title_search", body | searched | ({"result": said} if hit else {}))]
+        searched = {"register": named, "hit": hit, "day": stamp.at[:10], "numbers": numbers}
+        return [NewEntry("title_search", body | searched | ({"result": said} if hit else {}))]
     if matter == "note":
         if said not in ("open", "closed"):
             raise InputError("a note is open or closed", received=said, remedy="Choose one.")
         reason = {"reason": "entered at the bench"}
-        return [("title_note", body | reason | {"subject": named, "open": said == "open"})]
+        return [NewEntry("title_note", body | reason | {"subject": named, "open": said == "open"})]
     if matter == "near" and any(one.number == named for one in found.near):
         reason = {"reason": "compared at the bench"}
-        return [("near_number", body | reason | {"number": named, "settled": said})]
+        return [NewEntry("near_number", body | reason | {"number": named, "settled": said})]
     if matter == "material" and any(one.id == named for one in found.materials):
         reason = {"reason": "answered at the bench"}
-        return [("material", body | reason | {"rule": named, "answer": said})]
+        return [NewEntry("material", body | reason | {"rule": named, "answer": said})]
     if matter == "looked":
-        return [("materials_looked", body | {"reason": "looked at the bench", "found": said})]
+        return [
+            NewEntry("materials_looked", body | {"reason": "looked at the bench", "found": said})
+        ]
     raise InputError("nothing of that kind is asked", received=f"{matter} {named}".strip())
 
 

@@ -2,7 +2,7 @@
 
 Pure: everything that varies (reader, date of issue, program, names of features) is an argument.
 The full document is built first and cut to its reader last (``audience``), so that nothing a
-reader may not see can slip past the cut. Every text passes the search for banned words; a record
+reader may not see can stamp past the cut. Every text passes the search for banned words; a record
 whose notes hold them is refused with the place named.
 """
 

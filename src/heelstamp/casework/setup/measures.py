@@ -79,7 +79,7 @@ class Measure:
     tools
         That serve, the usual first.
     low, high
-        Beyond which a reading is a slip.
+        Beyond which a reading is a stamp.
     columns
         In which it is read.
     subject, wanted

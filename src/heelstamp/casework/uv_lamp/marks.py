@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from heelstamp.archive import canonical_json, read_json
 from heelstamp.casework.finish.request import MOST_CORNERS, PairRequest
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.uv_lamp.pairs import Pairing
 from heelstamp.catalogue import DossierState, PairMarks
 from heelstamp.catalogue.conversion import convert
@@ -196,23 +196,23 @@ def standing_marks(state: DossierState, pair: Pairing) -> str | None:
     return found.file if found is not None else None
 
 
-def marks_acts(
-    state: DossierState, slip: Slip, pair: Pairing, marks: Marks, digest: str
-) -> list[Act]:
+def marks_entries(
+    state: DossierState, stamp: EntryStamp, pair: Pairing, marks: Marks, digest: str
+) -> list[NewEntry]:
     """Give the entry that keeps marks; none when the same stand already."""
-    if slip.id in state.entered or standing_marks(state, pair) == digest:
+    if stamp.id in state.entered or standing_marks(state, pair) == digest:
         return []
     assert pair.visible is not None
     assert pair.uv is not None
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "visible": pair.visible.id,
         "uv": pair.uv.id,
         "file": digest,
         "note": f"Drawn for the comparison: {told_of(marks)}.",
-        **slip.late,
+        **stamp.late,
     }
-    return [("pair_marks", body)]
+    return [NewEntry("pair_marks", body)]
 
 
 def told_of(marks: Marks) -> str:

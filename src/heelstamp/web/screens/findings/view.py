@@ -16,15 +16,15 @@ from heelstamp.shop.subjects import terms_of
 from heelstamp.web.rendering import drawn
 
 
-def findings_view(desk: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any]:
+def findings_view(shop: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any]:
     """Lay out date and parts of a dossier without the observations set aside in *out*."""
-    subject, found = finding_without(desk, tag, out)
+    subject, found = finding_without(shop, tag, out)
     finding, terms = found.data(), terms_of(subject.chronology)
     dated = date_section(subject.state, subject.tree, terms, finding)
     rows, statements = part_section(subject.state, subject.tree, terms, finding)
     kind, line = subject.state.instrument.kind, dated.timeline
-    whole = desk.subject(tag).state
-    all_in = date_section(whole, subject.tree, terms, desk.finding(tag).data()) if out else dated
+    whole = shop.subject(tag).state
+    all_in = date_section(whole, subject.tree, terms, shop.finding(tag).data()) if out else dated
     scale = weights(whole, subject.tree, terms, finding, out)
     return {
         "subject": subject,
@@ -40,5 +40,5 @@ def findings_view(desk: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any
         "strong": STRONG,
         "aside": out,
         "all_in": all_in.headline,
-        "doubted": doubts_told(desk, tag) if desk.has("doubts", tag) else None,
+        "doubted": doubts_told(shop, tag) if shop.has("doubts", tag) else None,
     }

@@ -18,7 +18,7 @@ router = APIRouter()
 
 
 @router.get("/pair", response_class=HTMLResponse)
-def desk(request: Request) -> HTMLResponse:
+def shop(request: Request) -> HTMLResponse:
     """Show the code of this desk, or the digits of the device that asked."""
     sharing = sharing_of(request)
     offer = sharing.offered(signed_in(request))

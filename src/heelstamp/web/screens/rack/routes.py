@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import desk_of, page, sees_sums
+from heelstamp.web.rendering import shop_of, page, sees_sums
 
 router = APIRouter()
 ROWS = 24
@@ -21,7 +21,7 @@ def rack(
     sheet: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> HTMLResponse:
     """Show the newest dossiers first, or those that hold every word of *find*."""
-    shown = rack_sheet(desk_of(request), find, (sheet - 1) * ROWS, ROWS)
+    shown = rack_sheet(shop_of(request), find, (sheet - 1) * ROWS, ROWS)
     return page(
         request,
         "rack/rack.html",
