@@ -23,7 +23,7 @@ PAIR = {"visible": VISIBLE, "uv": UV}
 
 @cache
 def worn() -> Pair:
-    """Give a body with places that differ; drawn once."""
+    """A body with places that differ; drawn once."""
     return simulate(3, width=WIDTH)
 
 
@@ -54,7 +54,7 @@ def lamp_shop(folder: Path, *, whole: bool = True) -> Path:
 
 
 def drawing() -> str:
-    """Give what a careful person draws on the pair."""
+    """What a careful person draws on the pair."""
     pair = worn()
     return json.dumps(
         {

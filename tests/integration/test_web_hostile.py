@@ -55,7 +55,7 @@ ROUNDS = 12
 
 
 def fields_of(route: APIRoute) -> list[str]:
-    """Give the fields of a form, which is a model."""
+    """The fields of a form, which is a model."""
     models = [one.field_info.annotation for one in route.dependant.body_params]
     return [
         one.alias or name

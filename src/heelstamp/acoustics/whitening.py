@@ -43,7 +43,7 @@ def high_pass(samples: NDArray[np.floating], rate_hz: float, edge_hz: float = ED
 
 
 def robust_spread(values: Floats) -> float:
-    """Give a standard deviation that a few clicks do not move."""
+    """A standard deviation that a few clicks do not move."""
     return float(MAD * np.median(np.abs(values - np.median(values))))
 
 
@@ -85,7 +85,7 @@ def predictor(samples: Floats, use: NDArray[np.bool_] | None = None, order: int 
 
 
 def residual(samples: Floats, order: int = ORDER) -> Floats:
-    """Give what cannot be foretold, shape (n,); the first *order* samples are nothing."""
+    """What cannot be foretold, shape (n,); the first *order* samples are nothing."""
     error = _unforetold(samples, predictor(samples, order=order))
     spread = robust_spread(error[order:])
     usual = np.abs(error) <= OUTLIER * spread

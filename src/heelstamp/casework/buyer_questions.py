@@ -100,7 +100,7 @@ def parse_questions(data: Mapping[str, Any], *, where: str) -> tuple[Usual, ...]
 
 
 def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
-    """Give the usual question that a typed one means, else one about the part it names.
+    """The usual question that a typed one means, else one about the part it names.
 
     The question sharing most words wins, a phrase counting its words; nothing shared gives a
     question of its own that nothing answers.
@@ -148,7 +148,7 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
 
 
 def log_entries(state: DossierState, stamp: EntryStamp, given: Answer) -> list[NewEntry]:
-    """Give the entry that keeps what was answered.
+    """The entry that keeps what was answered.
 
     Raises
     ------
@@ -166,7 +166,7 @@ def log_entries(state: DossierState, stamp: EntryStamp, given: Answer) -> list[N
 def task_entries(
     state: DossierState, stamp: EntryStamp, question: Usual, *, done: bool
 ) -> list[NewEntry]:
-    """Give the entry that makes a question a task, or ends it; nothing when it stands so.
+    """The entry that makes a question a task, or ends it; nothing when it stands so.
 
     Raises
     ------
@@ -187,13 +187,13 @@ def _entry(stamp: EntryStamp, question: Usual, state: str) -> dict[str, Any]:
 
 
 def open_tasks(state: DossierState) -> tuple[Logged, ...]:
-    """Give the tasks that wait, the oldest first."""
+    """The tasks that wait, the oldest first."""
     last = {one.question: one for one in state.of(Question).values() if one.state != ANSWERED}
     return tuple(_logged(state, one) for one in last.values() if one.state == OPEN)
 
 
 def answered(state: DossierState, question: str) -> Logged | None:
-    """Give what was last answered to a question."""
+    """What was last answered to a question."""
     found = state.last(Question, question=question, state=ANSWERED)
     return _logged(state, found) if found is not None else None
 

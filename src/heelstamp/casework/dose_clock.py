@@ -58,7 +58,7 @@ class Clock:
 
 
 def clock_of(state: DossierState, now: str) -> Clock:
-    """Give what the clock shows at *now* (ISO, UTC)."""
+    """What the clock shows at *now* (ISO, UTC)."""
     running = lamp_on(state)
     levels = [one for one in state.measurements.values() if one.quantity == IRRADIANCE]
     log = lamp_log(state) if any(one.value > 0 for one in levels) else None
@@ -86,7 +86,7 @@ def lamp_on(state: DossierState) -> Exposure | None:
 
 
 def irradiance_entries(state: DossierState, stamp: EntryStamp, level: float) -> list[NewEntry]:
-    """Give the entry of an irradiance at the eyes.
+    """The entry of an irradiance at the eyes.
 
     Raises
     ------
@@ -120,7 +120,7 @@ def irradiance_entries(state: DossierState, stamp: EntryStamp, level: float) -> 
 
 
 def on_entries(state: DossierState, stamp: EntryStamp) -> list[NewEntry]:
-    """Give the entry of *lamp on*.
+    """The entry of *lamp on*.
 
     Raises
     ------
@@ -142,7 +142,7 @@ def on_entries(state: DossierState, stamp: EntryStamp) -> list[NewEntry]:
 
 
 def off_entries(state: DossierState, stamp: EntryStamp) -> list[NewEntry]:
-    """Give the correction that turns the clock off, with the minutes that went by.
+    """The correction that turns the clock off, with the minutes that went by.
 
     Raises
     ------
@@ -197,7 +197,7 @@ def told(seconds: float) -> str:
 
 
 def _when(stamp: EntryStamp) -> str:
-    """Give the time that the device told, else that of the shop, in UTC."""
+    """The time that the device told, else that of the shop, in UTC."""
     told_time = parse_time(stamp.made or stamp.at, where="field made")
     if told_time.tzinfo is None:
         raise InputError("a time without a zone", where="field made", received=stamp.made)

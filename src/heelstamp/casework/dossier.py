@@ -77,7 +77,7 @@ def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> D
 
 def append(shop: Shop, tag: str, kind: str, body: Mapping[str, Any], *, at: str, by: str) -> Entry:
     """Append one entry; see `append_all`."""
-    return append_all(shop, tag, [(kind, body)], at=at, by=by)[0]
+    return append_all(shop, tag, [NewEntry(kind, body)], at=at, by=by)[0]
 
 
 def append_all(
@@ -186,7 +186,7 @@ def correct(
 
 
 def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
-    """Give the journal of *tag*.
+    """The journal of *tag*.
 
     Raises
     ------
@@ -238,7 +238,7 @@ def state_of(shop: Shop, tag: str) -> DossierState:
 
 
 def next_id(state: DossierState, prefix: str) -> str:
-    """Give the first free id of the form ``o12``."""
+    """The first free id of the form ``o12``."""
     number = 1
     while f"{prefix}{number}" in state.entered:
         number += 1

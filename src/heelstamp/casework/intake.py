@@ -101,7 +101,7 @@ class DoorView:
 
 
 def door_view(state: DossierState, tree: PartsTree) -> DoorView:
-    """Give what the door shows of a dossier."""
+    """What the door shows of a dossier."""
     passed = list(state.custody.values())
     return DoorView(
         state.custody_state,
@@ -139,7 +139,7 @@ def shut_case(state: DossierState) -> ShutCase | None:
 
 
 def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
-    """Give the acts to ask for: openings, usual treatments, and whatever else was asked."""
+    """The acts to ask for: openings, usual treatments, and whatever else was asked."""
     openings = [one.act for one in tree.openings if one.act and one.consent]
     asked = [one.act for one in state.consents.values()]
     return tuple(dict.fromkeys((*openings, *ALSO_ASKED, *asked)))
@@ -157,7 +157,7 @@ def custody_entries(
     uncertainty_g: float | None,
     note: str,
 ) -> list[NewEntry]:
-    """Give the change of custody to enter; nothing when this device entered it already."""
+    """The change of custody to enter; nothing when this device entered it already."""
     if stamp.id in state.entered:
         return []
     body: dict[str, Any] = {
@@ -185,7 +185,7 @@ def custody_entries(
 def consent_entries(
     state: DossierState, stamp: EntryStamp, *, act: str, answer: str, by: str, condition: str
 ) -> list[NewEntry]:
-    """Give the owner's word to enter, or the withdrawal of it; nothing when it stands so.
+    """The owner's word to enter, or the withdrawal of it; nothing when it stands so.
 
     Raises
     ------
@@ -228,7 +228,7 @@ def consent_entries(
 def climate_entries(
     state: DossierState, stamp: EntryStamp, readings: Mapping[str, float | None]
 ) -> list[NewEntry]:
-    """Give the readings of case and room to enter.
+    """The readings of case and room to enter.
 
     Raises
     ------
@@ -260,7 +260,7 @@ def climate_entries(
 def contents_entries(
     state: DossierState, stamp: EntryStamp, *, item: str, link: str, frames: list[str], note: str
 ) -> list[NewEntry]:
-    """Give a thing found in the case to enter."""
+    """A thing found in the case to enter."""
     if stamp.id in state.entered:
         return []
     body = {

@@ -50,7 +50,7 @@ class Look:
     made: str = ""
 
     def body(self) -> dict[str, Any]:
-        """Give the body of the observation."""
+        """The body of the observation."""
         if self.kind not in CONTENT_FIELD:
             raise InputError(
                 "no such kind of look",
@@ -72,7 +72,7 @@ class Look:
 
 
 def look_entries(state: DossierState, look: Look, *, base: int | None, at: str) -> list[NewEntry]:
-    """Give what to enter; nothing when it was entered already, or the same answer stands.
+    """What to enter; nothing when it was entered already, or the same answer stands.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def _answer(seen: Observation) -> str:
 
 
 def last_said(state: DossierState, id_: str) -> int:
-    """Give the number of the entry that last spoke of *id_*, a correction or itself."""
+    """The number of the entry that last spoke of *id_*, a correction or itself."""
     said = [state.entered[id_].seq]
     said += [state.entered[one.id].seq for one in state.corrections.values() if one.corrects == id_]
     return max(said)

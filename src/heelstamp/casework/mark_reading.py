@@ -103,7 +103,7 @@ class Waiting:
 def mark_views(
     state: DossierState, tree: PartsTree, chronology: Chronology, context: MarkContext, hand: str
 ) -> tuple[MarkView, ...]:
-    """Give the marks of a dossier, in the order of entry, as *hand* may see them."""
+    """The marks of a dossier, in the order of entry, as *hand* may see them."""
     return tuple(
         _view(seen, state, tree, hand, lambda one: _tiles(one, chronology, context))
         for seen in state.observations.values()
@@ -112,7 +112,7 @@ def mark_views(
 
 
 def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
-    """Give the marks that another hand read and no second reader did: *hand* is still blind."""
+    """The marks that another hand read and no second reader did: *hand* is still blind."""
     return frozenset(
         id_
         for id_, seen in state.observations.items()
@@ -121,7 +121,7 @@ def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
 
 
 def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Waiting, ...]:
-    """Give the fine photographs that no mark or serial number names."""
+    """The fine photographs that no mark or serial number names."""
     named = {
         frame
         for seen in state.observations.values()
@@ -146,7 +146,7 @@ def read_entries(
     text: str,
     base: int | None,
 ) -> list[NewEntry]:
-    """Give the mark to enter, or the correction of one that stands.
+    """The mark to enter, or the correction of one that stands.
 
     Raises
     ------
@@ -174,7 +174,7 @@ def choose_entries(
     weights: Mapping[str, float],
     base: int | None,
 ) -> list[NewEntry]:
-    """Give the correction by which a person's own readings stand.
+    """The correction by which a person's own readings stand.
 
     Parameters
     ----------
@@ -207,7 +207,7 @@ def choose_entries(
 def second_entries(
     state: DossierState, stamp: EntryStamp, mark: str, *, status: str, text: str, hand: str
 ) -> list[NewEntry]:
-    """Give the statement of a second reader.
+    """The statement of a second reader.
 
     Raises
     ------
@@ -275,7 +275,7 @@ def _seconds(state: DossierState, mark: str) -> Iterator[Statement]:
 def _tiles(
     seen: Observation, chronology: Chronology, context: MarkContext
 ) -> tuple[tuple[Tile, ...], str]:
-    """Give the person's readings first, then those of the rules that were not chosen."""
+    """The person's readings first, then those of the rules that were not chosen."""
     own = read_mark(seen, chronology, context).readings if seen.readings else ()
     ruled: Sequence[Reading] = ()
     why_not = None
@@ -329,7 +329,7 @@ def _standing(state: DossierState, mark: str, base: int | None) -> Observation:
     return seen
 
 
-def _correction(stamp: EntryStamp, mark: str, reason: str, replacement: dict[str, Any]) -> Act:
+def _correction(stamp: EntryStamp, mark: str, reason: str, replacement: dict[str, Any]) -> NewEntry:
     body = {
         "id": stamp.id,
         "corrects": mark,

@@ -52,7 +52,7 @@ class EntryStamp:
         return {"made": _utc(taken)} if entered - taken > LATE else {}
 
     def second(self, word: str) -> str:
-        """Give an id for another entry of the same press."""
+        """An id for another entry of the same press."""
         return f"{self.id}.{word}"
 
 

@@ -61,7 +61,7 @@ class PanelLog:
         return about_lamp.panel_advice.say(state=self.days[-1].drift.state.value)
 
     def data(self) -> dict[str, Any]:
-        """Give the log as plain values."""
+        """The log as plain values."""
         return {
             "state": self.days[-1].drift.state.value,
             "advice": self.advice,
@@ -87,7 +87,7 @@ class PanelLog:
 def panel_entries(
     state: DossierState, frame: str, reading: PanelReading, ids: tuple[str, str, str]
 ) -> list[NewEntry]:
-    """Give the three entries that keep a reading.
+    """The three entries that keep a reading.
 
     Raises
     ------

@@ -36,12 +36,12 @@ class Tile:
 
 
 def tiles(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Tile, ...]:
-    """Give the frames, the newest first."""
+    """The frames, the newest first."""
     return tuple(tile(state, tree, plan, id_) for id_ in reversed(list(state.photographs)))
 
 
 def tile(state: DossierState, tree: PartsTree, plan: PhotoPlan, frame: str) -> Tile:
-    """Give one frame.
+    """One frame.
 
     Raises
     ------
@@ -67,7 +67,7 @@ def by_when(missing: Sequence[Missing]) -> dict[str, list[Missing]]:
 
 
 def slots_by_stage(plan: PhotoPlan, tree: PartsTree) -> dict[str, list[Slot]]:
-    """Give the slots of this kind of instrument by the label of their stage."""
+    """The slots of this kind of instrument by the label of their stage."""
     found: dict[str, list[Slot]] = {}
     for stage in plan.stages:
         rows = [
@@ -91,7 +91,7 @@ def details_of(
     private: bool,
     note: str,
 ) -> dict[str, Any]:
-    """Give what is said of a photograph before its file is read.
+    """What is said of a photograph before its file is read.
 
     Parameters
     ----------
@@ -117,7 +117,7 @@ def details_of(
 def privacy_entries(
     state: DossierState, stamp: EntryStamp, frame: str, private: bool
 ) -> list[NewEntry]:
-    """Give the correction that makes a frame private, or no longer.
+    """The correction that makes a frame private, or no longer.
 
     Raises
     ------

@@ -69,7 +69,7 @@ class Spoken:
 
 
 def note_of(kind: str, count: int, string: int, fret: int = 0) -> str:
-    """Give the note of a string of the usual tuning at a fret, as ``E2``; empty when not known."""
+    """The note of a string of the usual tuning at a fret, as ``E2``; empty when not known."""
     notes = STANDARD_TUNINGS.get((kind, count), ())
     if not 1 <= string <= len(notes):
         return ""
@@ -77,13 +77,13 @@ def note_of(kind: str, count: int, string: int, fret: int = 0) -> str:
 
 
 def strings_of(state: DossierState, tree: PartsTree) -> tuple[tuple[int, str], ...]:
-    """Give the strings with their notes in the usual tuning."""
+    """The strings with their notes in the usual tuning."""
     count = string_count(tree)
     return tuple((n, note_of(state.instrument.kind, count, n)) for n in range(1, count + 1))
 
 
 def note_takes(state: DossierState) -> tuple[NoteTake, ...]:
-    """Give the recorded notes, the newest first."""
+    """The recorded notes, the newest first."""
     found = [
         NoteTake(one, one.note_name, one.string, one.fret)
         for one in state.recordings.values()
@@ -93,7 +93,7 @@ def note_takes(state: DossierState) -> tuple[NoteTake, ...]:
 
 
 def note_pairs(takes: tuple[NoteTake, ...]) -> tuple[tuple[NoteTake, NoteTake], ...]:
-    """Give the latest open note and 12th fret of each string and stage."""
+    """The latest open note and 12th fret of each string and stage."""
     latest: dict[tuple[int, str, int], NoteTake] = {}
     for one in reversed(takes):
         latest[one.string, one.recording.stage, one.fret] = one
@@ -106,7 +106,7 @@ def note_pairs(takes: tuple[NoteTake, ...]) -> tuple[tuple[NoteTake, NoteTake], 
 
 
 def control_takes(state: DossierState, tree: PartsTree) -> tuple[ControlTakes, ...]:
-    """Give the controls of this instrument with their takes."""
+    """The controls of this instrument with their takes."""
     found = []
     for part in CONTROLS:
         if part not in tree:
@@ -120,7 +120,7 @@ def control_takes(state: DossierState, tree: PartsTree) -> tuple[ControlTakes, .
 
 
 def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> tuple[Spoken, ...]:
-    """Give the spoken notes, the newest first.
+    """The spoken notes, the newest first.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def note_details(
     stage: str,
     note: str,
 ) -> dict[str, Any]:
-    """Give what is said of a recorded note.
+    """What is said of a recorded note.
 
     Parameters
     ----------
@@ -177,7 +177,7 @@ def note_details(
 def take_details(
     tree: PartsTree, stamp: EntryStamp, *, name: str, part: str, take: str, stage: str
 ) -> dict[str, Any]:
-    """Give what is said of a take of a control.
+    """What is said of a take of a control.
 
     Raises
     ------
@@ -197,7 +197,7 @@ def take_details(
 def voice_details(
     tree: PartsTree, stamp: EntryStamp, *, name: str, screen: str, part: str
 ) -> dict[str, Any]:
-    """Give what is said of a spoken note; an unknown part is left out."""
+    """What is said of a spoken note; an unknown part is left out."""
     told = _details(
         stamp, name=name, sound="voice", part=part if part in tree else "", stage="found"
     )
@@ -215,7 +215,7 @@ def crackle_entries(
     rests_on: Sequence[str],
     digest: str,
 ) -> list[NewEntry]:
-    """Give the count of events a turn to enter, with half of its 90 % interval over 1.645.
+    """The count of events a turn to enter, with half of its 90 % interval over 1.645.
 
     Raises
     ------
@@ -252,7 +252,7 @@ def intonation_entries(
     uncertainty: float,
     rests_on: tuple[str, str],
 ) -> list[NewEntry]:
-    """Give the intonation of a string to enter, from its two recorded notes."""
+    """The intonation of a string to enter, from its two recorded notes."""
     if stamp.id in state.entered:
         return []
     body = {
@@ -289,14 +289,14 @@ def cents_words(cents: float | None, interval: Sequence[float] | None) -> str:
 
 
 def following(take: NoteTake, count: int) -> tuple[int, int]:
-    """Give string and fret of the note recorded next: the octave, then the next string."""
+    """String and fret of the note recorded next: the octave, then the next string."""
     if take.fret == 0:
         return take.string, 12
     return (take.string % count) + 1, 0
 
 
 def plain_name(name: str, usual: str) -> str:
-    """Give a file's name without its folder and without what cannot be printed."""
+    """A file's name without its folder and without what cannot be printed."""
     plain = PurePath(name.replace("\\", "/")).name.strip()
     return "".join(char for char in plain if char.isprintable())[-100:] or usual
 

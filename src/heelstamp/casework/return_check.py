@@ -152,13 +152,13 @@ def weight_finding(state: DossierState) -> WeightFinding:
 
 
 def departed(state: DossierState) -> Custody | None:
-    """Give the last time the instrument left the shop."""
+    """The last time the instrument left the shop."""
     left = [one for one in state.custody.values() if one.event in LEFT]
     return left[-1] if left else None
 
 
 def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
-    """Give the fixed shots: slots with a private frame first, then others of `FIXED`."""
+    """The fixed shots: slots with a private frame first, then others of `FIXED`."""
     frames = list(state.photographs.values())
     private = {one.slot for one in frames if one.private}
     chosen = [slot for slot in FIXED if slot in private]
@@ -181,7 +181,7 @@ def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
 def verdict_entries(
     state: DossierState, stamp: EntryStamp, shot: Shot, verdict: str, reason: str
 ) -> list[NewEntry]:
-    """Give what a person says of a shot.
+    """What a person says of a shot.
 
     Raises
     ------
@@ -214,7 +214,7 @@ def verdict_entries(
 
 
 def shot_named(all_shots: Sequence[Shot], slot: str) -> Shot:
-    """Give the shot of a slot.
+    """The shot of a slot.
 
     Raises
     ------
@@ -239,7 +239,7 @@ def _weighing(found: Sequence[Custody]) -> Weighing | None:
 
 
 def _strings(state: DossierState, seq: int) -> Weighing | None:
-    """Give the change of mass between the sets weighed last before and last after departure."""
+    """The change of mass between the sets weighed last before and last after departure."""
     sets = [
         (state.entered[one.id].seq, one.measured.to("g"))
         for one in state.measurements.values()

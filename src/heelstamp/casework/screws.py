@@ -58,7 +58,7 @@ class Tray:
 
 
 def trays(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple[Tray, ...]:
-    """Give a tray for every opening that an act gives and whose part carries screws."""
+    """A tray for every opening that an act gives and whose part carries screws."""
     found = []
     for opening in tree.openings:
         part = HELD.get(opening.key, opening.key)
@@ -79,13 +79,13 @@ def trays(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple
 
 
 def closing_acts(opening: str, chronology: Chronology) -> tuple[str, ...]:
-    """Give the acts that close an opening."""
+    """The acts that close an opening."""
     rows = [row for row in chronology.accesses if row.opening == opening and row.closed_by]
     return tuple(rows[0].closed_by) if rows else (f"refit {opening}",)
 
 
 def picture_for(state: DossierState, opening: str) -> str:
-    """Give the frame that shows the screws of an opening best, or an empty text."""
+    """The frame that shows the screws of an opening best, or an empty text."""
     for slot in PICTURES.get(opening, ()):
         named = [one.id for one in state.photographs.values() if one.slot == slot]
         if named:
@@ -124,7 +124,7 @@ def out_entries(
     like: Mapping[str, Any],
     typed: str = "",
 ) -> list[NewEntry]:
-    """Give the screw to enter at a place in a picture.
+    """The screw to enter at a place in a picture.
 
     Parameters
     ----------
@@ -171,7 +171,7 @@ def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
 def change_entries(
     state: DossierState, stamp: EntryStamp, screw: str, changes: Mapping[str, Any], reason: str
 ) -> list[NewEntry]:
-    """Give the correction that puts a screw back, or says better what it is like.
+    """The correction that puts a screw back, or says better what it is like.
 
     Raises
     ------
@@ -202,7 +202,7 @@ def change_entries(
 
 
 def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
-    """Give the tray of an opening; the first without a name.
+    """The tray of an opening; the first without a name.
 
     Raises
     ------

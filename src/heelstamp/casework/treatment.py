@@ -112,7 +112,7 @@ class Evidence:
 
 
 def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
-    """Give the acts of this kind of instrument, by kind."""
+    """The acts of this kind of instrument, by kind."""
     found = []
     for opening in tree.openings:
         if not opening.act:
@@ -127,7 +127,7 @@ def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
 
 
 def cautions(act: str, table: StopTable) -> tuple[str, ...]:
-    """Give the cautions that belong to an act."""
+    """The cautions that belong to an act."""
     papers = {one.subject: one.text for one in CAUTIONS}
     told = [table.cautions[id_] for id_ in _FROM_STOPS.get(act, ()) if id_ in table.cautions]
     told += [papers[subject] for subject in _FROM_PAPERS.get(act, ()) if subject in papers]
@@ -135,12 +135,12 @@ def cautions(act: str, table: StopTable) -> tuple[str, ...]:
 
 
 def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:
-    """Give the recorded sign that stops an act, if one does."""
+    """The recorded sign that stops an act, if one does."""
     return stopped_acts(state, table).get(act)
 
 
 def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
-    """Give what was chosen before, the last first, then the presets.
+    """What was chosen before, the last first, then the presets.
 
     Examples
     --------
@@ -151,7 +151,7 @@ def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
 
 
 def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evidence, ...]:
-    """Give frames, values and recordings: those of *part* and its neighbours, then the newest."""
+    """Frames, values and recordings: those of *part* and its neighbours, then the newest."""
     near = _neighbours(tree, part)
     rows: list[tuple[bool, int, Evidence]] = []
 
@@ -172,7 +172,7 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
 
 
 def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:
-    """Give a part with what sits on it and what it sits on."""
+    """A part with what sits on it and what it sits on."""
     if part not in tree:
         return frozenset()
     above = tree.part(part).parent
@@ -190,7 +190,7 @@ def treat_entries(
     before: Sequence[str],
     after: Sequence[str],
 ) -> list[NewEntry]:
-    """Give the treatment to enter.
+    """The treatment to enter.
 
     Parameters
     ----------

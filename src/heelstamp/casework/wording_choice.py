@@ -38,7 +38,7 @@ class Group:
 def groups(
     document: ReportDocument, computed: Mapping[str, Statement], choices: Mapping[str, Choice]
 ) -> tuple[Group, ...]:
-    """Give all sentences of a report, in the order of print.
+    """All sentences of a report, in the order of print.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def word_entries(
     word: str,
     reason: str,
 ) -> list[NewEntry]:
-    """Give the entry that keeps a word, or the withdrawal of one that is the computed one again.
+    """The entry that keeps a word, or the withdrawal of one that is the computed one again.
 
     Raises
     ------

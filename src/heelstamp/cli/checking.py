@@ -85,7 +85,7 @@ def verify(
 
 
 def _told(report: ChainReport) -> tuple[str, list[str]]:
-    """Give the verdict on a chain and what to say of it, each finding with its entry."""
+    """The verdict on a chain and what to say of it, each finding with its entry."""
     told = [
         f"entry {one.seq}: {one.message}" if one.seq else one.message for one in report.findings
     ]

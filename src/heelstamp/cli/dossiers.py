@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from heelstamp.catalogue import DossierState, Entry, PartsTree
     from heelstamp.shop.opened import OpenShop
 
-FILE_KINDS = NewEntry("photograph", "recording")
+FILE_KINDS = ("photograph", "recording")
 
 
 def new(
@@ -132,7 +132,7 @@ def add(
             if kind in FILE_KINDS:
                 added, care = _attached(opened, tag, kind, file, body, grey_row, by)
             else:
-                added = opened.enter(tag, [(kind, body)], by=by)
+                added = opened.enter(tag, [NewEntry(kind, body)], by=by)
     for one in added:
         _warn_of_banned(one)
     if as_json:
@@ -234,14 +234,14 @@ def _value(key: str, value: str) -> Any:
         return value
 
 
-def _entries_of(path: Path, opened: OpenShop) -> list[tuple[str, dict[str, Any]]]:
+def _entries_of(path: Path, opened: OpenShop) -> list[NewEntry]:
     from heelstamp.casework.examination import read_examination
     from heelstamp.documents import decode_text, format_of
     from heelstamp.shop.files import read_file
 
     text = decode_text(read_file(path), path.name)
     read = read_examination(text, format_of(path.name), opened.tree_for, name=path.name)
-    return [(kind, body) for kind, body in read.entries if kind != "instrument"]
+    return [NewEntry(kind, body) for kind, body in read.entries if kind != "instrument"]
 
 
 def show(

@@ -38,7 +38,7 @@ def setup(
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Give the setup sheet: found, planned, final, and what not to touch.
+    """The setup sheet: found, planned, final, and what not to touch.
 
     Relief under a new set is predicted from the relief as found and tuned down a tone. Refused
     (exit 1) while an act of the setup lacks its evidence from before or after; exit 3 when nothing

@@ -48,7 +48,7 @@ class StrayLight:
     visible_per_reflectance: NDArray[np.float64]
 
     def at(self, visible: Float) -> Float:
-        """Give the stray light over an image of linear visible light, same shape."""
+        """The stray light over an image of linear visible light, same shape."""
         gain = self.per_reflectance / self.visible_per_reflectance
         return np.asarray(visible * gain.astype(np.float32), dtype=np.float32)
 
@@ -90,12 +90,12 @@ def measure(
 
 
 def subtract(uv: Float, visible: Float, stray: StrayLight) -> Float:
-    """Give *uv* less the stray light, per channel, not below nought."""
+    """*uv* less the stray light, per channel, not below nought."""
     return np.asarray(np.maximum(uv - stray.at(visible), 0.0), dtype=np.float32)
 
 
 def share_of_glow(uv: Float, visible: Float, stray: StrayLight, inside: NDArray[np.bool_]) -> float:
-    """Give stray light over glow, summed over channels, median over the pixels *inside*."""
+    """Stray light over glow, summed over channels, median over the pixels *inside*."""
     got, lost = uv[inside].sum(axis=1), stray.at(visible)[inside].sum(axis=1)
     if got.size == 0:
         return 0.0

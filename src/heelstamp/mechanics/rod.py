@@ -159,7 +159,7 @@ def _rest() -> tuple[str, ...]:
 
 
 def _response(steps: tuple[RodStep, ...]) -> Estimate | None:
-    """Give mm of relief taken away per turn, over all steps."""
+    """Mm of relief taken away per turn, over all steps."""
     if not steps:
         return None
     net = sum(one.turns for one in steps)

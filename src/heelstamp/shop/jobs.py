@@ -18,7 +18,6 @@ from time import monotonic
 from typing import Any, Literal, NamedTuple, Protocol
 
 from heelstamp.archive import sha256
-from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import ConflictError, HeelstampError, NotFoundError
 
 CORES = os.cpu_count() or 1
@@ -69,7 +68,7 @@ class Progress(Protocol):
         """Tell that *done* of *total* is done; a total of nought where that cannot be told."""
 
 
-NewEntry = Callable[[Progress], Any]
+Work = Callable[[Progress], Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +164,7 @@ class Jobs:
         lane: str,
         what: str,
         about: str,
-        act: NewEntry,
+        act: Work,
         *,
         on: tuple[str, ...] = (),
         base: str = "",
@@ -245,7 +244,7 @@ class Jobs:
         with self._lock:
             return [job for one in self._lanes.values() for job in one.jobs.values()]
 
-    def _run(self, running: _Running, job: Job, act: NewEntry) -> None:
+    def _run(self, running: _Running, job: Job, act: Work) -> None:
         def progress(
             done: float, total: float, stage: str = "", preview: bytes | None = None
         ) -> None:

@@ -17,7 +17,7 @@ from heelstamp.catalogue import PaperIssued
 from heelstamp.errors import NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
-from heelstamp.shop.subjects import Subject, date_subject, doubts_of, terms_of
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
@@ -70,7 +70,7 @@ def report_document(
         finding.data(),
         reader=reader,
         issue=issue,
-        terms=terms_of(subject.chronology),
+        names=names_of(subject.chronology),
         doubts=doubts,
         finish=finish,
     )
@@ -262,8 +262,8 @@ def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
     from heelstamp.casework.papers.unsettled import Unsettled
 
     subject = shop.subject(tag)
-    terms, finding = terms_of(subject.chronology), shop.finding(tag).data()
-    rows, said = part_section(subject.state, subject.tree, terms, finding)
+    names, finding = names_of(subject.chronology), shop.finding(tag).data()
+    rows, said = part_section(subject.state, subject.tree, names, finding)
     found = shop.doubts(tag)["sensitivity"]["unsettled"]
-    _, said = Unsettled(found, subject.state, subject.tree, terms).parts(rows, said)
+    _, said = Unsettled(found, subject.state, subject.tree, names).parts(rows, said)
     return {one.id: one for one in said}

@@ -283,7 +283,7 @@ def enter_look(
         told = EntryStamp(stamp.second("marks"), stamp.made, stamp.at)
         drawn = marks_entries(subject.state, told, pair, compared.marks, file)
     keep_file(shop, compared.kept, KEPT_TYPE)
-    return shop.enter(tag, [*drawn, (kind, body)], by=by, at=at, seed=seed)[-1]
+    return shop.enter(tag, [*drawn, NewEntry(kind, body)], by=by, at=at, seed=seed)[-1]
 
 
 def enter_compared(

@@ -56,7 +56,7 @@ class DatabaseAccounts:
         return tuple(sorted((_account(row) for row in rows), key=lambda one: one.name))
 
     def account(self, name: str) -> Account | None:
-        """Give the account of this name."""
+        """The account of this name."""
         if not name.isprintable():  # no account has such a name, and PostgreSQL takes no NUL
             return None
         with refusals(self._place), self._reading() as connection:
@@ -133,7 +133,7 @@ class DatabaseAccounts:
                 raise _unknown(new.account) from None
 
     def session(self, digest: str) -> Session | None:
-        """Give the session of this digest."""
+        """The session of this digest."""
         wanted = select(session).where(session.c.digest == digest)
         with refusals(self._place), self._reading() as connection:
             row = connection.execute(wanted).one_or_none()

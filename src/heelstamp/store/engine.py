@@ -21,7 +21,7 @@ WAIT_S = 5.0
 
 
 def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
-    """Give an engine on the SQLite file *path*; a missing file is made by the first connection."""
+    """An engine on the SQLite file *path*; a missing file is made by the first connection."""
     engine = create_engine(
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": wait_s},
@@ -49,7 +49,7 @@ def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
 
 
 def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
-    """Give an engine on the PostgreSQL database at *address*.
+    """An engine on the PostgreSQL database at *address*.
 
     Raises
     ------

@@ -63,7 +63,7 @@ class Problem(BaseModel):
     remedy: str
 
 
-class NewEntry(BaseModel):
+class EntryIn(BaseModel):
     """One entry to make; its body is that of the journal's schema, with an id of its own."""
 
     model_config = ConfigDict(extra="forbid")
@@ -76,7 +76,7 @@ class NewEntries(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
     by: Annotated[str, Field(min_length=1, max_length=60)]
-    entries: Annotated[list[NewEntry], Field(min_length=1, max_length=200)]
+    entries: Annotated[list[EntryIn], Field(min_length=1, max_length=200)]
 
 
 _TOLD = {"content": {PROBLEM: {"schema": Problem.model_json_schema()}}}
@@ -118,7 +118,7 @@ def dossiers(
 
 @router.get("/dossiers/{tag}")
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
-    """Give what stands in a dossier, in the form of an examination file."""
+    """What stands in a dossier, in the form of an examination file."""
     state = shop_of(request).subject(tag).state
     told = blind_state(examination_data(state), blind_to(request, state))
     return {**told, "custody_state": state.custody_state, "head": state.head}
@@ -126,7 +126,7 @@ def dossier(request: Request, tag: Tag) -> dict[str, Any]:
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
-    """Give the entries as they are kept, each with the digest of the one before it."""
+    """The entries as they are kept, each with the digest of the one before it."""
     shop = shop_of(request)
     hidden = blind_to(request, shop.subject(tag).state)
     lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
@@ -139,9 +139,11 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 
     Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
     """
-    check_signed(request, tag, entries.by, [(one.kind, one.body) for one in entries.entries])
+    check_signed(
+        request, tag, entries.by, [NewEntry(one.kind, one.body) for one in entries.entries]
+    )
     made = shop_of(request).enter(
-        tag, [(one.kind, one.body) for one in entries.entries], by=entries.by
+        tag, [NewEntry(one.kind, one.body) for one in entries.entries], by=entries.by
     )
     return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
 

@@ -107,13 +107,13 @@ SHARED_SCREENS = (accounts, pairing)
 
 
 def create_app(
-    shop: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
+    folder: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
 ) -> FastAPI:
     """Make the bench of one shop.
 
     Parameters
     ----------
-    shop
+    folder
         The shop's folder.
     hosts
         Names by which browsers may call it; loopback unless the shop's network is let in.
@@ -129,8 +129,8 @@ def create_app(
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         fill_forms()
-        app.state.sharing = None if shared is None else Sharing(shop)
-        with OpenShop(shop) as shop:
+        app.state.sharing = None if shared is None else Sharing(folder)
+        with OpenShop(folder) as shop:
             app.state.shop = shop
 
             def went_on(job: Job) -> None:

@@ -20,7 +20,7 @@ from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LengthUnit
 from heelstamp.web.paths import screen_path
-from heelstamp.web.rendering import shop_of, hand_of, lengths_of, page
+from heelstamp.web.rendering import hand_of, lengths_of, page, shop_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,7 @@ def check_signed(request: Request, tag: str, by: str, entries: Sequence[NewEntry
 
 
 def blind_to(request: Request, state: DossierState) -> frozenset[str]:
-    """Give the marks of which who is signed in may not know the reading yet."""
+    """The marks of which who is signed in may not know the reading yet."""
     who = who_of(request)
     if who is None or not who.role.may(Role.SECOND_HAND):
         return frozenset()
@@ -93,7 +93,7 @@ def blind_to(request: Request, state: DossierState) -> frozenset[str]:
 
 
 def blind_state(told: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]:
-    """Give an examination file's values without the readings of some marks."""
+    """An examination file's values without the readings of some marks."""
     seen = told.get("observation")
     if not hidden or not seen:
         return told
@@ -101,7 +101,7 @@ def blind_state(told: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]
 
 
 def blind_entry(entry: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]:
-    """Give an entry without what it says of a mark; its digest stays that of the whole.
+    """An entry without what it says of a mark; its digest stays that of the whole.
 
     Its seed is left out too: with it the reading could be found by trying.
     """

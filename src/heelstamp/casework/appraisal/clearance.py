@@ -190,7 +190,7 @@ def _describe_near(one: NearFound) -> str:
 
 
 def numbers_of(state: DossierState) -> tuple[str, ...]:
-    """Give every reading of the serial number that stands."""
+    """Every reading of the serial number that stands."""
     found: list[str] = []
     for one in state.observations.values():
         if one.kind == "serial" and one.is_read:

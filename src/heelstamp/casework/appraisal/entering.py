@@ -120,7 +120,7 @@ class Look:
 
 
 def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
-    """Give insured, market and net, in that order, never one in place of another."""
+    """Insured, market and net, in that order, never one in place of another."""
     market, currency = finding.market, finding.market.currency
     low, high = market.interval_90
     compared = finding.comparables
@@ -158,7 +158,7 @@ def whole(value: float, currency: str) -> str:
 
 
 def driver_rows(drivers: Sequence[Driver], currency: str) -> list[tuple[str, str, str, str, str]]:
-    """Give label, amount, money, effect with its range, and the prior, as text."""
+    """Label, amount, money, effect with its range, and the prior, as text."""
     return [
         (
             one.label,
@@ -180,7 +180,7 @@ def _minus(text: str) -> str:
 def sale_rows(
     rows: Sequence[Comparable], finding: PriceFinding | None
 ) -> tuple[list[SaleRow], list[SaleRow]]:
-    """Give the rows that were sold and the rows that were asked, each by month."""
+    """The rows that were sold and the rows that were asked, each by month."""
     notes: dict[str, str] = {}
     if finding is not None:
         notes = {id_: f"left out: {reason}" for id_, reason in finding.comparables.left_out}
@@ -235,7 +235,7 @@ def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
 def valued_entries(
     state: DossierState, stamp: EntryStamp, currency: str, *, about: str, decided: str, reason: str
 ) -> list[NewEntry]:
-    """Give the entry on a matter that bears on the price.
+    """The entry on a matter that bears on the price.
 
     Parameters
     ----------
@@ -277,7 +277,7 @@ def valued_entries(
     return [NewEntry("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
 
 
-def _in_a_word(key: str, said: str, body: dict[str, Any]) -> Act:
+def _in_a_word(key: str, said: str, body: dict[str, Any]) -> NewEntry:
     if key == "colour":
         return NewEntry("colour", body | {"colour": said})
     if key == "case":
@@ -294,7 +294,7 @@ def cleared_entries(
     about: str,
     decided: str,
 ) -> list[NewEntry]:
-    """Give the entry on something that stands before an advertisement.
+    """The entry on something that stands before an advertisement.
 
     Parameters
     ----------
@@ -385,7 +385,7 @@ def _sum_words(one: Price, currency: str) -> str:
 
 
 def looks(plan: Plan, currency: str, rate: float) -> list[Look]:
-    """Give what each look that may still be done clears up, the most first.
+    """What each look that may still be done clears up, the most first.
 
     Parameters
     ----------

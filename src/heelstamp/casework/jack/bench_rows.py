@@ -47,7 +47,7 @@ class JackRow:
 
 
 def pickups_of(tree: PartsTree) -> dict[str, str]:
-    """Give the pickups that may be on, as quantities name them: ``neck pickup``, by part."""
+    """The pickups that may be on, as quantities name them: ``neck pickup``, by part."""
     return {
         key: f"{key.removeprefix('pickup').strip('_').replace('_', ' ')} pickup".strip()
         for key in tree.keys
@@ -56,7 +56,7 @@ def pickups_of(tree: PartsTree) -> dict[str, str]:
 
 
 def standing(state: DossierState, selection: str, stage: str) -> dict[str, Any]:
-    """Give the readings that stand for a pickup at a stage, by field."""
+    """The readings that stand for a pickup at a stage, by field."""
     found = {}
     for field, (volume, _) in PLACES.items():
         how = AtJack(volume=volume, selector=selection)  # type: ignore[arg-type]
@@ -78,7 +78,7 @@ def jack_entries(
     readings: Mapping[str, str],
     temperature: str,
 ) -> list[NewEntry]:
-    """Give the readings of one pickup to enter.
+    """The readings of one pickup to enter.
 
     Parameters
     ----------
@@ -169,7 +169,7 @@ def _body(stamp: EntryStamp, field: str, selection: str, part: str, text: str) -
 
 
 def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:
-    """Give a row for each pickup and stage."""
+    """A row for each pickup and stage."""
     rows = []
     for one in finding.pickups:
         chosen, twenty, peak = one.result.chosen, one.twenty, one.resonance

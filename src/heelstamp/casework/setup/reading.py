@@ -27,7 +27,7 @@ def reading_entries(
     lengths: LengthUnit,
     note: str,
 ) -> list[NewEntry]:
-    """Give the measurement to enter.
+    """The measurement to enter.
 
     Parameters
     ----------

@@ -57,7 +57,7 @@ class RodTurn:
 
 
 def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
-    """Give the set as found and the new one."""
+    """The set as found and the new one."""
     found = []
     for which, (_, act) in SETS.items():
         done = [one for one in state.treatments.values() if one.act == act and one.material]
@@ -73,7 +73,7 @@ def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
 
 
 def wishes_of(state: DossierState, bench: Bench) -> Wishes:
-    """Give what the bench adds to the record for the plan: sets that no treatment names."""
+    """What the bench adds to the record for the plan: sets that no treatment names."""
     named = {one.which: one for one in named_sets(state, bench)}
     sets = state.of(StringSet)
     told = {which: one.text if one.source in sets else None for which, one in named.items()}
@@ -83,7 +83,7 @@ def wishes_of(state: DossierState, bench: Bench) -> Wishes:
 def set_entries(
     state: DossierState, stamp: EntryStamp, bench: Bench, *, which: str, text: str
 ) -> list[NewEntry]:
-    """Give the entry that names a set.
+    """The entry that names a set.
 
     Raises
     ------
@@ -106,7 +106,7 @@ def set_entries(
 
 
 def rod_turns(state: DossierState) -> tuple[RodTurn, ...]:
-    """Give the steps of the rod that stand."""
+    """The steps of the rod that stand."""
     done = [one for one in state.treatments.values() if one.act == TURN]
     return tuple(RodTurn(one.id, amount_words(one) or "not said", _stop(one)) for one in done)
 
@@ -127,7 +127,7 @@ def rod_entries(
     felt: str,
     lengths: LengthUnit,
 ) -> list[NewEntry]:
-    """Give a step of the rod: the relief read after it, and the act between two readings.
+    """A step of the rod: the relief read after it, and the act between two readings.
 
     Parameters
     ----------
@@ -198,7 +198,7 @@ def saddle_entries(
     told: Mapping[str, str],
     lengths: LengthUnit,
 ) -> list[NewEntry]:
-    """Give the saddles set: how far on each side, the action read after it, and the act.
+    """The saddles set: how far on each side, the action read after it, and the act.
 
     Parameters
     ----------
@@ -270,7 +270,7 @@ def _read_after(
 
 
 def _latest(state: DossierState, tree: PartsTree, keys: tuple[str, ...]) -> list[str]:
-    """Give the entries of the last readings before an act: after an earlier step, else before."""
+    """The entries of the last readings before an act: after an earlier step, else before."""
     record = read_record(state)
     measures = measures_of(tree, record)
     ids = []

@@ -87,7 +87,7 @@ def role_named(name: str) -> Role:
 
 
 def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
-    """Give the name of a new account, trimmed.
+    """The name of a new account, trimmed.
 
     Raises
     ------
@@ -113,7 +113,7 @@ def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
 
 
 def check_password(password: str, name: str) -> str:
-    """Give a new password, normalised.
+    """A new password, normalised.
 
     Raises
     ------

@@ -17,7 +17,7 @@ class AccountStore(Protocol):
         ...
 
     def account(self, name: str) -> Account | None:
-        """Give the account of this name."""
+        """The account of this name."""
         ...
 
     def add(self, account: Account) -> None:
@@ -51,7 +51,7 @@ class AccountStore(Protocol):
         ...
 
     def session(self, digest: str) -> Session | None:
-        """Give the session of this digest."""
+        """The session of this digest."""
         ...
 
     def sessions(self) -> tuple[Session, ...]:

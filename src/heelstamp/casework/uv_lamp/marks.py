@@ -78,7 +78,7 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
         return Masks(_array(self.outline), parts)
 
     def request(self) -> PairRequest:
-        """Give what is asked of the pair.
+        """What is asked of the pair.
 
         Raises
         ------
@@ -90,7 +90,7 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
         )
 
     def data(self) -> dict[str, Any]:
-        """Give the marks as plain values."""
+        """The marks as plain values."""
         plain: dict[str, Any] = msgspec.to_builtins(self)
         return plain
 
@@ -166,7 +166,7 @@ def _inside(marks: Marks, size: tuple[int, int]) -> None:
 
 
 def file_of(marks: Marks, pair: Pairing) -> bytes:
-    """Give the file that is kept: marks with the names of both frames."""
+    """The file that is kept: marks with the names of both frames."""
     assert pair.visible is not None
     assert pair.uv is not None
     told = {"schema": SCHEMA, "visible": pair.visible.id, "uv": pair.uv.id, **marks.data()}
@@ -189,7 +189,7 @@ def kept_marks(data: bytes, where: str) -> Marks:
 
 
 def standing_marks(state: DossierState, pair: Pairing) -> str | None:
-    """Give the digest of the marks that stand for a pair; None when none were kept."""
+    """The digest of the marks that stand for a pair; None when none were kept."""
     assert pair.visible is not None
     assert pair.uv is not None
     found = state.last(PairMarks, visible=pair.visible.id, uv=pair.uv.id)
@@ -199,7 +199,7 @@ def standing_marks(state: DossierState, pair: Pairing) -> str | None:
 def marks_entries(
     state: DossierState, stamp: EntryStamp, pair: Pairing, marks: Marks, digest: str
 ) -> list[NewEntry]:
-    """Give the entry that keeps marks; none when the same stand already."""
+    """The entry that keeps marks; none when the same stand already."""
     if stamp.id in state.entered or standing_marks(state, pair) == digest:
         return []
     assert pair.visible is not None
@@ -229,7 +229,7 @@ def told_of(marks: Marks) -> str:
 
 
 def thinned(masks: Mapping[str, Any], size: tuple[int, int]) -> dict[str, Any]:
-    """Give outline and parts with fewer corners, in the form of `Marks`.
+    """Outline and parts with fewer corners, in the form of `Marks`.
 
     Parameters
     ----------

@@ -105,7 +105,7 @@ class Answer:
 
 
 def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
-    """Give the answer that a finding holds.
+    """The answer that a finding holds.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def region_entries(
     aside: bool,
     reason: str,
 ) -> list[NewEntry]:
-    """Give the entry that sets a region aside, or lets it stand again.
+    """The entry that sets a region aside, or lets it stand again.
 
     Raises
     ------
@@ -182,7 +182,7 @@ def border_entries(
     drawn: tuple[str, Polygon] | None,
     reason: str,
 ) -> list[NewEntry]:
-    """Give the entry that keeps a border drawn by hand, or takes it back.
+    """The entry that keeps a border drawn by hand, or takes it back.
 
     Parameters
     ----------
@@ -226,7 +226,7 @@ def _named(
 def border_of(
     data: Mapping[str, Any], number: int, polygon: Sequence[Sequence[float]]
 ) -> tuple[tuple[float, float], ...]:
-    """Give a border of a region that can be kept; raises as `checked_border` does."""
+    """A border of a region that can be kept; raises as `checked_border` does."""
     _region(data, number)
     return checked_border(polygon, data["frame_px"])
 
@@ -246,7 +246,7 @@ def drawn_polygon(text: str) -> tuple[tuple[float, float], ...]:
 
 
 def entered_look(look: Observation | None) -> Observation:
-    """Give the look that regions can be spoken of.
+    """The look that regions can be spoken of.
 
     Raises
     ------

@@ -21,7 +21,7 @@ Digest = Annotated[str, Form(pattern=r"^[0-9a-f]{64}$")]
 
 
 def inside(to: str) -> str:
-    """Give a path of this bench to go on to; the rack in place of anything else."""
+    """A path of this bench to go on to; the rack in place of anything else."""
     parts = urlsplit(to)
     plain = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isprintable()
     return to if plain and not parts.scheme and not parts.netloc and "\\" not in to else "/"
@@ -127,7 +127,7 @@ def add(
 
 @router.post("/accounts/password")
 def set_password(request: Request, name: Name, password: Secret) -> Response:
-    """Give an account a new password; its devices are signed out."""
+    """Set a new password for an account; its devices are signed out."""
     sharing_of(request).set_password(name, password)
     return RedirectResponse("/accounts", 303)
 

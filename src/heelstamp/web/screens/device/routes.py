@@ -52,7 +52,7 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
 
 
 def came_from(request: Request) -> str:
-    """Give the page of this bench that a form was sent from."""
+    """The page of this bench that a form was sent from."""
     came = urlsplit(request.headers.get("referer", "/"))
     path = "/" + came.path.lstrip("/\\")
     return path + (f"?{came.query}" if came.query else "")

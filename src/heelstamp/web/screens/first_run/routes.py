@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.shop.demonstration import DEMO_TAG, begin_demonstration, demonstration_job
-from heelstamp.web.rendering import shop_of, page
+from heelstamp.web.rendering import page, shop_of
 
 router = APIRouter()
 

@@ -25,7 +25,7 @@ from heelstamp.shop.learning import (
     begin_redating,
 )
 from heelstamp.shop.makers import kept_at
-from heelstamp.web.rendering import shop_of, hand_of, page
+from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.learning.forms import Accept, Dossier, Learn, Redate, Spreadsheet
 from heelstamp.web.screens.learning.view import held_view, learned_view, redated_view
 

@@ -13,7 +13,7 @@ from heelstamp.errors import InputError
 from heelstamp.shop.census import census_here, points_at
 from heelstamp.shop.makers import Edit as EditOf
 from heelstamp.shop.makers import begin, edit, editions_kept, kept_at, save_text, shelf_of, text_of
-from heelstamp.web.rendering import shop_of, hand_of, page
+from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.makers.forms import (
     Begun,
     Change,

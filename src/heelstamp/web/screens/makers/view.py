@@ -97,7 +97,7 @@ def feature_view(it: Chronology, row: FeatureRow, points: Sequence[CensusPoint])
 
 
 def feature_lines(chronology: Chronology) -> list[FeatureLine]:
-    """Give every feature, in the order of the document."""
+    """Every feature, in the order of the document."""
     return [
         FeatureLine(
             id=row.id,
@@ -133,7 +133,7 @@ def _rests_on(row: FeatureRow) -> str:
 
 
 def lag_lines(chronology: Chronology) -> list[tuple[str, LagTable]]:
-    """Give the lag of parts without their own, then each that has its own."""
+    """The lag of parts without their own, then each that has its own."""
     return [
         ("parts without their own", chronology.timing.lag),
         *((one.key.replace("_", " "), one.lag) for one in chronology.parts if one.lag is not None),
@@ -141,7 +141,7 @@ def lag_lines(chronology: Chronology) -> list[tuple[str, LagTable]]:
 
 
 def sign_tables(chronology: Chronology) -> list[SignTable]:
-    """Give every sign with its table."""
+    """Every sign with its table."""
     forms = {one.key: one.form for one in chronology.parts}
     return [_sign(row, forms) for row in chronology.signs]
 
@@ -167,7 +167,7 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
 
 
 def point_lines(points: Sequence[CensusPoint]) -> list[PointLine]:
-    """Give the instruments beside a feature, by their middles."""
+    """The instruments beside a feature, by their middles."""
     return [
         PointLine(
             one.id,
@@ -181,7 +181,7 @@ def point_lines(points: Sequence[CensusPoint]) -> list[PointLine]:
 
 
 def curve_lines(view: ChangeView) -> list[tuple[str, str, tuple[tuple[str, str], ...]]]:
-    """Give each change-over's curve as months and shares, one January and one July a year."""
+    """Each change-over's curve as months and shares, one January and one July a year."""
     return [
         (
             one.old,

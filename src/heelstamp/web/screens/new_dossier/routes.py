@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.opening import instrument_body
 from heelstamp.shop.new_dossier import free_tag, kinds, known_chronologies, open_dossier
-from heelstamp.web.rendering import shop_of, hand_of, page
+from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.new_dossier.forms import Opening
 
 router = APIRouter()

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import shop_of, page, sees_sums
+from heelstamp.web.rendering import page, sees_sums, shop_of
 
 router = APIRouter()
 ROWS = 24
