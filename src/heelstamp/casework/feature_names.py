@@ -53,16 +53,19 @@ _READER_WORDS = {
     "rod": "truss rod",
     "coat": "finish",
 }
+_READER_PHRASES = {"not looked": "not looked at", "missed": "found missing"}
 
 
 def reader_words(key: str) -> str:
-    """Write a key of an entry (an act, a slot, a quantity) in words a reader knows.
+    """Write a key of an entry (an act, a part, a slot, a status) in words a reader knows.
 
     Examples
     --------
     >>> reader_words("refit guard"), reader_words("head-front"), reader_words("truss rod")
     ('refit pickguard', 'headstock, front', 'truss rod')
     """
+    if key in _READER_PHRASES:
+        return _READER_PHRASES[key]
     words = key.replace("_", " ").replace("-", ", ").split(" ")
     told = []
     for before, word in zip(["", *words], words, strict=False):

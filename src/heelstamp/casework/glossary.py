@@ -104,7 +104,7 @@ def find_term(name: str, terms: Mapping[str, Term]) -> Term:
 
 
 def put_away(kept: str, known: Iterable[str]) -> frozenset[str]:
-    """Read which lines a device has put away; names that are no screen's are passed over."""
+    """Read which lines a device has hidden; names that are no screen's are passed over."""
     return frozenset(kept.split(".")) & frozenset(known)
 
 

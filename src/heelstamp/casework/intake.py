@@ -1,9 +1,9 @@
 """The door: who hands the instrument over, what may be done to it, what lay in its case.
 
 What may follow in custody is asked of the table in `heelstamp.catalogue.custody`; acts that need
-the owner's word are those of the parts tree, with acts of treatment that a shop asks leave for as a
-matter of common practice (no source). The case stays shut until what `heelstamp.casework.setup`
-computes from its readings is past; a clock runs to that moment and then asks for a reading, it does
+the owner's word are those of the parts tree, with acts of treatment that a shop asks consent
+for as a matter of common practice (no source). The case stays shut until what
+`heelstamp.casework.setup` computes from its readings is past; a clock runs to that moment and then asks for a reading, it does
 not say that the case may be opened. *Not asked* is an answer beside *granted* and *refused*: to
 choose it takes back what was recorded.
 """
@@ -30,7 +30,7 @@ from heelstamp.errors import InputError
 
 ANSWERS = ("granted", "refused", "not asked")
 ALSO_ASKED = ("turn rod", "clean finish", "clean control", "open a solder joint")
-"""Acts of treatment for which leave is asked besides the openings."""
+"""Acts of treatment for which consent is asked besides the openings."""
 CLIMATE: Mapping[str, tuple[str, float]] = {
     "case": (CASE_TEMPERATURE, 0.5),
     "room": (ROOM_TEMPERATURE, 0.5),

@@ -20,7 +20,7 @@ from heelstamp.errors import InputError
 WHENS: Mapping[str, str] = {
     "now": "Can be taken now",
     "later": "When that is open",
-    "too late": "Too late: not looked",
+    "too late": "Too late: not looked at",
 }
 LIGHTS = ("visible", "raking", "UV-A", "infrared", "transmitted")
 

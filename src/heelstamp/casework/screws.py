@@ -1,4 +1,4 @@
-"""The tray: every screw by its number and place, and the count that must come out even.
+"""Screws: every screw by its number and place, and the count that must come out even.
 
 A screw is taken out by a tap at its place in a picture and put back by a press; putting back is a
 correction of its entry, so that both moments stay in the journal. While a screw of an opening is
@@ -180,7 +180,7 @@ def change_entries(
     """
     one = state.screws.get(screw)
     if one is None:
-        raise InputError("no such screw", received=screw, remedy="See the tray.")
+        raise InputError("no such screw", received=screw, remedy="See Screws.")
     if stamp.id in state.entered:
         return []
     replacement = {**body_data(one), **changes}
@@ -213,7 +213,7 @@ def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
         if one.opening == opening or not opening:
             return one
     raise InputError(
-        "no such tray",
+        "no such opening",
         received=opening,
         remedy="Trays: " + ", ".join(one.opening for one in all_trays) + ".",
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.cautions import CAUTIONS
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.screws import closing_acts, refuse_loose
@@ -159,10 +160,12 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
         rows.append((of not in near, -state.entered[id_].seq, Evidence(id_, words, frame)))
 
     for one in state.photographs.values():
-        words = one.slot or (tree[one.part].label if one.part and one.part in tree else "frame")
+        label = tree[one.part].label if one.part and one.part in tree else "frame"
+        words = reader_words(one.slot) if one.slot else label
         row(one.id, one.part, words, one.id)
     for value in state.measurements.values():
-        row(value.id, value.part, f"{quantity_words(value)}: {value.value:g} {value.unit}", "")
+        quantity = reader_words(quantity_words(value))
+        row(value.id, value.part, f"{quantity}: {value.value:g} {value.unit}", "")
     for sound in state.recordings.values():
         if sound.sound == "voice":
             continue  # what somebody said is no evidence of an act

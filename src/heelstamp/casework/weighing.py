@@ -1,4 +1,4 @@
-"""Weigh-up: what each observation does to the date, and the date with some of them set aside.
+"""What each observation does to the date, and the date with some of them set aside.
 
 Setting aside is a question, not an entry: the dossier stays as it is, and the answer is computed
 from the same state without those observations. What leaving out one of them does to the range is
@@ -93,7 +93,7 @@ def set_aside(state: DossierState, ids: Collection[str]) -> DossierState:
             "no such observation to set aside",
             where=state.instrument.tag,
             received=strange[0],
-            remedy="It may have been taken back: open Weigh-up anew.",
+            remedy="It may have been taken back: open Findings anew.",
         )
     left = {id_: one for id_, one in state.observations.items() if id_ not in ids}
     return replace(state, observations=left)
@@ -151,7 +151,7 @@ def features_seen(state: DossierState, chronology: Chronology) -> tuple[str, ...
 def own_points(
     state: DossierState, chronology: Chronology, finding: Mapping[str, Any]
 ) -> dict[str, tuple[CensusPoint, ...]]:
-    """This instrument as a point beside each change-over; none where no date is given."""
+    """A point for this instrument beside each change-over; none where no date is given."""
     interval = finding["completion"]["interval"]["90"]
     if interval is None:
         return {}

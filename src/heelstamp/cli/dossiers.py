@@ -303,7 +303,7 @@ def show(
 
 
 def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None:
-    from heelstamp.casework.feature_names import part_label
+    from heelstamp.casework.feature_names import part_label, reader_words
 
     instrument = state.instrument
     say(f"{instrument.tag}  {instrument.maker} {instrument.model}  ({state.custody_state})")
@@ -338,7 +338,10 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
     if done or lit:
         heading("Done")
         table(
-            [(one.id, part_label(tree, one.part), one.act, amount_words(one)) for one in done]
+            [
+                (one.id, part_label(tree, one.part), reader_words(one.act), amount_words(one))
+                for one in done
+            ]
             + [
                 (one.id, part_label(tree, one.part), UNDER_LAMP, f"{one.minutes or 0:g} min")
                 for one in lit
@@ -354,5 +357,5 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
         say()
         say(
             f"{state.length} entries, {len(state.photographs)} photographs, "
-            f"{len(state.corrections)} corrections; head {state.head}"
+            f"{len(state.corrections)} corrections; last entry {state.head}"
         )

@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from heelstamp.casework.feature_names import heading
+from heelstamp.casework.feature_names import heading, reader_words
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
@@ -46,6 +46,7 @@ def _templates() -> Environment:
     )
     made.filters.update(
         amount=amount_words,
+        as_read=reader_words,
         heading=heading,
         held=held,
         length_in=_length_in,

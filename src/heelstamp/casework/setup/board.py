@@ -129,7 +129,7 @@ def _buzz(
         for fret in range(1, shape.last_fret + 1)
     )
     assumed.append(
-        f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the board, "
+        f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the fingerboard, "
         f"{pluck.before_saddle_mm:g} mm before the saddle."
     )
     rows = []

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.change_view import CensusPoint, ChangeView, change_view, change_views
 from heelstamp.chronology.records import FeatureRow, LagTable, SignRow
@@ -102,7 +103,7 @@ def feature_lines(chronology: Chronology) -> list[FeatureLine]:
         FeatureLine(
             id=row.id,
             name=row.name,
-            parts=", ".join(one.replace("_", " ") for one in row.parts),
+            parts=", ".join(reader_words(one) for one in row.parts),
             changes=_changes(row),
             seen_from=row.seen_from,
             retrofit=row.retrofit,
@@ -136,7 +137,7 @@ def lag_lines(chronology: Chronology) -> list[tuple[str, LagTable]]:
     """The lag of parts without their own, then each that has its own."""
     return [
         ("parts without their own", chronology.timing.lag),
-        *((one.key.replace("_", " "), one.lag) for one in chronology.parts if one.lag is not None),
+        *((reader_words(one.key), one.lag) for one in chronology.parts if one.lag is not None),
     ]
 
 
@@ -151,7 +152,7 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
     if row.assembly is not None:
         of, states = f"the assembly {row.assembly}", ("undisturbed", "disturbed")
     else:
-        of = ", ".join(one.replace("_", " ") for one in row.parts)
+        of = ", ".join(reader_words(one) for one in row.parts)
         states = STATES_OF[forms[row.parts[0]]]
     if len(row.table) == 2:
         states = states if len(states) == 2 else ("undisturbed", "disturbed")
