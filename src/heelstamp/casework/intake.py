@@ -4,8 +4,8 @@ What may follow in custody is asked of the table in `heelstamp.catalogue.custody
 the owner's word are those of the parts tree, with acts of treatment that a shop asks consent
 for as a matter of common practice (no source). The case stays shut until what
 `heelstamp.casework.setup` computes from its readings is past; a clock runs to that moment and then
-asks for a reading, it does not say that the case may be opened. *Not asked* is an answer beside *granted* and *refused*: to
-choose it takes back what was recorded.
+asks for a reading, it does not say that the case may be opened. *Not asked* is an answer beside
+*granted* and *refused*: to choose it takes back what was recorded.
 """
 
 from __future__ import annotations

@@ -25,7 +25,6 @@ from heelstamp.catalogue import (
     TitleNote,
     TitleSearch,
 )
-from heelstamp.errors import ConflictError
 from heelstamp.marks.misread import near_numbers
 from heelstamp.wording import about_clearance as about
 
@@ -196,22 +195,6 @@ def numbers_of(state: DossierState) -> tuple[str, ...]:
         if one.kind == "serial" and one.is_read:
             found += [one.text] if one.text else [r.text for r in one.readings if r.text]
     return tuple(dict.fromkeys(found))
-
-
-def refuse_unless_clear(found: Clearance) -> None:
-    """Refuse a listing that is not cleared.
-
-    Raises
-    ------
-    ConflictError
-        It is blocked, or something is not settled.
-    """
-    if found.standing != "clear":
-        raise ConflictError(
-            f"not to be advertised: {found.standing}",
-            received=" ".join(found.sentences[1:3]),
-            remedy="heelstamp clearance TAG tells what is wanting.",
-        )
 
 
 def _near(state: DossierState, listed: Sequence[ListedNumber]) -> list[NearFound]:
