@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.units import LENGTH_UNITS
-from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, shop_of
+from heelstamp.web.guard import split_address
+from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
 
 router = APIRouter()
 YEAR_S = 365 * 24 * 3600
@@ -52,8 +52,8 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
 
 
 def came_from(request: Request) -> str:
-    """The page of this bench that a form was sent from."""
-    came = urlsplit(request.headers.get("referer", "/"))
+    """Give the page of this bench that a form was sent from."""
+    came = split_address(request.headers.get("referer", "/"))
     path = "/" + came.path.lstrip("/\\")
     return path + (f"?{came.query}" if came.query else "")
 
