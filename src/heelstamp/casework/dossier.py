@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import carried_over
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
 from heelstamp.casework.sharing.rights import Hand, require_rights
@@ -37,8 +38,6 @@ class NoSuchDossierError(NotFoundError):
     """The shop has no dossier of this tag."""
 
 
-Act = tuple[str, Mapping[str, Any]]
-"""Kind and body of an entry to be made."""
 TRIES = 40
 """Times that entries are sealed anew while others write in between; some five seconds of pauses."""
 
@@ -78,7 +77,7 @@ def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> D
             remedy="Give another tag, or append to this dossier.",
         )
     folding = Folding(shop.tree_for(instrument.kind))
-    lines, _ = _sealed(shop, folding, acts, seq=0, previous=None, at=at, by=by)
+    lines, _ = _sealed(shop, folding, entries, seq=0, previous=None, at=at, by=by)
     if isinstance(by, Hand):
         require_rights(by, None, folding.state)
     shop.journals.append(instrument.tag, lines, None)
@@ -91,7 +90,7 @@ def append(shop: Shop, tag: str, kind: str, body: Mapping[str, Any], *, at: str,
 
 
 def append_all(
-    shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str, resent: bool = False
+    shop: Shop, tag: str, new: Sequence[NewEntry], *, at: str, by: str, resent: bool = False
 ) -> tuple[Entry, ...]:
     """Append entries, all or none; give those that were made.
 
@@ -124,7 +123,7 @@ def append_all(
         folding, entries = _folded(shop, tag)
         stands = folding.state
         before = before or stands
-        wanted = [act for act in acts if not (resent and _is_kept(entries, *act))]
+        wanted = [act for act in new if not (resent and _is_kept(entries, *act))]
         if not wanted:
             return ()
         wanted = carried_over(wanted, before, stands)
@@ -134,7 +133,7 @@ def append_all(
         )
         if ran_back(head.at, at):
             id_, last = next_id(folding.state, "clock"), made[-1]
-            note = [("clock", {"id": id_, "clock": "unsure", "last": head.at})]
+            note = [NewEntry("clock", {"id": id_, "clock": "unsure", "last": head.at})]
             noted, _ = _sealed(
                 shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by
             )

@@ -6,7 +6,7 @@ itself what is taken back. Putting back withdraws the withdrawal: what stood sta
 
 from __future__ import annotations
 
-from heelstamp.casework.new_entry import Act
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import said_of
 from heelstamp.casework.sharing.rights import may_change
 from heelstamp.catalogue import Correction, DossierState, Issue, PartsTree, Unconverted, kind_of

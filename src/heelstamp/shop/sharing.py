@@ -175,7 +175,7 @@ class Sharing:
         return self._opened(session.account, session.device)
 
     def sign_in(self, name: str, password: str, address: str, device: str, code: str = "") -> str:
-        """Give the token of a new session.
+        """The token of a new session.
 
         Parameters
         ----------
@@ -202,7 +202,7 @@ class Sharing:
         return self.store.second_factor(name) is not None
 
     def propose_second_factor(self, who: Session) -> tuple[str, str]:
-        """Give a new secret and its address for an authenticator; it holds once it is confirmed."""
+        """A new secret and its address for an authenticator; it holds once it is confirmed."""
         import pyotp
 
         from heelstamp.casework.sharing.second_factor import address_for

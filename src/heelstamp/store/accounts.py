@@ -118,7 +118,7 @@ class DatabaseAccounts:
                 self._ledger.note(connection, "second_factor", [(name,)])
 
     def second_factor(self, name: str) -> SecondFactor | None:
-        """Give the second factor of an account, if it asks for one."""
+        """The second factor of an account, if it asks for one."""
         if not name.isprintable():
             return None
         wanted = select(second_factor).where(second_factor.c.account == name)

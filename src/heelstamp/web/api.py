@@ -19,7 +19,7 @@ from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import desk_of, sees_sums
+from heelstamp.web.rendering import sees_sums, shop_of
 from heelstamp.web.signed import signed_by, withheld_from
 
 PROBLEM = "application/problem+json"
@@ -111,7 +111,7 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    sheet = rack_sheet(desk_of(request), find, skip, count)
+    sheet = rack_sheet(shop_of(request), find, skip, count)
     blank = {} if sees_sums(request) else {"sum": ""}
     rows = [msgspec.to_builtins(one) | blank for one in sheet.rows]
     return {"found": sheet.found, "unread": sheet.unread, "dossiers": rows}
@@ -119,11 +119,11 @@ def dossiers(
 
 @router.get("/dossiers/{tag}")
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
-    """Give what stands in a dossier, in the form of an examination file.
+    """What stands in a dossier, in the form of an examination file.
 
     ``head`` is the digest of the last entry that is told; null where the digests would tell more.
     """
-    state = desk_of(request).subject(tag).state
+    state = shop_of(request).subject(tag).state
     told = withheld_from(request, state).state(examination_data(state))
     return {
         **told,
@@ -134,14 +134,14 @@ def dossier(request: Request, tag: Tag) -> dict[str, Any]:
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
-    """Give the entries as they are kept, each with the digest of the one before it."""
+    """The entries as they are kept, each with the digest of the one before it."""
     return _told(request, tag)
 
 
 def _told(request: Request, tag: str) -> list[dict[str, Any]]:
-    desk = desk_of(request)
-    withheld = withheld_from(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
+    shop = shop_of(request)
+    withheld = withheld_from(request, shop.subject(tag).state)
+    lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
     return list(withheld.entries(lines))
 
 
@@ -151,8 +151,10 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 
     Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
     """
-    made = desk_of(request).enter(
-        tag, [(one.kind, one.body) for one in entries.entries], by=signed_by(request, entries.by)
+    made = shop_of(request).enter(
+        tag,
+        [NewEntry(one.kind, one.body) for one in entries.entries],
+        by=signed_by(request, entries.by),
     )
     return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
 

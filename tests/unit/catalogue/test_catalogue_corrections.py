@@ -23,7 +23,7 @@ def folded(aims: list[tuple[int, bool]]) -> Folding:
     folding.add("decision", START, where="2")
     for number, (target, withdraws) in enumerate(aims, start=1):
         replacement = None if withdraws else {**START, "decided": str(number)}
-        body: dict[str, Any] = {"reason": "stamp", "replacement": replacement}
+        body: dict[str, Any] = {"reason": "slip", "replacement": replacement}
         body |= {"id": f"d{number}", "corrects": f"d{target}"}
         folding.add("correction", body, where=str(number))
     return folding

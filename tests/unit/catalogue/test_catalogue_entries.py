@@ -272,7 +272,7 @@ def test_what_is_no_text_is_refused_with_its_field_and_place(
 
 
 def test_it_is_found_at_any_depth_and_in_names() -> None:
-    body = {"id": "c1", "corrects": "o1", "reason": "stamp", "replacement": {"note": ["a", "\0"]}}
+    body = {"id": "c1", "corrects": "o1", "reason": "slip", "replacement": {"note": ["a", "\0"]}}
     with pytest.raises(InputError, match=r"field replacement\.note\[1\]"):
         parse_body("correction", body)
     body["replacement"] = {"a\0": 1}

@@ -23,7 +23,7 @@ def mark(id_: str, part: str = "neck", **more: Any) -> dict[str, Any]:
 
 
 def correction(id_: str, corrects: str, replacement: Any) -> dict[str, Any]:
-    return {"id": id_, "corrects": corrects, "reason": "stamp", "replacement": replacement}
+    return {"id": id_, "corrects": corrects, "reason": "slip", "replacement": replacement}
 
 
 class Dossier:

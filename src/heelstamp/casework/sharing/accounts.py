@@ -115,7 +115,7 @@ def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
 
 
 def check_password(password: str, name: str, is_common: Callable[[str], bool]) -> str:
-    """Give a new password, normalised.
+    """A new password, normalised.
 
     Parameters
     ----------

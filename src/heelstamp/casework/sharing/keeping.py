@@ -49,7 +49,7 @@ class AccountStore(Protocol):
         ...
 
     def second_factor(self, name: str) -> SecondFactor | None:
-        """Give the second factor of an account, if it asks for one."""
+        """The second factor of an account, if it asks for one."""
         ...
 
     def set_second_factor(self, new: SecondFactor, recovery: Sequence[str]) -> None:

@@ -44,7 +44,7 @@ def trust(request: Request) -> HTMLResponse:
 
 @router.get("/trust/authority.crt")
 def authority(request: Request) -> Response:
-    """Give the certificate that a device is asked to trust."""
+    """The certificate that a device is asked to trust."""
     shared = shared_of(request)
     if not shared.authority:
         raise NotHereError("this bench has no certificate of its own", where="/trust")
