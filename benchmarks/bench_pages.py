@@ -41,7 +41,7 @@ LOOKS = (
 
 
 def bodies(number: int, tag: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Give the entries of one dossier."""
+    """The entries of one dossier."""
     yield (
         "instrument",
         {

@@ -61,15 +61,15 @@ class Elimination:
             self.engine = VariableElimination(network)
 
     def months(self, order: str) -> np.ndarray:
-        """Give P(completion month | all), eliminating in *order*."""
+        """P(completion month | all), eliminating in *order*."""
         return self._query(MONTH, order)
 
     def states(self, part: str, order: str) -> np.ndarray:
-        """Give P(state of *part* | all)."""
+        """P(state of *part* | all)."""
         return self._query(part, order)
 
     def marginals(self, order: str) -> dict[str, np.ndarray]:
-        """Give every marginal that an inference of this program gives."""
+        """Every marginal that an inference of this program gives."""
         names = [part.name for part in self.model.parts]
         names += [f"{one.name} disturbed" for one in self.model.assemblies]
         return {name: self._query(name, order) for name in [MONTH, HISTORY, *names]}

@@ -89,7 +89,7 @@ def with_wider_lags(model: DatingModel) -> DatingModel:
 
 
 def with_best_fit(model: DatingModel, learned: tuple[LearnedFeature, ...]) -> DatingModel:
-    """Give the model with the likeliest curves instead of the averaged ones."""
+    """The model with the likeliest curves instead of the averaged ones."""
     best = {}
     for one in learned:
         (change,) = one.changes

@@ -29,21 +29,21 @@ CALIBRATION = (16, 2, 672)
 
 @cache
 def subject() -> tuple[CompiledModel, Evidence]:
-    """Give the model and the instrument of case 01."""
+    """The model and the instrument of case 01."""
     case = json.loads(CASE.read_text("utf-8"))
     return CompiledModel(model_of(case)), evidence_of(case)
 
 
 @cache
 def one_instrument() -> float:
-    """Give CPU seconds for one instrument, from observations to every marginal."""
+    """CPU seconds for one instrument, from observations to every marginal."""
     compiled, evidence = subject()
     return seconds(lambda: infer(compiled, evidence), repeat=101)
 
 
 @cache
 def batch() -> tuple[float, float, float]:
-    """Give CPU seconds an instrument of encoding, inference and both, and observations each."""
+    """CPU seconds an instrument of encoding, inference and both, and observations each."""
     compiled, _ = subject()
     drawn = draw_instruments(compiled.model, BATCH, SEED)
     infer_many(compiled, drawn)
@@ -60,7 +60,7 @@ def batch() -> tuple[float, float, float]:
 
 @cache
 def factors() -> PlainFactors:
-    """Give the factors of case 01 worked out without the engine."""
+    """The factors of case 01 worked out without the engine."""
     compiled, evidence = subject()
     return PlainTables(compiled.model).factors(evidence)
 
@@ -148,7 +148,7 @@ def sampling() -> Iterator[Result]:
 
 @cache
 def openings_subject() -> tuple[CompiledModel, list[Evidence]]:
-    """Give the invented Wherry under default openings, and S10350 with some looks missing."""
+    """The invented Wherry under default openings, and S10350 with some looks missing."""
     sys.path.insert(0, str(CASE.parents[2]))
     from fakes.wherry_openings import compiled_openings, looks
 

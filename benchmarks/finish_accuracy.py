@@ -77,7 +77,7 @@ def assessed(pair: Pair, *, auto: bool, grey: bool, true_position: bool) -> Asse
 
 
 def true_points(pair: Pair) -> list[registration.PointPair]:
-    """Give a point a third in from each corner of the frame, in both photographs."""
+    """A point a third in from each corner of the frame, in both photographs."""
     h, w = pair.labels.shape
     here = np.array([(1, 1), (2, 1), (2, 2), (1, 2)]) * (w / 3, h / 3)
     there = structure.apply(np.linalg.inv(pair.transform), here)
@@ -201,7 +201,7 @@ def print_seen(found: list[tuple[float, float, bool]]) -> None:
 
 
 def calibration_error(rows: list[dict], bins: int = 10) -> float:
-    """Give the mean gap between confidence and share of true ones, weighted by bin."""
+    """The mean gap between confidence and share of true ones, weighted by bin."""
     pairs = np.array([pair for r in rows for pair in r["calibration"]]).reshape(-1, 2)
     if not len(pairs):
         return 0.0
@@ -215,7 +215,7 @@ def calibration_error(rows: list[dict], bins: int = 10) -> float:
 
 
 def fit_pairs(wanted: argparse.Namespace) -> Iterator[Pair]:
-    """Give pairs of tuning styles: with differences, clean, and with small touch-ups."""
+    """Pairs of tuning styles: with differences, clean, and with small touch-ups."""
     for clean, count in ((False, wanted.defects), (True, wanted.clean)):
         for k in range(count):
             seed = wanted.first + k + (2000 if clean else 0)

@@ -27,7 +27,7 @@ EVERYWHERE = np.eye(3)
 
 
 def compared(pair: Pair) -> tuple[float, float, float] | None:
-    """Give outline overlap, share of hardware covered and share of coat lost; None: no proposal."""
+    """Outline overlap, share of hardware covered and share of coat lost; None: no proposal."""
     found = outline.propose(pair.visible)
     if found is None:
         return None
@@ -41,7 +41,7 @@ def compared(pair: Pair) -> tuple[float, float, float] | None:
 
 
 def drawn(masks: Masks, pair: Pair) -> tuple[np.ndarray, np.ndarray]:
-    """Give the body and all parts as masks of the frame."""
+    """The body and all parts as masks of the frame."""
     shape = (pair.labels.shape[0], pair.labels.shape[1])
     parts = np.zeros(shape, bool)
     for _, polygon in masks.parts:

@@ -121,7 +121,7 @@ PEERS: tuple[tuple[str, Callable[[Pair], Map | None]], ...] = (
 
 
 def measure() -> Iterator[Result]:
-    """Give median RMS and time of ours and of each peer on the same pairs."""
+    """Median RMS and time of ours and of each peer on the same pairs."""
     cv2.setNumThreads(1)
     pairs = list(drawn(FIRST, COUNT, WIDTH, TUNING_STYLES))
     still = float(np.median([registration_rms(pair, np.eye(3)) for pair in pairs]))
@@ -141,7 +141,7 @@ def measure() -> Iterator[Result]:
 
 
 def timed(way: Callable[[Pair], Map | None], pairs: list[Pair]) -> tuple[list[float], float]:
-    """Give the RMS of each pair (infinite where there is no answer) and median CPU seconds."""
+    """The RMS of each pair (infinite where there is no answer) and median CPU seconds."""
     errors, taken = [], []
     for pair in pairs:
         begun = time.process_time()

@@ -30,7 +30,7 @@ CLEAR_MM, APART_MM = 8.0, 18.0
 def marked_pair(
     seed: int, level: str, style: str, finish: str, *, sizes: list[float], width: int, each: int
 ) -> tuple[Pair, list[float]]:
-    """Give a pair with *each* touch-ups of every size on free coat, and their sizes in order."""
+    """A pair with *each* touch-ups of every size on free coat, and their sizes in order."""
     body = make_body(style, "front", np.random.default_rng([seed, LEVELS[level]]))
     rng = np.random.default_rng([seed, 77])
     low, high = body.outline.min(axis=0), body.outline.max(axis=0)

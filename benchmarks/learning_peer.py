@@ -39,7 +39,7 @@ DRAWS, WARM_UP, CHAINS = 2000, 1000, 4
 
 
 def looks_of(name: str, count: int, seed: int) -> tuple[Looks, CompiledModel]:
-    """Give what both sides are told."""
+    """What both sides are told."""
     from fakes.departing_world import draw_world
 
     compiled = CompiledModel(dating_model(load_chronology("sallowby-wherry")))
@@ -59,7 +59,7 @@ def looks_of(name: str, count: int, seed: int) -> tuple[Looks, CompiledModel]:
 
 
 def fine(looks: Looks, first: int) -> tuple[float, float]:
-    """Give mean centre and mean log width on a grid of half months and a hundred widths."""
+    """Mean centre and mean log width on a grid of half months and a hundred widths."""
     centres = np.arange(SPAN.first + 0.25, SPAN.last, 0.5)
     step = (HIGH - LOW) / 100
     widths = LOW + step * (np.arange(100) + 0.5)
@@ -76,7 +76,7 @@ def fine(looks: Looks, first: int) -> tuple[float, float]:
 
 
 def sampled(looks: Looks, first: int, seed: int) -> tuple[float, float, float, float, float]:
-    """Give PyMC's means of centre and log width, their Monte Carlo errors, and CPU seconds."""
+    """PyMC's means of centre and log width, their Monte Carlo errors, and CPU seconds."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import arviz

@@ -40,7 +40,7 @@ def notes(count: int, first: int, **given: float) -> Iterator[Note]:
 
 
 def error(found: NotePitch, note: Note) -> float:
-    """Give measured above true pitch in cents; infinite for a refused note."""
+    """Measured above true pitch in cents; infinite for a refused note."""
     return float(1200 * np.log2(found.f1_hz / note.f1)) if found.f1_hz else float("inf")
 
 

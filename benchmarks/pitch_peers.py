@@ -39,7 +39,7 @@ def ours(samples: Samples, rate: int, expected: float) -> float:
 
 
 def _frame(rate: int, expected: float) -> int:
-    """Give a power of two that holds some eight periods."""
+    """A power of two that holds some eight periods."""
     return int(2 ** np.ceil(np.log2(8 * rate / expected)))
 
 
@@ -125,7 +125,7 @@ PEERS: tuple[tuple[str, str, Peer, float | None], ...] = (
 
 
 def timed(peer: Peer, drawn: list[Note]) -> tuple[float, float]:
-    """Give median error in cents and CPU seconds a note; a peer is given the settled part alone."""
+    """Median error in cents and CPU seconds a note; a peer is given the settled part alone."""
     off, spent = [], 0.0
     for place, note in enumerate([drawn[0], *drawn]):  # the first note warms up and is not counted
         samples = note.samples.astype(np.float64)

@@ -54,7 +54,7 @@ class Recorded:
 
 
 def soundfont(given: str | None = None) -> Path | None:
-    """Give the file, or None when there is none."""
+    """The file, or None when there is none."""
     path = Path(given or os.environ.get(NAMED) or INSTALLED)
     return path if path.is_file() else None
 
@@ -80,7 +80,7 @@ def recorded(path: Path, wanted: tuple[str, ...]) -> list[Recorded]:
 
 
 def told(note: Recorded, found: NotePitch) -> str:
-    """Give one line about one note."""
+    """One line about one note."""
     if found.f1_hz is None or found.cents_sigma is None or found.b is None:
         return f"  {note.name:20} refused: {found.reasons[0].found} ({found.reasons[0].code})"
     used = sum(partial.used for partial in found.partials)

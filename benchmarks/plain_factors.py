@@ -101,7 +101,7 @@ class PlainTables:
         return PlainFactors(parts, joint, signs)
 
     def _mark(self, mark: Mark) -> Table:
-        """Give P(mark | make month)."""
+        """P(mark | make month)."""
         reading = np.zeros(len(self.grid))
         for one in mark.readings:
             reading += one.weight * (
@@ -118,7 +118,7 @@ class PlainTables:
         return (1 - mark.error) * seen + mark.error * reading.sum() / len(self.grid)
 
     def _own(self, part: Part, one: object) -> Table | float:
-        """Give P(feature or serial | state, completion month), or 1."""
+        """P(feature or serial | state, completion month), or 1."""
         if isinstance(one, FeatureSeen):
             feature = next(f for f in self.model.features if f.name == one.feature)
             return self._feature(feature, one.variant, part) if feature.part == part.name else 1.0
@@ -172,7 +172,7 @@ class PlainTables:
         return np.stack([rows[timing] for timing in part.timing])
 
     def _signs(self, evidence: Evidence, part: str | None, assembly: str | None) -> Table:
-        """Give P(signs of a part or assembly | state or disturbed)."""
+        """P(signs of a part or assembly | state or disturbed)."""
         seen = {one.sign: one.outcome for one in evidence if isinstance(one, SignSeen)}
         ours = [
             sign

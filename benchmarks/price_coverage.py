@@ -65,7 +65,7 @@ def speed(seed: int = SEED) -> Iterator[Result]:
 
 
 def measure(markets: int = 300) -> Iterator[Result]:
-    """Give figures for the table of all benchmarks."""
+    """Figures for the table of all benchmarks."""
     yield from speed()
     yield from coverage(markets)
 

@@ -47,7 +47,7 @@ COMPARED = (
 def sampled(
     x: np.ndarray, y: np.ndarray, prior: Prior, seed: int
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, float]:
-    """Give PyMC's means, standard deviations and Monte Carlo errors, and CPU seconds."""
+    """PyMC's means, standard deviations and Monte Carlo errors, and CPU seconds."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         import arviz

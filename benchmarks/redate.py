@@ -44,14 +44,14 @@ LATER = 3
 
 
 def wherry() -> dict[str, Any]:
-    """Give the present edition as plain values."""
+    """The present edition as plain values."""
     name = "sallowby-wherry.toml"
     text = (resources.files("heelstamp.reference") / "chronologies" / name).read_text("utf-8")
     return parse_document(text, name, "toml")
 
 
 def moved(document: dict[str, Any]) -> Chronology:
-    """Give an edition with every change-over later."""
+    """An edition with every change-over later."""
     new = json.loads(json.dumps(document))
     new["edition"] = "moved"
     for row in new["feature"]:
@@ -89,7 +89,7 @@ def line_of(seen: Evidence, chronology: Chronology, number: int) -> str:
 
 
 def serial_for(month: int, number: int) -> str:
-    """Give a number of about that month."""
+    """A number of about that month."""
     before = month < parse_month("1962-01")
     start, rate = (501, 110) if before else (100, 245)
     since = month - parse_month("1953-03" if before else "1962-01")
@@ -98,7 +98,7 @@ def serial_for(month: int, number: int) -> str:
 
 
 def records(count: int, chronology: Chronology) -> Iterator[list[CensusRecord]]:
-    """Give rows with the conclusions of the present edition."""
+    """Rows with the conclusions of the present edition."""
     from fakes.departing_world import draw_world
 
     drawn = [one.seen for one in draw_world(dating_model(chronology), 4, min(DRAWN, count))]

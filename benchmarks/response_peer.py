@@ -78,7 +78,7 @@ def netlist(one: Circuit, out: Path) -> str:
 
 
 def simulated(one: Circuit) -> tuple[NDArray[np.float64], NDArray[np.complex128]]:
-    """Give frequencies and response as the simulator has them."""
+    """Frequencies and response as the simulator has them."""
     with tempfile.TemporaryDirectory() as folder:
         deck, out = Path(folder) / "deck.cir", Path(folder) / "out.txt"
         deck.write_text(netlist(one, out), encoding="ascii")

@@ -44,7 +44,7 @@ class Result:
         return "met" if met else "MISSED"
 
     def cells(self) -> tuple[str, str, str, str, str]:
-        """Give the row of the table."""
+        """The row of the table."""
         figure = "" if self.figure is None else f"{brief(self.figure)} {self.unit}".strip()
         goal = "" if self.goal is None else f"{self.goal[0]} {brief(self.goal[1])}"
         return self.what, figure, goal, self.verdict, self.beside
@@ -58,7 +58,7 @@ def brief(number: float) -> str:
 
 
 def seconds(work: Callable[[], object], repeat: int = 7, clock: Clock = time.process_time) -> float:
-    """Give the median time of *work* over *repeat* runs; the first run before them is not timed."""
+    """The median time of *work* over *repeat* runs; the first run before them is not timed."""
     work()
     taken = []
     for _ in range(repeat):

@@ -111,7 +111,7 @@ class _Instrument:
             self.made[name] = int(self.random.integers(begin, self.model.marks.last + 1))
 
     def seen(self) -> Evidence:
-        """Give the observations that an examiner made."""
+        """The observations that an examiner made."""
         found: list[Observation] = [
             self._mark(marked) for marked in MARKED if self.random.random() < marked.readable
         ]

@@ -41,7 +41,7 @@ def _command(*words: str) -> None:
 
 
 def _wall_and_cpu(work: Callable[[], object], repeat: int) -> tuple[float, float]:
-    """Give the median wall time of *work*, and CPU seconds a run of this process and children."""
+    """The median wall time of *work*, and CPU seconds a run of this process and children."""
     before = sum(os.times()[:4])
     wall = seconds(work, repeat, time.perf_counter)
     return wall, (sum(os.times()[:4]) - before) / (repeat + 1)

@@ -18,7 +18,7 @@ COLUMNS = ROOT / "examples" / "wherry-census-columns.toml"
 
 
 def table() -> str:
-    """Give the table as CSV: one row an instrument, one column a mark or feature."""
+    """The table as CSV: one row an instrument, one column a mark or feature."""
     census = json.loads(SOURCE.read_text("utf-8"))
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
@@ -29,7 +29,7 @@ def table() -> str:
 
 
 def files() -> dict[Path, str]:
-    """Give every file this builder answers for, with its text."""
+    """Every file this builder answers for, with its text."""
     columns = (SOURCE.parent / "census-columns.toml").read_text("utf-8")
     return {TARGET: table(), COLUMNS: columns}
 

@@ -74,7 +74,7 @@ def seed(number: int) -> str:
 
 
 def files() -> dict[Path, str]:
-    """Give every file this builder answers for, with its text."""
+    """Every file this builder answers for, with its text."""
     entries = journal()
     lines = "".join(json.dumps(entry, ensure_ascii=False) + "\n" for entry in entries)
     whole = f"A whole examination, strings, guard and neck off.\n{INVENTED}"

@@ -57,7 +57,7 @@ def take_samples(take: Take, number: int) -> NDArray[np.int16]:
 
 
 def event(rng: np.random.Generator) -> Floats:
-    """Give one crackle with a peak of 1: a jump of the contact, or a short burst."""
+    """One crackle with a peak of 1: a jump of the contact, or a short burst."""
     time = np.arange(round(LONGEST_EVENT_S * RATE)) / RATE
     fall = np.exp(-time / rng.uniform(0.0001, 0.0006))
     shape = fall * (rng.normal(size=len(time)) if rng.uniform() < 0.5 else 1.0)

@@ -30,7 +30,7 @@ HEAD = (
 
 
 def table() -> str:
-    """Give the table as CSV: one row a sale or asking price."""
+    """The table as CSV: one row a sale or asking price."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(HEAD)
@@ -40,7 +40,7 @@ def table() -> str:
 
 
 def files() -> dict[Path, str]:
-    """Give every file this builder answers for, with its text."""
+    """Every file this builder answers for, with its text."""
     terms = (SOURCE.parent / "consignment.toml").read_text("utf-8")
     return {TARGET: table(), TARGET.parent / "consignment.toml": terms}
 

@@ -58,7 +58,7 @@ def faults(resource: dict[str, Any], keys: set[str], tables: Path) -> list[str]:
 
 
 def renewed(resource: dict[str, Any], tables: Path) -> dict[str, Any]:
-    """Give the description of one table with bytes, rows and checksum as they are."""
+    """The description of one table with bytes, rows and checksum as they are."""
     data = (tables / f"{resource['name']}.csv").read_bytes()
     rows = len(list(csv.reader(data.decode("utf-8").splitlines()))) - 1
     digest = "sha256:" + hashlib.sha256(data).hexdigest()

@@ -26,7 +26,7 @@ FAMILY_NAMES = {1: FAMILY, 16: FAMILY}
 
 
 def make(style: str) -> bytes:
-    """Give one font as WOFF2."""
+    """One font as WOFF2."""
     font = TTFont(PACKAGE / "report" / "fonts" / f"SourceSans3-{style}.otf", recalcTimestamp=False)
     options = Options()
     options.layout_features = ["kern", "liga", "tnum", "mark", "mkmk", "ccmp", "locl"]

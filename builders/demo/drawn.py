@@ -21,7 +21,7 @@ NECK_END = 340.0
 
 
 def masks(*, behind: bool) -> str:
-    """Give the masks as the JSON document that ``glow --masks`` takes."""
+    """The masks as the JSON document that ``glow --masks`` takes."""
     parts = [
         {"name": name, "polygon": _pixels(shapes.inset(shapes.smoothed(one, 3.0, 1), -0.5), behind)}
         for name, one in _parts(behind=behind).items()
@@ -30,7 +30,7 @@ def masks(*, behind: bool) -> str:
 
 
 def pairs() -> list[dict[str, Any]]:
-    """Give what is typed for each pair, and when, as rows of ``pairs.json``."""
+    """What is typed for each pair, and when, as rows of ``pairs.json``."""
     return [
         {
             "id": f"glow-{face}",
@@ -51,7 +51,7 @@ def pairs() -> list[dict[str, Any]]:
 
 
 def ruler(*, behind: bool) -> list[float]:
-    """Give both ends of the ruler's marks as ``glow --ruler`` takes them."""
+    """Both ends of the ruler's marks as ``glow --ruler`` takes them."""
     seen, (x, y) = view(behind=behind), TARGETS[behind]
     up = -seen.upright
     ends = [(x + side * RULER_MM / 2, y + up * 6.0) for side in (-1.0, 1.0)]
@@ -60,7 +60,7 @@ def ruler(*, behind: bool) -> list[float]:
 
 
 def greys(*, behind: bool) -> list[list[float]]:
-    """Give the greys as ``glow --grey`` takes them: a box well inside each, and reflectance."""
+    """The greys as ``glow --grey`` takes them: a box well inside each, and reflectance."""
     seen, (x, y) = view(behind=behind), TARGETS[behind]
     boxes: list[list[float]] = []
     for place, half, reflectance in GREY_STANDARD:

@@ -40,7 +40,7 @@ class View:
         return 1.0 if self.behind else -1.0
 
     def pixels(self, points: Sequence[tuple[float, float]]) -> Array:
-        """Give pixel places, (n, 2)."""
+        """Pixel places, (n, 2)."""
         where = np.asarray(points, np.float64)
         out = np.empty_like(where)
         out[:, 0] = self.width / 2 + self.scale * (where[:, 0] - self.x)
@@ -48,7 +48,7 @@ class View:
         return out
 
     def millimetres(self) -> tuple[Array, Array]:
-        """Give x and y of every pixel, each (rows, columns)."""
+        """X and y of every pixel, each (rows, columns)."""
         columns = (np.arange(self.width, dtype=np.float32) + 0.5 - self.width / 2) / self.scale
         rows = (np.arange(self.height, dtype=np.float32) + 0.5 - self.height / 2) / self.scale
         across, down = np.meshgrid(columns + self.x, self.upright * rows + self.y)
@@ -134,7 +134,7 @@ def wood(
     pores: float = 0.5,
     pore_mm: float = 0.35,
 ) -> Array:
-    """Give the colour of a plain-sawn board at every pixel, grain along x; linear light.
+    """The colour of a plain-sawn board at every pixel, grain along x; linear light.
 
     Parameters
     ----------

@@ -43,27 +43,27 @@ BOARD = Material(BOARD_PALE, 0.2)
 
 
 def stained(view: View) -> Array:
-    """Give the walnut-stained basswood under clear."""
+    """The walnut-stained basswood under clear."""
     return wood(view, STAIN_PALE, STAIN_DARK, seed=11, ring_mm=10, figure=0.75, pores=0.25)
 
 
 def maple(view: View) -> Array:
-    """Give the neck's wood under aged clear."""
+    """The neck's wood under aged clear."""
     return wood(view, MAPLE_PALE, MAPLE_DARK, seed=23, ring_mm=5, figure=0.45, pores=0.12)
 
 
 def board(view: View) -> Array:
-    """Give the rosewood-like board."""
+    """The rosewood-like board."""
     return wood(view, BOARD_PALE, BOARD_DARK, seed=37, ring_mm=3.6, figure=0.6, pores=0.9)
 
 
 def bare(view: View) -> Array:
-    """Give basswood without stain."""
+    """Basswood without stain."""
     return wood(view, RAW_PALE, RAW_DARK, seed=11, ring_mm=10, figure=0.5, pores=0.2)
 
 
 def patch_mask(view: View, name: str) -> Array:
-    """Give how much of each pixel belongs to a planted patch, 0 to 1, with its own rim."""
+    """How much of each pixel belongs to a planted patch, 0 to 1, with its own rim."""
     centre_x, centre_y, long, wide = shapes.PATCHES[name]
     x, y = view.millimetres()
     u, v = (x - centre_x) / (long / 2), (y - centre_y) / (wide / 2)

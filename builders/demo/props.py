@@ -128,7 +128,7 @@ def label(picture: Image.Image, frame: Frame) -> Image.Image:
 
 
 def exif(frame: Frame) -> Image.Exif:
-    """Give the file data a camera would write; a made-up position where the frame says so."""
+    """The file data a camera would write; a made-up position where the frame says so."""
     data = Image.Exif()
     data[ExifTags.Base.ImageDescription] = f"{SIMULATED}: no real instrument was photographed"
     data[ExifTags.Base.Software] = "Heelstamp demonstration"
@@ -169,7 +169,7 @@ def jpeg(picture: Image.Image, frame: Frame) -> bytes:
 
 
 def view_of(scale: float, x: float, y: float, *, behind: bool = False) -> View:
-    """Give the usual view: 1600 × 1200 pixels about a place."""
+    """The usual view: 1600 × 1200 pixels about a place."""
     return View(1600, 1200, scale, x, y, behind)
 
 

@@ -302,7 +302,7 @@ def pot_code(frame: int) -> Array:
 
 
 def _brush(stage: Stage) -> None:
-    """Give metal the fine scratches of a drawn can."""
+    """Metal the fine scratches of a drawn can."""
     lines = Field(6.0, 0.12, 161).sample(stage.view)
     stage.slope_y += 0.05 * lines * (stage.metal > 0.5)
     spots = smooth(1.2, 2.4, Field(1.6, 1.3, 162).sample(stage.view)) * (stage.metal > 0.5)

@@ -246,7 +246,7 @@ THICK = 44.0
 
 
 def _envelope(treble: bool) -> tuple[Array, Array]:
-    """Give the body's edge on one side: x and y along it."""
+    """The body's edge on one side: x and y along it."""
     where = np.asarray(shapes.BODY)
     xs = np.linspace(where[:, 0].min() + 1, where[:, 0].max() - 1, 300)
     ys = np.empty_like(xs)

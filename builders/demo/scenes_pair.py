@@ -48,7 +48,7 @@ _LUMA = np.asarray((0.2126, 0.7152, 0.0722), np.float32)
 
 
 def view(*, behind: bool) -> View:
-    """Give the view of a pair."""
+    """The view of a pair."""
     return View(WIDE, HIGH, SCALE, *MIDDLE, behind)
 
 
@@ -86,7 +86,7 @@ class Glow(Stage):
 
 
 def lamps(height: int, width: int) -> Array:
-    """Give the light of two lamps over the frame: a hot spot at the upper left, a fall-off."""
+    """The light of two lamps over the frame: a hot spot at the upper left, a fall-off."""
     rows = np.linspace(-1, 1, height, dtype=np.float32)[:, None]
     columns = np.linspace(-1, 1, width, dtype=np.float32)[None, :]
     left = 0.66 * np.exp(-((columns + 0.70) ** 2) / 1.4 - (rows + 0.35) ** 2 / 1.9)
@@ -123,20 +123,20 @@ def pair_glow(frame: int) -> Array:
 
 
 def change(name: str) -> Array:
-    """Give by what a patch multiplies the three channels; its luminance ratio is that planned."""
+    """By what a patch multiplies the three channels; its luminance ratio is that planned."""
     tint = np.asarray(_TINTS.get(name, (1.0, 1.0, 1.0)), np.float32)
     tint = tint * float(_STRAW @ _LUMA) / float((_STRAW * tint) @ _LUMA)
     return np.asarray(RATIOS[name] * tint, np.float32)
 
 
 def coat_only(stage: Stage) -> Array:
-    """Give 1 where the coat of the body lies open to the lamp."""
+    """1 where the coat of the body lies open to the lamp."""
     distance = np.abs(stage.colour / _STRAW - 1).max(axis=2)
     return np.asarray(distance < 0.15, np.float32)
 
 
 def _unevenness(seen: View) -> Array:
-    """Give the slow mottle of an old coat, and the grime of hands along its edges."""
+    """The slow mottle of an old coat, and the grime of hands along its edges."""
     slow = 0.014 * Field(60.0, 45.0, 81).sample(seen) + 0.006 * Field(7.0, 2.5, 82).sample(seen)
     dirt = smooth(0.6, 2.2, Field(38.0, 30.0, 83).sample(seen))
     return 1 + slow - 0.035 * dirt
@@ -158,7 +158,7 @@ def _lint(stage: Stage) -> None:
 
 
 def knocked(picture: Array, right: float, down: float, degrees: float, larger: float) -> Array:
-    """Give the picture as a camera sees it that was turned and shifted by so much."""
+    """The picture as a camera sees it that was turned and shifted by so much."""
     angle = np.radians(degrees)
     high, wide = picture.shape[:2]
     c, s = np.cos(angle) / larger, np.sin(angle) / larger

@@ -69,7 +69,7 @@ _REGIONS = geometry.regions("guitar")
 
 
 def place(key: str, nth: int = 0, view: str = "front") -> Point:
-    """Give the middle of a part's region."""
+    """The middle of a part's region."""
     found = [one for one in _REGIONS if one.key == key and one.view == view]
     return _middle(_turned(found[nth].polygon))
 
@@ -120,7 +120,7 @@ PATCHES: dict[str, tuple[float, float, float, float]] = {
 
 
 def fret(number: int) -> float:
-    """Give x of a fret: equal temperament, twelfth root of two."""
+    """X of a fret: equal temperament, twelfth root of two."""
     return SCALE / 2 ** (number / 12)
 
 

@@ -25,7 +25,7 @@ Window = tuple[slice, slice]
 
 
 def paint(red: int, green: int, blue: int) -> Colour:
-    """Give linear light for an sRGB colour (IEC 61966-2-1, power 2.2 for the curve)."""
+    """Linear light for an sRGB colour (IEC 61966-2-1, power 2.2 for the curve)."""
     return ((red / 255) ** 2.2, (green / 255) ** 2.2, (blue / 255) ** 2.2)
 
 
@@ -317,13 +317,13 @@ class Stage:
 
 
 def circle(x: float, y: float, radius: float, sides: int = 64) -> list[Point]:
-    """Give a circle as a polygon."""
+    """A circle as a polygon."""
     turns = np.linspace(0, 2 * np.pi, sides, endpoint=False)
     return [(x + radius * math.cos(t), y + radius * math.sin(t)) for t in turns]
 
 
 def plate(x: float, y: float, wide: float, high: float, corner: float = 0.0) -> list[Point]:
-    """Give a rectangle about a centre, its corners rounded."""
+    """A rectangle about a centre, its corners rounded."""
     corner = min(corner, wide / 2, high / 2)
     if corner <= 0:
         return [

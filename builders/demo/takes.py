@@ -25,7 +25,7 @@ class Take:
         return 2.0 if not self.sweeps else PAUSE_S + self.sweeps * (TURN_S + PAUSE_S)
 
     def turns(self) -> list[tuple[float, float]]:
-        """Give from and to of each turn, s."""
+        """From and to of each turn, s."""
         starts = [PAUSE_S + k * (TURN_S + PAUSE_S) for k in range(self.sweeps)]
         return [(start, start + TURN_S) for start in starts]
 

@@ -48,7 +48,7 @@ def format_of(name: str) -> Format:
 
 
 def decode_text(data: bytes, name: str) -> str:
-    """Give the text of a document.
+    """The text of a document.
 
     Raises
     ------
@@ -214,7 +214,7 @@ def _locate_toml(text: str, table: str, index: int | None, key: str | None) -> i
 
 
 def _toml_lines(text: str) -> Iterator[tuple[int, str, bool]]:
-    """Give each line with its number and whether it starts outside of a multi-line string."""
+    """Each line with its number and whether it starts outside of a multi-line string."""
     quote = ""
     for number, line in enumerate(text.splitlines(), start=1):
         yield number, line, not quote
@@ -248,7 +248,7 @@ Place = tuple[str | int, ...]
 def _json_places(
     text: str, at: int = 0, path: Place = ()
 ) -> Generator[tuple[Place, int], None, int]:
-    """Give path and offset of every value of a well-formed document; return where it ends."""
+    """Path and offset of every value of a well-formed document, and where it ends."""
     at = _skip(text, at)
     yield path, at
     if text[at] not in "{[":

@@ -38,7 +38,7 @@ class HeelstampError(Exception):
         super().__init__(str(self))
 
     def __str__(self) -> str:
-        """Give the whole message on one line."""
+        """The whole message on one line."""
         text = f"{self.where}: {self.what}" if self.where else self.what
         if self.received:
             shown = self.received
@@ -48,7 +48,7 @@ class HeelstampError(Exception):
         return f"{text}. {self.remedy}".rstrip() if self.remedy else f"{text}."
 
     def at(self, where: str) -> HeelstampError:
-        """Give the same error with *where* set in front of the place it already names."""
+        """The same error with *where* set in front of the place it already names."""
         place = f"{where}, {self.where}" if self.where else where
         received = self.received or None
         return type(self)(self.what, where=place, received=received, remedy=self.remedy)

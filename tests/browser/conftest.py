@@ -58,7 +58,7 @@ class Served:
     def cut(self) -> None:
         assert self.server is not None
         assert self.thread is not None
-        self.server.config.app.state.desk.live.close()  # type: ignore[union-attr]
+        self.server.config.app.state.shop.live.close()  # type: ignore[union-attr]
         self.server.should_exit = True
         self.server.force_exit = True
         self.thread.join(10)

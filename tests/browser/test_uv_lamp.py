@@ -13,7 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from fakes.lamp_shop import UV, VISIBLE, as_jpeg, drawing, worn
 from fakes.web_shop import jpeg
 from heelstamp.casework.dossier import state_of
-from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.uv_lamp.marks import read_marks
 from heelstamp.catalogue import Exposure, PairMarks
 from heelstamp.shop import now, open_shop
@@ -347,7 +347,7 @@ def answered(paired: Served) -> Served:
     look = load_pair(desk, f"{TAG}:{VISIBLE}", f"{TAG}:{UV}")
     marks = read_marks(drawing(), size=worn().visible.shape[1::-1])
     found = Compared.of(compare_pair(look.visible.file, look.uv.file, marks.request()))
-    enter_look(desk, TAG, found, Slip("o1", "", now()), by="examiner A")
+    enter_look(desk, TAG, found, EntryStamp("o1", "", now()), by="examiner A")
     level = {
         "id": "m1",
         "quantity": "UV-A irradiance",

@@ -68,7 +68,7 @@ def above(samples: Floats, rate: int) -> Floats:
 
 
 def shaped(rng: np.random.Generator, count: int, rate: int, tilt_db: float) -> Floats:
-    """Give noise that falls by *tilt_db* an octave above 500 Hz."""
+    """Noise that falls by *tilt_db* an octave above 500 Hz."""
     spectrum = np.fft.rfft(rng.normal(size=count))
     frequency = np.maximum(np.fft.rfftfreq(count, 1 / rate), 500.0)
     spectrum *= (frequency / 500.0) ** (tilt_db / 6.02)
@@ -76,7 +76,7 @@ def shaped(rng: np.random.Generator, count: int, rate: int, tilt_db: float) -> F
 
 
 def background(place: Room, seed: int, seconds: float) -> tuple[Floats, float]:
-    """Give hiss, hum and buzz, and the hiss above 2 kHz (root mean square), before the gain."""
+    """Hiss, hum and buzz, and the hiss above 2 kHz (root mean square), before the gain."""
     rng = np.random.default_rng([seed, 2])
     count = round(seconds * place.rate)
     time = np.arange(count) / place.rate
@@ -112,7 +112,7 @@ def add(total: Floats, shape: Floats, start: float, rate: int, size: float) -> N
 
 
 def event_shape(rng: np.random.Generator, rate: int) -> Floats:
-    """Give a tick, a jump behind a coupling capacitor, or a burst."""
+    """A tick, a jump behind a coupling capacitor, or a burst."""
     kind = rng.integers(3)
     if kind == 0:
         return np.array([1.0, -rng.uniform(0, 0.8)])
@@ -206,7 +206,7 @@ def ringing(place: Room, seed: int, seconds: float = 3.0) -> Take:
 
 
 def matched(found: Floats, truth: Floats, within: float = 0.003) -> tuple[int, int, int]:
-    """Give how many events were found, missed, and found where there was none."""
+    """How many events were found, missed, and found where there was none."""
     left = list(found)
     hits = 0
     for at in truth:

@@ -18,7 +18,7 @@ POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
 
 
 def postgres_programs() -> Path | None:
-    """Give the folder of PostgreSQL's programs, newest version first; None without any."""
+    """The folder of PostgreSQL's programs, newest version first; None without any."""
     found = sorted(
         Path("/usr/lib/postgresql").glob("*/bin/initdb"),
         key=lambda path: int("".join(filter(str.isdigit, path.parts[-3])) or 0),
@@ -30,7 +30,7 @@ def postgres_programs() -> Path | None:
 
 
 def engine_on(database: str, wait_s: float = 5.0) -> Engine:
-    """Give an engine on a path (SQLite) or an address (PostgreSQL)."""
+    """An engine on a path (SQLite) or an address (PostgreSQL)."""
     if database.startswith("postgresql"):
         return postgres_engine(database, wait_s=wait_s)
     return sqlite_engine(Path(database), wait_s=wait_s)

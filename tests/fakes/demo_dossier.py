@@ -404,7 +404,7 @@ def demo_state(*more: tuple[str, dict]) -> DossierState:
     return folding.state
 
 
-def demo_terms() -> FeatureNames:
+def demo_names() -> FeatureNames:
     """Words of the invented maker's chronology."""
     return FeatureNames(
         names={

@@ -11,7 +11,7 @@ from heelstamp.casework.papers.doubt_section import DoubtSection, doubt_section
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 from heelstamp.reference.wear import load_wear_table
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 
 HERO = "wherry-s10350"
 OLD = {
@@ -125,7 +125,7 @@ def doubts_of(observations: list[Body]) -> tuple[DossierState, DateFinding, Doub
         tables(),
         finding=finding,
         wear=load_wear_table(),
-        terms=terms_of(wherry()),
+        names=names_of(wherry()),
     )
     return state, finding, found
 
@@ -134,4 +134,4 @@ def told(observations: list[Body]) -> tuple[DoubtFinding, DoubtSection]:
     """The doubts, and the section of a paper about them."""
     state, finding, found = doubts_of(observations)
     data: dict[str, Any] = found.data()
-    return found, doubt_section(state, tree(), terms_of(wherry()), finding.data(), data)
+    return found, doubt_section(state, tree(), names_of(wherry()), finding.data(), data)

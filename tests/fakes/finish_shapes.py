@@ -275,7 +275,7 @@ class Body:
 
 
 def closed_curve(knots: list[tuple[float, float]] | Points, per_segment: int = 16) -> Points:
-    """Give a closed Catmull-Rom curve through *knots*."""
+    """A closed Catmull-Rom curve through *knots*."""
     p = np.asarray(knots, dtype=float)
     t = np.linspace(0.0, 1.0, per_segment, endpoint=False)[:, None, None]
     a, b, c, d = np.roll(p, 1, 0), p, np.roll(p, -1, 0), np.roll(p, -2, 0)
@@ -286,14 +286,14 @@ def closed_curve(knots: list[tuple[float, float]] | Points, per_segment: int = 1
 
 
 def box(x: float, y: float, w: float, h: float, turn: float = 0.0) -> Points:
-    """Give a rectangle about its centre, turned by *turn* degrees."""
+    """A rectangle about its centre, turned by *turn* degrees."""
     corners = np.array([(-w, -h), (w, -h), (w, h), (-w, h)]) / 2.0
     a = np.radians(turn)
     return corners @ np.array([(np.cos(a), np.sin(a)), (-np.sin(a), np.cos(a))]) + (x, y)
 
 
 def disc(x: float, y: float, radius: float) -> Points:
-    """Give a circle as 40 points."""
+    """A circle as 40 points."""
     a = np.linspace(0, 2 * np.pi, 40, endpoint=False)
     return np.column_stack([x + radius * np.cos(a), y + radius * np.sin(a)])
 
@@ -303,7 +303,7 @@ _METAL, _BLACK, _BOARD = (0.55, 0.55, 0.57), (0.02, 0.02, 0.02), (0.16, 0.08, 0.
 
 
 def make_body(style: str, side: str, rng: np.random.Generator) -> Body:
-    """Give a body of *style* seen from its front or its back, with hardware of its own."""
+    """A body of *style* seen from its front or its back, with hardware of its own."""
     size = rng.uniform(0.95, 1.04, 2)
     knots = np.array(_OUTLINES[style], dtype=float)
     knots = (knots + rng.normal(0, 1.5, knots.shape)) * size

@@ -77,7 +77,7 @@ def simulate(
     planted: Sequence[Planted] | None = None,
     faults: Faults | None = None,
 ) -> Pair:
-    """Give the pair that belongs to *seed* and the settings."""
+    """The pair that belongs to *seed* and the settings."""
     rng = np.random.default_rng([seed, LEVELS[difficulty]])
     level, faults = LEVELS[difficulty], faults or Faults()
     style = style or str(rng.choice(TUNING_STYLES))
@@ -157,13 +157,13 @@ def _fill(shape: tuple[int, int], points: Points) -> NDArray[np.uint8]:
 
 
 def _sound_coat(albedo: Image, rng: np.random.Generator) -> Image:
-    """Give E (1 + R) / 2 for aged lacquer, greenish to straw."""
+    """E (1 + R) / 2 for aged lacquer, greenish to straw."""
     straw = np.array([rng.uniform(0.55, 0.9), rng.uniform(0.75, 0.9), rng.uniform(0.3, 0.6)])
     return (straw.astype(np.float32) * (1 + albedo) / 2).astype(np.float32)
 
 
 def _normals(depth: Image, rng: np.random.Generator) -> tuple[Image, Image, Image]:
-    """Give the surface normal: flat, with an edge rounded over some millimetres."""
+    """The surface normal: flat, with an edge rounded over some millimetres."""
     radius = rng.uniform(3, 9)
     smooth = cv2.GaussianBlur(depth, (0, 0), 1.5)
     gx, gy = cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)
@@ -225,7 +225,7 @@ def _visible_light(albedo: Image, normals, level: int, rng) -> NDArray[np.uint8]
 
 
 def _lamp(xy, strength: float, rng) -> tuple[Image, Image, Image, Image]:
-    """Give irradiance of one UV lamp and the direction from which it comes (image axes)."""
+    """Irradiance of one UV lamp and the direction from which it comes (image axes)."""
     x, y = xy
     a = rng.uniform(0, 6.28)
     far, high = rng.uniform(150, 450), rng.uniform(420, 850)
@@ -283,7 +283,7 @@ def _uv_light(layers, normals, scene, *, level: int, faults: Faults, rng):
 
 
 def _pose(w: int, h: int, size: float, rng) -> NDArray[np.float64]:
-    """Give a homography visible → UV: a shift, a turn, a breath of perspective."""
+    """A homography visible → UV: a shift, a turn, a breath of perspective."""
     shift = rng.normal(0, size, 2)
     corners = np.array([(0, 0), (w, 0), (w, h), (0, h)], float)
     a = np.radians(rng.normal(0, 0.02 * size * 2000 / w))
@@ -319,7 +319,7 @@ def _camera(image: Image, soft: float, noise: float, level: int, rng) -> NDArray
 
 
 def truth_box(pair: Pair, label: int) -> tuple[int, int, int, int]:
-    """Give x0, y0, x1, y1 of one planted defect in the visible photograph."""
+    """X0, y0, x1, y1 of one planted defect in the visible photograph."""
     ys, xs = np.nonzero(pair.labels == label)
     return int(xs.min()), int(ys.min()), int(xs.max()), int(ys.max())
 
@@ -330,5 +330,5 @@ def soft_edged(defect: Defect) -> bool:
 
 
 def of_another(pair: Pair, other: Pair) -> Pair:
-    """Give the visible photograph of *pair* with the UV photograph of *other*."""
+    """The visible photograph of *pair* with the UV photograph of *other*."""
     return replace(pair, uv=other.uv)

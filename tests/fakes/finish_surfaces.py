@@ -51,7 +51,7 @@ class Planted:
 
 
 def cloud(shape: tuple[int, int], cells: float, rng: np.random.Generator) -> Image:
-    """Give a smooth random field of unit spread with about *cells* lumps on the long side."""
+    """A smooth random field of unit spread with about *cells* lumps on the long side."""
     h, w = shape
     n = (max(3, round(cells * h / max(h, w))) + 3, max(3, round(cells * w / max(h, w))) + 3)
     small = rng.standard_normal(n).astype(np.float32)
@@ -60,7 +60,7 @@ def cloud(shape: tuple[int, int], cells: float, rng: np.random.Generator) -> Ima
 
 
 def grain(shape: tuple[int, int], per_mm: float, rng: np.random.Generator) -> Image:
-    """Give wood grain along the frame's long side: lines about 1.5 mm apart, slowly wavering."""
+    """Wood grain along the frame's long side: lines about 1.5 mm apart, slowly wavering."""
     w, h = shape
     shape = (h, w)
     small = rng.standard_normal((max(4, int(h / per_mm / 60)), max(4, int(w / per_mm / 1.5))))
@@ -77,7 +77,7 @@ def grain(shape: tuple[int, int], per_mm: float, rng: np.random.Generator) -> Im
 def colour_coat(
     finish: str, depth: Image, per_mm: float, rng: np.random.Generator
 ) -> tuple[Image, Image]:
-    """Give the ground's linear reflectance (h, w, 3) and the bare wood under it.
+    """The ground's linear reflectance (h, w, 3) and the bare wood under it.
 
     *depth* is the distance to the outline in mm.
     """
@@ -110,7 +110,7 @@ def blob(
     outline: str,
     rng: np.random.Generator,
 ) -> Image:
-    """Give a signed distance-like field in mm, positive within the shape."""
+    """A signed distance-like field in mm, positive within the shape."""
     turn = rng.uniform(-0.6, 0.6) if outline == "ragged" else 0.0
     dx, dy = xy[0] - centre[0], xy[1] - centre[1]
     u = (dx * np.cos(turn) + dy * np.sin(turn)).astype(np.float32)

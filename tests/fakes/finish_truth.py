@@ -32,7 +32,7 @@ FOUND = 0.35
 
 
 def registration_rms(pair: Pair, transform: NDArray[np.floating[Any]]) -> float:
-    """Give the root mean square error of UV → visible over the body, px."""
+    """The root mean square error of UV → visible over the body, px."""
     inside = np.zeros(pair.labels.shape, np.uint8)
     cv2.fillPoly(inside, [np.round(pair.outline).astype(np.int32)], 1)
     ys, xs = np.nonzero(inside)
@@ -44,7 +44,7 @@ def registration_rms(pair: Pair, transform: NDArray[np.floating[Any]]) -> float:
 
 
 def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
-    """Give verdict, overlap, recall, false regions and calibration pairs of one answer."""
+    """Verdict, overlap, recall, false regions and calibration pairs of one answer."""
     rms = None if found.transform is None else registration_rms(pair, found.transform)
     result: dict[str, Any] = {
         "verdict": found.verdict,
@@ -113,7 +113,7 @@ def _assessable(pair: Pair) -> NDArray[np.bool_]:
 def candidate_rows(
     pair: Pair, found: Assessment
 ) -> Iterator[tuple[NDArray[np.float64], float, float]]:
-    """Give features and confidence of every candidate, and one for a real difference."""
+    """Features and confidence of every candidate, and one for a real difference."""
     if not found.labels.size:
         return
     size = found.labels.shape[::-1]

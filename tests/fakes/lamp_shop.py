@@ -23,7 +23,7 @@ PAIR = {"visible": VISIBLE, "uv": UV}
 
 @cache
 def worn() -> Pair:
-    """Give a body with places that differ; drawn once."""
+    """A body with places that differ; drawn once."""
     return simulate(3, width=WIDTH)
 
 
@@ -54,7 +54,7 @@ def lamp_shop(folder: Path, *, whole: bool = True) -> Path:
 
 
 def drawing() -> str:
-    """Give what a careful person draws on the pair."""
+    """What a careful person draws on the pair."""
     pair = worn()
     return json.dumps(
         {
@@ -70,7 +70,7 @@ def compared(bench: TestClient, marks: str = "") -> str:
     """Compare the pair and wait for the answer; give the page."""
     begun = bench.post(f"{LAMP}/compare", data={**PAIR, "marks": marks})
     assert begun.status_code == 200, begun.text
-    jobs = bench.app.state.desk.jobs  # type: ignore[attr-defined]
+    jobs = bench.app.state.shop.jobs  # type: ignore[attr-defined]
     job = jobs.at("compare", TAG, (VISIBLE, UV))
     assert job is not None
     assert jobs.wait(job, 60).finished, "the comparison did not end"

@@ -38,7 +38,7 @@ PLANTED_NOISE = 0.06
 
 
 def planted_log(row: Comparable) -> float:
-    """Give the planted rule's log price of a row, without noise."""
+    """The planted rule's log price of a row, without noise."""
     month = parse_month(row.month)
     made = row.made[0] if row.made else YEARS[0]
     log = 9.28 + 0.035 * (month - parse_month("2021-06")) / MONTHS_A_YEAR

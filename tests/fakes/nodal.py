@@ -22,7 +22,7 @@ class Network:
         self.parts.append((kind, a, b, value))
 
     def solve(self, frequency: float) -> dict[str, complex]:
-        """Give the voltage of each node at one frequency."""
+        """The voltage of each node at one frequency."""
         s = 2j * math.pi * frequency
         nodes = sorted({n for _, a, b, _ in self.parts for n in (a, b)} - {"0"})
         sources = [part for part in self.parts if part[0] == "V"]
@@ -53,7 +53,7 @@ class Network:
         return {name: complex(found[number]) for name, number in place.items()} | {"0": 0j}
 
     def resistance(self, a: str, b: str) -> float:
-        """Give the direct-current resistance between two nodes of a network of resistors."""
+        """The direct-current resistance between two nodes of a network of resistors."""
         fed = Network([*self.parts, ("V", a, b, 1.0), ("R", a, b, 1e15)])
         nodes = sorted({n for _, p, q, _ in fed.parts for n in (p, q)} - {b})
         current = 0.0
@@ -65,7 +65,7 @@ class Network:
         return 1.0 / current
 
     def grounded(self, ground: str, nodes: list[str]) -> dict[str, float]:
-        """Give the node voltages of a network of resistors and one source, *ground* at nothing."""
+        """The node voltages of a network of resistors and one source, *ground* at nothing."""
         renamed = [
             (kind, *("0" if n == ground else f"n{n}" for n in (a, b)), value)
             for kind, a, b, value in self.parts
@@ -75,7 +75,7 @@ class Network:
 
 
 def jack_network(pot: float, pickup: float, share: float, wiring: str) -> Network:
-    """Give the resistors between jack "J" and ground, *share* of the track below the wiper."""
+    """The resistors between jack "J" and ground, *share* of the track below the wiper."""
     net = Network()
     lower, upper = max(pot * share, 1e-3), max(pot * (1 - share), 1e-3)
     if wiring == "pickup at the track's end":

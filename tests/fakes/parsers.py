@@ -82,7 +82,7 @@ class Parser:
 
 
 def tracebacks(parser: Parser, data: bytes) -> Exception | None:
-    """Give what a parser raised that is no refusal; None when it read, or refused in words."""
+    """What a parser raised that is no refusal; None when it read, or refused in words."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
@@ -233,7 +233,7 @@ def _marks(text: str) -> None:
 
 @cache
 def parsers() -> dict[str, Parser]:
-    """Give all of them by name."""
+    """All of them by name."""
     pillow_heif.register_heif_opener()
     heads = (b"id,neck,pot\n1,62/11 R,304-6?43\n", b'id;"neck"\n1;"a ""b"" c"\n')
     sheet = (

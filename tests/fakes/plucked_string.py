@@ -59,7 +59,7 @@ def pluck(
     decay_s: float | None = None,
     peak: float = 0.5,
 ) -> np.ndarray:
-    """Give samples of one note; unset properties are drawn."""
+    """Samples of one note; unset properties are drawn."""
     pick = rng.uniform(0.08, 0.3) if pick is None else pick
     pickup = rng.uniform(0.06, 0.26) if pickup is None else pickup
     second = rng.uniform(0.05, 0.3) if second is None else second

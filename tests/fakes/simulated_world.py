@@ -108,7 +108,7 @@ class World:
         return int(np.searchsorted(steps, self.random.random() * steps[-1], side="right"))
 
     def _join(self, batch: Batch, fitted: dict[str, "_Fitted"]) -> None:
-        """Give the original members of one lot one make month."""
+        """The original members of one lot one make month."""
         if self.random.random() >= batch.share:
             return
         original = [fitted[name] for name in batch.parts if fitted[name].timing is Timing.BUILT]

@@ -33,18 +33,18 @@ def make_shop(folder: Path) -> Path:
 
 
 def bench_of(shop: Path) -> TestClient:
-    """Give a client of the shop's bench."""
+    """A client of the shop's bench."""
     return TestClient(create_app(shop), base_url="http://localhost:8756")
 
 
 def flat(page: str) -> str:
-    """Give a page without the breaks between its lines and its elements."""
+    """A page without the breaks between its lines and its elements."""
     return re.sub(r"> <", "><", re.sub(r"\s+", " ", page))
 
 
 def state_in(bench: TestClient) -> DossierState:
-    """Give what stands of the guitar."""
-    return state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
+    """What stands of the guitar."""
+    return state_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
 
 
 def jpeg(width: int = 640, height: int = 480, shade: int = 120) -> bytes:

@@ -21,13 +21,13 @@ FENCE = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
 
 
 def blocks(document: str, language: str) -> list[str]:
-    """Give the fenced blocks of one language."""
+    """The fenced blocks of one language."""
     text = (ROOT / document).read_text("utf-8")
     return [body for name, body in FENCE.findall(text) if name == language]
 
 
 def command_lines(document: str) -> list[str]:
-    """Give every command line of the shell blocks, continued lines joined."""
+    """Every command line of the shell blocks, continued lines joined."""
     joined = "\n".join(blocks(document, "sh")).replace("\\\n", " ")
     return [line for line in joined.splitlines() if line.strip()]
 

@@ -14,8 +14,8 @@ from fakes.demo_dossier import (
     CONSIGNOR,
     SERIAL,
     demo_finding,
+    demo_names,
     demo_state,
-    demo_terms,
     guitar_tree,
     picture_files,
 )
@@ -36,7 +36,7 @@ HOSTILE = '#let x = 1 \\ $y$ *bold* _it_ <label> @ref "quoted" // [no] `raw` = H
 def document(reader="buyer", **changes):
     issue = Issue("Heelstamp 0.1.0", "2026-11-04", attachments=NAMES, demonstration=True)
     made = examination_report(
-        demo_state(), guitar_tree(), demo_finding(), reader=reader, issue=issue, terms=demo_terms()
+        demo_state(), guitar_tree(), demo_finding(), reader=reader, issue=issue, names=demo_names()
     )
     return replace(made, **changes)
 

@@ -55,7 +55,7 @@ def variant(bench: TestClient, part: str = "guard") -> dict[str, str]:
 
 
 def observed(bench: TestClient) -> dict:
-    shop = bench.app.state.desk  # type: ignore[attr-defined]
+    shop = bench.app.state.shop  # type: ignore[attr-defined]
     return dict(state_of(shop, TAG).observations)
 
 
@@ -124,7 +124,7 @@ def test_looking_again_corrects_and_keeps_both(bench: TestClient) -> None:
     bench.post(f"/dossier/{TAG}/seen", data={**fields, "id": "o-1"})
     again = {**fields, "status": "illegible", "id": "o-2", "base": "2"}
     assert bench.post(f"/dossier/{TAG}/seen", data=again).status_code == 200
-    shop = bench.app.state.desk  # type: ignore[attr-defined]
+    shop = bench.app.state.shop  # type: ignore[attr-defined]
     assert [entry.kind for entry in entries_of(shop, TAG)] == [
         "instrument",
         "observation",
@@ -157,7 +157,7 @@ def test_the_last_entry_is_taken_back_and_stays_in_the_journal(bench: TestClient
     bench.post(f"/dossier/{TAG}/seen", data=variant(bench))
     assert bench.post(f"/dossier/{TAG}/undo", data={"screen": "first-look"}).status_code == 200
     assert observed(bench) == {}
-    shop = bench.app.state.desk  # type: ignore[attr-defined]
+    shop = bench.app.state.shop  # type: ignore[attr-defined]
     assert len(entries_of(shop, TAG)) == 3
     nothing_left = bench.post(f"/dossier/{TAG}/undo", data={})
     assert nothing_left.status_code == 409

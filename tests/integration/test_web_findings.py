@@ -47,7 +47,7 @@ def test_a_part_set_aside_changes_the_answer_and_not_the_dossier(bench: TestClie
     back = bench.get(f"{HOME}?{urlencode([*(('aside', a) for a in aside), ('turn', turns[0])])}")
     assert headline(back.text) == headline(whole)
     assert "Nothing is changed" not in back.text
-    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    desk = bench.app.state.shop  # type: ignore[attr-defined]
     assert {one.kind for one in entries_of(desk, TAG)} == {"instrument", "observation"}
 
 
@@ -68,7 +68,7 @@ def test_two_stories_stand_side_by_side_on_their_own_page(bench: TestClient) -> 
 
 
 def test_change_overs_stand_with_the_census_and_this_one_among_it(bench: TestClient) -> None:
-    keep_demo_census(bench.app.state.desk)  # type: ignore[attr-defined]
+    keep_demo_census(bench.app.state.shop)  # type: ignore[attr-defined]
     page = bench.get(f"{HOME}/curves").text
     names = re.findall(r'<h2 id="c-(\w+)">', page)
     assert names[0] == "f13"  # changed between Sep 1964 and Feb 1965, nearest to this instrument

@@ -199,7 +199,7 @@ def test_the_page_tells_that_it_works_and_when_it_is_there(
         assert "Working" in bench.post("/begin/demonstration").text
         assert "Working" in bench.post("/begin/demonstration").text  # once at a time
         go.set()
-        shop: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
+        shop: OpenShop = bench.app.state.shop  # type: ignore[attr-defined]
         job = demonstration_job(shop)
         assert job is not None
         assert shop.jobs.wait(job, 20).standing == "done"
@@ -226,7 +226,7 @@ def test_a_dossier_is_opened_by_chronology_and_tag_alone(tmp_path: Path) -> None
         assert 'value="W-0003"' in opened.text
         again = bench.post("/new", data=said)  # an outbox that does not know whether it arrived
         assert again.status_code == 200
-        desk = bench.app.state.desk  # type: ignore[attr-defined]
+        desk = bench.app.state.shop  # type: ignore[attr-defined]
         entries = entries_of(desk, "W-0002")
         assert len(entries) == 1
         assert dict(entries[0].body) == {
@@ -261,7 +261,7 @@ def test_what_opens_no_dossier(tmp_path: Path, wrong: dict[str, str], status: in
     with bench_of(make_shop(tmp_path)) as bench:
         said = {"chronology": "sallowby-wherry", "tag": "W-0009", "claimed": "x", **wrong}
         assert bench.post("/new", data=said).status_code == status
-        assert bench.app.state.desk.journals.tags() == (TAG,)  # type: ignore[attr-defined]
+        assert bench.app.state.shop.journals.tags() == (TAG,)  # type: ignore[attr-defined]
 
 
 def test_a_broken_chronology_of_the_shop_is_told_and_hides_no_other(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ ROUNDS = 12
 
 
 def fields_of(route: APIRoute) -> list[str]:
-    """Give the fields of a form, which is a model."""
+    """The fields of a form, which is a model."""
     models = [one.field_info.annotation for one in route.dependant.body_params]
     return [
         one.alias or name
@@ -83,7 +83,7 @@ def test_no_form_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
     dice = random.Random(route.path)
     fields = fields_of(route)
     path = route.path.replace("{tag}", TAG)
-    before = entries_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
+    before = entries_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
     for _ in range(ROUNDS):
         data = {name: dice.choice(HOSTILE) for name in fields if dice.random() < 0.9}
         data.pop("photo", None)
@@ -92,7 +92,7 @@ def test_no_form_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
         answer = bench.post(path, data=data, files=files)
         assert answer.status_code < 500, (data, answer.text)
         assert "<script>" not in answer.text
-    after = entries_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
+    after = entries_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
     assert after[: len(before)] == before
     assert state_in(bench).length == len(after)  # whatever was taken in still folds
 

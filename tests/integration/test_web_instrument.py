@@ -87,7 +87,7 @@ def test_the_rack_finds_by_any_words_and_says_the_place(bench: TestClient) -> No
 
 def test_a_spoilt_dossier_hides_no_other(bench: TestClient) -> None:
     """A row that cannot be folded is named with its reason."""
-    journals = bench.app.state.desk.journals  # type: ignore[attr-defined]
+    journals = bench.app.state.shop.journals  # type: ignore[attr-defined]
     head = journals.head(TAG)
     line = journals.lines(TAG)[-1].replace(b'"instrument"', b'"nonsense"')
     journals.append("H-0009", [line.replace(b'"tag":"W-0001"', b'"tag":"H-0009"')], None)

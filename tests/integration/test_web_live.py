@@ -100,7 +100,7 @@ def test_an_entry_from_anywhere_reaches_every_listener(tmp_path: Path) -> None:
             assert (await one.heard("entered"))["length"] == 2
         for one in many:
             await one.leave()
-        assert app.state.desk.live.listening(TAG) == 0
+        assert app.state.shop.live.listening(TAG) == 0
 
     played(shop, scene)
 
@@ -142,7 +142,7 @@ def test_closing_the_bench_ends_the_streams(tmp_path: Path) -> None:
     async def scene(app: Any) -> None:
         listener = Listener(app, f"/dossier/{TAG}/live")
         await listener.heard("standing")
-        threading.Thread(target=app.state.desk.live.close).start()
+        threading.Thread(target=app.state.shop.live.close).start()
         await asyncio.wait_for(listener.task, 5)  # by itself, without the browser leaving
 
     played(make_shop(tmp_path), scene)

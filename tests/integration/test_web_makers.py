@@ -41,17 +41,17 @@ def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
         yield client
 
 
-def desk_of(bench: TestClient) -> OpenShop:
-    desk: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
+def shop_of(bench: TestClient) -> OpenShop:
+    desk: OpenShop = bench.app.state.shop  # type: ignore[attr-defined]
     return desk
 
 
 def present(bench: TestClient) -> Chronology:
-    return desk_of(bench).chronology(ID)
+    return shop_of(bench).chronology(ID)
 
 
 def folder(bench: TestClient) -> Path:
-    return desk_of(bench).folder / "chronologies"
+    return shop_of(bench).folder / "chronologies"
 
 
 def words(answer: Any) -> str:
@@ -74,7 +74,7 @@ def finished(bench: TestClient, answer: Any) -> Any:
     """Come again to the page of a piece of work until it is done."""
     if "http-equiv" not in answer.text:
         return answer
-    jobs, path = desk_of(bench).jobs, answer.url.path
+    jobs, path = shop_of(bench).jobs, answer.url.path
     job = jobs.find(path.rpartition("/")[2])
     assert job is not None
     assert jobs.wait(job, 600).finished
@@ -128,7 +128,7 @@ def test_an_edit_writes_a_whole_new_edition_of_the_shops_own(bench: TestClient) 
 
 
 def test_a_dossier_reads_the_new_edition_at_once(bench: TestClient) -> None:
-    desk = desk_of(bench)
+    desk = shop_of(bench)
     bench.post(
         f"/dossier/{TAG}/seen",
         data={
@@ -302,7 +302,7 @@ def test_a_census_that_cannot_be_used_is_refused_whole(
     answer = take(still, data, name)
     assert answer.status_code == 422
     assert told in html.unescape(answer.text).lower()
-    assert desk_of(still).census.count(ID) == 0
+    assert shop_of(still).census.count(ID) == 0
 
 
 def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient) -> None:
@@ -339,7 +339,7 @@ def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient
 
 def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) -> None:
     levels = tuple(HeldLevel(one, one - 0.05, one - 0.2, one + 0.1) for one in LEVELS)
-    jobs = desk_of(still).jobs
+    jobs = shop_of(still).jobs
     job = jobs.start("census", "hold", ID, lambda _told: Held(levels, 28, 13.0, 4.0))
     assert jobs.wait(job, 5).finished
     said = words(still.get(f"{HOME}/work/{job.key}"))
@@ -349,7 +349,7 @@ def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) 
 
 
 def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
-    jobs, there, go = desk_of(still).jobs, Event(), Event()
+    jobs, there, go = shop_of(still).jobs, Event(), Event()
 
     def act(told: Progress) -> None:
         told(3, 40)

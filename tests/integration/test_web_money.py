@@ -62,13 +62,13 @@ def stocked(shelf: Path, tmp_path: Path) -> Iterator[TestClient]:
 
 def stock(bench: TestClient) -> None:
     """Put the invented sales and terms on a bench, and one neck stamp."""
-    shutil.copy(EXAMPLES / "consignment.toml", desk_of(bench).folder / "consignment.toml")
+    shutil.copy(EXAMPLES / "consignment.toml", shop_of(bench).folder / "consignment.toml")
     assert send(bench, SALES.read_bytes()).status_code == 200
     bench.post(f"{HOME}/mark", data={"part": "neck", "text": "65/03 R", "id": "o1"})
 
 
-def desk_of(bench: TestClient) -> OpenShop:
-    desk: OpenShop = bench.app.state.desk  # type: ignore[attr-defined]
+def shop_of(bench: TestClient) -> OpenShop:
+    desk: OpenShop = bench.app.state.shop  # type: ignore[attr-defined]
     return desk
 
 
@@ -83,7 +83,7 @@ def told(bench: TestClient, **asked: str) -> str:
 
 
 def count(bench: TestClient) -> int:
-    return len(sales_of(desk_of(bench), MARKET))
+    return len(sales_of(shop_of(bench), MARKET))
 
 
 def test_without_comparables_the_page_says_what_is_wanting(still: TestClient) -> None:
@@ -111,7 +111,7 @@ def test_three_figures_stand_apart_and_the_net_is_worked_out_to_the_cent(
 def test_the_screen_and_the_command_give_one_price(priced: TestClient) -> None:
     from heelstamp.shop.prices import price
 
-    shop = desk_of(priced)
+    shop = shop_of(priced)
     finding = price(shop, shop.subject(TAG))
     low, high = finding.market.interval_90
     assert f"{low:,.0f} to {high:,.0f} USD" in told(priced)
@@ -343,7 +343,7 @@ def test_looks_are_worked_out_when_asked_for(priced: TestClient) -> None:
 
 def test_terms_that_change_are_seen_at_once(stocked: TestClient) -> None:
     assert "7,113.00 USD" in told(stocked, offer="9100")
-    path = desk_of(stocked).folder / "consignment.toml"
+    path = shop_of(stocked).folder / "consignment.toml"
     path.write_text(path.read_text("utf-8").replace('amount = "185"', 'amount = "186"'), "utf-8")
     assert "7,112.00 USD" in told(stocked, offer="9100")
 
@@ -365,10 +365,10 @@ def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: Tes
     agreed = state_in(stocked).of(TermsAgreed)["w7"]
     assert agreed.scope == "dossier"
     assert "6,000" not in agreed.reason
-    kept = desk_of(stocked).files.get(agreed.file).decode()
+    kept = shop_of(stocked).files.get(agreed.file).decode()
     assert 'reserve = "7,500"' in kept
-    assert kept == (desk_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
-    shop = (desk_of(stocked).folder / "consignment.toml").read_text("utf-8")
+    assert kept == (shop_of(stocked).folder / "terms" / f"{TAG}.toml").read_text("utf-8")
+    shop = (shop_of(stocked).folder / "consignment.toml").read_text("utf-8")
     assert shop == (EXAMPLES / "consignment.toml").read_text("utf-8")
     agreed = shop
     for was, now_ in (("8,200", "7,500"), ("6,300", "6,000"), ("9,900", "9,000")):
@@ -387,7 +387,7 @@ def test_terms_are_written_for_a_shop_that_has_none(bench: TestClient) -> None:
     text = (EXAMPLES / "consignment.toml").read_text("utf-8")
     form = {"text": text.replace("\n", "\r\n"), "whose": "shop"}
     assert bench.post(f"{HOME}/money/terms", data=form).status_code == 200
-    assert (desk_of(bench).folder / "consignment.toml").read_text("utf-8") == text
+    assert (shop_of(bench).folder / "consignment.toml").read_text("utf-8") == text
     assert "7,113.00 USD" in told(bench, offer="9100")
 
 
@@ -414,13 +414,13 @@ def test_what_are_no_terms_is_refused_and_nothing_is_written(still: TestClient, 
         answer = still.post(f"{HOME}/money/terms", data={"text": text, "whose": whose})
         assert answer.status_code == 422
         assert 'class="refusal"' in answer.text
-    assert not (desk_of(still).folder / "consignment.toml").exists()
-    assert not (desk_of(still).folder / "terms").exists()
+    assert not (shop_of(still).folder / "consignment.toml").exists()
+    assert not (shop_of(still).folder / "terms").exists()
     assert not state_in(still).others
 
 
 def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:
-    (desk_of(stocked).folder / "consignment.toml").write_text("= broken", "utf-8")
+    (shop_of(stocked).folder / "consignment.toml").write_text("= broken", "utf-8")
     assert "No price: broken TOML" in told(stocked)
     assert "= broken" in told_of(stocked, "money/terms")
     text = (EXAMPLES / "consignment.toml").read_text("utf-8")

@@ -23,7 +23,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def kept_files(bench: TestClient) -> list[Path]:
-    folder = bench.app.state.desk.folder / "files"  # type: ignore[attr-defined]
+    folder = bench.app.state.shop.folder / "files"  # type: ignore[attr-defined]
     return [one for one in folder.rglob("*") if one.is_file()]
 
 
@@ -153,6 +153,6 @@ def test_a_photograph_of_24_megapixels_is_kept_whole_and_copied_small(bench: Tes
     assert answer.status_code == 200
     (kept,) = state_in(bench).photographs.values()
     assert (kept.width, kept.height, kept.slot) == (6000, 4000, "overall-front")
-    assert bench.app.state.desk.files.get(kept.file) == data  # type: ignore[attr-defined]
+    assert bench.app.state.shop.files.get(kept.file) == data  # type: ignore[attr-defined]
     copy = bench.get(f"/dossier/{TAG}/frame/f-24?wide=320").content
     assert Image.open(io.BytesIO(copy)).size == (320, 213)

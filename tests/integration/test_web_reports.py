@@ -32,7 +32,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def probable_part(bench: TestClient) -> str:
-    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    desk = bench.app.state.shop  # type: ignore[attr-defined]
     words = computed_words(desk, TAG)
     return next(id_ for id_, one in words.items() if one.strength in ("probably", "very probably"))
 
@@ -43,7 +43,7 @@ def choose(bench: TestClient, statement: str, word: str, reason: str = "") -> in
 
 
 def printed(bench: TestClient, statement: str) -> tuple[str, str]:
-    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    desk = bench.app.state.shop  # type: ignore[attr-defined]
     document = document_at(desk, TAG, "buyer")
     (said,) = [one for one in document.part_statements if one.id == statement]
     (row,) = [one for one in document.parts if f"part:{one.key}" == statement]
@@ -64,7 +64,7 @@ def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(bench: TestClient
     text, word = printed(bench, part)
     assert "left not determined by choice of the examiner" in text
     assert word == ""
-    computed = computed_words(bench.app.state.desk, TAG)[part].strength  # type: ignore[attr-defined]
+    computed = computed_words(bench.app.state.shop, TAG)[part].strength  # type: ignore[attr-defined]
     assert choose(bench, part, computed) == 200
     assert printed(bench, part) == before
     assert state_in(bench).of(WordingChoice) == {}
@@ -74,7 +74,7 @@ def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(bench: 
     part = probable_part(bench)
     before = printed(bench, part)
     acts = [("wording", {"id": "d1", "sentence": part, "word": "certain", "reason": "so"})]
-    bench.app.state.desk.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
+    bench.app.state.shop.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
     assert printed(bench, part) == before
 
 

@@ -39,7 +39,7 @@ def strings(bench: TestClient, id_: str, grams: float) -> None:
         "uncertainty": 0.1,
         "stage": "found",
     }
-    bench.app.state.desk.enter(TAG, [("measurement", body)], by="examiner A")  # type: ignore[attr-defined]
+    bench.app.state.shop.enter(TAG, [("measurement", body)], by="examiner A")  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize(

@@ -92,7 +92,7 @@ def test_every_address_that_changes_something_is_named(crowd: dict[str, TestClie
 def test_every_kind_by_every_command_and_by_every_role(
     crowd: dict[str, TestClient], kind: str
 ) -> None:
-    owner, shop = crowd["owner"], crowd["owner"].app.state.desk  # type: ignore[attr-defined]
+    owner, shop = crowd["owner"], crowd["owner"].app.state.shop  # type: ignore[attr-defined]
     body = body_of(kind, "e1")
     append_all(shop, TAG, acts_before(kind), at=now(), by="examiner A")
     append(shop, TAG, kind, body, at=now(), by="examiner A")
@@ -119,7 +119,7 @@ def test_a_private_frame_is_not_made_public_from_a_paired_device(
     owner, phone = crowd["owner"], crowd["paired device"]
     frame = "f1"
     body = {**body_of("photograph", frame), "private": True}
-    shop = owner.app.state.desk  # type: ignore[attr-defined]
+    shop = owner.app.state.shop  # type: ignore[attr-defined]
     append(shop, TAG, "photograph", body, at=now(), by="examiner A")
     told = {"frame": frame, "private": "false"}
     assert phone.post(f"{HOME}/private", data=told).status_code == 403

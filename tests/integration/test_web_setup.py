@@ -154,9 +154,9 @@ def test_sets_that_are_named_make_the_plan_and_a_treatment_goes_before(bench: Te
     text = page(bench)
     assert "523 ± 5 N → 371 ± 4 N" in text
     assert "Predicted 0.33 ± 0.04 mm" in text
-    sheet = sheet_for(bench.app.state.desk.subject(TAG), Wishes())  # type: ignore[attr-defined]
+    sheet = sheet_for(bench.app.state.shop.subject(TAG), Wishes())  # type: ignore[attr-defined]
     assert sheet.plan.new is not None  # and so the command knows them
-    other = sheet_for(bench.app.state.desk.subject(TAG), Wishes(new="10 13 17 26w 36w 46w"))  # type: ignore[attr-defined]
+    other = sheet_for(bench.app.state.shop.subject(TAG), Wishes(new="10 13 17 26w 36w 46w"))  # type: ignore[attr-defined]
     assert other.plan.new is not None
     assert other.plan.new.tension_n.value > sheet.plan.new.tension_n.value + 30
     refused = bench.post(f"{HOME}/string-set", data={"which": "new", "value": "strings"})

@@ -242,7 +242,7 @@ def test_entries_are_signed_by_who_is_signed_in(crowd: dict[str, TestClient]) ->
     device.cookies.set("hand", "examiner A")
     mark = {"part": "neck", "text": "65/03 R", "id": "o-signed"}
     assert device.post(f"{HOME}/mark", data=mark).status_code == 303
-    desk = device.app.state.desk  # type: ignore[attr-defined]
+    desk = device.app.state.shop  # type: ignore[attr-defined]
     assert entries_of(desk, TAG)[-1].by == "examiner B"
     assert device.post("/hand", data={"hand": "examiner A"}).status_code in (403, 409)
     sent = {
@@ -312,13 +312,13 @@ def test_a_first_reading_is_nowhere_to_be_seen_until_the_second_stands(
 
 
 def test_what_was_made_under_another_account_waits_for_it(crowd: dict[str, TestClient]) -> None:
-    before = len(entries_of(crowd["owner"].app.state.desk, TAG))  # type: ignore[attr-defined]
+    before = len(entries_of(crowd["owner"].app.state.shop, TAG))  # type: ignore[attr-defined]
     headers = {"heelstamp-account": "examiner%20B"}
     told = {"part": "neck", "text": "x", "id": "o-other"}
     answer = crowd["owner"].post(f"{HOME}/mark", data=told, headers=headers)
     assert answer.status_code == 401
     assert "another account is signed in" in answer.text.lower()
-    assert len(entries_of(crowd["owner"].app.state.desk, TAG)) == before  # type: ignore[attr-defined]
+    assert len(entries_of(crowd["owner"].app.state.shop, TAG)) == before  # type: ignore[attr-defined]
 
 
 # --- Sessions -----------------------------------------------------------------------------------
@@ -680,5 +680,5 @@ def test_a_bench_of_its_own_machine_looks_up_no_session_and_has_no_accounts(tmp_
         assert "Entries are signed by" in bench.get("/").text
         told = {"part": "neck", "text": "65/03 R", "id": "o-here"}
         assert bench.post(f"{HOME}/mark", data=told).status_code == 200
-        state = state_of(bench.app.state.desk, TAG)  # type: ignore[attr-defined]
+        state = state_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
         assert "o-here" in state.observations

@@ -43,7 +43,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 def kept_of(bench: TestClient) -> dict[str, KeptFinding]:
     look = state_in(bench).observations["o-look"]
     assert look.file is not None
-    files = bench.app.state.desk.files  # type: ignore[attr-defined]
+    files = bench.app.state.shop.files  # type: ignore[attr-defined]
     return {"o-look": unpacked(files.get(look.file), where="o-look")}
 
 
@@ -62,7 +62,7 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     )
     assert look.likelihoods
     assert looks_with_findings(state) == (look,)
-    desk = bench.app.state.desk  # type: ignore[attr-defined]
+    desk = bench.app.state.shop  # type: ignore[attr-defined]
     finding = desk.finding(TAG).data()
     assert finding["parts"]["finish"] != finding["part_priors"]["finish"]
     assert load_subject(TAG, desk.folder).state.observations["o-look"] == look

@@ -79,11 +79,11 @@ def test_the_jack_and_the_price_rest_on_the_same(before: DossierState, today: Do
 def test_the_report_tells_the_same(
     before: DossierState, today: DossierState, tree: PartsTree
 ) -> None:
-    terms = FeatureNames({}, {})
+    names = FeatureNames({}, {})
     for section in (told.measured_statements,):
         assert _texts(section(before, tree)) == _texts(section(today, tree))
-    assert _texts(told.seen_statements(before, tree, terms)) == _texts(
-        told.seen_statements(today, tree, terms)
+    assert _texts(told.seen_statements(before, tree, names)) == _texts(
+        told.seen_statements(today, tree, names)
     )
     assert _texts(told.acts(before, tree, "sells it")) == _texts(told.acts(today, tree, "sells it"))
     assert _texts(told.told_statements(before)) == _texts(told.told_statements(today))

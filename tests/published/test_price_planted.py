@@ -51,7 +51,7 @@ def priced() -> Priced:
 
 
 def rows() -> dict[str, tuple[np.ndarray, float]]:
-    """Give for each planted effect the combination of coefficients that it is, and its size."""
+    """For each planted effect the combination of coefficients that it is, and its size."""
     one = priced()
     layout, size = one.layout, len(one.layout.columns)
     found = {}

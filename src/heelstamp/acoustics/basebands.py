@@ -51,7 +51,7 @@ class Basebands:
 
 
 def width_hz(f0_hz: float) -> float:
-    """Give the band's standard deviation for partials *f0_hz* apart."""
+    """The band's standard deviation for partials *f0_hz* apart."""
     return min(WIDTH_SHARE * f0_hz, WIDTH_MAX_HZ)
 
 

@@ -49,7 +49,7 @@ def clipped_runs(samples: NDArray[np.floating]) -> int:
 
 
 def _code(signed: NDArray[np.floating], places: NDArray[np.intp]) -> float:
-    """Give the least step between neighbouring values about the stop: one code."""
+    """The least step between neighbouring values about the stop: one code."""
     about = signed[max(0, int(places[0]) - 2000) : int(places[0]) + 2000]
     steps = np.abs(np.diff(about.astype(np.float64)))
     steps = steps[steps > 0]

@@ -89,7 +89,7 @@ def prominence(samples: NDArray[np.floating], rate_hz: float) -> Prominence:
 
 
 def short_rms(samples: Floats, hop: int, rate_hz: float) -> Floats:
-    """Give the root mean square over 0.5 ms about every *hop*-th sample, shape (n,)."""
+    """The root mean square over 0.5 ms about every *hop*-th sample, shape (n,)."""
     width = max(2, round(WINDOW_S * rate_hz))
     total = np.concatenate([[0.0], np.cumsum(samples**2)])
     middle = np.arange(0, len(samples), hop)
@@ -119,12 +119,12 @@ def over_median(level: Floats, hop: int, rate_hz: float) -> Floats:
 
 
 def threshold_from(still: Prominence) -> float:
-    """Give the threshold that the take with the control at rest asks for."""
+    """The threshold that the take with the control at rest asks for."""
     return max(LEAST_THRESHOLD, OVER_STILL * float(still.ratio.max()))
 
 
 def events(take: Prominence, threshold: float, merge_s: float = MERGE_S) -> tuple[Event, ...]:
-    """Give the events above *threshold*, in order of time."""
+    """The events above *threshold*, in order of time."""
     above = np.flatnonzero(take.ratio > threshold)
     if not len(above):
         return ()

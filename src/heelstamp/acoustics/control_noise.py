@@ -182,7 +182,7 @@ def _unrest(rest: Prominence, threshold: float, seconds: float) -> list[Reason]:
 
 
 def _step(take: Prominence) -> float:
-    """Give the time between two values of `_track`, s."""
+    """The time between two values of `_track`, s."""
     return max(3, round(0.005 * take.rate_hz / take.hop)) * take.hop / take.rate_hz
 
 
@@ -228,7 +228,7 @@ def _weaker(
 
 
 def _loudness(take: Prominence, heard: Turns | None, rest: Prominence) -> float:
-    """Give the mean level while the control is turned, or throughout, against the one at rest."""
+    """The mean level while the control is turned, or throughout, against the one at rest."""
     power = take.passed**2
     if heard is not None:
         spans = [slice(*(round(t * take.rate_hz) for t in span)) for span in heard.spans]
@@ -237,7 +237,7 @@ def _loudness(take: Prominence, heard: Turns | None, rest: Prominence) -> float:
 
 
 def _loudest(take: Prominence, found: tuple[Event, ...], rest: Prominence) -> float | None:
-    """Give the largest peak of an event against the mean level at rest."""
+    """The largest peak of an event against the mean level at rest."""
     if not found:
         return None
     around = round(0.001 * take.rate_hz)

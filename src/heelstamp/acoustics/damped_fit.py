@@ -181,7 +181,7 @@ def _predict_two(z: Complexes, t_s: Reals, around: Complexes) -> Complexes:
 def _newton(
     z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None, steps: int
 ) -> tuple[Complexes, Complexes, Reals, Reals]:
-    """Give amplitudes, exponents, residual sums of squares, and variances of s per unit noise."""
+    """Amplitudes, exponents, residual sums of squares, and variances of s per unit noise."""
     k = s.shape[1]
     c, s = _amplitudes(z, t_s, s, hum), s.copy()
     for _ in range(steps):
@@ -206,7 +206,7 @@ def _newton(
 def _linearised(
     t_s: Reals, c: Complexes, s: Complexes, hum: Complexes | None
 ) -> tuple[Complexes, Complexes, Complexes]:
-    """Give exponentials, the columns of the linear problem, and its normal matrix."""
+    """Exponentials, the columns of the linear problem, and its normal matrix."""
     e = _exponentials(s, t_s)
     columns = _project(np.concatenate([e, c[:, :, None] * t_s * e], axis=1), hum)
     return e, columns, _normal(columns)
@@ -219,7 +219,7 @@ def _normal(columns: Complexes) -> Complexes:
 
 
 def _exponentials(s: Complexes, t_s: Reals) -> Complexes:
-    """Give exp(s t) for evenly spaced t: few exponentials, then products."""
+    """Exp(s t) for evenly spaced t: few exponentials, then products."""
     count = len(t_s)
     inner = max(1, int(np.sqrt(count)))
     outer = -(-count // inner)

@@ -29,7 +29,7 @@ class Comparison:
 
 
 def interval(count: int, level: float = 0.90) -> tuple[float, float]:
-    """Give the exact central interval of a Poisson mean.
+    """The exact central interval of a Poisson mean.
 
     Examples
     --------

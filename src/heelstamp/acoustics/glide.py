@@ -70,12 +70,12 @@ class Glide:
     accepted: bool
 
     def ahead_s(self, since_pluck_s: Reals) -> Reals:
-        """Give how far every partial runs ahead, in seconds of its own phase."""
+        """How far every partial runs ahead, in seconds of its own phase."""
         g = 2.0 ** (self.cents / 1200.0) - 1.0
         return np.asarray(-g * self.tau_s * np.exp(-since_pluck_s / self.tau_s))
 
     def at(self, since_pluck_s: Reals) -> Reals:
-        """Give the course in cents above the settled pitch."""
+        """The course in cents above the settled pitch."""
         return np.asarray(self.cents * np.exp(-since_pluck_s / self.tau_s))
 
 
@@ -125,14 +125,14 @@ class _Lines:
         self._tt = np.maximum((weight * self._t * self._t).sum(axis=1), 1e-30)
 
     def without(self, course: Reals) -> tuple[Reals, Reals]:
-        """Give what is left, and the slopes taken out."""
+        """What is left, and the slopes taken out."""
         mean = (self.weight * course).sum(axis=1) / self._total
         slope = (self.weight * self._t * course).sum(axis=1) / self._tt
         return course - mean[:, None] - slope[:, None] * self._t, slope
 
 
 def _amount(lines: _Lines, rest: Reals, t_s: Reals, tau: float) -> tuple[float, float]:
-    """Give the best common g for one τ, and how much it lowers the weighted residual."""
+    """The best common g for one τ, and how much it lowers the weighted residual."""
     bent, _ = lines.without(np.broadcast_to(-tau * np.exp(-t_s / tau), rest.shape))
     size = float((lines.weight * bent * bent).sum())
     product = float((lines.weight * bent * rest).sum())
@@ -180,7 +180,7 @@ def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Gl
 
 
 def course_of(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Course:
-    """Give pitch over time from the phases of all partials together.
+    """Pitch over time from the phases of all partials together.
 
     Parameters
     ----------

@@ -55,7 +55,7 @@ class StringIntonation:
 
 
 def b_at_fret(b_open: float, fret: float) -> float:
-    """Give the stiffness of a string pressed at a fret."""
+    """The stiffness of a string pressed at a fret."""
     return float(b_open * 2.0 ** (fret / 6.0))
 
 

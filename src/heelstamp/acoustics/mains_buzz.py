@@ -127,7 +127,7 @@ def envelope(level: Floats, hop: int, buzz: Buzz) -> Floats:
 
 
 def log_power(passed: Floats, hop: int) -> Floats:
-    """Give the logarithm of the mean power of each *hop* samples, shape (n // hop,)."""
+    """The logarithm of the mean power of each *hop* samples, shape (n // hop,)."""
     count = len(passed) // hop
     power = np.mean(passed[: count * hop].reshape(count, hop) ** 2, axis=1)
     floor = 1e-6 * float(np.mean(power)) + 1e-30
@@ -135,7 +135,7 @@ def log_power(passed: Floats, hop: int) -> Floats:
 
 
 def _strength(power: Floats, hops: float, nominal: float) -> tuple[float, float, int]:
-    """Give the frequency whose multiples carry most, how far they stand out, the strongest one."""
+    """The frequency whose multiples carry most, how far they stand out, the strongest one."""
     spectrum = np.abs(np.fft.rfft((power - power.mean()) * np.hanning(len(power)), 8 * len(power)))
     step = hops / (8 * len(power))
     near = np.arange(nominal - REACH_HZ, nominal + REACH_HZ, step / 4)
@@ -214,7 +214,7 @@ def _followed_by_shape(
 def _lag(
     seen: NDArray[np.complex128], shape: NDArray[np.complex128], length: int, reach: int
 ) -> float:
-    """Give by how many samples one spectrum's signal comes after another's."""
+    """By how many samples one spectrum's signal comes after another's."""
     likeness = np.fft.irfft(seen * np.conj(shape), length * _FINE)
     near = np.concatenate([likeness[-reach:], likeness[: reach + 1]])
     top = min(max(int(near.argmax()), 1), len(near) - 2)
@@ -249,13 +249,13 @@ def _slot_length(starts: Floats) -> int:
 
 
 def _slot(starts: Floats, number: int) -> Floats:
-    """Give where the eighth of this number begins in each period."""
+    """Where the eighth of this number begins in each period."""
     lengths = np.diff(starts)
     return starts + number / SLOTS * np.append(lengths, lengths[-1])
 
 
 def _rows(passed: Floats, starts: Floats, length: int) -> Floats:
-    """Give *length* samples from each start on, moved to one grid, with a margin at either side."""
+    """*length* samples from each start on, moved to one grid, with a margin at either side."""
     wide = length + 2 * _MARGIN
     whole = np.floor(starts).astype(int)
     beyond = max(0, int(whole[-1]) + wide - len(passed))

@@ -190,7 +190,7 @@ def _evens_apart(partials: PartialSet, law: LawFit) -> bool:
 
 
 def _roughness(residual: Reals) -> float:
-    """Give how unsmooth residuals are; a law bent by the others leaves them smooth."""
+    """How unsmooth residuals are; a law bent by the others leaves them smooth."""
     return float(np.median(np.abs(np.diff(residual, 2))))
 
 

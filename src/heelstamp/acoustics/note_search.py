@@ -60,7 +60,7 @@ class Candidate:
     score: float
 
     def partial_hz(self, numbers: NDArray[np.integer]) -> Reals:
-        """Give the law's frequencies."""
+        """The law's frequencies."""
         n = numbers.astype(np.float64)
         return np.asarray(n * self.f0_hz * np.sqrt(1.0 + self.b * n * n))
 
@@ -97,7 +97,7 @@ def find_note(
 
 
 def weigh(peaks: Peaks) -> Reals:
-    """Give each peak's weight by its level."""
+    """Each peak's weight by its level."""
     below = (peaks.level_db - peaks.level_db.max()) / FULL_DB
     return np.asarray(np.clip(1.0 + below, 0.0, 1.0))
 
@@ -166,7 +166,7 @@ def follow(peaks: Peaks, weights: Reals, f0_hz: float) -> Candidate:
 
 
 def _slack(n: int, known: int) -> float:
-    """Give how far off a partial may lie, in fundamentals; narrower once a few are known."""
+    """How far off a partial may lie, in fundamentals; narrower once a few are known."""
     return NEAR + (0.06 if known < 3 else 0.004) * min(n, 10) / 10.0
 
 

@@ -20,7 +20,7 @@ LOWEST, HIGHEST = 21, 96
 
 
 def midi_of(name: str) -> int:
-    """Give the MIDI number of a note's name.
+    """The MIDI number of a note's name.
 
     Raises
     ------
@@ -45,20 +45,20 @@ def midi_of(name: str) -> int:
 
 
 def name_of(midi: int) -> str:
-    """Give the name of a MIDI number, sharps only."""
+    """The name of a MIDI number, sharps only."""
     return f"{_NAMES[midi % 12]}{midi // 12 - 1}"
 
 
 def hz_of(midi: float, a4_hz: float = A4_HZ) -> float:
-    """Give the frequency of a MIDI number, which may have a fraction, in Hz."""
+    """The frequency of a MIDI number, which may have a fraction, in Hz."""
     return float(a4_hz * 2.0 ** ((midi - A4_MIDI) / 12.0))
 
 
 def nearest(hz: float, a4_hz: float = A4_HZ) -> int:
-    """Give the MIDI number of the nearest note."""
+    """The MIDI number of the nearest note."""
     return round(A4_MIDI + 12.0 * math.log2(hz / a4_hz))
 
 
 def cents(hz: float, from_hz: float) -> float:
-    """Give the interval from one frequency to another in cents; positive when *hz* is higher."""
+    """The interval from one frequency to another in cents; positive when *hz* is higher."""
     return float(1200.0 * math.log2(hz / from_hz))

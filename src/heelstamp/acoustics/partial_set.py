@@ -116,7 +116,7 @@ def _snr(fitted: DampedFit, first_s: float) -> Reals:
 
 
 def _hum(bands: Basebands, sounding: Sounding, f0_hz: float) -> tuple[Complexes | None, Reals]:
-    """Give the hum's phasor in each band, and how near it lies to the partial in Hz."""
+    """The hum's phasor in each band, and how near it lies to the partial in Hz."""
     far = np.full(len(bands.centre_hz), np.inf)
     mains: Mains | None = sounding.mains
     if mains is None:

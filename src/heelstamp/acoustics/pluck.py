@@ -94,7 +94,7 @@ def find_pluck(samples: NDArray[np.floating], rate_hz: int) -> Pluck:
 
 
 def _last_rise(level: NDArray[np.float64], rise: int) -> int | None:
-    """Give where the last rise of a pluck begins; None without one."""
+    """Where the last rise of a pluck begins; None without one."""
     if len(level) <= rise:
         return None
     rises = np.flatnonzero(level[rise:] - level[:-rise] > RISE_DB)

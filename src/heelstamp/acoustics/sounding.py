@@ -112,7 +112,7 @@ def _part(peaks: Peaks, kept: NDArray[np.bool_]) -> Peaks:
 
 
 def _named(peaks: Peaks, midi: int, free: Candidate) -> Candidate | None:
-    """Give the candidate about the named note, or None when another note explains far more."""
+    """The candidate about the named note, or None when another note explains far more."""
     expected = notes.hz_of(midi)
     if abs(12.0 * math.log2(free.f0_hz / expected)) <= NAMED_WITHIN:
         return free
@@ -125,7 +125,7 @@ def _named(peaks: Peaks, midi: int, free: Candidate) -> Candidate | None:
 
 
 def _second_note(peaks: Peaks, chosen: Candidate) -> float | None:
-    """Give the fundamental of a second note, or None."""
+    """The fundamental of a second note, or None."""
     numbers = np.arange(1, 80)
     law = chosen.partial_hz(numbers)
     away = np.abs(peaks.hz[:, None] - law[None, :]).min(axis=1)

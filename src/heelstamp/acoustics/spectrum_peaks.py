@@ -48,7 +48,7 @@ class Peaks:
 
 
 def smooth_size(most: int) -> int:
-    """Give the longest length up to *most* that is a product of 2, 3 and 5: quick to transform."""
+    """The longest length up to *most* that is a product of 2, 3 and 5: quick to transform."""
     place = bisect_right(SMOOTH_SIZES, most)
     return SMOOTH_SIZES[place - 1] if place else most
 
@@ -132,7 +132,7 @@ def _unshadowed(places: NDArray[np.intp], level: Reals) -> NDArray[np.intp]:
 
 
 def _floor(level: Reals, width: int) -> Reals:
-    """Give the median of each band, joined by straight lines between the bands' middles."""
+    """The median of each band, joined by straight lines between the bands' middles."""
     bands = max(1, len(level) // width)
     medians = np.median(level[: bands * width].reshape(bands, width), axis=1)
     middles = (np.arange(bands) + 0.5) * width

@@ -36,7 +36,7 @@ _T95 = (6.314, 2.920, 2.353, 2.132, 2.015, 1.943, 1.895, 1.860, 1.833, 1.812)
 def inharmonicity(
     diameter_m: float, length_m: float, f0_hz: float, modulus_pa: float, density_kg_m3: float
 ) -> float:
-    """Give B of a plain string from wire, scale and pitch."""
+    """B of a plain string from wire, scale and pitch."""
     return float(
         math.pi**2 * modulus_pa * diameter_m**2 / (64.0 * density_kg_m3 * f0_hz**2 * length_m**4)
     )
@@ -45,17 +45,17 @@ def inharmonicity(
 def inharmonicity_under_tension(
     diameter_m: float, length_m: float, tension_n: float, modulus_pa: float
 ) -> float:
-    """Give B of a plain string from wire, scale and tension."""
+    """B of a plain string from wire, scale and tension."""
     return float(math.pi**3 * modulus_pa * diameter_m**4 / (64.0 * tension_n * length_m**2))
 
 
 def partial_hz(number: int, f0_hz: float, b: float) -> float:
-    """Give the frequency of a partial."""
+    """The frequency of a partial."""
     return float(number * f0_hz * math.sqrt(1.0 + b * number * number))
 
 
 def stretch_cents(number: int, b: float) -> float:
-    """Give how far a partial lies above the whole multiple of f0, in cents."""
+    """How far a partial lies above the whole multiple of f0, in cents."""
     return float(600.0 * math.log2(1.0 + b * number * number))
 
 
@@ -140,7 +140,7 @@ def fit_law(numbers: Reals, hz: Reals, hz_sigma: Reals, usable: Flags) -> LawFit
 
 
 def t95(freedom: int) -> float:
-    """Give Student's 95th percentile, for two-sided 90 % intervals."""
+    """Student's 95th percentile, for two-sided 90 % intervals."""
     if freedom < 1:
         return _T95[0]
     if freedom <= len(_T95):
@@ -149,7 +149,7 @@ def t95(freedom: int) -> float:
 
 
 def _solve(x: Reals, y: Reals, sigma_cents: Reals, used: Flags) -> tuple[float, float, Reals]:
-    """Give f0², f0² B and their covariance."""
+    """F0², f0² B and their covariance."""
     spread = 2.0 * y * CENT * sigma_cents
     w = np.where(used, 1.0 / spread**2, 0.0)
     middle = float(np.median(y[used]))
@@ -183,7 +183,7 @@ def _model_error(x: Reals, y: Reals, noise: Reals, used: Flags) -> float:
 
 
 def _robust(residual: Reals, noise: Reals) -> float:
-    """Give a scale of the residuals beyond noise from their median, after Hampel."""
+    """A scale of the residuals beyond noise from their median, after Hampel."""
     middle = float(np.median(np.abs(residual)))
     beyond = (1.4826 * middle) ** 2 - float(np.median(noise)) ** 2
     return math.sqrt(max(beyond, 0.0))

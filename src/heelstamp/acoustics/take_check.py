@@ -30,7 +30,7 @@ class Reason:
 
 
 def faults(samples: NDArray[np.floating], rate_hz: float, name: str) -> tuple[Reason, ...]:
-    """Give what speaks against a take; *name* is what to call it, such as ``the still take``."""
+    """What speaks against a take; *name* is what to call it, such as ``the still take``."""
     found = []
     seconds = len(samples) / rate_hz
     if seconds < LEAST_S:

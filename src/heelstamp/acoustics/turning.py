@@ -34,7 +34,7 @@ class Turns:
 
 
 def level_track(short: Floats, hop: int, rate_hz: float) -> Floats:
-    """Give the median of short levels over each 5 ms, which single clicks do not move."""
+    """The median of short levels over each 5 ms, which single clicks do not move."""
     width = max(3, round(STEP_S * rate_hz / hop))
     count = len(short) // width
     return np.asarray(np.median(short[: count * width].reshape(count, width), axis=1))
@@ -80,7 +80,7 @@ def _runs(active: NDArray[np.bool_], least_gap: int, least_run: int) -> list[tup
 
 
 def _dead_share(turn: Floats, step_s: float) -> float:
-    """Give the share of a turn in which its level is another one."""
+    """The share of a turn in which its level is another one."""
     away = 20.0 * np.abs(np.log10(np.maximum(turn, 1e-12) / max(float(np.median(turn)), 1e-12)))
     margin = max(1, round(0.04 / step_s))  # the ends of a turn, where it begins and stops
     away[:margin] = away[-margin:] = 0.0

@@ -1,8 +1,8 @@
-"""What an all-pole model of the noise cannot foretell: the residual in which clicks stand out.
+"""What an all-pole model of the noise cannot predict: the residual in which clicks stand out.
 
 High pass at 2 kHz without phase (hum and the hand lie below), then linear prediction of order 32
 by the covariance method (Makhoul 1975), fitted twice: the second time without the samples that the
-first could not foretell, and those that they would have been foretold from. That is how clicks are
+first could not predict, and those that they would have been predicted from. That is how clicks are
 found in old records (Godsill & Rayner 1998, ch. 5). Holds for noise whose colour stays the same
 during a take; level may change slowly.
 """
@@ -43,12 +43,12 @@ def high_pass(samples: NDArray[np.floating], rate_hz: float, edge_hz: float = ED
 
 
 def robust_spread(values: Floats) -> float:
-    """Give a standard deviation that a few clicks do not move."""
+    """A standard deviation that a few clicks do not move."""
     return float(MAD * np.median(np.abs(values - np.median(values))))
 
 
 def predictor(samples: Floats, use: NDArray[np.bool_] | None = None, order: int = ORDER) -> Floats:
-    """Fit the coefficients that foretell each sample from the *order* before it.
+    """Fit the coefficients that predict each sample from the *order* before it.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def predictor(samples: Floats, use: NDArray[np.bool_] | None = None, order: int 
 
 
 def residual(samples: Floats, order: int = ORDER) -> Floats:
-    """Give what cannot be foretold, shape (n,); the first *order* samples are nothing."""
+    """What cannot be predicted, shape (n,); the first *order* samples are nothing."""
     error = _unforetold(samples, predictor(samples, order=order))
     spread = robust_spread(error[order:])
     usual = np.abs(error) <= OUTLIER * spread

@@ -122,7 +122,7 @@ def line_of(sealed: Mapping[str, object]) -> bytes:
 
 
 def write_lines(lines: Iterable[bytes]) -> bytes:
-    """Give a journal file: one entry a line, each ended by a line feed."""
+    """A journal file: one entry a line, each ended by a line feed."""
     return b"".join(line + b"\n" for line in lines)
 
 

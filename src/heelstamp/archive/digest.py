@@ -10,7 +10,7 @@ DIGEST_LENGTH = 64
 
 
 def sha256(data: bytes) -> str:
-    """Give the SHA-256 of *data*.
+    """The SHA-256 of *data*.
 
     Examples
     --------
@@ -21,7 +21,7 @@ def sha256(data: bytes) -> str:
 
 
 def digest_of(value: object, *, where: str = "") -> str:
-    """Give the SHA-256 of the canonical JSON of *value*.
+    """The SHA-256 of the canonical JSON of *value*.
 
     Raises
     ------

@@ -185,7 +185,7 @@ def verify_ledger(
 def _verify_line(
     n: int, text: bytes, changes: Sequence[RowChange], before: Sequence[str | None]
 ) -> tuple[str | None, list[Finding]]:
-    """Give the digest that a line carries, None when it cannot be read, and what is wrong."""
+    """The digest that a line carries, None when it cannot be read, and what is wrong."""
     try:
         line, canonical = read_strictly(text)
     except InputError as error:

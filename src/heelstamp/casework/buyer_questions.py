@@ -13,7 +13,7 @@ from typing import Any
 
 import msgspec
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.casework.papers.evidence_section import UNDER_LAMP
 from heelstamp.catalogue import DossierState, Exposure, PartsTree, Question
@@ -100,7 +100,7 @@ def parse_questions(data: Mapping[str, Any], *, where: str) -> tuple[Usual, ...]
 
 
 def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
-    """Give the usual question that a typed one means, else one about the part it names.
+    """The usual question that a typed one means, else one about the part it names.
 
     The question sharing most words wins, a phrase counting its words; nothing shared gives a
     question of its own that nothing answers.
@@ -147,8 +147,8 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
     )
 
 
-def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
-    """Give the entry that keeps what was answered.
+def log_entries(state: DossierState, stamp: EntryStamp, given: Answer) -> list[NewEntry]:
+    """The entry that keeps what was answered.
 
     Raises
     ------
@@ -157,14 +157,16 @@ def log_acts(state: DossierState, slip: Slip, given: Answer) -> list[Act]:
     """
     if not given.examined:
         raise InputError("not examined", where=given.question.text, remedy="Make it a task.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     told = " ".join(one.text for one in given.lines)
-    return [("question", _entry(slip, given.question, ANSWERED) | {"answer": told})]
+    return [NewEntry("question", _entry(stamp, given.question, ANSWERED) | {"answer": told})]
 
 
-def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -> list[Act]:
-    """Give the entry that makes a question a task, or ends it; nothing when it stands so.
+def task_entries(
+    state: DossierState, stamp: EntryStamp, question: Usual, *, done: bool
+) -> list[NewEntry]:
+    """The entry that makes a question a task, or ends it; nothing when it stands so.
 
     Raises
     ------
@@ -174,24 +176,24 @@ def task_acts(state: DossierState, slip: Slip, question: Usual, *, done: bool) -
     if not question.text.strip():
         raise InputError("no question", remedy="Write what the buyer asks.")
     open_now = any(one.key == question.id for one in open_tasks(state))
-    if slip.id in state.entered or open_now != done:
+    if stamp.id in state.entered or open_now != done:
         return []
-    return [("question", _entry(slip, question, DONE if done else OPEN))]
+    return [NewEntry("question", _entry(stamp, question, DONE if done else OPEN))]
 
 
-def _entry(slip: Slip, question: Usual, state: str) -> dict[str, Any]:
-    body = {"id": slip.id, "question": question.id, "asked": question.text, "state": state}
-    return body | slip.late
+def _entry(stamp: EntryStamp, question: Usual, state: str) -> dict[str, Any]:
+    body = {"id": stamp.id, "question": question.id, "asked": question.text, "state": state}
+    return body | stamp.late
 
 
 def open_tasks(state: DossierState) -> tuple[Logged, ...]:
-    """Give the tasks that wait, the oldest first."""
+    """The tasks that wait, the oldest first."""
     last = {one.question: one for one in state.of(Question).values() if one.state != ANSWERED}
     return tuple(_logged(state, one) for one in last.values() if one.state == OPEN)
 
 
 def answered(state: DossierState, question: str) -> Logged | None:
-    """Give what was last answered to a question."""
+    """What was last answered to a question."""
     found = state.last(Question, question=question, state=ANSWERED)
     return _logged(state, found) if found is not None else None
 

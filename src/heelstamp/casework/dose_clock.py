@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from heelstamp.casework.lamp import UNIT, LampLog, lamp_log
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import DossierState, Exposure, body_data
 from heelstamp.catalogue.bodies.quantities import IRRADIANCE
 from heelstamp.catalogue.entries import parse_time
@@ -58,7 +58,7 @@ class Clock:
 
 
 def clock_of(state: DossierState, now: str) -> Clock:
-    """Give what the clock shows at *now* (ISO, UTC)."""
+    """What the clock shows at *now* (ISO, UTC)."""
     running = lamp_on(state)
     levels = [one for one in state.measurements.values() if one.quantity == IRRADIANCE]
     log = lamp_log(state) if any(one.value > 0 for one in levels) else None
@@ -85,15 +85,15 @@ def lamp_on(state: DossierState) -> Exposure | None:
     return found[-1] if found else None
 
 
-def irradiance_acts(state: DossierState, slip: Slip, level: float) -> list[Act]:
-    """Give the entry of an irradiance at the eyes.
+def irradiance_entries(state: DossierState, stamp: EntryStamp, level: float) -> list[NewEntry]:
+    """The entry of an irradiance at the eyes.
 
     Raises
     ------
     InputError
         Not above nought, or one that no lamp at a bench has.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if not 0 < level <= MOST_W_M2:
         raise InputError(
@@ -103,31 +103,31 @@ def irradiance_acts(state: DossierState, slip: Slip, level: float) -> list[Act]:
             remedy="Give W/m² at the eyes, from the lamp's data sheet or a meter.",
         )
     return [
-        (
+        NewEntry(
             "measurement",
             {
-                "id": slip.id,
+                "id": stamp.id,
                 "quantity": IRRADIANCE,
                 "part": PART,
                 "value": level,
                 "unit": UNIT,
                 "stage": "found",
                 "note": "at the eyes, without goggles",
-                **slip.late,
+                **stamp.late,
             },
         )
     ]
 
 
-def on_acts(state: DossierState, slip: Slip) -> list[Act]:
-    """Give the entry of *lamp on*.
+def on_entries(state: DossierState, stamp: EntryStamp) -> list[NewEntry]:
+    """The entry of *lamp on*.
 
     Raises
     ------
     ConflictError
         It is on already.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if (running := lamp_on(state)) is not None:
         raise ConflictError(
@@ -136,11 +136,13 @@ def on_acts(state: DossierState, slip: Slip) -> list[Act]:
             received=running.since,
             remedy="Turn it off first, here or on the device that turned it on.",
         )
-    return [("exposure", {"id": slip.id, "part": PART, "since": _when(slip), **slip.late})]
+    return [
+        NewEntry("exposure", {"id": stamp.id, "part": PART, "since": _when(stamp), **stamp.late})
+    ]
 
 
-def off_acts(state: DossierState, slip: Slip) -> list[Act]:
-    """Give the correction that turns the clock off, with the minutes that went by.
+def off_entries(state: DossierState, stamp: EntryStamp) -> list[NewEntry]:
+    """The correction that turns the clock off, with the minutes that went by.
 
     Raises
     ------
@@ -149,12 +151,12 @@ def off_acts(state: DossierState, slip: Slip) -> list[Act]:
     InputError
         The times told are not in order, or more than eight hours apart.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     running = lamp_on(state)
     if running is None:
         raise ConflictError("the lamp is off", where=state.instrument.tag, remedy="Turn it on.")
-    since, until = str(running.since), _when(slip)
+    since, until = str(running.since), _when(stamp)
     seconds = (parse_time(until) - parse_time(since)).total_seconds()
     if not 0 <= seconds <= LONGEST_S:
         raise InputError(
@@ -167,14 +169,14 @@ def off_acts(state: DossierState, slip: Slip) -> list[Act]:
     minutes = round(max(seconds, 1.0) / 60.0, 3)
     replacement = {**body_data(running), "until": until, "minutes": minutes}
     return [
-        (
+        NewEntry(
             "correction",
             {
-                "id": slip.id,
+                "id": stamp.id,
                 "corrects": running.id,
                 "reason": "lamp off",
                 "replacement": replacement,
-                **slip.late,
+                **stamp.late,
             },
         )
     ]
@@ -194,12 +196,12 @@ def told(seconds: float) -> str:
     return f"{whole // 60} min {whole % 60:02d} s"
 
 
-def _when(slip: Slip) -> str:
-    """Give the time that the device told, else that of the shop, in UTC."""
-    told_time = parse_time(slip.made or slip.at, where="field made")
+def _when(stamp: EntryStamp) -> str:
+    """The time that the device told, else that of the shop, in UTC."""
+    told_time = parse_time(stamp.made or stamp.at, where="field made")
     if told_time.tzinfo is None:
-        raise InputError("a time without a zone", where="field made", received=slip.made)
-    now = parse_time(slip.at)
+        raise InputError("a time without a zone", where="field made", received=stamp.made)
+    now = parse_time(stamp.at)
     return _utc(min(told_time, now.astimezone(UTC)))
 
 

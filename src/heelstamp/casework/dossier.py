@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import carried_over
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
 from heelstamp.casework.sharing.rights import Hand, require_rights
@@ -37,8 +38,6 @@ class NoSuchDossierError(NotFoundError):
     """The shop has no dossier of this tag."""
 
 
-Act = tuple[str, Mapping[str, Any]]
-"""Kind and body of an entry to be made."""
 TRIES = 40
 """Times that entries are sealed anew while others write in between; some five seconds of pauses."""
 
@@ -58,14 +57,14 @@ def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str)
     ConflictError
         A dossier of this tag exists.
     """
-    return open_with(shop, [("instrument", instrument)], at=at, by=by)
+    return open_with(shop, [NewEntry("instrument", instrument)], at=at, by=by)
 
 
-def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierState:
+def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> DossierState:
     """Open a dossier with several entries, the instrument's first, all or nothing."""
-    if not acts or acts[0][0] != "instrument":
+    if not entries or entries[0][0] != "instrument":
         raise InputError("a dossier opens with its instrument", remedy="Enter it first.")
-    instrument = parse_body("instrument", acts[0][1], where="instrument")
+    instrument = parse_body("instrument", entries[0][1], where="instrument")
     assert isinstance(instrument, Instrument)
     if not instrument.tag:
         raise InputError(
@@ -78,7 +77,7 @@ def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierSt
             remedy="Give another tag, or append to this dossier.",
         )
     folding = Folding(shop.tree_for(instrument.kind))
-    lines, _ = _sealed(shop, folding, acts, seq=0, previous=None, at=at, by=by)
+    lines, _ = _sealed(shop, folding, entries, seq=0, previous=None, at=at, by=by)
     if isinstance(by, Hand):
         require_rights(by, None, folding.state)
     shop.journals.append(instrument.tag, lines, None)
@@ -87,11 +86,11 @@ def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierSt
 
 def append(shop: Shop, tag: str, kind: str, body: Mapping[str, Any], *, at: str, by: str) -> Entry:
     """Append one entry; see `append_all`."""
-    return append_all(shop, tag, [(kind, body)], at=at, by=by)[0]
+    return append_all(shop, tag, [NewEntry(kind, body)], at=at, by=by)[0]
 
 
 def append_all(
-    shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str, resent: bool = False
+    shop: Shop, tag: str, new: Sequence[NewEntry], *, at: str, by: str, resent: bool = False
 ) -> tuple[Entry, ...]:
     """Append entries, all or none; give those that were made.
 
@@ -124,7 +123,7 @@ def append_all(
         folding, entries = _folded(shop, tag)
         stands = folding.state
         before = before or stands
-        wanted = [act for act in acts if not (resent and _is_kept(entries, *act))]
+        wanted = [act for act in new if not (resent and _is_kept(entries, *act))]
         if not wanted:
             return ()
         wanted = carried_over(wanted, before, stands)
@@ -134,7 +133,7 @@ def append_all(
         )
         if ran_back(head.at, at):
             id_, last = next_id(folding.state, "clock"), made[-1]
-            note = [("clock", {"id": id_, "clock": "unsure", "last": head.at})]
+            note = [NewEntry("clock", {"id": id_, "clock": "unsure", "last": head.at})]
             noted, _ = _sealed(
                 shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by
             )
@@ -238,7 +237,7 @@ def correct(
 
 
 def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
-    """Give the journal of *tag*.
+    """The journal of *tag*.
 
     Raises
     ------
@@ -290,7 +289,7 @@ def state_of(shop: Shop, tag: str) -> DossierState:
 
 
 def next_id(state: DossierState, prefix: str) -> str:
-    """Give the first free id of the form ``o12``."""
+    """The first free id of the form ``o12``."""
     number = 1
     while f"{prefix}{number}" in state.entered:
         number += 1
@@ -315,7 +314,7 @@ def fold_entries(shop: Shop, entries: tuple[Entry, ...]) -> Folding:
 def _sealed(
     shop: Shop,
     folding: Folding,
-    acts: Sequence[Act],
+    entries: Sequence[NewEntry],
     *,
     seq: int,
     previous: str | None,
@@ -331,7 +330,7 @@ def _sealed(
         )
     lines: list[bytes] = []
     made: list[Entry] = []
-    for number, (kind, body) in enumerate(acts, start=seq + 1):
+    for number, (kind, body) in enumerate(entries, start=seq + 1):
         where = place_of(kind, body, number)
         fields = envelope(seq=number, at=at, by=by, kind=kind, body=body, previous=previous)
         sealed = seal(fields, shop.draw_seed(), where=where)

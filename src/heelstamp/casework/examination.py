@@ -152,7 +152,7 @@ def read_examination(
 
 
 def examination_data(state: DossierState) -> dict[str, Any]:
-    """Give what stands in a dossier as an examination file's plain values."""
+    """What stands in a dossier as an examination file's plain values."""
     told: dict[str, Any] = {"schema": EXAMINATION_SCHEMA, "instrument": body_data(state.instrument)}
     standing: dict[str, list[dict[str, object]]] = {}
     for body in state.bodies():
@@ -214,7 +214,7 @@ def _entry_name(kind: str, index: int, body: object) -> str:
 def _placed(
     error: HeelstampError, name: str, text: str | None, table: str, index: int | None
 ) -> HeelstampError:
-    """Give *error* with file, and line where the text is known, in front of its place."""
+    """*error* with file, and line where the text is known, in front of its place."""
     line = None
     if text is not None:
         field = error.where.rpartition("field ")[2] if "field " in error.where else ""

@@ -32,16 +32,16 @@ class FeatureNames:
     covered_area_signs: frozenset[str] = frozenset()
 
     def name(self, id_: str) -> str:
-        """Give the name of a feature or sign."""
+        """The name of a feature or sign."""
         return self.names.get(id_, id_.replace("_", " "))
 
     def variant(self, variant: str) -> str:
-        """Give the words for a variant of a feature or an outcome of a sign."""
+        """The words for a variant of a feature or an outcome of a sign."""
         return self.variants.get(variant, variant.replace("_", " "))
 
 
 def part_label(tree: PartsTree, key: str) -> str:
-    """Give the name of a part, in the middle of a sentence."""
+    """The name of a part, in the middle of a sentence."""
     return tree[key].label if key in tree else key.replace("_", " ")
 
 
@@ -53,16 +53,19 @@ _READER_WORDS = {
     "rod": "truss rod",
     "coat": "finish",
 }
+_READER_PHRASES = {"not looked": "not looked at", "missed": "found missing"}
 
 
 def reader_words(key: str) -> str:
-    """Write a key of an entry (an act, a slot, a quantity) in words a reader knows.
+    """Write a key of an entry (an act, a part, a slot, a status) in words a reader knows.
 
     Examples
     --------
     >>> reader_words("refit guard"), reader_words("head-front"), reader_words("truss rod")
     ('refit pickguard', 'headstock, front', 'truss rod')
     """
+    if key in _READER_PHRASES:
+        return _READER_PHRASES[key]
     words = key.replace("_", " ").replace("-", ", ").split(" ")
     told = []
     for before, word in zip(["", *words], words, strict=False):
@@ -74,11 +77,11 @@ def reader_words(key: str) -> str:
 
 
 def heading(label: str) -> str:
-    """Give a label as it begins a sentence or a cell."""
+    """A label as it begins a sentence or a cell."""
     return label[:1].upper() + label[1:]
 
 
-def observation_name(seen: Observation, tree: PartsTree, terms: FeatureNames) -> str:
+def observation_name(seen: Observation, tree: PartsTree, names: FeatureNames) -> str:
     """Name an observation in a sentence: 'the mark “65/03 R” on the neck'."""
     part = part_label(tree, seen.part)
     if seen.kind == "mark":
@@ -87,13 +90,13 @@ def observation_name(seen: Observation, tree: PartsTree, terms: FeatureNames) ->
         return f"the serial number {quoted(seen)}"
     if seen.kind == "document":
         return f"the document on the {part}"
-    subject = terms.name(seen.subject)
-    told = terms.variant(seen.variant or seen.outcome or "")
+    subject = names.name(seen.subject)
+    told = names.variant(seen.variant or seen.outcome or "")
     joined = f"{subject}, {told}" if told else subject
     return f"the {part} ({joined})"
 
 
-def observation_label(seen: Observation, tree: PartsTree, terms: FeatureNames) -> str:
+def observation_label(seen: Observation, tree: PartsTree, names: FeatureNames) -> str:
     """Name an observation in a few words, for a row: 'Neck “65/03 R”'."""
     part = heading(part_label(tree, seen.part))
     if seen.kind == "serial":
@@ -102,11 +105,11 @@ def observation_label(seen: Observation, tree: PartsTree, terms: FeatureNames) -
         return f"{part} {quoted(seen)}"
     if seen.kind == "document":
         return f"{part}, document"
-    return f"{part}, {terms.name(seen.subject)}"
+    return f"{part}, {names.name(seen.subject)}"
 
 
 def quoted(seen: Observation) -> str:
-    """Give the text of a mark or serial in quotation marks, or its readings."""
+    """The text of a mark or serial in quotation marks, or its readings."""
     if seen.text:
         return f"“{seen.text}”"
     texts = [reading.text for reading in seen.readings if reading.text]

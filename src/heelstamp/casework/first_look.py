@@ -59,7 +59,7 @@ class Question:
 
     @property
     def answer(self) -> str:
-        """Give the words of what stands: a variant, a text, or one of the four other facts."""
+        """The words of what stands: a variant, a text, or one of the four other facts."""
         seen = self.standing
         if seen is None:
             return "not looked"
@@ -72,7 +72,7 @@ class Question:
 def questions_of(
     state: DossierState, tree: PartsTree, chronology: Chronology, part: str
 ) -> tuple[Question, ...]:
-    """Give the questions about *part*, those seen from outside first.
+    """The questions about *part*, those seen from outside first.
 
     Raises
     ------

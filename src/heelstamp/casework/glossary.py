@@ -53,7 +53,7 @@ class _Lines(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 
 def key_of(name: str) -> str:
-    """Give a name as an address holds it: ``period-correct`` for *Period correct*."""
+    """A name as an address holds it: ``period-correct`` for *Period correct*."""
     return "-".join("".join(c if c.isalnum() else " " for c in name.casefold()).split())
 
 
@@ -89,7 +89,7 @@ def parse_lines(data: Mapping[str, Any], *, where: str) -> dict[str, str]:
 
 
 def find_term(name: str, terms: Mapping[str, Term]) -> Term:
-    """Give a term by its name.
+    """A term by its name.
 
     Raises
     ------
@@ -104,7 +104,7 @@ def find_term(name: str, terms: Mapping[str, Term]) -> Term:
 
 
 def put_away(kept: str, known: Iterable[str]) -> frozenset[str]:
-    """Read which lines a device has put away; names that are no screen's are passed over."""
+    """Read which lines a device has hidden; names that are no screen's are passed over."""
     return frozenset(kept.split(".")) & frozenset(known)
 
 

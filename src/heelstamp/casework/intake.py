@@ -1,11 +1,11 @@
 """The door: who hands the instrument over, what may be done to it, what lay in its case.
 
 What may follow in custody is asked of the table in `heelstamp.catalogue.custody`; acts that need
-the owner's word are those of the parts tree, with acts of treatment that a shop asks leave for as a
-matter of common practice (no source). The case stays shut until what `heelstamp.casework.setup`
-computes from its readings is past; a clock runs to that moment and then asks for a reading, it does
-not say that the case may be opened. *Not asked* is an answer beside *granted* and *refused*: to
-choose it takes back what was recorded.
+the owner's word are those of the parts tree, with acts of treatment that a shop asks consent
+for as a matter of common practice (no source). The case stays shut until what
+`heelstamp.casework.setup` computes from its readings is past; a clock runs to that moment and then
+asks for a reading, it does not say that the case may be opened. *Not asked* is an answer beside
+*granted* and *refused*: to choose it takes back what was recorded.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.acclimatisation import SAME_STAY_H, case_advice, taken_at
 from heelstamp.casework.setup.records import Reading, read_record
 from heelstamp.catalogue import Custody, DossierState, Measurement, PartsTree
@@ -30,7 +30,7 @@ from heelstamp.errors import InputError
 
 ANSWERS = ("granted", "refused", "not asked")
 ALSO_ASKED = ("turn rod", "clean finish", "clean control", "open a solder joint")
-"""Acts of treatment for which leave is asked besides the openings."""
+"""Acts of treatment for which consent is asked besides the openings."""
 CLIMATE: Mapping[str, tuple[str, float]] = {
     "case": (CASE_TEMPERATURE, 0.5),
     "room": (ROOM_TEMPERATURE, 0.5),
@@ -101,7 +101,7 @@ class DoorView:
 
 
 def door_view(state: DossierState, tree: PartsTree) -> DoorView:
-    """Give what the door shows of a dossier."""
+    """What the door shows of a dossier."""
     passed = list(state.custody.values())
     return DoorView(
         state.custody_state,
@@ -139,15 +139,15 @@ def shut_case(state: DossierState) -> ShutCase | None:
 
 
 def acts_asked(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
-    """Give the acts to ask for: openings, usual treatments, and whatever else was asked."""
+    """The acts to ask for: openings, usual treatments, and whatever else was asked."""
     openings = [one.act for one in tree.openings if one.act and one.consent]
     asked = [one.act for one in state.consents.values()]
     return tuple(dict.fromkeys((*openings, *ALSO_ASKED, *asked)))
 
 
-def custody_acts(
+def custody_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     event: str,
     giver: str,
@@ -156,18 +156,18 @@ def custody_acts(
     weight_g: float | None,
     uncertainty_g: float | None,
     note: str,
-) -> list[Act]:
-    """Give the change of custody to enter; nothing when this device entered it already."""
-    if slip.id in state.entered:
+) -> list[NewEntry]:
+    """The change of custody to enter; nothing when this device entered it already."""
+    if stamp.id in state.entered:
         return []
     body: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "event": event,
         "giver": giver.strip(),
         "receiver": receiver.strip(),
         "place": place.strip(),
         "note": note.strip(),
-        **slip.late,
+        **stamp.late,
     }
     if weight_g is not None:
         if weight_g < LEAST_WEIGHT_G:
@@ -179,13 +179,13 @@ def custody_acts(
             )
         body["weight_g"] = weight_g
         body["weight_uncertainty_g"] = SCALE_G if uncertainty_g is None else uncertainty_g
-    return [("custody", {key: one for key, one in body.items() if one != ""})]
+    return [NewEntry("custody", {key: one for key, one in body.items() if one != ""})]
 
 
-def consent_acts(
-    state: DossierState, slip: Slip, *, act: str, answer: str, by: str, condition: str
-) -> list[Act]:
-    """Give the owner's word to enter, or the withdrawal of it; nothing when it stands so.
+def consent_entries(
+    state: DossierState, stamp: EntryStamp, *, act: str, answer: str, by: str, condition: str
+) -> list[NewEntry]:
+    """The owner's word to enter, or the withdrawal of it; nothing when it stands so.
 
     Raises
     ------
@@ -194,20 +194,20 @@ def consent_acts(
     """
     if answer not in ANSWERS:
         raise InputError("no such answer", received=answer, remedy=f"One of {', '.join(ANSWERS)}.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     leave = state.leave(act)
     if answer == "not asked":
         given = [one.id for one in state.consents.values() if one.act == act]
         return [
-            (
+            NewEntry(
                 "correction",
                 {
-                    "id": slip.id if number == 0 else slip.second(str(number)),
+                    "id": stamp.id if number == 0 else stamp.second(str(number)),
                     "corrects": one,
                     "reason": "taken back: not asked",
                     "replacement": None,
-                    **slip.late,
+                    **stamp.late,
                 },
             )
             for number, one in enumerate(given)
@@ -215,20 +215,20 @@ def consent_acts(
     if leave.standing == answer and leave.condition == condition.strip():
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "act": act,
         "granted": answer == "granted",
         "by": by.strip(),
         "condition": condition.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("consent", body)]
+    return [NewEntry("consent", body)]
 
 
-def climate_acts(
-    state: DossierState, slip: Slip, readings: Mapping[str, float | None]
-) -> list[Act]:
-    """Give the readings of case and room to enter.
+def climate_entries(
+    state: DossierState, stamp: EntryStamp, readings: Mapping[str, float | None]
+) -> list[NewEntry]:
+    """The readings of case and room to enter.
 
     Raises
     ------
@@ -238,40 +238,40 @@ def climate_acts(
     told = {field: value for field, value in readings.items() if value is not None}
     if not told:
         raise InputError("no reading", remedy="Give the temperature in the case, or the room's.")
-    if slip.second(next(iter(told))) in state.entered:
+    if stamp.second(next(iter(told))) in state.entered:
         return []
-    acts: list[Act] = []
+    entries: list[NewEntry] = []
     for field, value in told.items():
         quantity, uncertainty = CLIMATE[field]
         body = {
-            "id": slip.second(field),
+            "id": stamp.second(field),
             "quantity": quantity,
             "part": "case",
             "value": value,
             "unit": QUANTITIES[quantity].unit,
             "uncertainty": uncertainty,
             "stage": "found",
-            **slip.late,
+            **stamp.late,
         }
-        acts.append(("measurement", body))
-    return acts
+        entries.append(NewEntry("measurement", body))
+    return entries
 
 
-def contents_acts(
-    state: DossierState, slip: Slip, *, item: str, link: str, frames: list[str], note: str
-) -> list[Act]:
-    """Give a thing found in the case to enter."""
-    if slip.id in state.entered:
+def contents_entries(
+    state: DossierState, stamp: EntryStamp, *, item: str, link: str, frames: list[str], note: str
+) -> list[NewEntry]:
+    """A thing found in the case to enter."""
+    if stamp.id in state.entered:
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "item": item.strip(),
         "link": link,
         "frames": frames,
         "note": note.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("contents", body)]
+    return [NewEntry("contents", body)]
 
 
 def _asking(state: DossierState, tree: PartsTree, act: str) -> Asking:

@@ -35,7 +35,7 @@ class Verification:
 
 
 def export_journal(shop: Shop, tag: str) -> bytes:
-    """Give the journal as a file of JSON lines, byte for byte as it is stored."""
+    """The journal as a file of JSON lines, byte for byte as it is stored."""
     entries_of(shop, tag)
     return write_lines(shop.journals.lines(tag))
 

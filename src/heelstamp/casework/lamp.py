@@ -56,7 +56,7 @@ class LampLog:
         return (first, *days, GOGGLES, about_lamp.one_dossier.say())
 
     def data(self) -> Mapping[str, Any]:
-        """Give the log as plain values."""
+        """The log as plain values."""
         return {
             "irradiance_w_m2": self.irradiance,
             "permitted_s": permitted_seconds(self.irradiance),

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.errors import ConflictError, InputError
 
@@ -50,7 +50,7 @@ class Look:
     made: str = ""
 
     def body(self) -> dict[str, Any]:
-        """Give the body of the observation."""
+        """The body of the observation."""
         if self.kind not in CONTENT_FIELD:
             raise InputError(
                 "no such kind of look",
@@ -71,8 +71,8 @@ class Look:
         return body
 
 
-def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> list[Act]:
-    """Give what to enter; nothing when it was entered already, or the same answer stands.
+def look_entries(state: DossierState, look: Look, *, base: int | None, at: str) -> list[NewEntry]:
+    """What to enter; nothing when it was entered already, or the same answer stands.
 
     Parameters
     ----------
@@ -88,12 +88,12 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
     ConflictError
         Another answer was entered since *base*.
     """
-    body = look.body() | Slip(look.id, look.made, at).late
+    body = look.body() | EntryStamp(look.id, look.made, at).late
     if look.id in state.entered:
         return []  # the same device sent it before and did not hear that it had arrived
     standing = _standing(state, look)
     if standing is None:
-        return [("observation", body)]
+        return [NewEntry("observation", body)]
     if _same(standing, look):
         return []
     entered = last_said(state, standing.id)
@@ -109,7 +109,7 @@ def look_acts(state: DossierState, look: Look, *, base: int | None, at: str) -> 
     if standing.frames:
         replacement["frames"] = list(standing.frames)
     return [
-        (
+        NewEntry(
             "correction",
             {
                 "id": look.id,
@@ -142,7 +142,7 @@ def _answer(seen: Observation) -> str:
 
 
 def last_said(state: DossierState, id_: str) -> int:
-    """Give the number of the entry that last spoke of *id_*, a correction or itself."""
+    """The number of the entry that last spoke of *id_*, a correction or itself."""
     said = [state.entered[id_].seq]
     said += [state.entered[one.id].seq for one in state.corrections.values() if one.corrects == id_]
     return max(said)

@@ -15,7 +15,7 @@ from typing import Any
 from heelstamp.casework.dating.mark_reading import read_mark
 from heelstamp.casework.first_look import OTHERWISE
 from heelstamp.casework.looking import last_said
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import (
     DossierState,
@@ -103,7 +103,7 @@ class Waiting:
 def mark_views(
     state: DossierState, tree: PartsTree, chronology: Chronology, context: MarkContext, hand: str
 ) -> tuple[MarkView, ...]:
-    """Give the marks of a dossier, in the order of entry, as *hand* may see them."""
+    """The marks of a dossier, in the order of entry, as *hand* may see them."""
     return tuple(
         _view(seen, state, tree, hand, lambda one: _tiles(one, chronology, context))
         for seen in state.observations.values()
@@ -112,7 +112,7 @@ def mark_views(
 
 
 def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
-    """Give the marks that another hand read and no second reader did: *hand* is still blind."""
+    """The marks that another hand read and no second reader did: *hand* is still blind."""
     return frozenset(
         id_
         for id_, seen in state.observations.items()
@@ -121,7 +121,7 @@ def hidden_marks(state: DossierState, hand: str) -> frozenset[str]:
 
 
 def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Waiting, ...]:
-    """Give the fine photographs that no mark or serial number names."""
+    """The fine photographs that no mark or serial number names."""
     named = {
         frame
         for seen in state.observations.values()
@@ -135,9 +135,9 @@ def waiting(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Wait
     )
 
 
-def read_acts(
+def read_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     mark: str,
     part: str,
@@ -145,32 +145,36 @@ def read_acts(
     status: str,
     text: str,
     base: int | None,
-) -> list[Act]:
-    """Give the mark to enter, or the correction of one that stands.
+) -> list[NewEntry]:
+    """The mark to enter, or the correction of one that stands.
 
     Raises
     ------
     ConflictError
         Another hand corrected it since *base*.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     body: dict[str, Any] = {"part": part, "kind": "mark", "status": status}
     if status == "read":
         body["text"] = text.strip()
     if not mark:
-        told = {"id": slip.id, **body, "frames": [frame] if frame else [], **slip.late}
-        return [("observation", told)]
+        told = {"id": stamp.id, **body, "frames": [frame] if frame else [], **stamp.late}
+        return [NewEntry("observation", told)]
     seen = _standing(state, mark, base)
     frames = [*seen.frames, *([frame] if frame and frame not in seen.frames else [])]
     replacement = {**body, "id": mark, "part": seen.part, "frames": frames, "note": seen.note}
-    return [_correction(slip, mark, "looked again", replacement)]
+    return [_correction(stamp, mark, "looked again", replacement)]
 
 
-def choose_acts(
-    state: DossierState, slip: Slip, mark: str, weights: Mapping[str, float], base: int | None
-) -> list[Act]:
-    """Give the correction by which a person's own readings stand.
+def choose_entries(
+    state: DossierState,
+    stamp: EntryStamp,
+    mark: str,
+    weights: Mapping[str, float],
+    base: int | None,
+) -> list[NewEntry]:
+    """The correction by which a person's own readings stand.
 
     Parameters
     ----------
@@ -182,7 +186,7 @@ def choose_acts(
     InputError
         No reading is left, or a weight is not between 0 and 100.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     seen = _standing(state, mark, base)
     if any(not 0 <= weight <= 100 for weight in weights.values()):
@@ -197,13 +201,13 @@ def choose_acts(
             "no reading is left", where=mark, remedy='Weigh at least one, or press "illegible".'
         )
     replacement = {**body_data(seen), "readings": readings}
-    return [_correction(slip, mark, "readings chosen beside the photograph", replacement)]
+    return [_correction(stamp, mark, "readings chosen beside the photograph", replacement)]
 
 
-def second_acts(
-    state: DossierState, slip: Slip, mark: str, *, status: str, text: str, hand: str
-) -> list[Act]:
-    """Give the statement of a second reader.
+def second_entries(
+    state: DossierState, stamp: EntryStamp, mark: str, *, status: str, text: str, hand: str
+) -> list[NewEntry]:
+    """The statement of a second reader.
 
     Raises
     ------
@@ -212,7 +216,7 @@ def second_acts(
     InputError
         No such mark, or nothing was read.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     _standing(state, mark, None)
     if state.entered[mark].by == hand:
@@ -225,8 +229,8 @@ def second_acts(
     if status != "read" and status not in OTHERWISE:
         raise InputError("no such answer", received=status, remedy=f"read, {', '.join(OTHERWISE)}.")
     told = text.strip() if status == "read" else status
-    body = {"id": slip.id, "role": SECOND_READER, "about": mark, "text": told, "signed": True}
-    return [("statement", body)]
+    body = {"id": stamp.id, "role": SECOND_READER, "about": mark, "text": told, "signed": True}
+    return [NewEntry("statement", body)]
 
 
 def _view(
@@ -271,7 +275,7 @@ def _seconds(state: DossierState, mark: str) -> Iterator[Statement]:
 def _tiles(
     seen: Observation, chronology: Chronology, context: MarkContext
 ) -> tuple[tuple[Tile, ...], str]:
-    """Give the person's readings first, then those of the rules that were not chosen."""
+    """The person's readings first, then those of the rules that were not chosen."""
     own = read_mark(seen, chronology, context).readings if seen.readings else ()
     ruled: Sequence[Reading] = ()
     why_not = None
@@ -325,15 +329,15 @@ def _standing(state: DossierState, mark: str, base: int | None) -> Observation:
     return seen
 
 
-def _correction(slip: Slip, mark: str, reason: str, replacement: dict[str, Any]) -> Act:
+def _correction(stamp: EntryStamp, mark: str, reason: str, replacement: dict[str, Any]) -> NewEntry:
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "corrects": mark,
         "reason": reason,
         "replacement": replacement,
-        **slip.late,
+        **stamp.late,
     }
-    return "correction", body
+    return NewEntry("correction", body)
 
 
 def _plain(text: str) -> str:

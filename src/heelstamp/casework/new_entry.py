@@ -7,20 +7,28 @@ entering.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from heelstamp.catalogue.entries import parse_time
 from heelstamp.errors import InputError
 
-Act = tuple[str, dict[str, Any]]
+
+class NewEntry(NamedTuple):
+    """An entry to be made: its kind, and its body as the journal's schema has it."""
+
+    kind: str
+    body: Mapping[str, Any]
+
+
 LATE = timedelta(minutes=2)
 """An entry that reaches the shop later than this after it was made says when it was made."""
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
+class EntryStamp:
     """Id of the entry to be made, the time at which the device took it or empty, the time now."""
 
     id: str
@@ -44,7 +52,7 @@ class Slip:
         return {"made": _utc(taken)} if entered - taken > LATE else {}
 
     def second(self, word: str) -> str:
-        """Give an id for another entry of the same press."""
+        """An id for another entry of the same press."""
         return f"{self.id}.{word}"
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.buyer_questions import open_tasks
 from heelstamp.casework.dose_clock import lamp_on
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.intake import acts_asked
 from heelstamp.casework.mark_reading import waiting
 from heelstamp.casework.photo_plan import PhotoPlan, missing_slots
@@ -84,7 +85,7 @@ def _due(state: DossierState) -> Iterator[Step]:
         yield Step("Answer a buyer", f"A buyer asks: {one.text}", "questions")
     bare = state.treatments_without_evidence()
     if bare:
-        acts = ", ".join(dict.fromkeys(state.treatments[one].act for one in bare))
+        acts = ", ".join(dict.fromkeys(reader_words(state.treatments[one].act) for one in bare))
         yield Step("Add the evidence of an act", f"Before or after is wanting: {acts}.", "work")
     if state.dangling:
         names = ", ".join(dict.fromkeys(one.id for one in state.dangling))

@@ -42,7 +42,7 @@ class Known:
 
 
 def next_tag(newest: str | None, taken: Callable[[str], bool]) -> str:
-    """Give the first free tag after *newest*; the first of all where there is none.
+    """The first free tag after *newest*; the first of all where there is none.
 
     Empty where the newest tag holds no figures or leaves no room: a person then names the next.
     """
@@ -72,7 +72,7 @@ def instrument_body(
     model: str = "",
     claimed: str = "",
 ) -> dict[str, Any]:
-    """Give the instrument's entry.
+    """The instrument's entry.
 
     Raises
     ------

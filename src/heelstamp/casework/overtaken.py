@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import DossierState, Unconverted, body_data
 from heelstamp.catalogue.corrections import Version
 from heelstamp.errors import ConflictError
-
-Act = tuple[str, Mapping[str, Any]]
 
 
 class OvertakenError(ConflictError):
@@ -26,8 +25,10 @@ def said_of(state: DossierState) -> dict[str, tuple[Version, ...]]:
     return {one.entry: said for said in state.history.values() for one in said}
 
 
-def carried_over(acts: Sequence[Act], before: DossierState, now: DossierState) -> list[Act]:
-    """Fit acts, made for a dossier as it stood *before*, to what stands *now*.
+def carried_over(
+    entries: Sequence[NewEntry], before: DossierState, now: DossierState
+) -> list[NewEntry]:
+    """Fit entries, made for a dossier as it stood *before*, to what stands *now*.
 
     Raises
     ------
@@ -35,15 +36,15 @@ def carried_over(acts: Sequence[Act], before: DossierState, now: DossierState) -
         The same field of the same fact was changed by both.
     """
     old, new = said_of(before), said_of(now)
-    fitted: list[Act] = []
-    for kind, body in acts:
+    fitted: list[NewEntry] = []
+    for kind, body in entries:
         target = str(body.get("corrects", ""))
         versions = new.get(target, ()) if kind == "correction" else ()
         if all(one.seq <= before.length for one in versions):
-            fitted.append((kind, body))
+            fitted.append(NewEntry(kind, body))
             continue
         told = _joined(body, _standing(old.get(target, ())), _standing(versions), versions[-1].by)
-        fitted.append((kind, told))
+        fitted.append(NewEntry(kind, told))
     return fitted
 
 

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.dossier import Act
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import DossierState
 from heelstamp.catalogue.bodies.quantities import PANEL_GLOW
 from heelstamp.errors import ConflictError, InputError
@@ -61,7 +61,7 @@ class PanelLog:
         return about_lamp.panel_advice.say(state=self.days[-1].drift.state.value)
 
     def data(self) -> dict[str, Any]:
-        """Give the log as plain values."""
+        """The log as plain values."""
         return {
             "state": self.days[-1].drift.state.value,
             "advice": self.advice,
@@ -84,10 +84,10 @@ class PanelLog:
         }
 
 
-def panel_acts(
+def panel_entries(
     state: DossierState, frame: str, reading: PanelReading, ids: tuple[str, str, str]
-) -> list[Act]:
-    """Give the three entries that keep a reading.
+) -> list[NewEntry]:
+    """The three entries that keep a reading.
 
     Raises
     ------
@@ -118,7 +118,7 @@ def panel_acts(
     }
     rows = zip(ids, CHANNELS, reading.glow, reading.uncertainty, strict=True)
     return [
-        (
+        NewEntry(
             "measurement",
             {
                 "id": id_,

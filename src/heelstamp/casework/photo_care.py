@@ -92,7 +92,7 @@ class PhotoCare:
         return f"care: {told} ({numbers}{scale})"
 
     def data(self) -> Mapping[str, Any]:
-        """Give the findings as plain values."""
+        """The findings as plain values."""
         one = self.measures
         return {
             "faults": list(self.faults),

@@ -87,7 +87,7 @@ class PhotoPlan:
     digest: str
 
     def slot_of(self, name: str, light: str = "visible") -> Slot | None:
-        """Give the slot that a photograph of this slot name and light fills."""
+        """The slot that a photograph of this slot name and light fills."""
         for slot in self.slots:
             for own in (slot.id, *slot.also):
                 if slot.light == light and (name == own or _numbered(name, own)):
@@ -95,7 +95,7 @@ class PhotoPlan:
         return None
 
     def filed(self, body: Mapping[str, Any]) -> dict[str, Any]:
-        """Give a photograph's entry with part and light of its slot, where it says neither.
+        """A photograph's entry with part and light of its slot, where it says neither.
 
         Parameters
         ----------
@@ -172,7 +172,7 @@ def parse_photo_plan(data: Mapping[str, Any], *, where: str) -> PhotoPlan:
 
 
 def missing_slots(state: DossierState, plan: PhotoPlan, tree: PartsTree) -> tuple[Missing, ...]:
-    """Give the slots that want frames, in the order of the plan.
+    """The slots that want frames, in the order of the plan.
 
     Parameters
     ----------
@@ -200,7 +200,7 @@ def missing_slots(state: DossierState, plan: PhotoPlan, tree: PartsTree) -> tupl
 def missing_before(
     act: str, state: DossierState, plan: PhotoPlan, tree: PartsTree
 ) -> tuple[Missing, ...]:
-    """Give the slots that can be filled now and no longer after *act*, as ``refit guard``.
+    """The slots that can be filled now and no longer after *act*, as ``refit guard``.
 
     Raises
     ------

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import PurePath
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.photo_plan import Missing, PhotoPlan, Slot
 from heelstamp.catalogue import DossierState, PartsTree, body_data
 from heelstamp.errors import InputError
@@ -20,7 +20,7 @@ from heelstamp.errors import InputError
 WHENS: Mapping[str, str] = {
     "now": "Can be taken now",
     "later": "When that is open",
-    "too late": "Too late: not looked",
+    "too late": "Too late: not looked at",
 }
 LIGHTS = ("visible", "raking", "UV-A", "infrared", "transmitted")
 
@@ -36,12 +36,12 @@ class Tile:
 
 
 def tiles(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> tuple[Tile, ...]:
-    """Give the frames, the newest first."""
+    """The frames, the newest first."""
     return tuple(tile(state, tree, plan, id_) for id_ in reversed(list(state.photographs)))
 
 
 def tile(state: DossierState, tree: PartsTree, plan: PhotoPlan, frame: str) -> Tile:
-    """Give one frame.
+    """One frame.
 
     Raises
     ------
@@ -67,7 +67,7 @@ def by_when(missing: Sequence[Missing]) -> dict[str, list[Missing]]:
 
 
 def slots_by_stage(plan: PhotoPlan, tree: PartsTree) -> dict[str, list[Slot]]:
-    """Give the slots of this kind of instrument by the label of their stage."""
+    """The slots of this kind of instrument by the label of their stage."""
     found: dict[str, list[Slot]] = {}
     for stage in plan.stages:
         rows = [
@@ -82,7 +82,7 @@ def slots_by_stage(plan: PhotoPlan, tree: PartsTree) -> dict[str, list[Slot]]:
 
 def details_of(
     plan: PhotoPlan,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     name: str,
     slot: str,
@@ -91,7 +91,7 @@ def details_of(
     private: bool,
     note: str,
 ) -> dict[str, Any]:
-    """Give what is said of a photograph before its file is read.
+    """What is said of a photograph before its file is read.
 
     Parameters
     ----------
@@ -104,18 +104,20 @@ def details_of(
     plain = "".join(char for char in plain if char.isprintable())[-100:] or "photograph"
     stem = PurePath(plain).stem.lower()
     chosen = slot.strip() or (stem if any(plan.slot_of(stem, one) for one in LIGHTS) else "")
-    body: dict[str, Any] = {"id": slip.id, "name": plain, "slot": chosen, "private": private}
+    body: dict[str, Any] = {"id": stamp.id, "name": plain, "slot": chosen, "private": private}
     if part:
         body["part"] = part
     if light:
         body["light"] = light
     if note.strip():
         body["note"] = note.strip()
-    return plan.filed(body | slip.late)
+    return plan.filed(body | stamp.late)
 
 
-def privacy_acts(state: DossierState, slip: Slip, frame: str, private: bool) -> list[Act]:
-    """Give the correction that makes a frame private, or no longer.
+def privacy_entries(
+    state: DossierState, stamp: EntryStamp, frame: str, private: bool
+) -> list[NewEntry]:
+    """The correction that makes a frame private, or no longer.
 
     Raises
     ------
@@ -125,19 +127,19 @@ def privacy_acts(state: DossierState, slip: Slip, frame: str, private: bool) -> 
     one = state.photographs.get(frame)
     if one is None:
         raise InputError("no such frame", received=frame, remedy="See the frames of the dossier.")
-    if one.private == private or slip.id in state.entered:
+    if one.private == private or stamp.id in state.entered:
         return []
     reason = "kept by the shop from now on" if private else "may be shown from now on"
     replacement = {**body_data(one), "private": private}
     return [
-        (
+        NewEntry(
             "correction",
             {
-                "id": slip.id,
+                "id": stamp.id,
                 "corrects": frame,
                 "reason": reason,
                 "replacement": replacement,
-                **slip.late,
+                **stamp.late,
             },
         )
     ]

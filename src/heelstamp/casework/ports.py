@@ -146,7 +146,7 @@ class JournalStore(Protocol):
         ...
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
-        """Give kept findings by the digests of their inputs; what is not kept is left out."""
+        """Kept findings by the digests of their inputs; what is not kept is left out."""
         ...
 
     def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
@@ -233,7 +233,7 @@ class CensusStore(Protocol):
         ...
 
     def rows(self, chronology: str, *, whole: bool = True) -> Iterator[CensusRecord]:
-        """Give all rows in the order they were added, a few at a time.
+        """All rows in the order they were added, a few at a time.
 
         Without *whole* their observations are left blank, which is much quicker for many.
         """
@@ -272,7 +272,7 @@ class ComparableStore(Protocol):
         ...
 
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
-        """Give id and text of all rows in the order they were added."""
+        """Id and text of all rows in the order they were added."""
         ...
 
     def add(self, market: str, rows: Sequence[tuple[str, str]]) -> None:
@@ -296,7 +296,7 @@ class FileStore(Protocol):
         ...
 
     def get(self, digest: str) -> bytes:
-        """Give the file, verified.
+        """The file, verified.
 
         Raises
         ------
@@ -328,7 +328,7 @@ class Photographs(Protocol):
         ...
 
     def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
-        """Give a JPEG without position, names or other hidden data, turned upright."""
+        """A JPEG without position, names or other hidden data, turned upright."""
         ...
 
 

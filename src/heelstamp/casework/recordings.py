@@ -13,7 +13,7 @@ from pathlib import PurePath
 from typing import Any
 
 from heelstamp.acoustics.notes import midi_of, name_of
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.measures import string_count
 from heelstamp.casework.setup.practice import STANDARD_TUNINGS
 from heelstamp.catalogue import DossierState, PartsTree, Recording, ordinal
@@ -69,7 +69,7 @@ class Spoken:
 
 
 def note_of(kind: str, count: int, string: int, fret: int = 0) -> str:
-    """Give the note of a string of the usual tuning at a fret, as ``E2``; empty when not known."""
+    """The note of a string of the usual tuning at a fret, as ``E2``; empty when not known."""
     notes = STANDARD_TUNINGS.get((kind, count), ())
     if not 1 <= string <= len(notes):
         return ""
@@ -77,13 +77,13 @@ def note_of(kind: str, count: int, string: int, fret: int = 0) -> str:
 
 
 def strings_of(state: DossierState, tree: PartsTree) -> tuple[tuple[int, str], ...]:
-    """Give the strings with their notes in the usual tuning."""
+    """The strings with their notes in the usual tuning."""
     count = string_count(tree)
     return tuple((n, note_of(state.instrument.kind, count, n)) for n in range(1, count + 1))
 
 
 def note_takes(state: DossierState) -> tuple[NoteTake, ...]:
-    """Give the recorded notes, the newest first."""
+    """The recorded notes, the newest first."""
     found = [
         NoteTake(one, one.note_name, one.string, one.fret)
         for one in state.recordings.values()
@@ -93,7 +93,7 @@ def note_takes(state: DossierState) -> tuple[NoteTake, ...]:
 
 
 def note_pairs(takes: tuple[NoteTake, ...]) -> tuple[tuple[NoteTake, NoteTake], ...]:
-    """Give the latest open note and 12th fret of each string and stage."""
+    """The latest open note and 12th fret of each string and stage."""
     latest: dict[tuple[int, str, int], NoteTake] = {}
     for one in reversed(takes):
         latest[one.string, one.recording.stage, one.fret] = one
@@ -106,7 +106,7 @@ def note_pairs(takes: tuple[NoteTake, ...]) -> tuple[tuple[NoteTake, NoteTake], 
 
 
 def control_takes(state: DossierState, tree: PartsTree) -> tuple[ControlTakes, ...]:
-    """Give the controls of this instrument with their takes."""
+    """The controls of this instrument with their takes."""
     found = []
     for part in CONTROLS:
         if part not in tree:
@@ -120,7 +120,7 @@ def control_takes(state: DossierState, tree: PartsTree) -> tuple[ControlTakes, .
 
 
 def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> tuple[Spoken, ...]:
-    """Give the spoken notes, the newest first.
+    """The spoken notes, the newest first.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ def spoken(state: DossierState, screens: Mapping[str, str], tree: PartsTree) -> 
 def note_details(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     name: str,
     string: int,
@@ -149,7 +149,7 @@ def note_details(
     stage: str,
     note: str,
 ) -> dict[str, Any]:
-    """Give what is said of a recorded note.
+    """What is said of a recorded note.
 
     Parameters
     ----------
@@ -170,14 +170,14 @@ def note_details(
         )
     told = name_of(midi_of(note)) if note.strip() else ""
     told = told or note_of(state.instrument.kind, count, string, fret)
-    details = _details(slip, name=name, sound="note", part="strings", stage=stage)
+    details = _details(stamp, name=name, sound="note", part="strings", stage=stage)
     return details | {"string": string, "fret": fret, "note_name": told}
 
 
 def take_details(
-    tree: PartsTree, slip: Slip, *, name: str, part: str, take: str, stage: str
+    tree: PartsTree, stamp: EntryStamp, *, name: str, part: str, take: str, stage: str
 ) -> dict[str, Any]:
-    """Give what is said of a take of a control.
+    """What is said of a take of a control.
 
     Raises
     ------
@@ -190,23 +190,23 @@ def take_details(
             received=f"{part}, {take}, {stage}",
             remedy="A control of this instrument, swept or at rest, before or after.",
         )
-    details = _details(slip, name=name, sound="control", part=part, stage=stage)
+    details = _details(stamp, name=name, sound="control", part=part, stage=stage)
     return details | {"take": take}
 
 
 def voice_details(
-    tree: PartsTree, slip: Slip, *, name: str, screen: str, part: str
+    tree: PartsTree, stamp: EntryStamp, *, name: str, screen: str, part: str
 ) -> dict[str, Any]:
-    """Give what is said of a spoken note; an unknown part is left out."""
+    """What is said of a spoken note; an unknown part is left out."""
     told = _details(
-        slip, name=name, sound="voice", part=part if part in tree else "", stage="found"
+        stamp, name=name, sound="voice", part=part if part in tree else "", stage="found"
     )
     return told | {"screen": screen if screen.isprintable() and len(screen) <= SCREEN_MOST else ""}
 
 
-def crackle_acts(
+def crackle_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     part: str,
     stage: str,
@@ -214,22 +214,22 @@ def crackle_acts(
     interval: list[float] | None,
     rests_on: Sequence[str],
     digest: str,
-) -> list[Act]:
-    """Give the count of events a turn to enter, with half of its 90 % interval over 1.645.
+) -> list[NewEntry]:
+    """The count of events a turn to enter, with half of its 90 % interval over 1.645.
 
     Raises
     ------
     InputError
         The takes gave no count.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if per_turn is None or interval is None:
         raise InputError(
             "no count to enter", where=part, remedy="Record five sweeps whose turns can be heard."
         )
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "quantity": CRACKLE,
         "part": part,
         "value": round(per_turn, 3),
@@ -237,26 +237,26 @@ def crackle_acts(
         "stage": stage,
         "uncertainty": round((interval[1] - interval[0]) / 2.0 / 1.645, 3),
         "heard": {"recordings": list(rests_on), "finding": digest},
-        **slip.late,
+        **stamp.late,
     }
-    return [("measurement", body)]
+    return [NewEntry("measurement", body)]
 
 
-def intonation_acts(
+def intonation_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     string: int,
     stage: str,
     cents: float,
     uncertainty: float,
     rests_on: tuple[str, str],
-) -> list[Act]:
-    """Give the intonation of a string to enter, from its two recorded notes."""
-    if slip.id in state.entered:
+) -> list[NewEntry]:
+    """The intonation of a string to enter, from its two recorded notes."""
+    if stamp.id in state.entered:
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "quantity": INTONATION,
         "at": {"fret": 12, "string": string},
         "strings": "new" if stage == "plan" else "on",
@@ -266,9 +266,9 @@ def intonation_acts(
         "stage": stage,
         "uncertainty": round(uncertainty, 3),
         "heard": {"recordings": list(rests_on)},
-        **slip.late,
+        **stamp.late,
     }
-    return [("measurement", body)]
+    return [NewEntry("measurement", body)]
 
 
 def scientific(value: float | None) -> str:
@@ -289,25 +289,25 @@ def cents_words(cents: float | None, interval: Sequence[float] | None) -> str:
 
 
 def following(take: NoteTake, count: int) -> tuple[int, int]:
-    """Give string and fret of the note recorded next: the octave, then the next string."""
+    """String and fret of the note recorded next: the octave, then the next string."""
     if take.fret == 0:
         return take.string, 12
     return (take.string % count) + 1, 0
 
 
 def plain_name(name: str, usual: str) -> str:
-    """Give a file's name without its folder and without what cannot be printed."""
+    """A file's name without its folder and without what cannot be printed."""
     plain = PurePath(name.replace("\\", "/")).name.strip()
     return "".join(char for char in plain if char.isprintable())[-100:] or usual
 
 
-def _details(slip: Slip, *, name: str, sound: str, part: str, stage: str) -> dict[str, Any]:
+def _details(stamp: EntryStamp, *, name: str, sound: str, part: str, stage: str) -> dict[str, Any]:
     told: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "name": plain_name(name, "recording"),
         "sound": sound,
         "stage": stage,
-        **slip.late,
+        **stamp.late,
     }
     if part:
         told["part"] = part

@@ -15,6 +15,7 @@ from itertools import groupby
 from typing import Any
 
 from heelstamp.casework.dossier import append_all, open_with, photograph_body
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import FileRecord, Shop
 from heelstamp.errors import InputError
 
@@ -43,13 +44,13 @@ def replay(
             )
     for (at, by), group in groupby(rows, key=lambda row: (row["at"], row["by"])):
         together = list(group)
-        acts = [(row["kind"], _with_file(shop, row, files)) for row in together]
+        entries = [NewEntry(row["kind"], _with_file(shop, row, files)) for row in together]
         seeded = with_seeds(shop, [row["seed"] for row in together if "seed" in row])
         if opened:
-            append_all(seeded, tag, acts, at=at, by=by)
+            append_all(seeded, tag, entries, at=at, by=by)
         else:
-            acts[0] = (acts[0][0], {**acts[0][1], "tag": tag})
-            open_with(seeded, acts, at=at, by=by)
+            entries[0] = NewEntry(entries[0].kind, {**entries[0].body, "tag": tag})
+            open_with(seeded, entries, at=at, by=by)
             opened = True
 
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import Custody, DossierState, Photograph, ReturnVerdict
 from heelstamp.errors import InputError
@@ -152,13 +152,13 @@ def weight_finding(state: DossierState) -> WeightFinding:
 
 
 def departed(state: DossierState) -> Custody | None:
-    """Give the last time the instrument left the shop."""
+    """The last time the instrument left the shop."""
     left = [one for one in state.custody.values() if one.event in LEFT]
     return left[-1] if left else None
 
 
 def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
-    """Give the fixed shots: slots with a private frame first, then others of `FIXED`."""
+    """The fixed shots: slots with a private frame first, then others of `FIXED`."""
     frames = list(state.photographs.values())
     private = {one.slot for one in frames if one.private}
     chosen = [slot for slot in FIXED if slot in private]
@@ -178,10 +178,10 @@ def shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
     return tuple(found)
 
 
-def verdict_acts(
-    state: DossierState, slip: Slip, shot: Shot, verdict: str, reason: str
-) -> list[Act]:
-    """Give what a person says of a shot.
+def verdict_entries(
+    state: DossierState, stamp: EntryStamp, shot: Shot, verdict: str, reason: str
+) -> list[NewEntry]:
+    """What a person says of a shot.
 
     Raises
     ------
@@ -190,7 +190,7 @@ def verdict_acts(
     """
     if verdict not in VERDICTS:
         raise InputError("no such verdict", received=verdict, remedy=f"{', '.join(VERDICTS)}.")
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if verdict != "cannot tell" and (shot.before is None or shot.after is None):
         raise InputError(
@@ -202,19 +202,19 @@ def verdict_acts(
         raise InputError("what changed is not told", where=shot.slot, remedy="Say what differs.")
     refuse_banned(reason, where=f"{shot.slot}, reason")
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "slot": shot.slot,
         "verdict": verdict,
         "left": shot.before.id if shot.before else None,
         "returned": shot.after.id if shot.after else None,
         "reason": reason.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("return_verdict", body)]
+    return [NewEntry("return_verdict", body)]
 
 
 def shot_named(all_shots: Sequence[Shot], slot: str) -> Shot:
-    """Give the shot of a slot.
+    """The shot of a slot.
 
     Raises
     ------
@@ -239,7 +239,7 @@ def _weighing(found: Sequence[Custody]) -> Weighing | None:
 
 
 def _strings(state: DossierState, seq: int) -> Weighing | None:
-    """Give the change of mass between the sets weighed last before and last after departure."""
+    """The change of mass between the sets weighed last before and last after departure."""
     sets = [
         (state.entered[one.id].seq, one.measured.to("g"))
         for one in state.measurements.values()

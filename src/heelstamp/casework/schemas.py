@@ -26,7 +26,7 @@ MONTH = {"type": "string", "pattern": r"^\d{4}-(0[1-9]|1[0-2])$"}
 
 
 def examination_schema() -> dict[str, Any]:
-    """Give the schema of an examination file."""
+    """The schema of an examination file."""
     definitions = _definitions()
     properties: dict[str, Any] = {
         "schema": {"const": EXAMINATION_SCHEMA},
@@ -48,7 +48,7 @@ def examination_schema() -> dict[str, Any]:
 
 
 def journal_schema() -> dict[str, Any]:
-    """Give the schema of one line of a journal file."""
+    """The schema of one line of a journal file."""
     definitions = _definitions()
     envelope = msgspec.json.schema(Entry)["$defs"]["Entry"]
     envelope["properties"] |= {

@@ -1,4 +1,4 @@
-"""The tray: every screw by its number and place, and the count that must come out even.
+"""Screws: every screw by its number and place, and the count that must come out even.
 
 A screw is taken out by a tap at its place in a picture and put back by a press; putting back is a
 correction of its entry, so that both moments stay in the journal. While a screw of an opening is
@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import DossierState, PartsTree, Screw, body_data
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
@@ -58,7 +58,7 @@ class Tray:
 
 
 def trays(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple[Tray, ...]:
-    """Give a tray for every opening that an act gives and whose part carries screws."""
+    """A tray for every opening that an act gives and whose part carries screws."""
     found = []
     for opening in tree.openings:
         part = HELD.get(opening.key, opening.key)
@@ -79,13 +79,13 @@ def trays(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple
 
 
 def closing_acts(opening: str, chronology: Chronology) -> tuple[str, ...]:
-    """Give the acts that close an opening."""
+    """The acts that close an opening."""
     rows = [row for row in chronology.accesses if row.opening == opening and row.closed_by]
     return tuple(rows[0].closed_by) if rows else (f"refit {opening}",)
 
 
 def picture_for(state: DossierState, opening: str) -> str:
-    """Give the frame that shows the screws of an opening best, or an empty text."""
+    """The frame that shows the screws of an opening best, or an empty text."""
     for slot in PICTURES.get(opening, ()):
         named = [one.id for one in state.photographs.values() if one.slot == slot]
         if named:
@@ -113,9 +113,9 @@ def refuse_loose(state: DossierState, act: str, tree: PartsTree, chronology: Chr
             )
 
 
-def out_acts(
+def out_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     tray: Tray,
     *,
     frame: str,
@@ -123,8 +123,8 @@ def out_acts(
     y: float,
     like: Mapping[str, Any],
     typed: str = "",
-) -> list[Act]:
-    """Give the screw to enter at a place in a picture.
+) -> list[NewEntry]:
+    """The screw to enter at a place in a picture.
 
     Parameters
     ----------
@@ -135,11 +135,11 @@ def out_acts(
     typed
         How the length was typed where that was in inches.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     number = max((one.number for one in tray.screws), default=0) + 1
     body: dict[str, Any] = {
-        "id": slip.id,
+        "id": stamp.id,
         "part": tray.part,
         "opening": tray.opening,
         "number": number,
@@ -151,7 +151,7 @@ def out_acts(
         body["frame"] = frame
     if typed:
         body["typed"] = typed
-    return [("screw", body | slip.late)]
+    return [NewEntry("screw", body | stamp.late)]
 
 
 def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
@@ -168,10 +168,10 @@ def screw_length(text: str, lengths: LengthUnit) -> tuple[float | None, str]:
     return read.mm, read.typed or ""
 
 
-def change_acts(
-    state: DossierState, slip: Slip, screw: str, changes: Mapping[str, Any], reason: str
-) -> list[Act]:
-    """Give the correction that puts a screw back, or says better what it is like.
+def change_entries(
+    state: DossierState, stamp: EntryStamp, screw: str, changes: Mapping[str, Any], reason: str
+) -> list[NewEntry]:
+    """The correction that puts a screw back, or says better what it is like.
 
     Raises
     ------
@@ -180,29 +180,29 @@ def change_acts(
     """
     one = state.screws.get(screw)
     if one is None:
-        raise InputError("no such screw", received=screw, remedy="See the tray.")
-    if slip.id in state.entered:
+        raise InputError("no such screw", received=screw, remedy="See Screws.")
+    if stamp.id in state.entered:
         return []
     replacement = {**body_data(one), **changes}
     replacement = {key: value for key, value in replacement.items() if value is not None}
     if replacement == body_data(one):
         return []
     return [
-        (
+        NewEntry(
             "correction",
             {
-                "id": slip.id,
+                "id": stamp.id,
                 "corrects": screw,
                 "reason": reason,
                 "replacement": replacement,
-                **slip.late,
+                **stamp.late,
             },
         )
     ]
 
 
 def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
-    """Give the tray of an opening; the first without a name.
+    """The tray of an opening; the first without a name.
 
     Raises
     ------
@@ -213,7 +213,7 @@ def tray_of(all_trays: tuple[Tray, ...], opening: str) -> Tray:
         if one.opening == opening or not opening:
             return one
     raise InputError(
-        "no such tray",
+        "no such opening",
         received=opening,
         remedy="Trays: " + ", ".join(one.opening for one in all_trays) + ".",
     )

@@ -6,7 +6,7 @@ itself what is taken back. Putting back withdraws the withdrawal: what stood sta
 
 from __future__ import annotations
 
-from heelstamp.casework.new_entry import Act
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import said_of
 from heelstamp.casework.sharing.rights import may_change
 from heelstamp.catalogue import Correction, DossierState, Issue, PartsTree, Unconverted, kind_of
@@ -39,7 +39,7 @@ def last_of(state: DossierState, hand: str) -> str:
     return max(standing)[1] if standing else ""
 
 
-def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[Act]]:
+def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[NewEntry]]:
     """Id of what is taken back, and the correction that does it.
 
     Parameters
@@ -62,10 +62,10 @@ def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[Act
             remedy="Enter something first.",
         )
     body = {"id": id_, "corrects": last, "reason": REASON, "replacement": None}
-    return last, [("correction", body)]
+    return last, [NewEntry("correction", body)]
 
 
-def putting_back(state: DossierState, hand: str, taken: str, id_: str) -> list[Act]:
+def putting_back(state: DossierState, hand: str, taken: str, id_: str) -> list[NewEntry]:
     """The correction that lets an entry stand again which *hand* took back.
 
     Raises
@@ -82,7 +82,7 @@ def putting_back(state: DossierState, hand: str, taken: str, id_: str) -> list[A
             remedy=f"Only what {hand} took back, and nobody put back since, can stand again.",
         )
     body = {"id": id_, "corrects": said.entry, "reason": PUT_BACK, "replacement": None}
-    return [("correction", body)]
+    return [NewEntry("correction", body)]
 
 
 def entry_words(state: DossierState, tree: PartsTree, id_: str) -> str:

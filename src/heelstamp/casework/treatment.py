@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.cautions import CAUTIONS
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.screws import closing_acts, refuse_loose
 from heelstamp.catalogue import DossierState, PartsTree, quantity_words, sound_words
 from heelstamp.catalogue.form1 import typed
@@ -112,7 +113,7 @@ class Evidence:
 
 
 def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
-    """Give the acts of this kind of instrument, by kind."""
+    """The acts of this kind of instrument, by kind."""
     found = []
     for opening in tree.openings:
         if not opening.act:
@@ -127,7 +128,7 @@ def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
 
 
 def cautions(act: str, table: StopTable) -> tuple[str, ...]:
-    """Give the cautions that belong to an act."""
+    """The cautions that belong to an act."""
     papers = {one.subject: one.text for one in CAUTIONS}
     told = [table.cautions[id_] for id_ in _FROM_STOPS.get(act, ()) if id_ in table.cautions]
     told += [papers[subject] for subject in _FROM_PAPERS.get(act, ()) if subject in papers]
@@ -135,12 +136,12 @@ def cautions(act: str, table: StopTable) -> tuple[str, ...]:
 
 
 def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:
-    """Give the recorded sign that stops an act, if one does."""
+    """The recorded sign that stops an act, if one does."""
     return stopped_acts(state, table).get(act)
 
 
 def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
-    """Give what was chosen before, the last first, then the presets.
+    """What was chosen before, the last first, then the presets.
 
     Examples
     --------
@@ -151,7 +152,7 @@ def used_first(presets: Sequence[str], used: Sequence[str]) -> tuple[str, ...]:
 
 
 def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evidence, ...]:
-    """Give frames, values and recordings: those of *part* and its neighbours, then the newest."""
+    """Frames, values and recordings: those of *part* and its neighbours, then the newest."""
     near = _neighbours(tree, part)
     rows: list[tuple[bool, int, Evidence]] = []
 
@@ -159,10 +160,12 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
         rows.append((of not in near, -state.entered[id_].seq, Evidence(id_, words, frame)))
 
     for one in state.photographs.values():
-        words = one.slot or (tree[one.part].label if one.part and one.part in tree else "frame")
+        label = tree[one.part].label if one.part and one.part in tree else "frame"
+        words = reader_words(one.slot) if one.slot else label
         row(one.id, one.part, words, one.id)
     for value in state.measurements.values():
-        row(value.id, value.part, f"{quantity_words(value)}: {value.value:g} {value.unit}", "")
+        quantity = reader_words(quantity_words(value))
+        row(value.id, value.part, f"{quantity}: {value.value:g} {value.unit}", "")
     for sound in state.recordings.values():
         if sound.sound == "voice":
             continue  # what somebody said is no evidence of an act
@@ -172,16 +175,16 @@ def evidence_near(state: DossierState, tree: PartsTree, part: str) -> tuple[Evid
 
 
 def _neighbours(tree: PartsTree, part: str) -> frozenset[str]:
-    """Give a part with what sits on it and what it sits on."""
+    """A part with what sits on it and what it sits on."""
     if part not in tree:
         return frozenset()
     above = tree.part(part).parent
     return frozenset({part, *(one.key for one in tree.children(part)), *([above] if above else [])})
 
 
-def treat_acts(
+def treat_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     tree: PartsTree,
     chronology: Chronology,
     table: StopTable,
@@ -189,8 +192,8 @@ def treat_acts(
     told: Mapping[str, Any],
     before: Sequence[str],
     after: Sequence[str],
-) -> list[Act]:
-    """Give the treatment to enter.
+) -> list[NewEntry]:
+    """The treatment to enter.
 
     Parameters
     ----------
@@ -206,7 +209,7 @@ def treat_acts(
     ConflictError
         A recorded sign stops the act, or a screw of the opening that it closes is out.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     act = str(told["act"])
     for when, ids in (("before", before), ("after", after)):
@@ -234,6 +237,6 @@ def treat_acts(
     for field in ("reason", "note", "material", "amount"):
         refuse_banned(str(told.get(field, "")), where=f"field {field}")
     body = {key: value for key, value in told.items() if value not in ("", "none", None)}
-    body |= {"id": slip.id, "before": list(before), "after": list(after)}
+    body |= {"id": stamp.id, "before": list(before), "after": list(after)}
     read = typed("treatment", body)  # how far a rod was turned, as a person writes it
-    return [("treatment", {**(read[1] if read else body), **slip.late})]
+    return [NewEntry("treatment", {**(read[1] if read else body), **stamp.late})]

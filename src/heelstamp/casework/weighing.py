@@ -1,4 +1,4 @@
-"""Weigh-up: what each observation does to the date, and the date with some of them set aside.
+"""What each observation does to the date, and the date with some of them set aside.
 
 Setting aside is a question, not an entry: the dossier stays as it is, and the answer is computed
 from the same state without those observations. What leaving out one of them does to the range is
@@ -80,7 +80,7 @@ class PartWeight:
 
 
 def set_aside(state: DossierState, ids: Collection[str]) -> DossierState:
-    """Give the state without some observations; nothing is entered.
+    """The state without some observations; nothing is entered.
 
     Raises
     ------
@@ -93,14 +93,14 @@ def set_aside(state: DossierState, ids: Collection[str]) -> DossierState:
             "no such observation to set aside",
             where=state.instrument.tag,
             received=strange[0],
-            remedy="It may have been taken back: open Weigh-up anew.",
+            remedy="It may have been taken back: open Findings anew.",
         )
     left = {id_: one for id_, one in state.observations.items() if id_ not in ids}
     return replace(state, observations=left)
 
 
 def turned(aside: Collection[str], ids: Collection[str]) -> tuple[str, ...]:
-    """Give what is set aside after *ids* were turned over: all of them out, or all back in."""
+    """What is set aside after *ids* were turned over: all of them out, or all back in."""
     now = set(aside) - set(ids) if set(ids) <= set(aside) else set(aside) | set(ids)
     return tuple(sorted(now))
 
@@ -108,11 +108,11 @@ def turned(aside: Collection[str], ids: Collection[str]) -> tuple[str, ...]:
 def weights(
     state: DossierState,
     tree: PartsTree,
-    terms: FeatureNames,
+    names: FeatureNames,
     finding: Mapping[str, Any],
     aside: Collection[str] = (),
 ) -> tuple[PartWeight, ...]:
-    """Give the parts that the date rests on: those with something set aside, then by influence.
+    """The parts that the date rests on: those with something set aside, then by influence.
 
     Parameters
     ----------
@@ -126,10 +126,10 @@ def weights(
         found = finding["observations"].get(seen.id)
         if seen.id in aside:
             weight = Weight(
-                seen.id, observation_label(seen, tree, terms), "", "", surprising=False, aside=True
+                seen.id, observation_label(seen, tree, names), "", "", surprising=False, aside=True
             )
         elif found is not None and found["used"]:
-            weight = _weighed(seen, tree, terms, found)
+            weight = _weighed(seen, tree, names, found)
         else:
             continue
         of_part.setdefault(seen.part, []).append(weight)
@@ -143,7 +143,7 @@ def weights(
 
 
 def features_seen(state: DossierState, chronology: Chronology) -> tuple[str, ...]:
-    """Give the features of the chronology of which a variant was read, in its order."""
+    """The features of the chronology of which a variant was read, in its order."""
     seen = {one.feature for one in state.observations.values() if one.variant}
     return tuple(row.id for row in chronology.features if seen & {row.id, *row.also})
 
@@ -151,7 +151,7 @@ def features_seen(state: DossierState, chronology: Chronology) -> tuple[str, ...
 def own_points(
     state: DossierState, chronology: Chronology, finding: Mapping[str, Any]
 ) -> dict[str, tuple[CensusPoint, ...]]:
-    """Give this instrument as a point beside each change-over; none where no date is given."""
+    """A point for this instrument beside each change-over; none where no date is given."""
     interval = finding["completion"]["interval"]["90"]
     if interval is None:
         return {}
@@ -200,14 +200,14 @@ def _part(
 
 
 def _weighed(
-    seen: Observation, tree: PartsTree, terms: FeatureNames, found: Mapping[str, Any]
+    seen: Observation, tree: PartsTree, names: FeatureNames, found: Mapping[str, Any]
 ) -> Weight:
     out, mid_p = found["leave_one_out"], found["surprise"]
     named = [one["period"] for one in found["readings"] or () if one.get("period")]
     own = dict.fromkeys(span_words(_period(one)) for one in named)
     return Weight(
         id=seen.id,
-        label=observation_label(seen, tree, terms),
+        label=observation_label(seen, tree, names),
         own=" or ".join(own),
         without="" if out is None else span_words(_period(out["interval"]["90"])),
         surprising=mid_p is not None and mid_p < SURPRISING,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.chosen_words import Choice, choice_body
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.catalogue import DossierState, WordingChoice
@@ -38,7 +38,7 @@ class Group:
 def groups(
     document: ReportDocument, computed: Mapping[str, Statement], choices: Mapping[str, Choice]
 ) -> tuple[Group, ...]:
-    """Give all sentences of a report, in the order of print.
+    """All sentences of a report, in the order of print.
 
     Parameters
     ----------
@@ -68,16 +68,16 @@ def groups(
     return tuple(found)
 
 
-def word_acts(
+def word_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     computed: Mapping[str, Statement],
     *,
     statement: str,
     word: str,
     reason: str,
-) -> list[Act]:
-    """Give the entry that keeps a word, or the withdrawal of one that is the computed one again.
+) -> list[NewEntry]:
+    """The entry that keeps a word, or the withdrawal of one that is the computed one again.
 
     Raises
     ------
@@ -89,25 +89,25 @@ def word_acts(
         raise InputError(
             "no sentence whose word can be chosen", received=statement, remedy="See Words."
         )
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if word == before.strength:
         standing = [one.id for one in state.of(WordingChoice).values() if one.sentence == statement]
         return [
-            (
+            NewEntry(
                 "correction",
                 {
-                    "id": slip.id if number == 0 else slip.second(str(number)),
+                    "id": stamp.id if number == 0 else stamp.second(str(number)),
                     "corrects": one,
                     "reason": "back to the computed word",
                     "replacement": None,
-                    **slip.late,
+                    **stamp.late,
                 },
             )
             for number, one in enumerate(standing)
         ]
     check_choice(before.strength, word, reason, where=statement)
-    return [("wording", {**choice_body(slip.id, statement, word, reason), **slip.late})]
+    return [NewEntry("wording", {**choice_body(stamp.id, statement, word, reason), **stamp.late})]
 
 
 def _sentence(

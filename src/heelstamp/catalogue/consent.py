@@ -27,7 +27,7 @@ class Leave:
 
 
 def leave_for(act: str, consents: Iterable[Consent]) -> Leave:
-    """Give the owner's last word on *act*; *consents* in the order they were given."""
+    """The owner's last word on *act*; *consents* in the order they were given."""
     last: Consent | None = None
     for consent in consents:
         if consent.act == act:
@@ -38,7 +38,7 @@ def leave_for(act: str, consents: Iterable[Consent]) -> Leave:
 
 
 def require_leave(act: str, consents: Iterable[Consent], *, where: str = "") -> Leave:
-    """Give the owner's leave for *act*.
+    """The owner's leave for *act*.
 
     Raises
     ------

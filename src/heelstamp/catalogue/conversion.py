@@ -36,7 +36,7 @@ def join_place(where: str, place: str) -> str:
 
 
 def nearest(name: object, known: Iterable[str]) -> str:
-    """Give the remedy for a misspelt name: the likeliest one meant, else all there are."""
+    """The remedy for a misspelt name: the likeliest one meant, else all there are."""
     names = sorted(known)
     close = difflib.get_close_matches(str(name), names, n=1, cutoff=0.6)
     return f'Did you mean "{close[0]}"?' if close else "Known: " + ", ".join(names) + "."
@@ -180,7 +180,7 @@ def _value_at(data: object, path: str) -> Any:
 
 
 def _type_at(record: Any, path: str) -> Any:
-    """Give the annotation at *path*, as far as Structs and lists lead."""
+    """The annotation at *path*, as far as Structs and lists lead."""
     kind = record
     for step in _STEP.finditer(path):
         kind = _without_null(kind)

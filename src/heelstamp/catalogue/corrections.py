@@ -77,11 +77,11 @@ class Corrections:
         return id_
 
     def original(self, id_: str) -> Said:
-        """Give an entry as it was made."""
+        """An entry as it was made."""
         return self._said[id_].entry
 
     def standing(self) -> Iterator[tuple[str, Said]]:
-        """Give what stands of every entry that is not withdrawn, in the order of entry."""
+        """What stands of every entry that is not withdrawn, in the order of entry."""
         for id_, said in self._said.items():
             if not isinstance(said.entry, Correction):
                 body, _ = self._outcome(id_)
@@ -89,14 +89,14 @@ class Corrections:
                     yield id_, body
 
     def standing_of(self, id_: str) -> Said | None:
-        """Give what stands of one entry; None when it is unknown, withdrawn, or a correction."""
+        """What stands of one entry; None when it is unknown, withdrawn, or a correction."""
         said = self._said.get(id_)
         if said is None or isinstance(said.entry, Correction):
             return None
         return self._outcome(id_)[0]
 
     def corrections(self) -> dict[str, Correction]:
-        """Give all corrections, also those undone."""
+        """All corrections, also those undone."""
         return {
             id_: said.entry
             for id_, said in self._said.items()
@@ -119,7 +119,7 @@ class Corrections:
         return {id_: tuple(said) for id_, said in versions.items()}
 
     def _outcome(self, id_: str) -> tuple[Said | None, str]:
-        """Give what stands in the place of *id_*, and the id that says so."""
+        """What stands in the place of *id_*, and the id that says so."""
         for correction in reversed(self._aimed.get(id_, ())):
             if not self._undone(correction):
                 return self._outcome(correction)

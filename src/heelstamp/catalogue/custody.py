@@ -71,7 +71,7 @@ def check_event(event: str, *, giver: str, receiver: str, where: str = "") -> No
 
 
 def next_state(state: str, event: str, *, where: str = "") -> str:
-    """Give the state after *event*.
+    """The state after *event*.
 
     Raises
     ------

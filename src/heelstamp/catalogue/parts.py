@@ -87,7 +87,7 @@ class PartsTree:
         return any(part.key == key for part in self.parts)
 
     def __getitem__(self, key: str) -> Part:
-        """Give the part named *key*; see `part` for an error that names a place."""
+        """The part named *key*; see `part` for an error that names a place."""
         return self.part(key)
 
     @property
@@ -101,7 +101,7 @@ class PartsTree:
         return tuple(dict.fromkeys(part.assembly for part in self.parts))
 
     def part(self, key: str, *, where: str = "") -> Part:
-        """Give the part named *key*.
+        """The part named *key*.
 
         Raises
         ------
@@ -119,11 +119,11 @@ class PartsTree:
         )
 
     def children(self, key: str | None) -> tuple[Part, ...]:
-        """Give the parts directly under *key*; under ``None``, the roots."""
+        """The parts directly under *key*; under ``None``, the roots."""
         return tuple(part for part in self.parts if part.parent == key)
 
     def opening(self, key: str) -> Opening:
-        """Give the step of access named *key*."""
+        """The step of access named *key*."""
         for opening in self.openings:
             if opening.key == key:
                 return opening

@@ -208,7 +208,9 @@ def _check_serial(chronology: Chronology, reader: RowReader) -> None:
         partial(reader.place, "serial", None, "part"),
     )
     if not table.knot:
-        raise reader.refused("a serial curve needs two knots or more", "serial", None, "knot")
+        raise reader.refused(
+            "a serial curve needs two curve points or more", "serial", None, "knot"
+        )
     for knot in table.knot:
         reader.month(knot.month, "serial", None, "knot")
     for low, high in table.duplicated:

@@ -59,10 +59,10 @@ class SerialCurve:
             rising = all(a[0] < b[0] and a[1] <= b[1] for a, b in pairwise(knots))
             if len(knots) < 2 or not rising:
                 raise InputError(
-                    "a serial curve needs two knots or more, number and month rising together",
+                    "a serial curve needs two points or more, number and month rising together",
                     where=f"chronology {chronology.id}, serial prefix {prefix!r}",
                     received=[(number, format_month(month)) for number, month in knots],
-                    remedy="Correct or remove the knot that falls back.",
+                    remedy="Correct or remove the point that falls back.",
                 )
         return cls(
             {prefix: tuple(knots) for prefix, knots in by_prefix.items()},

@@ -81,7 +81,7 @@ def list_accounts(shop: Shop = HERE, as_json: AsJson = False) -> int:
 
 @account_app.command("password")
 def password(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
-    """Give an account a new password; every device signed in with it is signed out.
+    """Set a new password for an account; every device signed in with it is signed out.
 
     Example: heelstamp account password "examiner A" --shop shop
     """

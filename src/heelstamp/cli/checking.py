@@ -132,7 +132,7 @@ def check(
         for row in rows:
             say(
                 f"{row['id']} of {row['edition']}: sound; {row['parts']} parts, {row['features']} "
-                f"features, {row['signs']} signs" + ("; invented" if row["invented"] else "")
+                f"features, {row['signs']} tell-tales" + ("; invented" if row["invented"] else "")
             )
     return Exit.DONE
 

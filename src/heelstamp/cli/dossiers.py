@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
@@ -69,7 +70,7 @@ def new(
         if tag is not None:
             from heelstamp.casework.dossier import open_with
 
-            open_with(opened, [("instrument", body)], at=now(), by=by)
+            open_with(opened, [NewEntry("instrument", body)], at=now(), by=by)
     if as_json:
         emit({"shop": str(shop), "made": made, "tag": tag})
     else:
@@ -131,7 +132,7 @@ def add(
             if kind in FILE_KINDS:
                 added, care = _attached(opened, tag, kind, file, body, grey_row, by)
             else:
-                added = opened.enter(tag, [(kind, body)], by=by)
+                added = opened.enter(tag, [NewEntry(kind, body)], by=by)
     for one in added:
         _warn_of_banned(one)
     if as_json:
@@ -233,14 +234,14 @@ def _value(key: str, value: str) -> Any:
         return value
 
 
-def _entries_of(path: Path, opened: OpenShop) -> list[tuple[str, dict[str, Any]]]:
+def _entries_of(path: Path, opened: OpenShop) -> list[NewEntry]:
     from heelstamp.casework.examination import read_examination
     from heelstamp.documents import decode_text, format_of
     from heelstamp.shop.files import read_file
 
     text = decode_text(read_file(path), path.name)
     read = read_examination(text, format_of(path.name), opened.tree_for, name=path.name)
-    return [(kind, body) for kind, body in read.entries if kind != "instrument"]
+    return [NewEntry(kind, body) for kind, body in read.entries if kind != "instrument"]
 
 
 def show(
@@ -302,7 +303,7 @@ def show(
 
 
 def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None:
-    from heelstamp.casework.feature_names import part_label
+    from heelstamp.casework.feature_names import part_label, reader_words
 
     instrument = state.instrument
     say(f"{instrument.tag}  {instrument.maker} {instrument.model}  ({state.custody_state})")
@@ -337,7 +338,10 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
     if done or lit:
         heading("Done")
         table(
-            [(one.id, part_label(tree, one.part), one.act, amount_words(one)) for one in done]
+            [
+                (one.id, part_label(tree, one.part), reader_words(one.act), amount_words(one))
+                for one in done
+            ]
             + [
                 (one.id, part_label(tree, one.part), UNDER_LAMP, f"{one.minutes or 0:g} min")
                 for one in lit
@@ -353,5 +357,5 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
         say()
         say(
             f"{state.length} entries, {len(state.photographs)} photographs, "
-            f"{len(state.corrections)} corrections; head {state.head}"
+            f"{len(state.corrections)} corrections; last entry {state.head}"
         )

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
 def print_doubts(subject: Subject, finding: DateFinding, doubts: DoubtFinding) -> None:
     """Print the section of the papers: sentences, then one row a changed table."""
     from heelstamp.casework.papers.doubt_section import doubt_section
-    from heelstamp.shop.subjects import terms_of
+    from heelstamp.shop.subjects import names_of
 
     section = doubt_section(
-        subject.state, subject.tree, terms_of(subject.chronology), finding.data(), doubts.data()
+        subject.state, subject.tree, names_of(subject.chronology), finding.data(), doubts.data()
     )
     heading("What does not fit, and what the answer hangs on")
     for one in section.statements:

@@ -130,15 +130,15 @@ def print_finding(
     from heelstamp.casework.papers.part_section import part_section
     from heelstamp.casework.papers.unsettled import Unsettled
     from heelstamp.cli.doubts import print_doubts
-    from heelstamp.shop.subjects import terms_of
+    from heelstamp.shop.subjects import names_of
 
-    instrument, terms = subject.state.instrument, terms_of(subject.chronology)
+    instrument, names = subject.state.instrument, names_of(subject.chronology)
     data = finding.data()
-    dated = date_section(subject.state, subject.tree, terms, data)
-    rows, said = part_section(subject.state, subject.tree, terms, data)
+    dated = date_section(subject.state, subject.tree, names, data)
+    rows, said = part_section(subject.state, subject.tree, names, data)
     if doubts is not None:
         turned = doubts.data()["sensitivity"]["unsettled"]
-        unsettled = Unsettled(turned, subject.state, subject.tree, terms)
+        unsettled = Unsettled(turned, subject.state, subject.tree, names)
         dated = unsettled.dated(dated, data)
         rows, _ = unsettled.parts(rows, said)
     invented = ", an invented maker" if subject.chronology.invented else ""

@@ -21,5 +21,5 @@ class Exit(IntEnum):
 
 
 def exit_for(error: HeelstampError) -> Exit:
-    """Give the exit code of an error: something kept was changed, or something given is wrong."""
+    """The exit code of an error: something kept was changed, or something given is wrong."""
     return Exit.FINDINGS if isinstance(error, IntegrityError) else Exit.MISUSE

@@ -85,7 +85,7 @@ def glow(
 def _entered(shop: OpenShop | None, pair: Pair, face: Face, by: str) -> dict[str, Any] | None:
     """Enter the look; None when none was had that could be entered."""
     from heelstamp.casework.dossier import next_id
-    from heelstamp.casework.new_entry import Slip
+    from heelstamp.casework.new_entry import EntryStamp
     from heelstamp.shop.finish import looked_at
     from heelstamp.shop.uv_lamp import Compared, enter_look
 
@@ -98,8 +98,8 @@ def _entered(shop: OpenShop | None, pair: Pair, face: Face, by: str) -> dict[str
         )
     if not looked_at(face.finding):
         return None
-    slip = Slip(next_id(shop.subject(pair.uv.tag).state, "o"), "", "")
-    entry = enter_look(shop, pair.uv.tag, Compared.of(face), slip, by=by)
+    stamp = EntryStamp(next_id(shop.subject(pair.uv.tag).state, "o"), "", "")
+    entry = enter_look(shop, pair.uv.tag, Compared.of(face), stamp, by=by)
     told = entry.body.get("replacement") or entry.body
     return {"seq": entry.seq, "id": told["id"], "digest": entry.digest}
 

@@ -252,7 +252,7 @@ def clearance(
     import msgspec
 
     from heelstamp.casework.dossier import next_id
-    from heelstamp.casework.new_entry import Slip
+    from heelstamp.casework.new_entry import EntryStamp
     from heelstamp.shop import now
     from heelstamp.shop.clearance import clear, enter_cleared
 
@@ -264,8 +264,8 @@ def clearance(
                     received=what,
                     remedy="Give its tag, and the shop's folder with --shop.",
                 )
-            slip = Slip(next_id(subject.state, "search-"), "", now())
-            enter_cleared(here, what, slip, matter="search", about=searched, decided=result, by=by)
+            stamp = EntryStamp(next_id(subject.state, "search-"), "", now())
+            enter_cleared(here, what, stamp, matter="search", about=searched, decided=result, by=by)
         now_standing = subject if searched is None or here is None else here.subject(what)
         found = clear(here, now_standing, to or [])
     if as_json:

@@ -32,13 +32,14 @@ def setup(
     joint: Annotated[int | None, typer.Option("--joint", help="Fret at the neck joint.")] = None,
     frets: Annotated[int | None, typer.Option("--frets", help="Number of frets.")] = None,
     pluck: Annotated[
-        float | None, typer.Option("--pluck", help="Height of the pluck square to the board, mm.")
+        float | None,
+        typer.Option("--pluck", help="Height of the pluck square to the fingerboard, mm."),
     ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Folder for the plots.")] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Give the setup sheet: found, planned, final, and what not to touch.
+    """The setup sheet: found, planned, final, and what not to touch.
 
     Relief under a new set is predicted from the relief as found and tuned down a tone. Refused
     (exit 1) while an act of the setup lacks its evidence from before or after; exit 3 when nothing
@@ -79,9 +80,11 @@ def setup(
 
 
 def _print_refusal(sheet: SetupSheet) -> None:
+    from heelstamp.casework.feature_names import reader_words
+
     say(f"{sheet.name}: no setup sheet while an act lacks its before or after.")
     for one in sheet.missing:
-        bullet(f"{one.id} ({one.act}): {one.lacks}. {one.record}")
+        bullet(f"{one.id} ({reader_words(one.act)}): {one.lacks}. {one.record}")
 
 
 def _print(sheet: SetupSheet) -> None:

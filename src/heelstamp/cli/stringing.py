@@ -40,7 +40,7 @@ def strings(
     out: Annotated[Path | None, typer.Option("--out", help="Picture, .svg.")] = None,
     as_json: AsJson = False,
 ) -> int:
-    """Give the tension of each string and of the set, and what another set or tuning changes.
+    """The tension of each string and of the set, and what another set or tuning changes.
 
     Example: heelstamp strings "11 14 18 28w 38w 50w" "9 11 16 24w 32w 42w" --scale 641.4
     """

@@ -63,7 +63,7 @@ class Agreement:
 
 
 def range_distribution(lags: Sequence[Sequence[float]]) -> Array:
-    """Give P(range of independent lags <= r) for r = 0, 1, … up to the longest lag.
+    """P(range of independent lags <= r) for r = 0, 1, … up to the longest lag.
 
     Parameters
     ----------

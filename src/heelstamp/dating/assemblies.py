@@ -47,7 +47,7 @@ class _Keyed:
             self.value = self.joint.sum(axis=2)
 
     def _mixtures(self) -> Array:
-        """Give how tables are mixed, (mixtures, tables) or (n, mixtures, tables)."""
+        """How tables are mixed, (mixtures, tables) or (n, mixtures, tables)."""
         keys = self.keys
         some = self.leaf[..., keys.mixed_key, :]
         chosen = keys.chosen[keys.mixed_key]
@@ -211,7 +211,7 @@ class AssemblyPass:
             unit.cut(months)
 
     def forward(self, rows: slice) -> tuple[Array, Array]:
-        """Give sum_r P(r | class) A_r(t) by class, scaled, and ln of the scale."""
+        """Sum_r P(r | class) A_r(t) by class, scaled, and ln of the scale."""
         alone = self._alone
         if alone is not None:
             self._stack = alone.terms
@@ -295,7 +295,7 @@ class AssemblyPass:
         self._tell_hands(told)
 
     def _contexts(self, by_class: Array) -> Array:
-        """Give P(context | all), (n, contexts)."""
+        """P(context | all), (n, contexts)."""
         found = self.found
         if self.units and not self.settled:
             mass = self.mass

@@ -112,7 +112,7 @@ def expected_after(
     most: int = EXACT_MOST,
     draws: int = DRAWS,
 ) -> tuple[Expected, ...]:
-    """Give the expectation of *measure* after each bundle of looks, in their order.
+    """The expectation of *measure* after each bundle of looks, in their order.
 
     Parameters
     ----------
@@ -234,7 +234,7 @@ def _drawn(
 
 
 def _branches(nodes: Sequence[_Node], look: Look) -> tuple[list[Evidence], Array, Array]:
-    """Give a row a node and branch, the shares of the branches, and ln Z of each node (n, 1)."""
+    """A row a node and branch, the shares of the branches, and ln Z of each node (n, 1)."""
     branches = look.branches
     rows: list[Evidence] = [(*node.evidence, *seen) for node in nodes for _, seen in branches]
     shares = np.array([share for share, _ in branches])

@@ -87,7 +87,7 @@ class Reliability:
 def hit_rates(
     months: Array, truths: Index, levels: Sequence[float] = (0.5, 0.9)
 ) -> tuple[HitRate, ...]:
-    """Give how often central ranges hold truths.
+    """How often central ranges hold truths.
 
     Parameters
     ----------
@@ -148,7 +148,7 @@ def reliability(probabilities: Array, happened: npt.NDArray[np.bool_]) -> Reliab
 
 
 def wilson(share: float, count: int, z: float = Z_90) -> tuple[float, float]:
-    """Give Wilson's score interval of a share seen in *count* trials.
+    """Wilson's score interval of a share seen in *count* trials.
 
     Examples
     --------

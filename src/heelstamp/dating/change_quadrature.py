@@ -128,7 +128,7 @@ class LearnedPassing:
 
 
 def central(points: Array, probabilities: Array, level: float) -> tuple[float, float]:
-    """Give the central range of a distribution on evenly spaced points, each standing for a step.
+    """The central range of a distribution on evenly spaced points, each standing for a step.
 
     Mass lies evenly over the step around each point.
     """
@@ -169,7 +169,7 @@ class CurveGrid:
         self._batches: dict[float, tuple[Array, Array, Array]] = {}
 
     def batches(self, edge: float) -> tuple[Array, Array, Array]:
-        """Give first and last month of every batch, and P(inside | month), (batches, months)."""
+        """First and last month of every batch, and P(inside | month), (batches, months)."""
         if edge not in self._batches:
             first, last = np.meshgrid(self.points, self.points, indexing="ij")
             possible = (last >= first) & (last - first < LONGEST_PASSING)
@@ -180,7 +180,7 @@ class CurveGrid:
         return self._batches[edge]
 
     def unknown(self, feature: Feature) -> tuple[LearnedTransition, ...]:
-        """Give the curves of a feature of which nothing is known: averages over the bare grid."""
+        """The curves of a feature of which nothing is known: averages over the bare grid."""
         if feature.passing is not None:
             _, _, inside = self.batches(feature.passing[3])
             return (self.tabulated(inside.mean(axis=0) * float(SHARES.mean())),)
@@ -211,7 +211,7 @@ def learn_changes(grid: CurveGrid, feature: Feature, looks: Looks) -> tuple[Lear
 
 
 def _posterior(looks: Looks, grid: CurveGrid, present: Sequence[Array], place: int) -> Array:
-    """Give P(curve | looks) of the change-over at *place*; looks at earlier variants are silent."""
+    """P(curve | looks) of the change-over at *place*; looks at earlier variants are silent."""
     log = np.log(grid.prior)
     for variant in range(place, len(present) + 1):
         known = np.ones(len(grid.months))

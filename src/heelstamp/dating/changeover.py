@@ -28,14 +28,14 @@ DEGREES_OF_FREEDOM = 3
 
 
 def logistic(x: npt.NDArray[np.floating]) -> Array:
-    """Give 1 / (1 + exp(-x)) without overflow."""
+    """1 / (1 + exp(-x)) without overflow."""
     return np.asarray(0.5 * (1 + np.tanh(0.5 * x)), dtype=np.float64)
 
 
 def happened(
     change: Transition | LearnedTransition, months: npt.NDArray[np.int64] | Array
 ) -> Array:
-    """Give P(the change-over had happened | completed in month), (months,)."""
+    """P(the change-over had happened | completed in month), (months,)."""
     if isinstance(change, Transition):
         return logistic((months - change.centre) / change.width)
     place = np.clip(np.asarray(months) - change.first, 0, len(change.values) - 1)
@@ -43,7 +43,7 @@ def happened(
 
 
 def variant_curves(feature: Feature, months: npt.NDArray[np.int64]) -> Array:
-    """Give P(variant | completed in month), shape (variants, months), for parts as built."""
+    """P(variant | completed in month), shape (variants, months), for parts as built."""
     curves = np.zeros((len(feature.variants), len(months)))
     if feature.passing is not None:
         first, last, share, width = feature.passing

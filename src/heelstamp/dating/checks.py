@@ -90,7 +90,7 @@ def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut,
 
 
 def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -> Array:
-    """Give P(reading | all) of the mark at *index*, one number a reading.
+    """P(reading | all) of the mark at *index*, one number a reading.
 
     Raises
     ------
@@ -110,7 +110,7 @@ def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -
 
 
 def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None, ...]:
-    """Give the mid-p surprise of each observation, None for those without outcomes.
+    """The mid-p surprise of each observation, None for those without outcomes.
 
     For a mark the seen outcome is its most expected year: an ambiguous reading surprises only
     when none of its years was expected.
@@ -149,7 +149,7 @@ def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None
 def _outcomes(
     compiled: CompiledModel, one: Observation
 ) -> tuple[tuple[Observation, ...], list[int]] | None:
-    """Give the outcomes that could have been seen and the positions of what was."""
+    """The outcomes that could have been seen and the positions of what was."""
     model = compiled.model
     if isinstance(one, FeatureSeen):
         outcomes = feature_outcomes(model, one.feature)
@@ -171,7 +171,7 @@ def _outcomes(
 
 
 def _years(mark: Mark) -> set[int]:
-    """Give the years that the readings of a mark name."""
+    """The years that the readings of a mark name."""
     return {
         year
         for one in mark.readings

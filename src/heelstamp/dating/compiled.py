@@ -149,7 +149,7 @@ class CompiledModel:
         self._plain: dict[tuple[Lag, int], Array] = {}
 
     def contexts(self, cut: int, pattern: Pattern) -> Contexts:
-        """Give the contexts of the assembly at *cut* for what was looked at."""
+        """The contexts of the assembly at *cut* for what was looked at."""
         key = (cut, pattern)
         if key not in self._contexts:
             self._contexts[key] = ContextBuilder(
@@ -158,18 +158,18 @@ class CompiledModel:
         return self._contexts[key]
 
     def lag_of(self, part: str) -> Lag:
-        """Give P(lag) of a part as built."""
+        """P(lag) of a part as built."""
         return self.model.part(part).lag or self.model.lag
 
     def kernels(self, part: str, spread: Spread) -> MarkKernels:
-        """Give the kernels for marks with *spread* on *part*."""
+        """The kernels for marks with *spread* on *part*."""
         key = (self.lag_of(part), spread)
         if key not in self._kernels:
             self._kernels[key] = MarkKernels.make(self.model, *key)
         return self._kernels[key]
 
     def plain_kernel(self, part: str, place: int) -> Array:
-        """Give the windows of *part* without spread, for products of make-month functions.
+        """The windows of *part* without spread, for products of make-month functions.
 
         *place* is that of the timing class in ``TIMINGS``; later windows are still to be scaled.
         """

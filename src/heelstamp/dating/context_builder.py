@@ -46,7 +46,7 @@ class ContextBuilder:
         ]
 
     def build(self) -> Contexts:
-        """Give the contexts."""
+        """The contexts."""
         cut, pattern = self.cut, self.pattern
         prior = np.array([self._prior(one, careful) for one, careful in self.contexts])
         looks = tuple(
@@ -114,7 +114,7 @@ class ContextBuilder:
         return prior
 
     def _row(self, name: str, opened: frozenset[str], careful: frozenset[str]) -> int:
-        """Give the row of a look: closed, opened, opened carefully, or opened by any hand (3)."""
+        """The row of a look: closed, opened, opened carefully, or opened by any hand (3)."""
         if name not in opened:
             return 0
         access = self.openings[name].access

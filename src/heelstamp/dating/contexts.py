@@ -163,13 +163,13 @@ class Columns:
 
 
 def swapped_states(model: DatingModel, part: str) -> tuple[str, ...]:
-    """Give the states that a part may have when its set is swapped whole."""
+    """The states that a part may have when its set is swapped whole."""
     found = [state for one in model.sets if part in one.parts for state in one.source]
     return tuple(dict.fromkeys(found))
 
 
 def modes_of(model: DatingModel, part: str) -> Array:
-    """Give the tables of a part: unreached, its levels, swapped whole; (tables, states)."""
+    """The tables of a part: unreached, its levels, swapped whole; (tables, states)."""
     one = model.part(part)
     swapped = swapped_states(model, part)
     rows = [

@@ -102,7 +102,7 @@ class Part:
         return (self.undisturbed, *([self.disturbed] if self.disturbed is not None else reached))
 
     def with_tables(self, tables: Sequence[tuple[float, ...]]) -> Part:
-        """Give the part with other P(S), in the order of ``tables``."""
+        """The part with other P(S), in the order of ``tables``."""
         first, *others = tables
         if self.disturbed is not None:
             return replace(self, undisturbed=first, disturbed=others[0])
@@ -198,7 +198,7 @@ class Feature:
             )
 
     def variant(self, name: str) -> int:
-        """Give the position of a variant.
+        """The position of a variant.
 
         Raises
         ------
@@ -265,7 +265,7 @@ class Sign:
                 raise ModelError("a row has another length than the outcomes", where=where)
 
     def outcome(self, name: str) -> int:
-        """Give the position of an outcome.
+        """The position of an outcome.
 
         Raises
         ------

@@ -37,7 +37,7 @@ class Filling:
     history: Array
 
     def part(self, rows: slice) -> Filling:
-        """Give that of some of the instruments; arrays are views of these."""
+        """That of some of the instruments; arrays are views of these."""
         return Filling(
             self.log_evidence[rows], self.months[rows], self.told[rows], self.history[rows]
         )
@@ -104,7 +104,7 @@ def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) 
 
 
 def _global_weight(compiled: CompiledModel, table: EvidenceTable) -> Array:
-    """Give P(history class, roots) times the looks at roots, (n, configurations x classes)."""
+    """P(history class, roots) times the looks at roots, (n, configurations x classes)."""
     whole = compiled.whole
     prior = whole.roots_prior * compiled.history
     weight = np.broadcast_to(prior, (table.count, *prior.shape))
@@ -163,7 +163,7 @@ class _Passes:
         return mass
 
     def _months(self, start: Array, rows: slice) -> tuple[slice, Array]:
-        """Give the months that matter, and ln of a bound on what lies beyond them, (n,)."""
+        """The months that matter, and ln of a bound on what lies beyond them, (n,)."""
         bound = block_maxima(start)
         scale = np.zeros(len(start))
         for one in self.passes:

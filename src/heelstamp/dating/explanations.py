@@ -122,7 +122,7 @@ class Deciding:
 
 
 def error_and_floor(compiled: CompiledModel, one: Observation) -> tuple[float, float]:
-    """Give e, and P(observation | it is a mistake).
+    """E, and P(observation | it is a mistake).
 
     Raises
     ------
@@ -252,7 +252,7 @@ def deciding(
 
 
 def told_of_two(table: Array) -> float:
-    """Give the bits that outcomes tell of which of two stories holds.
+    """The bits that outcomes tell of which of two stories holds.
 
     Parameters
     ----------
@@ -301,7 +301,7 @@ class StoryRows:
         return cls(states, mistaken, held, tuple(left_out), tuple(signs), float(prior))
 
     def rows(self, evidence: Evidence, more: Evidence) -> list[Evidence]:
-        """Give the rows, each with *more* added."""
+        """The rows, each with *more* added."""
         return [
             (*(one for i, one in enumerate(evidence) if i not in out), *self.held, *more)
             for out in self.left_out
@@ -333,6 +333,6 @@ def _plans(compiled: CompiledModel, evidence: Evidence, question: Question) -> l
 
 
 def _departures(model: DatingModel, story: Story) -> set[str | int]:
-    """Give what a story asks for: parts that are not in their first state, and mistakes."""
+    """What a story asks for: parts that are not in their first state, and mistakes."""
     changed = {part for part, state in story.states.items() if state != model.part(part).states[0]}
     return {*changed, *story.mistaken}

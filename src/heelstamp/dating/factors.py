@@ -72,20 +72,20 @@ class PartEvidence:
         return weights
 
     def _own_of(self, rows: slice, space: Workspace | None) -> Array:
-        """Give C of every timing class in an array of its own, (n, 3, months)."""
+        """C of every timing class in an array of its own, (n, 3, months)."""
         assert self._own is not None
         which = self._which[rows]
         out = (space or Workspace()).array(len(which), *self._own.shape[1:])
         return np.take(self._own, which, axis=0, out=out, mode="clip")
 
     def own(self, rows: slice, place: int) -> Array | None:
-        """Give C of a timing class, (n, months); None stands for ones."""
+        """C of a timing class, (n, months); None stands for ones."""
         if self._own is None or place == LATER:
             return None
         return np.asarray(self._own[self._which[rows], place])
 
     def terms(self, rows: slice, space: Workspace | None = None) -> tuple[Array, Array | None]:
-        """Give the terms of *rows*, and K by timing class, (n, 3, months), when there are marks."""
+        """The terms of *rows*, and K by timing class, (n, 3, months), when there are marks."""
         marked: Array | None = None
         if self.marks is None:
             assert self._own is not None
@@ -114,7 +114,7 @@ class PartEvidence:
         return found, marked
 
     def classes(self, sums: Array) -> Array:
-        """Give what lies around each timing class from *sums* over terms, (n, mixtures, 4)."""
+        """What lies around each timing class from *sums* over terms, (n, mixtures, 4)."""
         by_class = np.zeros((*sums.shape[:2], 4))
         by_class[:, :, :LATER] = sums[:, :, :LATER]
         by_class[:, :, LATER] = sums[:, :, LATER] * self._later[:, None]
@@ -123,7 +123,7 @@ class PartEvidence:
         return by_class
 
     def states(self, by_class: Array) -> Array:
-        """Give P(state | all) from what lies around each class, (n, mixtures, 4).
+        """P(state | all) from what lies around each class, (n, mixtures, 4).
 
         Within a timing class a state's share does not depend on the completion month.
         """
@@ -133,7 +133,7 @@ class PartEvidence:
         return self.shares(by_class.reshape(len(by_class), -1) @ prior.reshape(len(prior), -1).T)
 
     def states_by_table(self, mass: Array) -> Array:
-        """Give P(state | all) of a part without dated evidence from the mass a table, (n, m)."""
+        """P(state | all) of a part without dated evidence from the mass a table, (n, m)."""
         return self.shares(mass @ self._prior.sum(axis=2).T)
 
     def shares(self, states: Array) -> Array:
@@ -148,7 +148,7 @@ class PartEvidence:
         return bool(np.count_nonzero(self._prior[:, 0]) == 1)
 
     def only_state(self) -> Array:
-        """Give P(state) of a part that is ``certain``."""
+        """P(state) of a part that is ``certain``."""
         one = self._prior[:, 0].sum(axis=1)
         return np.broadcast_to((one > 0).astype(float), (len(self.weights), len(one)))
 

@@ -26,7 +26,7 @@ TOUCHED = "touched_up"
 
 
 def touched_weight(ratios: Sequence[float], share: float = TOUCHED_SHARE) -> float:
-    """Give P(looks of all places | some touched) / P(the looks | none touched).
+    """P(looks of all places | some touched) / P(the looks | none touched).
 
     Raises
     ------
@@ -46,7 +46,7 @@ def touched_weight(ratios: Sequence[float], share: float = TOUCHED_SHARE) -> flo
 def touched_places(
     part: str, model: DatingModel, ratios: Sequence[float], share: float = TOUCHED_SHARE
 ) -> StateLikelihood:
-    """Give the map's likelihood of the states of *part*, up to a factor."""
+    """The map's likelihood of the states of *part*, up to a factor."""
     weight = touched_weight(ratios, share)
     largest = max(1.0, weight)
     states = model.part(part).states
@@ -60,7 +60,7 @@ def touched_places(
 
 
 def each_place(touched: float, ratios: Sequence[float], share: float = TOUCHED_SHARE) -> Array:
-    """Give P(place touched | all) of each place.
+    """P(place touched | all) of each place.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ from heelstamp.dating.model import Array
 
 
 def pareto_front(gains: Array, costs: Array) -> tuple[int, ...]:
-    """Give the positions of the choices that no other dominates, in rising order.
+    """The positions of the choices that no other dominates, in rising order.
 
     Parameters
     ----------

@@ -83,7 +83,7 @@ def judge_identity(
 
 
 def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
-    """Give the model in which the body's month has nothing to do with the rest, if there is one."""
+    """The model in which the body's month has nothing to do with the rest, if there is one."""
     model = compiled.model
     anchor = model.part(model.anchor)
     if Timing.DONOR not in anchor.timing:
@@ -94,7 +94,7 @@ def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
 
 
 def with_foreign_anchor(model: DatingModel, share: float) -> DatingModel:
-    """Give the model in which the anchor came from another instrument with probability *share*.
+    """The model in which the anchor came from another instrument with probability *share*.
 
     Then all openings of ``foreign_opens`` were certainly done.
     """
@@ -131,7 +131,7 @@ def _brought(one: Opening, model: DatingModel) -> Opening:
 def foreign_bodies_of(
     compiled: CompiledModel, table: EvidenceTable, posterior: Posterior, foreign_prior: float
 ) -> Array | None:
-    """Give P(body foreign | all) of many instruments from the one posterior, (n,).
+    """P(body foreign | all) of many instruments from the one posterior, (n,).
 
     Where the anchor is the only part of an assembly that is never disturbed and of no lot, the
     rival's evidence is P(signs | foreign) Phi_foreign sum_t p(t) / (P(signs | first) Phi(t)), with
@@ -158,7 +158,7 @@ def foreign_bodies_of(
 
 
 def foreign_bodies(posterior: Posterior, other: Posterior, foreign_prior: float) -> Array:
-    """Give P(body foreign | all) from the posteriors under the model and its rival, (n,)."""
+    """P(body foreign | all) from the posteriors under the model and its rival, (n,)."""
     odds = foreign_prior / (1 - foreign_prior)
     ratio = odds * np.exp(np.minimum(other.log_evidence - posterior.log_evidence, 700.0))
     return np.asarray(ratio / (1 + ratio), dtype=np.float64)
@@ -180,7 +180,7 @@ def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
 
 
 def _comes_with(model: DatingModel, name: str) -> set[tuple[str, str]]:
-    """Give the accesses that lead to a part, and the sets it lies in."""
+    """The accesses that lead to a part, and the sets it lies in."""
     part = model.part(name)
     named = {o for level in model.levels_of(part) for way in level.path for o in way}
     found = {("access", model.opening(one).access) for one in named}
@@ -198,7 +198,7 @@ def _foreign_parts(posterior: Posterior) -> dict[str, npt.NDArray[np.bool_]]:
 
 
 def part_months(compiled: CompiledModel, evidence: Evidence) -> dict[str, Array]:
-    """Give P(completion month | the part's own evidence, part as built) where there is any."""
+    """P(completion month | the part's own evidence, part as built) where there is any."""
     table = encode(compiled, [evidence])
     found: dict[str, Array] = {}
     for part in compiled.model.parts:

@@ -153,7 +153,7 @@ def learn_group(
 
 
 def with_learned(model: DatingModel, learned: Sequence[LearnedFeature]) -> DatingModel:
-    """Give *model* with the averaged curves in place of what it had."""
+    """*model* with the averaged curves in place of what it had."""
     return with_curves(
         model, {name: one.transitions for one in learned for name in one.group.names}
     )
@@ -162,7 +162,7 @@ def with_learned(model: DatingModel, learned: Sequence[LearnedFeature]) -> Datin
 def with_curves(
     model: DatingModel, curves: Mapping[str, tuple[LearnedTransition, ...]]
 ) -> DatingModel:
-    """Give *model* with other change-overs of some features, passing batches included."""
+    """*model* with other change-overs of some features, passing batches included."""
     features = tuple(
         replace(one, transitions=curves[one.name], passing=None) if one.name in curves else one
         for one in model.features

@@ -66,12 +66,12 @@ class PartUnit:
         self.terms = self._all[:, :, months]
 
     def coefficients(self, rows: slice) -> Array:
-        """Give the coefficients of each row, (n, rows, terms)."""
+        """The coefficients of each row, (n, rows, terms)."""
         found = self.part.coefficients[rows]
         return found if self.each else found[:, self.of_row]
 
     def forward(self, rows: slice) -> Array:
-        """Give U, (n, rows, months)."""
+        """U, (n, rows, months)."""
         space = self.space
         values = space.matrix_product(self.part.coefficients[rows], self.terms)
         if not self.each:
@@ -85,11 +85,11 @@ class PartUnit:
         np.matmul(outside, self.terms.transpose(0, 2, 1), out=self.sums[rows])
 
     def built(self) -> Array:
-        """Give C K of the part as built, (n, months), of the chunk in hand."""
+        """C K of the part as built, (n, months), of the chunk in hand."""
         return np.asarray(self.terms[:, BUILT])
 
     def by_mixture(self) -> Array:
-        """Give ``sums`` of the rows of each mixture together, (n, mixtures, terms)."""
+        """``sums`` of the rows of each mixture together, (n, mixtures, terms)."""
         if self.each:
             return self.sums
         mixtures = np.arange(self.part.coefficients.shape[1])
@@ -140,7 +140,7 @@ class LotUnit:
         return tuple(unit.part.name for unit in self.units)
 
     def _lots(self, least: int) -> list[Members]:
-        """Give the sets of *least* members or more, small ones first."""
+        """The sets of *least* members or more, small ones first."""
         sizes = range(least, len(self.units) + 1)
         return [lot for size in sizes for lot in combinations(range(len(self.units)), size)]
 
@@ -166,7 +166,7 @@ class LotUnit:
         self._moments = {key: one[:, :, months] for key, one in self._all.items()}
 
     def forward(self, rows: slice) -> Array:
-        """Give U, (n, rows, months)."""
+        """U, (n, rows, months)."""
         values = [unit.forward(rows) for unit in self.units]
         total = self._around(values)
         for key, moment in self._moments.items():
@@ -183,7 +183,7 @@ class LotUnit:
         return total
 
     def built(self) -> Array:
-        """Give C K of the parts as built, (n, months), of the chunk in hand."""
+        """C K of the parts as built, (n, months), of the chunk in hand."""
         total = _times(None, [unit.built() for unit in self.units])
         for (place, lot), moment in self._moments.items():
             if place == BUILT:
@@ -219,7 +219,7 @@ class LotUnit:
             self._all[place, lot] = (self.share * moment)[:, None]
 
     def _share(self, rows: slice, place: int, members: Sequence[int]) -> Array:
-        """Give the product of the coefficients of *members* at a timing class, (n, rows)."""
+        """The product of the coefficients of *members* at a timing class, (n, rows)."""
         share = self._rows[place]
         for i in members:
             share = share * self.units[i].coefficients(rows)[:, :, place]
@@ -228,7 +228,7 @@ class LotUnit:
     def _of_lot(
         self, rows: slice, key: tuple[int, Members], moment: Array, without: Members
     ) -> Array:
-        """Give the term of U of a set of members, leaving the members *without* out."""
+        """The term of U of a set of members, leaving the members *without* out."""
         place, lot = key
         share = self._share(rows, place, lot)
         found = self.space.product(share[:, :, None], moment)

@@ -38,7 +38,7 @@ class MakeMonths:
     number: Index
 
     def by_row(self, which: Index) -> MadeIn:
-        """Give the function of instruments of which row i has the set ``which[i]``."""
+        """The function of instruments of which row i has the set ``which[i]``."""
         number = self.number[which]
         row = np.repeat(np.arange(len(which)), number)
         place, _ = ragged(row, len(which))
@@ -101,7 +101,7 @@ class MarkColumns:
         return _Layout(compiled, part, sets).columns(which)
 
     def likelihood(self, compiled: CompiledModel, rows: slice) -> Array:
-        """Give K of built, period and later parts, (n, 3, months)."""
+        """K of built, period and later parts, (n, 3, months)."""
         sets = self.which[rows]
         count, span = len(sets), len(compiled.prior)
         width = int(self.number[sets].max())
@@ -242,7 +242,7 @@ class _Layout:
 
 
 def mark_likelihood(compiled: CompiledModel, mark: Mark) -> tuple[dict[int, float], float]:
-    """Give P(mark | month) without floor where it is not zero, by grid position, and the floor."""
+    """P(mark | month) without floor where it is not zero, by grid position, and the floor."""
     grid = compiled.model.marks
     months = len(grid)
     seen: dict[int, float] = {}

@@ -286,13 +286,13 @@ class DatingModel:
         )
 
     def levels_of(self, part: Part) -> tuple[Level, ...]:
-        """Give the tables of a part that hold once something is open, in their order."""
+        """The tables of a part that hold once something is open, in their order."""
         if part.disturbed is None:
             return part.levels
         return (Level(((self.home[part.name],),), part.disturbed),)
 
     def careful_share(self, access: str) -> float:
-        """Give P(a careful hand left no trace at an access); assemblies in short have none."""
+        """P(a careful hand left no trace at an access); assemblies in short have none."""
         if any(one.name == access for one in self.assemblies):
             return 0.0
         return self.careful.get(access, self.careful_default)

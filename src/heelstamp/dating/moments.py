@@ -27,7 +27,7 @@ def additive_moments(
     by_month: Array,
     by_state: Mapping[str, Sequence[float]],
 ) -> tuple[Array, Array]:
-    """Give the posterior mean and variance of f, one of each a row.
+    """The posterior mean and variance of f, one of each a row.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def additive_moments(
 def _tilt(
     compiled: CompiledModel, x: float, by_month: Array, by_state: Mapping[str, Sequence[float]]
 ) -> tuple[Evidence, float]:
-    """Give exp(x f) as evidence scaled to at most one, and the log of the scale."""
+    """Exp(x f) as evidence scaled to at most one, and the log of the scale."""
     month = x * np.asarray(by_month)
     shift = float(month.max())
     factors: list[MonthLikelihood | StateLikelihood] = [

@@ -67,7 +67,7 @@ class Opening:
         return tuple(dict.fromkeys([*named, *self.along]))
 
     def probability(self, opened: Collection[str], history: int) -> float:
-        """Give P(done | the openings it depends on, history class)."""
+        """P(done | the openings it depends on, history class)."""
         if not holds(self.needs, opened):
             return 0.0
         left = 1 - self.p[history]
@@ -131,7 +131,7 @@ class Screws:
                 raise ModelError("a probability lies from 0 to 1", where="screws", received=share)
 
     def likelihood(self, count: int, turned: int) -> tuple[float, float, float]:
-        """Give P(*turned* of *count* look turned | closed; opened; opened by a careful hand).
+        """P(*turned* of *count* look turned | closed; opened; opened by a careful hand).
 
         Closed: (1 - tightened) Bin(false) + tightened / (count + 1); opened: Bin(shown); careful:
         as closed; each mixed with error / (count + 1).
@@ -157,5 +157,5 @@ harder than turning a screw without one."""
 
 
 def joint_sign(name: str, opening: str, error: float = 0.01) -> Sign:
-    """Give the sign *name*, the look of a joint, as evidence on *opening*."""
+    """The sign *name*, the look of a joint, as evidence on *opening*."""
     return Sign(name, JOINTS, JOINT_TABLE, error=error, opening=opening)

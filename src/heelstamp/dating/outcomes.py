@@ -31,7 +31,7 @@ YEARS_AROUND = 3
 
 
 def feature_outcomes(model: DatingModel, name: str) -> tuple[Observation, ...]:
-    """Give one observation a variant of the feature."""
+    """One observation a variant of the feature."""
     for one in model.features:
         if one.name == name:
             return tuple(FeatureSeen(name, variant) for variant in one.variants)
@@ -39,7 +39,7 @@ def feature_outcomes(model: DatingModel, name: str) -> tuple[Observation, ...]:
 
 
 def sign_outcomes(model: DatingModel, name: str) -> tuple[Observation, ...]:
-    """Give one observation an outcome of the sign."""
+    """One observation an outcome of the sign."""
     for one in model.signs:
         if one.name == name:
             return tuple(SignSeen(name, outcome) for outcome in one.outcomes)
@@ -47,14 +47,14 @@ def sign_outcomes(model: DatingModel, name: str) -> tuple[Observation, ...]:
 
 
 def screw_outcomes(opening: str, count: int) -> tuple[Observation, ...]:
-    """Give one observation a number of screws, of *count*, that look turned."""
+    """One observation a number of screws, of *count*, that look turned."""
     return tuple(ScrewsSeen(opening, count, turned) for turned in range(count + 1))
 
 
 def mark_outcomes(
     model: DatingModel, part: str, error: float, cells: Sequence[Period] | None = None
 ) -> tuple[Observation, ...]:
-    """Give one mark a year of the grid of make months, or one a period of *cells*."""
+    """One mark a year of the grid of make months, or one a period of *cells*."""
     model.part(part)
     periods = years_of(model.marks) if cells is None else cells
     return tuple(Mark(part, (Reading(period, 1.0),), error) for period in periods)
@@ -63,7 +63,7 @@ def mark_outcomes(
 def serial_outcomes(
     model: DatingModel, cells: Sequence[Period] | None = None
 ) -> tuple[Observation, ...]:
-    """Give one serial number a nominal year, or one a period of *cells*; each month weighs one."""
+    """One serial number a nominal year, or one a period of *cells*; each month weighs one."""
     periods = years_of(model.completion) if cells is None else cells
     return tuple(
         SerialNumber(tuple((month, 1.0) for month in range(one.first, one.last + 1)))

@@ -58,7 +58,7 @@ class Posterior:
         return self.openings[:, : len(self.model.assemblies)]
 
     def part(self, rows: slice) -> Posterior:
-        """Give the posterior of some of the instruments; arrays are views of these."""
+        """The posterior of some of the instruments; arrays are views of these."""
         return Posterior(
             self.model,
             self.log_evidence[rows],
@@ -119,7 +119,7 @@ def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
 
 
 def _posterior(compiled: CompiledModel, found: Filling) -> Posterior:
-    """Give the posterior; arrays are views of those of *found*."""
+    """The posterior; arrays are views of those of *found*."""
     model, at = compiled.model, compiled.columns
     hands = at.sets + len(model.sets)
     return Posterior(

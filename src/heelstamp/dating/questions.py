@@ -111,7 +111,7 @@ def with_open_anchor(compiled: CompiledModel, foreign_prior: float) -> CompiledM
 
 
 def _dated(model: DatingModel, evidence: Evidence, part: str) -> list[int]:
-    """Give the places of observations of *part* that depend on the month and can be mistaken."""
+    """The places of observations of *part* that depend on the month and can be mistaken."""
     return [
         place
         for place, one in enumerate(evidence)
@@ -122,7 +122,7 @@ def _dated(model: DatingModel, evidence: Evidence, part: str) -> list[int]:
 def _telling(
     compiled: CompiledModel, evidence: Evidence, places: list[int], part: str | None, state: int
 ) -> int:
-    """Give the place without which *part* is least likely in *state*, or all else likeliest."""
+    """The place without which *part* is least likely in *state*, or all else likeliest."""
     rows = [(*evidence[:place], *evidence[place + 1 :]) for place in places]
     without = infer_many(compiled, rows)
     level = -without.log_evidence if part is None else without.states[part][:, state]
@@ -160,7 +160,7 @@ def quarrels(
 
 
 def part_of(model: DatingModel, one: Observation) -> str | None:
-    """Give the part an observation speaks of; None for papers and for looks at openings."""
+    """The part an observation speaks of; None for papers and for looks at openings."""
     if isinstance(one, Mark | StateLikelihood):
         return one.part
     if isinstance(one, FeatureSeen):

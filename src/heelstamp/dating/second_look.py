@@ -50,7 +50,7 @@ INDEPENDENT = 0.5
 def second_look(
     compiled: CompiledModel, evidence: Evidence, conflict: Conflict, place: int
 ) -> Deciding | None:
-    """Give what a second look at the observation at *place* is expected to tell.
+    """What a second look at the observation at *place* is expected to tell.
 
     Returns
     -------
@@ -81,7 +81,7 @@ def second_look(
 def _outcomes(
     compiled: CompiledModel, one: Observation
 ) -> tuple[Sequence[Observation], Array] | None:
-    """Give all outcomes, and P(outcome | a second look at what was rightly seen)."""
+    """All outcomes, and P(outcome | a second look at what was rightly seen)."""
     model = compiled.model
     if isinstance(one, FeatureSeen):
         outcomes = feature_outcomes(model, one.feature)

@@ -76,11 +76,11 @@ class Row:
     words: Words
 
     def interval(self, model: DatingModel, level: float = 0.9) -> Period:
-        """Give the central interval of the completion month."""
+        """The central interval of the completion month."""
         return central_interval(self.months, model.completion, level)
 
     def median(self, model: DatingModel) -> Month:
-        """Give the median completion month."""
+        """The median completion month."""
         return median(self.months, model.completion)
 
 
@@ -93,20 +93,20 @@ class Sensitivity:
     rows: tuple[Row, ...]
 
     def ends(self, level: float = 0.9) -> tuple[Period, Period]:
-        """Give the months between which the lower and the upper end of the interval moves."""
+        """The months between which the lower and the upper end of the interval moves."""
         spans = [row.interval(self.model, level) for row in (self.base, *self.rows)]
         lower, upper = [one.first for one in spans], [one.last for one in spans]
         return Period(min(lower), max(lower)), Period(min(upper), max(upper))
 
     def states(self, part: str) -> tuple[Array, Array]:
-        """Give the least and the greatest P(state) of a part, one number a state each."""
+        """The least and the greatest P(state) of a part, one number a state each."""
         table = np.array([row.states[part] for row in (self.base, *self.rows)])
         return table.min(axis=0), table.max(axis=0)
 
     def turned(
         self, name: str, implies: Callable[[str, str], bool] = lambda word, base: word == base
     ) -> tuple[Row, ...]:
-        """Give the rows whose word for statement *name* no longer bears the first one out.
+        """The rows whose word for statement *name* no longer bears the first one out.
 
         Parameters
         ----------

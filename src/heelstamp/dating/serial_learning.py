@@ -96,7 +96,7 @@ def learn_serials(
 
 
 def curve(numbers: Array, months: Array, at: Array) -> Array:
-    """Give the months at other numbers: straight between knots, continued at the end slopes."""
+    """The months at other numbers: straight between knots, continued at the end slopes."""
     inside = np.interp(at, numbers, months)
     low = (months[1] - months[0]) / (numbers[1] - numbers[0])
     high = (months[-1] - months[-2]) / (numbers[-1] - numbers[-2])
@@ -106,7 +106,7 @@ def curve(numbers: Array, months: Array, at: Array) -> Array:
 
 
 def rising(values: Array, weights: Array) -> Array:
-    """Give the rising sequence nearest to *values* by weighted least squares."""
+    """The rising sequence nearest to *values* by weighted least squares."""
     blocks: list[list[float]] = []  # mean, weight, length
     for value, weight in zip(values.tolist(), weights.tolist(), strict=True):
         blocks.append([value, weight, 1])

@@ -27,7 +27,7 @@ WORTH_IT = 0.75
 
 
 def block_maxima(values: Array) -> Array:
-    """Give the largest value of each block of months, along the last axis."""
+    """The largest value of each block of months, along the last axis."""
     whole = values.shape[-1] // BLOCK * BLOCK
     blocks = values[..., :whole]
     for _ in range(HALVINGS):  # several times faster than the maximum along a short axis
@@ -39,7 +39,7 @@ def block_maxima(values: Array) -> Array:
 
 
 def months_that_matter(bound: Array, span: int) -> tuple[slice, Array]:
-    """Give a run of months, and a bound on what lies beyond it, (n,).
+    """A run of months, and a bound on what lies beyond it, (n,).
 
     Parameters
     ----------

@@ -141,7 +141,7 @@ def _in_order(openings: Sequence[Opening]) -> list[Opening]:
 
 
 def _roots(ordered: Sequence[Opening]) -> list[Opening]:
-    """Give the roots that can stand beside H: on roots alone, and with a careful hand alone."""
+    """The roots that can stand beside H: on roots alone, and with a careful hand alone."""
     accesses = [one.access for one in ordered]
     found: list[Opening] = []
     for one in ordered:
@@ -170,7 +170,7 @@ class _Bonds:
 
 
 def _ties(model: DatingModel, inner: Sequence[Opening]) -> Iterator[list[str]]:
-    """Give groups of names that hang together: openings, parts (/) and sets (#)."""
+    """Groups of names that hang together: openings, parts (/) and sets (#)."""
     here = {one.name for one in inner}
     for one in inner:
         yield [one.name, *(name for name in one.parents if name in here)]
@@ -256,7 +256,7 @@ def _cut(model: DatingModel, whole: Structure, ordered: list[Opening], group: _G
 
 
 def _served(model: DatingModel, group: _Group) -> dict[str, set[str]]:
-    """Give the parts that each opening is on a path to."""
+    """The parts that each opening is on a path to."""
     found: dict[str, set[str]] = {}
     for part in model.parts:
         if part.name in group.parts:
@@ -342,7 +342,7 @@ class _Choice:
     state: str = ""
 
     def probability(self, done: frozenset[str], history: int) -> float:
-        """Give P(this choice | what is open, history class)."""
+        """P(this choice | what is open, history class)."""
         ready = [one for one in self.sets if holds(one.needs, done)]
         if self.chosen is not None:
             if self.chosen not in ready:
@@ -367,7 +367,7 @@ def _choices(sets: Sequence[PartSet]) -> list[_Choice]:
 
 
 def level_of(model: DatingModel, part: Part, opened: frozenset[str]) -> int:
-    """Give the table of *part* that holds: 0 while unreached, else one more than the level."""
+    """The table of *part* that holds: 0 while unreached, else one more than the level."""
     for place, level in enumerate(model.levels_of(part)):
         if holds(level.path, opened):
             return place + 1

@@ -34,32 +34,32 @@ class Mode:
 
 
 def quantile(months: Array, level: float) -> int:
-    """Give the first position with cumulative probability of at least *level*."""
+    """The first position with cumulative probability of at least *level*."""
     # the sum of many doubles may miss one by some 1e-16
     reached = np.nonzero(np.cumsum(months) >= level - 1e-12)[0]
     return int(reached[0]) if len(reached) else len(months) - 1
 
 
 def central_interval(months: Array, grid: MonthGrid, level: float) -> Period:
-    """Give the central interval that holds *level* (0 to 1)."""
+    """The central interval that holds *level* (0 to 1)."""
     tail = (1 - level) / 2
     low, high = quantile(months, tail), quantile(months, 1 - tail)
     return Period(grid.first + low, grid.first + high)
 
 
 def median(months: Array, grid: MonthGrid) -> int:
-    """Give the median month."""
+    """The median month."""
     return grid.first + quantile(months, 0.5)
 
 
 def entropy_bits(probabilities: Array) -> Array:
-    """Give the entropy in bits along the last axis."""
+    """The entropy in bits along the last axis."""
     logs = np.log2(np.where(probabilities > 0, probabilities, 1.0))
     return np.asarray(-(probabilities * logs).sum(axis=-1), dtype=np.float64)
 
 
 def modes(months: Array, grid: MonthGrid) -> tuple[Mode, ...]:
-    """Give the runs of the smallest set of months that holds 95 %, most probable first."""
+    """The runs of the smallest set of months that holds 95 %, most probable first."""
     order = np.argsort(-months, kind="stable")
     held = np.cumsum(months[order])
     chosen = np.sort(order[: int(np.searchsorted(held, MODE_SET - 1e-12)) + 1])

@@ -174,7 +174,7 @@ class _Filling:
         self._look(place)[row, :3] *= factor
 
     def _look(self, place: int) -> Array:
-        """Give the looks at the opening at *place*, ones where there was none."""
+        """The looks at the opening at *place*, ones where there was none."""
         return self.openings.setdefault(place, np.ones((self.count, 4)))
 
     def _add_serial(self, row: int, one: SerialNumber) -> None:
@@ -190,7 +190,7 @@ class _Filling:
         self.serial[row] = self.serials.setdefault(one, len(self.serials))
 
     def table(self) -> EvidenceTable:
-        """Give the table when everything was added."""
+        """The table when everything was added."""
         features = self._columns(self.feature_cells, self.feature_values, len(self.model.features))
         if len(features) > 1:
             row, column = np.argwhere(features[1] >= 0)[0].tolist()

@@ -111,7 +111,7 @@ def dated_without_any(
 
 
 def _looks(census: Sequence[Evidence], group: FeatureGroup) -> list[tuple[int, FeatureSeen]]:
-    """Give every look at a feature of *group*, with its instrument's position."""
+    """Every look at a feature of *group*, with its instrument's position."""
     return [
         (place, one)
         for place, evidence in enumerate(census)
@@ -171,7 +171,7 @@ def _of_class(part: Part, timing: Timing) -> Array:
 
 
 def beside_the_point(compiled: CompiledModel, name: str, teaching: Teaching) -> Array:
-    """Give the part of each look's likelihood that no change-over of built parts can move.
+    """The part of each look's likelihood that no change-over of built parts can move.
 
     P(period) sum_t p(t) P(variant | period, t) at the model's present curves, P(later or from
     another instrument) P(variant | later), and the share of mistaken looks; (looks,).

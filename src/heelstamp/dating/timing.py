@@ -83,20 +83,20 @@ def _with_running_sum(kernel: Array) -> Array:
 
 
 def later_scale(model: DatingModel) -> tuple[float, Array]:
-    """Give the even share a make month, and (1 - that share's weight) / months left, by t."""
+    """The even share a make month, and (1 - that share's weight) / months left, by t."""
     left = model.marks.last - (np.arange(len(model.completion)) + model.completion.first)
     left = left - model.later_from + 1
     return model.later_anywhere / len(model.marks), (1 - model.later_anywhere) / left
 
 
 def windows(base: Array, span: int) -> Array:
-    """Give the view of all windows of *span* entries along the last axis of *base*."""
+    """The view of all windows of *span* entries along the last axis of *base*."""
     view: Array = np.lib.stride_tricks.sliding_window_view(base, span, axis=-1)
     return view
 
 
 def ragged(row: Index, count: int) -> tuple[Index, Index]:
-    """Give each entry its place within its row, and the number of entries of each row.
+    """The place of each entry within its row, and the number of entries of each row.
 
     *row* ascends; *count* is the number of rows.
     """
@@ -132,7 +132,7 @@ class LagAverage:
         return cls(kernel, starts, weights, number)
 
     def over(self, rows: slice) -> Array:
-        """Give the averages of *rows* by completion month, (n, months)."""
+        """The averages of *rows* by completion month, (n, months)."""
         result = np.zeros((rows.stop - rows.start, self.kernel.shape[1]))
         width = int(self.number[rows].max(initial=0))
         for begin in range(0, width, self.STRIP):

@@ -21,7 +21,7 @@ class Workspace:
         self._out: dict[tuple[int, ...], int] = defaultdict(int)
 
     def array(self, *shape: int) -> Array:
-        """Give an array that nothing else uses, with whatever stands in it."""
+        """An array that nothing else uses, with whatever stands in it."""
         kept, place = self._kept[shape], self._out[shape]
         if place == len(kept):
             kept.append(np.empty(shape))

@@ -87,7 +87,7 @@ class Load:
 
 
 def response(frequency_hz: Floats, pickup: Pickup, controls: Controls, load: Load) -> Complex:
-    """Give output voltage over electromotive force.
+    """Output voltage over electromotive force.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def response(frequency_hz: Floats, pickup: Pickup, controls: Controls, load: Loa
 
 
 def level_db(frequency_hz: Floats, pickup: Pickup, controls: Controls, load: Load) -> Floats:
-    """Give the response in dB, 0 where all of the electromotive force arrives."""
+    """The response in dB, 0 where all of the electromotive force arrives."""
     return np.asarray(20.0 * np.log10(np.abs(response(frequency_hz, pickup, controls, load))))
 
 

@@ -109,7 +109,7 @@ class JackResult:
 
 
 def roots(full_ohm: float, sweep_ohm: float) -> tuple[float, float]:
-    """Give both roots of z² − 4·sweep·z + 4·sweep·full, the larger first.
+    """Both roots of z² − 4·sweep·z + 4·sweep·full, the larger first.
 
     Raises
     ------
@@ -133,12 +133,12 @@ def roots(full_ohm: float, sweep_ohm: float) -> tuple[float, float]:
 
 
 def track_end(full_ohm: float, sweep_ohm: float) -> tuple[float, float]:
-    """Give (R, p) for the pickup at the track's end."""
+    """(R, p) for the pickup at the track's end."""
     return roots(full_ohm, sweep_ohm)
 
 
 def at_wiper(full_ohm: float, sweep_ohm: float) -> tuple[float, float]:
-    """Give (R, p) for the pickup at the wiper."""
+    """(R, p) for the pickup at the wiper."""
     if sweep_ohm <= full_ohm:
         return sweep_ohm, math.inf
     return sweep_ohm, full_ohm * sweep_ohm / (sweep_ohm - full_ohm)
@@ -190,7 +190,7 @@ def solve(
 
 
 def parallel_leak(pickup_ohm: float, leak_ohm: float) -> float:
-    """Give what a pickup reads with a leak beside it: tone pot and leaking capacitor in series.
+    """What a pickup reads with a leak beside it: tone pot and leaking capacitor in series.
 
     Examples
     --------

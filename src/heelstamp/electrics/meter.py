@@ -75,7 +75,7 @@ class Reading:
 
     @classmethod
     def known(cls, ohm: float, standard: float) -> Reading:
-        """Give a reading whose standard uncertainty is known; limits are √3 times that."""
+        """A reading whose standard uncertainty is known; limits are √3 times that."""
         return cls(ohm, standard, math.sqrt(3.0) * standard)
 
 

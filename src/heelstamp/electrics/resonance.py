@@ -33,7 +33,7 @@ class Circuit:
     load: Load
 
     def changed(self, name: str, factor: float) -> Circuit:
-        """Give the circuit with one value, named ``part.field``, times *factor*."""
+        """The circuit with one value, named ``part.field``, times *factor*."""
         part, _, field = name.partition(".")
         try:
             owner = getattr(self, part)
@@ -55,7 +55,7 @@ class Resonance:
 
 
 def peak(circuit: Circuit) -> tuple[float, float] | None:
-    """Give frequency and height of the highest point; None when the response only falls."""
+    """Frequency and height of the highest point; None when the response only falls."""
     parts = (circuit.pickup, circuit.controls, circuit.load)
     low, high = math.log(LOW_HZ), math.log(HIGH_HZ)
     base = float(level_db(np.array([_PLATEAU_HZ]), *parts)[0])
@@ -73,7 +73,7 @@ def peak(circuit: Circuit) -> tuple[float, float] | None:
 
 
 def resonance(circuit: Circuit, relative: Mapping[str, float]) -> Resonance | None:
-    """Give the loaded resonance with its uncertainty.
+    """The loaded resonance with its uncertainty.
 
     Parameters
     ----------

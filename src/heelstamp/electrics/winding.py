@@ -43,7 +43,7 @@ class Range:
 
 
 def awg_diameter_mm(gauge: int) -> float:
-    """Give the bare diameter of an American gauge by the rule of ASTM B258, mm.
+    """The bare diameter of an American gauge by the rule of ASTM B258, mm.
 
     Examples
     --------
@@ -54,7 +54,7 @@ def awg_diameter_mm(gauge: int) -> float:
 
 
 def copper_ohm_per_m(diameter_mm: float) -> float:
-    """Give ohms per metre of round annealed copper at 20 °C.
+    """Ohms per metre of round annealed copper at 20 °C.
 
     Examples
     --------
@@ -65,12 +65,12 @@ def copper_ohm_per_m(diameter_mm: float) -> float:
 
 
 def winding_ohm_per_m(diameter_mm: float) -> float:
-    """Give ohms per metre at 58.5 m/(Ω mm²), which the nominal values of IEC 60317-0-1 follow."""
+    """Ohms per metre at 58.5 m/(Ω mm²), which the nominal values of IEC 60317-0-1 follow."""
     return 1.0 / (IEC_CONDUCTIVITY * math.pi / 4.0 * (diameter_mm / 1000.0) ** 2)
 
 
 def turns(ohm_20: Range, ohm_per_m: Range, mean_turn_mm: Range) -> Range:
-    """Give the range of turns that a resistance allows.
+    """The range of turns that a resistance allows.
 
     Examples
     --------

@@ -325,7 +325,7 @@ class _Pair:
         return sharpness.compare(structure.grey(small[0]), structure.grey(small[1]), warp)
 
     def _lamp(self, maps: _Maps, coat: coat_model.Coat) -> float:
-        """Give p98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""
+        """P98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""
         step = 8
         inside = coat.inside[::step, ::step].astype(np.float32)
         glow = linear.luminance(maps.uv)[::step, ::step] * inside

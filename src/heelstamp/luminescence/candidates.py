@@ -18,7 +18,7 @@ CLOUDED_CONTRAST = 0.10
 def find_all(
     visible: Float, uv: Float, coat: coat_model.Coat, per_mm: float
 ) -> list[regions.Candidate]:
-    """Give all candidates of a registered linear pair, before confidence is judged.
+    """All candidates of a registered linear pair, before confidence is judged.
 
     The fit without visible colour adds what is missing from the first because visible colour
     explained it away, and must not: what is strong and sharp, as visible wear is, and what looks

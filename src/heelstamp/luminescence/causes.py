@@ -96,7 +96,7 @@ def edge_class(edge: float) -> str:
 
 
 def support(one: Candidate) -> dict[str, float]:
-    """Give the support of each cause, summing to one, strongest first."""
+    """The support of each cause, summing to one, strongest first."""
     seen = classes(one)
     weights = dict(PRIOR)
     for question, answer in seen.items():

@@ -62,7 +62,7 @@ class Residuals:
 
 
 def coat_geometry(outline: Mask, parts: Mask, per_mm: float, *, erode_mm: float = 1.2) -> Coat:
-    """Give the coat: the body less its parts, both edges drawn in by *erode_mm*."""
+    """The coat: the body less its parts, both edges drawn in by *erode_mm*."""
     body = outline.astype(np.uint8)
     rim = cv2.distanceTransform(np.pad(body, 1), cv2.DIST_L2, 5)[1:-1, 1:-1] / np.float32(per_mm)
     if parts.any():
@@ -84,7 +84,7 @@ def coat_geometry(outline: Mask, parts: Mask, per_mm: float, *, erode_mm: float 
 
 
 def log_glow(uv: Float) -> Float:
-    """Give log luminance, log R/G and log B/G of linear UV-induced light."""
+    """Log luminance, log R/G and log B/G of linear UV-induced light."""
     safe = np.maximum(uv, FLOOR)
     green = np.log(safe[..., 1])
     return np.stack(
@@ -142,7 +142,7 @@ def fit(
 
 
 def _rim_factor(coat: Coat, relative: NDArray[np.float64], rim: Float, part: Float) -> Float:
-    """Give how much wider residuals spread in bands along the outline and along parts."""
+    """How much wider residuals spread in bands along the outline and along parts."""
     factor = np.ones(coat.inside.shape, np.float32)
     inner = (rim > BANDS_MM[-1]) & (part > BANDS_MM[-1])
     usual = float(np.median(relative[inner])) if np.count_nonzero(inner) > 200 else 0.0
@@ -161,7 +161,7 @@ def _rim_factor(coat: Coat, relative: NDArray[np.float64], rim: Float, part: Flo
 
 
 def _geometry_terms(coat: Coat, step: int) -> Iterator[Float]:
-    """Give one image per term, every *step*-th pixel; the first is the constant."""
+    """One image per term, every *step*-th pixel; the first is the constant."""
     cut = (slice(None, None, step), slice(None, None, step))
     h, w = coat.inside.shape
     unit = max(h, w) / 2.0
@@ -184,7 +184,7 @@ def _geometry_terms(coat: Coat, step: int) -> Iterator[Float]:
 
 
 def _visible_terms(visible: Float, limits: NDArray[np.floating[Any]] | None) -> Iterator[Float]:
-    """Give log(1 + V), the return of a ground of reflectance V, and its root, each winsorised."""
+    """Log(1 + V), the return of a ground of reflectance V, and its root, each winsorised."""
     if limits is None:
         return
     for channel in range(3):

@@ -37,7 +37,7 @@ STRAY_UNKNOWN = -0.5
 
 
 def features(one: Candidate) -> NDArray[np.float64]:
-    """Give the numbers the model looks at, in the order of ``FEATURES``."""
+    """The numbers the model looks at, in the order of ``FEATURES``."""
     contrast = contrast_size(one.contrast)
     return np.array(
         [
@@ -56,7 +56,7 @@ def features(one: Candidate) -> NDArray[np.float64]:
 
 
 def confidence(one: Candidate, *, stray_known: bool) -> float:
-    """Give the probability that the candidate is a difference of the coat, 0.02 to 0.99."""
+    """The probability that the candidate is a difference of the coat, 0.02 to 0.99."""
     score = float(features(one) @ np.array(COEFFICIENTS))
     score += 0.0 if stray_known else STRAY_UNKNOWN
     return float(np.clip(1 / (1 + np.exp(-np.clip(score, -40, 40))), LOWEST, HIGHEST))

@@ -39,7 +39,7 @@ class Frame:
     unit: float
 
     def change(self, step: Vector) -> NDArray[np.float64]:
-        """Give the map of pixels that the first eight numbers of *step* stand for."""
+        """The map of pixels that the first eight numbers of *step* stand for."""
         back = np.array([[self.unit, 0, self.middle[0]], [0, self.unit, self.middle[1]], [0, 0, 1]])
         change = np.array(
             [[1 + step[0], step[1], step[2]], [step[3], 1 + step[4], step[5]], [*step[6:8], 1.0]]
@@ -47,7 +47,7 @@ class Frame:
         return np.asarray(back @ change @ np.linalg.inv(back), dtype=float)
 
     def equations(self, points: Points, normals: Points) -> NDArray[np.float64]:
-        """Give the derivative of the shift along each normal by the eight numbers, px."""
+        """The derivative of the shift along each normal by the eight numbers, px."""
         x, y = ((points - self.middle) / self.unit).T
         nx, ny = normals.T
         along = nx * x + ny * y
@@ -103,7 +103,7 @@ def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
 
 
 def expected_error(matches: Matches, found: Agreement, frame: Frame) -> float:
-    """Give the root mean square error to be expected between the points that agree, px."""
+    """The root mean square error to be expected between the points that agree, px."""
     kept = found.weights > 0.1
     if np.count_nonzero(kept) < 3:
         return float("inf")
@@ -119,7 +119,7 @@ def expected_error(matches: Matches, found: Agreement, frame: Frame) -> float:
 
 
 def body_grid(points: Points) -> Points:
-    """Give a grid of at most 256 places within the convex hull of *points*."""
+    """A grid of at most 256 places within the convex hull of *points*."""
     hull = cv2.convexHull(points.astype(np.float32))
     low, high = points.min(axis=0), points.max(axis=0)
     x, y = np.meshgrid(*(np.linspace(a, b, 16) for a, b in zip(low, high, strict=True)))
@@ -133,7 +133,7 @@ def _tukey(left: NDArray[np.float64], width: float) -> NDArray[np.float64]:
 
 
 def weighted_median(values: Vector, weights: Vector) -> float:
-    """Give the value that half of the weight lies below."""
+    """The value that half of the weight lies below."""
     order = np.argsort(values)
     total = np.cumsum(weights[order])
     return float(values[order][np.searchsorted(total, 0.5 * total[-1])])

@@ -54,7 +54,7 @@ class Matches:
 
 
 def gradient(image: Float) -> Gradient:
-    """Give the gradient of a brightness image."""
+    """The gradient of a brightness image."""
     smooth = cv2.GaussianBlur(image, (0, 0), 0.8)
     x, y = (cv2.Sobel(smooth, cv2.CV_32F, *axis) for axis in ((1, 0), (0, 1)))
     size = np.asarray(cv2.magnitude(x, y), dtype=np.float32)
@@ -63,7 +63,7 @@ def gradient(image: Float) -> Gradient:
 
 
 def edge_points(image: Float) -> tuple[Points, Points]:
-    """Give strong edge points (n, 2) and unit normals (n, 2), spread over the frame."""
+    """Strong edge points (n, 2) and unit normals (n, 2), spread over the frame."""
     smooth = cv2.GaussianBlur(image, (0, 0), 1.0)
     gx, gy = cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)
     size = cv2.magnitude(gx, gy)
@@ -121,7 +121,7 @@ def match(
 
 
 def _sample(image: Float, points: Points, normals: Points, warp: Matrix, half: int) -> Points:
-    """Give image values at whole-pixel steps along each normal, places mapped by *warp*."""
+    """Image values at whole-pixel steps along each normal, places mapped by *warp*."""
     t = np.arange(-half, half + 1, dtype=float)
     places = points[:, None, :] + t[None, :, None] * normals[:, None, :]
     mapped = structure.apply(warp, places.reshape(-1, 2)).astype(np.float32)
@@ -132,7 +132,7 @@ def _sample(image: Float, points: Points, normals: Points, warp: Matrix, half: i
 def _best_shift(
     short: Points, long: Points, reach: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the shift along the normal of best normalised correlation, and that correlation."""
+    """The shift along the normal of best normalised correlation, and that correlation."""
     windows = np.lib.stride_tricks.sliding_window_view(long, short.shape[1], axis=1)
     a = short - short.mean(axis=1, keepdims=True)
     b = windows - windows.mean(axis=2, keepdims=True)

@@ -31,7 +31,7 @@ class Dose:
 
 
 def permitted_seconds(irradiance: float) -> float:
-    """Give the seconds after which the eye limit is reached; at most eight hours.
+    """The seconds after which the eye limit is reached; at most eight hours.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def permitted_seconds(irradiance: float) -> float:
 
 
 def dose(irradiance: float, seconds: float, *, earlier: float = 0.0) -> Dose:
-    """Give the dose of *seconds* at *irradiance* W/m² on top of *earlier* J/m² of the same day."""
+    """The dose of *seconds* at *irradiance* W/m² on top of *earlier* J/m² of the same day."""
     if not 0 <= seconds < float("inf") or not 0 <= earlier < float("inf"):
         raise InputError(
             "a time or a dose below nought",

@@ -145,7 +145,7 @@ class Assessment:
         return self.coat_px / self.px_per_mm**2
 
     def label_map(self) -> NDArray[np.uint16]:
-        """Give region numbers (nought: none) in every pixel of the visible photograph."""
+        """Region numbers (nought: none) in every pixel of the visible photograph."""
         height, width = self.frame
         if not self.labels.size or not height:
             return np.zeros(self.frame, np.uint16)

@@ -93,7 +93,7 @@ def swapped(visible_border: float, uv_border: float) -> Reason | None:
 
 
 def border_share(linear: Float) -> float:
-    """Give the median of the outer tenth of a frame over its 90th percentile, linear light."""
+    """The median of the outer tenth of a frame over its 90th percentile, linear light."""
     grey = linear.mean(axis=2)
     h, w = grey.shape
     inner = np.zeros(grey.shape, bool)
@@ -113,7 +113,7 @@ def clipping(share: float, where: str) -> Reason | None:
 
 
 def clipped_share(code: Bytes, inside: Mask) -> float:
-    """Give the share of pixels inside with any channel at 254 or above, at full size."""
+    """The share of pixels inside with any channel at 254 or above, at full size."""
     ends = (code.max(axis=2) >= CLIPPED_CODE).astype(np.float32)
     small = cv2.resize(ends, inside.shape[::-1], interpolation=cv2.INTER_AREA)
     return float(small[inside].mean()) if inside.any() else 0.0

@@ -22,7 +22,7 @@ MASKS_UNCHECKED = 0.5
 
 
 def patch_probability(assessment: Assessment) -> float:
-    """Give the chance that at least one region is later material: confidence times support."""
+    """The chance that at least one region is later material: confidence times support."""
     none = 1.0
     for region in assessment.regions:
         later = sum(LATER_MATERIAL.get(c, 0.0) * p for c, p in region.causes.items())
@@ -31,7 +31,7 @@ def patch_probability(assessment: Assessment) -> float:
 
 
 def finish_likelihoods(assessment: Assessment) -> dict[str, float]:
-    """Give the likelihood of what was seen under each finish state, largest one.
+    """The likelihood of what was seen under each finish state, largest one.
 
     Parameters
     ----------

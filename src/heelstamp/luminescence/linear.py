@@ -39,7 +39,7 @@ class PhotographError(InputError):
 
 
 def as_code_values(image: object, where: str) -> Bytes:
-    """Give *image* as RGB code values of 8 bits.
+    """*image* as RGB code values of 8 bits.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def as_code_values(image: object, where: str) -> Bytes:
 
 
 def srgb_decode(code: ArrayLike) -> NDArray[np.float64]:
-    """Give linear light for sRGB code values from 0 to 1 (IEC 61966-2-1)."""
+    """Linear light for sRGB code values from 0 to 1 (IEC 61966-2-1)."""
     v = np.asarray(code, dtype=float)
     curve = np.asarray(((np.clip(v, 0.0, None) + 0.055) / 1.055) ** 2.4, dtype=float)
     return np.where(v <= 0.04045, v / 12.92, curve)
@@ -101,17 +101,17 @@ _DECODE_8_BIT = srgb_decode(np.arange(256) / 255.0).astype(np.float32)
 
 
 def decode(code: Bytes) -> Float:
-    """Give linear light, 0 to 1, for an image of 8-bit sRGB code values."""
+    """Linear light, 0 to 1, for an image of 8-bit sRGB code values."""
     return np.asarray(cv2.LUT(code, _DECODE_8_BIT), dtype=np.float32)
 
 
 def luminance(linear: Float) -> Float:
-    """Give relative luminance Y of linear sRGB (h, w, 3)."""
+    """Relative luminance Y of linear sRGB (h, w, 3)."""
     return np.asarray(linear @ LUMA, dtype=np.float32)
 
 
 def lab(linear: ArrayLike) -> NDArray[np.float32]:
-    """Give CIE L*, a*, b* (D65, 2°) of linear sRGB, last axis three."""
+    """CIE L*, a*, b* (D65, 2°) of linear sRGB, last axis three."""
     xyz = np.asarray(linear, dtype=np.float32) @ (TO_XYZ / D65[:, None]).T.astype(np.float32)
     f = np.where(
         xyz > _DELTA**3,
@@ -123,7 +123,7 @@ def lab(linear: ArrayLike) -> NDArray[np.float32]:
 
 
 def ciede2000(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
-    """Give the colour difference ΔE00 of two arrays of L*, a*, b* (last axis three).
+    """The colour difference ΔE00 of two arrays of L*, a*, b* (last axis three).
 
     Parametric factors kL, kC, kH are one. Follows Sharma, Wu and Dalal (2005), equations 2 to 22.
     """

@@ -55,7 +55,7 @@ def may_be_parts(centres: Sequence[tuple[float, float]]) -> Reason:
 
 
 def filled(polygon: Points, place: Matrix, shape: tuple[int, int]) -> Mask:
-    """Give the pixels of an image of *shape* inside *polygon* mapped by *place*."""
+    """The pixels of an image of *shape* inside *polygon* mapped by *place*."""
     at = structure.apply(place, np.asarray(polygon, dtype=float))
     canvas = np.zeros(shape, np.uint8)
     cv2.fillPoly(canvas, [np.round(np.clip(at, -3e4, 3e4) * 16).astype(np.int32)], 1, cv2.LINE_8, 4)
@@ -95,7 +95,7 @@ def propose(visible: Bytes) -> Masks | None:
 
 
 def _instrument(small: Bytes, lab: Float) -> Mask | None:
-    """Give what is not background, the largest piece, holes filled."""
+    """What is not background, the largest piece, holes filled."""
     difference, spread = _from_background(lab)
     sure = difference > max(LEAST_DIFFERENCE, 4.0 * spread)
     share = float(sure.mean())
@@ -126,7 +126,7 @@ def _instrument(small: Bytes, lab: Float) -> Mask | None:
 
 
 def _from_background(lab: Float) -> tuple[Float, float]:
-    """Give the colour difference from a quadratic surface fitted to the frame's border."""
+    """The colour difference from a quadratic surface fitted to the frame's border."""
     h, w = lab.shape[:2]
     ys, xs = np.mgrid[0:h, 0:w]
     x, y = (xs / w - 0.5).ravel(), (ys / h - 0.5).ravel()
@@ -156,7 +156,7 @@ def _from_background(lab: Float) -> tuple[Float, float]:
 
 
 def _solid(mask: Mask) -> Mask:
-    """Give the largest piece after a small opening, holes filled."""
+    """The largest piece after a small opening, holes filled."""
     opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=4)
     if count < 2:

@@ -35,7 +35,7 @@ FINE, WIDEST_EDGE_PX = 1600, 4.7
 
 
 def parts(visible: Bytes, outline: Points) -> tuple[tuple[str, Points], ...]:
-    """Give named polygons of pieces that are likely no coat, in pixels of *visible*."""
+    """Named polygons of pieces that are likely no coat, in pixels of *visible*."""
     small, _ = structure.reduce_to(visible, SIZE)
     place = structure.between(visible.shape, small.shape)
     body = np.zeros(small.shape[:2], np.uint8)
@@ -81,7 +81,7 @@ def parts(visible: Bytes, outline: Points) -> tuple[tuple[str, Points], ...]:
 
 
 def _reached(lab: Float, inside: Mask, depth: Float) -> Mask:
-    """Give what is joined to the body's rim without crossing a crisp edge."""
+    """What is joined to the body's rim without crossing a crisp edge."""
     calm = structure.blurred(lab, 0.7)
     steep = np.zeros(inside.shape, np.float32)
     for channel in range(3):
@@ -98,7 +98,7 @@ def _reached(lab: Float, inside: Mask, depth: Float) -> Mask:
 
 
 def _from_coat(lab: Float, inside: Mask, depth: Float, first: Mask) -> tuple[Float, float]:
-    """Give the colour difference from a robust model of the coat over place and depth."""
+    """The colour difference from a robust model of the coat over place and depth."""
     h, w = inside.shape
     unit = max(h, w) / 2
     ys, xs = np.mgrid[0:h, 0:w]
@@ -131,7 +131,7 @@ def _from_coat(lab: Float, inside: Mask, depth: Float, first: Mask) -> tuple[Flo
 
 
 def _crispness(lab: Float, piece: NDArray[np.uint8]) -> float:
-    """Give the share of the border's colour step that is crossed within one pixel either side."""
+    """The share of the border's colour step that is crossed within one pixel either side."""
     inner = cv2.distanceTransform(np.pad(piece, 1), cv2.DIST_L2, 3)[1:-1, 1:-1]
     outer = cv2.distanceTransform(1 - piece, cv2.DIST_L2, 3)
     signed = np.where(piece > 0, inner - 0.5, 0.5 - outer)
@@ -163,7 +163,7 @@ def _regular(contour: NDArray[Any]) -> bool:
 
 
 def edge_px(lab: Float, polygon: Points) -> float:
-    """Give how wide the border of a piece is: colour step over greatest slope, median, pixels.
+    """How wide the border of a piece is: colour step over greatest slope, median, pixels.
 
     Profiles run along the normals, averaged over five neighbours against grain and noise; the step
     is taken along its own colour direction. Infinity where too

@@ -64,7 +64,7 @@ class Candidate:
 def find(
     left: Residuals, coat: Coat, lab: Float, per_mm: float, *, plain_only: bool = False
 ) -> list[Candidate]:
-    """Give the candidates, largest first.
+    """The candidates, largest first.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def find(
 
 
 def _components(low: Mask, high: Mask, per_mm: float) -> list[tuple[tuple[slice, slice], Mask]]:
-    """Give boxes and masks of low components that hold a high pixel, thin ones opened away."""
+    """Boxes and masks of low components that hold a high pixel, thin ones opened away."""
     radius = max(1, round(THINNEST_MM * per_mm / 2))
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1))
     opened = cv2.morphologyEx(low.astype(np.uint8), cv2.MORPH_OPEN, disc)
@@ -118,7 +118,7 @@ def _components(low: Mask, high: Mask, per_mm: float) -> list[tuple[tuple[slice,
 def _widened(
     box: tuple[slice, slice], by: int, shape: tuple[int, ...]
 ) -> tuple[tuple[slice, slice], tuple[slice, slice]]:
-    """Give the box widened within the frame, and where the old one lies in it."""
+    """The box widened within the frame, and where the old one lies in it."""
     y0, x0 = max(0, box[0].start - by), max(0, box[1].start - by)
     y1, x1 = min(shape[0], box[0].stop + by), min(shape[1], box[1].stop + by)
     inner = (slice(box[0].start - y0, box[0].stop - y0), slice(box[1].start - x0, box[1].stop - x0))
@@ -138,7 +138,7 @@ def _filled(mask: Mask) -> Mask:
 
 
 def contrast_size(contrast: NDArray[np.floating[Any]]) -> float:
-    """Give one number for how far the glow differs: log light, and 0.8 of the larger hue ratio."""
+    """One number for how far the glow differs: log light, and 0.8 of the larger hue ratio."""
     return float(np.hypot(contrast[0], HUE_WEIGHT * np.abs(contrast[1:]).max()))
 
 
@@ -148,7 +148,7 @@ def _mostly_light(contrast: NDArray[np.floating[Any]]) -> bool:
 
 
 def _half_way(core: NDArray[np.floating[Any]]) -> float:
-    """Give the share of the log contrast that is reached where half of the coat is changed.
+    """The share of the log contrast that is reached where half of the coat is changed.
 
     Half of a glow ratio r is (1 + r) / 2, whose logarithm is not half of log r.
     """
@@ -159,7 +159,7 @@ def _half_way(core: NDArray[np.floating[Any]]) -> float:
 
 
 def _mixed(along: Float, contrast: NDArray[np.floating[Any]]) -> Float:
-    """Give the share of changed coat for shares of the log contrast."""
+    """The share of changed coat for shares of the log contrast."""
     if not _mostly_light(contrast):
         return along
     light = np.float32(contrast[0])
@@ -186,7 +186,7 @@ class _Field:
         self.taken: Mask = np.zeros(coat.inside.shape, bool)
 
     def _broad(self, weight: Float) -> Mask:
-        """Give where the light differs weakly, but over centimetres: a veil, or a pale shadow."""
+        """Where the light differs weakly, but over centimetres: a veil, or a pale shadow."""
         step = max(1, round(0.8 * self.per_mm))
         small = self.smooth[::step, ::step, 0] * weight[::step, ::step]
         sigma = BROAD_MM * self.per_mm / step

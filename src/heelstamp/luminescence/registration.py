@@ -137,7 +137,7 @@ def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Regist
 
 
 def _spread(points: NDArray[np.float64]) -> float:
-    """Give the smaller over the larger extent of the points."""
+    """The smaller over the larger extent of the points."""
     s = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
     return float(s[1] / s[0]) if s[0] > 0 else 0.0
 
@@ -164,7 +164,7 @@ class _Pyramid:
         self._kept: dict[tuple[int, int], Float] = {}
 
     def edges(self, which: int, size: int) -> Float:
-        """Give edges of the visible (0) or UV (1) photograph at *size* pixels."""
+        """Edges of the visible (0) or UV (1) photograph at *size* pixels."""
         if (which, size) not in self._kept:
             small = structure.reduce_to(self.greys[which], size)[0]
             blur = 1.0 if size > COARSE else 1.2
@@ -174,7 +174,7 @@ class _Pyramid:
         return self._kept[which, size]
 
     def to_level(self, warp: Matrix, size: int) -> Matrix:
-        """Give a full-size visible → UV warp at the pyramid's *size*."""
+        """A full-size visible → UV warp at the pyramid's *size*."""
         a = structure.between(self.full[0], self.edges(0, size).shape)
         b = structure.between(self.full[1], self.edges(1, size).shape)
         return np.asarray(b @ warp @ np.linalg.inv(a), dtype=float)
@@ -228,7 +228,7 @@ def _sane(matrix: Matrix, shape: tuple[int, ...]) -> bool:
 
 
 def _starts(here: Float, there: Float, *, mirrored: bool) -> list[_Start]:
-    """Give starts in coarse pixels, best first, from correlations over the whole frame."""
+    """Starts in coarse pixels, best first, from correlations over the whole frame."""
     h, w = here.shape
     n = (
         cv2.getOptimalDFTSize(2 * max(h, there.shape[0])),
@@ -256,7 +256,7 @@ def _starts(here: Float, there: Float, *, mirrored: bool) -> list[_Start]:
 def _turned(
     there: tuple[int, ...], here: tuple[int, ...], degrees: float, *, mirrored: bool
 ) -> Matrix:
-    """Give the map here → there that turns about the middle, and mirrors if asked."""
+    """The map here → there that turns about the middle, and mirrors if asked."""
     a = np.radians(degrees)
     scale = max(there) / max(here)
     flip = -1.0 if mirrored else 1.0

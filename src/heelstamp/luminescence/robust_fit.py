@@ -28,7 +28,7 @@ BETTER = 1e-4
 
 
 def solve(design: Numbers, target: Numbers, penalty: Numbers, weights: Numbers) -> Numbers:
-    """Give the coefficients (terms, targets) of weighted least squares with a penalty."""
+    """The coefficients (terms, targets) of weighted least squares with a penalty."""
     weighted = design * weights[:, None]
     return np.asarray(
         np.linalg.solve(design.T @ weighted + penalty, weighted.T @ target), dtype=float
@@ -129,7 +129,7 @@ def _settled(
 
 
 def _discs(places_mm: Numbers) -> list[NDArray[np.bool_]]:
-    """Give the samples in each disc of the grid, where they are a fair part of all."""
+    """The samples in each disc of the grid, where they are a fair part of all."""
     low, high = places_mm.min(axis=0), places_mm.max(axis=0)
     found = []
     for x in np.arange(low[0], high[0] + 1, GRID_MM):
@@ -150,6 +150,6 @@ def _biweight(far: Numbers) -> Numbers:
 
 
 def _objective(design: Numbers, target: Numbers, coefficients: Numbers, scale: Numbers) -> float:
-    """Give Tukey's loss, mean over samples, one where a sample is left out."""
+    """Tukey's loss, mean over samples, one where a sample is left out."""
     far = _far(np.abs(target - design @ coefficients), scale)
     return float(np.where(far < TUKEY, 1 - (1 - (far / TUKEY) ** 2) ** 3, 1.0).mean())

@@ -48,7 +48,7 @@ def given(px_per_mm: float, uncertainty: float | None = None) -> Scale:
 
 
 def from_length(line: Line, millimetres: float, *, click: float = 1.5) -> Scale:
-    """Give the scale from both ends of a known length, each marked to *click* pixels."""
+    """The scale from both ends of a known length, each marked to *click* pixels."""
     length = float(np.hypot(line[2] - line[0], line[3] - line[1]))
     if not 0 < millimetres < float("inf") or not length > 4 * click:
         raise InputError(
@@ -97,7 +97,7 @@ def from_marks(image: Bytes, line: Line, spacing_mm: float = 1.0) -> Scale:
 def area_mm2(
     area_px: float, perimeter_px: float, scale: Scale, *, edge_px: float = 1.0
 ) -> tuple[float, float]:
-    """Give an area in mm² and its standard uncertainty.
+    """An area in mm² and its standard uncertainty.
 
     The edge is taken as known to *edge_px* along a third of its length alike, which is judgement.
     """
@@ -136,7 +136,7 @@ def _period(image: Bytes, line: Line, length: float) -> tuple[float | None, floa
 
 
 def _profile(image: Bytes, line: Line, length: float) -> NDArray[np.float64]:
-    """Give brightness along the line at half pixels, mean over three rows, trend removed."""
+    """Brightness along the line at half pixels, mean over three rows, trend removed."""
     n = int(2 * length)
     t = np.linspace(0, 1, n)
     x, y = line[0] + t * (line[2] - line[0]), line[1] + t * (line[3] - line[1])

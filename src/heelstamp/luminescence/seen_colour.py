@@ -98,7 +98,7 @@ def _sampled(mask: Mask, at: Offset) -> Places:
 
 
 def _moved(places: Places, by: Offset, free: Mask) -> Places | None:
-    """Give the places moved, less what is not free; None if too little is left."""
+    """The places moved, less what is not free; None if too little is left."""
     rows, columns = places[0] + by[0], places[1] + by[1]
     kept = (rows >= 0) & (rows < free.shape[0]) & (columns >= 0) & (columns < free.shape[1])
     kept[kept] = free[rows[kept], columns[kept]]

@@ -83,7 +83,7 @@ def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
 def _spread(
     image: Float, points: NDArray[np.float64], normals: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the spread of each edge, and its strength, from its steepest place within two pixels."""
+    """The spread of each edge, and its strength, from its steepest place within two pixels."""
     base = structure.blurred(image, 0.7)
     sharp, soft = _size(base), _size(structure.blurred(base, AGAIN))
     t = np.arange(-2.0, 2.1, 1.0)

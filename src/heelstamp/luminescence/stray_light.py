@@ -2,9 +2,9 @@
 
 CHARISMA user manual for multispectral imaging v1.0 (Dyer, Verri, Cupitt, British Museum 2013),
 luminescence chapter: what a non-luminescent standard shows in the UV frame is stray light; it is
-modelled at each place from the visible reflectance there and subtracted per channel. The same
-manual divides by the photograph of a uniform board. Stops holding where the stray light falls on
-the standard otherwise than on the object, or where the standard glows.
+modelled at each place from the visible reflectance there and subtracted per channel.
+Stops holding where the stray light falls on the standard otherwise than on the object, or where the
+standard glows; fall-off towards the corners is not taken out.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class StrayLight:
     visible_per_reflectance: NDArray[np.float64]
 
     def at(self, visible: Float) -> Float:
-        """Give the stray light over an image of linear visible light, same shape."""
+        """The stray light over an image of linear visible light, same shape."""
         gain = self.per_reflectance / self.visible_per_reflectance
         return np.asarray(visible * gain.astype(np.float32), dtype=np.float32)
 
@@ -90,32 +90,13 @@ def measure(
 
 
 def subtract(uv: Float, visible: Float, stray: StrayLight) -> Float:
-    """Give *uv* less the stray light, per channel, not below nought."""
+    """*uv* less the stray light, per channel, not below nought."""
     return np.asarray(np.maximum(uv - stray.at(visible), 0.0), dtype=np.float32)
 
 
 def share_of_glow(uv: Float, visible: Float, stray: StrayLight, inside: NDArray[np.bool_]) -> float:
-    """Give stray light over glow, summed over channels, median over the pixels *inside*."""
+    """Stray light over glow, summed over channels, median over the pixels *inside*."""
     got, lost = uv[inside].sum(axis=1), stray.at(visible)[inside].sum(axis=1)
     if got.size == 0:
         return 0.0
     return float(np.median(lost / np.maximum(got - lost, _FLOOR)))
-
-
-def flat_field(image: Float, board: Float) -> Float:
-    """Divide by the photograph of a uniform board, linear light, keeping the mean exposure.
-
-    Raises
-    ------
-    InputError
-        The board has another size.
-    """
-    if image.shape != board.shape:
-        raise InputError(
-            "the photograph of the board has another size",
-            where="flat field",
-            received=board.shape,
-            remedy="Photograph the board with the same camera settings.",
-        )
-    field = np.maximum(board, _FLOOR)
-    return np.asarray(image * (field.mean(axis=(0, 1)) / field), dtype=np.float32)

@@ -21,17 +21,17 @@ Pixel = TypeVar("Pixel", np.uint8, np.float32)
 
 
 def blurred(image: Float, sigma: float) -> Float:
-    """Give a Gaussian blur of *sigma* pixels."""
+    """A Gaussian blur of *sigma* pixels."""
     return np.asarray(cv2.GaussianBlur(image, (0, 0), sigma), dtype=np.float32)
 
 
 def grey(code: Bytes) -> Float:
-    """Give the brightness of 8-bit code values as float32, 0 to 1."""
+    """The brightness of 8-bit code values as float32, 0 to 1."""
     return np.asarray(cv2.cvtColor(code, cv2.COLOR_RGB2GRAY), dtype=np.float32) / 255.0
 
 
 def light(code: Bytes, longest: int) -> Float:
-    """Give relative luminance of 8-bit code values, reduced to *longest* in linear light."""
+    """Relative luminance of 8-bit code values, reduced to *longest* in linear light."""
     linear = np.empty(code.shape[:2], np.float32)
     for top in range(0, code.shape[0], STRIP):
         linear[top : top + STRIP] = cv2.transform(decode(code[top : top + STRIP]), LUMA[None])
@@ -39,7 +39,7 @@ def light(code: Bytes, longest: int) -> Float:
 
 
 def edges(image: Float, *, blur: float = 1.0, floor: float = 1.0) -> Float:
-    """Give the locally normalised gradient magnitude of a brightness image.
+    """The locally normalised gradient magnitude of a brightness image.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def edges(image: Float, *, blur: float = 1.0, floor: float = 1.0) -> Float:
 
 
 def reduce_to(image: NDArray[Pixel], longest: int) -> tuple[NDArray[Pixel], float]:
-    """Give *image* with its long side at most *longest*, and the factor applied."""
+    """*image* with its long side at most *longest*, and the factor applied."""
     factor = longest / max(image.shape[:2])
     if factor >= 1.0:
         return image, 1.0
@@ -75,7 +75,7 @@ def reduce_to(image: NDArray[Pixel], longest: int) -> tuple[NDArray[Pixel], floa
 
 
 def resized(factor_x: float, factor_y: float) -> Matrix:
-    """Give the map of pixel centres when an image is resized by these factors."""
+    """The map of pixel centres when an image is resized by these factors."""
     return np.array(
         [
             [factor_x, 0.0, 0.5 * factor_x - 0.5],
@@ -86,7 +86,7 @@ def resized(factor_x: float, factor_y: float) -> Matrix:
 
 
 def between(shape_from: tuple[int, ...], shape_to: tuple[int, ...]) -> Matrix:
-    """Give the map of pixel centres from an image of one shape to its resized copy."""
+    """The map of pixel centres from an image of one shape to its resized copy."""
     return resized(shape_to[1] / shape_from[1], shape_to[0] / shape_from[0])
 
 

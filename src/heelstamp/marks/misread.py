@@ -60,14 +60,14 @@ class NearNumber:
 
 
 def bare_number(text: str) -> str:
-    """Give a number as it is compared."""
+    """A number as it is compared."""
     return text.translate(_DROPPED).upper()
 
 
 def near_numbers(
     read: str, listed: Iterable[str], *, most: int = MOST_MISREAD
 ) -> tuple[NearNumber, ...]:
-    """Give the listed numbers that *read* is or may be, the nearest first.
+    """The listed numbers that *read* is or may be, the nearest first.
 
     Examples
     --------

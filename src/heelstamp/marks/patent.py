@@ -179,7 +179,7 @@ def _closes(text: str, end: int) -> bool:
 def _shares(
     pattern: str, anchors: Sequence[PatentAnchor], end: int
 ) -> Iterator[tuple[PatentAnchor, float]]:
-    """Give the anchors that bound the completions of *pattern*, with the share each bounds.
+    """The anchors that bound the completions of *pattern*, with the share each bounds.
 
     A completion is bounded by the greatest checked anchor at or below it; when an anchor from
     memory is later than that, it is given too.
@@ -200,7 +200,7 @@ def _shares(
 
 
 def _usual_month(pattern: str, anchors: Sequence[PatentAnchor], end: int) -> float:
-    """Give the mean month that the completions of *pattern* are bounded by."""
+    """The mean month that the completions of *pattern* are bounded by."""
     found = [(one.not_before, share) for one, share in _shares(pattern, anchors, end)]
     weight = sum(share for _, share in found)
     return sum(month * share for month, share in found) / weight if weight else 0.0

@@ -60,7 +60,7 @@ def spell(text: str, start: int, slots: Sequence[str]) -> dict[tuple[str, int], 
 
 
 def gaps(text: str, start: int, separators: str) -> Iterator[tuple[int, bool, int]]:
-    """Give every way to pass over separators from *start*.
+    """Every way to pass over separators from *start*.
 
     Yields
     ------

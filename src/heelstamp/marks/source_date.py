@@ -115,7 +115,7 @@ def _splits(text: str, rules: SourceDateRules) -> dict[_Split, float]:
 
 
 def _sources_read(text: str, rules: SourceDateRules) -> dict[tuple[str, int], float]:
-    """Give (source digits, index after them) → weight, from every place a code can begin."""
+    """(source digits, index after them) → weight, from every place a code can begin."""
     sources: dict[tuple[str, int], float] = {}
     for start in range(len(text)):
         if start and text[start - 1] in DIGITS:
@@ -129,7 +129,7 @@ def _sources_read(text: str, rules: SourceDateRules) -> dict[tuple[str, int], fl
 
 
 def _years_read(text: str, rules: SourceDateRules) -> dict[tuple[str, bool, str, int], float]:
-    """Give (source, set off, year digits, index where the week begins) → weight."""
+    """(source, set off, year digits, index where the week begins) → weight."""
     starts: dict[tuple[str, bool, int], float] = {}
     for (source, end), weight in _sources_read(text, rules).items():
         for place, passed, smudges in gaps(text, end, SEPARATORS):
@@ -211,7 +211,7 @@ class _Tally:
         return inside
 
     def _years(self, split: _Split, match: SourceMatch) -> Iterator[tuple[int, float]]:
-        """Give each possible year with P(this number of year digits | year)."""
+        """Each possible year with P(this number of year digits | year)."""
         digits = len(split.year)
         known = [
             last
@@ -241,7 +241,7 @@ class _Tally:
         self.rejections.append(Rejection(f"{split}: {why}", LEGAL))
 
     def readings(self) -> tuple[Reading, ...]:
-        """Give one reading per month and form."""
+        """One reading per month and form."""
         most = max(self._weights.values(), default=1.0)
         scale = 1.0 / max(most, 1.0)
         made = []

@@ -34,7 +34,7 @@ class SourceCode:
     last_edition: int | None = None
 
     def earliest_year(self) -> int:
-        """Give the earliest year the number can have been marked.
+        """The earliest year the number can have been marked.
 
         A number that is first printed in one list was given out after the list before it.
         """
@@ -163,7 +163,7 @@ class SourceMatch:
         return f"source {self.pattern} ({shown}{more})"
 
     def origin(self) -> str:
-        """Give the sources of the checked rows."""
+        """The sources of the checked rows."""
         return "; ".join(dict.fromkeys(row.source for row in self.rows if row.evidence))
 
 

@@ -23,7 +23,7 @@ MONTHS_A_YEAR = 12
 
 
 def week_days(year: int, week: int) -> tuple[date, date]:
-    """Give the Sunday and the Saturday of *week* of *year*.
+    """The Sunday and the Saturday of *week* of *year*.
 
     Examples
     --------

@@ -125,7 +125,7 @@ def _outcomes(
 def _fits(
     text: str, place: int, spellings: tuple[Spelling, ...], rules: WritingRules
 ) -> dict[_Alike, tuple[tuple[int, float], ...]]:
-    """Give what a field may mean at *place*: meanings that fit alike → (index after, weight)."""
+    """What a field may mean at *place*: meanings that fit alike → (index after, weight)."""
     reach: dict[_Meaning, dict[int, float]] = {}
     for spelling in spellings:
         ends = reach.setdefault((spelling.value, spelling.remark), {})
@@ -147,7 +147,7 @@ def _fits(
 
 
 def _passed(text: str, start: int) -> dict[int, int]:
-    """Give each index reached by passing over separators and inspectors' marks, with the ``?``.
+    """Each index reached by passing over separators and inspectors' marks, with the ``?``.
 
     An inspector's mark is a circled number, or one in brackets. The walk knows three places:
     outside, after the bracket, after the number.
@@ -169,7 +169,7 @@ def _passed(text: str, start: int) -> dict[int, int]:
 
 
 def _steps(state: int, character: str) -> Iterator[tuple[int, int]]:
-    """Give (next place, smudges) of the walk over what is not date."""
+    """(next place, smudges) of the walk over what is not date."""
     if character == UNREADABLE:
         yield state, 1
         yield (state + 1) % 3, 1
@@ -189,7 +189,7 @@ def _circled(character: str) -> bool:
 
 
 def _periods(year: int | None, month: int | None, order: WrittenOrder) -> list[Period]:
-    """Give the months, or years, that the fields read can mean."""
+    """The months, or years, that the fields read can mean."""
     if year is None:
         return []
     cycle = {"year1": 10, "year2": 100}.get(

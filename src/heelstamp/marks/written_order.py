@@ -132,7 +132,7 @@ class WrittenOrder:
         return [field for field in self.fields if field != "letter"][-1]
 
     def spellings(self, field: str, rules: WritingRules) -> tuple[Spelling, ...]:
-        """Give all that may stand in *field*, slips included, the heaviest of each kept."""
+        """All that may stand in *field*, slips included, the heaviest of each kept."""
         best: dict[tuple[str, int | None], Spelling] = {}
         for one in self._plain_and_lost(field, rules):
             key = (one.word, one.value)
@@ -154,7 +154,7 @@ class WrittenOrder:
 
 
 def _plain(field: str, rules: WritingRules) -> Iterator[Spelling]:
-    """Give the spellings of *field* without a lost last character."""
+    """The spellings of *field* without a lost last character."""
     if field == "letter":
         yield Spelling("", None, rules.no_letter)
         for code in range(ord("A"), ord("Z") + 1):

@@ -56,14 +56,14 @@ class StringLine:
             )
 
     def open_height(self, share: float) -> Estimate:
-        """Give the open string's height at a share of the scale from the nut."""
+        """The open string's height at a share of the scale from the nut."""
         low, high = fret_share(1), fret_share(self.action_fret)
         at_first = self.tops_mm[0] + self.first_mm
         at_action = self.tops_mm[self.action_fret - 1] + self.action_mm
         return at_first + (at_action - at_first) * ((share - low) / (high - low))
 
     def clearance_mm(self, held: int, over: int) -> Estimate:
-        """Give the clearance over fret *over* while *held* (0: open) is held."""
+        """The clearance over fret *over* while *held* (0: open) is held."""
         top = self.tops_mm[over - 1]
         if held == 0:
             return self.open_height(fret_share(over)) - top
@@ -88,7 +88,7 @@ class Pluck:
     before_saddle_mm: float
 
     def depth_mm(self, scale_mm: float, held: int, over: int) -> float:
-        """Give how deep the string may swing over fret *over* while *held* is held, mm."""
+        """How deep the string may swing over fret *over* while *held* is held, mm."""
         length = scale_mm * (1.0 - fret_share(held))
         pluck = min(self.before_saddle_mm, length / 2.0)
         whole = self.before_saddle_mm * (scale_mm - self.before_saddle_mm) / scale_mm
@@ -125,7 +125,7 @@ class BuzzRow:
 
 
 def buzz_rows(line: StringLine, pluck: Pluck) -> tuple[BuzzRow, ...]:
-    """Give the tightest place for the open string and for every held fret but the last.
+    """The tightest place for the open string and for every held fret but the last.
 
     Raises
     ------

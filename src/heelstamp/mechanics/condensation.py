@@ -26,7 +26,7 @@ LONGEST_H = 72.0
 
 
 def dew_point_c(air_c: float, humidity_pc: float) -> float:
-    """Give the dew point in °C of air at *air_c* °C and *humidity_pc* % relative humidity.
+    """The dew point in °C of air at *air_c* °C and *humidity_pc* % relative humidity.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def dew_point_c(air_c: float, humidity_pc: float) -> float:
 
 
 def dew_point(air_c: Estimate, humidity_pc: Estimate) -> Estimate:
-    """Give the dew point with the uncertainty of both readings."""
+    """The dew point with the uncertainty of both readings."""
     dew_point_c(air_c.value, humidity_pc.value)
 
     def inside(air: float, humidity: float) -> float:
@@ -168,7 +168,7 @@ def _forecast(
 
 
 def _first(clear_by: Callable[[float], float]) -> float | None:
-    """Give the first of the hours, in steps of 0.1, at which *clear_by* is not below nought."""
+    """The first of the hours, in steps of 0.1, at which *clear_by* is not below nought."""
     for tenth in range(int(10 * LONGEST_H) + 1):
         if clear_by(tenth / 10.0) >= 0.0:
             return tenth / 10.0

@@ -39,7 +39,7 @@ _CORES = (
 
 
 def assumed_core_mm(diameter_mm: float) -> float:
-    """Give the core in mm that a wound string of this outer diameter probably has.
+    """The core in mm that a wound string of this outer diameter probably has.
 
     Raises
     ------

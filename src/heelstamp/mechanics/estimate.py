@@ -53,7 +53,7 @@ class Estimate:
 
     @classmethod
     def of(cls, value: float, uncertainty: float, source: str) -> Estimate:
-        """Give a value whose whole uncertainty comes from one *source*.
+        """A value whose whole uncertainty comes from one *source*.
 
         Raises
         ------
@@ -75,16 +75,16 @@ class Estimate:
         return math.hypot(*self.parts.values())
 
     def interval(self, level: float = 0.90) -> tuple[float, float]:
-        """Give the central interval of a normal distribution."""
+        """The central interval of a normal distribution."""
         reach = NormalDist().inv_cdf(0.5 + level / 2.0) * self.uncertainty
         return self.value - reach, self.value + reach
 
     def quantity(self, unit: str) -> Quantity:
-        """Give value and uncertainty with their unit."""
+        """Value and uncertainty with their unit."""
         return Quantity(self.value, unit, self.uncertainty)
 
     def mapped(self, value: float, slope: float) -> Estimate:
-        """Give a function's *value* here, and its *slope* times every contribution."""
+        """A function's *value* here, and its *slope* times every contribution."""
         return Estimate(value, {source: slope * part for source, part in self.parts.items()})
 
     def __add__(self, other: Estimate | float) -> Estimate:
@@ -123,12 +123,12 @@ class Estimate:
         return self.mapped(-self.value, -1.0)
 
     def squared(self) -> Estimate:
-        """Give the square."""
+        """The square."""
         return self.mapped(self.value**2, 2.0 * self.value)
 
 
 def exact(value: float) -> Estimate:
-    """Give a value without uncertainty: a count, a definition, a chosen target."""
+    """A value without uncertainty: a count, a definition, a chosen target."""
     return Estimate(float(value))
 
 

@@ -173,7 +173,7 @@ def _agreeing(share: np.ndarray, place: np.ndarray, error: np.ndarray, limit: fl
 
 
 def _line(share: np.ndarray, place: np.ndarray, error: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Give zero and scale by weighted least squares, with their covariance."""
+    """Zero and scale by weighted least squares, with their covariance."""
     design = np.column_stack([np.ones_like(share), share]) / error[:, None]
     cover = np.linalg.inv(design.T @ design)
     return cover @ (design.T @ (place / error)), cover
@@ -182,7 +182,7 @@ def _line(share: np.ndarray, place: np.ndarray, error: np.ndarray) -> tuple[np.n
 def _left_out(
     share: np.ndarray, place: np.ndarray, error: np.ndarray, good: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Give each reading minus the line through the other good ones, and its uncertainty."""
+    """Each reading minus the line through the other good ones, and its uncertainty."""
     off, sigma = np.empty_like(place), np.empty_like(place)
     for i in range(len(place)):
         rest = good.copy()
@@ -195,7 +195,7 @@ def _left_out(
 
 
 def _chi_squared_limit(freedom: int) -> float:
-    """Give the point that chi squared passes in a share `MISFIT` of cases.
+    """The point that chi squared passes in a share `MISFIT` of cases.
 
     Wilson and Hilferty, *Proc. Natl. Acad. Sci.* 17 (1931) 684: within 1 % of the exact point from
     three degrees of freedom on.

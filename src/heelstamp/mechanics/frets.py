@@ -33,7 +33,7 @@ _LEFT = {
 
 
 def fret_share(number: float, rule: FretRule = FretRule.EQUAL) -> float:
-    """Give the distance of a fret from the nut as a share of the scale length.
+    """The distance of a fret from the nut as a share of the scale length.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def fret_share(number: float, rule: FretRule = FretRule.EQUAL) -> float:
 
 
 def fret_place(scale_mm: float, number: float, rule: FretRule = FretRule.EQUAL) -> float:
-    """Give the distance of a fret from the nut, mm.
+    """The distance of a fret from the nut, mm.
 
     Examples
     --------
@@ -59,7 +59,7 @@ def fret_place(scale_mm: float, number: float, rule: FretRule = FretRule.EQUAL) 
 
 
 def pitch_error_cents(scale_mm: float, should_mm: float, is_mm: float) -> float:
-    """Give how sharp a note is, in cents, whose fret lies at *is_mm* instead of *should_mm*.
+    """How sharp a note is, in cents, whose fret lies at *is_mm* instead of *should_mm*.
 
     The string is taken as sounding from the fret to *scale_mm*.
     """

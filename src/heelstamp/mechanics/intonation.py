@@ -9,7 +9,7 @@ true is L (r − 1)/(2 − r) with r = √(1 + ΔT/T), the worked model of Varie
 Phys.* 78 (2010) 47) in exact geometry.
 
 Where it stops holding: pressing behind the fret and bending aside add stretch that no gauge shows;
-string ends beyond nut and saddle give when they slip (`slack_mm`); a wound string's wrap carries
+string ends beyond nut and saddle give when they stamp (`slack_mm`); a wound string's wrap carries
 little tension, which is taken as none; dead strings are not judged.
 """
 
@@ -26,7 +26,7 @@ CENTS = 1200.0  # per octave
 
 
 def inharmonicity(modulus_pa: float, core_mm: float, tension_n: float, length_mm: float) -> float:
-    """Give B of f_n = n f₀ √(1 + B n²) for a core of round wire; pure number."""
+    """B of f_n = n f₀ √(1 + B n²) for a core of round wire; pure number."""
     core_m, length_m = 1e-3 * core_mm, 1e-3 * length_mm
     return math.pi**3 * modulus_pa * core_m**4 / (64.0 * tension_n * length_m**2)
 
@@ -34,7 +34,7 @@ def inharmonicity(modulus_pa: float, core_mm: float, tension_n: float, length_mm
 def extension_mm(
     scale_mm: float, fret: int, *, nut_mm: float, fret_mm: float, saddle_mm: float
 ) -> float:
-    """Give by how much a string grows when it is pressed to a fret.
+    """By how much a string grows when it is pressed to a fret.
 
     Parameters
     ----------
@@ -88,14 +88,14 @@ class FrettedString:
     slack_mm: float = 0.0
 
     def tension_rise_n(self, extension: float) -> float:
-        """Give the tension in N that an extension in mm adds."""
+        """The tension in N that an extension in mm adds."""
         area = math.pi / 4.0 * (1e-3 * self.core_mm) ** 2
         return (
             self.modulus_pa * area * extension / (self.scale_mm + self.set_back_mm + self.slack_mm)
         )
 
     def shift(self, fret: int, extension: float) -> FrettedShift:
-        """Give the shift of the note at *fret* when pressing adds *extension* mm of length."""
+        """The shift of the note at *fret* when pressing adds *extension* mm of length."""
         rise = self.tension_rise_n(extension)
         whole = self.scale_mm + self.set_back_mm
         part = whole - self.scale_mm * fret_share(fret)
@@ -110,7 +110,7 @@ class FrettedString:
 
 
 def set_back_mm(scale_mm: float, tension_n: float, rise_n: float) -> float:
-    """Give the saddle's set-back that makes the octave true against the stretch alone."""
+    """The saddle's set-back that makes the octave true against the stretch alone."""
     ratio = math.sqrt(1.0 + rise_n / tension_n)
     if not 1.0 <= ratio < 2.0:
         raise InputError(
@@ -122,7 +122,7 @@ def set_back_mm(scale_mm: float, tension_n: float, rise_n: float) -> float:
 
 
 def saddle_move_mm(octave_cents: Estimate, scale_mm: Estimate, *, fret: int = 12) -> Estimate:
-    """Give how far back the saddle goes (negative: forward), mm, to make a fretted note true.
+    """How far back the saddle goes (negative: forward), mm, to make a fretted note true.
 
     The sounding lengths are W and W − x; moving the saddle by s changes their ratio, and that alone
     must take the measured cents away. Stretch and stiffness are as before the move, which holds to

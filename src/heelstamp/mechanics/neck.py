@@ -72,11 +72,11 @@ class NeckShape:
         return self.last_fret if self.held_fret is None else self.held_fret
 
     def place(self, fret: float) -> float:
-        """Give the distance of a fret from the nut, mm, in equal temperament."""
+        """The distance of a fret from the nut, mm, in equal temperament."""
         return self.scale_mm * fret_share(fret)
 
     def bow(self, fret: float, taper: float = 0.0) -> float:
-        """Give the height at a fret for a curvature of one per millimetre, mm².
+        """The height at a fret for a curvature of one per millimetre, mm².
 
         Parameters
         ----------
@@ -91,19 +91,19 @@ class NeckShape:
         return even - 2.0 * taper * short**3 / (3.0 * joint)
 
     def relief_per_curvature(self, taper: float = 0.0) -> float:
-        """Give the relief reading for a curvature of one per millimetre, mm²."""
+        """The relief reading for a curvature of one per millimetre, mm²."""
         near, far = self.place(self.capo_fret), self.place(self.far_fret)
         along = (self.place(self.relief_fret) - near) / (far - near)
         low, high = self.bow(self.capo_fret, taper), self.bow(self.far_fret, taper)
         return low + (high - low) * along - self.bow(self.relief_fret, taper)
 
     def action_per_curvature(self, fret: int, taper: float = 0.0) -> float:
-        """Give the change of the open string's height over a fret; nut and saddle unmoved."""
+        """The change of the open string's height over a fret; nut and saddle unmoved."""
         share = fret_share(fret)
         return self.bow(0, taper) * (1.0 - share) - self.bow(fret, taper)
 
     def action_per_relief(self, fret: int = 12) -> Estimate:
-        """Give by how many mm the action at *fret* moves for one mm of relief."""
+        """By how many mm the action at *fret* moves for one mm of relief."""
         centre = self._ratio(fret, 0.0)
         tapered = abs(self._ratio(fret, TAPER) - self._ratio(fret, -TAPER)) / 2.0
         joints = [
@@ -119,7 +119,7 @@ class NeckShape:
         return self.action_per_curvature(fret, taper) / self.relief_per_curvature(taper)
 
     def profile(self, relief_mm: float) -> tuple[float, ...]:
-        """Give the heights of nut (first) and all frets above the body's line, mm."""
+        """The heights of nut (first) and all frets above the body's line, mm."""
         curvature = relief_mm / self.relief_per_curvature()
         return tuple(curvature * self.bow(fret) for fret in range(self.last_fret + 1))
 
@@ -127,7 +127,7 @@ class NeckShape:
 def beam_compliance(
     shape: NeckShape, *, width_mm: float, thickness_mm: float, modulus_pa: float, spread: float
 ) -> Estimate:
-    """Give the relief per newton of a plain wooden neck, mm/N, from its size.
+    """The relief per newton of a plain wooden neck, mm/N, from its size.
 
     A beam of D-shaped section under a pull on an arm bends to the curvature T·arm / (E·I). Wood of
     one species spreads by 15 to 20 %, thickness enters in the third power, and rod and
@@ -157,7 +157,7 @@ def beam_compliance(
 
 
 def action_change(shape: NeckShape, relief_change_mm: Estimate, fret: int = 12) -> Estimate:
-    """Give the change of action at *fret*, mm, that a change of relief brings by itself."""
+    """The change of action at *fret*, mm, that a change of relief brings by itself."""
     if relief_change_mm.value == 0 and not relief_change_mm.parts:
         return exact(0.0)
     return shape.action_per_relief(fret) * relief_change_mm

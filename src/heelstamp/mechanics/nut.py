@@ -57,7 +57,7 @@ def nut_slot(clearance_mm: Estimate, held_fret: int = 3) -> NutSlot:
 def slot_places(
     diameters_mm: tuple[float, ...], *, first_edge_mm: float, last_edge_mm: float
 ) -> tuple[float, ...]:
-    """Give the middle of each slot so that the gaps between strings are equal.
+    """The middle of each slot so that the gaps between strings are equal.
 
     Parameters
     ----------

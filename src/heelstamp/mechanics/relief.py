@@ -64,7 +64,7 @@ class NeckSpring:
     doubts: tuple[str, ...]
 
     def relief_at(self, tension_n: Estimate) -> Estimate:
-        """Give the relief to expect, rested, with the rod as it is."""
+        """The relief to expect, rested, with the rod as it is."""
         return self.anchor_mm + self.compliance_mm_n * (tension_n - self.anchor_n)
 
 

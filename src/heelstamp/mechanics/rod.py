@@ -131,7 +131,8 @@ def rod_advice(
     if abs(gap.value) <= Z_90 * gap.uncertainty:
         reason = (
             f"The relief is {gap.value:+.2f} mm from the target, within the "
-            f"{Z_90 * gap.uncertainty:.2f} mm that reading and target leave open: leave the rod."
+            f"{Z_90 * gap.uncertainty:.2f} mm that reading and target leave open: "
+            "leave the truss rod."
         ).replace("-", "−")
         return RodAdvice("leave", 0.0, (reason,), response, None)
     if not tool_fit_recorded:
@@ -159,7 +160,7 @@ def _rest() -> tuple[str, ...]:
 
 
 def _response(steps: tuple[RodStep, ...]) -> Estimate | None:
-    """Give mm of relief taken away per turn, over all steps."""
+    """Mm of relief taken away per turn, over all steps."""
     if not steps:
         return None
     net = sum(one.turns for one in steps)

@@ -19,7 +19,7 @@ from heelstamp.mechanics.frets import fret_share
 
 
 def saddle_rise(action_change_mm: Estimate, fret: int = 12) -> Estimate:
-    """Give by how many mm the saddle moves for a change of action at *fret*; up is positive.
+    """By how many mm the saddle moves for a change of action at *fret*; up is positive.
 
     Raises
     ------
@@ -57,14 +57,14 @@ class Board:
             )
 
     def radius_mm(self, share: float) -> float:
-        """Give the radius at a share of the scale from the nut; infinite when flat."""
+        """The radius at a share of the scale from the nut; infinite when flat."""
         if self.nut_radius_mm is None or self.last_radius_mm is None:
             return math.inf
         along = share / fret_share(self.last_fret)
         return self.nut_radius_mm + (self.last_radius_mm - self.nut_radius_mm) * along
 
     def drop_mm(self, share: float, aside_mm: float) -> float:
-        """Give how much lower the board is *aside_mm* from its middle.
+        """How much lower the board is *aside_mm* from its middle.
 
         Raises
         ------
@@ -102,7 +102,7 @@ def saddle_heights(
     nut_clearance_mm: float,
     fret: int = 12,
 ) -> tuple[SaddleHeight, ...]:
-    """Give the saddle height of each string, the highest string first, for its action.
+    """The saddle height of each string, the highest string first, for its action.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def saddle_heights(
 
 
 def action_targets(treble_mm: float, bass_mm: float, count: int) -> tuple[float, ...]:
-    """Give the action of each string, evenly from the highest to the lowest."""
+    """The action of each string, evenly from the highest to the lowest."""
     if count < 2:
         raise InputError("two strings at least", received=count, remedy="Give their number.")
     step = (bass_mm - treble_mm) / (count - 1)

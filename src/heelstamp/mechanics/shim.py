@@ -45,7 +45,7 @@ def shim_effect(
     last_fret: int,
     joint_fret: int,
 ) -> ShimEffect:
-    """Give the effect of a shim under the heel end; a negative thickness takes one out.
+    """The effect of a shim under the heel end; a negative thickness takes one out.
 
     Raises
     ------

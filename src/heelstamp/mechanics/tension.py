@@ -28,7 +28,7 @@ _A4 = 57  # steps above C0
 
 
 def note_hz(name: str) -> float:
-    """Give the frequency of a note such as ``E4`` or ``Bb2``, Hz.
+    """The frequency of a note such as ``E4`` or ``Bb2``, Hz.
 
     Raises
     ------
@@ -51,17 +51,17 @@ def note_hz(name: str) -> float:
 
 
 def shifted(frequency_hz: float, semitones: float) -> float:
-    """Give a frequency moved by *semitones*, downwards when negative."""
+    """A frequency moved by *semitones*, downwards when negative."""
     return float(frequency_hz * 2.0 ** (semitones / 12.0))
 
 
 def tension_ratio(semitones: float) -> float:
-    """Give the factor of the tension when all strings move by *semitones*: 0.794 a tone down."""
+    """The factor of the tension when all strings move by *semitones*: 0.794 a tone down."""
     return float(2.0 ** (semitones / 6.0))
 
 
 def tension_n(mass_kg_m: Estimate, length_mm: Estimate, frequency_hz: float) -> Estimate:
-    """Give the tension in N of one string.
+    """The tension in N of one string.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ class TunedSet:
         return total([one.mass_kg_m for one in self.strings]) * CUT_LENGTH_MM
 
     def moved(self, semitones: float) -> TunedSet:
-        """Give the same set with every string moved by *semitones*."""
+        """The same set with every string moved by *semitones*."""
         strings = tuple(
             TunedString(
                 one.number,

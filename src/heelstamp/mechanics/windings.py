@@ -115,14 +115,14 @@ def wound(
     flat: bool = False,
     hexagonal: bool = False,
 ) -> Construction:
-    """Give a string of one wrap from its outer diameter and its core."""
+    """A string of one wrap from its outer diameter and its core."""
     seat = core_mm * (2.0 / math.sqrt(3.0)) if hexagonal else core_mm
     thickness = (diameter_mm - seat) / 2.0
     return Construction(core_mm, core_material, (Wrap(thickness, wrap_material, flat),), hexagonal)
 
 
 def mass_per_metre(string: Construction, name: str = "string") -> Estimate:
-    """Give the mass per metre in kg/m.
+    """The mass per metre in kg/m.
 
     Parameters
     ----------
@@ -143,7 +143,7 @@ def mass_per_metre(string: Construction, name: str = "string") -> Estimate:
 
 
 def weighed_off_cut(mass_g: Estimate, length_mm: Estimate) -> Estimate:
-    """Give the mass per metre in kg/m of a weighed off-cut; g/mm are kg/m.
+    """The mass per metre in kg/m of a weighed off-cut; g/mm are kg/m.
 
     The off-cut must be of the sounding part: wrap to the very ends, no taper, no silk, no ball end.
 

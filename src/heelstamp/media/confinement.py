@@ -29,7 +29,7 @@ _UNKNOWN_SIZE = 1_000_000_000
 
 
 def confine() -> None:
-    """Give up writing files, dumping memory, opening sockets and starting programs, for good."""
+    """Renounce writing files, dumping memory, opening sockets and starting programs, for good."""
     try:
         import resource  # noqa: PLC0415 - not on every system
     except ImportError:

@@ -189,7 +189,7 @@ _decoder = Decoder()
 
 
 def peak_bytes() -> int:
-    """Give the most memory that the reading process held up to its last answer; 0: not known."""
+    """The most memory that the reading process held up to its last answer; 0: not known."""
     return _decoder.peak
 
 
@@ -199,12 +199,12 @@ def read_photograph(data: bytes, name: str) -> PhotographFacts:
 
 
 def camera_settings(data: bytes, name: str) -> str:
-    """Give exposure time, aperture and sensitivity: `photographs.camera_settings`."""
+    """Exposure time, aperture and sensitivity: `photographs.camera_settings`."""
     return msgspec.convert(_decoder.run("camera_settings", data, name)[0], str)
 
 
 def outgoing_copy(data: bytes, name: str, longest_px: int, *, draft: bool = False) -> bytes:
-    """Give a JPEG of a photograph for papers: `outgoing.outgoing_copy`."""
+    """A JPEG of a photograph for papers: `outgoing.outgoing_copy`."""
     options = {"longest_px": longest_px, "draft": draft}
     return bytes(_decoder.run("outgoing_copy", data, name, options)[1])
 

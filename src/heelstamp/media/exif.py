@@ -73,13 +73,13 @@ def exif_facts(image: Image.Image) -> ExifFacts:
 
 
 def upright(image: Image.Image) -> Image.Image:
-    """Give a picture as it is displayed, turned or mirrored as its Exif asks."""
+    """A picture as it is displayed, turned or mirrored as its Exif asks."""
     turn = _TURNS.get(exif_facts(image).orientation)
     return image if turn is None else image.transpose(turn)
 
 
 def _directory(exif: Image.Exif, which: ExifTags.IFD) -> dict[int, Any]:
-    """Give a directory inside; empty when it is damaged."""
+    """A directory inside; empty when it is damaged."""
     try:
         return dict(exif.get_ifd(which))
     except Exception:  # noqa: BLE001 - as above

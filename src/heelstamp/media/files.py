@@ -45,7 +45,7 @@ class ContentFiles:
         self._write = write
 
     def path_of(self, digest: str) -> Path:
-        """Give where a file of this digest is, or would be.
+        """Where a file of this digest is, or would be.
 
         Raises
         ------
@@ -78,7 +78,7 @@ class ContentFiles:
         return digest
 
     def get(self, digest: str) -> bytes:
-        """Give the file, verified.
+        """The file, verified.
 
         Raises
         ------

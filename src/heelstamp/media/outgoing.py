@@ -23,7 +23,7 @@ QUALITY = 88
 def outgoing_copy(
     data: bytes, name: str, longest_px: int = LONGEST_PX, *, draft: bool = False
 ) -> bytes:
-    """Give a JPEG of the photograph for papers.
+    """A JPEG of the photograph for papers.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def outgoing_copy(
 
 
 def plain_rgb(image: Image.Image) -> Image.Image:
-    """Give a decoded picture in sRGB with 8 bits a channel: CMYK, 16 bits, opacity, profiles."""
+    """A decoded picture in sRGB with 8 bits a channel: CMYK, 16 bits, opacity, profiles."""
     return _in_srgb(_eight_bit(image))
 
 

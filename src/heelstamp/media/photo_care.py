@@ -68,14 +68,14 @@ def measure_photograph(
 
 
 def decoded_light(code: Pixels) -> Float:
-    """Give linear light, 0 to 1, of sRGB code values (IEC 61966-2-1)."""
+    """Linear light, 0 to 1, of sRGB code values (IEC 61966-2-1)."""
     value = np.arange(256) / 255.0
     table = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
     return np.asarray(table[code], dtype=float)
 
 
 def edge_width(pixels: Pixels) -> float | None:
-    """Give the width of the sharpest edges in pixels, None when there are too few edges.
+    """The width of the sharpest edges in pixels, None when there are too few edges.
 
     The larger of rows and columns, where both have edges: a shaken frame is soft in one direction.
     """
@@ -85,7 +85,7 @@ def edge_width(pixels: Pixels) -> float | None:
 
 
 def _along(grey: Float) -> float | None:
-    """Give the measure across edges that cut the rows."""
+    """The measure across edges that cut the rows."""
     if grey.shape[0] < 3 or grey.shape[1] < 4 * REACH:
         return None
     calm = (grey[:-2] + grey[1:-1] + grey[2:]) / 3.0
@@ -140,7 +140,7 @@ def _grey_row(pixels: Pixels, row: Sequence[float], name: str) -> GreyRow:
 
 
 def balanced(pixels: Pixels, row: GreyRow) -> Pixels:
-    """Give a copy with the row's gains applied in linear light; the original is not altered.
+    """A copy with the row's gains applied in linear light; the original is not altered.
 
     Raises
     ------

@@ -141,7 +141,7 @@ def read_photograph(data: bytes, name: str) -> PhotographFacts:
 
 
 def camera_settings(data: bytes, name: str) -> str:
-    """Give the camera's settings as one text, alike when they are alike: `ExifFacts.settings`.
+    """The camera's settings as one text, alike when they are alike: `ExifFacts.settings`.
 
     Raises
     ------

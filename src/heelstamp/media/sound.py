@@ -198,7 +198,7 @@ def _too_long(file: soundfile.SoundFile, name: str) -> LimitError:
 def _choose(
     samples: NDArray[np.float32], channel: Channel, name: str
 ) -> tuple[NDArray[np.float32], int, str]:
-    """Give one channel, its number (0 for the mean), and why it was taken."""
+    """One channel, its number (0 for the mean), and why it was taken."""
     count = samples.shape[1]
     if channel == "mix":
         return np.asarray(samples.mean(axis=1), np.float32), 0, f"mean of {count} channels"

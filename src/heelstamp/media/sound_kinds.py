@@ -16,7 +16,7 @@ RFC 8794 (EBML), ID3v2."""
 
 
 def sound_type(data: bytes, name: str) -> str:
-    """Give the media type of a recording by its first bytes, whatever it is called.
+    """The media type of a recording by its first bytes, whatever it is called.
 
     Matroska and MP4 files are known but not decoded here: they hold speech, not measurements.
 

@@ -24,7 +24,7 @@ _REMEDY = "Record it again."
 
 
 def spoken_seconds(data: bytes, kind: str, name: str) -> float:
-    """Give the length of a spoken note in seconds.
+    """The length of a spoken note in seconds.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def _webm(data: bytes, name: str) -> float:
 
 
 def _elements(data: bytes) -> Iterator[tuple[int, bytes]]:
-    """Give the elements in their order; those that hold others are entered, not given."""
+    """The elements in their order; those that hold others are entered, not given."""
     at = 0
     while at < len(data):
         width = 9 - data[at].bit_length()

@@ -163,7 +163,7 @@ def _from_csv(data: bytes, name: str, most: int) -> list[Row]:
 
 
 def _lines(text: str) -> str:
-    """Give a cell's text with one kind of line end, whichever machine wrote it."""
+    """A cell's text with one kind of line end, whichever machine wrote it."""
     return text.strip().replace("\r\n", "\n").replace("\r", "\n")
 
 

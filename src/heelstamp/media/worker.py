@@ -58,7 +58,7 @@ class Refusal(msgspec.Struct, frozen=True):
     remedy: str
 
     def error(self) -> HeelstampError:
-        """Give it as an error of its class."""
+        """The error, of its class."""
         kind = _ERRORS.get(self.kind, InputError)
         received = self.received or None
         return kind(self.what, where=self.where, received=received, remedy=self.remedy)

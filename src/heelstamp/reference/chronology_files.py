@@ -28,7 +28,7 @@ def chronology_ids(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def load_chronology(id_: str, folder: Path | None = None) -> Chronology:
-    """Give a chronology by its id.
+    """A chronology by its id.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def load_chronology(id_: str, folder: Path | None = None) -> Chronology:
 
 
 def own_file(id_: str, folder: Path | None) -> Path | None:
-    """Give a shop's own file of a chronology, if it has one."""
+    """A shop's own file of a chronology, if it has one."""
     for ending in (".toml", ".json"):
         own = folder / f"{id_}{ending}" if folder is not None else None
         if own is not None and own.is_file():
@@ -58,7 +58,7 @@ def own_file(id_: str, folder: Path | None) -> Path | None:
 
 
 def bundled_text(id_: str, folder: Path | None = None) -> str:
-    """Give the text of a chronology that comes with the program.
+    """The text of a chronology that comes with the program.
 
     Raises
     ------

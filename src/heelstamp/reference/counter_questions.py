@@ -13,6 +13,6 @@ FILE = "counter_questions.toml"
 
 @cache
 def load_questions() -> tuple[Usual, ...]:
-    """Give the bundled questions (``counter_questions.toml``: common practice, no source)."""
+    """The bundled questions (``counter_questions.toml``: common practice, no source)."""
     text = (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
     return parse_questions(tomllib.loads(text), where=FILE)

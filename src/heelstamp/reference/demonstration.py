@@ -42,7 +42,7 @@ class DemoPair:
 
 
 def demo_pairs() -> tuple[DemoPair, ...]:
-    """Give the two pairs of the demonstration with their masks."""
+    """The two pairs of the demonstration with their masks."""
     folder = resources.files("heelstamp.reference") / "demo"
     return tuple(
         DemoPair(
@@ -68,13 +68,13 @@ def demo_journal() -> list[dict[str, Any]]:
 
 
 def demo_photographs() -> dict[str, bytes]:
-    """Give the demonstration's pictures by file name."""
+    """The demonstration's pictures by file name."""
     folder = resources.files("heelstamp.reference") / "demo" / "photographs"
     return {one.name: one.read_bytes() for one in folder.iterdir() if one.name.endswith(".jpg")}
 
 
 def demo_recordings() -> dict[str, bytes]:
-    """Give the demonstration's recordings by file name."""
+    """The demonstration's recordings by file name."""
     folder = resources.files("heelstamp.reference") / "demo" / "recordings"
     return {one.name: one.read_bytes() for one in folder.iterdir() if one.name.endswith(".flac")}
 
@@ -95,7 +95,7 @@ SALES_HEAD = (
 
 
 def demo_sales() -> Sheet:
-    """Give the demonstration's invented sales and asking prices, as a table."""
+    """The demonstration's invented sales and asking prices, as a table."""
     text = (resources.files("heelstamp.reference") / "demo" / "comps.json").read_text("utf-8")
     rows = [
         (number, (Cell(f"W{number:02d}"), *(Cell(str(one)) for one in row)))
@@ -105,7 +105,7 @@ def demo_sales() -> Sheet:
 
 
 def demo_census() -> tuple[Sheet, str]:
-    """Give the demonstration's invented census as a table, and what its columns mean."""
+    """The demonstration's invented census as a table, and what its columns mean."""
     folder = resources.files("heelstamp.reference") / "demo"
     census = json.loads((folder / "census.json").read_text("utf-8"))
     head = ("#", "serial", "body", "neck", "pot", *census["features"], "how dated")
@@ -118,5 +118,5 @@ def demo_census() -> tuple[Sheet, str]:
 
 
 def demo_terms() -> str:
-    """Give the demonstration's invented terms of consignment."""
+    """The demonstration's invented terms of consignment."""
     return (resources.files("heelstamp.reference") / "demo" / "consignment.toml").read_text("utf-8")

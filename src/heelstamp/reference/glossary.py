@@ -14,13 +14,13 @@ GLOSSARY, LINES = "glossary.toml", "screen_lines.toml"
 
 @cache
 def load_glossary() -> Mapping[str, Term]:
-    """Give the bundled terms by key; each names its source, or that it is common practice."""
+    """The bundled terms by key; each names its source, or that it is common practice."""
     return parse_glossary(_read(GLOSSARY), where=GLOSSARY)
 
 
 @cache
 def load_screen_lines() -> Mapping[str, str]:
-    """Give what each screen is for, by the last word of its address."""
+    """What each screen is for, by the last word of its address."""
     return parse_lines(_read(LINES), where=LINES)
 
 

@@ -19,20 +19,20 @@ FILE = "market.toml"
 
 
 def market_text() -> str:
-    """Give the bundled market document as text, for a shop to copy and change."""
+    """The bundled market document as text, for a shop to copy and change."""
     return (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
 
 
 @cache
 def load_market() -> Market:
-    """Give the bundled market document."""
+    """The bundled market document."""
     data: Mapping[str, Any] = tomllib.loads(market_text())
     return parse_market(data, where=FILE)
 
 
 @cache
 def consumer_index() -> PriceIndex:
-    """Give US consumer prices, all items, urban (BLS CPI-U, not seasonally adjusted)."""
+    """US consumer prices, all items, urban (BLS CPI-U, not seasonally adjusted)."""
     return PriceIndex(
         "US consumer prices (BLS CPI-U, all items, not seasonally adjusted)",
         MappingProxyType(
@@ -44,7 +44,7 @@ def consumer_index() -> PriceIndex:
 
 @cache
 def protected_materials() -> tuple[ProtectedMaterial, ...]:
-    """Give the materials and routes to ask about."""
+    """The materials and routes to ask about."""
     return tuple(
         ProtectedMaterial(
             id=row["id"],

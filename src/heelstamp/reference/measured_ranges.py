@@ -12,7 +12,7 @@ FILE = "measured_ranges.toml"
 
 
 def ranges_seen(chronology: str) -> dict[str, SeenRow]:
-    """Give the ranges of a chronology by key of the part, ohms at 20 °C; empty without any."""
+    """The ranges of a chronology by key of the part, ohms at 20 °C; empty without any."""
     text = (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
     return {
         row["part"]: SeenRow(SeenRange(row["low"], row["high"], row.get("count")), row["source"])

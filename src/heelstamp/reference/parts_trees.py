@@ -25,7 +25,7 @@ def kinds_of_instrument(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def load_parts_tree(kind: str, folder: Path | None = None) -> PartsTree:
-    """Give the parts tree of a kind of instrument.
+    """The parts tree of a kind of instrument.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def load_parts_tree(kind: str, folder: Path | None = None) -> PartsTree:
 
 
 def tree_loader(folder: Path | None = None) -> Callable[[str], PartsTree]:
-    """Give a function that loads each tree once."""
+    """A function that loads each tree once."""
     loaded: dict[str, PartsTree] = {}
 
     def tree_for(kind: str) -> PartsTree:

@@ -13,6 +13,6 @@ FILE = "photo_plan.toml"
 
 @cache
 def load_photo_plan() -> PhotoPlan:
-    """Give the bundled plan (``photo_plan.toml``: common practice, no source)."""
+    """The bundled plan (``photo_plan.toml``: common practice, no source)."""
     text = (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
     return parse_photo_plan(tomllib.loads(text), where=FILE)

@@ -13,6 +13,6 @@ FILE = "stop_rules.toml"
 
 @cache
 def load_stop_table() -> StopTable:
-    """Give the bundled stop table (``stop_rules.toml``: common practice, no source)."""
+    """The bundled stop table (``stop_rules.toml``: common practice, no source)."""
     text = (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
     return parse_stop_table(tomllib.loads(text), where=FILE)

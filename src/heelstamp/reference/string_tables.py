@@ -20,7 +20,7 @@ PA_PER_GPA = 1e9  # exact
 
 @cache
 def string_materials(folder: Path = FOLDER) -> Mapping[str, WireMaterial]:
-    """Give the materials of strings by their key, such as ``steel``."""
+    """The materials of strings by their key, such as ``steel``."""
     return MappingProxyType(
         {
             row["key"]: WireMaterial(
@@ -37,7 +37,7 @@ def string_materials(folder: Path = FOLDER) -> Mapping[str, WireMaterial]:
 
 @cache
 def setup_practice(kind: str, folder: Path = FOLDER) -> Mapping[str, Usual]:
-    """Give the usual ranges for one kind of instrument, by measure."""
+    """The usual ranges for one kind of instrument, by measure."""
     return MappingProxyType(
         {
             row["measure"]: Usual(

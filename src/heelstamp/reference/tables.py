@@ -40,7 +40,7 @@ class VerbalBand:
 
 
 def describe(folder: Path = FOLDER) -> Mapping[str, Mapping[str, Any]]:
-    """Give the descriptor of each table, by name.
+    """The descriptor of each table, by name.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def source_codes(folder: Path = FOLDER) -> Mapping[str, SourceCode]:
 
 @cache
 def patent_table(folder: Path = FOLDER) -> PatentTable:
-    """Give the dated patent numbers of both series, in rising order."""
+    """The dated patent numbers of both series, in rising order."""
     anchors: dict[str, list[PatentAnchor]] = {"utility": [], "design": []}
     for row in load("patent_first_numbers", folder):
         anchors[row["series"]].append(
@@ -177,7 +177,7 @@ def patent_table(folder: Path = FOLDER) -> PatentTable:
 
 @cache
 def bound_marks(folder: Path = FOLDER) -> Mapping[str, BoundMark]:
-    """Give the law- and material-bound marks, by id."""
+    """The law- and material-bound marks, by id."""
     marks: dict[str, BoundMark] = {}
     for row in load("bound_marks", folder):
         try:
@@ -200,7 +200,7 @@ def bound_marks(folder: Path = FOLDER) -> Mapping[str, BoundMark]:
 
 @cache
 def verbal_scale(folder: Path = FOLDER) -> tuple[VerbalBand, ...]:
-    """Give the bands of the likelihood ratio, the weakest first."""
+    """The bands of the likelihood ratio, the weakest first."""
     return tuple(
         VerbalBand(
             over=float(row["ratio_over"]),
@@ -219,7 +219,7 @@ def mark_context(
     one_digit: Mapping[str, int] | None = None,
     claimed: Period | None = None,
 ) -> MarkContext:
-    """Give a reading context with all bundled tables.
+    """A reading context with all bundled tables.
 
     Parameters
     ----------

@@ -13,6 +13,6 @@ FILE = "wear.toml"
 
 @cache
 def load_wear_table() -> WearTable:
-    """Give the bundled table (``wear.toml``: common practice, no source)."""
+    """The bundled table (``wear.toml``: common practice, no source)."""
     text = (resources.files("heelstamp.reference") / FILE).read_text("utf-8")
     return parse_wear_table(tomllib.loads(text), where=FILE)

@@ -244,7 +244,7 @@ def _scale(low: float, high: float, at_low: float, at_high: float) -> Callable[[
 
 
 def _nice(low: float, high: float) -> tuple[float, float, float]:
-    """Give round ends and a round step for four to eight lines."""
+    """Round ends and a round step for four to eight lines."""
     span = max(high - low, 1e-6)
     size = 10.0 ** math.floor(math.log10(span / 4.0))
     step = next(size * one for one in (1.0, 2.0, 5.0, 10.0) if span / (size * one) <= 8.0)

@@ -68,7 +68,7 @@ def change_calendar_alt(views: Sequence[ChangeView]) -> str:
 
 
 def turning(curve: ChangeCurve) -> Month:
-    """Give the half-way month of a change-over, or the month in which a batch was at its most."""
+    """The half-way month of a change-over, or the month in which a batch was at its most."""
     if curve.passing:
         return curve.first + curve.values.index(max(curve.values))
     return curve.reached(0.5) or curve.last

@@ -155,7 +155,7 @@ def drawing_svg(kind: str, rows: Sequence[PartRow]) -> str:
 
 
 def height_of(rows: Sequence[PartRow]) -> float:
-    """Give the height of the drawing in mm."""
+    """The height of the drawing in mm."""
     return HEAD_MM + VIEW_MM + 9.0 + LEGEND_ROW_MM * ((len(_told(rows)) + 2) // 2)
 
 
@@ -178,7 +178,7 @@ def _region(region: Region, row: PartRow | None, frame: _Frame) -> str:
 
 
 def _anchor(key: str, polygons: Iterable[Polygon], frame: _Frame) -> tuple[float, float]:
-    """Give the point a callout leads to: the middle of the part's most telling polygon."""
+    """The point a callout leads to: the middle of the part's most telling polygon."""
     shapes = list(polygons)
     if key == "body":
         return frame.place(-60.0, 90.0)

@@ -29,7 +29,7 @@ Mask = NDArray[np.bool_]
 
 
 def strokes(shape: tuple[int, int], kind: Kind) -> tuple[Mask, Mask]:
-    """Give the black strokes of a kind's pattern and their white edges, over a whole picture."""
+    """The black strokes of a kind's pattern and their white edges, over a whole picture."""
     ys, xs = np.indices(shape)
     if kind is Kind.DARKER:
         far = (xs + ys) % PITCH
@@ -56,7 +56,7 @@ def hatched(pixels: Pixels, inside: Mask, kind: Kind) -> None:
 
 
 def swatch(kind: Kind) -> Image.Image:
-    """Give a sample of a kind's pattern for the legend."""
+    """A sample of a kind's pattern for the legend."""
     pixels = np.full((SWATCH[1], SWATCH[0], 3), 205, np.uint8)
     hatched(pixels, np.ones(pixels.shape[:2], bool), kind)
     picture = Image.fromarray(pixels)
@@ -65,7 +65,7 @@ def swatch(kind: Kind) -> Image.Image:
 
 
 def swatch_png(kind: Kind) -> bytes:
-    """Give the sample of a kind's pattern as a PNG."""
+    """The sample of a kind's pattern as a PNG."""
     out = io.BytesIO()
     swatch(kind).save(out, "PNG")
     return out.getvalue()
@@ -126,7 +126,7 @@ def _between(
 
 
 def bar_length(px_per_mm: float, width: int) -> int:
-    """Give a round length in mm, 1, 2 or 5 times a power of ten, under a fifth of the width."""
+    """A round length in mm, 1, 2 or 5 times a power of ten, under a fifth of the width."""
     room = BAR_SHARE * width / px_per_mm
     power = int(10 ** np.floor(np.log10(max(room, 1.0))))
     return max(step * power for step in (1, 2, 5) if step * power <= max(room, 1.0))

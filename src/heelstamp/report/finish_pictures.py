@@ -45,19 +45,19 @@ Pixels = NDArray[np.uint8]
 
 
 def map_png(face: Face) -> bytes:
-    """Give the map of region numbers in the visible frame as a grey PNG; nought is no region."""
+    """The map of region numbers in the visible frame as a grey PNG; nought is no region."""
     labels = face.finding.assessment.label_map()
     deep = int(labels.max(initial=0)) > 255
     return _written(Image.fromarray(labels if deep else labels.astype(np.uint8)), "PNG")
 
 
 def preview_jpg(preview: Pixels) -> bytes:
-    """Give the engine's rough preview as a JPEG."""
+    """The engine's rough preview as a JPEG."""
     return _written(Image.fromarray(preview), "JPEG", quality=PREVIEW_QUALITY)
 
 
 def picture_jpg(face: Face) -> bytes:
-    """Give one picture of an assessed pair.
+    """One picture of an assessed pair.
 
     Above: ordinary light, UV-A laid over it, and both with a wipe between them. Below: the visible
     photograph with outlines, patterns, numbers and a scale bar. Then the legend.
@@ -87,7 +87,7 @@ def picture_jpg(face: Face) -> bytes:
 
 
 def pair_jpg(face: Face) -> bytes:
-    """Give ordinary light and UV-A side by side for a paper; what is which is told beside it."""
+    """Ordinary light and UV-A side by side for a paper; what is which is told beside it."""
     visible, uv, _ = _registered(face, PAPER_HALF)
     sheet = Image.new("RGB", (2 * PAPER_HALF + MARGIN, visible.height), WHITE)
     sheet.paste(visible, (0, 0))
@@ -96,20 +96,20 @@ def pair_jpg(face: Face) -> bytes:
 
 
 def overlay_jpg(face: Face) -> bytes:
-    """Give the visible photograph with regions, numbers and a scale bar, for a paper."""
+    """The visible photograph with regions, numbers and a scale bar, for a paper."""
     visible = _reduced(Image.fromarray(face.visible), PAPER_OVERLAY)
     return _written(_overlay(face, visible), "JPEG", quality=PAPER_QUALITY)
 
 
 @cache
 def font(size: int = TEXT_PX) -> ImageFont.FreeTypeFont:
-    """Give the program's own text face."""
+    """The program's own text face."""
     face = resources.files("heelstamp.report") / "fonts" / "SourceSans3-Regular.otf"
     return ImageFont.truetype(io.BytesIO(face.read_bytes()), size)
 
 
 def _registered(face: Face, width: int = WIDE) -> tuple[Image.Image, Image.Image, float]:
-    """Give the visible photograph and the UV one laid over it, *width* across, and the gain."""
+    """The visible photograph and the UV one laid over it, *width* across, and the gain."""
     visible = _reduced(Image.fromarray(face.visible), width)
     factor = visible.width / face.visible.shape[1]
     transform = face.finding.assessment.transform
@@ -138,7 +138,7 @@ def _reduced(image: Image.Image, width: int) -> Image.Image:
 
 
 def _wiped(visible: Image.Image, uv: Image.Image) -> Image.Image:
-    """Give ordinary light on the left and UV-A on the right of a line down the middle."""
+    """Ordinary light on the left and UV-A on the right of a line down the middle."""
     wiped = uv.copy()
     middle = visible.width // 2
     wiped.paste(visible.crop((0, 0, middle, visible.height)), (0, 0))

@@ -165,25 +165,25 @@ def _moved(polygon: Polygon, x: float, y: float) -> Polygon:
 
 
 def box(x: float, y: float, width: float, height: float) -> Polygon:
-    """Give a rectangle by its middle and size."""
+    """A rectangle by its middle and size."""
     w, h = width / 2, height / 2
     return ((x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h))
 
 
 def disc(x: float, y: float, diameter: float, corners: int = 28) -> Polygon:
-    """Give a circle as a polygon."""
+    """A circle as a polygon."""
     turn = 2 * math.pi / corners
     r = diameter / 2
     return tuple((x + r * math.cos(turn * i), y + r * math.sin(turn * i)) for i in range(corners))
 
 
 def fret_distance(build: Build, fret: int) -> float:
-    """Give the distance of a fret from the nut in mm (equal temperament)."""
+    """The distance of a fret from the nut in mm (equal temperament)."""
     return build.scale_mm * (1 - 2 ** (-fret / 12))
 
 
 def build_of(kind: str) -> Build:
-    """Give the build of a kind of instrument.
+    """The build of a kind of instrument.
 
     Raises
     ------
@@ -200,7 +200,7 @@ def build_of(kind: str) -> Build:
 
 
 def outline(kind: str) -> dict[str, Polygon]:
-    """Give the large shapes: ``body``, ``neck``, ``head`` and ``guard``, in mm, front view.
+    """The large shapes: ``body``, ``neck``, ``head`` and ``guard``, in mm, front view.
 
     The neck reaches from the nut to the end of its pocket, so it overlaps the body.
     """
@@ -255,7 +255,7 @@ def _tuners(build: Build) -> list[Region]:
 
 
 def regions(kind: str) -> tuple[Region, ...]:
-    """Give every part that a drawing can show, lowest layer first.
+    """Every part that a drawing can show, lowest layer first.
 
     Keys are those of the parts tree; a key may have several polygons. Parts inside the body are
     there too, marked as covered. The case, the finish and the strings have no region of their own.
@@ -307,7 +307,7 @@ def regions(kind: str) -> tuple[Region, ...]:
 
 
 def _edge(body: Polygon, x: float, end: Callable[[list[float]], float]) -> float:
-    """Give the uppermost (min) or lowest (max) height of an outline near *x*."""
+    """The uppermost (min) or lowest (max) height of an outline near *x*."""
     return end([py for px, py in body if abs(px - x) < 18.0])
 
 

@@ -26,12 +26,12 @@ Box = tuple[float, float, float, float]
 
 
 def levels(size: tuple[int, int], least: int) -> int:
-    """Give how often a picture is halved until its longer side is at most *least*."""
+    """How often a picture is halved until its longer side is at most *least*."""
     return max(0, math.ceil(math.log2(max(size) / least)))
 
 
 def box_of(size: tuple[int, int], level: int, column: int, row: int) -> Box | None:
-    """Give the box of a piece in the full picture, cut at its edge; None when it lies outside."""
+    """The box of a piece in the full picture, cut at its edge; None when it lies outside."""
     side = PIECE << level
     left, top = column * side, row * side
     if column < 0 or row < 0 or left >= size[0] or top >= size[1]:
@@ -40,13 +40,13 @@ def box_of(size: tuple[int, int], level: int, column: int, row: int) -> Box | No
 
 
 def cut(image: Image.Image, box: Box, level: int) -> Image.Image:
-    """Give a piece of a photograph, reduced by 2 to the power of *level*."""
+    """A piece of a photograph, reduced by 2 to the power of *level*."""
     piece = image.crop(box)
     return piece if level == 0 else piece.reduce(1 << level)
 
 
 def laid(uv: Image.Image, transform: Matrix, box: Box, size: tuple[int, int]) -> Image.Image:
-    """Give the UV-A photograph laid over a box of the visible one, *size* pixels large.
+    """The UV-A photograph laid over a box of the visible one, *size* pixels large.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def laid(uv: Image.Image, transform: Matrix, box: Box, size: tuple[int, int]) ->
 
 
 def gain_of(uv: Image.Image) -> float:
-    """Give the factor by which a UV-A photograph is shown brighter."""
+    """The factor by which a UV-A photograph is shown brighter."""
     small = uv.reduce(max(1, max(uv.size) // GAIN_AT))
     high = float(np.percentile(np.asarray(small), 99))
     return float(np.clip(BRIGHT / max(high, 1.0), 1.0, MOST_GAIN))

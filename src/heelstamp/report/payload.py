@@ -34,7 +34,7 @@ _GROUPS: Mapping[Unread, tuple[str, str]] = {
 
 
 def payload(document: ReportDocument) -> dict[str, object]:
-    """Give the values the template reads; strings only where a page shows text."""
+    """The values the template reads; strings only where a page shows text."""
     plain: dict[str, object] = msgspec.to_builtins(document)
     drawn = document.kind in geometry.BUILDS and bool(document.parts)
     plain.update(
@@ -150,12 +150,12 @@ def _merged(rows: list[NotReadRow]) -> list[dict[str, object]]:
 
 
 def plate_path(index: int) -> str:
-    """Give the name under which a picture of a finding is laid beside the page."""
+    """The name under which a picture of a finding is laid beside the page."""
     return f"plates/{index}.jpg"
 
 
 def swatch_path(kind: str) -> str:
-    """Give the name of the sample of a pattern."""
+    """The name of the sample of a pattern."""
     return f"plates/{kind.replace(' ', '-')}.png"
 
 

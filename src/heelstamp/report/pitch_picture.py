@@ -142,7 +142,7 @@ def _frame(top_mm: float, low: float, high: float, y: Callable[[float], float]) 
 
 
 def _ticks(low: float, high: float) -> list[float]:
-    """Give about five round values, 1, 2 or 5 times a power of ten apart."""
+    """About five round values, 1, 2 or 5 times a power of ten apart."""
     power = 10.0 ** math.floor(math.log10((high - low) / 3.0))
     step = max(s * power for s in STEPS if (high - low) / (s * power) >= 3.0)
     return [round(k * step, 10) for k in range(math.ceil(low / step), math.floor(high / step) + 1)]

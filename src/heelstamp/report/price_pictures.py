@@ -156,7 +156,7 @@ def _money(value: float) -> str:
 
 
 def _ticks(low: float, high: float) -> Sequence[float]:
-    """Give four or five round numbers between two."""
+    """Four or five round numbers between two."""
     span = high - low
     step = next(
         (

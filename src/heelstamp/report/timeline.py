@@ -44,7 +44,7 @@ class Axis:
         return (self.right - self.left) / (self.last - self.first + 1)
 
     def x(self, month: float) -> float:
-        """Give the left edge of a month, kept within the axis."""
+        """The left edge of a month, kept within the axis."""
         place = self.left + (month - self.first) * self.step
         return min(max(place, self.left), self.right)
 
@@ -70,7 +70,7 @@ def axis_for(timeline: Timeline) -> Axis:
 
 
 def height_of(timeline: Timeline) -> float:
-    """Give the height of the picture in mm."""
+    """The height of the picture in mm."""
     rows = ROW_MM * len(timeline.rows)
     return PLOT_MM + 15.0 + (rows + 6.0 if timeline.rows else 0.0)
 

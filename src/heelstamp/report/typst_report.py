@@ -111,7 +111,7 @@ def render_report(
 
 
 def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[tuple[str, bytes]]:
-    """Give the photographs that the document lists, in its order, each named for errors."""
+    """The photographs that the document lists, in its order, each named for errors."""
     wanted = []
     for picture in document.pictures:
         content = photographs.get(picture.frame)
@@ -126,7 +126,7 @@ def _wanted(document: ReportDocument, photographs: Mapping[str, bytes]) -> list[
 
 
 def _plates(document: ReportDocument, plates: Mapping[str, bytes]) -> dict[str, bytes]:
-    """Give the pictures of findings, which this program made, and the patterns of their legend."""
+    """The pictures of findings, which this program made, and the patterns of their legend."""
     files: dict[str, bytes] = {}
     for index, plate in enumerate(one for face in document.finish for one in face.plates):
         content = plates.get(plate.key)

@@ -73,7 +73,7 @@ class OwnCertificate:
 
 
 def own_certificate(shop: Path, names: Sequence[str], at: datetime) -> OwnCertificate:
-    """Give the shop's own certificate for *names*, made or renewed where it must be.
+    """The shop's own certificate for *names*, made or renewed where it must be.
 
     Parameters
     ----------

@@ -12,7 +12,7 @@ from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber
-    from heelstamp.casework.new_entry import Slip
+    from heelstamp.casework.new_entry import EntryStamp
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.subjects import Subject
 
@@ -66,7 +66,7 @@ def listed_numbers(shop: OpenShop, but: str) -> list[ListedNumber]:
 
 
 def enter_cleared(
-    shop: OpenShop, tag: str, slip: Slip, *, matter: str, about: str, decided: str, by: str
+    shop: OpenShop, tag: str, stamp: EntryStamp, *, matter: str, about: str, decided: str, by: str
 ) -> None:
     """Enter what was searched, noted, compared or answered before an advertisement.
 
@@ -75,9 +75,11 @@ def enter_cleared(
     InputError
         No such matter, or nothing was said; see `heelstamp.casework.appraisal.entering`.
     """
-    from heelstamp.casework.appraisal.entering import ROUTES, cleared_acts
+    from heelstamp.casework.appraisal.entering import ROUTES, cleared_entries
 
     subject = shop.subject(tag)
     found = clear(shop, subject, ROUTES)
-    acts = cleared_acts(subject.state, slip, found, matter=matter, about=about, decided=decided)
-    shop.enter(tag, acts, by=by)
+    entries = cleared_entries(
+        subject.state, stamp, found, matter=matter, about=about, decided=decided
+    )
+    shop.enter(tag, entries, by=by)

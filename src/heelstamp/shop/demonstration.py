@@ -43,7 +43,7 @@ def make_demo_dossier(
     The masks are laid beside the shop, so that a person can compare the pairs again.
     """
     from heelstamp.casework.journal_file import verify
-    from heelstamp.casework.new_entry import Slip
+    from heelstamp.casework.new_entry import EntryStamp
     from heelstamp.casework.replay import replay
     from heelstamp.reference.demonstration import (
         demo_journal,
@@ -67,8 +67,8 @@ def make_demo_dossier(
             compared = list(workers.map(_compared, sources, pairs, repeat(tell)))
         for pair, one in zip(pairs, compared, strict=True):
             write_whole(folder / pair.masks_name, pair.masks)
-            slip = Slip(pair.id, "", pair.at)
-            enter_look(shop, tag, one, slip, by=pair.by, at=pair.at, seed=pair.seed)
+            stamp = EntryStamp(pair.id, "", pair.at)
+            enter_look(shop, tag, one, stamp, by=pair.by, at=pair.at, seed=pair.seed)
         replay(shop, tag, after, files, opened=True)
         verified = verify(shop, tag)
     return verified, tuple(one.finding for one in compared)

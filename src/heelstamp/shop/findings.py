@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from heelstamp.shop.census import points_at
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.subjects import Subject, terms_of
+from heelstamp.shop.subjects import Subject, names_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
@@ -63,4 +63,4 @@ def doubts_told(shop: OpenShop, tag: str) -> DoubtSection:
 
     subject = shop.subject(tag)
     finding, doubts = shop.finding(tag).data(), shop.doubts(tag)
-    return doubt_section(subject.state, subject.tree, terms_of(subject.chronology), finding, doubts)
+    return doubt_section(subject.state, subject.tree, names_of(subject.chronology), finding, doubts)

@@ -56,7 +56,7 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
 
 def now() -> str:
-    """Give the time of the machine's clock in UTC, as entries write it, to the second."""
+    """The time of the machine's clock in UTC, as entries write it, to the second."""
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
@@ -262,7 +262,7 @@ class _Photographs:
         return read_photograph(data, name)
 
     def outgoing(self, data: bytes, name: str, longest_px: int) -> bytes:
-        """Give a JPEG with nothing in it but the picture, turned upright."""
+        """A JPEG with nothing in it but the picture, turned upright."""
         from heelstamp.media.decoding import outgoing_copy
 
         return outgoing_copy(data, name, longest_px, draft=True)

@@ -209,7 +209,7 @@ def _seen(text: str) -> SeenRow:
 
 
 def _winding(options: Options) -> tuple[tuple[str, Range] | None, Range | None]:
-    """Give the wire's ohms per metre and the mean turn; American gauges by number, else in mm."""
+    """The wire's ohms per metre and the mean turn; American gauges by number, else in mm."""
     from heelstamp.casework.jack.request import read_quantity, read_range
     from heelstamp.electrics import Range
     from heelstamp.reference.tables import load

@@ -68,7 +68,7 @@ class Progress(Protocol):
         """Tell that *done* of *total* is done; a total of nought where that cannot be told."""
 
 
-Act = Callable[[Progress], Any]
+Work = Callable[[Progress], Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +164,7 @@ class Jobs:
         lane: str,
         what: str,
         about: str,
-        act: Act,
+        act: Work,
         *,
         on: tuple[str, ...] = (),
         base: str = "",
@@ -244,7 +244,7 @@ class Jobs:
         with self._lock:
             return [job for one in self._lanes.values() for job in one.jobs.values()]
 
-    def _run(self, running: _Running, job: Job, act: Act) -> None:
+    def _run(self, running: _Running, job: Job, act: Work) -> None:
         def progress(
             done: float, total: float, stage: str = "", preview: bytes | None = None
         ) -> None:

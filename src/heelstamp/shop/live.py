@@ -66,7 +66,7 @@ class Live:
         self._closed = False
 
     async def listen(self, tag: str, standing: News) -> AsyncGenerator[News]:
-        """Give *standing*, then news of *tag* as they come, until the shop closes.
+        """Yield *standing*, then news of *tag* as they come, until the shop closes.
 
         Must be closed by whoever stops reading; the last listener of a dossier ends its watcher.
         """
@@ -89,7 +89,7 @@ class Live:
             self._leave(tag, queue)
 
     def tell(self, tag: str, news: News) -> None:
-        """Give news to all who listen to *tag*; from any thread."""
+        """Tell news to all who listen to *tag*; from any thread."""
         loop = self._loop
         if loop is None or loop.is_closed():
             return

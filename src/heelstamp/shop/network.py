@@ -17,7 +17,7 @@ HOST_NAME = frozenset("abcdefghijklmnopqrstuvwxyz0123456789-.")
 
 
 def own_address() -> str:
-    """Give the address by which this machine would leave for elsewhere; nothing is sent.
+    """The address by which this machine would leave for elsewhere; nothing is sent.
 
     Raises
     ------
@@ -37,7 +37,7 @@ def own_address() -> str:
 
 
 def shared_names(address: str, names: Sequence[str]) -> tuple[str, ...]:
-    """Give the names by which browsers may call the bench, the one to show first.
+    """The names by which browsers may call the bench, the one to show first.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def shared_names(address: str, names: Sequence[str]) -> tuple[str, ...]:
 
 
 def fingerprint_of(certificate: Path, key: Path) -> str:
-    """Give the SHA-256 of a certificate, in pairs of figures as browsers show it.
+    """The SHA-256 of a certificate, in pairs of figures as browsers show it.
 
     Raises
     ------

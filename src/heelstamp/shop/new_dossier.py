@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.demonstration import DEMO_TAG
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, now
@@ -60,7 +61,7 @@ def open_dossier(shop: OpenShop, body: Mapping[str, Any], *, by: str) -> None:
     from heelstamp.casework.dossier import entries_of, open_with
 
     try:
-        open_with(shop, [("instrument", body)], at=now(), by=by)
+        open_with(shop, [NewEntry("instrument", body)], at=now(), by=by)
     except ConflictError:
         tag = str(body.get("tag"))
         if shop.journals.head(tag) is None:

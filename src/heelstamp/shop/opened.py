@@ -7,7 +7,7 @@ it only falls out when newer things need the room. Safe for several threads.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
 from functools import cached_property
@@ -15,6 +15,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import Shop
 from heelstamp.errors import InputError
 from heelstamp.shop.files import kept_id
@@ -120,7 +121,7 @@ class OpenShop(Shop):
     def enter(
         self,
         tag: str,
-        entries: Sequence[tuple[str, Mapping[str, Any]]],
+        entries: Sequence[NewEntry],
         *,
         by: str,
         at: str = "",

@@ -41,7 +41,7 @@ def enter_panel(
     ConflictError
         The frame is entered already.
     """
-    from heelstamp.casework.panel import panel_acts
+    from heelstamp.casework.panel import panel_entries
     from heelstamp.luminescence import GreyStandard
     from heelstamp.luminescence.panel import measure_panel
     from heelstamp.media.decoding import camera_settings, upright_rgb
@@ -68,7 +68,7 @@ def enter_panel(
     while f"panel{number}-red" in state.entered:
         number += 1
     ids = (f"panel{number}-red", f"panel{number}-green", f"panel{number}-blue")
-    shop.enter(tag, panel_acts(state, frame, reading, ids), by=by)
+    shop.enter(tag, panel_entries(state, frame, reading, ids), by=by)
     return panel_series(shop, tag)
 
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import NamedFile
 from heelstamp.errors import InputError, NotFoundError
 from heelstamp.shop.files import (
@@ -208,7 +209,7 @@ def enter_pitch(
 
     state = shop.subject(tag).state
     body = pitch_entry(finding, state, recording, id_=id_ or next_id(state, "m"))
-    return shop.enter(tag, [("measurement", body)], by=by)[0]
+    return shop.enter(tag, [NewEntry("measurement", body)], by=by)[0]
 
 
 def note_at(shop: OpenShop, tag: str, recording: str) -> NoteTake:

@@ -12,11 +12,12 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import PaperIssued
 from heelstamp.errors import NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
-from heelstamp.shop.subjects import Subject, date_subject, doubts_of, terms_of
+from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
@@ -69,7 +70,7 @@ def report_document(
         finding.data(),
         reader=reader,
         issue=issue,
-        terms=terms_of(subject.chronology),
+        names=names_of(subject.chronology),
         doubts=doubts,
         finish=finish,
     )
@@ -213,7 +214,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         return standing.file
     digest = keep_file(shop, preview(shop, tag, reader), "application/pdf")
     body = {"id": id_, "paper": PAPER, "reader": reader, "file": digest}
-    shop.enter(tag, [("paper", body)], by=by)
+    shop.enter(tag, [NewEntry("paper", body)], by=by)
     return digest
 
 
@@ -261,8 +262,8 @@ def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
     from heelstamp.casework.papers.unsettled import Unsettled
 
     subject = shop.subject(tag)
-    terms, finding = terms_of(subject.chronology), shop.finding(tag).data()
-    rows, said = part_section(subject.state, subject.tree, terms, finding)
+    names, finding = names_of(subject.chronology), shop.finding(tag).data()
+    rows, said = part_section(subject.state, subject.tree, names, finding)
     found = shop.doubts(tag)["sensitivity"]["unsettled"]
-    _, said = Unsettled(found, subject.state, subject.tree, terms).parts(rows, said)
+    _, said = Unsettled(found, subject.state, subject.tree, names).parts(rows, said)
     return {one.id: one for one in said}

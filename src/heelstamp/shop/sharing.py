@@ -47,7 +47,7 @@ class WaitError(ConflictError):
 
 
 def clock() -> datetime:
-    """Give the time of the machine's clock in UTC."""
+    """The time of the machine's clock in UTC."""
     return datetime.now(UTC)
 
 
@@ -175,7 +175,7 @@ class Sharing:
         return self._opened(session.account, session.device)
 
     def sign_in(self, name: str, password: str, address: str, device: str, code: str = "") -> str:
-        """Give the token of a new session.
+        """The token of a new session.
 
         Parameters
         ----------
@@ -202,7 +202,7 @@ class Sharing:
         return self.store.second_factor(name) is not None
 
     def propose_second_factor(self, who: Session) -> tuple[str, str]:
-        """Give a new secret and its address for an authenticator; it holds once it is confirmed."""
+        """A new secret and its address for an authenticator; it holds once it is confirmed."""
         import pyotp
 
         from heelstamp.casework.sharing.second_factor import address_for
@@ -319,7 +319,7 @@ class Sharing:
         return token
 
     def who(self, token: str) -> Session | None:
-        """Give the session of a token, if it stands."""
+        """The session of a token, if it stands."""
         from heelstamp.archive import sha256
         from heelstamp.casework.sharing import refreshed, stands
 
@@ -373,7 +373,7 @@ class Sharing:
         return self._pairings.open(code, who.account, who.digest, self.now())
 
     def offered(self, who: Session) -> Offer | None:
-        """Give the offer of this desk that stands."""
+        """The offer of this desk that stands."""
         return self._pairings.of_desk(who.digest, self.now())
 
     def is_good(self, code: str) -> bool:
@@ -395,11 +395,11 @@ class Sharing:
         self._pairings.refuse(who.digest)
 
     def asked(self, claim: str) -> Offer | None:
-        """Give the offer that a device has asked for."""
+        """The offer that a device has asked for."""
         return self._pairings.asked(claim, self.now())
 
     def collect(self, claim: str) -> str | None:
-        """Give a device that was let in its token, once; None while nobody has decided.
+        """The token of a device that was let in, once; None while nobody has decided.
 
         Raises
         ------

@@ -99,7 +99,7 @@ def doubts_of(subject: Subject, finding: DateFinding) -> DoubtFinding:
         mark_context(),
         finding=finding,
         wear=load_wear_table(),
-        terms=terms_of(subject.chronology),
+        names=names_of(subject.chronology),
     )
 
 
@@ -125,7 +125,7 @@ def plan_of(subject: Subject, value: Money | None = None) -> Plan:
     )
 
 
-def terms_of(chronology: Chronology) -> FeatureNames:
+def names_of(chronology: Chronology) -> FeatureNames:
     """Return the chronology's names of features and signs, for papers."""
     from heelstamp.casework.feature_names import FeatureNames
 

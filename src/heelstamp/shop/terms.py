@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import ConflictError, InputError, StorageError
 from heelstamp.shop.files import read_file, write_whole
 
@@ -167,7 +168,7 @@ def keep_terms(
         "scope": "shop" if whole_shop else "dossier",
         "reason": "agreed at the bench",
     }
-    shop.enter(tag, [("terms", body)], by=by)
+    shop.enter(tag, [NewEntry("terms", body)], by=by)
 
 
 def agree(

@@ -18,14 +18,14 @@ from heelstamp.archive import digest_of, sha256
 from heelstamp.casework.finish import PairRequest, glow_entry, unpacked
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
 from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
-from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.ports import NamedFile
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
     Marks,
     file_of,
     kept_marks,
-    marks_acts,
+    marks_entries,
     standing_marks,
     thinned,
 )
@@ -33,10 +33,10 @@ from heelstamp.casework.uv_lamp.pairs import Pairing, chosen_pair, look_at, prop
 from heelstamp.casework.uv_lamp.regions import (
     Answer,
     answer_of,
-    border_acts,
+    border_entries,
     border_of,
     entered_look,
-    region_acts,
+    region_entries,
 )
 from heelstamp.errors import ConflictError
 from heelstamp.shop.files import keep_file
@@ -112,14 +112,14 @@ def marks_at(shop: OpenShop, tag: str, pair: Pairing) -> Marks | None:
 
 
 def keep_marks(
-    shop: OpenShop, tag: str, pair: Pairing, marks: Marks, slip: Slip, *, by: str
+    shop: OpenShop, tag: str, pair: Pairing, marks: Marks, stamp: EntryStamp, *, by: str
 ) -> None:
     """Keep what was drawn, and enter the digest of its file."""
     data = file_of(marks, pair)
-    acts = marks_acts(shop.subject(tag).state, slip, pair, marks, sha256(data))
-    if acts:
+    entries = marks_entries(shop.subject(tag).state, stamp, pair, marks, sha256(data))
+    if entries:
         keep_file(shop, data, MEDIA_TYPE)
-        shop.enter(tag, acts, by=by)
+        shop.enter(tag, entries, by=by)
 
 
 def proposed_masks(shop: OpenShop, photograph: Photograph) -> dict[str, Any]:
@@ -238,7 +238,7 @@ def enter_look(
     shop: OpenShop,
     tag: str,
     compared: Compared,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     by: str,
     pair: Pairing | None = None,
@@ -250,7 +250,7 @@ def enter_look(
 
     Parameters
     ----------
-    slip
+    stamp
         Its id is that of the observation.
     pair
         The pair, to enter with the look the marks it was made with; None where they were handed in.
@@ -273,21 +273,28 @@ def enter_look(
         compared.finding,
         subject.state,
         subject.chronology,
-        id_=slip.id,
+        id_=stamp.id,
         file=sha256(compared.kept),
         again=again,
     )
-    drawn: list[tuple[str, dict[str, Any]]] = []
+    drawn: list[NewEntry] = []
     if pair is not None and compared.marks is not None:
         file = keep_file(shop, file_of(compared.marks, pair), MEDIA_TYPE)
-        told = Slip(slip.second("marks"), slip.made, slip.at)
-        drawn = marks_acts(subject.state, told, pair, compared.marks, file)
+        told = EntryStamp(stamp.second("marks"), stamp.made, stamp.at)
+        drawn = marks_entries(subject.state, told, pair, compared.marks, file)
     keep_file(shop, compared.kept, KEPT_TYPE)
-    return shop.enter(tag, [*drawn, (kind, body)], by=by, at=at, seed=seed)[-1]
+    return shop.enter(tag, [*drawn, NewEntry(kind, body)], by=by, at=at, seed=seed)[-1]
 
 
 def enter_compared(
-    shop: OpenShop, tag: str, pair: Pairing, slip: Slip, *, finding: str, by: str, again: str = ""
+    shop: OpenShop,
+    tag: str,
+    pair: Pairing,
+    stamp: EntryStamp,
+    *,
+    finding: str,
+    by: str,
+    again: str = "",
 ) -> None:
     """Enter the last comparison of a pair, unless this was entered before; see `enter_look`.
 
@@ -302,7 +309,7 @@ def enter_compared(
         Nothing was compared, another comparison was made since, or the look is entered already.
     """
     entered = shop.subject(tag).state.entered
-    if slip.id in entered or f"{slip.id}-again" in entered:
+    if stamp.id in entered or f"{stamp.id}-again" in entered:
         return
     job = compared_at(shop, tag, pair)
     if job is None or job.standing != "done":
@@ -320,7 +327,7 @@ def enter_compared(
             received=finding[:16],
             remedy="Look at the answer that stands now, then enter it.",
         )
-    enter_look(shop, tag, compared, slip, by=by, pair=pair, again=again)
+    enter_look(shop, tag, compared, stamp, by=by, pair=pair, again=again)
 
 
 def say_of_region(
@@ -328,7 +335,7 @@ def say_of_region(
     tag: str,
     pair: Pairing,
     number: int,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     aside: bool,
     reason: str,
@@ -339,8 +346,8 @@ def say_of_region(
     look = entered_look(pair.look if shown else None)
     assert shown is not None
     state = shop.subject(tag).state
-    acts = region_acts(state, slip, look, shown.data, number, aside=aside, reason=reason)
-    shop.enter(tag, acts, by=by)
+    entries = region_entries(state, stamp, look, shown.data, number, aside=aside, reason=reason)
+    shop.enter(tag, entries, by=by)
 
 
 def draw_border(
@@ -348,7 +355,7 @@ def draw_border(
     tag: str,
     pair: Pairing,
     number: int,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     polygon: Sequence[Sequence[float]],
     reason: str,
@@ -363,10 +370,10 @@ def draw_border(
         border = border_of(shown.data, number, polygon)
         data = border_file(look.id, str(shown.data["digest"]), number, border)
         drawn = (sha256(data), border)
-    acts = border_acts(state, slip, look, shown.data, number, drawn=drawn, reason=reason)
-    if polygon and acts:
+    entries = border_entries(state, stamp, look, shown.data, number, drawn=drawn, reason=reason)
+    if polygon and entries:
         keep_file(shop, data, MEDIA_TYPE)
-    shop.enter(tag, acts, by=by)
+    shop.enter(tag, entries, by=by)
 
 
 def _entered(shop: OpenShop, tag: str, pair: Pairing) -> Shown | None:

@@ -60,7 +60,7 @@ class DatabaseAccounts:
         return tuple(sorted((_account(row) for row in rows), key=lambda one: one.name))
 
     def account(self, name: str) -> Account | None:
-        """Give the account of this name."""
+        """The account of this name."""
         if not name.isprintable():  # no account has such a name, and PostgreSQL takes no NUL
             return None
         with refusals(self._place), self._reading() as connection:
@@ -118,7 +118,7 @@ class DatabaseAccounts:
                 self._ledger.note(connection, "second_factor", [(name,)])
 
     def second_factor(self, name: str) -> SecondFactor | None:
-        """Give the second factor of an account, if it asks for one."""
+        """The second factor of an account, if it asks for one."""
         if not name.isprintable():
             return None
         wanted = select(second_factor).where(second_factor.c.account == name)
@@ -200,7 +200,7 @@ class DatabaseAccounts:
                 raise _unknown(new.account) from None
 
     def session(self, digest: str) -> Session | None:
-        """Give the session of this digest."""
+        """The session of this digest."""
         wanted = select(session).where(session.c.digest == digest)
         with refusals(self._place), self._reading() as connection:
             row = connection.execute(wanted).one_or_none()

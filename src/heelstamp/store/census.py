@@ -50,7 +50,7 @@ class DatabaseCensus:
             return int(connection.scalars(wanted).one())
 
     def rows(self, chronology: str, *, whole: bool = True) -> Iterator[CensusRecord]:
-        """Give all rows in the order they were added; each page is a short read of its own."""
+        """All rows in the order they were added; each page is a short read of its own."""
         observations = census.c.observations if whole else literal("").label("observations")
         seen = (0, "")
         while True:

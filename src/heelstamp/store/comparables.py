@@ -38,7 +38,7 @@ class DatabaseComparables:
             return int(connection.scalars(wanted).one())
 
     def rows(self, market: str) -> tuple[tuple[str, str], ...]:
-        """Give id and text of all rows in the order they were added."""
+        """Id and text of all rows in the order they were added."""
         wanted = (
             select(comparable.c.row, comparable.c.text)
             .where(comparable.c.market == market)

@@ -79,7 +79,7 @@ def reading_engine(path: Path) -> Engine:
 
 
 def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
-    """Give an engine on the SQLite file *path*; a missing file is made by the first connection."""
+    """An engine on the SQLite file *path*; a missing file is made by the first connection."""
     engine = create_engine(
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": wait_s},
@@ -107,7 +107,7 @@ def sqlite_engine(path: Path, *, wait_s: float = WAIT_S) -> Engine:
 
 
 def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
-    """Give an engine on the PostgreSQL database at *address*.
+    """An engine on the PostgreSQL database at *address*.
 
     Raises
     ------

@@ -177,7 +177,7 @@ class DatabaseJournals:
         return int(connection.scalars(select(dossier.c.id).where(dossier.c.tag == tag)).one())
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
-        """Give kept findings by the digests of their inputs; what is not kept is left out."""
+        """Kept findings by the digests of their inputs; what is not kept is left out."""
         wanted = select(finding.c.digest, finding.c.text).where(finding.c.digest.in_(digests))
         with refusals(self._place), self._reading() as connection:
             return {row.digest: row.text.encode("utf-8") for row in connection.execute(wanted)}

@@ -85,7 +85,7 @@ def refusals(where: str) -> Iterator[None]:
 
 
 def translated(error: DBAPIError, where: str) -> HeelstampError:
-    """Give the house's error for one of the database's."""
+    """The house's error for one of the database's."""
     origin = error.orig
     said = str(origin).strip().splitlines()[0] if str(origin).strip() else type(origin).__name__
     name = getattr(origin, "sqlite_errorname", None)
@@ -107,6 +107,6 @@ def translated(error: DBAPIError, where: str) -> HeelstampError:
 
 
 def _longest(codes: dict[str, tuple[str, str]], name: str) -> tuple[str, str] | None:
-    """Give the words of the longest code that *name* begins with: the most particular one."""
+    """The words of the longest code that *name* begins with: the most particular one."""
     known = [code for code in codes if name.startswith(code)]
     return codes[max(known, key=len)] if known else None

@@ -51,7 +51,7 @@ class UtcDateTime(TypeDecorator[datetime]):
         return value.astimezone(UTC)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> datetime | None:  # noqa: ARG002
-        """Give UTC back."""
+        """The time, in UTC."""
         if value is None:
             return None
         known: datetime = value

@@ -26,7 +26,7 @@ _LOCK = 0x6865656C  # any fixed number: PostgreSQL's advisory lock for two that 
 
 
 def version_of(engine: Engine) -> str | None:
-    """Give the revision a database is at; None for one that has none yet."""
+    """The revision a database is at; None for one that has none yet."""
     with engine.connect().execution_options(reading=True) as connection:
         if not engine.dialect.has_table(connection, "alembic_version"):
             return None

@@ -1,7 +1,7 @@
 """Lengths as a bench reads them: millimetres, or inches in decimals and sixty-fourths.
 
 Records keep millimetres; an inch is 25.4 mm exactly (agreement of 1959, see `quantity`). What a
-person typed in inches is kept beside the value in the words in which it was typed, so that a slip
+person typed in inches is kept beside the value in the words in which it was typed, so that a stamp
 of the unit can be found again.
 """
 
@@ -18,7 +18,7 @@ from heelstamp.units.quantity import Quantity
 LengthUnit = Literal["mm", "in"]
 LENGTH_UNITS: tuple[LengthUnit, ...] = ("mm", "in")
 LONGEST_MM = 5000.0
-"""No length at this bench is longer; a longer one is a slip of the unit."""
+"""No length at this bench is longer; a longer one is a stamp of the unit."""
 _LENGTH = re.compile(
     r"(?P<sign>[+\u2212-]?)\s*(?:(?P<whole>\d{1,5})\s+)?(?:(?P<top>\d{1,5})\s*/\s*(?P<under>\d{1,4})"
     r"|(?P<number>\d{1,6}(?:\.\d{0,6})?|\.\d{1,6}))\s*(?P<unit>mm|in|inch|\"|\u2033)?",

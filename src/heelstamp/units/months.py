@@ -98,7 +98,7 @@ class Period:
 
     @classmethod
     def of_year(cls, year: int) -> Period:
-        """Give January to December of *year*."""
+        """January to December of *year*."""
         return cls(MONTHS_A_YEAR * year, MONTHS_A_YEAR * year + MONTHS_A_YEAR - 1)
 
     def __len__(self) -> int:
@@ -113,7 +113,7 @@ class Period:
         return f"{name_month(self.first)} to {name_month(self.last)}"
 
     def iso(self) -> str | list[str]:
-        """Give the written form the contracts use: one month, or a pair."""
+        """The written form the contracts use: one month, or a pair."""
         if self.first == self.last:
             return format_month(self.first)
         return [format_month(self.first), format_month(self.last)]
@@ -141,7 +141,7 @@ class MonthGrid:
         return isinstance(month, int) and self.first <= month <= self.last
 
     def index(self, month: Month) -> int:
-        """Give the position of *month*.
+        """The position of *month*.
 
         Raises
         ------

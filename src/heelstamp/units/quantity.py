@@ -77,7 +77,7 @@ _SPELLINGS = {
 
 
 def unit_name(text: str) -> str:
-    """Give the one spelling of a unit that records keep.
+    """The one spelling of a unit that records keep.
 
     Raises
     ------

@@ -23,7 +23,7 @@ _LARGEST = 10**15
 
 
 def decimals_of(currency: str) -> int:
-    """Give the number of decimals of a currency, two unless it is known to have another."""
+    """The number of decimals of a currency, two unless it is known to have another."""
     return _DECIMALS.get(currency, 2)
 
 
@@ -108,7 +108,7 @@ class Money:
         return Decimal(self.minor).scaleb(-decimals_of(self.currency))
 
     def share(self, rate: Decimal) -> Money:
-        """Give a share of it, rounded once."""
+        """A share of it, rounded once."""
         return Money(_half_up(Decimal(self.minor) * rate), self.currency)
 
     def rounded_to(self, step: Money, *, up: bool = False) -> Money:

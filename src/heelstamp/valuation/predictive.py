@@ -44,12 +44,12 @@ class Distribution:
     mass: Array
 
     def quantile(self, level: float) -> float:
-        """Give the log price below which *level* of the probability lies."""
+        """The log price below which *level* of the probability lies."""
         reached = np.cumsum(self.mass) - self.mass / 2
         return float(np.interp(level, reached, self.log_price))
 
     def interval(self, level: float) -> tuple[float, float]:
-        """Give the central interval that holds *level*."""
+        """The central interval that holds *level*."""
         return self.quantile((1 - level) / 2), self.quantile((1 + level) / 2)
 
     @property
@@ -63,13 +63,13 @@ class Distribution:
         return math.sqrt(float(self.mass @ (self.log_price - self.mean) ** 2))
 
     def below(self, log_price: float) -> float:
-        """Give the probability below a log price."""
+        """The probability below a log price."""
         reached = np.cumsum(self.mass) - self.mass / 2
         return float(np.interp(log_price, self.log_price, reached, left=0.0, right=1.0))
 
 
 def tail_nodes(tails: float, count: int = TAIL_NODES) -> tuple[Array, Array]:
-    """Give precisions (about one) and their probabilities for a t with *tails* degrees of freedom.
+    """Precisions (about one) and their probabilities for a t with *tails* degrees of freedom.
 
     Moments of the gamma variable up to order 2 *count* - 1 are exact.
     """
@@ -85,7 +85,7 @@ def tail_nodes(tails: float, count: int = TAIL_NODES) -> tuple[Array, Array]:
 def predict(
     fit: Fit, rows: Array, probabilities: Array | None = None, *, noise: bool = True
 ) -> Distribution:
-    """Give the distribution of the log price of one instrument.
+    """The distribution of the log price of one instrument.
 
     Parameters
     ----------

@@ -107,5 +107,5 @@ def ageing(received: date, term_days: int, today: date) -> Ageing:
 
 
 def payment_day(sold: date, after_days: int) -> date:
-    """Give the day by which the consignor is paid."""
+    """The day by which the consignor is paid."""
     return sold + timedelta(days=after_days)

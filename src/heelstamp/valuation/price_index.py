@@ -41,7 +41,7 @@ class PriceIndex:
         return max(self.months)
 
     def log_levels(self, months: Array) -> Array:
-        """Give ln(level) of many months.
+        """Ln(level) of many months.
 
         Raises
         ------
@@ -59,12 +59,12 @@ class PriceIndex:
         return np.asarray(np.interp(months, known, levels))
 
     def between_months(self, amount: float, then: Month, now: Month) -> float:
-        """Give an amount of *then* in money of *now*."""
+        """An amount of *then* in money of *now*."""
         before, after = self.log_levels(np.array([then, now], dtype=float))
         return float(amount * np.exp(after - before))
 
     def between_years(self, amount: float, then: int, now: int) -> float:
-        """Give an amount of one year in money of another, by annual averages.
+        """An amount of one year in money of another, by annual averages.
 
         Raises
         ------

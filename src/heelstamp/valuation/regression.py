@@ -113,7 +113,7 @@ class Fit:
     tails: float
 
     def coefficients(self) -> tuple[Array, Array]:
-        """Give posterior mean and covariance of the coefficients over all nodes."""
+        """Posterior mean and covariance of the coefficients over all nodes."""
         mean = self.share @ self.mean
         away = self.mean - mean
         spread = np.einsum("k,ki,kj->ij", self.share, away, away)
@@ -147,13 +147,13 @@ def regress(design: Array, response: Array, prior: Prior) -> Fit:
 
 
 def _some(prior: Prior, which: Flags) -> Prior:
-    """Give the prior of some of the coefficients."""
+    """The prior of some of the coefficients."""
     walk = [one for one, kept in zip(prior.walk, which, strict=True) if kept]
     return replace(prior, mean=prior.mean[which], sd=prior.sd[which], walk=walk)
 
 
 def _with_unseen(fit: Fit, prior: Prior, seen: Flags) -> Fit:
-    """Give the fit with the coefficients that no sale tells of: they stay as they were believed."""
+    """The fit with the coefficients that no sale tells of: they stay as they were believed."""
     if seen.all():
         return fit
     nodes, count = len(fit.share), len(seen)
@@ -305,7 +305,7 @@ class _Work:
         )
 
     def _widened(self, told: Array, variances: Array, covariance: Array) -> Array:
-        """Give covariances by what heavy-tailed sales tell, not by what their weights would."""
+        """Covariances by what heavy-tailed sales tell, not by what their weights would."""
         tails = self.prior.tails
         if math.isinf(tails):
             return covariance
@@ -324,7 +324,7 @@ class _Work:
         return told
 
     def _bound(self, noise: Array, mean: Array, covariance: Array, variances: Array) -> Array:
-        """Give the bound on the log evidence, but for what ``_mixture`` adds."""
+        """The bound on the log evidence, but for what ``_mixture`` adds."""
         tails = self.prior.tails
         fit = mean @ self.x.T
         if self.n > SHARED_WEIGHTS_FROM:  # small then, and near the same share of the noise

@@ -127,7 +127,7 @@ class Settlement:
 
 
 def commission_on(price: Money, terms: SettlementTerms) -> Money:
-    """Give the commission on a price, rounded once."""
+    """The commission on a price, rounded once."""
     exact = Decimal(0)
     begin = 0
     for tier in terms.tiers:
@@ -173,7 +173,7 @@ def settle(price: Money, terms: SettlementTerms) -> Settlement:
 
 
 def least_price_for(net: Money, terms: SettlementTerms) -> Money:
-    """Give the least price at which the consignor nets *net*.
+    """The least price at which the consignor nets *net*.
 
     Raises
     ------

@@ -15,10 +15,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import desk_of, sees_sums
+from heelstamp.web.rendering import sees_sums, shop_of
 from heelstamp.web.signed import signed_by, withheld_from
 
 PROBLEM = "application/problem+json"
@@ -62,7 +63,7 @@ class Problem(BaseModel):
     remedy: str
 
 
-class NewEntry(BaseModel):
+class EntryIn(BaseModel):
     """One entry to make; its body is that of the journal's schema, with an id of its own."""
 
     model_config = ConfigDict(extra="forbid")
@@ -75,7 +76,7 @@ class NewEntries(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
     by: Annotated[str, Field(min_length=1, max_length=60)]
-    entries: Annotated[list[NewEntry], Field(min_length=1, max_length=200)]
+    entries: Annotated[list[EntryIn], Field(min_length=1, max_length=200)]
 
 
 _TOLD = {"content": {PROBLEM: {"schema": Problem.model_json_schema()}}}
@@ -110,7 +111,7 @@ def dossiers(
     count: Annotated[int, Query(ge=1, le=200)] = 24,
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
-    sheet = rack_sheet(desk_of(request), find, skip, count)
+    sheet = rack_sheet(shop_of(request), find, skip, count)
     blank = {} if sees_sums(request) else {"sum": ""}
     rows = [msgspec.to_builtins(one) | blank for one in sheet.rows]
     return {"found": sheet.found, "unread": sheet.unread, "dossiers": rows}
@@ -118,11 +119,11 @@ def dossiers(
 
 @router.get("/dossiers/{tag}")
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
-    """Give what stands in a dossier, in the form of an examination file.
+    """What stands in a dossier, in the form of an examination file.
 
     ``head`` is the digest of the last entry that is told; null where the digests would tell more.
     """
-    state = desk_of(request).subject(tag).state
+    state = shop_of(request).subject(tag).state
     told = withheld_from(request, state).state(examination_data(state))
     return {
         **told,
@@ -133,14 +134,14 @@ def dossier(request: Request, tag: Tag) -> dict[str, Any]:
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
-    """Give the entries as they are kept, each with the digest of the one before it."""
+    """The entries as they are kept, each with the digest of the one before it."""
     return _told(request, tag)
 
 
 def _told(request: Request, tag: str) -> list[dict[str, Any]]:
-    desk = desk_of(request)
-    withheld = withheld_from(request, desk.subject(tag).state)
-    lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
+    shop = shop_of(request)
+    withheld = withheld_from(request, shop.subject(tag).state)
+    lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
     return list(withheld.entries(lines))
 
 
@@ -150,8 +151,10 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 
     Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
     """
-    made = desk_of(request).enter(
-        tag, [(one.kind, one.body) for one in entries.entries], by=signed_by(request, entries.by)
+    made = shop_of(request).enter(
+        tag,
+        [NewEntry(one.kind, one.body) for one in entries.entries],
+        by=signed_by(request, entries.by),
     )
     return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
 
@@ -159,11 +162,11 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 @router.get("/dossiers/{tag}/date")
 def date(request: Request, tag: Tag) -> dict[str, Any]:
     """Date a dossier."""
-    return desk_of(request).finding(tag).data()
+    return shop_of(request).finding(tag).data()
 
 
 @router.get("/dossiers/{tag}/next")
 def next_inspection(request: Request, tag: Tag) -> dict[str, Any]:
     """Plan the next inspection."""
-    plain: dict[str, Any] = msgspec.to_builtins(next_look(desk_of(request), tag))
+    plain: dict[str, Any] = msgspec.to_builtins(next_look(shop_of(request), tag))
     return plain

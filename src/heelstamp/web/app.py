@@ -109,13 +109,13 @@ SHARED_SCREENS = (accounts, pairing)
 
 
 def create_app(
-    shop: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
+    folder: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
 ) -> FastAPI:
     """Make the bench of one shop.
 
     Parameters
     ----------
-    shop
+    folder
         The shop's folder.
     hosts
         Names by which browsers may call it; loopback unless the shop's network is let in.
@@ -131,20 +131,20 @@ def create_app(
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         fill_forms()
-        app.state.sharing = None if shared is None else Sharing(shop)
-        with OpenShop(shop) as desk:
-            app.state.desk = desk
+        app.state.sharing = None if shared is None else Sharing(folder)
+        with OpenShop(folder) as shop:
+            app.state.shop = shop
 
             def went_on(job: Job) -> None:
                 if job.what == "compare":
-                    desk.live.tell(job.about, News("work", job_told(job)))
+                    shop.live.tell(job.about, News("work", job_told(job)))
 
-            desk.jobs.listen(went_on)
+            shop.jobs.listen(went_on)
             try:
-                with ended_first(desk.live.close):
+                with ended_first(shop.live.close):
                     yield
             finally:
-                desk.live.close()
+                shop.live.close()
                 if app.state.sharing is not None:
                     app.state.sharing.close()
 
@@ -184,7 +184,7 @@ def _told(request: Request, error: HeelstampError, status: int) -> Response:
     if request.url.path.startswith("/dossier/"):
         tag = request.url.path.split("/")[2]
         with suppress(HeelstampError):
-            subject = request.app.state.desk.subject(tag)
+            subject = request.app.state.shop.subject(tag)
     return page(request, "refusal.html", status=status, error=error, tag=tag, subject=subject)
 
 

@@ -6,7 +6,7 @@ page's own script takes from it the regions that changed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 from urllib.parse import quote, urlencode
@@ -14,12 +14,13 @@ from urllib.parse import quote, urlencode
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LengthUnit
 from heelstamp.web.paths import screen_path
-from heelstamp.web.rendering import desk_of, hand_of, lengths_of, page
+from heelstamp.web.rendering import hand_of, lengths_of, page, shop_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class Bench:
     @property
     def shop(self) -> OpenShop:
         """The shop."""
-        return desk_of(self.request)
+        return shop_of(self.request)
 
     @property
     def subject(self) -> Subject:
@@ -65,7 +66,7 @@ class Bench:
         """The unit of lengths on this device."""
         return lengths_of(self.request)
 
-    def enter(self, acts: Sequence[tuple[str, Mapping[str, Any]]]) -> None:
+    def enter(self, entries: Sequence[NewEntry]) -> None:
         """Enter, signed by the hand.
 
         Raises
@@ -73,7 +74,7 @@ class Bench:
         HeelstampError
             As `OpenShop.enter` does.
         """
-        self.shop.enter(self.tag, acts, by=self.hand)
+        self.shop.enter(self.tag, entries, by=self.hand)
 
     def page(self, template: str, screen: str, **told: Any) -> HTMLResponse:
         """Fill a template of a screen of this dossier."""

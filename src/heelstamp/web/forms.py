@@ -12,7 +12,7 @@ from uuid import uuid4
 
 from pydantic import BaseModel, BeforeValidator, Field, model_validator
 
-from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.shop import now
 
 Word = Annotated[str, Field(max_length=100)]
@@ -65,9 +65,9 @@ class EntryForm(Sent):
     id: Id = ""
     made: Annotated[str, Field(max_length=40)] = ""
 
-    def stamp(self, letter: str) -> Slip:
+    def stamp(self, letter: str) -> EntryStamp:
         """Return id and times of the entry, with an id of *letter* where the device gave none."""
-        return Slip(self.id or new_id(letter), self.made, now())
+        return EntryStamp(self.id or new_id(letter), self.made, now())
 
 
 class BasedForm(EntryForm):

@@ -55,19 +55,19 @@ class Shared(NamedTuple):
 
 
 def sharing_of(request: Request) -> Sharing:
-    """Give the accounts of the shop."""
+    """The accounts of the shop."""
     sharing: Sharing = request.app.state.sharing
     return sharing
 
 
 def shared_of(request: Request) -> Shared:
-    """Give how the shop is shared."""
+    """How the shop is shared."""
     shared: Shared = request.app.state.shared
     return shared
 
 
 def signed_in(request: Request) -> Session:
-    """Give who is signed in, on a page that the gate lets nobody else see."""
+    """Who is signed in, on a page that the gate lets nobody else see."""
     who = who_of(request)
     if who is None:
         raise ConflictError("nobody is signed in", remedy="Sign in first.")
@@ -120,7 +120,7 @@ class Gate:
 
 
 def _while_signed_in(send: Send, sharing: Sharing, digest: str) -> Send:
-    """Give a way to send that ends a stream of events when its session has ended."""
+    """A way to send that ends a stream of events when its session has ended."""
     stream = ended = False
 
     async def watched(message: Message) -> None:

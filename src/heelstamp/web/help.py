@@ -23,7 +23,7 @@ _numbers = count(1)  # an id must be the only one of its page, and parts of page
 
 
 def add_help(environment: Environment) -> None:
-    """Give templates the function ``term``.
+    """Add the function ``term`` to templates.
 
     In a template, beside the word it explains and never inside a link, button or summary::
 

@@ -60,13 +60,13 @@ UNNAMED = Permit("**", READER, OWNER)
 
 
 def permit_of(path: str) -> Permit:
-    """Give the row that decides about a path."""
+    """The row that decides about a path."""
     steps = path.split("/")
     return next((one for one in PERMITS if _fits(one.path.split("/"), steps)), UNNAMED)
 
 
 def least_role(path: str, method: str) -> Role | None:
-    """Give the least role that may do this; None where nobody need be signed in."""
+    """The least role that may do this; None where nobody need be signed in."""
     permit = permit_of(path)
     return permit.look if method in SAFE else permit.change
 

@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from heelstamp.casework.feature_names import heading
+from heelstamp.casework.feature_names import heading, reader_words
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Hand, Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
@@ -46,6 +46,7 @@ def _templates() -> Environment:
     )
     made.filters.update(
         amount=amount_words,
+        as_read=reader_words,
         heading=heading,
         held=held,
         length_in=_length_in,
@@ -72,10 +73,10 @@ def _style(template: str) -> str:
     return f"/static/screens/{screen}/{screen}.css" if there else ""
 
 
-def desk_of(request: Request) -> OpenShop:
+def shop_of(request: Request) -> OpenShop:
     """Return the shop that the request is about."""
-    desk: OpenShop = request.app.state.desk
-    return desk
+    shop: OpenShop = request.app.state.shop
+    return shop
 
 
 def who_of(request: Request) -> Session | None:
@@ -90,7 +91,7 @@ def hand_of(request: Request) -> str:
         who = who_of(request)
         return Hand("", Role.READER) if who is None else Hand(who.account, who.role)
     told = request.cookies.get(HAND_COOKIE, "")
-    known = desk_of(request).examiners
+    known = shop_of(request).examiners
     if known:
         return told if told in known else known[0]
     return told or DEFAULT_HAND
@@ -123,7 +124,7 @@ def purpose_of(request: Request, screen: str) -> str:
 
 def page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:
     """Fill a template."""
-    desk = desk_of(request)
+    shop = shop_of(request)
     told = {"screen": "", "tag": "", "subject": None, **told}
     who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
@@ -134,7 +135,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
         .render(
             request=request,
             style=_style(template),
-            shop=desk.name,
+            shop=shop.name,
             hand=hand_of(request),
             light=light_of(request),
             lengths=lengths_of(request),

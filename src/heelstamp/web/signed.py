@@ -29,7 +29,7 @@ _CHAIN = ("digest", "previous", "seed")
 
 
 def signed_by(request: Request, by: str) -> str:
-    """Give the hand that signs what came through the API.
+    """The hand that signs what came through the API.
 
     Raises
     ------
@@ -65,7 +65,7 @@ class Withheld:
     sums: frozenset[str] = frozenset()
 
     def state(self, told: dict[str, Any]) -> dict[str, Any]:
-        """Give an examination file's values without what is withheld."""
+        """An examination file's values without what is withheld."""
         return {
             key: [self._body(one) for one in value if one.get("id") not in self.sums]
             if isinstance(value, list)
@@ -74,7 +74,7 @@ class Withheld:
         }
 
     def entries(self, entries: Iterable[dict[str, Any]]) -> Iterator[dict[str, Any]]:
-        """Give a journal's entries without what is withheld; the digests stay those of the whole.
+        """A journal's entries without what is withheld; the digests stay those of the whole.
 
         A seed is left out with what it salts: with it a sum or a reading could be found by trying.
         An entry of form 1 has no salt, so from one that is withheld on the chain is left out too.

@@ -182,7 +182,7 @@ def find_banned(
 
 
 def without_banned(text: str) -> str:
-    """Give *text* with each banned phrase left out, for words of others that must be shown.
+    """*text* with each banned phrase left out, for words of others that must be shown.
 
     Examples
     --------
@@ -204,7 +204,7 @@ def refuse_banned(
     screws_and_joints_described: bool = False,
     covered_areas_described: bool = False,
 ) -> str:
-    """Give *text* back, or refuse it.
+    """Refuse *text* that holds a banned phrase; else it is returned as it is.
 
     Raises
     ------

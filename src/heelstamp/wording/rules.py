@@ -146,5 +146,5 @@ RULES: tuple[Rule, ...] = (
 
 
 def rule(number: int) -> Rule:
-    """Give the rule of that number (1 to 15)."""
+    """The rule of that number (1 to 15)."""
     return RULES[number - 1]

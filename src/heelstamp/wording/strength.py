@@ -101,7 +101,7 @@ def support(likelihood_ratio: float) -> SupportStatement:
 
 
 def bayes_factor(posterior: float, prior: float) -> float:
-    """Give the factor by which the evidence changed the odds of a state against all others.
+    """The factor by which the evidence changed the odds of a state against all others.
 
     Posterior odds over prior odds. Where several rival states are lumped together this is the
     likelihood ratio against their prior-weighted mixture, not against the strongest of them.
@@ -126,7 +126,7 @@ def bayes_factor(posterior: float, prior: float) -> float:
 
 
 def probability_word(posterior: float) -> str:
-    """Give 'very probably', 'probably', or 'not determined'.
+    """'very probably', 'probably', or 'not determined'.
 
     Raises
     ------

@@ -2,44 +2,18 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from pkgutil import iter_modules
 from typing import Any
 
+import heelstamp.wording
 from heelstamp.errors import InputError
-from heelstamp.wording import (
-    about_census,
-    about_choice,
-    about_clearance,
-    about_control_noise,
-    about_dates,
-    about_doubts,
-    about_electrics,
-    about_finish,
-    about_inspections,
-    about_lamp,
-    about_parts,
-    about_price,
-    about_record,
-    about_setup,
-    about_unsettled,
-)
 from heelstamp.wording.sentences import Sentence
 
-SUBJECTS = (
-    about_census,
-    about_choice,
-    about_clearance,
-    about_control_noise,
-    about_dates,
-    about_doubts,
-    about_electrics,
-    about_finish,
-    about_inspections,
-    about_lamp,
-    about_parts,
-    about_price,
-    about_record,
-    about_setup,
-    about_unsettled,
+SUBJECTS = tuple(
+    import_module(f"heelstamp.wording.{one.name}")
+    for one in iter_modules(heelstamp.wording.__path__)
+    if one.name.startswith("about_")
 )
 
 

@@ -26,7 +26,7 @@ def judged(place: Room, seed: int, sweep: Take, **more: object) -> ControlNoise:
 
 
 def rates(buzz_db: float | None, levels: tuple[float, float], count: int) -> tuple[float, float]:
-    """Give recall and precision over takes of fresh seeds."""
+    """Recall and precision over takes of fresh seeds."""
     hits = missed = extra = 0
     for seed in range(FRESH, FRESH + count):
         place = room(seed, buzz_db=buzz_db)

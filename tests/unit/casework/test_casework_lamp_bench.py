@@ -10,20 +10,20 @@ import pytest
 
 from heelstamp.casework.dose_clock import (
     clock_of,
-    irradiance_acts,
+    irradiance_entries,
     lamp_on,
     limit_words,
-    off_acts,
-    on_acts,
+    off_entries,
+    on_entries,
 )
 from heelstamp.casework.finish.borders import area_of, checked_border, crosses_itself
 from heelstamp.casework.lamp import lamp_log
-from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.uv_lamp.marks import (
     Marks,
     file_of,
     kept_marks,
-    marks_acts,
+    marks_entries,
     read_marks,
     thin,
     told_of,
@@ -128,11 +128,13 @@ def test_a_drawing_is_kept_whole_and_read_back(book: Book) -> None:
     assert request.masks.parts[0][0] == "guard"
     data = file_of(marks, pair)
     assert kept_marks(data, "x") == marks
-    slip = Slip("d1", "", NOON)
-    ((kind, body),) = marks_acts(state, slip, pair, marks, "a" * 64)
+    stamp = EntryStamp("d1", "", NOON)
+    ((kind, body),) = marks_entries(state, stamp, pair, marks, "a" * 64)
     assert (kind, body["visible"], body["uv"], body["file"]) == ("pair_marks", "F1", "F2", "a" * 64)
     state = book.enter([(kind, body)])
-    assert marks_acts(state, Slip("d2", "", NOON), pair, marks, "a" * 64) == []  # stands already
+    assert (
+        marks_entries(state, EntryStamp("d2", "", NOON), pair, marks, "a" * 64) == []
+    )  # stands already
     assert told_of(Marks()) == "no outline, no scale, no grey standard"
 
 
@@ -179,17 +181,17 @@ def test_the_clock_counts_between_the_taps_of_the_device(book: Book) -> None:
     state = book.enter([])
     assert clock_of(state, NOON).level is None
     assert "Enter the irradiance" in limit_words(clock_of(state, NOON))
-    state = book.enter(irradiance_acts(state, Slip("m1", "", NOON), 30.0))
+    state = book.enter(irradiance_entries(state, EntryStamp("m1", "", NOON), 30.0))
     clock = clock_of(state, NOON)
     assert clock.limit_s == pytest.approx(10_000 / 30)  # ICNIRP 2004: 10⁴ J/m² within eight hours
     assert clock.warn_s == pytest.approx(0.8 * 10_000 / 30)
-    state = book.enter(on_acts(state, Slip("t1", "2026-11-04T12:00:00.000Z", NOON)))
+    state = book.enter(on_entries(state, EntryStamp("t1", "2026-11-04T12:00:00.000Z", NOON)))
     assert clock_of(state, NOON).since == "2026-11-04T12:00:00.000Z"
     with pytest.raises(ConflictError, match="on already"):
-        on_acts(state, Slip("t2", "", NOON))
+        on_entries(state, EntryStamp("t2", "", NOON))
     # sent late by a device without a connection: the time of the tap counts
-    late = Slip("c1", "2026-11-04T12:02:30.000Z", "2026-11-04T13:00:00Z")
-    state = book.enter(off_acts(state, late), at="2026-11-04T13:00:00Z")
+    late = EntryStamp("c1", "2026-11-04T12:02:30.000Z", "2026-11-04T13:00:00Z")
+    state = book.enter(off_entries(state, late), at="2026-11-04T13:00:00Z")
     assert lamp_on(state) is None
     lit = state.of(Exposure)["t1"]
     assert lit.minutes == pytest.approx(2.5)
@@ -199,26 +201,26 @@ def test_the_clock_counts_between_the_taps_of_the_device(book: Book) -> None:
     assert clock_of(state, "2026-11-04T14:00:00Z").earlier_s == pytest.approx(150)
     assert clock_of(state, "2026-11-05T08:00:00Z").earlier_s == 0.0
     with pytest.raises(ConflictError, match="is off"):
-        off_acts(state, Slip("c2", "", NOON))
-    assert off_acts(state, late) == []  # the same tap twice is one entry
+        off_entries(state, EntryStamp("c2", "", NOON))
+    assert off_entries(state, late) == []  # the same tap twice is one entry
 
 
 @pytest.mark.parametrize("level", [0.0, -1.0, 1e9])
 def test_an_irradiance_that_no_lamp_has_is_refused(book: Book, level: float) -> None:
     with pytest.raises(InputError, match="irradiance"):
-        irradiance_acts(book.enter([]), Slip("m1", "", NOON), level)
+        irradiance_entries(book.enter([]), EntryStamp("m1", "", NOON), level)
 
 
 def test_a_lamp_forgotten_over_night_is_not_counted_blindly(book: Book) -> None:
-    state = book.enter(on_acts(book.enter([]), Slip("t1", "", NOON)))
+    state = book.enter(on_entries(book.enter([]), EntryStamp("t1", "", NOON)))
     with pytest.raises(InputError, match="cannot be"):
-        off_acts(state, Slip("c1", "", "2026-11-05T08:00:00Z"))
+        off_entries(state, EntryStamp("c1", "", "2026-11-05T08:00:00Z"))
     with pytest.raises(InputError, match="cannot be"):
-        off_acts(state, Slip("c1", "2026-11-04T11:00:00Z", "2026-11-04T12:30:00Z"))
+        off_entries(state, EntryStamp("c1", "2026-11-04T11:00:00Z", "2026-11-04T12:30:00Z"))
 
 
 def test_a_clock_of_a_device_that_runs_ahead_does_not_reach_into_the_future(book: Book) -> None:
-    state = book.enter(on_acts(book.enter([]), Slip("t1", "2031-01-01T00:00:00Z", NOON)))
+    state = book.enter(on_entries(book.enter([]), EntryStamp("t1", "2031-01-01T00:00:00Z", NOON)))
     assert clock_of(state, NOON).since == "2026-11-04T12:00:00.000Z"
 
 

@@ -30,7 +30,7 @@ def folded(aims: list[tuple[int, bool]]) -> Folding:
 
 
 def slow(aims: list[tuple[int, bool]]) -> str | None:
-    """Give what stands: None when withdrawn, else the number of what said it."""
+    """What stands: None when withdrawn, else the number of what said it."""
     said: dict[int, str | None] = {0: "0"}
     said |= {n: None if withdraws else str(n) for n, (_, withdraws) in enumerate(aims, start=1)}
     undone: set[int] = set()

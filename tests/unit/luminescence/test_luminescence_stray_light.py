@@ -1,16 +1,10 @@
-"""Stray-light and flat-field arithmetic on worked numbers."""
+"""Stray-light arithmetic on worked numbers."""
 
 import numpy as np
 import pytest
 
 from heelstamp.errors import InputError
-from heelstamp.luminescence.stray_light import (
-    GreyStandard,
-    flat_field,
-    measure,
-    share_of_glow,
-    subtract,
-)
+from heelstamp.luminescence.stray_light import GreyStandard, measure, share_of_glow, subtract
 
 LEAK = np.array([0.02, 0.01, 0.06], np.float32)
 
@@ -69,11 +63,3 @@ def test_nothing_goes_below_nought():
 def test_impossible_standards(box, reflectance):
     with pytest.raises(InputError, match="grey standard"):
         GreyStandard(box, reflectance)
-
-
-def test_flat_field_removes_fall_off_and_keeps_exposure():
-    board = np.tile(np.linspace(0.2, 0.8, 50, dtype=np.float32)[None, :, None], (10, 1, 3))
-    flat = flat_field(0.5 * board, board)
-    assert flat == pytest.approx(np.full_like(flat, 0.25), rel=1e-5)
-    with pytest.raises(InputError, match="board"):
-        flat_field(board, board[:5])

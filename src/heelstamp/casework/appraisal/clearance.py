@@ -25,7 +25,6 @@ from heelstamp.catalogue import (
     TitleNote,
     TitleSearch,
 )
-from heelstamp.errors import ConflictError
 from heelstamp.marks.misread import near_numbers
 from heelstamp.wording import about_clearance as about
 
@@ -190,28 +189,12 @@ def _describe_near(one: NearFound) -> str:
 
 
 def numbers_of(state: DossierState) -> tuple[str, ...]:
-    """Give every reading of the serial number that stands."""
+    """Every reading of the serial number that stands."""
     found: list[str] = []
     for one in state.observations.values():
         if one.kind == "serial" and one.is_read:
             found += [one.text] if one.text else [r.text for r in one.readings if r.text]
     return tuple(dict.fromkeys(found))
-
-
-def refuse_unless_clear(found: Clearance) -> None:
-    """Refuse a listing that is not cleared.
-
-    Raises
-    ------
-    ConflictError
-        It is blocked, or something is not settled.
-    """
-    if found.standing != "clear":
-        raise ConflictError(
-            f"not to be advertised: {found.standing}",
-            received=" ".join(found.sentences[1:3]),
-            remedy="heelstamp clearance TAG tells what is wanting.",
-        )
 
 
 def _near(state: DossierState, listed: Sequence[ListedNumber]) -> list[NearFound]:

@@ -17,7 +17,7 @@ from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
 from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.inspections import Plan
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.catalogue import (
     CaseIncluded,
     ChangedParts,
@@ -120,7 +120,7 @@ class Look:
 
 
 def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
-    """Give insured, market and net, in that order, never one in place of another."""
+    """Insured, market and net, in that order, never one in place of another."""
     market, currency = finding.market, finding.market.currency
     low, high = market.interval_90
     compared = finding.comparables
@@ -158,7 +158,7 @@ def whole(value: float, currency: str) -> str:
 
 
 def driver_rows(drivers: Sequence[Driver], currency: str) -> list[tuple[str, str, str, str, str]]:
-    """Give label, amount, money, effect with its range, and the prior, as text."""
+    """Label, amount, money, effect with its range, and the prior, as text."""
     return [
         (
             one.label,
@@ -180,7 +180,7 @@ def _minus(text: str) -> str:
 def sale_rows(
     rows: Sequence[Comparable], finding: PriceFinding | None
 ) -> tuple[list[SaleRow], list[SaleRow]]:
-    """Give the rows that were sold and the rows that were asked, each by month."""
+    """The rows that were sold and the rows that were asked, each by month."""
     notes: dict[str, str] = {}
     if finding is not None:
         notes = {id_: f"left out: {reason}" for id_, reason in finding.comparables.left_out}
@@ -232,10 +232,10 @@ def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:
     )
 
 
-def valued_acts(
-    state: DossierState, slip: Slip, currency: str, *, about: str, decided: str, reason: str
-) -> list[Act]:
-    """Give the entry on a matter that bears on the price.
+def valued_entries(
+    state: DossierState, stamp: EntryStamp, currency: str, *, about: str, decided: str, reason: str
+) -> list[NewEntry]:
+    """The entry on a matter that bears on the price.
 
     Parameters
     ----------
@@ -248,9 +248,9 @@ def valued_acts(
         No such matter, or it cannot be said so.
     """
     key, said = about.strip().casefold(), decided.strip()
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
-    body = {"id": slip.id, "reason": reason.strip() or "appraised at the bench", **slip.late}
+    body = {"id": stamp.id, "reason": reason.strip() or "appraised at the bench", **stamp.late}
     if key in WORDS_OF:
         if said not in WORDS_OF[key]:
             raise InputError(
@@ -268,27 +268,33 @@ def valued_acts(
                 received=said,
                 remedy=f"Write a whole number, at most {MOST_CHANGED}.",
             )
-        return [("changed_parts", body | {"count": int(said)})]
+        return [NewEntry("changed_parts", body | {"count": int(said)})]
     if key not in SUMS:
         raise InputError("not a matter of the price", received=about, remedy="See Money.")
     paid = Money.parse(said.removesuffix(currency), currency, where=key)
     if paid.minor <= 0:
         raise InputError("a sum is above nought", where=key, received=said)
-    return [("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
+    return [NewEntry("price", body | {"of": key, "amount": str(paid.amount), "currency": currency})]
 
 
-def _in_a_word(key: str, said: str, body: dict[str, Any]) -> Act:
+def _in_a_word(key: str, said: str, body: dict[str, Any]) -> NewEntry:
     if key == "colour":
-        return "colour", body | {"colour": said}
+        return NewEntry("colour", body | {"colour": said})
     if key == "case":
-        return "case_included", body | {"included": said == "yes"}
-    return "grade", body | {"grade": said, "aspect": _ASPECT_OF[key]}
+        return NewEntry("case_included", body | {"included": said == "yes"})
+    return NewEntry("grade", body | {"grade": said, "aspect": _ASPECT_OF[key]})
 
 
-def cleared_acts(
-    state: DossierState, slip: Slip, found: Clearance, *, matter: str, about: str, decided: str
-) -> list[Act]:
-    """Give the entry on something that stands before an advertisement.
+def cleared_entries(
+    state: DossierState,
+    stamp: EntryStamp,
+    found: Clearance,
+    *,
+    matter: str,
+    about: str,
+    decided: str,
+) -> list[NewEntry]:
+    """The entry on something that stands before an advertisement.
 
     Parameters
     ----------
@@ -305,29 +311,31 @@ def cleared_acts(
         No such matter, or nothing was said.
     """
     named, said = about.strip(), decided.strip()
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     if not said or (matter != "looked" and not named):
         raise InputError("nothing was said", where=matter, remedy="Write what was found.")
-    body: dict[str, Any] = {"id": slip.id, **slip.late}
+    body: dict[str, Any] = {"id": stamp.id, **stamp.late}
     if matter == "search":
         hit = said.casefold() != NO_HIT
         numbers = list(numbers_of(state))
-        searched = {"register": named, "hit": hit, "day": slip.at[:10], "numbers": numbers}
-        return [("title_search", body | searched | ({"result": said} if hit else {}))]
+        searched = {"register": named, "hit": hit, "day": stamp.at[:10], "numbers": numbers}
+        return [NewEntry("title_search", body | searched | ({"result": said} if hit else {}))]
     if matter == "note":
         if said not in ("open", "closed"):
             raise InputError("a note is open or closed", received=said, remedy="Choose one.")
         reason = {"reason": "entered at the bench"}
-        return [("title_note", body | reason | {"subject": named, "open": said == "open"})]
+        return [NewEntry("title_note", body | reason | {"subject": named, "open": said == "open"})]
     if matter == "near" and any(one.number == named for one in found.near):
         reason = {"reason": "compared at the bench"}
-        return [("near_number", body | reason | {"number": named, "settled": said})]
+        return [NewEntry("near_number", body | reason | {"number": named, "settled": said})]
     if matter == "material" and any(one.id == named for one in found.materials):
         reason = {"reason": "answered at the bench"}
-        return [("material", body | reason | {"rule": named, "answer": said})]
+        return [NewEntry("material", body | reason | {"rule": named, "answer": said})]
     if matter == "looked":
-        return [("materials_looked", body | {"reason": "looked at the bench", "found": said})]
+        return [
+            NewEntry("materials_looked", body | {"reason": "looked at the bench", "found": said})
+        ]
     raise InputError("nothing of that kind is asked", received=f"{matter} {named}".strip())
 
 
@@ -377,7 +385,7 @@ def _sum_words(one: Price, currency: str) -> str:
 
 
 def looks(plan: Plan, currency: str, rate: float) -> list[Look]:
-    """Give what each look that may still be done clears up, the most first.
+    """What each look that may still be done clears up, the most first.
 
     Parameters
     ----------

@@ -23,7 +23,7 @@ Kind = Literal[
     "id", "how dated", "mark", "serial", "feature", "sign", "not before", "not after", "ignore"
 ]
 WORDS: dict[str, tuple[str, ...]] = {
-    "not looked": ("not looked", "-", "–", "—"),
+    "not looked": ("not looked at", "not looked", "-", "–", "—"),
     "absent": ("absent",),
     "illegible": ("illegible",),
     "not applicable": ("not applicable", "n/a"),

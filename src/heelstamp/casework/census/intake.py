@@ -253,7 +253,7 @@ class _Intake:
             raise InputError(
                 why or "it says nothing of the date",
                 received=seen.text or seen.variant or seen.outcome,
-                remedy="Correct it, or write illegible or not looked.",
+                remedy="Correct it, or write illegible or not looked at.",
             )
 
 

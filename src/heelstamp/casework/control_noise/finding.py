@@ -25,7 +25,7 @@ class TakeFinding:
     switch: bool = False
 
     def data(self) -> dict[str, Any]:
-        """Give the take as plain values: seconds, decibels, degrees."""
+        """The take as plain values: seconds, decibels, degrees."""
         noise = self.noise
         return {
             "verdict": noise.verdict,
@@ -58,7 +58,7 @@ class TakeFinding:
         }
 
     def statements(self) -> list[Statement]:
-        """Give the sentences of this take."""
+        """The sentences of this take."""
         noise, grounds = self.noise, Grounds((self.sweep, self.still))
         id_ = f"noise:{self.sweep}"
         if noise.verdict == "refused":
@@ -146,7 +146,7 @@ class NoiseFinding:
         return self.change is not None and self.change.change == "more"
 
     def data(self) -> dict[str, Any]:
-        """Give the finding as plain values; those of the later take stand at the top."""
+        """The finding as plain values; those of the later take stand at the top."""
         change = self.change
         return {
             **self.after.data(),
@@ -165,7 +165,7 @@ class NoiseFinding:
         }
 
     def statements(self) -> tuple[Statement, ...]:
-        """Give the sentences, in the order of reading."""
+        """The sentences, in the order of reading."""
         told = [sentence for one in self.takes for sentence in one.statements()]
         names = tuple(name for one in self.takes for name in (one.sweep, one.still))
         grounds = Grounds(names)

@@ -21,7 +21,7 @@ class ReadsSound(Protocol):
     """Decodes a recording to one channel."""
 
     def __call__(self, data: bytes, name: str) -> Recording:
-        """Give samples relative to full scale.
+        """Samples relative to full scale.
 
         Raises
         ------

@@ -98,7 +98,7 @@ def in_use(row: Writing, period: Period) -> bool:
 
 
 def source_code_of(mark: ReadMark) -> str | None:
-    """Give the source number of a source-date code, when all its readings agree on it."""
+    """The source number of a source-date code, when all its readings agree on it."""
     if mark.reader != SOURCE_DATE:
         return None
     digits = re.match(r"\s*(\d{3})", mark.text)

@@ -127,7 +127,7 @@ def ready_model(chronology: Chronology) -> CompiledModel:
 def mark_periods(
     observations: Mapping[str, Observation], chronology: Chronology, context: MarkContext
 ) -> dict[str, list[Period]]:
-    """Give the periods that each mark names, without any dating."""
+    """The periods that each mark names, without any dating."""
     found = translate(list(observations.values()), chronology, context)
     return {
         one.seen.id: [reading.period for reading in one.mark.readings]
@@ -137,7 +137,7 @@ def mark_periods(
 
 
 def spread(months: Array, grid: MonthGrid) -> Spread:
-    """Give median and intervals of a distribution over months."""
+    """Median and intervals of a distribution over months."""
     return Spread(median=format_month(median(months, grid)), interval=_intervals(months, grid))
 
 
@@ -154,7 +154,7 @@ def _named(states: tuple[str, ...], probabilities: Array) -> dict[str, float]:
 
 
 def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
-    """Give all evidence in a row, and for each item which observation it came from."""
+    """All evidence in a row, and for each item which observation it came from."""
     evidence: list[Evidence] = []
     origin: list[int] = []
     for place, one in enumerate(found):
@@ -205,7 +205,7 @@ def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | 
 
 
 def of_sets(found: list[Translated]) -> dict[str, str]:
-    """Give the parts that are spoken of with their set only: nothing else was seen on them."""
+    """The parts that are spoken of with their set only: nothing else was seen on them."""
     alone = {one.seen.part for one in found if one.evidence and one.of_set is None}
     return {
         one.seen.part: one.of_set

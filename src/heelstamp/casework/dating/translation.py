@@ -278,14 +278,14 @@ class _Translator:
 
 
 def numbers_read(seen: Observation) -> tuple[tuple[str, float], ...]:
-    """Give the texts a serial number was read as, with their weights."""
+    """The texts a serial number was read as, with their weights."""
     if seen.readings:
         return tuple((one.text or "", one.weight) for one in seen.readings)
     return ((seen.text or "", 1.0),)
 
 
 def number_evidence(curve: SerialCurve, read: Sequence[tuple[str, float]]) -> SerialNumber:
-    """Give what a serial number, read as one text or several, says of the month.
+    """What a serial number, read as one text or several, says of the month.
 
     Raises
     ------
@@ -301,14 +301,14 @@ def number_evidence(curve: SerialCurve, read: Sequence[tuple[str, float]]) -> Se
 
 
 def _seat(row: FeatureRow, part: str) -> str | None:
-    """Give the part that a feature speaks of: its only one, or the one it was seen on."""
+    """The part that a feature speaks of: its only one, or the one it was seen on."""
     if len(row.parts) == 1:
         return row.parts[0]
     return part if part in row.parts else None
 
 
 def _shown(row: FeatureRow, found: Translated) -> str | None:
-    """Give the variant of *row* that an observation of another kind shows, if any."""
+    """The variant of *row* that an observation of another kind shows, if any."""
     seen = found.seen
     if row.from_mark is not None and seen.kind == "mark" and seen.part == row.from_mark.part:
         return getattr(row.from_mark, seen.status, None)

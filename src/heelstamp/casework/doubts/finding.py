@@ -179,6 +179,6 @@ class DoubtFinding(msgspec.Struct, frozen=True, kw_only=True):
     digest: str
 
     def data(self) -> dict[str, Any]:
-        """Give the finding as plain values."""
+        """The finding as plain values."""
         plain: dict[str, Any] = msgspec.to_builtins(self)
         return plain

@@ -57,7 +57,7 @@ def examine_doubts(
     *,
     finding: DateFinding,
     wear: WearTable,
-    terms: FeatureNames,
+    names: FeatureNames,
 ) -> DoubtFinding:
     """Say what does not fit and what the answer hangs on.
 
@@ -67,7 +67,7 @@ def examine_doubts(
         The date finding of the same state, chronology and program.
     wear
         The table of wear.
-    terms
+    names
         Names of features and signs, and which signs tell of covered areas.
 
     Raises
@@ -90,7 +90,7 @@ def examine_doubts(
     verdicts = Verdicts(
         state=state,
         tree=tree,
-        terms=terms,
+        names=names,
         priors=finding.part_priors,
         of_sets=of_sets(found),
         marks={
@@ -107,7 +107,7 @@ def examine_doubts(
     worn = examine_wear(
         state,
         wear,
-        replaced=_replaced(state, tree, terms, finding),
+        replaced=_replaced(state, tree, names, finding),
         labels={part.key: part.label for part in tree},
     )
     return DoubtFinding(
@@ -130,9 +130,9 @@ def examine_doubts(
 
 
 def _replaced(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: DateFinding
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: DateFinding
 ) -> Mapping[str, str]:
-    rows, _ = part_section(state, tree, terms, finding.data())
+    rows, _ = part_section(state, tree, names, finding.data())
     return {row.key: f"{row.word} {row.verdict}" for row in rows if row.verdict in _REPLACED}
 
 

@@ -63,7 +63,7 @@ class Verdicts:
 
     state: DossierState
     tree: PartsTree
-    terms: FeatureNames
+    names: FeatureNames
     priors: Mapping[str, Mapping[str, float]]
     of_sets: Mapping[str, str]
     marks: Mapping[str, int]
@@ -74,7 +74,7 @@ class Verdicts:
     def words(
         self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior
     ) -> dict[str, str]:
-        """Give the word of every statement, by its id."""
+        """The word of every statement, by its id."""
         names = {part.name: part.states for part in compiled.model.parts}
         parts: dict[str, Any] = {
             part: dict(zip(names[part], p[0].tolist(), strict=True))
@@ -82,7 +82,7 @@ class Verdicts:
         }
         parts |= {one: parts[whole] for one, whole in self.of_sets.items()}
         finding = {"parts": parts, "part_priors": self.priors}
-        verdicts = part_verdicts(self.state, self.tree, self.terms, finding)
+        verdicts = part_verdicts(self.state, self.tree, self.names, finding)
         found: dict[str, str] = {f"part:{key}": verdict for key, verdict in verdicts.items()}
         found[DATE] = self._date(compiled, evidence, posterior)
         for id_, place in self.marks.items():

@@ -53,7 +53,7 @@ class Said:
 
 
 def border_files(state: DossierState, observation: str, data: Mapping[str, Any]) -> dict[int, str]:
-    """Give the digests of the borders that stand, by region."""
+    """The digests of the borders that stand, by region."""
     borders = _last(state, RegionBorder, observation, data)
     return {number: one.file for number, one in borders.items() if one.file is not None}
 
@@ -61,7 +61,7 @@ def border_files(state: DossierState, observation: str, data: Mapping[str, Any])
 def said_of(
     state: DossierState, observation: str, data: Mapping[str, Any], files: Mapping[int, bytes]
 ) -> dict[int, Said]:
-    """Give what persons said of the regions of a finding.
+    """What persons said of the regions of a finding.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ def said_of(
 def spoken(
     state: DossierState, observation: str, data: Mapping[str, Any]
 ) -> list[tuple[int, bool, str, str]]:
-    """Give what persons said of regions for a paper: number, whether set aside, by whom, words.
+    """What persons said of regions for a paper: number, whether set aside, by whom, words.
 
     Not set aside means that a border was drawn by hand; what stands as it was found is left out.
     """
@@ -122,7 +122,7 @@ def border_words(border: RegionBorder) -> str:
 
 
 def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, float | None]:
-    """Give the area of a polygon and its standard uncertainty in cm²; None without a scale."""
+    """The area of a polygon and its standard uncertainty in cm²; None without a scale."""
     if px_per_mm is None:
         return None, None
     points = np.asarray(polygon, dtype=float)
@@ -134,7 +134,7 @@ def area_of(polygon: Polygon, px_per_mm: float | None) -> tuple[float | None, fl
 
 
 def border_file(observation: str, finding: str, number: int, polygon: Polygon) -> bytes:
-    """Give the file that is kept of a border."""
+    """The file that is kept of a border."""
     return canonical_json(
         {
             "schema": SCHEMA,
@@ -161,7 +161,7 @@ def polygon_in(data: bytes, where: str) -> tuple[tuple[float, float], ...]:
 
 
 def checked_border(polygon: Polygon, frame_px: Sequence[int]) -> tuple[tuple[float, float], ...]:
-    """Give a border that can be kept.
+    """A border that can be kept.
 
     Parameters
     ----------
@@ -210,7 +210,7 @@ def crosses_itself(polygon: Polygon) -> bool:
     along = np.roll(start, -1, axis=0) - start
 
     def side(points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Give for each side (rows) on which hand of it each point (columns) lies."""
+        """For each side (rows) on which hand of it each point (columns) lies."""
         away = points[None, :, :] - start[:, None, :]
         hand = along[:, None, 0] * away[..., 1] - along[:, None, 1] * away[..., 0]
         return np.asarray(np.sign(hand), dtype=float)

@@ -39,7 +39,7 @@ def differs_in(places: int) -> str:
 
 
 def same_look(state: DossierState, chronology: Chronology, uv: str) -> Observation | None:
-    """Give the observation of the finish through which this look counts already, if there is one.
+    """The observation of the finish through which this look counts already, if there is one.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def glow_entry(
     file: str | None = None,
     again: str = "",
 ) -> tuple[str, dict[str, Any]]:
-    """Give kind and body of the entry to append.
+    """Kind and body of the entry to append.
 
     A pair that was refused for what its photographs are is entered as looked at and *illegible*,
     with the reasons. Examined again, say with points marked by hand, it corrects that entry.

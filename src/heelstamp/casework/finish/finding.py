@@ -39,11 +39,11 @@ class FinishFinding:
         return self.assessment.verdict == "assessed"
 
     def likelihoods(self) -> dict[str, float]:
-        """Give the chance of this look under each state of the finish, largest one, 4 decimals."""
+        """The chance of this look under each state of the finish, largest one, 4 decimals."""
         return {state: round(p, 4) for state, p in finish_likelihoods(self.assessment).items()}
 
     def data(self) -> dict[str, Any]:
-        """Give the finding as plain values; points are pixels of the visible photograph."""
+        """The finding as plain values; points are pixels of the visible photograph."""
         one = self.assessment
         found = one.registration
         return {
@@ -89,14 +89,14 @@ class FinishFinding:
         }
 
     def proposed_masks(self) -> dict[str, Any] | None:
-        """Give masks that were proposed, in the form in which corrected ones are handed in."""
+        """Masks that were proposed, in the form in which corrected ones are handed in."""
         told = self._masks()
         if told is None or not told.pop("proposed"):
             return None
         return told
 
     def statements(self, *, rests_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
-        """Give the sentences, in the order of reading.
+        """The sentences, in the order of reading.
 
         Parameters
         ----------
@@ -107,7 +107,7 @@ class FinishFinding:
 
 
 def _finite(pixels: float) -> float | None:
-    """Give pixels to a thousandth, None where nothing was found to measure them on."""
+    """Pixels to a thousandth, None where nothing was found to measure them on."""
     return round(pixels, 3) if isfinite(pixels) else None
 
 

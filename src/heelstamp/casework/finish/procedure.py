@@ -27,7 +27,7 @@ class ReadsPixels(Protocol):
     """Decodes a photograph to an upright array."""
 
     def __call__(self, data: bytes, name: str) -> Pixels:
-        """Give height × width × 3 code values of sRGB.
+        """Height × width × 3 code values of sRGB.
 
         Raises
         ------

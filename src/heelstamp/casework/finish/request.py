@@ -58,7 +58,7 @@ class PairRequest:
     points: tuple[PointPair, ...] = ()
 
     def data(self) -> dict[str, Any]:
-        """Give the request as plain values, for the digest of a finding."""
+        """The request as plain values, for the digest of a finding."""
         masks = (
             None
             if self.masks is None

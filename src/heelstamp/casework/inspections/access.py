@@ -56,7 +56,7 @@ class Way:
 def ways(
     state: DossierState, tree: PartsTree, chronology: Chronology, seen_behind: Collection[str]
 ) -> dict[str, Way]:
-    """Give the way to each opening that the chronology has an access row for.
+    """The way to each opening that the chronology has an access row for.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def _way(
 
 
 def _steps(row: AccessRow, chronology: Chronology) -> list[AccessRow]:
-    """Give an opening with all that come first, in the order in which they are opened."""
+    """An opening with all that come first, in the order in which they are opened."""
     by_key = {one.opening: one for one in chronology.accesses}
     found: list[AccessRow] = []
     for before in row.after:

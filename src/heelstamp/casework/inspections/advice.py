@@ -164,7 +164,7 @@ def describe_gains(one: Weighed) -> tuple[str, ...]:
 
 
 def _worth_naming(one: Weighed) -> list[str]:
-    """Give the parts whose state it is worth telling of: examined before, most bits first."""
+    """The parts whose state it is worth telling of: examined before, most bits first."""
     look = one.outlook
     counted = [
         part

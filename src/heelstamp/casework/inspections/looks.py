@@ -93,7 +93,7 @@ class LooksLeft:
         )
 
     def candidates(self) -> list[Candidate]:
-        """Give every inspection of which something is left, level 4 included."""
+        """Every inspection of which something is left, level 4 included."""
         found = []
         for row in self.chronology.inspections:
             left = [reveal for reveal in row.reveals if not self.was_made(reveal)]
@@ -104,7 +104,7 @@ class LooksLeft:
         return found
 
     def openings_seen(self) -> set[str]:
-        """Give the openings behind which something was seen."""
+        """The openings behind which something was seen."""
         return {
             row.opening
             for row in self.chronology.inspections
@@ -112,7 +112,7 @@ class LooksLeft:
         }
 
     def part_of(self, reveal: Reveal) -> str:
-        """Give the part that a reveal tells of."""
+        """The part that a reveal tells of."""
         if reveal.part is not None:
             return reveal.part
         if reveal.kind == "serial":
@@ -178,7 +178,7 @@ class LooksLeft:
         return None
 
     def _family(self, part: str) -> set[str]:
-        """Give a part and everything that belongs to it."""
+        """A part and everything that belongs to it."""
         found, waiting = {part}, [part]
         while waiting:
             below = [one.key for one in self.tree.children(waiting.pop())]

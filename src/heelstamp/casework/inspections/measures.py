@@ -106,7 +106,7 @@ class Measures:
         self.now = self(now, [evidence])[0]
 
     def __call__(self, posterior: Posterior, rows: Sequence[Evidence]) -> Array:
-        """Give the columns of each row: fixed ones, entropies of parts, changes of words."""
+        """The columns of each row: fixed ones, entropies of parts, changes of words."""
         ends = range_ends(posterior.months)
         changed = self._words(posterior, rows) != self.words
         fixed = np.empty((len(rows), _FIXED))
@@ -141,7 +141,7 @@ class Measures:
         )
 
     def _words(self, posterior: Posterior, rows: Sequence[Evidence]) -> Index:
-        """Give a number for what would be printed of each part, (rows, parts)."""
+        """A number for what would be printed of each part, (rows, parts)."""
         found = np.empty((len(rows), len(self.parts)), dtype=np.intp)
         for place, part in enumerate(self.parts):
             states = self.states[part]
@@ -165,12 +165,12 @@ class Measures:
 
 
 def _share(value: float) -> float:
-    """Give a probability; a sum of many doubles may miss its bounds by some 1e-15."""
+    """A probability; a sum of many doubles may miss its bounds by some 1e-15."""
     return float(min(1.0, max(0.0, value)))
 
 
 def range_ends(months: Array) -> Index:
-    """Give first and last position of the central 90 % range of each row, (n, 2)."""
+    """First and last position of the central 90 % range of each row, (n, 2)."""
     reached = np.cumsum(months, axis=1)
     # as in dating.summary.quantile: the sum of many doubles may miss one by some 1e-16
     return np.stack(
@@ -179,7 +179,7 @@ def range_ends(months: Array) -> Index:
 
 
 def part_words(states: Array, names: Sequence[str]) -> Index:
-    """Give a number for what ``part_verdict`` and ``probability_word`` say of each row."""
+    """A number for what ``part_verdict`` and ``probability_word`` say of each row."""
     count = len(names)
 
     def share(name: str) -> Array:
@@ -206,7 +206,7 @@ def part_words(states: Array, names: Sequence[str]) -> Index:
 
 
 def finish_words(states: Array, covered: Flags) -> Index:
-    """Give a number for what ``finish_verdict`` and ``probability_word`` say of each row."""
+    """A number for what ``finish_verdict`` and ``probability_word`` say of each row."""
     best, top = states.argmax(axis=1), states.max(axis=1)
     told = covered & (top >= PROBABLY)
     # both refinished states have one verdict

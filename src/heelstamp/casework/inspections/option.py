@@ -131,7 +131,7 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     digest: str
 
     def data(self) -> list[dict[str, Any]]:
-        """Give the options as plain values, with what the plan says as a whole on each."""
+        """The options as plain values, with what the plan says as a whole on each."""
         whole: dict[str, Any] = {
             "best": self.best,
             "sentences": self.sentences,

@@ -240,7 +240,7 @@ def _consent(standings: Sequence[str]) -> Consent:
 
 
 def _cautions(choice: Choice, judged: Judged, table: StopTable) -> list[str]:
-    """Give the cautions of whatever may be done, at the point of use."""
+    """The cautions of whatever may be done, at the point of use."""
     if judged.advice == "stop":
         return []
     named = [*choice.way.cautions, *(c for one in choice.members for c in one.row.caution)]

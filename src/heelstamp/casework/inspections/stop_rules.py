@@ -104,7 +104,7 @@ def parse_stop_table(data: Mapping[str, Any], *, where: str) -> StopTable:
 
 
 def stopped_acts(state: DossierState, table: StopTable) -> dict[str, Stopped]:
-    """Give the acts that signs recorded in a dossier refuse; the first sign on each counts."""
+    """The acts that signs recorded in a dossier refuse; the first sign on each counts."""
     found: dict[str, Stopped] = {}
     for seen in state.observations.values():
         if seen.kind != "sign" or not seen.is_read:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.jack import JackFinding
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.reading import read_plain
 from heelstamp.catalogue import AtJack, DossierState, PartsTree, body_data
 from heelstamp.catalogue.bodies.quantities import JACK_RESISTANCE
@@ -47,7 +47,7 @@ class JackRow:
 
 
 def pickups_of(tree: PartsTree) -> dict[str, str]:
-    """Give the pickups that may be on, as quantities name them: ``neck pickup``, by part."""
+    """The pickups that may be on, as quantities name them: ``neck pickup``, by part."""
     return {
         key: f"{key.removeprefix('pickup').strip('_').replace('_', ' ')} pickup".strip()
         for key in tree.keys
@@ -56,7 +56,7 @@ def pickups_of(tree: PartsTree) -> dict[str, str]:
 
 
 def standing(state: DossierState, selection: str, stage: str) -> dict[str, Any]:
-    """Give the readings that stand for a pickup at a stage, by field."""
+    """The readings that stand for a pickup at a stage, by field."""
     found = {}
     for field, (volume, _) in PLACES.items():
         how = AtJack(volume=volume, selector=selection)  # type: ignore[arg-type]
@@ -68,17 +68,17 @@ def standing(state: DossierState, selection: str, stage: str) -> dict[str, Any]:
     return found
 
 
-def jack_acts(
+def jack_entries(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     part: str,
     stage: str,
     readings: Mapping[str, str],
     temperature: str,
-) -> list[Act]:
-    """Give the readings of one pickup to enter.
+) -> list[NewEntry]:
+    """The readings of one pickup to enter.
 
     Parameters
     ----------
@@ -99,7 +99,7 @@ def jack_acts(
             received=f"{part}, {stage}",
             remedy=f"Pickups: {', '.join(pickups.values())}; stages: {', '.join(STAGES)}.",
         )
-    if slip.second("full") in state.entered:
+    if stamp.second("full") in state.entered:
         return []
     for field in ("full", "sweep"):
         if not readings.get(field, "").strip():
@@ -114,33 +114,33 @@ def jack_acts(
             "not the temperature of a room", received=temperature, remedy="Give it in °C."
         )
     stands = standing(state, pickups[part], stage)
-    acts: list[Act] = []
+    entries: list[NewEntry] = []
     for field, text in readings.items():
         if not text.strip():
             continue
-        body = _body(slip, field, pickups[part], part, text) | {
+        body = _body(stamp, field, pickups[part], part, text) | {
             "stage": stage,
             "temperature": degrees,
         }
         if field not in stands:
-            acts.append(("measurement", body))
+            entries.append(NewEntry("measurement", body))
             continue
         earlier = stands[field]
         replacement = {key: one for key, one in body.items() if key != "made"} | {"id": earlier.id}
         if replacement != body_data(earlier):
-            acts.append(
-                (
+            entries.append(
+                NewEntry(
                     "correction",
                     {
                         "id": body["id"],
                         "corrects": earlier.id,
                         "reason": "read again",
                         "replacement": replacement,
-                        **slip.late,
+                        **stamp.late,
                     },
                 )
             )
-    return acts
+    return entries
 
 
 def _peak(peak: Resonance) -> str:
@@ -149,7 +149,7 @@ def _peak(peak: Resonance) -> str:
     return f"{at:.2f} ± {doubt:.2f} kHz, {height} ± {peak.peak_standard:.1f} dB"
 
 
-def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[str, Any]:
+def _body(stamp: EntryStamp, field: str, selection: str, part: str, text: str) -> dict[str, Any]:
     if field == "zero" and read_plain(text, where=PLACES[field][1]) == 0.0:
         ohm, standard = 0.0, 0.0
     else:
@@ -157,19 +157,19 @@ def _body(slip: Slip, field: str, selection: str, part: str, text: str) -> dict[
         reading = read_meter(f"{text.strip()}k", where=PLACES[field][1])
         ohm, standard = reading.ohm, reading.standard
     return {
-        "id": slip.second(field),
+        "id": stamp.second(field),
         "quantity": JACK_RESISTANCE,
         "jack": {"volume": PLACES[field][0], "selector": selection},
         "part": part if field == "full" else "pot_volume",
         "value": round(ohm / 1e3, 6),
         "unit": "kΩ",
         "uncertainty": round(standard / 1e3, 5),
-        **slip.late,
+        **stamp.late,
     }
 
 
 def jack_rows(finding: JackFinding) -> tuple[JackRow, ...]:
-    """Give a row for each pickup and stage."""
+    """A row for each pickup and stage."""
     rows = []
     for one in finding.pickups:
         chosen, twenty, peak = one.result.chosen, one.twenty, one.resonance

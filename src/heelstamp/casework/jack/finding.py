@@ -72,7 +72,7 @@ class JackFinding:
         return outside or beyond or self.pots_apart() is not None
 
     def pots_apart(self) -> tuple[PickupFinding, PickupFinding] | None:
-        """Give two sets of one stage whose pots differ."""
+        """Two sets of one stage whose pots differ."""
         for number, one in enumerate(self.pickups):
             for other in self.pickups[number + 1 :]:
                 first, second = one.result.chosen, other.result.chosen
@@ -84,7 +84,7 @@ class JackFinding:
         return None
 
     def data(self) -> dict[str, Any]:
-        """Give the finding as plain values: ohms, farads, hertz, decibels."""
+        """The finding as plain values: ohms, farads, hertz, decibels."""
         mark = self.capacitor
         return {
             "pickups": [_pickup_data(one) for one in self.pickups],
@@ -106,7 +106,7 @@ class JackFinding:
         }
 
     def statements(self) -> tuple[Statement, ...]:
-        """Give the sentences, in the order of reading."""
+        """The sentences, in the order of reading."""
         told: list[Statement] = []
         for one in self.pickups:
             told += self._describe(one)

@@ -96,7 +96,7 @@ class JackRequest:
     assumed: tuple[str, ...] = ()
 
     def data(self) -> dict[str, Any]:
-        """Give all of it as plain values, for a digest."""
+        """All of it as plain values, for a digest."""
         return {"request": repr(self)}
 
 
@@ -196,7 +196,7 @@ def _reading(one: Measurement) -> Reading:
 
 
 def capacitor_of(state: DossierState) -> Measured | None:
-    """Give the last capacitance measured on the tone capacitor, with the mark read on it."""
+    """The last capacitance measured on the tone capacitor, with the mark read on it."""
     read = [
         one
         for one in state.measurements.values()

@@ -94,7 +94,7 @@ def mask_serial(serial: str) -> str:
 
 
 def digits_of(serial: str) -> str:
-    """Give the digits of a number, which alone identify it too; the number itself when few."""
+    """The digits of a number, which alone identify it too; the number itself when few."""
     digits = "".join(char for char in serial if char.isdigit() or char == UNREAD)
     return digits if len(digits) > MASKED_MIN else serial
 
@@ -148,7 +148,7 @@ class Audience:
         return self.reader == "buyer"
 
     def text(self, text: str) -> str:
-        """Give *text* as this reader may see it."""
+        """*text* as this reader may see it."""
         if not self.outsider:
             return text
         for serial in sorted(self.serials, key=len, reverse=True):
@@ -158,20 +158,20 @@ class Audience:
         return text
 
     def frames(self, frames: Iterable[str]) -> tuple[str, ...]:
-        """Give the frames that this reader may see, each once, in order."""
+        """The frames that this reader may see, each once, in order."""
         kept = dict.fromkeys(frames)
         if self.outsider:
             return tuple(frame for frame in kept if frame not in self.private_frames)
         return tuple(kept)
 
     def shown_frames(self, frames: Iterable[str]) -> tuple[str, ...]:
-        """Give the frames as a paper lists them: a private one exists and stays with the shop."""
+        """The frames as a paper lists them: a private one exists and stays with the shop."""
         all_of_them = tuple(dict.fromkeys(frames))
         kept = self.frames(all_of_them)
         return kept if len(kept) == len(all_of_them) else (*kept, KEPT_BY_SHOP)
 
     def value(self, value: object) -> object:
-        """Give a plain value with every text in it as this reader may see it."""
+        """A plain value with every text in it as this reader may see it."""
         if isinstance(value, str):
             return self.text(value)
         if isinstance(value, Mapping):
@@ -245,7 +245,7 @@ def _replace(text: str, old: str, new: str, *, spaced: bool = False) -> str:
 
 
 def examination_extract(examination: Mapping[str, object], audience: Audience) -> dict[str, object]:
-    """Give the examination file that goes with a reader's copy.
+    """The examination file that goes with a reader's copy.
 
     Parameters
     ----------
@@ -311,7 +311,7 @@ def _unread(value: Any) -> Any:
 def journal_extract(
     entries: Sequence[Mapping[str, object]], audience: Audience
 ) -> list[dict[str, object]]:
-    """Give the journal that goes with a reader's copy.
+    """The journal that goes with a reader's copy.
 
     For outsiders only the chain: place, kind, digest and previous digest of each entry. It fixes
     what the shop's journal holds without showing it, and any entry shown later can be checked

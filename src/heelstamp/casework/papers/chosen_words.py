@@ -34,19 +34,19 @@ class Choice:
 
 
 def choices_of(state: DossierState) -> dict[str, Choice]:
-    """Give the choices by id of the statement."""
+    """The choices by id of the statement."""
     return {one.sentence: Choice(one.word, one.reason) for one in state.of(WordingChoice).values()}
 
 
 def choice_body(id_: str, statement: str, word: str, reason: str) -> dict[str, str]:
-    """Give the body of the entry that keeps a choice."""
+    """The body of the entry that keeps a choice."""
     return {"id": id_, "sentence": statement, "word": word, "reason": reason.strip() or UNEXPLAINED}
 
 
 def with_chosen_words(
     rows: Sequence[PartRow], said: Sequence[Statement], choices: Mapping[str, Choice]
 ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
-    """Give rows and statements about parts with the words that were chosen."""
+    """Rows and statements about parts with the words that were chosen."""
     told = {one.id: one for one in said}
     changed: list[PartRow] = []
     for row in rows:

@@ -58,7 +58,7 @@ class DateSection:
 
 
 def date_section(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> DateSection:
     """Build the section; the full version, not yet cut to a reader."""
     completion: Mapping[str, Any] = finding["completion"]
@@ -66,15 +66,15 @@ def date_section(
     gaps = _gaps(state, tree)
     frames = tuple(dict.fromkeys(f for one in used for f in state.observations[one].frames))
     grounds = Grounds(used, frames, gaps if used else gaps or ("the whole instrument",))
-    readings = _readings(state, tree, terms, finding)
-    influences = _influences(state, tree, terms, finding)
+    readings = _readings(state, tree, names, finding)
+    influences = _influences(state, tree, names, finding)
     inferred = [*_prior(completion, grounds), *readings]
     withheld = completion.get("withheld")
     if withheld or not completion.get("interval"):
         reasons = list(withheld or ["the evidence gives no distribution"])
         answer = about_dates.completion_withheld("date", grounds, reasons=reasons)
         dates = _part_dates(state, tree, finding)
-        inferred += [*dates, *_left_out(state, tree, terms, finding)]
+        inferred += [*dates, *_left_out(state, tree, names, finding)]
         return DateSection(
             "No single date",
             "See the reasons below.",
@@ -85,14 +85,14 @@ def date_section(
             (),
             tuple(dates),
         )
-    line = _timeline(state, tree, terms, finding)
+    line = _timeline(state, tree, names, finding)
     answer = about_dates.completion(
         "date", grounds, interval_90=line.interval_90, likeliest=line.likeliest
     )
     inferred += _runs(completion, grounds)
     inferred += influences
-    inferred += _surprises(state, tree, terms, finding)
-    inferred += _left_out(state, tree, terms, finding)
+    inferred += _surprises(state, tree, names, finding)
+    inferred += _left_out(state, tree, names, finding)
     return DateSection(
         heading(span_words(about_dates.span_of(line.interval_90)[0])),
         _note(line),
@@ -130,7 +130,7 @@ def _period(pair: Any) -> Period:
 
 
 def _used(finding: Mapping[str, Any], state: DossierState) -> tuple[str, ...]:
-    """Give the observations the date rests on, those that move it most first."""
+    """The observations the date rests on, those that move it most first."""
     used = [
         (id_, _moved(one.get("leave_one_out")))
         for id_, one in finding["observations"].items()
@@ -150,7 +150,7 @@ def _gaps(state: DossierState, tree: PartsTree) -> tuple[str, ...]:
 
 
 def _timeline(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> Timeline:
     completion = finding["completion"]
     dated = {parse_month(month): float(p) for month, p in completion["months"].items()}
@@ -162,12 +162,12 @@ def _timeline(
         _period(completion["interval"]["50"]),
         interval_90,
         _likeliest(dated, interval_90),
-        _rows(state, tree, terms, finding),
+        _rows(state, tree, names, finding),
     )
 
 
 def _likeliest(dated: Mapping[Month, float], interval_90: Period) -> Month | None:
-    """Give the most probable month, unless it lies in a tail or shares its place."""
+    """The most probable month, unless it lies in a tail or shares its place."""
     if not dated:
         return None
     best = max(dated, key=lambda month: (dated[month], -month))
@@ -177,7 +177,7 @@ def _likeliest(dated: Mapping[Month, float], interval_90: Period) -> Month | Non
 
 
 def _rows(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[MarkRow, ...]:
     rows = []
     for id_, found in finding["observations"].items():
@@ -188,7 +188,7 @@ def _rows(
         rows.append(
             MarkRow(
                 id_,
-                observation_label(seen, tree, terms),
+                observation_label(seen, tree, names),
                 seen.part,
                 periods,
                 bool(found.get("used", True)),
@@ -200,7 +200,7 @@ def _rows(
 
 
 def _periods(found: Mapping[str, Any]) -> tuple[MarkPeriod, ...]:
-    """Give the readings that name months, with posterior shares (prior ones where unused)."""
+    """The readings that name months, with posterior shares (prior ones where unused)."""
     dated = [one for one in found.get("readings") or () if one.get("period")]
     shares = [_share(one) for one in dated]
     total = sum(shares) or 1.0
@@ -239,7 +239,7 @@ def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
 
 
 def _readings(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[Statement, ...]:
     told = []
     for id_, found in finding["observations"].items():
@@ -251,7 +251,7 @@ def _readings(
             about_dates.reading(
                 f"reading:{id_}",
                 _of(seen),
-                mark=observation_name(seen, tree, terms),
+                mark=observation_name(seen, tree, names),
                 readings=[(str(one.months), one.weight) for one in periods],
             )
         )
@@ -263,7 +263,7 @@ def _of(seen: Observation) -> Grounds:
 
 
 def _influences(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     """Tell what moves the date: parts as a whole where the finding knows, else observations."""
     median = finding["completion"].get("median")
@@ -278,7 +278,7 @@ def _influences(
         for id_, found in finding["observations"].items():
             seen, out = state.observations.get(id_), found.get("leave_one_out")
             if seen is not None and out:
-                strong.append((id_, observation_name(seen, tree, terms), _of(seen), out))
+                strong.append((id_, observation_name(seen, tree, names), _of(seen), out))
     strong = [one for one in strong if one[2].rests_on and _moved(one[3]) >= INFLUENCE_MIN]
     strong.sort(key=lambda one: (-_moved(one[3]), one[0]))
     return [
@@ -295,19 +295,19 @@ def _influences(
 
 
 def _moved(out: Mapping[str, Any] | None) -> float:
-    """Give the total variation between the dates with and without something, 0 to 1."""
+    """The total variation between the dates with and without something, 0 to 1."""
     return float((out or {}).get("total_variation") or 0.0)
 
 
 def _surprises(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     told = []
     for id_, found in finding["observations"].items():
         seen, mid_p = state.observations.get(id_), found.get("surprise")
         if seen is None or mid_p is None or mid_p >= about_dates.SURPRISING:
             continue
-        name = observation_name(seen, tree, terms)
+        name = observation_name(seen, tree, names)
         told.append(
             about_dates.surprise(f"surprise:{id_}", _of(seen), observation=name, mid_p=float(mid_p))
         )
@@ -315,7 +315,7 @@ def _surprises(
 
 
 def _left_out(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> list[Statement]:
     """Name observations that were read and kept out of the date, one sentence a reason."""
     by_reason: dict[str, list[Observation]] = {}
@@ -331,7 +331,7 @@ def _left_out(
                 tuple(seen.id for seen in group),
                 tuple(dict.fromkeys(frame for seen in group for frame in seen.frames)),
             ),
-            observations=[observation_name(seen, tree, terms) for seen in group],
+            observations=[observation_name(seen, tree, names) for seen in group],
             reason=reason,
         )
         for number, (reason, group) in enumerate(by_reason.items(), start=1)

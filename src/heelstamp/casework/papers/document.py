@@ -334,7 +334,7 @@ class ReportDocument:
             )
 
     def statements(self) -> Iterator[Statement]:
-        """Give every statement, in the order of print."""
+        """Every statement, in the order of print."""
         for group in (
             self.conclusions,
             self.part_statements,
@@ -359,7 +359,7 @@ class ReportDocument:
 
 
 def texts(value: object) -> Iterator[str]:
-    """Give every string inside a document, any part of one, or plain values, in order."""
+    """Every string inside a document, any part of one, or plain values, in order."""
     if isinstance(value, str):
         yield value
     elif isinstance(value, (tuple, list)):

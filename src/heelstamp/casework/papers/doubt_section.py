@@ -57,7 +57,7 @@ class DoubtSection:
 def doubt_section(
     state: DossierState,
     tree: PartsTree,
-    terms: FeatureNames,
+    names: FeatureNames,
     finding: Mapping[str, Any],
     doubts: Mapping[str, Any],
 ) -> DoubtSection:
@@ -68,7 +68,7 @@ def doubt_section(
     finding, doubts
         JSON forms of the date finding and of the doubt finding of one state.
     """
-    writer = _Writer(state, tree, terms, finding)
+    writer = _Writer(state, tree, names, finding)
     told = [
         *writer.conflicts(doubts["conflicts"]),
         *writer.wear(doubts["wear"]),
@@ -83,9 +83,9 @@ def doubt_section(
 
 class _Writer:
     def __init__(
-        self, state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+        self, state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
     ) -> None:
-        self.state, self.tree, self.terms = state, tree, terms
+        self.state, self.tree, self.names = state, tree, names
         self.used = [
             id_
             for id_, one in finding["observations"].items()
@@ -94,7 +94,7 @@ class _Writer:
         self.all = self.grounds(self.used) if self.used else Grounds((), (), ("the whole",))
 
     def grounds(self, ids: Sequence[str]) -> Grounds:
-        """Give observations with their frames."""
+        """Observations with their frames."""
         known = [self.state.observations[id_] for id_ in ids if id_ in self.state.observations]
         frames = dict.fromkeys(frame for one in known for frame in one.frames)
         gaps = () if known else ("the whole instrument",)
@@ -103,7 +103,7 @@ class _Writer:
     def name(self, id_: str) -> str:
         """Name an observation."""
         seen = self.state.observations.get(id_)
-        return id_ if seen is None else observation_name(seen, self.tree, self.terms)
+        return id_ if seen is None else observation_name(seen, self.tree, self.names)
 
     def conflicts(self, found: Sequence[Mapping[str, Any]]) -> list[Statement]:
         """Tell each conflict with both accounts."""
@@ -146,7 +146,7 @@ class _Writer:
         return [f"what was seen on the {part_label(self.tree, part)}" for part in one["parts"]]
 
     def _of_parts(self, one: Mapping[str, Any]) -> list[str]:
-        """Give the observations in question, then all others used on the same parts."""
+        """The observations in question, then all others used on the same parts."""
         parts = set(one["parts"])
         others = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
         return list(dict.fromkeys([*one["observations"], *others]))
@@ -265,7 +265,7 @@ class _Writer:
         return self.name(rest) if kind == "reading" else "the date"
 
     def changes(self, varied: Mapping[str, Any]) -> tuple[ChangeRow, ...]:
-        """Give one row a changed table."""
+        """One row a changed table."""
         return tuple(
             ChangeRow(
                 heading(about_unsettled.assumption_words(row["assumption"], row["factor"])),

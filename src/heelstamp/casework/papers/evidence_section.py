@@ -42,10 +42,10 @@ _JOINTS: dict[str, Joint] = {
 
 
 def seen_statements(
-    state: DossierState, tree: PartsTree, terms: FeatureNames
+    state: DossierState, tree: PartsTree, names: FeatureNames
 ) -> tuple[Statement, ...]:
-    """Give a statement for every observation that was read, then for the contents of the case."""
-    told = [_seen(one, tree, terms) for one in state.observations.values() if one.is_read]
+    """A statement for every observation that was read, then for the contents of the case."""
+    told = [_seen(one, tree, names) for one in state.observations.values() if one.is_read]
     told += [
         about_record.document_seen(
             f"seen:{one.id}",
@@ -59,7 +59,7 @@ def seen_statements(
     return tuple(told)
 
 
-def _seen(one: Observation, tree: PartsTree, terms: FeatureNames) -> Statement:
+def _seen(one: Observation, tree: PartsTree, names: FeatureNames) -> Statement:
     id_, grounds = f"seen:{one.id}", Grounds((one.id,), tuple(one.frames))
     label = part_label(tree, one.part)
     part = heading(label)
@@ -72,8 +72,8 @@ def _seen(one: Observation, tree: PartsTree, terms: FeatureNames) -> Statement:
     if one.kind == "serial":
         return about_record.serial_seen(id_, grounds, part=part, number=f"{quoted(one)}{note}")
     if one.kind == "feature":
-        feature = terms.name(one.subject)
-        told = terms.variant(one.variant or "")
+        feature = names.name(one.subject)
+        told = names.variant(one.variant or "")
         subject = "" if feature == label else feature
         return about_record.feature_seen(
             id_, grounds, part=part, feature=subject, variant=f"{told}{note}"
@@ -91,14 +91,14 @@ def _seen(one: Observation, tree: PartsTree, terms: FeatureNames) -> Statement:
     if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
         say = JOINTS[_JOINTS[outcome.replace("_", " ")]]
         return say(id_, grounds, joint=f"{label} joint", note=heading(one.note))
-    told = terms.variant(outcome) if outcome else "assessed by likelihoods"
+    told = names.variant(outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(
-        id_, grounds, part=part, sign=terms.name(one.subject), outcome=f"{told}{note}"
+        id_, grounds, part=part, sign=names.name(one.subject), outcome=f"{told}{note}"
     )
 
 
 def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
-    """Give a statement for every measured value, and for weighings at a change of custody."""
+    """A statement for every measured value, and for weighings at a change of custody."""
     told = [
         about_record.measured(
             f"measured:{one.id}",
@@ -128,14 +128,14 @@ def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement
 
 
 def not_read_rows(
-    state: DossierState, tree: PartsTree, terms: FeatureNames
+    state: DossierState, tree: PartsTree, names: FeatureNames
 ) -> tuple[NotReadRow, ...]:
-    """Give every observation that read nothing, and every part without any observation."""
+    """Every observation that read nothing, and every part without any observation."""
     rows = []
     for one in state.observations.values():
         if one.is_read:
             continue
-        subject = terms.name(one.subject) if one.feature or one.sign else one.kind
+        subject = names.name(one.subject) if one.feature or one.sign else one.kind
         rows.append(
             NotReadRow(
                 cast("Unread", one.status),
@@ -226,7 +226,7 @@ def told_statements(state: DossierState) -> tuple[Statement, ...]:
 
 
 def pictures(state: DossierState, tree: PartsTree) -> tuple[Picture, ...]:
-    """Give the contact sheet, private frames included and marked."""
+    """The contact sheet, private frames included and marked."""
     return tuple(_picture(one, tree) for one in state.photographs.values())
 
 
@@ -243,7 +243,7 @@ def _picture(one: Photograph, tree: PartsTree) -> Picture:
 
 
 def weight_as_found(state: DossierState) -> str:
-    """Give the last weight of the record, with the first where it differs, or an empty text."""
+    """The last weight of the record, with the first where it differs, or an empty text."""
     weights = [
         Quantity(taken.weight_g, "g", taken.weight_uncertainty_g or 0.0)
         for taken in state.custody.values()

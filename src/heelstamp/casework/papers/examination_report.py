@@ -2,7 +2,7 @@
 
 Pure: everything that varies (reader, date of issue, program, names of features) is an argument.
 The full document is built first and cut to its reader last (``audience``), so that nothing a
-reader may not see can slip past the cut. Every text passes the search for banned words; a record
+reader may not see can stamp past the cut. Every text passes the search for banned words; a record
 whose notes hold them is refused with the place named.
 """
 
@@ -88,11 +88,11 @@ def examination_report(
     *,
     reader: Reader,
     issue: Issue,
-    terms: FeatureNames | None = None,
+    names: FeatureNames | None = None,
     doubts: Mapping[str, Any] | None = None,
     finish: Mapping[str, KeptFinding] | None = None,
     additional: Sequence[Statement] = (),
-    names: Iterable[str] = (),
+    private_names: Iterable[str] = (),
 ) -> ReportDocument:
     """Build the report for one reader.
 
@@ -106,7 +106,7 @@ def examination_report(
         Whose copy.
     issue
         What the paper says of itself.
-    terms
+    names
         Names of the chronology's features and signs.
     doubts
         JSON form of the doubt finding of that state; with it statements that turn over are said
@@ -115,7 +115,7 @@ def examination_report(
         Kept findings of visible / UV-A pairs, by observation.
     additional
         Statements of other findings (coating, species, value), sorted in by their layer.
-    names
+    private_names
         Further names of private persons to withhold from outsiders.
 
     Raises
@@ -123,7 +123,7 @@ def examination_report(
     BannedWordsError
         A note, label or reason holds words that no paper may carry.
     """
-    words = terms if terms is not None else FeatureNames()
+    words = names if names is not None else FeatureNames()
     dated = date_section(state, tree, words, finding)
     rows, said = part_section(state, tree, words, finding)
     doubted = DoubtSection((), ())
@@ -172,16 +172,16 @@ def examination_report(
     )
     for text in texts(full):
         refuse_banned(text, where="report")
-    return cut(full, audience_of(state, reader, names))
+    return cut(full, audience_of(state, reader, private_names))
 
 
-def audience_of(state: DossierState, reader: Reader, names: Iterable[str] = ()) -> Audience:
+def audience_of(state: DossierState, reader: Reader, private_names: Iterable[str] = ()) -> Audience:
     """Gather what must be kept from an outsider, from all that was ever entered.
 
     Corrected entries count too: a serial number once mistyped, a name since withdrawn.
     """
     serials: list[str] = []
-    people: list[str] = list(names)
+    people: list[str] = list(private_names)
     for versions in state.history.values():
         for version in versions:
             body = version.body

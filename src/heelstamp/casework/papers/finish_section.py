@@ -22,7 +22,7 @@ from heelstamp.wording.strength import percent
 
 
 def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
-    """Give the observations of a glow whose finding is kept, in the order of entry."""
+    """The observations of a glow whose finding is kept, in the order of entry."""
     return tuple(
         one for one in state.observations.values() if one.sign == SIGN and one.file is not None
     )
@@ -31,7 +31,7 @@ def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
 def finish_section(
     state: DossierState, kept: Mapping[str, KeptFinding]
 ) -> tuple[tuple[FinishFace, ...], tuple[Statement, ...]]:
-    """Give the faces that were compared, and what no glow can tell.
+    """The faces that were compared, and what no glow can tell.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def finish_section(
 
 
 def plates_of(kept: Mapping[str, KeptFinding]) -> dict[str, bytes]:
-    """Give the pictures of kept findings by the keys of their plates."""
+    """The pictures of kept findings by the keys of their plates."""
     return {
         _key(id_, name): content
         for id_, one in kept.items()
@@ -61,7 +61,7 @@ def plates_of(kept: Mapping[str, KeptFinding]) -> dict[str, bytes]:
 
 
 def finish_checks(faces: tuple[FinishFace, ...]) -> tuple[Check, ...]:
-    """Give the digests of the findings, for 'how to check this paper'."""
+    """The digests of the findings, for 'how to check this paper'."""
     return tuple(
         Check(f"Digest of the finish finding, {face.title.lower()} (SHA-256)", face.finding)
         for face in faces
@@ -127,7 +127,7 @@ def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) 
 
 
 def region_row(region: Mapping[str, Any]) -> RegionRow:
-    """Give a region of a finding as a row of a table, in the words of papers."""
+    """A region of a finding as a row of a table, in the words of papers."""
     kind, area = str(region["kind"]), region["area_cm2"]
     return RegionRow(
         number=int(region["number"]),

@@ -63,12 +63,12 @@ class _Look:
 
 
 def part_section(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
-    """Give the rows, numbered from 1, and the statements, with ids ``part:<key>``."""
+    """The rows, numbered from 1, and the statements, with ids ``part:<key>``."""
     rows: list[PartRow] = []
     statements: list[Statement] = []
-    for look in _looks(state, tree, terms, finding):
+    for look in _looks(state, tree, names, finding):
         grounds = _grounds(look.seen, look.label)
         verdict, probability = _verdict(look)
         rows.append(
@@ -89,14 +89,14 @@ def part_section(
 
 
 def part_verdicts(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> dict[str, Verdict]:
-    """Give the verdict of each part that gets a row, without its sentence."""
-    return {look.key: _verdict(look)[0] for look in _looks(state, tree, terms, finding)}
+    """The verdict of each part that gets a row, without its sentence."""
+    return {look.key: _verdict(look)[0] for look in _looks(state, tree, names, finding)}
 
 
 def _looks(
-    state: DossierState, tree: PartsTree, terms: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> Iterator[_Look]:
     states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
     priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}
@@ -109,7 +109,7 @@ def _looks(
                 states.get(part.key),
                 priors.get(part.key) or {},
                 seen,
-                any(one.is_read and one.sign in terms.covered_area_signs for one in seen),
+                any(one.is_read and one.sign in names.covered_area_signs for one in seen),
             )
 
 
@@ -149,7 +149,7 @@ def _verdict(look: _Look) -> tuple[Verdict, float]:
 def _figures(
     verdict: Verdict, probability: float, prior: Mapping[str, float]
 ) -> tuple[str, str, str]:
-    """Give the word, the posterior and the prior of a verdict as printed."""
+    """The word, the posterior and the prior of a verdict as printed."""
     if verdict not in _PRIORS:
         return "", "", ""
     before = min(1.0, sum(prior.get(state, 0.0) for state in _PRIORS[verdict]))
@@ -157,7 +157,7 @@ def _figures(
 
 
 def _statement(look: _Look, grounds: Grounds) -> Statement | None:
-    """Give the sentence about a part; None where there is nothing to add to its row."""
+    """The sentence about a part; None where there is nothing to add to its row."""
     id_ = f"part:{look.key}"
     if look.posterior is None or not (look.examined or look.assumed):
         return None

@@ -39,10 +39,10 @@ class Unsettled:
     found: Mapping[str, Any]
     state: DossierState
     tree: PartsTree
-    terms: FeatureNames
+    names: FeatureNames
 
     def turns(self, key: str) -> Turns | None:
-        """Give under which changes a statement falls, and what is said then."""
+        """Under which changes a statement falls, and what is said then."""
         if key not in self.found:
             return None
         return [
@@ -123,7 +123,7 @@ class Unsettled:
         return about_unsettled.reading_not_settled(
             before.id,
             before.grounds,
-            mark=observation_name(self.state.observations[id_], self.tree, self.terms),
+            mark=observation_name(self.state.observations[id_], self.tree, self.names),
             readings=readings,
             turns=turns,
         )

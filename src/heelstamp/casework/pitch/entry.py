@@ -15,7 +15,7 @@ PART = "strings"
 def pitch_entry(
     finding: PitchFinding, state: DossierState, recording: str, *, id_: str
 ) -> dict[str, Any]:
-    """Give the body of the measurement to append.
+    """The body of the measurement to append.
 
     Parameters
     ----------

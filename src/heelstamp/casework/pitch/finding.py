@@ -45,7 +45,7 @@ class PitchFinding:
         return None if self.pitch.midi is None else name_of(self.pitch.midi)
 
     def data(self) -> dict[str, Any]:
-        """Give the finding as plain values."""
+        """The finding as plain values."""
         one = self.pitch
         glide = one.glide if one.measured else None
         found = glide is not None and glide.accepted
@@ -89,14 +89,14 @@ class PitchFinding:
         }
 
     def hz_90(self) -> list[float] | None:
-        """Give the 90 % interval of f1 in Hz."""
+        """The 90 % interval of f1 in Hz."""
         one = self.pitch
         if one.f1_hz is None or one.cents is None or one.cents_90 is None:
             return None
         return [round(one.f1_hz * 2.0 ** ((edge - one.cents) / 1200.0), 6) for edge in one.cents_90]
 
     def remarks(self) -> list[str]:
-        """Give refusals and limits as sentences."""
+        """Refusals and limits as sentences."""
         told = [_sentence(reason) for reason in (*self.pitch.reasons, *self.pitch.limits)]
         if self.recording.lossy:
             told.append(f"{self.recording.coding} throws sound away; weak partials may be its own.")
@@ -115,7 +115,7 @@ class IntonationFinding:
     fretted_name: str
 
     def data(self) -> dict[str, Any]:
-        """Give the row as plain values; ``cents`` and ``uncertainty`` are what a saddle needs."""
+        """The row as plain values; ``cents`` and ``uncertainty`` are what a saddle needs."""
         one = self.string
         half = one.quantile * one.cents_sigma
         return {

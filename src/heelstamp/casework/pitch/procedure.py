@@ -22,7 +22,7 @@ class ReadsSound(Protocol):
     """Decodes a recording to one channel."""
 
     def __call__(self, data: bytes, name: str, *, channel: Channel = None) -> Recording:
-        """Give samples relative to full scale.
+        """Samples relative to full scale.
 
         Raises
         ------
@@ -59,7 +59,7 @@ def measure_pitch(
 
 
 def intonation_of(findings: Sequence[PitchFinding]) -> tuple[IntonationFinding, ...]:
-    """Give the table of intonation: every open string that has its twelfth fret beside it.
+    """The table of intonation: every open string that has its twelfth fret beside it.
 
     Strings are numbered from the highest open note, 1 for the treble string.
     """

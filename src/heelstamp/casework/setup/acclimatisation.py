@@ -46,7 +46,7 @@ def case_advice(state: DossierState, record: SetupRecord) -> SafeToOpen | None:
 
 
 def _apart(by_time: Mapping[datetime, Reading]) -> dict[datetime, Reading]:
-    """Give readings that stand far enough apart, from the last one backwards."""
+    """Readings that stand far enough apart, from the last one backwards."""
     kept: dict[datetime, Reading] = {}
     for at in sorted(by_time, reverse=True):
         if not kept or (min(kept) - at).total_seconds() >= APART_H * SECONDS_PER_HOUR:
@@ -55,7 +55,7 @@ def _apart(by_time: Mapping[datetime, Reading]) -> dict[datetime, Reading]:
 
 
 def taken_at(state: DossierState, reading: Reading) -> datetime | None:
-    """Give when a reading was taken; None in an examination file, which has no times."""
+    """When a reading was taken; None in an examination file, which has no times."""
     entered = state.entered[reading.id]
     made = state.measurements[reading.id].made
     if made is not None:

@@ -90,7 +90,7 @@ def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -
 
 
 def planned_action(plan: SetupPlan) -> dict[str, Estimate]:
-    """Give the action by side that the plan ends at: intended, else predicted."""
+    """The action by side that the plan ends at: intended, else predicted."""
     return {
         side: value
         for side in SIDES
@@ -99,7 +99,7 @@ def planned_action(plan: SetupPlan) -> dict[str, Estimate]:
 
 
 def planned_relief(plan: SetupPlan) -> Estimate | None:
-    """Give the relief that the plan ends at: intended, else predicted."""
+    """The relief that the plan ends at: intended, else predicted."""
     return plan.relief_target or plan.relief_predicted
 
 
@@ -129,7 +129,7 @@ def _buzz(
         for fret in range(1, shape.last_fret + 1)
     )
     assumed.append(
-        f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the board, "
+        f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the fingerboard, "
         f"{pluck.before_saddle_mm:g} mm before the saddle."
     )
     rows = []

@@ -49,7 +49,7 @@ def contraindications(
 
 
 def cautions(plan: SetupPlan) -> tuple[str, ...]:
-    """Give the cautions for the acts of this plan."""
+    """The cautions for the acts of this plan."""
     held = plan.found or plan.new
     told = [about_setup.strings_caution.say(pull_n=held.tension_n.value if held else None)]
     if plan.rod is not None:

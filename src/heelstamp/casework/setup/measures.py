@@ -79,7 +79,7 @@ class Measure:
     tools
         That serve, the usual first.
     low, high
-        Beyond which a reading is a slip.
+        Beyond which a reading is a stamp.
     columns
         In which it is read.
     subject, wanted
@@ -121,7 +121,7 @@ class Measure:
 
 
 def measures_of(tree: PartsTree, record: SetupRecord) -> tuple[Measure, ...]:
-    """Give what is read of this instrument, in the order of the work."""
+    """What is read of this instrument, in the order of the work."""
     strings = string_count(tree)
     return (
         *_neck(record),
@@ -133,12 +133,12 @@ def measures_of(tree: PartsTree, record: SetupRecord) -> tuple[Measure, ...]:
 
 
 def string_count(tree: PartsTree) -> int:
-    """Give the number of strings: that of the tuners of the parts tree."""
+    """The number of strings: that of the tuners of the parts tree."""
     return max(1, sum(key.startswith("tuner_") for key in tree.keys))
 
 
 def measure_named(measures: tuple[Measure, ...], key: str) -> Measure:
-    """Give a measure by its key.
+    """A measure by its key.
 
     Raises
     ------
@@ -363,7 +363,7 @@ def _geometry() -> tuple[Measure, ...]:
 def entered_value(
     state: DossierState, record: SetupRecord, measure: Measure, column: str
 ) -> tuple[Estimate, str] | None:
-    """Give the latest reading of a measure in a column with the id of its entry, or None."""
+    """The latest reading of a measure in a column with the id of its entry, or None."""
     _, stage, _ = COLUMNS[column]
     if measure.subject:
         wanted = dict(measure.wanted) | {"stage": stage}

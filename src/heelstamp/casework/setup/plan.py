@@ -259,7 +259,7 @@ class Planning:
         return None if self.wishes.action_mm is None else self.wishes.action_mm[index]
 
     def _relief_now(self, predicted: Estimate | None) -> Estimate | None:
-        """Give the relief before any turn: read under the new strings, expected, or as found."""
+        """The relief before any turn: read under the new strings, expected, or as found."""
         read = self.record.last("relief", role="read", new_strings=True)
         if read is not None:
             return read.value

@@ -49,7 +49,7 @@ STANDARD_TUNINGS: Mapping[tuple[str, int], tuple[str, ...]] = {
 
 
 def tuning_for(kind: str, count: int) -> tuple[str, ...]:
-    """Give the usual tuning.
+    """The usual tuning.
 
     Raises
     ------

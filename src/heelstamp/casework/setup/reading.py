@@ -2,23 +2,23 @@
 
 Lengths are in the unit of the device and kept in mm; every other measure is in its own unit. What
 was typed in inches is kept beside the value, as is the tool. Beyond what a measure can be a number
-is refused: a slip of the unit or of the point is found at once.
+is refused: a stamp of the unit or of the point is found at once.
 """
 
 from __future__ import annotations
 
 import re
 
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.measures import COLUMNS, TOOLS, Measure
 from heelstamp.catalogue import DossierState
 from heelstamp.errors import InputError
 from heelstamp.units import LengthUnit, read_length
 
 
-def reading_acts(
+def reading_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     measure: Measure,
     column: str,
@@ -26,8 +26,8 @@ def reading_acts(
     tool: str,
     lengths: LengthUnit,
     note: str,
-) -> list[Act]:
-    """Give the measurement to enter.
+) -> list[NewEntry]:
+    """The measurement to enter.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def reading_acts(
     InputError
         No number, one beyond what the measure can be, another tool, or another column.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     refuse_column(measure, column)
     chosen = tool or measure.tools[0]
@@ -54,16 +54,16 @@ def reading_acts(
         )
     value, typed = read_value(text, measure, lengths)
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         **measure.fields(column),
         "value": value,
         "uncertainty": round(TOOLS[chosen].uncertainty, 4),
         "tool": TOOLS[chosen].name,
         "typed": typed,
         "note": note.strip(),
-        **slip.late,
+        **stamp.late,
     }
-    return [("measurement", body)]
+    return [NewEntry("measurement", body)]
 
 
 def read_value(text: str, measure: Measure, lengths: LengthUnit) -> tuple[float, str]:

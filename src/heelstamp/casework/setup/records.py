@@ -83,7 +83,7 @@ class SetupRecord:
     readings: tuple[Reading, ...]
 
     def of(self, subject: str, **wanted: object) -> tuple[Reading, ...]:
-        """Give the readings of a subject whose fields are as *wanted*."""
+        """The readings of a subject whose fields are as *wanted*."""
         return tuple(
             one
             for one in self.readings
@@ -91,7 +91,7 @@ class SetupRecord:
         )
 
     def last(self, subject: str, **wanted: object) -> Reading | None:
-        """Give the latest of them, or None."""
+        """The latest of them, or None."""
         found = self.of(subject, **wanted)
         return found[-1] if found else None
 

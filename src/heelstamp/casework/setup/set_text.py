@@ -212,7 +212,7 @@ def _core_of(one: _Gauge | tuple[float, ...]) -> float | None:
 
 
 def _mm(written: str, whole: str) -> float:
-    """Give a gauge in mm: with its unit, as inches below 0.2, as thousandths from 6 on."""
+    """A gauge in mm: with its unit, as inches below 0.2, as thousandths from 6 on."""
     if written.endswith("mm"):
         size = float(written[:-2])
     else:

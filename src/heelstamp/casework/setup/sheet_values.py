@@ -17,7 +17,7 @@ from heelstamp.mechanics.tension import TensionChange
 
 
 def estimate_data(value: Estimate | None, unit: str, places: int = 4) -> dict[str, Any] | None:
-    """Give a value with unit, standard uncertainty and 90 % interval; None stays None."""
+    """A value with unit, standard uncertainty and 90 % interval; None stays None."""
     if value is None:
         return None
     low, high = value.interval()
@@ -30,7 +30,7 @@ def estimate_data(value: Estimate | None, unit: str, places: int = 4) -> dict[st
 
 
 def set_data(one: TunedSet | None) -> dict[str, Any] | None:
-    """Give a set at pitch."""
+    """A set at pitch."""
     if one is None:
         return None
     return {
@@ -51,7 +51,7 @@ def set_data(one: TunedSet | None) -> dict[str, Any] | None:
 
 
 def change_data(one: TensionChange | None) -> dict[str, Any] | None:
-    """Give a change of set or tuning."""
+    """A change of set or tuning."""
     if one is None:
         return None
     return {
@@ -63,7 +63,7 @@ def change_data(one: TensionChange | None) -> dict[str, Any] | None:
 
 
 def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
-    """Give a sheet as plain values."""
+    """A sheet as plain values."""
     plan, board = sheet.plan, sheet.board
     spring = plan.spring
     return {
@@ -161,7 +161,7 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
 
 
 def rod_data(one: RodAdvice | None) -> dict[str, Any] | None:
-    """Give advice on the rod."""
+    """Advice on the rod."""
     if one is None:
         return None
     return {
@@ -174,7 +174,7 @@ def rod_data(one: RodAdvice | None) -> dict[str, Any] | None:
 
 
 def case_data(one: SafeToOpen | None) -> Mapping[str, Any] | None:
-    """Give when a case may be opened."""
+    """When a case may be opened."""
     if one is None:
         return None
     return {
@@ -204,7 +204,7 @@ def _row(row: SheetRow) -> dict[str, Any]:
 
 
 def action_states(sheet: SetupSheet) -> tuple[tuple[str, Mapping[str, Estimate]], ...]:
-    """Give the action by side at each state of the work that has one, in the order of the work."""
+    """The action by side at each state of the work that has one, in the order of the work."""
     names = (
         ("before", "found"),
         ("new strings, predicted", "predicted"),

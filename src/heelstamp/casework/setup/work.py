@@ -11,10 +11,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
 
 from heelstamp.casework.inspections.stop_rules import StopTable, stopped_acts
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.setup.measures import (
     TOOLS,
     Measure,
@@ -58,7 +57,7 @@ class RodTurn:
 
 
 def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
-    """Give the set as found and the new one."""
+    """The set as found and the new one."""
     found = []
     for which, (_, act) in SETS.items():
         done = [one for one in state.treatments.values() if one.act == act and one.material]
@@ -74,15 +73,17 @@ def named_sets(state: DossierState, bench: Bench) -> tuple[NamedSet, ...]:
 
 
 def wishes_of(state: DossierState, bench: Bench) -> Wishes:
-    """Give what the bench adds to the record for the plan: sets that no treatment names."""
+    """What the bench adds to the record for the plan: sets that no treatment names."""
     named = {one.which: one for one in named_sets(state, bench)}
     sets = state.of(StringSet)
     told = {which: one.text if one.source in sets else None for which, one in named.items()}
     return Wishes(found=told["found"], new=told["new"])
 
 
-def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text: str) -> list[Act]:
-    """Give the entry that names a set.
+def set_entries(
+    state: DossierState, stamp: EntryStamp, bench: Bench, *, which: str, text: str
+) -> list[NewEntry]:
+    """The entry that names a set.
 
     Raises
     ------
@@ -92,20 +93,20 @@ def set_acts(state: DossierState, slip: Slip, bench: Bench, *, which: str, text:
     if which not in SETS:
         raise InputError("no such set", received=which, remedy="The set as found, or the new one.")
     read_set(text, bench.materials, name=SETS[which][0])
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "which": which,
         "strings": text.strip(),
         "reason": "named at the bench for the plan",
-        **slip.late,
+        **stamp.late,
     }
-    return [("string_set", body)]
+    return [NewEntry("string_set", body)]
 
 
 def rod_turns(state: DossierState) -> tuple[RodTurn, ...]:
-    """Give the steps of the rod that stand."""
+    """The steps of the rod that stand."""
     done = [one for one in state.treatments.values() if one.act == TURN]
     return tuple(RodTurn(one.id, amount_words(one) or "not said", _stop(one)) for one in done)
 
@@ -114,10 +115,10 @@ def _stop(done: Treatment) -> str:
     return next((STOPS[sign] for sign in RodSign if done.felt == sign.value), "")
 
 
-def rod_acts(
+def rod_entries(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     table: StopTable,
     *,
     turns: str,
@@ -125,8 +126,8 @@ def rod_acts(
     relief: str,
     felt: str,
     lengths: LengthUnit,
-) -> list[Act]:
-    """Give a step of the rod: the relief read after it, and the act between two readings.
+) -> list[NewEntry]:
+    """A step of the rod: the relief read after it, and the act between two readings.
 
     Parameters
     ----------
@@ -142,7 +143,7 @@ def rod_acts(
     ConflictError
         The owner refused the act, or a recorded sign stops it.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     refuse_rod(state, table)
     size = _turns(turns)
@@ -151,9 +152,9 @@ def rod_acts(
     if felt not in FELT:
         raise InputError("no such sign", received=felt, remedy=f"One of {', '.join(FELT)}.")
     before = _latest(state, tree, ("relief",))
-    reads, after = _read_after(state, tree, slip, {"relief": (relief, "feelers")}, lengths)
+    reads, after = _read_after(state, tree, stamp, {"relief": (relief, "feelers")}, lengths)
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "act": TURN,
         "kind": "adjust",
         "part": "rod",
@@ -164,9 +165,9 @@ def rod_acts(
         "before": before,
         "after": after,
         "felt": "" if felt == "nothing" else felt,
-        **slip.late,
+        **stamp.late,
     }
-    return [*reads, ("treatment", body)]
+    return [*reads, NewEntry("treatment", body)]
 
 
 def refuse_rod(state: DossierState, table: StopTable) -> None:
@@ -189,15 +190,15 @@ def refuse_rod(state: DossierState, table: StopTable) -> None:
         )
 
 
-def saddle_acts(
+def saddle_entries(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     *,
     told: Mapping[str, str],
     lengths: LengthUnit,
-) -> list[Act]:
-    """Give the saddles set: how far on each side, the action read after it, and the act.
+) -> list[NewEntry]:
+    """The saddles set: how far on each side, the action read after it, and the act.
 
     Parameters
     ----------
@@ -209,7 +210,7 @@ def saddle_acts(
     InputError
         No action was read before, or a number that cannot be.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     tools = {
         "saddle-treble": "thread",
@@ -219,14 +220,14 @@ def saddle_acts(
     }
     before = _latest(state, tree, ("action-treble", "action-bass"))
     reads, after = _read_after(
-        state, tree, slip, {key: (told[key], tool) for key, tool in tools.items()}, lengths
+        state, tree, stamp, {key: (told[key], tool) for key, tool in tools.items()}, lengths
     )
     down = {body["at"]["side"]: body["value"] for _, body in reads[:2]}
     amount = ", ".join(
         f"{abs(mm):g} mm {'down' if mm >= 0 else 'up'} at the {side}" for side, mm in down.items()
     )
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "act": "set saddles",
         "kind": "adjust",
         "part": "saddles",
@@ -236,24 +237,24 @@ def saddle_acts(
         "reversible": True,
         "before": before,
         "after": after,
-        **slip.late,
+        **stamp.late,
     }
-    return [*reads, ("treatment", body)]
+    return [*reads, NewEntry("treatment", body)]
 
 
 def _read_after(
     state: DossierState,
     tree: PartsTree,
-    slip: Slip,
+    stamp: EntryStamp,
     readings: Mapping[str, tuple[str, str]],
     lengths: LengthUnit,
-) -> tuple[list[tuple[str, dict[str, Any]]], list[str]]:
+) -> tuple[list[NewEntry], list[str]]:
     measures = measures_of(tree, read_record(state))
-    acts, ids = [], []
+    entries, ids = [], []
     for key, (text, tool) in readings.items():
         measure: Measure = measure_named(measures, key)
         value, typed = read_value(text, measure, lengths)
-        name = slip.second(key)
+        name = stamp.second(key)
         body = {
             "id": name,
             **measure.fields("final"),
@@ -261,15 +262,15 @@ def _read_after(
             "uncertainty": round(TOOLS[tool].uncertainty, 4),
             "tool": TOOLS[tool].name,
             "typed": typed,
-            **slip.late,
+            **stamp.late,
         }
-        acts.append(("measurement", body))
+        entries.append(NewEntry("measurement", body))
         ids.append(name)
-    return acts, ids
+    return entries, ids
 
 
 def _latest(state: DossierState, tree: PartsTree, keys: tuple[str, ...]) -> list[str]:
-    """Give the entries of the last readings before an act: after an earlier step, else before."""
+    """The entries of the last readings before an act: after an earlier step, else before."""
     record = read_record(state)
     measures = measures_of(tree, record)
     ids = []

@@ -89,7 +89,7 @@ def role_named(name: str) -> Role:
 
 
 def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
-    """Give the name of a new account, trimmed.
+    """The name of a new account, trimmed.
 
     Raises
     ------
@@ -115,7 +115,7 @@ def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
 
 
 def check_password(password: str, name: str, is_common: Callable[[str], bool]) -> str:
-    """Give a new password, normalised.
+    """A new password, normalised.
 
     Parameters
     ----------

@@ -19,7 +19,7 @@ class AccountStore(Protocol):
         ...
 
     def account(self, name: str) -> Account | None:
-        """Give the account of this name."""
+        """The account of this name."""
         ...
 
     def add(self, account: Account) -> None:
@@ -49,7 +49,7 @@ class AccountStore(Protocol):
         ...
 
     def second_factor(self, name: str) -> SecondFactor | None:
-        """Give the second factor of an account, if it asks for one."""
+        """The second factor of an account, if it asks for one."""
         ...
 
     def set_second_factor(self, new: SecondFactor, recovery: Sequence[str]) -> None:
@@ -79,7 +79,7 @@ class AccountStore(Protocol):
         ...
 
     def session(self, digest: str) -> Session | None:
-        """Give the session of this digest."""
+        """The session of this digest."""
         ...
 
     def sessions(self) -> tuple[Session, ...]:

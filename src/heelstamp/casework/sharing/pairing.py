@@ -62,13 +62,13 @@ class Pairings:
         return made
 
     def of_desk(self, session: str, at: datetime) -> Offer | None:
-        """Give the offer that stands for a desk."""
+        """The offer that stands for a desk."""
         with self._lock:
             self._tidy(at)
             return next((one for one in self._offers.values() if one.session == session), None)
 
     def of_code(self, code: str, at: datetime) -> Offer | None:
-        """Give the offer of a code that nobody has asked for yet."""
+        """The offer of a code that nobody has asked for yet."""
         with self._lock:
             self._tidy(at)
             offer = self._offers.get(code)
@@ -117,13 +117,13 @@ class Pairings:
                 del self._offers[code]
 
     def asked(self, claim: str, at: datetime) -> Offer | None:
-        """Give the offer that a device has asked for; None when it ended."""
+        """The offer that a device has asked for; None when it ended."""
         with self._lock:
             self._tidy(at)
             return self._by_claim(claim)
 
     def collect(self, claim: str, at: datetime) -> Offer | None:
-        """Give the offer of a device that was let in, once; None while nobody has decided.
+        """The offer of a device that was let in, once; None while nobody has decided.
 
         Raises
         ------

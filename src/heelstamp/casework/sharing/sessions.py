@@ -64,5 +64,5 @@ def stands(session: Session, at: datetime) -> bool:
 
 
 def refreshed(session: Session, at: datetime) -> Session | None:
-    """Give the session as used now; None where its last use need not be noted."""
+    """The session as used now; None where its last use need not be noted."""
     return replace(session, seen=at) if at - session.seen >= NOTED_EVERY else None

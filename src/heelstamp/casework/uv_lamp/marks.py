@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from heelstamp.archive import canonical_json, read_json
 from heelstamp.casework.finish.request import MOST_CORNERS, PairRequest
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.uv_lamp.pairs import Pairing
 from heelstamp.catalogue import DossierState, PairMarks
 from heelstamp.catalogue.conversion import convert
@@ -78,7 +78,7 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
         return Masks(_array(self.outline), parts)
 
     def request(self) -> PairRequest:
-        """Give what is asked of the pair.
+        """What is asked of the pair.
 
         Raises
         ------
@@ -90,7 +90,7 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
         )
 
     def data(self) -> dict[str, Any]:
-        """Give the marks as plain values."""
+        """The marks as plain values."""
         plain: dict[str, Any] = msgspec.to_builtins(self)
         return plain
 
@@ -166,7 +166,7 @@ def _inside(marks: Marks, size: tuple[int, int]) -> None:
 
 
 def file_of(marks: Marks, pair: Pairing) -> bytes:
-    """Give the file that is kept: marks with the names of both frames."""
+    """The file that is kept: marks with the names of both frames."""
     assert pair.visible is not None
     assert pair.uv is not None
     told = {"schema": SCHEMA, "visible": pair.visible.id, "uv": pair.uv.id, **marks.data()}
@@ -189,30 +189,30 @@ def kept_marks(data: bytes, where: str) -> Marks:
 
 
 def standing_marks(state: DossierState, pair: Pairing) -> str | None:
-    """Give the digest of the marks that stand for a pair; None when none were kept."""
+    """The digest of the marks that stand for a pair; None when none were kept."""
     assert pair.visible is not None
     assert pair.uv is not None
     found = state.last(PairMarks, visible=pair.visible.id, uv=pair.uv.id)
     return found.file if found is not None else None
 
 
-def marks_acts(
-    state: DossierState, slip: Slip, pair: Pairing, marks: Marks, digest: str
-) -> list[Act]:
-    """Give the entry that keeps marks; none when the same stand already."""
-    if slip.id in state.entered or standing_marks(state, pair) == digest:
+def marks_entries(
+    state: DossierState, stamp: EntryStamp, pair: Pairing, marks: Marks, digest: str
+) -> list[NewEntry]:
+    """The entry that keeps marks; none when the same stand already."""
+    if stamp.id in state.entered or standing_marks(state, pair) == digest:
         return []
     assert pair.visible is not None
     assert pair.uv is not None
     body = {
-        "id": slip.id,
+        "id": stamp.id,
         "visible": pair.visible.id,
         "uv": pair.uv.id,
         "file": digest,
         "note": f"Drawn for the comparison: {told_of(marks)}.",
-        **slip.late,
+        **stamp.late,
     }
-    return [("pair_marks", body)]
+    return [NewEntry("pair_marks", body)]
 
 
 def told_of(marks: Marks) -> str:
@@ -229,7 +229,7 @@ def told_of(marks: Marks) -> str:
 
 
 def thinned(masks: Mapping[str, Any], size: tuple[int, int]) -> dict[str, Any]:
-    """Give outline and parts with fewer corners, in the form of `Marks`.
+    """Outline and parts with fewer corners, in the form of `Marks`.
 
     Parameters
     ----------

@@ -49,13 +49,13 @@ class Pairing:
 
 
 def look_at(state: DossierState, uv: str) -> Observation | None:
-    """Give the observation of the glow that names this UV-A frame, the last that stands."""
+    """The observation of the glow that names this UV-A frame, the last that stands."""
     found = [one for one in state.observations.values() if one.sign == SIGN and uv in one.frames]
     return found[-1] if found else None
 
 
 def proposed_pairs(state: DossierState, plan: PhotoPlan) -> tuple[Pairing, ...]:
-    """Give the faces of the plan in its order, then UV-A frames that belong to none of them."""
+    """The faces of the plan in its order, then UV-A frames that belong to none of them."""
     rows, used = [], set()
     for slot in plan.slots:
         if slot.light != UV:
@@ -81,7 +81,7 @@ def proposed_pairs(state: DossierState, plan: PhotoPlan) -> tuple[Pairing, ...]:
 
 
 def chosen_pair(state: DossierState, plan: PhotoPlan, visible: str, uv: str) -> Pairing:
-    """Give the pair that a person asks for, checked for its lights.
+    """The pair that a person asks for, checked for its lights.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def chosen_pair(state: DossierState, plan: PhotoPlan, visible: str, uv: str) -> 
 
 
 def frames_in(state: DossierState, light: str) -> tuple[Photograph, ...]:
-    """Give the frames in one light that may be of a face, the newest first."""
+    """The frames in one light that may be of a face, the newest first."""
     return tuple(one for one in _newest(state) if one.light == light and one.slot != PANEL_SLOT)
 
 
@@ -124,7 +124,7 @@ def _numbers(frames: int) -> tuple[int, ...]:
 
 
 def _numbered(frames: list[Photograph], number: int) -> Photograph | None:
-    """Give the newest frame of a number; without a number any, the newest first."""
+    """The newest frame of a number; without a number any, the newest first."""
     if not number:
         return frames[0] if frames else None
     named = [one for one in frames if one.slot.endswith(f"-{number}")]

@@ -31,7 +31,7 @@ class PanelView:
 
 
 def panel_view(state: DossierState, now: str) -> PanelView:
-    """Give what the panel's series says at *now*."""
+    """What the panel's series says at *now*."""
     measured = {
         frame
         for one in state.measurements.values()

@@ -24,7 +24,7 @@ from heelstamp.casework.finish.borders import (
     checked_border,
 )
 from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
-from heelstamp.casework.new_entry import Act, Slip
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.document import RegionRow
 from heelstamp.casework.papers.finish_section import region_row
 from heelstamp.catalogue import DossierState, Observation
@@ -105,7 +105,7 @@ class Answer:
 
 
 def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
-    """Give the answer that a finding holds.
+    """The answer that a finding holds.
 
     Parameters
     ----------
@@ -137,24 +137,24 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
     )
 
 
-def region_acts(
+def region_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     look: Observation,
     data: Mapping[str, Any],
     number: int,
     *,
     aside: bool,
     reason: str,
-) -> list[Act]:
-    """Give the entry that sets a region aside, or lets it stand again.
+) -> list[NewEntry]:
+    """The entry that sets a region aside, or lets it stand again.
 
     Raises
     ------
     InputError
         No such region, no reason, or words that no paper may carry.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     _region(data, number)
     reason = reason.strip()
@@ -165,24 +165,24 @@ def region_acts(
             remedy="Choose one, or write what it is.",
         )
     refuse_banned(reason, where="field reason")
-    body = _named(slip, look, data, number) | {
+    body = _named(stamp, look, data, number) | {
         "verdict": ASIDE if aside else STANDS,
         "reason": reason or "It stands as the comparison found it.",
     }
-    return [("region", body)]
+    return [NewEntry("region", body)]
 
 
-def border_acts(
+def border_entries(
     state: DossierState,
-    slip: Slip,
+    stamp: EntryStamp,
     look: Observation,
     data: Mapping[str, Any],
     number: int,
     *,
     drawn: tuple[str, Polygon] | None,
     reason: str,
-) -> list[Act]:
-    """Give the entry that keeps a border drawn by hand, or takes it back.
+) -> list[NewEntry]:
+    """The entry that keeps a border drawn by hand, or takes it back.
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ def border_acts(
     ConflictError
         There is no border to take back.
     """
-    if slip.id in state.entered:
+    if stamp.id in state.entered:
         return []
     _region(data, number)
     refuse_banned(reason, where="field reason")
@@ -204,27 +204,29 @@ def border_acts(
                 "no border by hand stands", where=f"region {number}", remedy="Draw one."
             )
         reason = reason.strip() or "The program's border stands."
-        return [("border", _named(slip, look, data, number) | {"reason": reason})]
+        return [NewEntry("border", _named(stamp, look, data, number) | {"reason": reason})]
     area, doubt = area_of(drawn[1], data["px_per_mm"])
-    body = _named(slip, look, data, number) | {
+    body = _named(stamp, look, data, number) | {
         "file": drawn[0],
         "area_cm2": area,
         "area_uncertainty_cm2": doubt,
         "reason": reason.strip(),
     }
-    return [("border", body)]
+    return [NewEntry("border", body)]
 
 
-def _named(slip: Slip, look: Observation, data: Mapping[str, Any], number: int) -> dict[str, Any]:
+def _named(
+    stamp: EntryStamp, look: Observation, data: Mapping[str, Any], number: int
+) -> dict[str, Any]:
     """Name a region of a finding in an entry about it."""
-    named = {"id": slip.id, "look": look.id, "finding": str(data["digest"]), "region": number}
-    return named | slip.late
+    named = {"id": stamp.id, "look": look.id, "finding": str(data["digest"]), "region": number}
+    return named | stamp.late
 
 
 def border_of(
     data: Mapping[str, Any], number: int, polygon: Sequence[Sequence[float]]
 ) -> tuple[tuple[float, float], ...]:
-    """Give a border of a region that can be kept; raises as `checked_border` does."""
+    """A border of a region that can be kept; raises as `checked_border` does."""
     _region(data, number)
     return checked_border(polygon, data["frame_px"])
 
@@ -244,7 +246,7 @@ def drawn_polygon(text: str) -> tuple[tuple[float, float], ...]:
 
 
 def entered_look(look: Observation | None) -> Observation:
-    """Give the look that regions can be spoken of.
+    """The look that regions can be spoken of.
 
     Raises
     ------

@@ -75,7 +75,7 @@ def convert_form1(
 
 
 def typed(kind: str, data: Mapping[str, Any]) -> tuple[str, Plain] | None:
-    """Give kind and body of today for words that form 1 would have read back; None for others.
+    """Kind and body of today for words that form 1 would have read back; None for others.
 
     For a body of today that a person writes in the words of form 1, such as a measurement with
     the quantity ``relief at the 8th fret`` or a decision about ``grade``.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from heelstamp.casework.new_entry import Slip
+from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.setup.measures import (
     COLUMNS,
     TOOLS,
@@ -15,7 +15,7 @@ from heelstamp.casework.setup.measures import (
 )
 from heelstamp.casework.setup.plan import Planning, Wishes
 from heelstamp.casework.setup.practice import Bench
-from heelstamp.casework.setup.reading import reading_acts
+from heelstamp.casework.setup.reading import reading_entries
 from heelstamp.casework.setup.records import read_record
 from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.reference.parts_trees import tree_loader
@@ -56,9 +56,9 @@ def all_cells(kind: str) -> list[tuple[Measure, str]]:
 def entered(
     folding: Folding, measure: Measure, column: str, text: str, number: int
 ) -> DossierState:
-    (act,) = reading_acts(
+    (act,) = reading_entries(
         folding.state,
-        Slip(f"m{number}", "", AT),
+        EntryStamp(f"m{number}", "", AT),
         measure=measure,
         column=column,
         text=text,

@@ -9,7 +9,7 @@ from fakes.wherry_examinations import wherry
 from heelstamp.casework.dating import date_instrument, ready_model
 from heelstamp.casework.weighing import set_aside, turned, weights
 from heelstamp.errors import InputError
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 
 
 @cache
@@ -21,7 +21,7 @@ def whole():
 def scale(*aside: str):
     state, _ = whole()
     found = date_instrument(set_aside(state, aside), wherry(), tables())
-    return weights(state, tree(), terms_of(wherry()), found.data(), aside), found
+    return weights(state, tree(), names_of(wherry()), found.data(), aside), found
 
 
 def test_setting_one_aside_gives_what_leaving_it_out_gave():

@@ -60,11 +60,11 @@ def test_a_conclusion_is_that_of_the_dating(name: str) -> None:
 def test_verdicts_are_those_of_the_papers() -> None:
     from heelstamp.casework.papers.part_section import part_section
     from heelstamp.reference.parts_trees import load_parts_tree
-    from heelstamp.shop.subjects import terms_of
+    from heelstamp.shop.subjects import names_of
 
     state = hero(HEROES[0])
     finding = date_instrument(state, edition(), tables())
-    rows, _ = part_section(state, load_parts_tree("guitar"), terms_of(edition()), finding.data())
+    rows, _ = part_section(state, load_parts_tree("guitar"), names_of(edition()), finding.data())
     (one,) = Concluder(edition()).conclude([hero_row().evidence])
     printed = {row.key: f"{row.word} {row.verdict}".strip() for row in rows}
     compared = [part for part in one.verdicts if part in printed]

@@ -29,7 +29,7 @@ from heelstamp.chronology import dating_model
 from heelstamp.dating import central_interval, infer
 from heelstamp.dating.sensitivity import assumptions
 from heelstamp.reference.wear import load_wear_table
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 from heelstamp.units import format_month
 
 
@@ -81,8 +81,8 @@ def test_every_row_is_a_dating_of_its_own() -> None:
         }
         parts |= {one: parts[whole] for one, whole in of_sets(found).items()}
         finding = {**base, "parts": {**base["parts"], **parts}}
-        told, _ = part_section(state_of(observations), tree(), terms_of(wherry()), finding)
-        before, _ = part_section(state_of(observations), tree(), terms_of(wherry()), base)
+        told, _ = part_section(state_of(observations), tree(), names_of(wherry()), finding)
+        before, _ = part_section(state_of(observations), tree(), names_of(wherry()), base)
         fallen = {
             f"part:{changed.key}"
             for changed, kept in zip(told, before, strict=True)

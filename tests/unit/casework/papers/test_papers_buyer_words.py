@@ -11,7 +11,7 @@ from fakes.wherry_examinations import wherry
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.casework.papers.examination_report import Issue, examination_report
 from heelstamp.report.payload import payload
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 from heelstamp.wording import Statement
 
 CASES = {"hero": hero, "misread": misread_neck, "close": close_marks}
@@ -39,7 +39,7 @@ def report(name: str, reader: str = "buyer") -> ReportDocument:
         finding.data(),
         reader=reader,  # type: ignore[arg-type]
         issue=Issue("Heelstamp 0.1.0", "2026-11-04"),
-        terms=terms_of(wherry()),
+        names=names_of(wherry()),
         doubts=doubts.data(),
     )
 

@@ -20,7 +20,7 @@ from fakes.wherry_examinations import Body, look, wherry
 from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, examination_report
 from heelstamp.report.payload import payload
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 from heelstamp.wording import find_banned
 
 ISSUE = Issue("Heelstamp 0.1.0", "2026-11-04", demonstration=True)
@@ -58,7 +58,7 @@ def paper(name: str, reader: str = "shop", doubts: bool = True) -> ReportDocumen
         finding,
         reader=reader,  # type: ignore[arg-type]
         issue=ISSUE,
-        terms=terms_of(wherry()),
+        names=names_of(wherry()),
         doubts=found if doubts else None,
     )
 
@@ -185,7 +185,7 @@ def test_an_agreement_in_the_data_is_not_told_without_its_company() -> None:
     state, finding, found = case("flags")
     alone = {**found, "wear": {**found["wear"], "unexplained": []}}
     document = examination_report(
-        state, tree(), finding, reader="shop", issue=ISSUE, terms=terms_of(wherry()), doubts=alone
+        state, tree(), finding, reader="shop", issue=ISSUE, names=names_of(wherry()), doubts=alone
     )
     assert found["agreement"] is not None
     assert "lie as close" not in "\n".join(one.text for one in document.doubts)
@@ -205,7 +205,7 @@ def test_an_open_reading_stays_open_and_a_likely_one_that_turns_is_not_settled()
         },
     }
     document = examination_report(
-        state, tree(), finding, reader="shop", issue=ISSUE, terms=terms_of(wherry()), doubts=changed
+        state, tree(), finding, reader="shop", issue=ISSUE, names=names_of(wherry()), doubts=changed
     )
     said = next(one for one in document.inferred if one.id == id_)
     assert said.template == "reading not settled"

@@ -9,8 +9,8 @@ from fakes.demo_dossier import (
     PLACE,
     SERIAL,
     demo_finding,
+    demo_names,
     demo_state,
-    demo_terms,
     guitar_tree,
 )
 from heelstamp.casework.feature_names import FeatureNames
@@ -31,7 +31,7 @@ def report(reader="shop", *, more=(), finding=None, issue=ISSUE, **rest) -> Repo
         finding or demo_finding(),
         reader=reader,
         issue=issue,
-        terms=rest.pop("terms", demo_terms()),
+        names=rest.pop("names", demo_names()),
         **rest,
     )
 
@@ -143,8 +143,8 @@ def test_fluorescence_alone_leaves_the_coating_undetermined() -> None:
     finding["parts"]["finish"] = sure
     row = next(row for row in report(finding=finding).parts if row.key == "finish")
     assert row.verdict == "not determined"
-    terms = FeatureNames(covered_area_signs=frozenset({"uv_look"}))
-    row = next(row for row in report(finding=finding, terms=terms).parts if row.key == "finish")
+    names = FeatureNames(covered_area_signs=frozenset({"uv_look"}))
+    row = next(row for row in report(finding=finding, names=names).parts if row.key == "finish")
     assert (row.verdict, row.probability) == ("first finish", "99 %")
 
 

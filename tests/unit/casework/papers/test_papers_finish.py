@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fakes.demo_dossier import demo_finding, demo_state, demo_terms, guitar_tree
+from fakes.demo_dossier import demo_finding, demo_names, demo_state, guitar_tree
 from heelstamp.casework.finish import FinishFinding, KeptFinding
 from heelstamp.casework.papers.document import READERS, ReportDocument, texts
 from heelstamp.casework.papers.examination_report import Issue, examination_report
@@ -106,7 +106,7 @@ def report(found: dict[str, KeptFinding], *, reader: str = "shop", **frame: Any)
         demo_finding(),
         reader=reader,
         issue=Issue("Heelstamp 0.1.0", "2026-11-04"),
-        terms=demo_terms(),
+        names=demo_names(),
         finish=found,
     )
 

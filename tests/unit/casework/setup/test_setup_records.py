@@ -67,7 +67,7 @@ def test_a_correction_counts():
             {
                 "id": "c",
                 "corrects": "r",
-                "reason": "slip",
+                "reason": "stamp",
                 "replacement": {
                     "quantity": "relief",
                     "part": "neck",

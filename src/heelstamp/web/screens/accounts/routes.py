@@ -22,7 +22,7 @@ Digest = Annotated[str, Form(pattern=r"^[0-9a-f]{64}$")]
 
 
 def inside(to: str) -> str:
-    """Give a path of this bench to go on to; the rack in place of anything else."""
+    """A path of this bench to go on to; the rack in place of anything else."""
     parts = split_address(to)
     plain = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isprintable()
     return to if plain and not parts.scheme and not parts.netloc and "\\" not in to else "/"
@@ -112,7 +112,7 @@ def end_second_factor(request: Request, password: Secret) -> Response:
 
 
 def _own(request: Request) -> Session:
-    """Give who is signed in, unless on a paired device: it changes nothing of its account."""
+    """Who is signed in, unless on a paired device: it changes nothing of its account."""
     who = signed_in(request)
     if who.role is Role.PAIRED_DEVICE:
         raise ConflictError(
@@ -165,7 +165,7 @@ def add(
 
 @router.post("/accounts/password")
 def set_password(request: Request, name: Name, password: Secret) -> Response:
-    """Give an account a new password; its devices are signed out."""
+    """Set a new password for an account; its devices are signed out."""
     sharing_of(request).set_password(name, password)
     return RedirectResponse("/accounts", 303)
 

@@ -10,7 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.units import LENGTH_UNITS
 from heelstamp.web.guard import split_address
-from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
+from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, shop_of
 
 router = APIRouter()
 YEAR_S = 365 * 24 * 3600
@@ -41,7 +41,7 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
         raise ConflictError(
             "entries are signed by who is signed in", remedy="Sign out, then in as another."
         )
-    known = desk_of(request).examiners
+    known = shop_of(request).examiners
     if known and hand not in known:
         raise InputError(
             "not one of the shop's examiners", received=hand, remedy=f"Use {', '.join(known)}."
@@ -52,7 +52,7 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
 
 
 def came_from(request: Request) -> str:
-    """Give the page of this bench that a form was sent from."""
+    """The page of this bench that a form was sent from."""
     came = split_address(request.headers.get("referer", "/"))
     path = "/" + came.path.lstrip("/\\")
     return path + (f"?{came.query}" if came.query else "")

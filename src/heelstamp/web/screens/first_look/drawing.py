@@ -93,7 +93,7 @@ def _piece(piece: str, kind: str, known: Mapping[str, Zone], tag: str, chosen: s
 
 
 def _shown(kind: str, piece: str) -> list[Region]:
-    """Give the regions of a piece; the back is turned over, as it is seen.
+    """The regions of a piece; the back is turned over, as it is seen.
 
     What lies covered is inside, seen from the front.
     """
@@ -119,14 +119,14 @@ def _shown(kind: str, piece: str) -> list[Region]:
 
 
 def _lifted(region: Region) -> Region:
-    """Give a covered region as it is seen from the front with its cover off."""
+    """A covered region as it is seen from the front with its cover off."""
     turned = -1 if region.view == "back" else 1
     polygon = tuple((turned * x, y) for x, y in region.polygon)
     return Region(region.key, "front", polygon, covered=False)
 
 
 def _openings(kind: str) -> tuple[Region, ...]:
-    """Give the outlines of guard and neck pocket, dashed."""
+    """The outlines of guard and neck pocket, dashed."""
     guard = next(region for region in regions(kind) if region.key == "guard")
     plate = next(region for region in regions(kind) if region.key == "neck_plate")
     left, right = (edge(x for x, _ in plate.polygon) for edge in (min, max))

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.looking import look_acts
+from heelstamp.casework.looking import look_entries
 from heelstamp.shop import now
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.first_look.forms import Seen
@@ -27,5 +27,5 @@ def first_look(here: AtBench, part: Annotated[str, Query(max_length=40)] = "") -
 @router.post("/dossier/{tag}/seen")
 def seen(here: AtBench, told: Annotated[Seen, Form()]) -> Response:
     """Enter what was seen of a part; an answer that stands is corrected, and both stay."""
-    here.enter(look_acts(here.state, told.look, base=told.seen_at, at=now()))
+    here.enter(look_entries(here.state, told.look, base=told.seen_at, at=now()))
     return here.back(SCREEN, part=told.shown or told.part)

@@ -47,7 +47,7 @@ class Zone:
 
 
 def zones(state: DossierState, tree: PartsTree, chronology: Chronology) -> tuple[Zone, ...]:
-    """Give every part of the tree, in its order."""
+    """Every part of the tree, in its order."""
     return tuple(_zone(state, tree, chronology, part.key, part.label) for part in tree)
 
 

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.shop.demonstration import DEMO_TAG, begin_demonstration, demonstration_job
-from heelstamp.web.rendering import desk_of, page
+from heelstamp.web.rendering import page, shop_of
 
 router = APIRouter()
 
@@ -14,15 +14,15 @@ router = APIRouter()
 @router.get("/begin", response_class=HTMLResponse)
 def begin(request: Request) -> HTMLResponse:
     """Offer what to do first; tell how far the demonstration is."""
-    desk = desk_of(request)
-    here = desk.journals.head(DEMO_TAG) is not None
+    shop = shop_of(request)
+    here = shop.journals.head(DEMO_TAG) is not None
     return page(
-        request, "first_run/begin.html", work=demonstration_job(desk), demo=DEMO_TAG if here else ""
+        request, "first_run/begin.html", work=demonstration_job(shop), demo=DEMO_TAG if here else ""
     )
 
 
 @router.post("/begin/demonstration")
 def demonstration(request: Request) -> Response:
     """Begin to bring the demonstration in; the page tells when it is there."""
-    begin_demonstration(desk_of(request))
+    begin_demonstration(shop_of(request))
     return RedirectResponse("/begin", 303)

@@ -15,7 +15,7 @@ from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place
 from heelstamp.catalogue import DossierState, Grade
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
-from heelstamp.shop.subjects import terms_of
+from heelstamp.shop.subjects import names_of
 
 CHANGED = frozenset({"period-correct", "later", "from another", "replaced"})
 """Verdicts of parts that a buyer will ask about by name."""
@@ -79,7 +79,7 @@ def is_known(shop: OpenShop, tag: str) -> bool:
 def known_lines(shop: OpenShop, tag: str, *, sums: bool) -> tuple[Known, ...]:
     """One line each: date, state, finish, condition, and the sum for who may see it."""
     subject, found = shop.subject(tag), shop.finding(tag).data()
-    state, names = subject.state, terms_of(subject.chronology)
+    state, names = subject.state, names_of(subject.chronology)
     dated = date_section(state, subject.tree, names, found)
     rows, _ = part_section(state, subject.tree, names, found)
     lines = [

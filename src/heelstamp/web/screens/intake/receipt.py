@@ -47,7 +47,7 @@ class Receipt:
 
 
 def receipt(state: DossierState, tree: PartsTree) -> Receipt:
-    """Give the receipt of the last time the instrument was taken in.
+    """The receipt of the last time the instrument was taken in.
 
     Raises
     ------

@@ -11,10 +11,10 @@ from heelstamp.casework.intake import (
     ANSWERS,
     CLIMATE,
     SCALE_G,
-    climate_acts,
-    consent_acts,
-    contents_acts,
-    custody_acts,
+    climate_entries,
+    consent_entries,
+    contents_entries,
+    custody_entries,
     door_view,
 )
 from heelstamp.catalogue.bodies.observation import LINKS
@@ -47,21 +47,21 @@ def intake(here: AtBench) -> HTMLResponse:
 @router.post("/dossier/{tag}/custody")
 def custody(here: AtBench, told: Annotated[Custody, Form()]) -> Response:
     """Enter a change of custody."""
-    here.enter(custody_acts(here.state, told.stamp("k"), **told.fields("screen")))
+    here.enter(custody_entries(here.state, told.stamp("k"), **told.fields("screen")))
     return here.back(told.screen if told.screen in {one.key for one in SCREENS} else SCREEN)
 
 
 @router.post("/dossier/{tag}/consent")
 def consent(here: AtBench, told: Annotated[Consent, Form()]) -> Response:
     """Enter the owner's word on one act, or take it back."""
-    here.enter(consent_acts(here.state, told.stamp("w"), **told.fields()))
+    here.enter(consent_entries(here.state, told.stamp("w"), **told.fields()))
     return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/climate")
 def climate(here: AtBench, told: Annotated[Climate, Form()]) -> Response:
     """Enter what was read in the case and in the room."""
-    here.enter(climate_acts(here.state, told.stamp("m"), told.fields()))
+    here.enter(climate_entries(here.state, told.stamp("m"), told.fields()))
     return here.back(SCREEN)
 
 
@@ -69,7 +69,7 @@ def climate(here: AtBench, told: Annotated[Climate, Form()]) -> Response:
 def contents(here: AtBench, told: Annotated[Found, Form()]) -> Response:
     """Enter a thing found in the case."""
     fields = told.fields() | {"frames": [one for one in told.frames if one]}
-    here.enter(contents_acts(here.state, told.stamp("n"), **fields))
+    here.enter(contents_entries(here.state, told.stamp("n"), **fields))
     return here.back(SCREEN)
 
 

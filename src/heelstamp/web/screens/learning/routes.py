@@ -25,7 +25,7 @@ from heelstamp.shop.learning import (
     begin_redating,
 )
 from heelstamp.shop.makers import kept_at
-from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.learning.forms import Accept, Dossier, Learn, Redate, Spreadsheet
 from heelstamp.web.screens.learning.view import held_view, learned_view, redated_view
 
@@ -43,14 +43,14 @@ def take_census(request: Request, name: str, told: Annotated[Spreadsheet, Form()
     if columns is not None and columns.filename:
         mapped = columns.file.read(SHEET_MAX + 1), columns.filename
     sheet = (table.file.read(SHEET_MAX + 1), table.filename or "")
-    return _waited(request, begin_import(desk_of(request), name, sheet, mapped))
+    return _waited(request, begin_import(shop_of(request), name, sheet, mapped))
 
 
 @router.post("/maker/{name}/dossier")
 def take_dossier(request: Request, name: str, told: Annotated[Dossier, Form()]) -> Response:
     """Take a closed dossier into the census of its own chronology."""
-    desk = desk_of(request)
-    about = desk.subject(told.tag).state.instrument.chronology
+    shop = shop_of(request)
+    about = shop.subject(told.tag).state.instrument.chronology
     if about != name:
         raise InputError(
             "this dossier rests on another chronology",
@@ -58,7 +58,7 @@ def take_dossier(request: Request, name: str, told: Annotated[Dossier, Form()]) 
             received=about,
             remedy="Add it there.",
         )
-    added = add_dossier(desk, told.tag, while_open=told.while_open)
+    added = add_dossier(shop, told.tag, while_open=told.while_open)
     done = f"{told.tag} in the census, which holds {added.total}"
     return RedirectResponse(f"/maker/{quote(name)}?done={quote(done)}#census", 303)
 
@@ -66,13 +66,13 @@ def take_dossier(request: Request, name: str, told: Annotated[Dossier, Form()]) 
 @router.post("/maker/{name}/learn")
 def learn(request: Request, name: str, told: Annotated[Learn, Form()]) -> Response:
     """Begin to learn; nothing is written."""
-    return _waited(request, begin_learning(desk_of(request), name, **told.fields()))
+    return _waited(request, begin_learning(shop_of(request), name, **told.fields()))
 
 
 @router.post("/maker/{name}/accept")
 def accepted(request: Request, name: str, told: Annotated[Accept, Form()]) -> Response:
     """Write what was learned as the new edition."""
-    new = accept(desk_of(request), _job(request, name, told.key, "learn"), by=hand_of(request))
+    new = accept(shop_of(request), _job(request, name, told.key, "learn"), by=hand_of(request))
     done = f"edition {new.edition}, learned"
     return RedirectResponse(f"/maker/{quote(name)}?done={quote(done)}", 303)
 
@@ -81,20 +81,20 @@ def accepted(request: Request, name: str, told: Annotated[Accept, Form()]) -> Re
 def redate(request: Request, name: str, told: Annotated[Redate, Form()]) -> Response:
     """Begin to date census and dossiers again, by the present edition or by what was learned."""
     candidate = _job(request, name, told.learned, "learn") if told.learned else None
-    job = begin_redating(desk_of(request), name, keep=told.keep, candidate=candidate)
+    job = begin_redating(shop_of(request), name, keep=told.keep, candidate=candidate)
     return _waited(request, job)
 
 
 @router.post("/maker/{name}/held")
 def hold(request: Request, name: str) -> Response:
     """Begin to tell whether the shop's own ranges held."""
-    return _waited(request, begin_holding(desk_of(request), name))
+    return _waited(request, begin_holding(shop_of(request), name))
 
 
 @router.get("/maker/{name}/work/{key}", response_class=HTMLResponse)
 def work(request: Request, name: str, key: Key) -> Response:
     """Show how far a piece of work is, or what came of it."""
-    job, kept = _job(request, name, key), kept_at(desk_of(request), name)
+    job, kept = _job(request, name, key), kept_at(shop_of(request), name)
     if not job.finished:
         return page(request, "learning/progress.html", kept=kept, job=job)
     if job.error is not None:
@@ -110,14 +110,14 @@ def work(request: Request, name: str, key: Key) -> Response:
             "learning/redated.html",
             kept=kept,
             again=job.result,
-            tags=set(desk_of(request).journals.tags()),
+            tags=set(shop_of(request).journals.tags()),
             **redated_view(name, job.result.found),
         )
     return page(request, "learning/imported.html", kept=kept, added=job.result)
 
 
 def _job(request: Request, name: str, key: str, what: str = "") -> Job:
-    job = desk_of(request).jobs.find(key)
+    job = shop_of(request).jobs.find(key)
     if job is None or job.about != name or (what and job.what != what):
         raise NoSuchJobError(
             "no such work",
@@ -131,7 +131,7 @@ def _job(request: Request, name: str, key: str, what: str = "") -> Job:
 
 
 def _waited(request: Request, job: Job) -> Response:
-    job = desk_of(request).jobs.wait(job, PATIENCE_S)
+    job = shop_of(request).jobs.wait(job, PATIENCE_S)
     if job.finished and job.error is not None:
         return _refused(request, job)
     return RedirectResponse(f"/maker/{quote(job.about)}/work/{job.key}", 303)

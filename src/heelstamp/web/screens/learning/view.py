@@ -78,7 +78,7 @@ def redated_view(id_: str, found: Redated) -> dict[str, Any]:
 
 
 def moved_lines(new: NewEdition) -> list[Moved]:
-    """Give what learning moved, in the order of the document."""
+    """What learning moved, in the order of the document."""
     return [_moved(one) for one in new.changes]
 
 
@@ -125,7 +125,7 @@ def held_sentences(past: Held) -> list[str]:
 
 
 def held_lines(past: Held) -> list[tuple[str, str, str]]:
-    """Give what ranges of each level were to hold, what they held, and what chance alone allows."""
+    """What ranges of each level were to hold, what they held, and what chance alone allows."""
     return [
         (
             f"{100 * one.level:.0f} %",
@@ -149,7 +149,7 @@ def redated_sentences(id_: str, found: Redated) -> list[str]:
 
 
 def redated_steps(found: Redated) -> list[tuple[str, int, int]]:
-    """Give months moved, and how many medians and ends moved by them."""
+    """Months moved, and how many medians and ends moved by them."""
     return [
         (name, found.median[name], found.ends[name])
         for name in step_names()
@@ -158,7 +158,7 @@ def redated_steps(found: Redated) -> list[tuple[str, int, int]]:
 
 
 def redated_words(found: Redated) -> list[tuple[str, str, str, int]]:
-    """Give the words about parts that turned, the most frequent first."""
+    """The words about parts that turned, the most frequent first."""
     return [
         (part.replace("_", " "), before, after, count)
         for (part, before, after), count in found.words_turned[:WORDS_SHOWN]
@@ -166,7 +166,7 @@ def redated_words(found: Redated) -> list[tuple[str, str, str, int]]:
 
 
 def redated_worst(found: Redated) -> list[tuple[str, str]]:
-    """Give id and sentence of those that moved furthest."""
+    """Id and sentence of those that moved furthest."""
     return [
         (
             one.id,

@@ -16,7 +16,7 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
 
 from heelstamp.shop.live import QUIET, Live, News
-from heelstamp.web.rendering import desk_of
+from heelstamp.web.rendering import shop_of
 
 router = APIRouter()
 RETRY_MS = 2000
@@ -28,11 +28,11 @@ LASTS_S = 600.0
 @router.get("/dossier/{tag}/live")
 async def live(request: Request, tag: str) -> Response:
     """Stream the news of a dossier for as long as the page is open."""
-    desk = desk_of(request)
-    state = (await run_in_threadpool(desk.subject, tag)).state
+    shop = shop_of(request)
+    state = (await run_in_threadpool(shop.subject, tag)).state
     standing = News("standing", {"length": state.length, "head": state.head})
     return StreamingResponse(
-        _lines(desk.live, tag, standing),
+        _lines(shop.live, tag, standing),
         media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
     )

@@ -13,7 +13,7 @@ from heelstamp.errors import InputError
 from heelstamp.shop.census import census_here, points_at
 from heelstamp.shop.makers import Edit as EditOf
 from heelstamp.shop.makers import begin, edit, editions_kept, kept_at, save_text, shelf_of, text_of
-from heelstamp.web.rendering import desk_of, hand_of, page
+from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.makers.forms import (
     Begun,
     Change,
@@ -36,30 +36,30 @@ Done = Annotated[str, Query(max_length=100)]
 @router.get("/makers", response_class=HTMLResponse)
 def makers(request: Request) -> HTMLResponse:
     """List every chronology there is."""
-    return page(request, "makers/makers.html", screen="makers", shelf=shelf_of(desk_of(request)))
+    return page(request, "makers/makers.html", screen="makers", shelf=shelf_of(shop_of(request)))
 
 
 @router.post("/makers")
 def begin_another(request: Request, told: Annotated[Begun, Form()]) -> Response:
     """Begin a chronology of another maker."""
     name, hand = told.name.strip(), hand_of(request)
-    made = begin(desk_of(request), name, told.like, maker=told.maker, model=told.model, by=hand)
+    made = begin(shop_of(request), name, told.like, maker=told.maker, model=told.model, by=hand)
     return _back(made.id, "", f"edition {made.edition}")
 
 
 @router.get("/maker/{name}", response_class=HTMLResponse)
 def maker(request: Request, name: str, done: Done = "") -> HTMLResponse:
     """Show one: its calendar, its features, and everything else it holds."""
-    desk = desk_of(request)
-    kept = kept_at(desk, name)
+    shop = shop_of(request)
+    kept = kept_at(shop, name)
     assert kept.chronology is not None
     return page(
         request,
         "makers/maker.html",
         kept=kept,
         done=done,
-        replaced=editions_kept(desk, name),
-        census=census_here(desk, name),
+        replaced=editions_kept(shop, name),
+        census=census_here(shop, name),
         **maker_view(kept.chronology),
     )
 
@@ -67,35 +67,35 @@ def maker(request: Request, name: str, done: Done = "") -> HTMLResponse:
 @router.get("/maker/{name}/feature/{feature}", response_class=HTMLResponse)
 def feature(request: Request, name: str, feature: str, done: Done = "") -> HTMLResponse:
     """Show one feature: its curve with the census on it, and the form for what was seen."""
-    desk = desk_of(request)
-    kept = kept_at(desk, name)
+    shop = shop_of(request)
+    kept = kept_at(shop, name)
     assert kept.chronology is not None
     row = kept.chronology.feature(feature)
     if row is None:
         raise InputError("no such feature", where=name, received=feature, remedy="See the list.")
-    view = feature_view(kept.chronology, row, points_at(desk, name, row.id))
+    view = feature_view(kept.chronology, row, points_at(shop, name, row.id))
     return page(request, "makers/change_over.html", kept=kept, done=done, **view)
 
 
 @router.get("/maker/{name}/text", response_class=HTMLResponse)
 def text(request: Request, name: str) -> HTMLResponse:
     """Show the whole text of the present edition, to be edited."""
-    desk = desk_of(request)
-    kept, whole = kept_at(desk, name), text_of(desk, name)
+    shop = shop_of(request)
+    kept, whole = kept_at(shop, name), text_of(shop, name)
     return page(request, "makers/maker_text.html", kept=kept, it=kept.chronology, text=whole)
 
 
 @router.post("/maker/{name}/text")
 def put_text(request: Request, name: str, told: Annotated[WholeText, Form()]) -> Response:
     """Write a new edition from its whole text."""
-    new = save_text(desk_of(request), name, told.text, base=told.base)
+    new = save_text(shop_of(request), name, told.text, base=told.base)
     return _back(name, "", f"edition {new.edition}")
 
 
 @router.post("/maker/{name}/change")
 def put_change(request: Request, name: str, told: Annotated[Change, Form()]) -> Response:
     """Write a new edition with what was seen of one change-over."""
-    found = kept_at(desk_of(request), name).chronology
+    found = kept_at(shop_of(request), name).chronology
     row = None if found is None else found.feature(told.feature)
     seen = told.told(batch=row is not None and row.passing is not None)
 
@@ -157,7 +157,7 @@ def _edited(
 
 def _saved(request: Request, name: str, change: EditOf, told: Edit, *, below: str = "") -> Response:
     new = edit(
-        desk_of(request), name, change, base=told.base, by=hand_of(request), edition=told.edition
+        shop_of(request), name, change, base=told.base, by=hand_of(request), edition=told.edition
     )
     return _back(name, below, f"edition {new.edition}")
 

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.change_view import CensusPoint, ChangeView, change_view, change_views
 from heelstamp.chronology.records import FeatureRow, LagTable, SignRow
@@ -97,12 +98,12 @@ def feature_view(it: Chronology, row: FeatureRow, points: Sequence[CensusPoint])
 
 
 def feature_lines(chronology: Chronology) -> list[FeatureLine]:
-    """Give every feature, in the order of the document."""
+    """Every feature, in the order of the document."""
     return [
         FeatureLine(
             id=row.id,
             name=row.name,
-            parts=", ".join(one.replace("_", " ") for one in row.parts),
+            parts=", ".join(reader_words(one) for one in row.parts),
             changes=_changes(row),
             seen_from=row.seen_from,
             retrofit=row.retrofit,
@@ -133,15 +134,15 @@ def _rests_on(row: FeatureRow) -> str:
 
 
 def lag_lines(chronology: Chronology) -> list[tuple[str, LagTable]]:
-    """Give the lag of parts without their own, then each that has its own."""
+    """The lag of parts without their own, then each that has its own."""
     return [
         ("parts without their own", chronology.timing.lag),
-        *((one.key.replace("_", " "), one.lag) for one in chronology.parts if one.lag is not None),
+        *((reader_words(one.key), one.lag) for one in chronology.parts if one.lag is not None),
     ]
 
 
 def sign_tables(chronology: Chronology) -> list[SignTable]:
-    """Give every sign with its table."""
+    """Every sign with its table."""
     forms = {one.key: one.form for one in chronology.parts}
     return [_sign(row, forms) for row in chronology.signs]
 
@@ -151,7 +152,7 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
     if row.assembly is not None:
         of, states = f"the assembly {row.assembly}", ("undisturbed", "disturbed")
     else:
-        of = ", ".join(one.replace("_", " ") for one in row.parts)
+        of = ", ".join(reader_words(one) for one in row.parts)
         states = STATES_OF[forms[row.parts[0]]]
     if len(row.table) == 2:
         states = states if len(states) == 2 else ("undisturbed", "disturbed")
@@ -167,7 +168,7 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
 
 
 def point_lines(points: Sequence[CensusPoint]) -> list[PointLine]:
-    """Give the instruments beside a feature, by their middles."""
+    """The instruments beside a feature, by their middles."""
     return [
         PointLine(
             one.id,
@@ -181,7 +182,7 @@ def point_lines(points: Sequence[CensusPoint]) -> list[PointLine]:
 
 
 def curve_lines(view: ChangeView) -> list[tuple[str, str, tuple[tuple[str, str], ...]]]:
-    """Give each change-over's curve as months and shares, one January and one July a year."""
+    """Each change-over's curve as months and shares, one January and one July a year."""
     return [
         (
             one.old,

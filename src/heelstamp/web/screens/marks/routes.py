@@ -8,7 +8,13 @@ from fastapi import APIRouter, Form
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.first_look import OTHERWISE
-from heelstamp.casework.mark_reading import choose_acts, mark_views, read_acts, second_acts, waiting
+from heelstamp.casework.mark_reading import (
+    choose_entries,
+    mark_views,
+    read_entries,
+    second_entries,
+    waiting,
+)
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.photographs import photo_plan
 from heelstamp.web.at_bench import AtBench
@@ -35,19 +41,19 @@ def marks(here: AtBench) -> HTMLResponse:
 def read(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
     """Enter what a mark says, or that it says nothing."""
     fields = told.fields("base")
-    here.enter(read_acts(here.state, told.stamp("o"), base=told.seen_at, **fields))
+    here.enter(read_entries(here.state, told.stamp("o"), base=told.seen_at, **fields))
     return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/readings")
 def readings(here: AtBench, told: Annotated[Weighing, Form()]) -> Response:
     """Let a person's own readings stand."""
-    here.enter(choose_acts(here.state, told.stamp("c"), told.mark, told.weights, told.seen_at))
+    here.enter(choose_entries(here.state, told.stamp("c"), told.mark, told.weights, told.seen_at))
     return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/second-reading")
 def second(here: AtBench, told: Annotated[SecondReading, Form()]) -> Response:
     """Enter what a second person reads."""
-    here.enter(second_acts(here.state, told.stamp("s"), hand=here.hand, **told.fields()))
+    here.enter(second_entries(here.state, told.stamp("s"), hand=here.hand, **told.fields()))
     return here.back(SCREEN)

@@ -11,7 +11,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.appraisal.entering import valued_acts
+from heelstamp.casework.appraisal.entering import valued_entries
 from heelstamp.casework.census.sheet import TableError
 from heelstamp.errors import InputError
 from heelstamp.shop.clearance import enter_cleared
@@ -114,7 +114,7 @@ def put_agreed(here: AtBench, told: Annotated[Agreed, Form()]) -> Response:
 def valued(here: AtBench, told: Annotated[Valued, Form()]) -> Response:
     """Enter what bears on the price."""
     currency = here.shop.currency
-    here.enter(valued_acts(here.state, told.stamp("w"), currency, **told.fields()))
+    here.enter(valued_entries(here.state, told.stamp("w"), currency, **told.fields()))
     return here.back(SCREEN)
 
 

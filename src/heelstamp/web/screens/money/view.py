@@ -34,9 +34,9 @@ MOST_SHOWN = 300
 """Comparables in a table of the page, the latest."""
 
 
-def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
+def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
     """Lay out the price of an instrument, settled at *asked*, and the routes *to* a buyer."""
-    subject, found = desk.subject(tag), priced(desk, tag, asked)
+    subject, found = shop.subject(tag), priced(shop, tag, asked)
     finding = found.finding
     sold, asking = sale_rows(found.rows, finding)
     told: dict[str, Any] = {
@@ -49,7 +49,7 @@ def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
         "choices": CHOICES,
         "routes": ROUTES,
         "to": [one for one in to if one in ROUTES],
-        "clearance": clear(desk, subject, to),
+        "clearance": clear(shop, subject, to),
         "no_hit": NOTHING_FOUND,
         "most": MOST_SHOWN,
         "said": said_last(subject.state, found.currency),
@@ -58,7 +58,7 @@ def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
     if finding is not None:
         told |= {
             "three": three_figures(finding),
-            "stands": offer_stands(desk, tag, asked) if asked else "",
+            "stands": offer_stands(shop, tag, asked) if asked else "",
             "drivers": driver_rows(finding.drivers, found.currency),
             "distribution": drawn(distribution_svg(finding, title="")),
             "distribution_words": distribution_alt(finding),
@@ -68,6 +68,6 @@ def money_view(desk: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
     return told
 
 
-def looks_at(desk: OpenShop, tag: str, rate: str) -> Sequence[Look]:
+def looks_at(shop: OpenShop, tag: str, rate: str) -> Sequence[Look]:
     """Return what each inspection would clear up, an hour at the bench costing *rate*."""
-    return looks(next_look(desk, tag), desk.currency, float(rate or 0))
+    return looks(next_look(shop, tag), shop.currency, float(rate or 0))

@@ -44,7 +44,7 @@ def trust(request: Request) -> HTMLResponse:
 
 @router.get("/trust/authority.crt")
 def authority(request: Request) -> Response:
-    """Give the certificate that a device is asked to trust."""
+    """The certificate that a device is asked to trust."""
     shared = shared_of(request)
     if not shared.authority:
         raise NotHereError("this bench has no certificate of its own", where="/trust")
@@ -53,7 +53,7 @@ def authority(request: Request) -> Response:
 
 
 @router.get("/pair", response_class=HTMLResponse)
-def desk(request: Request) -> HTMLResponse:
+def shop(request: Request) -> HTMLResponse:
     """Show the code of this desk, or the digits of the device that asked."""
     sharing = sharing_of(request)
     offer = sharing.offered(signed_in(request))

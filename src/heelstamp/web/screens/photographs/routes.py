@@ -12,7 +12,7 @@ from heelstamp.casework.photographs import (
     WHENS,
     by_when,
     details_of,
-    privacy_acts,
+    privacy_entries,
     slots_by_stage,
     tile,
     tiles,
@@ -75,7 +75,7 @@ def large(here: AtBench, frame: str) -> HTMLResponse:
 @router.post("/dossier/{tag}/private")
 def privacy(here: AtBench, told: Annotated[Privacy, Form()]) -> Response:
     """Keep a frame with the shop, or let outsiders see it."""
-    here.enter(privacy_acts(here.state, told.stamp("c"), told.frame, told.private))
+    here.enter(privacy_entries(here.state, told.stamp("c"), told.frame, told.private))
     return here.back(f"{SCREEN}/{told.frame}")
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.buyer_questions import log_acts, open_tasks, task_acts
+from heelstamp.casework.buyer_questions import log_entries, open_tasks, task_entries
 from heelstamp.shop.reports import document_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.questions.forms import Asked, Task
@@ -37,7 +37,7 @@ def questions(here: AtBench, ask: Annotated[str, Query(max_length=400)] = "") ->
 def keep_answer(here: AtBench, told: Annotated[Asked, Form()]) -> Response:
     """Keep what was answered."""
     view = answer_view(told.ask, here.subject, document_at(here.shop, here.tag, "buyer"))
-    here.enter(log_acts(here.state, told.stamp("q"), view.answer))
+    here.enter(log_entries(here.state, told.stamp("q"), view.answer))
     return here.back(SCREEN, ask=told.ask)
 
 
@@ -45,5 +45,5 @@ def keep_answer(here: AtBench, told: Annotated[Asked, Form()]) -> Response:
 def task(here: AtBench, told: Annotated[Task, Form()]) -> Response:
     """Make a question a task, or end it."""
     question = question_named(told.ask, here.tree)
-    here.enter(task_acts(here.state, told.stamp("q"), question, done=told.done))
+    here.enter(task_entries(here.state, told.stamp("q"), question, done=told.done))
     return here.back(SCREEN, ask="" if told.done else told.ask)

@@ -15,9 +15,9 @@ from heelstamp.casework.recordings import (
     TAKE_STAGES,
     TAKES,
     control_takes,
-    crackle_acts,
+    crackle_entries,
     following,
-    intonation_acts,
+    intonation_entries,
     note_details,
     note_pairs,
     note_takes,
@@ -135,7 +135,7 @@ def intonation(here: AtBench, told: Annotated[Intonation, Form()]) -> Response:
             received=", ".join(wanted),
             remedy="Record the open string and its 12th fret at one stage.",
         )
-    acts = intonation_acts(
+    entries = intonation_entries(
         here.state,
         told.stamp("m"),
         string=pair[0].string,
@@ -144,7 +144,7 @@ def intonation(here: AtBench, told: Annotated[Intonation, Form()]) -> Response:
         uncertainty=row["uncertainty"],
         rests_on=wanted,
     )
-    here.enter(acts)
+    here.enter(entries)
     return here.back(f"{SCREEN}/note")
 
 
@@ -196,7 +196,7 @@ def crackle(here: AtBench, told: Annotated[Crackle, Form()]) -> Response:
         )
     data = control_told(here.shop, control, told.turns).get("data") or {}
     judged = data if told.stage == control.stages[-1] else data.get("before") or {}
-    acts = crackle_acts(
+    entries = crackle_entries(
         here.state,
         told.stamp("m"),
         part=told.part,
@@ -206,7 +206,7 @@ def crackle(here: AtBench, told: Annotated[Crackle, Form()]) -> Response:
         rests_on=[control.takes[told.stage][take].id for take in ("sweep", "still")],
         digest=data.get("digest", ""),
     )
-    here.enter(acts)
+    here.enter(entries)
     return here.back(f"{SCREEN}/controls", part=told.part)
 
 

@@ -15,7 +15,7 @@ from heelstamp.casework.return_check import (
     departed,
     shot_named,
     shots,
-    verdict_acts,
+    verdict_entries,
     weight_finding,
 )
 from heelstamp.catalogue.custody import possible_events
@@ -64,5 +64,5 @@ def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
 def verdict(here: AtBench, told: Annotated[Verdict, Form()]) -> Response:
     """Enter what a person says of a shot."""
     one = shot_named(shots(here.state, photo_plan()), told.slot)
-    here.enter(verdict_acts(here.state, told.stamp("r"), one, told.verdict, told.reason))
+    here.enter(verdict_entries(here.state, told.stamp("r"), one, told.verdict, told.reason))
     return here.back(SCREEN)

@@ -11,7 +11,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.screws import change_acts, out_acts, tray_of, trays
+from heelstamp.casework.screws import change_entries, out_entries, tray_of, trays
 from heelstamp.errors import InputError
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.screws.forms import Back, LikeOf, Out
@@ -47,7 +47,7 @@ def out(here: AtBench, told: Annotated[Out, Form()]) -> Response:
     like, typed = told.like(here.lengths)
     x, y = told.x / WIDE, told.y / told.tall
     here.enter(
-        out_acts(
+        out_entries(
             subject.state, told.stamp("v"), tray, frame=told.frame, x=x, y=y, like=like, typed=typed
         )
     )
@@ -59,7 +59,7 @@ def back(here: AtBench, told: Annotated[Back, Form()]) -> Response:
     """Put a screw back into its own hole, or take it out again."""
     state = here.state
     reason = "back in its own hole" if told.back_in else "taken out again"
-    here.enter(change_acts(state, told.stamp("c"), told.screw, {"back": told.back_in}, reason))
+    here.enter(change_entries(state, told.stamp("c"), told.screw, {"back": told.back_in}, reason))
     return here.back(SCREEN, opening=state.screws[told.screw].opening, frame=told.frame)
 
 
@@ -71,5 +71,5 @@ def like(here: AtBench, told: Annotated[LikeOf, Form()]) -> Response:
     changes = {key: one or None for key, one in found.items()}
     changes["start"] = None if told.start == "not tried" else told.start
     reason = "; ".join(one for one in ("looked at closely", typed) if one)
-    here.enter(change_acts(state, told.stamp("c"), told.screw, changes, reason))
+    here.enter(change_entries(state, told.stamp("c"), told.screw, changes, reason))
     return here.back(SCREEN, opening=state.screws[told.screw].opening, frame=told.frame)

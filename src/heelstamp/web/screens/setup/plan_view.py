@@ -93,7 +93,7 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
 
 
 def plot_tables(sheet: SetupSheet, lengths: LengthUnit) -> tuple[PlotTable, ...]:
-    """Give the figures of each plot that a sheet allows."""
+    """The figures of each plot that a sheet allows."""
     made = (
         _tension(sheet),
         _relief(sheet, lengths),

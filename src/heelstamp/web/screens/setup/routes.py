@@ -10,17 +10,17 @@ from fastapi.responses import HTMLResponse, Response
 from heelstamp.casework.jack import bench_rows as at_the_jack
 from heelstamp.casework.jack.finding import CAUTIONS
 from heelstamp.casework.setup.measures import COLUMNS, Measure, measure_named, measures_of
-from heelstamp.casework.setup.reading import reading_acts
+from heelstamp.casework.setup.reading import reading_entries
 from heelstamp.casework.setup.records import read_record
 from heelstamp.casework.setup.work import (
     FELT,
     TURN,
     WAYS,
     named_sets,
-    rod_acts,
+    rod_entries,
     rod_turns,
-    saddle_acts,
-    set_acts,
+    saddle_entries,
+    set_entries,
 )
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.shop.jack import jack_at
@@ -86,7 +86,7 @@ def every_wheel(here: AtBench) -> HTMLResponse:
 def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
     """Enter a reading, and go on to the next."""
     one = _measure(here, told.measure)
-    acts = reading_acts(
+    entries = reading_entries(
         here.state,
         told.stamp("m"),
         measure=one,
@@ -96,7 +96,7 @@ def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
         lengths=here.lengths,
         note=told.note,
     )
-    here.enter(acts)
+    here.enter(entries)
     rows = groups(here.state, here.tree, None, bench_at(here.shop, here.tag), here.lengths)
     return here.back(SCREEN, take=".".join(after(rows, one, told.column)))
 
@@ -105,14 +105,14 @@ def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
 def string_set(here: AtBench, told: Annotated[StringSet, Form()]) -> Response:
     """Name the set as found, or the new one; the wheel stays where it was."""
     bench = bench_at(here.shop, here.tag)
-    here.enter(set_acts(here.state, told.stamp("d"), bench, which=told.which, text=told.value))
+    here.enter(set_entries(here.state, told.stamp("d"), bench, which=told.which, text=told.value))
     return here.back(SCREEN, take=told.take)
 
 
 @router.post("/dossier/{tag}/rod")
 def rod(here: AtBench, told: Annotated[RodStep, Form()]) -> Response:
     """Enter a step of the truss rod with the relief read after it."""
-    acts = rod_acts(
+    entries = rod_entries(
         here.state,
         here.tree,
         told.stamp("t"),
@@ -120,7 +120,7 @@ def rod(here: AtBench, told: Annotated[RodStep, Form()]) -> Response:
         lengths=here.lengths,
         **told.fields(),
     )
-    here.enter(acts)
+    here.enter(entries)
     return here.back(SCREEN, take="relief.final")
 
 
@@ -128,7 +128,9 @@ def rod(here: AtBench, told: Annotated[RodStep, Form()]) -> Response:
 def saddles(here: AtBench, told: Annotated[SaddlesSet, Form()]) -> Response:
     """Enter the saddles set, with the action read after it."""
     read = {name.replace("_", "-"): one for name, one in told.fields().items()}
-    here.enter(saddle_acts(here.state, here.tree, told.stamp("t"), told=read, lengths=here.lengths))
+    here.enter(
+        saddle_entries(here.state, here.tree, told.stamp("t"), told=read, lengths=here.lengths)
+    )
     return here.back(SCREEN, take="action-treble.final")
 
 
@@ -164,7 +166,7 @@ def jack_page(
 @router.post("/dossier/{tag}/jack")
 def jack(here: AtBench, told: Annotated[JackReadings, Form()]) -> Response:
     """Enter the readings of one pickup."""
-    acts = at_the_jack.jack_acts(
+    entries = at_the_jack.jack_entries(
         here.state,
         here.tree,
         told.stamp("m"),
@@ -173,7 +175,7 @@ def jack(here: AtBench, told: Annotated[JackReadings, Form()]) -> Response:
         readings={"full": told.full, "sweep": told.sweep, "zero": told.zero},
         temperature=told.temperature,
     )
-    here.enter(acts)
+    here.enter(entries)
     return here.back(f"{SCREEN}/jack", part=told.part, stage=told.stage)
 
 

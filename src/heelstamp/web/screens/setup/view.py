@@ -104,7 +104,7 @@ def groups(
     bench: Bench,
     lengths: LengthUnit,
 ) -> tuple[Group, ...]:
-    """Give all rows by heading.
+    """All rows by heading.
 
     Parameters
     ----------
@@ -182,7 +182,7 @@ def usual_words(usual: Usual | None, lengths: LengthUnit) -> str:
 def taking(
     state: DossierState, measure: Measure, column: str, bench: Bench, lengths: LengthUnit
 ) -> Taking:
-    """Give what is read now, with the wheel's preset.
+    """What is read now, with the wheel's preset.
 
     Raises
     ------
@@ -259,7 +259,7 @@ def _written(start: float | None, step: str, own: str, unit: str) -> str:
 
 
 def first_taking(rows: Sequence[Group]) -> tuple[str, str]:
-    """Give what is read first: of the first group what is unread, column by column of the work."""
+    """What is read first: of the first group what is unread, column by column of the work."""
     order = ("found", "aim", "new", "final")
     for column in order:
         for row in rows[0].rows:
@@ -269,7 +269,7 @@ def first_taking(rows: Sequence[Group]) -> tuple[str, str]:
 
 
 def after(rows: Sequence[Group], measure: Measure, column: str) -> tuple[str, str]:
-    """Give what is read next: the next unread of its group in the column, else as at first."""
+    """What is read next: the next unread of its group in the column, else as at first."""
     group = next(one for one in rows if one.title == measure.group)
     keys = [row.measure.key for row in group.rows]
     for row in group.rows[keys.index(measure.key) + 1 :]:

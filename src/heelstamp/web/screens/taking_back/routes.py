@@ -28,8 +28,8 @@ def undo(here: AtBench, told: Annotated[Undo, Form()]) -> Response:
 
     Pressed again it takes back the one before, not the taking back.
     """
-    last, acts = taking_back(here.state, here.hand, new_id("c"))
-    here.enter(acts)
+    last, entries = taking_back(here.state, here.hand, new_id("c"))
+    here.enter(entries)
     return here.back(told.screen, part=told.part, taken=last)
 
 

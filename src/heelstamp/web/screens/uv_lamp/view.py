@@ -28,10 +28,10 @@ from heelstamp.shop.uv_lamp import (
 from heelstamp.web.rendering import drawn
 
 
-def lamp_view(desk: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -> dict[str, Any]:
+def lamp_view(shop: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -> dict[str, Any]:
     """Lay out the screen; with *again* the camera is shown, to take the UV-A frame anew."""
-    state, rows = desk.subject(tag).state, pairs_at(desk, tag)
-    chosen = _chosen(desk, tag, rows, visible, uv)
+    state, rows = shop.subject(tag).state, pairs_at(shop, tag)
+    chosen = _chosen(shop, tag, rows, visible, uv)
     if again and chosen is not None:
         chosen = replace(chosen, uv=None, look=None)
     clock = clock_of(state, now())
@@ -42,8 +42,8 @@ def lamp_view(desk: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -
         "spent": min(clock.earlier_s / clock.limit_s, 1) * 100 if clock.limit_s else 0,
         "rows": [(one, words_of(one), _is_chosen(one, chosen)) for one in rows if one.visible],
         "chosen": chosen,
-        "pair": _pair(desk, tag, chosen),
-        "panel": panel_at(desk, tag, now()),
+        "pair": _pair(shop, tag, chosen),
+        "panel": panel_at(shop, tag, now()),
         "visibles": frames_in(state, VISIBLE),
         "glowing": frames_in(state, UV),
         "reasons": REASONS,
@@ -58,10 +58,10 @@ def _is_chosen(one: Pairing, chosen: Pairing | None) -> bool:
 
 
 def _chosen(
-    desk: OpenShop, tag: str, rows: Sequence[Pairing], visible: str, uv: str
+    shop: OpenShop, tag: str, rows: Sequence[Pairing], visible: str, uv: str
 ) -> Pairing | None:
     if visible and uv:
-        return pair_at(desk, tag, visible, uv)
+        return pair_at(shop, tag, visible, uv)
     begun = [one for one in rows if one.visible is not None]
     if visible:
         found = next((one for one in begun if one.visible and one.visible.id == visible), None)
@@ -73,12 +73,12 @@ def _chosen(
     return next(iter((*waiting, *whole, *begun)), None)
 
 
-def _pair(desk: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | None:
+def _pair(shop: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | None:
     if chosen is None or not chosen.whole:
         return None
-    shown = shown_at(desk, tag, chosen)
-    kept = marks_at(desk, tag, chosen)
-    job = compared_at(desk, tag, chosen)
+    shown = shown_at(shop, tag, chosen)
+    kept = marks_at(shop, tag, chosen)
+    job = compared_at(shop, tag, chosen)
     answer = shown.answer if shown else None
     overlay = None
     if answer is not None and answer.assessed:

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.chosen_words import choices_of
-from heelstamp.casework.wording_choice import groups, word_acts
+from heelstamp.casework.wording_choice import groups, word_entries
 from heelstamp.shop.reports import computed_words, document_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.wording.forms import Choice
@@ -35,5 +35,5 @@ def wording(here: AtBench, own: Annotated[str, Query(max_length=4000)] = "") -> 
 def word(here: AtBench, told: Annotated[Choice, Form()]) -> Response:
     """Let another word stand in a sentence."""
     computed = computed_words(here.shop, here.tag)
-    here.enter(word_acts(here.state, told.stamp("d"), computed, **told.fields()))
+    here.enter(word_entries(here.state, told.stamp("d"), computed, **told.fields()))
     return here.back(SCREEN)

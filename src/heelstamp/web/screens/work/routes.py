@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.treatment import treat_acts
+from heelstamp.casework.treatment import treat_entries
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.work.forms import Treatment
@@ -30,7 +30,7 @@ def work(
 @router.post("/dossier/{tag}/work")
 def treat(here: AtBench, told: Annotated[Treatment, Form()]) -> Response:
     """Enter a treatment."""
-    acts = treat_acts(
+    entries = treat_entries(
         here.state,
         told.stamp("t"),
         here.tree,
@@ -40,5 +40,5 @@ def treat(here: AtBench, told: Annotated[Treatment, Form()]) -> Response:
         before=told.before,
         after=told.after,
     )
-    here.enter(acts)
+    here.enter(entries)
     return here.back(SCREEN)
