@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[2]
 OUTSIDE = ROOT / "examples" / "outside-only.toml"
 
 
-def run(*words: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
+def run_alone(*words: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "heelstamp", *words],
         cwd=cwd,
@@ -36,17 +36,17 @@ def test_a_paper_never_replaces_what_is_not_a_file(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(tmp_path / "elsewhere.pdf")
     for name in ("pipe", "link", ".", "", str(tmp_path)):
-        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        done = run_alone("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
         check_refused(done, "not the name of a file")
     assert (tmp_path / "pipe").is_fifo()
     assert (tmp_path / "link").is_symlink()
     for name in ("no/such/folder.pdf", "n" * 254 + ".pdf"):
-        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        done = run_alone("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
         check_refused(done, "could not be written")
 
 
 def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
-    made = run(
+    made = run_alone(
         "new",
         "H-9",
         "--shop",
@@ -62,8 +62,8 @@ def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
         cwd=tmp_path,
     )
     assert made.returncode == 0
-    check_refused(run("demo", "--shop", "d", "--fresh", cwd=tmp_path), "dossiers of yours")
-    assert run("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
+    check_refused(run_alone("demo", "--shop", "d", "--fresh", cwd=tmp_path), "dossiers of yours")
+    assert run_alone("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
 
 
 @pytest.mark.parametrize(
@@ -80,12 +80,12 @@ def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
 )
 def test_a_hostile_examination_is_one_message(tmp_path: Path, text: str, words: str) -> None:
     (tmp_path / "e.toml").write_text(text, "utf-8")
-    check_refused(run("date", "e.toml", cwd=tmp_path), words)
+    check_refused(run_alone("date", "e.toml", cwd=tmp_path), words)
 
 
 def test_half_a_character_is_refused(tmp_path: Path) -> None:
     (tmp_path / "e.json").write_text('{"schema": "heelstamp/examination/1", "x": "\\ud800"}')
-    check_refused(run("date", "e.json", cwd=tmp_path), "half a character")
+    check_refused(run_alone("date", "e.json", cwd=tmp_path), "half a character")
 
 
 CHRONOLOGY = (
@@ -109,22 +109,22 @@ def test_a_chronology_without_sense_is_one_message(
 ) -> None:
     assert old in CHRONOLOGY
     (tmp_path / "w.toml").write_text(CHRONOLOGY.replace(old, new, 1), "utf-8")
-    check_refused(run("chronology", "check", "w.toml", cwd=tmp_path), words)
+    check_refused(run_alone("chronology", "check", "w.toml", cwd=tmp_path), words)
 
 
 def test_an_emptied_or_garbled_database_is_damage(tmp_path: Path) -> None:
-    run("new", "--shop", "s", cwd=tmp_path)
+    run_alone("new", "--shop", "s", cwd=tmp_path)
     database = tmp_path / "s" / "heelstamp.db"
     database.write_bytes(b"")
-    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "empty", 1)
+    check_refused(run_alone("verify", "--shop", "s", cwd=tmp_path), "empty", 1)
     database.write_bytes(b"garbage" * 1000)
-    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "damaged", 1)
+    check_refused(run_alone("verify", "--shop", "s", cwd=tmp_path), "damaged", 1)
 
 
 def test_a_record_cannot_steer_the_terminal(tmp_path: Path) -> None:
     text = OUTSIDE.read_text("utf-8").replace("Sallowby Instrument Works", "\\u001b[31mRed", 1)
     (tmp_path / "e.toml").write_text(text, "utf-8")
-    done = run("date", "e.toml", cwd=tmp_path)
+    done = run_alone("date", "e.toml", cwd=tmp_path)
     assert done.returncode == 2
     assert "\x1b" not in done.stdout + done.stderr
     assert "field maker" in done.stderr
@@ -135,7 +135,7 @@ def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
     line = f"{sys.executable} -m heelstamp date {OUTSIDE} | true; exit ${{PIPESTATUS[0]}}"
     done = subprocess.run(["bash", "-c", line], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
-    ascii_only = run(
+    ascii_only = run_alone(
         "date", str(OUTSIDE), cwd=tmp_path, env={**os.environ, "PYTHONIOENCODING": "ascii"}
     )
     assert ascii_only.returncode == 0
@@ -153,7 +153,7 @@ def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
     ],
 )
 def test_arguments_are_not_ignored(tmp_path: Path, words: tuple[str, ...], told: str) -> None:
-    run(
+    run_alone(
         "new",
         "H-1",
         "--shop",
@@ -166,4 +166,4 @@ def test_arguments_are_not_ignored(tmp_path: Path, words: tuple[str, ...], told:
         "sallowby-wherry",
         cwd=tmp_path,
     )
-    check_refused(run(*words, "--shop", "s", cwd=tmp_path), told)
+    check_refused(run_alone(*words, "--shop", "s", cwd=tmp_path), told)

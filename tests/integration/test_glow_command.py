@@ -335,7 +335,7 @@ def test_impossible_options_are_misuse(
 
 
 @pytest.fixture
-def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
+def pair_shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
     """A shop whose dossier holds the even pair as F1 and F2."""
     made = tmp_path / "shop"
     opening = [
@@ -366,39 +366,39 @@ def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
     return made
 
 
-def finish_states(glow: Glow, shop: Path) -> dict[str, float]:
-    _, text, err = glow("date", "H-0001", "--shop", shop, "--json")
+def finish_states(glow: Glow, pair_shop: Path) -> dict[str, float]:
+    _, text, err = glow("date", "H-0001", "--shop", pair_shop, "--json")
     assert not err
     states: dict[str, float] = json.loads(text)["parts"]["finish"]
     return states
 
 
 def test_an_even_pair_hardly_moves_the_first_coat_against_an_old_refinish(
-    glow: Glow, folder: Path, shop: Path, clean: Pair
+    glow: Glow, folder: Path, pair_shop: Path, clean: Pair
 ) -> None:
-    before = finish_states(glow, shop)
-    words = ["glow", "H-0001:F1", "H-0001:F2", "--shop", shop, "--enter", "--json"]
+    before = finish_states(glow, pair_shop)
+    words = ["glow", "H-0001:F1", "H-0001:F2", "--shop", pair_shop, "--enter", "--json"]
     code, text, err = glow(*words, *options(folder, "clean", clean))
     assert (code, err) == (DONE, "")
     assert json.loads(text)["regions"] == []
-    after = finish_states(glow, shop)
+    after = finish_states(glow, pair_shop)
     moved = (after["original"] / after["old_refinish"]) / (
         before["original"] / before["old_refinish"]
     )
     assert 0.8 <= moved <= 1.25
     assert after["touched_up"] < before["touched_up"]
-    told = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    told = json.loads(glow("show", "H-0001", "--shop", pair_shop, "--json")[1])["observation"]
     assert [one["sign"] for one in told] == ["glow"]
     assert told[0]["frames"] == ["F1", "F2"]
     assert told[0]["note"].startswith("Even (cohesive) where assessed.")
     code, _, err = glow(*words, *options(folder, "clean", clean))
     assert code == MISUSE
     assert "entered already" in err
-    assert finish_states(glow, shop) == after
+    assert finish_states(glow, pair_shop) == after
 
 
 def test_a_look_that_counts_already_is_entered_without_weight(
-    glow: Glow, folder: Path, shop: Path, clean: Pair
+    glow: Glow, folder: Path, pair_shop: Path, clean: Pair
 ) -> None:
     glow(
         "add",
@@ -411,25 +411,25 @@ def test_a_look_that_counts_already_is_entered_without_weight(
         "outcome=aged_even",
         'frames=["F2"]',
         "--shop",
-        shop,
+        pair_shop,
     )
-    before = finish_states(glow, shop)
+    before = finish_states(glow, pair_shop)
     code, text, err = glow(
         "glow",
         "H-0001:F1",
         "H-0001:F2",
         "--shop",
-        shop,
+        pair_shop,
         "--enter",
         *options(folder, "clean", clean),
     )
     assert code == DONE, err
     assert "observation o2" in text
-    assert finish_states(glow, shop) == before
+    assert finish_states(glow, pair_shop) == before
 
 
 def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
-    glow: Glow, folder: Path, shop: Path, clean: Pair, tmp_path: Path
+    glow: Glow, folder: Path, pair_shop: Path, clean: Pair, tmp_path: Path
 ) -> None:
     burnt = save(tmp_path / "burnt.png", np.minimum(clean.uv.astype(int) * 6, 255).astype(np.uint8))
     glow(
@@ -443,34 +443,34 @@ def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
         "--file",
         burnt,
         "--shop",
-        shop,
+        pair_shop,
     )
-    before = finish_states(glow, shop)
+    before = finish_states(glow, pair_shop)
     code, text, _ = glow(
         "glow",
         "H-0001:F1",
         "H-0001:F3",
         "--shop",
-        shop,
+        pair_shop,
         "--enter",
         "--json",
         *options(folder, "clean", clean),
     )
     found = json.loads(text)
     assert (code, found["verdict"], found["entered"]["id"]) == (UNDECIDED, "refused", "o1")
-    (told,) = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    (told,) = json.loads(glow("show", "H-0001", "--shop", pair_shop, "--json")[1])["observation"]
     assert (told["status"], told["frames"]) == ("illegible", ["F1", "F3"])
     assert told["note"].startswith("Not assessable, because ")
-    assert finish_states(glow, shop) == before
+    assert finish_states(glow, pair_shop) == before
     out = tmp_path / "report.pdf"
-    code, _, err = glow("paper", "report", "H-0001", "-o", out, "--shop", shop)
+    code, _, err = glow("paper", "report", "H-0001", "-o", out, "--shop", pair_shop)
     assert code == DONE, err
     with pikepdf.open(out) as pdf:
         (carried,) = json.loads(pdf.attachments["finish.json"].get_file().read_bytes())
     assert carried["reasons"] == found["reasons"]
 
 
-def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> None:
+def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, pair_shop: Path) -> None:
     glow(
         "add",
         "H-0001",
@@ -480,12 +480,12 @@ def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> 
         "--file",
         folder / "clean.jpg",
         "--shop",
-        shop,
+        pair_shop,
     )
-    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json")
+    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", pair_shop, "--enter", "--json")
     assert (code, json.loads(text)["entered"]) == (UNDECIDED, None)
-    assert "observation" not in json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])
-    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter")
+    assert "observation" not in json.loads(glow("show", "H-0001", "--shop", pair_shop, "--json")[1])
+    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", pair_shop, "--enter")
     assert (code, "Nothing was entered." in text) == (UNDECIDED, True)
 
 
@@ -500,9 +500,9 @@ def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> 
     ],
 )
 def test_frames_that_are_no_pair_are_misuse(
-    glow: Glow, shop: Path, pair: tuple[str, str], told: str
+    glow: Glow, pair_shop: Path, pair: tuple[str, str], told: str
 ) -> None:
-    code, _, err = glow("glow", *pair, "--shop", shop)
+    code, _, err = glow("glow", *pair, "--shop", pair_shop)
     assert code == MISUSE
     assert told in err
 
