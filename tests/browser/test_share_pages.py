@@ -11,6 +11,7 @@ import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 
+from fakes.shared_shop import shared_quickly
 from heelstamp.casework.dossier import entries_of
 from heelstamp.shop import create_shop, open_shop
 from heelstamp.web import create_app

@@ -79,7 +79,7 @@ def test_an_account_from_its_first_password_to_its_end(empty_shop: Path, run: Ru
     last = run("account", "remove", "examiner A", *at)
     assert last.code == 2
     assert "last owner" in last.err
-    listed = json.loads(run("account", "list", *at, "--json").stdout)
+    listed = json.loads(run("account", "list", *at, "--json").out)
     assert [(one["name"], one["role"], one["devices"]) for one in listed] == [
         ("examiner A", "owner", 0)
     ]
@@ -133,8 +133,8 @@ def shared(empty_shop: Path, run: Run, papers: tuple[Path, Path]) -> Iterator[tu
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as one:
         try:
-            assert one.out is not None
-            said = "".join(one.out.readline() for _ in range(5))
+            assert one.stdout is not None
+            said = "".join(one.stdout.readline() for _ in range(5))
             yield port, said
         finally:
             one.terminate()

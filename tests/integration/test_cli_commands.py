@@ -23,7 +23,7 @@ def as_json(done: Done) -> Any:
 
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
-    text = run("--help").stdout
+    text = run("--help").out
     commands = [
         "demo",
         "new",
@@ -94,7 +94,7 @@ def test_dating_a_file_follows_the_contract(run: Run) -> None:
 
 
 def test_dating_prints_sentences_and_names_what_was_not_used(run: Run) -> None:
-    text = " ".join(run("date", str(HERO)).stdout.split())
+    text = " ".join(run("date", str(HERO)).out.split())
     assert "Completed between" in text
     assert "marks are lower bounds" in text
     assert "not used for the date" in text
@@ -122,7 +122,7 @@ def test_next_follows_the_contract(run: Run) -> None:
 
 
 def test_next_prints_a_front_and_what_is_left_alone(run: Run) -> None:
-    text = " ".join(run("next", str(OUTSIDE), "--most", "3").stdout.split())
+    text = " ".join(run("next", str(OUTSIDE), "--most", "3").out.split())
     assert text.startswith("Next: ")
     assert "more with --most" in text
     assert "Not to be done now, and why" in text
@@ -147,11 +147,11 @@ def test_doubts_are_a_key_of_the_finding_and_a_section_of_the_print(run: Run) ->
     assert doubts["conflicts"] == []
     assert doubts["hangs_on"][0]["part"] == "pot_volume"
     assert len(doubts["sensitivity"]["rows"]) == 15
-    text = " ".join(run("date", str(HERO), "--doubts").stdout.split())
+    text = " ".join(run("date", str(HERO), "--doubts").out.split())
     assert "What does not fit, and what the answer hangs on" in text
     assert "The date hangs most on the volume pot" in text
     assert "guard not settled" in text
-    assert "What does not fit" not in run("date", str(HERO)).stdout
+    assert "What does not fit" not in run("date", str(HERO)).out
 
 
 def test_what_is_unexplained_is_a_finding_against(run: Run, tmp_path: Path) -> None:

@@ -95,7 +95,7 @@ def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
 
 
 def test_price_prints_three_numbers_apart_and_its_cautions(run: Run) -> None:
-    text = " ".join(run(*PRICE, "--terms", str(TERMS), "--offer", "8,000").stdout.split())
+    text = " ".join(run(*PRICE, "--terms", str(TERMS), "--offer", "8,000").out.split())
     for told in (
         "Market: ",
         "Insured, as retail replacement: ",
@@ -168,7 +168,7 @@ def test_bad_cells_are_all_told(run: Run, tmp_path: Path, priced_shop: Path) -> 
     assert "the id of W01 again" in again.err
     listed = as_json(run("sales", "list", "sallowby-wherry", "--shop", str(priced_shop), "--json"))
     assert len(listed) == 24
-    assert "W24" in run("sales", "list", "sallowby-wherry", "--shop", str(priced_shop)).stdout
+    assert "W24" in run("sales", "list", "sallowby-wherry", "--shop", str(priced_shop)).out
 
 
 def test_next_knows_money_where_there_are_comparables(run: Run, priced_shop: Path) -> None:
