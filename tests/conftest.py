@@ -2,11 +2,13 @@
 
 import os
 import shutil
+from pathlib import Path
 
 import hypothesis
 import pytest
 
 from fakes.databases import POSTGRES_ADDRESS, postgres_programs
+from fakes.web_shop import make_shop
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
@@ -49,3 +51,15 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 def guitar() -> PartsTree:
     """The bundled guitar's parts tree."""
     return load_parts_tree("guitar")
+
+
+@pytest.fixture(scope="session")
+def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop with one dossier and nothing else in it, to be copied."""
+    return make_shop(tmp_path_factory.mktemp("new"))
+
+
+@pytest.fixture
+def shop(new_shop: Path, tmp_path: Path) -> Path:
+    """A shop with one dossier, for one test."""
+    return shutil.copytree(new_shop, tmp_path / "shop")

@@ -20,7 +20,7 @@ from fakes.commands import OPENING, Run, type_command
 from fakes.databases import POSTGRES_ADDRESS, open_journals, shared_cluster
 from fakes.demonstration import Demonstration, make_demonstration
 from fakes.once import folder_of_run, once
-from fakes.web_shop import bench_of, make_shop
+from fakes.web_shop import bench_of
 from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
 
@@ -28,18 +28,6 @@ _numbers = itertools.count(1)
 
 
 # --- Shops, and two ways into them --------------------------------------------------------------
-
-
-@pytest.fixture(scope="session")
-def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A shop with one dossier and nothing else in it, to be copied."""
-    return make_shop(tmp_path_factory.mktemp("new"))
-
-
-@pytest.fixture
-def shop(new_shop: Path, tmp_path: Path) -> Path:
-    """A shop with one dossier, for one test."""
-    return shutil.copytree(new_shop, tmp_path / "shop")
 
 
 @pytest.fixture
