@@ -245,7 +245,7 @@ def test_the_demonstration_comes_out_as_it_was_planned(demo: Demonstration) -> N
     said = demo.said
     assert said["verdict"] == "sound"
     assert said["finding"]["completion"]["median"] in ("1965-05", "1965-06", "1965-07")
-    assert all(Path(path).stat().st_size > 100_000 for path in said["papers"].values())
+    assert all((demo.folder / path).stat().st_size > 100_000 for path in said["papers"].values())
     assert (demo.shop / "shop.toml").exists()
 
 
