@@ -20,6 +20,7 @@ from fakes.commands import OPENING, Run, type_command
 from fakes.databases import POSTGRES_ADDRESS, open_journals, shared_cluster
 from fakes.demonstration import Demonstration, make_demonstration
 from fakes.once import folder_of_run, once
+from fakes.shared_shop import SharedShop, make_shared, opened
 from fakes.web_shop import bench_of
 from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
@@ -48,6 +49,14 @@ def lasting_bench(lasting_shop: Path) -> Iterator[TestClient]:
     """The bench of that shop."""
     with bench_of(lasting_shop) as client:
         yield client
+
+
+@pytest.fixture
+def shared(tmp_path: Path) -> Iterator[SharedShop]:
+    """A shared shop; its passwords are hashed quickly and its clock is turned by the test."""
+    made = make_shared(tmp_path)
+    with opened(made):
+        yield made
 
 
 @pytest.fixture

@@ -89,7 +89,7 @@ def test_the_page_of_terms_holds_them_all(lasting_bench: TestClient) -> None:
     page = lasting_bench.get("/terms").text
     for term in load_glossary().values():
         assert f'id="{term.key}"' in page
-    assert "What does “not looked” mean?" in lasting_bench.get(f"{HOME}/first-look").text
+    assert "What does “not looked at” mean?" in lasting_bench.get(f"{HOME}/first-look").text
 
 
 def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(

@@ -77,7 +77,7 @@ def test_everything_of_a_chronology_is_on_its_page(lasting_bench: TestClient) ->
     said = words(lasting_bench.get(HOME))
     for row in SHIPPED.features:
         assert row.name.lower() in said.lower()
-    for told in ("Numbers", "24 ribs: came and went", "left-handed guards", "Solder joints"):
+    for told in ("Numbers", "24 ribs: came and went", "left-handed pickguards", "Solder joints"):
         assert told.lower() in said.lower()
     assert SHIPPED.serial is not None
     assert lasting_bench.get(HOME).text.count('name="month"') == len(SHIPPED.serial.knot) + 1
