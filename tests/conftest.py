@@ -8,7 +8,6 @@ import hypothesis
 import pytest
 
 from fakes.databases import POSTGRES_ADDRESS, postgres_programs
-from fakes.web_shop import make_shop
 from heelstamp.catalogue import PartsTree
 from heelstamp.reference.parts_trees import load_parts_tree
 
@@ -56,6 +55,8 @@ def guitar() -> PartsTree:
 @pytest.fixture(scope="session")
 def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop with one dossier and nothing else in it, to be copied."""
+    from fakes.web_shop import make_shop  # the whole bench, which few tests need
+
     return make_shop(tmp_path_factory.mktemp("new"))
 
 
