@@ -25,6 +25,7 @@ def test_nineteen_a_turn_became_three(run: Run, tmp_path: Path) -> None:
     """Invented scenario: 19 events a turn before the cleaner, 3 after it, five sweeps each."""
     picture = tmp_path / "noise.svg"
     code, out, _ = run(
+        "crackle",
         SWEEP,
         "--still",
         STILL,
@@ -52,7 +53,16 @@ def test_nineteen_a_turn_became_three(run: Run, tmp_path: Path) -> None:
 
 def test_the_other_way_round_is_a_finding_against(run: Run) -> None:
     code, out, _ = run(
-        EARLIER, "--still", STILL, "--before", SWEEP, "--turns", "5", "--before-turns", "5"
+        "crackle",
+        EARLIER,
+        "--still",
+        STILL,
+        "--before",
+        SWEEP,
+        "--turns",
+        "5",
+        "--before-turns",
+        "5",
     )
     assert code == FINDINGS
     assert "they became more" in out
@@ -63,10 +73,10 @@ def test_recordings_of_a_dossier_are_found_by_their_ids(run: Run, tmp_path: Path
     with create_shop(tmp_path / "shop", name="Shop", currency="USD") as shop:
         replay(shop, "H-1", rows, demo_photographs() | demo_recordings())
     words = ("H-1:r-tone-sweep-found", "--still", "H-1:r-tone-still-found", "--shop")
-    code, out, _ = run(*words, tmp_path / "shop")
+    code, out, _ = run("crackle", *words, tmp_path / "shop")
     assert code == DONE
     assert "95 events in 5 turns" in out
-    code, _, err = run("H-1:r-tone", *words[1:], tmp_path / "shop")
+    code, _, err = run("crackle", "H-1:r-tone", *words[1:], tmp_path / "shop")
     assert code == MISUSE
     assert "no such recording" in err
 
@@ -78,11 +88,11 @@ def test_a_quiet_turn_is_not_decided_unless_it_is_counted_by_hand(run: Run, tmp_
     still = tmp_path / "still.wav"
     rest = sweep_take(place, 8, rustle_db=0.0, per_sweep=0.0).samples
     soundfile.write(still, rest, place.rate)
-    code, out, _ = run(sweep, "--still", still)
+    code, out, _ = run("crackle", sweep, "--still", still)
     assert code == UNDECIDED
     assert "no rate" in out
-    assert run(sweep, "--still", still, "--turns", "5")[0] == DONE
-    code, out, _ = run(sweep, "--still", still, "--switch")
+    assert run("crackle", sweep, "--still", still, "--turns", "5")[0] == DONE
+    code, out, _ = run("crackle", sweep, "--still", still, "--switch")
     assert code == DONE
     assert "throw" in out
 
@@ -92,7 +102,9 @@ def test_ringing_strings_are_refused_with_what_to_do(run: Run, tmp_path: Path) -
     for name, take in (("sweep", sweep_take(place, 9)), ("rings", ringing(place, 9))):
         soundfile.write(tmp_path / f"{name}.wav", take.samples, place.rate)
     picture = tmp_path / "noise.svg"
-    code, out, _ = run(tmp_path / "sweep.wav", "--still", tmp_path / "rings.wav", "--out", picture)
+    code, out, _ = run(
+        "crackle", tmp_path / "sweep.wav", "--still", tmp_path / "rings.wav", "--out", picture
+    )
     assert code == UNDECIDED
     assert "not still" in out
     assert "Mute the strings" in out
@@ -110,7 +122,7 @@ def test_ringing_strings_are_refused_with_what_to_do(run: Run, tmp_path: Path) -
     ],
 )
 def test_bad_input_is_one_message(run: Run, words: tuple[object, ...], message: str) -> None:
-    code, out, err = run(*words)
+    code, out, err = run("crackle", *words)
     assert (code, out) == (MISUSE, "")
     assert message in err
 

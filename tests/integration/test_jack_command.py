@@ -16,7 +16,7 @@ TYPED = ("--full", "6.42k", "--sweep", "61.90k", "--temperature", "24.5")
 
 def test_the_demonstrations_numbers_come_out_of_two_readings(run: Run) -> None:
     """Invented scenario: 241 kΩ within 1.5 %, 6.596 kΩ, 6.481 kΩ at 20 °C."""
-    code, out, _ = run(*TYPED)
+    code, out, _ = run("jack", *TYPED)
     assert code == DONE
     assert "241.0 ± 0.7 kΩ" in out
     assert "6.596 ± 0.026 kΩ at 24.5 °C, 6.481 ± 0.028 kΩ at 20 °C" in out
@@ -26,7 +26,7 @@ def test_the_demonstrations_numbers_come_out_of_two_readings(run: Run) -> None:
 
 
 def test_json_holds_both_accounts(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(*TYPED, "--json")
+    code, out, _ = run("jack", *TYPED, "--json")
     data = json.loads(out)
     (one,) = data["pickups"]
     assert code == DONE
@@ -37,12 +37,12 @@ def test_json_holds_both_accounts(run: Run, capsys: pytest.CaptureFixture[str]) 
         "pickup at the wiper",
     ]
     assert [h["fits"] for h in one["hypotheses"]] == [True, False]
-    assert data["digest"] == json.loads(run(*TYPED, "--json")[1])["digest"]
-    assert data["digest"] != json.loads(run(*TYPED[:-1], "24.6", "--json")[1])["digest"]
+    assert data["digest"] == json.loads(run("jack", *TYPED, "--json")[1])["digest"]
+    assert data["digest"] != json.loads(run("jack", *TYPED[:-1], "24.6", "--json")[1])["digest"]
 
 
 def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(run: Run) -> None:
-    code, out, _ = run(EXAMPLE, "--json")
+    code, out, _ = run("jack", EXAMPLE, "--json")
     data = json.loads(out)
     assert code == DONE
     found = {one["selection"]: one for one in data["pickups"]}
@@ -82,13 +82,13 @@ def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(run: Run) ->
     ],
 )
 def test_what_is_asked_besides(run: Run, more: tuple[str, ...], code: int, words: str) -> None:
-    done = run(*TYPED, *more)
+    done = run("jack", *TYPED, *more)
     assert done[0] == code, done
     assert words in done[1]
 
 
 def test_readings_that_leave_the_wiring_open_are_not_decided(run: Run) -> None:
-    code, out, _ = run("--full", "6.55k", "--sweep", "251.6k")
+    code, out, _ = run("jack", "--full", "6.55k", "--sweep", "251.6k")
     assert code == UNDECIDED
     assert "cannot tell how the volume is wired" in out
     assert "pot of 999.8 kΩ" in out
@@ -96,7 +96,7 @@ def test_readings_that_leave_the_wiring_open_are_not_decided(run: Run) -> None:
 
 
 def test_without_a_temperature_nothing_is_compared(run: Run) -> None:
-    code, out, _ = run(*TYPED[:4], "--seen", "6.3k-7.1k")
+    code, out, _ = run("jack", *TYPED[:4], "--seen", "6.3k-7.1k")
     assert code == DONE
     assert "not recorded" in out
     assert "range seen" not in out
@@ -104,7 +104,7 @@ def test_without_a_temperature_nothing_is_compared(run: Run) -> None:
 
 def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "response.svg"
-    code, out, _ = run(*TYPED, "--out", path)
+    code, out, _ = run("jack", *TYPED, "--out", path)
     assert code == DONE
     assert "Response drawn" in out
     root = ET.fromstring(path.read_text("utf-8"))
@@ -112,7 +112,7 @@ def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     assert "Assumed, not measured: inductance 3.0H" in words
     assert "kHz" in words
     again = tmp_path / "again.svg"
-    run(*TYPED, "--out", again)
+    run("jack", *TYPED, "--out", again)
     assert again.read_bytes() == path.read_bytes()
 
 
@@ -138,6 +138,6 @@ def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     ],
 )
 def test_bad_input_is_one_message(run: Run, words: tuple[str, ...], message: str) -> None:
-    code, out, err = run(*words)
+    code, out, err = run("jack", *words)
     assert (code, out) == (MISUSE, "")
     assert message in err
