@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from fakes.commands import Run
+from fakes.commands import Done, Run
 from fakes.crackle_simulator import ringing, room, sweep_take
 from heelstamp.casework.replay import replay
 from heelstamp.reference.demonstration import demo_journal, demo_photographs, demo_recordings
@@ -19,6 +19,12 @@ DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 TAKES = Path(str(resources.files("heelstamp.reference") / "demo" / "recordings"))
 SWEEP, STILL = TAKES / "tone-sweep-final.flac", TAKES / "tone-still-final.flac"
 EARLIER, EARLIER_STILL = TAKES / "tone-sweep-found.flac", TAKES / "tone-still-found.flac"
+
+
+def crackle(run: Run, *words: object) -> Done:
+    """Type ``crackle``; what it says comes back on one line."""
+    code, out, err = run("crackle", *words)
+    return Done(code, " ".join(out.split()), " ".join(err.split()))
 
 
 def test_nineteen_a_turn_became_three(run: Run, tmp_path: Path) -> None:
@@ -73,10 +79,10 @@ def test_recordings_of_a_dossier_are_found_by_their_ids(run: Run, tmp_path: Path
     with create_shop(tmp_path / "shop", name="Shop", currency="USD") as shop:
         replay(shop, "H-1", rows, demo_photographs() | demo_recordings())
     words = ("H-1:r-tone-sweep-found", "--still", "H-1:r-tone-still-found", "--shop")
-    code, out, _ = run("crackle", *words, tmp_path / "shop")
+    code, out, _ = crackle(run, *words, tmp_path / "shop")
     assert code == DONE
     assert "95 events in 5 turns" in out
-    code, _, err = run("crackle", "H-1:r-tone", *words[1:], tmp_path / "shop")
+    code, _, err = crackle(run, "H-1:r-tone", *words[1:], tmp_path / "shop")
     assert code == MISUSE
     assert "no such recording" in err
 
@@ -88,11 +94,11 @@ def test_a_quiet_turn_is_not_decided_unless_it_is_counted_by_hand(run: Run, tmp_
     still = tmp_path / "still.wav"
     rest = sweep_take(place, 8, rustle_db=0.0, per_sweep=0.0).samples
     soundfile.write(still, rest, place.rate)
-    code, out, _ = run("crackle", sweep, "--still", still)
+    code, out, _ = crackle(run, sweep, "--still", still)
     assert code == UNDECIDED
     assert "no rate" in out
-    assert run("crackle", sweep, "--still", still, "--turns", "5")[0] == DONE
-    code, out, _ = run("crackle", sweep, "--still", still, "--switch")
+    assert crackle(run, sweep, "--still", still, "--turns", "5")[0] == DONE
+    code, out, _ = crackle(run, sweep, "--still", still, "--switch")
     assert code == DONE
     assert "throw" in out
 
@@ -122,7 +128,7 @@ def test_ringing_strings_are_refused_with_what_to_do(run: Run, tmp_path: Path) -
     ],
 )
 def test_bad_input_is_one_message(run: Run, words: tuple[object, ...], message: str) -> None:
-    code, out, err = run("crackle", *words)
+    code, out, err = crackle(run, *words)
     assert (code, out) == (MISUSE, "")
     assert message in err
 

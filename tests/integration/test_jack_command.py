@@ -6,7 +6,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from fakes.commands import Run
+from fakes.commands import Done, Run
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "examples" / "wherry-s10350.toml"
@@ -14,9 +14,15 @@ DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 TYPED = ("--full", "6.42k", "--sweep", "61.90k", "--temperature", "24.5")
 
 
+def jack(run: Run, *words: object) -> Done:
+    """Type ``jack``; what it says comes back on one line."""
+    code, out, err = run("jack", *words)
+    return Done(code, " ".join(out.split()), " ".join(err.split()))
+
+
 def test_the_demonstrations_numbers_come_out_of_two_readings(run: Run) -> None:
     """Invented scenario: 241 kΩ within 1.5 %, 6.596 kΩ, 6.481 kΩ at 20 °C."""
-    code, out, _ = run("jack", *TYPED)
+    code, out, _ = jack(run, *TYPED)
     assert code == DONE
     assert "241.0 ± 0.7 kΩ" in out
     assert "6.596 ± 0.026 kΩ at 24.5 °C, 6.481 ± 0.028 kΩ at 20 °C" in out
@@ -26,7 +32,7 @@ def test_the_demonstrations_numbers_come_out_of_two_readings(run: Run) -> None:
 
 
 def test_json_holds_both_accounts(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run("jack", *TYPED, "--json")
+    code, out, _ = jack(run, *TYPED, "--json")
     data = json.loads(out)
     (one,) = data["pickups"]
     assert code == DONE
@@ -37,12 +43,12 @@ def test_json_holds_both_accounts(run: Run, capsys: pytest.CaptureFixture[str]) 
         "pickup at the wiper",
     ]
     assert [h["fits"] for h in one["hypotheses"]] == [True, False]
-    assert data["digest"] == json.loads(run("jack", *TYPED, "--json")[1])["digest"]
-    assert data["digest"] != json.loads(run("jack", *TYPED[:-1], "24.6", "--json")[1])["digest"]
+    assert data["digest"] == json.loads(jack(run, *TYPED, "--json")[1])["digest"]
+    assert data["digest"] != json.loads(jack(run, *TYPED[:-1], "24.6", "--json")[1])["digest"]
 
 
 def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(run: Run) -> None:
-    code, out, _ = run("jack", EXAMPLE, "--json")
+    code, out, _ = jack(run, EXAMPLE, "--json")
     data = json.loads(out)
     assert code == DONE
     found = {one["selection"]: one for one in data["pickups"]}
@@ -82,13 +88,13 @@ def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(run: Run) ->
     ],
 )
 def test_what_is_asked_besides(run: Run, more: tuple[str, ...], code: int, words: str) -> None:
-    done = run("jack", *TYPED, *more)
+    done = jack(run, *TYPED, *more)
     assert done[0] == code, done
     assert words in done[1]
 
 
 def test_readings_that_leave_the_wiring_open_are_not_decided(run: Run) -> None:
-    code, out, _ = run("jack", "--full", "6.55k", "--sweep", "251.6k")
+    code, out, _ = jack(run, "--full", "6.55k", "--sweep", "251.6k")
     assert code == UNDECIDED
     assert "cannot tell how the volume is wired" in out
     assert "pot of 999.8 kΩ" in out
@@ -96,7 +102,7 @@ def test_readings_that_leave_the_wiring_open_are_not_decided(run: Run) -> None:
 
 
 def test_without_a_temperature_nothing_is_compared(run: Run) -> None:
-    code, out, _ = run("jack", *TYPED[:4], "--seen", "6.3k-7.1k")
+    code, out, _ = jack(run, *TYPED[:4], "--seen", "6.3k-7.1k")
     assert code == DONE
     assert "not recorded" in out
     assert "range seen" not in out
@@ -104,7 +110,7 @@ def test_without_a_temperature_nothing_is_compared(run: Run) -> None:
 
 def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "response.svg"
-    code, out, _ = run("jack", *TYPED, "--out", path)
+    code, out, _ = jack(run, *TYPED, "--out", path)
     assert code == DONE
     assert "Response drawn" in out
     root = ET.fromstring(path.read_text("utf-8"))
@@ -112,7 +118,7 @@ def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     assert "Assumed, not measured: inductance 3.0H" in words
     assert "kHz" in words
     again = tmp_path / "again.svg"
-    run("jack", *TYPED, "--out", again)
+    jack(run, *TYPED, "--out", again)
     assert again.read_bytes() == path.read_bytes()
 
 
@@ -138,6 +144,6 @@ def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     ],
 )
 def test_bad_input_is_one_message(run: Run, words: tuple[str, ...], message: str) -> None:
-    code, out, err = run("jack", *words)
+    code, out, err = jack(run, *words)
     assert (code, out) == (MISUSE, "")
     assert message in err
