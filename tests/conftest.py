@@ -2,6 +2,7 @@
 
 import os
 import shutil
+from pathlib import Path
 
 import hypothesis
 import pytest
@@ -49,3 +50,17 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
 def guitar() -> PartsTree:
     """The bundled guitar's parts tree."""
     return load_parts_tree("guitar")
+
+
+@pytest.fixture(scope="session")
+def new_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop with one dossier and nothing else in it, to be copied."""
+    from fakes.web_shop import make_shop  # the whole bench, which few tests need
+
+    return make_shop(tmp_path_factory.mktemp("new"))
+
+
+@pytest.fixture
+def shop(new_shop: Path, tmp_path: Path) -> Path:
+    """A shop with one dossier, for one test."""
+    return shutil.copytree(new_shop, tmp_path / "shop")

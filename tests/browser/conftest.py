@@ -14,19 +14,9 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
 
-from heelstamp.casework.dossier import open_with
-from heelstamp.shop import create_shop, now
 from heelstamp.web import create_app
 
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
-TAG = "W-0001"
-INSTRUMENT = {
-    "kind": "guitar",
-    "maker": "Sallowby Instrument Works",
-    "model": "Wherry",
-    "chronology": "sallowby-wherry",
-    "tag": TAG,
-}
 
 
 @dataclass
@@ -65,14 +55,11 @@ class Served:
 
 
 @pytest.fixture
-def served(tmp_path: Path) -> Iterator[Served]:
-    folder = tmp_path / "shop"
-    with create_shop(folder, name="Bench test", currency="USD") as opened:
-        open_with(opened, [("instrument", INSTRUMENT)], at=now(), by="examiner A")
+def served(shop: Path) -> Iterator[Served]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    bench = Served(folder, port)
+    bench = Served(shop, port)
     bench.back()
     yield bench
     bench.cut()

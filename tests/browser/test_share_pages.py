@@ -11,9 +11,9 @@ import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 
+from fakes.shared_shop import shared_quickly
 from heelstamp.casework.dossier import entries_of
 from heelstamp.shop import create_shop, open_shop
-from heelstamp.shop.sharing import Sharing
 from heelstamp.web import create_app
 from heelstamp.web.first_run import Threshold
 from heelstamp.web.gate import Shared
@@ -61,17 +61,17 @@ def stop(server: uvicorn.Server, thread: threading.Thread) -> None:
 
 
 @pytest.fixture
-def shared(served: Served, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+def shared(served: Served) -> Iterator[str]:
     """The served shop, shared at a second address; passwords are hashed quickly."""
-    for name, quick in (("PASSES", 1), ("MEMORY_KIB", 64), ("LANES", 1)):
-        monkeypatch.setattr(f"heelstamp.store.passwords.{name}", quick)
-    sharing = Sharing(served.shop)
+    sharing = shared_quickly(served.shop)
     sharing.add("examiner A", "owner", PASSWORDS["examiner A"])
     sharing.add("examiner B", "examiner", PASSWORDS["examiner B"])
     sharing.close()
     port = free_port()
     address = f"http://127.0.0.1:{port}"
-    running = serve(create_app(served.shop, shared=Shared(address, secure=False)), port)
+    running = serve(
+        create_app(served.shop, shared=Shared(address, secure=False), share=shared_quickly), port
+    )
     yield address
     stop(*running)
 

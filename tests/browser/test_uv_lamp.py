@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from heelstamp.catalogue import DossierState
 
 TAG = "W-0001"
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 LEAST_PX = 53  # 14 mm at 96 px to the inch
 SMALL = """least => [...document.querySelectorAll(
     'button, nav a, summary, select, textarea, .press, '
@@ -369,11 +367,10 @@ def answered(paired: Served) -> Served:
     return paired
 
 
-@pytest.fixture
-def fake_camera(chromium: Browser) -> Iterator[Browser]:
+@pytest.fixture(scope="module")
+def fake_camera(chromium: Browser, browser_path: str) -> Iterator[Browser]:
     """A browser with a camera that shows a moving picture."""
     words = ["--no-sandbox", "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
-    path = next(found for name in NAMES if (found := shutil.which(name)))
-    browser = chromium.browser_type.launch(executable_path=path, args=words)
+    browser = chromium.browser_type.launch(executable_path=browser_path, args=words)
     yield browser
     browser.close()

@@ -1,13 +1,18 @@
 """Where the tests find real databases, and how they open one of either kind."""
 
 import itertools
+import os
 import shutil
 import sqlite3
-from contextlib import closing
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from sqlalchemy import Engine
 
+from fakes.once import locked
 from heelstamp.store.accounts import DatabaseAccounts
 from heelstamp.store.engine import postgres_engine, sqlite_engine
 from heelstamp.store.journals import DatabaseJournals
@@ -27,6 +32,61 @@ def postgres_programs() -> Path | None:
         return found[-1].parent
     on_path = shutil.which("initdb")
     return Path(on_path).resolve().parent if on_path else None
+
+
+@contextmanager
+def shared_cluster(folder: Path) -> Iterator[str]:
+    """Address of a throw-away cluster that all processes naming *folder* share.
+
+    The first that comes starts it, the last that leaves stops it.
+    """
+    users, place = folder / "postgres-users", folder / "postgres-place"
+    with locked(folder / "postgres.lock"):
+        count = int(users.read_text()) if users.exists() else 0
+        if not count:
+            place.write_text(str(_start_cluster()))
+        users.write_text(str(count + 1))
+        cluster = Path(place.read_text())
+    try:
+        yield f"postgresql://postgres@/postgres?host={cluster}"
+    finally:
+        with locked(folder / "postgres.lock"):
+            count = int(users.read_text()) - 1
+            users.write_text(str(count))
+            if not count:
+                _stop_cluster(cluster)
+
+
+def _cluster_program(cluster: Path, program: str, *arguments: str) -> None:
+    programs = postgres_programs()
+    assert programs is not None
+    prefix = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
+    command = [*prefix, str(programs / program), "-D", str(cluster / "data"), *arguments]
+    subprocess.run(command, check=True, capture_output=True, cwd=cluster)
+
+
+def _start_cluster() -> Path:
+    cluster = Path(tempfile.mkdtemp(prefix="heelstamp-pg-"))
+    try:
+        if os.geteuid() == 0:
+            shutil.chown(cluster, "postgres")
+        _cluster_program(
+            cluster, "initdb", "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync"
+        )
+        settings = f"-c listen_addresses='' -k {cluster} -c fsync=off"
+        log = str(cluster / "log")
+        _cluster_program(cluster, "pg_ctl", "-w", "-l", log, "-o", settings, "start")
+    except BaseException:
+        shutil.rmtree(cluster, ignore_errors=True)
+        raise
+    return cluster
+
+
+def _stop_cluster(cluster: Path) -> None:
+    try:
+        _cluster_program(cluster, "pg_ctl", "-w", "-m", "immediate", "stop")
+    finally:
+        shutil.rmtree(cluster, ignore_errors=True)
 
 
 def engine_on(database: str, wait_s: float = 5.0) -> Engine:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -12,7 +14,8 @@ from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, make_shop
-from heelstamp.shop.sharing import Sharing
+from heelstamp.shop.sharing import Sharing, clock
+from heelstamp.store.passwords import Argon2Passwords
 from heelstamp.web import api, create_app
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import Shared
@@ -71,14 +74,23 @@ class SharedShop:
         return sharing
 
 
+def shared_quickly(shop: Path, now: Callable[[], datetime] = clock) -> Sharing:
+    """Open accounts whose passwords are hashed with as little work as Argon2 allows."""
+    quick = Argon2Passwords(passes=1, memory_kib=8, lanes=1)
+    return Sharing(shop, now=now, passwords=quick)
+
+
 def make_shared(folder: Path) -> SharedShop:
     """Make a shop with a dossier and three accounts; its bench starts with the first device."""
-    shop, clock = make_shop(folder), Clock()
-    sharing = Sharing(shop, now=clock)
+    shop, turned = make_shop(folder), Clock()
+    share = partial(shared_quickly, now=turned)
+    sharing = share(shop)
     for name, role in ROLES.items():
         sharing.add(name, role, PASSWORDS[name])
     sharing.close()
-    return SharedShop(shop, create_app(shop, hosts=("bench.test",), shared=SHARED), clock)
+    return SharedShop(
+        shop, create_app(shop, hosts=("bench.test",), shared=SHARED, share=share), turned
+    )
 
 
 def opened(shared: SharedShop) -> TestClient:

@@ -1,55 +1,106 @@
-"""A real PostgreSQL for the store's tests: the one named, or a throw-away cluster.
+"""Shops, their bench, the command line and a real PostgreSQL, each defined once.
 
-As the superuser the cluster runs under the system's ``postgres`` user, since the server refuses
+The PostgreSQL is the one named, or a throw-away cluster that all processes of a run share. As the
+superuser the cluster runs under the system's ``postgres`` user, since the server refuses
 to run as root. It listens on a socket in its own folder only.
 """
 
 import itertools
 import os
 import shutil
-import subprocess
-import tempfile
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
 from sqlalchemy import create_engine, make_url, text
+from starlette.testclient import TestClient
 
-from fakes.databases import POSTGRES_ADDRESS, open_journals, postgres_programs
+from fakes.commands import OPENING, Run, type_command
+from fakes.databases import POSTGRES_ADDRESS, open_journals, shared_cluster
+from fakes.demonstration import Demonstration, make_demonstration
+from fakes.once import folder_of_run, once
+from fakes.shared_shop import SharedShop, make_shared, opened
+from fakes.web_shop import bench_of
+from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
 
 _numbers = itertools.count(1)
 
 
+# --- Shops, and two ways into them --------------------------------------------------------------
+
+
+@pytest.fixture
+def bench(shop: Path) -> Iterator[TestClient]:
+    """The bench of that shop."""
+    with bench_of(shop) as client:
+        yield client
+
+
+@pytest.fixture(scope="module")
+def lasting_shop(new_shop: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop with one dossier, for all tests of a module."""
+    return shutil.copytree(new_shop, tmp_path_factory.mktemp("lasting") / "shop")
+
+
+@pytest.fixture(scope="module")
+def lasting_bench(lasting_shop: Path) -> Iterator[TestClient]:
+    """The bench of that shop."""
+    with bench_of(lasting_shop) as client:
+        yield client
+
+
+@pytest.fixture
+def shared(tmp_path: Path) -> Iterator[SharedShop]:
+    """A shared shop; its passwords are hashed quickly and its clock is turned by the test."""
+    made = make_shared(tmp_path)
+    with opened(made):
+        yield made
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """The command line, typed in a folder of the test's own."""
+    return partial(type_command, cwd=tmp_path)
+
+
+@pytest.fixture
+def empty_shop(tmp_path: Path) -> Path:
+    """A shop without a dossier."""
+    folder = tmp_path / "shop"
+    create_shop(folder, name="Own", currency="USD").close()
+    return folder
+
+
+@pytest.fixture
+def typed_shop(run: Run, tmp_path: Path) -> Path:
+    """A shop with one dossier, both made by the command."""
+    folder = tmp_path / "shop"
+    made = run("new", "H-0001", "--shop", folder, *OPENING)
+    assert made.code == 0, made.err
+    return folder
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Demonstration:
+    """The demonstration, made once by its command in a whole run; this is the module's copy."""
+    run_folder = folder_of_run(tmp_path_factory)
+    made = once(run_folder, "demonstration", make_demonstration)
+    return Demonstration(shutil.copytree(made, tmp_path_factory.mktemp("demonstration") / "typed"))
+
+
+# --- Databases ----------------------------------------------------------------------------------
+
+
 @pytest.fixture(scope="session")
-def postgres_server() -> Iterator[str]:
+def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a PostgreSQL server on which databases may be made."""
     if named := os.environ.get(POSTGRES_ADDRESS):
         yield named
         return
-    programs = postgres_programs()
-    assert programs is not None
-    folder = Path(tempfile.mkdtemp(prefix="heelstamp-pg-"))
-    prefix: list[str] = []
-    if os.geteuid() == 0:
-        prefix = ["runuser", "-u", "postgres", "--"]
-        shutil.chown(folder, "postgres")
-    data = folder / "data"
-
-    def run(program: str, *arguments: str) -> None:
-        command = [*prefix, str(programs / program), *arguments]
-        subprocess.run(command, check=True, capture_output=True, cwd=folder)
-
-    try:
-        run("initdb", "-D", str(data), "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync")
-        settings = f"-c listen_addresses='' -k {folder} -c fsync=off"
-        run("pg_ctl", "-D", str(data), "-w", "-l", str(folder / "log"), "-o", settings, "start")
-        try:
-            yield f"postgresql://postgres@/postgres?host={folder}"
-        finally:
-            run("pg_ctl", "-D", str(data), "-w", "-m", "immediate", "stop")
-    finally:
-        shutil.rmtree(folder, ignore_errors=True)
+    with shared_cluster(folder_of_run(tmp_path_factory)) as address:
+        yield address
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 import re
 import socket
@@ -13,25 +12,16 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from heelstamp.cli.app import main
+from fakes.commands import Run
 from heelstamp.errors import InputError
-from heelstamp.shop import create_shop
 from heelstamp.shop.network import fingerprint_of, own_address, shared_names
 
 FIRST, SECOND = "seven herons stand quietly", "a kettle under the stairs"
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    folder = tmp_path / "shop"
-    create_shop(folder, name="Own", currency="USD").close()
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -64,33 +54,6 @@ def papers(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     return certificate, key
 
 
-class Done(NamedTuple):
-    """What a command said and how it ended."""
-
-    returncode: int
-    stdout: str
-    stderr: str
-
-
-Run = Callable[..., Done]
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run a command in this process, with what is typed on its standard input."""
-
-    def once(*told: str, typed: str = "") -> Done:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", *told])
-        monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
-        capsys.readouterr()
-        with pytest.raises(SystemExit) as ended:
-            main()
-        said = capsys.readouterr()
-        return Done(int(ended.value.code or 0), said.out, said.err)
-
-    return once
-
-
 def free_port() -> int:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -98,26 +61,26 @@ def free_port() -> int:
         return port
 
 
-def test_an_account_from_its_first_password_to_its_end(shop: Path, run: Run) -> None:
-    at = ("--shop", str(shop))
-    assert "none yet" in run("account", "list", *at).stdout
+def test_an_account_from_its_first_password_to_its_end(empty_shop: Path, run: Run) -> None:
+    at = ("--shop", str(empty_shop))
+    assert "none yet" in run("account", "list", *at).out
     made = run("account", "add", "examiner A", "--role", "owner", *at, "--json", typed=f"{FIRST}\n")
-    assert made.returncode == 0, made.stderr
-    assert json.loads(made.stdout) == {"name": "examiner A", "role": "owner"}
-    assert FIRST not in made.stdout + made.stderr
+    assert made.code == 0, made.err
+    assert json.loads(made.out) == {"name": "examiner A", "role": "owner"}
+    assert FIRST not in made.out + made.err
     again = run("account", "add", "examiner A", *at, typed=f"{FIRST}\n")
-    assert again.returncode == 2
-    assert "already" in again.stderr
+    assert again.code == 2
+    assert "already" in again.err
     short = run("account", "password", "examiner A", *at, typed="short\n")
-    assert short.returncode == 2
-    assert "12 to 200 characters" in short.stderr
+    assert short.code == 2
+    assert "12 to 200 characters" in short.err
     empty = run("account", "password", "examiner A", *at)
-    assert "no password came" in empty.stderr
-    assert run("account", "password", "examiner A", *at, typed=SECOND).returncode == 0
+    assert "no password came" in empty.err
+    assert run("account", "password", "examiner A", *at, typed=SECOND).code == 0
     last = run("account", "remove", "examiner A", *at)
-    assert last.returncode == 2
-    assert "last owner" in last.stderr
-    listed = json.loads(run("account", "list", *at, "--json").stdout)
+    assert last.code == 2
+    assert "last owner" in last.err
+    listed = json.loads(run("account", "list", *at, "--json").out)
     assert [(one["name"], one["role"], one["devices"]) for one in listed] == [
         ("examiner A", "owner", 0)
     ]
@@ -134,18 +97,20 @@ def test_an_account_from_its_first_password_to_its_end(shop: Path, run: Run) -> 
     ],
 )
 def test_nothing_is_shared_by_accident(
-    shop: Path, run: Run, told: tuple[str, ...], said: str
+    empty_shop: Path, run: Run, told: tuple[str, ...], said: str
 ) -> None:
-    done = run("serve", "--shop", str(shop), *told)
-    assert done.returncode == 2
-    assert said in done.stderr
+    done = run("serve", "--shop", str(empty_shop), *told)
+    assert done.code == 2
+    assert said in done.err
 
 
 @pytest.fixture
-def shared(shop: Path, run: Run, papers: tuple[Path, Path]) -> Iterator[tuple[int, str]]:
+def shared(empty_shop: Path, run: Run, papers: tuple[Path, Path]) -> Iterator[tuple[int, str]]:
     """A bench that is served with encryption; its port, and what was printed."""
-    add = run("account", "add", "examiner A", "--role", "owner", "--shop", str(shop), typed=FIRST)
-    assert add.returncode == 0, add.stderr
+    add = run(
+        "account", "add", "examiner A", "--role", "owner", "--shop", str(empty_shop), typed=FIRST
+    )
+    assert add.code == 0, add.err
     port = free_port()
     command = [
         sys.executable,
@@ -159,7 +124,7 @@ def shared(shop: Path, run: Run, papers: tuple[Path, Path]) -> Iterator[tuple[in
         "--port",
         str(port),
         "--shop",
-        str(shop),
+        str(empty_shop),
         "--certificate",
         str(papers[0]),
         "--key",
@@ -202,13 +167,17 @@ def test_a_shared_bench_speaks_tls_and_prints_the_figures_browsers_show(
     refused.value.close()
 
 
-def test_a_bench_without_a_given_certificate_is_served_with_its_own(shop: Path, run: Run) -> None:
-    add = run("account", "add", "examiner A", "--role", "owner", "--shop", str(shop), typed=FIRST)
-    assert add.returncode == 0, add.stderr
+def test_a_bench_without_a_given_certificate_is_served_with_its_own(
+    empty_shop: Path, run: Run
+) -> None:
+    add = run(
+        "account", "add", "examiner A", "--role", "owner", "--shop", str(empty_shop), typed=FIRST
+    )
+    assert add.code == 0, add.err
     port = free_port()
     command = [sys.executable, "-u", "-m", "heelstamp", "serve", "--share", "--host", "127.0.0.1"]
     with subprocess.Popen(
-        [*command, "--port", str(port), "--shop", str(shop)],
+        [*command, "--port", str(port), "--shop", str(empty_shop)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -216,7 +185,7 @@ def test_a_bench_without_a_given_certificate_is_served_with_its_own(shop: Path, 
         try:
             assert one.stdout is not None
             said = "".join(one.stdout.readline() for _ in range(12))
-            pem = (shop / "certificate" / "authority.crt").read_text("ascii")
+            pem = (empty_shop / "certificate" / "authority.crt").read_text("ascii")
             figures = hashlib.sha256(ssl.PEM_cert_to_DER_cert(pem)).hexdigest().upper()
             assert figures in said.replace(":", "").replace("\n", "")
             trusting = ssl.create_default_context(cadata=pem)

@@ -1,14 +1,13 @@
 """The command line as a person and as a program uses it: every command, every exit code."""
 
 import json
-import subprocess
-import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from fakes.commands import Done, Run
+from fakes.demonstration import Demonstration
 from fakes.sealed import WHERRY_FORM_1
 
 ROOT = Path(__file__).parents[2]
@@ -18,51 +17,13 @@ DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
 
 CHRONOLOGY = ("check", "import", "learn")
 
-Run = Callable[..., subprocess.CompletedProcess[str]]
 
-
-@pytest.fixture
-def run(tmp_path: Path) -> Run:
-    """Run a command in a folder of its own."""
-
-    def command(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "heelstamp", *words],
-            cwd=cwd or tmp_path,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-
-    return command
-
-
-@pytest.fixture
-def shop(run: Run, tmp_path: Path) -> Path:
-    """A shop with one dossier."""
-    folder = tmp_path / "shop"
-    made = run(
-        "new",
-        "H-0001",
-        "--shop",
-        str(folder),
-        "--maker",
-        "Sallowby Instrument Works",
-        "--model",
-        "Wherry",
-        "--chronology",
-        "sallowby-wherry",
-    )
-    assert made.returncode == DONE, made.stderr
-    return folder
-
-
-def as_json(done: subprocess.CompletedProcess[str]) -> Any:
-    return json.loads(done.stdout)
+def as_json(done: Done) -> Any:
+    return json.loads(done.out)
 
 
 def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
-    text = run("--help").stdout
+    text = run("--help").out
     commands = [
         "demo",
         "new",
@@ -96,14 +57,14 @@ def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
     groups += [["account", one] for one in ("add", "list", "password", "remove")]
     for leaf in [*leaves, *groups, *(["chronology", one] for one in CHRONOLOGY)]:
         told = run(*leaf, "--help")
-        assert told.returncode == DONE
-        assert "Example: heelstamp" in " ".join(told.stdout.split())
-        assert "--json" in told.stdout or leaf == ["serve"]  # which answers until it is stopped
+        assert told.code == DONE
+        assert "Example: heelstamp" in " ".join(told.out.split())
+        assert "--json" in told.out or leaf == ["serve"]  # which answers until it is stopped
 
 
 def test_reading_a_mark_gives_all_decades(run: Run) -> None:
     done = run("read", "137-6-43", "--json")
-    assert done.returncode == DONE
+    assert done.code == DONE
     years = {one["period"][:4] for one in as_json(done)["readings"]}
     assert years == {"1946", "1956", "1966"}
     assert all({"weight", "rule", "source"} <= one.keys() for one in as_json(done)["readings"])
@@ -111,13 +72,13 @@ def test_reading_a_mark_gives_all_decades(run: Run) -> None:
 
 def test_a_mark_no_rule_reads_is_not_decided_and_says_why(run: Run) -> None:
     done = run("read", "137-7-60")
-    assert done.returncode == UNDECIDED
-    assert "60" in done.stdout
+    assert done.code == UNDECIDED
+    assert "60" in done.out
 
 
 def test_dating_a_file_follows_the_contract(run: Run) -> None:
     done = run("date", str(HERO), "--json")
-    assert done.returncode == DONE, done.stderr
+    assert done.code == DONE, done.err
     finding = as_json(done)
     completion = finding["completion"]
     assert completion["withheld"] is None
@@ -133,7 +94,7 @@ def test_dating_a_file_follows_the_contract(run: Run) -> None:
 
 
 def test_dating_prints_sentences_and_names_what_was_not_used(run: Run) -> None:
-    text = " ".join(run("date", str(HERO)).stdout.split())
+    text = " ".join(run("date", str(HERO)).out.split())
     assert "Completed between" in text
     assert "marks are lower bounds" in text
     assert "not used for the date" in text
@@ -142,7 +103,7 @@ def test_dating_prints_sentences_and_names_what_was_not_used(run: Run) -> None:
 
 def test_next_follows_the_contract(run: Run) -> None:
     done = run("next", str(OUTSIDE), "--json")
-    assert done.returncode == DONE, done.stderr
+    assert done.code == DONE, done.err
     rows = as_json(done)
     assert {one["advice"] for one in rows} == {"do", "stop"}
     for one in rows:
@@ -161,7 +122,7 @@ def test_next_follows_the_contract(run: Run) -> None:
 
 
 def test_next_prints_a_front_and_what_is_left_alone(run: Run) -> None:
-    text = " ".join(run("next", str(OUTSIDE), "--most", "3").stdout.split())
+    text = " ".join(run("next", str(OUTSIDE), "--most", "3").out.split())
     assert text.startswith("Next: ")
     assert "more with --most" in text
     assert "Not to be done now, and why" in text
@@ -171,14 +132,14 @@ def test_next_prints_a_front_and_what_is_left_alone(run: Run) -> None:
 
 def test_next_says_stop_when_nothing_is_left_to_do(run: Run) -> None:
     done = run("next", str(HERO))
-    assert done.returncode == DONE
-    assert done.stdout.startswith("Stop. ")
+    assert done.code == DONE
+    assert done.out.startswith("Stop. ")
 
 
 def test_doubts_are_a_key_of_the_finding_and_a_section_of_the_print(run: Run) -> None:
     plain = as_json(run("date", str(HERO), "--json"))
     done = run("date", str(HERO), "--doubts", "--json")
-    assert done.returncode == DONE, done.stderr
+    assert done.code == DONE, done.err
     finding = as_json(done)
     doubts = finding.pop("doubts")
     assert finding == plain
@@ -186,11 +147,11 @@ def test_doubts_are_a_key_of_the_finding_and_a_section_of_the_print(run: Run) ->
     assert doubts["conflicts"] == []
     assert doubts["hangs_on"][0]["part"] == "pot_volume"
     assert len(doubts["sensitivity"]["rows"]) == 15
-    text = " ".join(run("date", str(HERO), "--doubts").stdout.split())
+    text = " ".join(run("date", str(HERO), "--doubts").out.split())
     assert "What does not fit, and what the answer hangs on" in text
     assert "The date hangs most on the volume pot" in text
     assert "guard not settled" in text
-    assert "What does not fit" not in run("date", str(HERO)).stdout
+    assert "What does not fit" not in run("date", str(HERO)).out
 
 
 def test_what_is_unexplained_is_a_finding_against(run: Run, tmp_path: Path) -> None:
@@ -200,14 +161,14 @@ def test_what_is_unexplained_is_a_finding_against(run: Run, tmp_path: Path) -> N
     )
     path = tmp_path / "rusty.toml"
     path.write_text(HERO.read_text("utf-8") + seen, "utf-8")
-    assert run("date", str(path)).returncode == DONE
+    assert run("date", str(path)).code == DONE
     done = run("date", str(path), "--doubts")
-    assert done.returncode == FINDINGS
-    assert "Unexplained: rust is the same" in " ".join(done.stdout.split())
+    assert done.code == FINDINGS
+    assert "Unexplained: rust is the same" in " ".join(done.out.split())
 
 
-def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> None:
-    where = ("--shop", str(shop))
+def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, typed_shop: Path) -> None:
+    where = ("--shop", str(typed_shop))
     added = run(
         "add",
         "H-0001",
@@ -219,7 +180,7 @@ def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> 
         *where,
         "--json",
     )
-    assert added.returncode == DONE, added.stderr
+    assert added.code == DONE, added.err
     assert as_json(added)[0]["seq"] == 2
     run(
         "add",
@@ -232,38 +193,47 @@ def test_a_dossier_is_entered_shown_dated_and_verified(run: Run, shop: Path) -> 
         *where,
     )
     shown = run("show", "H-0001", "--part", "neck", *where)
-    assert "64/11 T" in shown.stdout
+    assert "64/11 T" in shown.out
     dated = as_json(run("date", "H-0001", *where, "--json"))
     assert dated["completion"]["median"].startswith(("1964", "1965"))
     journal = run("show", "H-0001", "--journal", *where)
-    assert journal.stdout.count("examiner A") == 3
+    assert journal.out.count("examiner A") == 3
     verified = run("verify", "H-0001", *where)
-    assert verified.returncode == DONE
-    assert "sound" in verified.stdout
+    assert verified.code == DONE
+    assert "sound" in verified.out
     entries = as_json(run("show", "H-0001", "--journal", *where, "--json"))
     assert [entry["form"] for entry in entries] == [2, 2, 2]
     known = run("verify", "H-0001", "--last", entries[1]["digest"], *where)
-    assert "that of entry 2; 1 entered since" in known.stdout
+    assert "that of entry 2; 1 entered since" in known.out
     unknown = run("verify", "H-0001", "--last", "0" * 64, *where)
-    assert unknown.returncode == FINDINGS
+    assert unknown.code == FINDINGS
 
 
 def test_a_journal_file_of_form_1_is_verified(run: Run) -> None:
     last = json.loads(WHERRY_FORM_1.read_bytes().splitlines()[-1])["digest"]
     done = run("verify", str(WHERRY_FORM_1), "--last", last)
-    assert done.returncode == DONE
-    assert "sound" in done.stdout
+    assert done.code == DONE
+    assert "sound" in done.out
 
 
 def test_a_report_is_written_whole_and_with_its_digest(
-    run: Run, shop: Path, tmp_path: Path
+    run: Run, typed_shop: Path, tmp_path: Path
 ) -> None:
-    run("add", "H-0001", "--from", str(HERO), "--shop", str(shop))
+    run("add", "H-0001", "--from", str(HERO), "--shop", str(typed_shop))
     out = tmp_path / "report.pdf"
     done = run(
-        "paper", "report", "H-0001", "--for", "buyer", "-o", str(out), "--shop", str(shop), "--json"
+        "paper",
+        "report",
+        "H-0001",
+        "--for",
+        "buyer",
+        "-o",
+        str(out),
+        "--shop",
+        str(typed_shop),
+        "--json",
     )
-    assert done.returncode == DONE, done.stderr
+    assert done.code == DONE, done.err
     import hashlib
 
     assert hashlib.sha256(out.read_bytes()).hexdigest() == as_json(done)["sha256"]
@@ -271,59 +241,47 @@ def test_a_report_is_written_whole_and_with_its_digest(
     assert [one.name for one in tmp_path.iterdir() if "partial" in one.name] == []
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Any]:
-    """The demonstration's shop, and what the command said of it."""
-    folder = tmp_path_factory.mktemp("demo") / "shop"
-    done = subprocess.run(
-        [sys.executable, "-m", "heelstamp", "demo", "--shop", str(folder), "--json"],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return folder, json.loads(done.stdout)
-
-
-def test_the_demonstration_comes_out_as_it_was_planned(demo: tuple[Path, Any]) -> None:
-    folder, said = demo
+def test_the_demonstration_comes_out_as_it_was_planned(demo: Demonstration) -> None:
+    said = demo.said
     assert said["verdict"] == "sound"
     assert said["finding"]["completion"]["median"] in ("1965-05", "1965-06", "1965-07")
-    assert all(Path(path).stat().st_size > 100_000 for path in said["papers"].values())
-    assert (folder / "shop.toml").exists()
+    assert all((demo.folder / path).stat().st_size > 100_000 for path in said["papers"].values())
+    assert (demo.shop / "shop.toml").exists()
 
 
 @pytest.mark.parametrize("reader", ["consignor", "buyer", "insurer", "shop"])
 def test_what_a_paper_carries_can_be_dated_again(
-    run: Run, demo: tuple[Path, Any], tmp_path: Path, reader: str
+    run: Run, demo: Demonstration, tmp_path: Path, reader: str
 ) -> None:
     import pikepdf
 
-    folder, said = demo
     out = tmp_path / "report.pdf"
-    done = run("paper", "report", "H-0001", "--for", reader, "-o", str(out), "--shop", str(folder))
-    assert done.returncode == DONE, done.stderr
+    done = run(
+        "paper", "report", "H-0001", "--for", reader, "-o", str(out), "--shop", str(demo.shop)
+    )
+    assert done.code == DONE, done.err
     with pikepdf.open(out) as pdf:
         data = pdf.attachments["examination.json"].get_file().read_bytes()
     (tmp_path / "examination.json").write_bytes(data)
     again = run("date", str(tmp_path / "examination.json"), "--json")
-    assert again.returncode == DONE, again.stderr
-    first, second = said["finding"]["completion"], as_json(again)["completion"]
+    assert again.code == DONE, again.err
+    first, second = demo.said["finding"]["completion"], as_json(again)["completion"]
     assert second["interval"]["90"] == first["interval"]["90"]
 
 
-def test_chronologies_and_machine_are_checked(run: Run, shop: Path) -> None:
+def test_chronologies_and_machine_are_checked(run: Run, typed_shop: Path) -> None:
     done = run("chronology", "check", "--json")
-    assert done.returncode == DONE
+    assert done.code == DONE
     assert {row["id"] for row in as_json(done)} == {"sallowby-wherry", "sallowby-lockkeeper"}
     assert all(row["invented"] for row in as_json(done))
-    doctor = run("doctor", "--shop", str(shop), "--json")
-    assert doctor.returncode == DONE
+    doctor = run("doctor", "--shop", str(typed_shop), "--json")
+    assert doctor.code == DONE
     verdicts = {row["check"]: row["verdict"] for row in as_json(doctor)}
     assert verdicts.pop("last backup") == "none"
     assert set(verdicts.values()) == {"good"}
 
 
-def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None:
+def test_one_changed_byte_in_the_database_is_found(run: Run, typed_shop: Path) -> None:
     run(
         "add",
         "H-0001",
@@ -333,11 +291,11 @@ def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None
         "signed=true",
         "text=put on about ten years ago",
         "--shop",
-        str(shop),
+        str(typed_shop),
     )
     import sqlite3
 
-    with sqlite3.connect(shop / "heelstamp.db") as database:
+    with sqlite3.connect(typed_shop / "heelstamp.db") as database:
         tables = [row[0] for row in database.execute("select name from sqlite_master")]
         assert "entry" in tables
         columns = [row[1] for row in database.execute("pragma table_info(entry)")]
@@ -346,9 +304,9 @@ def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None
             f"update entry set {line} = replace(cast({line} as text), 'ten years', 'two years')"
         )
     database.close()
-    done = run("verify", "--shop", str(shop))
-    assert done.returncode == FINDINGS
-    assert "broken" in done.stdout
+    done = run("verify", "--shop", str(typed_shop))
+    assert done.code == FINDINGS
+    assert "broken" in done.out
 
 
 @pytest.mark.parametrize(
@@ -366,14 +324,14 @@ def test_one_changed_byte_in_the_database_is_found(run: Run, shop: Path) -> None
 )
 def test_misuse_gives_one_message_and_code_two(run: Run, words: tuple[str, ...], told: str) -> None:
     done = run(*words)
-    assert done.returncode == MISUSE
-    assert told in done.stderr
-    assert "Traceback" not in done.stderr
+    assert done.code == MISUSE
+    assert told in done.err
+    assert "Traceback" not in done.err
 
 
 def test_an_error_is_a_json_value_too(run: Run) -> None:
     done = run("date", "missing.toml", "--json")
-    assert done.returncode == MISUSE
+    assert done.code == MISUSE
     assert as_json(done)["error"]["remedy"]
 
 
@@ -398,7 +356,7 @@ def test_a_broken_examination_names_its_line_and_remedy(
     path = tmp_path / "broken.toml"
     path.write_text(changed, "utf-8")
     done = run("date", str(path))
-    assert done.returncode == MISUSE, done.stdout
-    assert "line" in done.stderr or "observation" in done.stderr
-    assert len(done.stderr.strip().splitlines()) == 1
-    assert "Traceback" not in done.stderr
+    assert done.code == MISUSE, done.out
+    assert "line" in done.err or "observation" in done.err
+    assert len(done.err.strip().splitlines()) == 1
+    assert "Traceback" not in done.err

@@ -7,63 +7,40 @@ from pathlib import Path
 
 import pytest
 
+from fakes.commands import OPENING, Done, Run
+
 ROOT = Path(__file__).parents[2]
 OUTSIDE = ROOT / "examples" / "outside-only.toml"
 
 
-def run(*words: str, cwd: Path, **more: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "heelstamp", *words],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        check=False,
-        **more,  # type: ignore[call-overload]
-    )
-
-
-def check_refused(done: subprocess.CompletedProcess[str], words: str, code: int = 2) -> None:
+def check_refused(done: Done, words: str, code: int = 2) -> None:
     """Check for the refusal that is meant, in one message, and not another by accident."""
-    assert done.returncode == code, done.stderr
-    assert words in done.stderr + done.stdout
-    assert "Traceback" not in done.stderr
-    assert "Warning" not in done.stderr
-    assert "Traceback" not in done.stderr
-    assert "Warning" not in done.stderr
+    assert done.code == code, done.err
+    assert words in done.err + done.out
+    assert "Traceback" not in done.err
+    assert "Warning" not in done.err
+    assert "Traceback" not in done.err
+    assert "Warning" not in done.err
 
 
-def test_a_paper_never_replaces_what_is_not_a_file(tmp_path: Path) -> None:
+def test_a_paper_never_replaces_what_is_not_a_file(run: Run, tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "link").symlink_to(tmp_path / "elsewhere.pdf")
     for name in ("pipe", "link", ".", "", str(tmp_path)):
-        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        done = run("paper", "report", str(OUTSIDE), "-o", name)
         check_refused(done, "not the name of a file")
     assert (tmp_path / "pipe").is_fifo()
     assert (tmp_path / "link").is_symlink()
     for name in ("no/such/folder.pdf", "n" * 254 + ".pdf"):
-        done = run("paper", "report", str(OUTSIDE), "-o", name, cwd=tmp_path)
+        done = run("paper", "report", str(OUTSIDE), "-o", name)
         check_refused(done, "could not be written")
 
 
-def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
-    made = run(
-        "new",
-        "H-9",
-        "--shop",
-        "d",
-        "--name",
-        "Demonstration shop (invented)",
-        "--maker",
-        "M",
-        "--model",
-        "W",
-        "--chronology",
-        "sallowby-wherry",
-        cwd=tmp_path,
-    )
-    assert made.returncode == 0
-    check_refused(run("demo", "--shop", "d", "--fresh", cwd=tmp_path), "dossiers of yours")
-    assert run("show", "H-9", "--shop", "d", cwd=tmp_path).returncode == 0
+def test_a_fresh_demo_never_removes_a_persons_dossier(run: Run, tmp_path: Path) -> None:
+    made = run("new", "H-9", "--shop", "d", "--name", "Demonstration shop (invented)", *OPENING)
+    assert made.code == 0
+    check_refused(run("demo", "--shop", "d", "--fresh"), "dossiers of yours")
+    assert run("show", "H-9", "--shop", "d").code == 0
 
 
 @pytest.mark.parametrize(
@@ -78,14 +55,16 @@ def test_a_fresh_demo_never_removes_a_persons_dossier(tmp_path: Path) -> None:
     ],
     ids=["deep", "long number", "long serial"],
 )
-def test_a_hostile_examination_is_one_message(tmp_path: Path, text: str, words: str) -> None:
+def test_a_hostile_examination_is_one_message(
+    run: Run, tmp_path: Path, text: str, words: str
+) -> None:
     (tmp_path / "e.toml").write_text(text, "utf-8")
-    check_refused(run("date", "e.toml", cwd=tmp_path), words)
+    check_refused(run("date", "e.toml"), words)
 
 
-def test_half_a_character_is_refused(tmp_path: Path) -> None:
+def test_half_a_character_is_refused(run: Run, tmp_path: Path) -> None:
     (tmp_path / "e.json").write_text('{"schema": "heelstamp/examination/1", "x": "\\ud800"}')
-    check_refused(run("date", "e.json", cwd=tmp_path), "half a character")
+    check_refused(run("date", "e.json"), "half a character")
 
 
 CHRONOLOGY = (
@@ -105,38 +84,42 @@ CHRONOLOGY = (
     ],
 )
 def test_a_chronology_without_sense_is_one_message(
-    tmp_path: Path, old: str, new: str, words: str
+    run: Run, tmp_path: Path, old: str, new: str, words: str
 ) -> None:
     assert old in CHRONOLOGY
     (tmp_path / "w.toml").write_text(CHRONOLOGY.replace(old, new, 1), "utf-8")
-    check_refused(run("chronology", "check", "w.toml", cwd=tmp_path), words)
+    check_refused(run("chronology", "check", "w.toml"), words)
 
 
-def test_an_emptied_or_garbled_database_is_damage(tmp_path: Path) -> None:
-    run("new", "--shop", "s", cwd=tmp_path)
+def test_an_emptied_or_garbled_database_is_damage(run: Run, tmp_path: Path) -> None:
+    run("new", "--shop", "s")
     database = tmp_path / "s" / "heelstamp.db"
     database.write_bytes(b"")
-    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "empty", 1)
+    check_refused(run("verify", "--shop", "s"), "empty", 1)
     database.write_bytes(b"garbage" * 1000)
-    check_refused(run("verify", "--shop", "s", cwd=tmp_path), "damaged", 1)
+    check_refused(run("verify", "--shop", "s"), "damaged", 1)
 
 
-def test_a_record_cannot_steer_the_terminal(tmp_path: Path) -> None:
+def test_a_record_cannot_steer_the_terminal(run: Run, tmp_path: Path) -> None:
     text = OUTSIDE.read_text("utf-8").replace("Sallowby Instrument Works", "\\u001b[31mRed", 1)
     (tmp_path / "e.toml").write_text(text, "utf-8")
-    done = run("date", "e.toml", cwd=tmp_path)
-    assert done.returncode == 2
-    assert "\x1b" not in done.stdout + done.stderr
-    assert "field maker" in done.stderr
-    assert "U+001B" in done.stderr.replace("\n", " ")
+    done = run("date", "e.toml")
+    assert done.code == 2
+    assert "\x1b" not in done.out + done.err
+    assert "field maker" in done.err
+    assert "U+001B" in done.err.replace("\n", " ")
 
 
 def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
     line = f"{sys.executable} -m heelstamp date {OUTSIDE} | true; exit ${{PIPESTATUS[0]}}"
     done = subprocess.run(["bash", "-c", line], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
-    ascii_only = run(
-        "date", str(OUTSIDE), cwd=tmp_path, env={**os.environ, "PYTHONIOENCODING": "ascii"}
+    ascii_only = subprocess.run(
+        [sys.executable, "-m", "heelstamp", "date", str(OUTSIDE)],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        capture_output=True,
+        check=False,
     )
     assert ascii_only.returncode == 0
 
@@ -152,18 +135,8 @@ def test_a_reader_that_stops_is_no_finding(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_arguments_are_not_ignored(tmp_path: Path, words: tuple[str, ...], told: str) -> None:
-    run(
-        "new",
-        "H-1",
-        "--shop",
-        "s",
-        "--maker",
-        "M",
-        "--model",
-        "W",
-        "--chronology",
-        "sallowby-wherry",
-        cwd=tmp_path,
-    )
-    check_refused(run(*words, "--shop", "s", cwd=tmp_path), told)
+def test_arguments_are_not_ignored(
+    run: Run, tmp_path: Path, words: tuple[str, ...], told: str
+) -> None:
+    run("new", "H-1", "--shop", "s", *OPENING)
+    check_refused(run(*words, "--shop", "s"), told)

@@ -1,14 +1,14 @@
 """``price``, ``sales`` and ``clearance`` as a person and as a program use them."""
 
 import json
-import subprocess
-import sys
 import tomllib
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from fakes.commands import OPENING, Done, Run, type_command
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
@@ -29,44 +29,14 @@ PRICE = (
     "--case",
 )
 
-Run = Callable[..., subprocess.CompletedProcess[str]]
-
 
 @pytest.fixture(scope="module")
-def run(tmp_path_factory: pytest.TempPathFactory) -> Run:
-    folder = tmp_path_factory.mktemp("price")
-
-    def command(*words: str) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "heelstamp", *words],
-            cwd=folder,
-            capture_output=True,
-            text=True,
-            check=False,
-        )
-
-    return command
-
-
-@pytest.fixture(scope="module")
-def shop(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def priced_shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A shop with one dossier, seen from outside, and the invented sales."""
     folder = tmp_path_factory.mktemp("shops") / "shop"
-    made = run(
-        "new",
-        "H-0001",
-        "--shop",
-        str(folder),
-        "--maker",
-        "Sallowby Instrument Works",
-        "--model",
-        "Wherry",
-        "--chronology",
-        "sallowby-wherry",
-        "--currency",
-        "USD",
-    )
-    assert made.returncode == DONE, made.stderr
+    run = partial(type_command, cwd=folder.parent)
+    made = run("new", "H-0001", "--shop", str(folder), *OPENING, "--currency", "USD")
+    assert made.code == DONE, made.err
     seen = run(
         "add",
         "H-0001",
@@ -78,16 +48,16 @@ def shop(run: Run, tmp_path_factory: pytest.TempPathFactory) -> Path:
         "--shop",
         str(folder),
     )
-    assert seen.returncode == DONE, seen.stderr
+    assert seen.code == DONE, seen.err
     added = run("sales", "import", str(SALES), "--as", "sallowby-wherry", "--shop", str(folder))
-    assert added.returncode == DONE, added.stderr
+    assert added.code == DONE, added.err
     text = "24 added to the comparables of sallowby-wherry: 20 sold, 4 asking; there are now 24."
-    assert text in " ".join(added.stdout.split())
+    assert text in " ".join(added.out.split())
     return folder
 
 
-def as_json(done: subprocess.CompletedProcess[str]) -> Any:
-    return json.loads(done.stdout)
+def as_json(done: Done) -> Any:
+    return json.loads(done.out)
 
 
 def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
@@ -104,7 +74,7 @@ def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
         "--statement",
         str(page),
     )
-    assert done.returncode == DONE, done.stderr
+    assert done.code == DONE, done.err
     found = as_json(done)
     low, high = found["market"]["interval_90"]
     assert low < found["market"]["median"] < high
@@ -125,7 +95,7 @@ def test_price_follows_the_contract(run: Run, tmp_path: Path) -> None:
 
 
 def test_price_prints_three_numbers_apart_and_its_cautions(run: Run) -> None:
-    text = " ".join(run(*PRICE, "--terms", str(TERMS), "--offer", "8,000").stdout.split())
+    text = " ".join(run(*PRICE, "--terms", str(TERMS), "--offer", "8,000").out.split())
     for told in (
         "Market: ",
         "Insured, as retail replacement: ",
@@ -144,11 +114,11 @@ def test_without_terms_there_is_no_net(run: Run) -> None:
     assert found["net"] is None
     assert found["settlement"] is None
     done = run(*PRICE, "--statement", "s.txt")
-    assert done.returncode == MISUSE
-    assert "a statement needs terms" in done.stderr
+    assert done.code == MISUSE
+    assert "a statement needs terms" in done.err
     other = run(*PRICE, "--terms", str(TERMS), "--statement", "s.doc")
-    assert other.returncode == MISUSE
-    assert "PDF or text" in other.stderr
+    assert other.code == MISUSE
+    assert "PDF or text" in other.err
 
 
 def test_nominal_prices_leave_inflation_in(run: Run) -> None:
@@ -172,60 +142,62 @@ def test_nominal_prices_leave_inflation_in(run: Run) -> None:
 )
 def test_misuse_is_one_message(run: Run, words: tuple[str, ...], told: str) -> None:
     done = run(*words)
-    assert done.returncode == MISUSE
-    assert told in done.stderr
-    assert "Traceback" not in done.stderr
+    assert done.code == MISUSE
+    assert told in done.err
+    assert "Traceback" not in done.err
 
 
-def test_bad_cells_are_all_told(run: Run, tmp_path: Path, shop: Path) -> None:
+def test_bad_cells_are_all_told(run: Run, tmp_path: Path, priced_shop: Path) -> None:
     table = tmp_path / "bad.csv"
     table.write_text("id,month,kind,USD,cond\na,2021-02,sold,x,B\nb,2021-02,sold,9000,Q\n")
     for words in (
-        ("sales", "import", str(table), "--as", "sallowby-wherry", "--shop", str(shop)),
+        ("sales", "import", str(table), "--as", "sallowby-wherry", "--shop", str(priced_shop)),
         ("price", str(HERO), "--comparables", str(table)),
     ):
         done = run(*words)
-        assert done.returncode == MISUSE
-        assert "2 cells cannot be used; nothing was taken" in done.stderr
-        assert "row 2, column USD" in done.stderr
-        assert "row 3, column cond" in done.stderr
+        assert done.code == MISUSE
+        assert "2 cells cannot be used; nothing was taken" in done.err
+        assert "row 2, column USD" in done.err
+        assert "row 3, column cond" in done.err
         told = as_json(run(*words, "--json"))
         assert len(told["cells"]) == 2
-    again = run("sales", "import", str(SALES), "--as", "sallowby-wherry", "--shop", str(shop))
-    assert again.returncode == MISUSE
-    assert "the id of W01 again" in again.stderr
-    listed = as_json(run("sales", "list", "sallowby-wherry", "--shop", str(shop), "--json"))
+    again = run(
+        "sales", "import", str(SALES), "--as", "sallowby-wherry", "--shop", str(priced_shop)
+    )
+    assert again.code == MISUSE
+    assert "the id of W01 again" in again.err
+    listed = as_json(run("sales", "list", "sallowby-wherry", "--shop", str(priced_shop), "--json"))
     assert len(listed) == 24
-    assert "W24" in run("sales", "list", "sallowby-wherry", "--shop", str(shop)).stdout
+    assert "W24" in run("sales", "list", "sallowby-wherry", "--shop", str(priced_shop)).out
 
 
-def test_next_knows_money_where_there_are_comparables(run: Run, shop: Path) -> None:
-    rows = as_json(run("next", "H-0001", "--shop", str(shop), "--json"))
+def test_next_knows_money_where_there_are_comparables(run: Run, priced_shop: Path) -> None:
+    rows = as_json(run("next", "H-0001", "--shop", str(priced_shop), "--json"))
     assert all(one["gain"]["money"] is not None for one in rows)
     neck = next(one for one in rows if one["inspection"] == "open:neck")
     assert neck["gain"]["money"] > 100
 
 
-def test_a_shops_own_market_document_is_used(run: Run, shop: Path) -> None:
-    words = ("price", "H-0001", "--shop", str(shop), "--as-of", "2026-11", "--json")
+def test_a_shops_own_market_document_is_used(run: Run, priced_shop: Path) -> None:
+    words = ("price", "H-0001", "--shop", str(priced_shop), "--as-of", "2026-11", "--json")
     before = as_json(run(*words))
     bundled = ROOT / "src" / "heelstamp" / "reference" / "market.toml"
     own = bundled.read_text("utf-8").replace("mean = -0.062", "mean = -0.223")
     assert tomllib.loads(own)["schema"] == "heelstamp/market/1"
-    (shop / "market.toml").write_text(own, "utf-8")
+    (priced_shop / "market.toml").write_text(own, "utf-8")
     after = as_json(run(*words))
-    (shop / "market.toml").unlink()
+    (priced_shop / "market.toml").unlink()
     assert before["without_inspection"][0]["share"] == pytest.approx(0.06, abs=0.002)
     assert after["without_inspection"][0]["share"] == pytest.approx(0.20, abs=0.002)
     assert after["digest"] != before["digest"]
     assert after["market"]["median"] < before["market"]["median"]
 
 
-def test_clearance_asks_records_and_blocks(run: Run, shop: Path) -> None:
-    words = ("clearance", "H-0001", "--shop", str(shop))
+def test_clearance_asks_records_and_blocks(run: Run, priced_shop: Path) -> None:
+    words = ("clearance", "H-0001", "--shop", str(priced_shop))
     first = run(*words)
-    assert first.returncode == UNDECIDED
-    assert "No list of stolen goods was searched" in " ".join(first.stdout.split())
+    assert first.code == UNDECIDED
+    assert "No list of stolen goods was searched" in " ".join(first.out.split())
     looked = run(
         "add",
         "H-0001",
@@ -234,17 +206,17 @@ def test_clearance_asks_records_and_blocks(run: Run, shop: Path) -> None:
         "decided=none found",
         "reason=board, nut, guard, inlay",
         "--shop",
-        str(shop),
+        str(priced_shop),
     )
-    assert looked.returncode == DONE, looked.stderr
+    assert looked.code == DONE, looked.err
     searched = run(*words, "--searched", "county list", "--json")
-    assert searched.returncode == DONE
+    assert searched.code == DONE
     assert as_json(searched)["searches"][0]["reason"].endswith("for S10350")
-    (shop / "lists").mkdir()
-    (shop / "lists" / "county.csv").write_text("number,what\nS18350,guitar\n", "utf-8")
+    (priced_shop / "lists").mkdir()
+    (priced_shop / "lists" / "county.csv").write_text("number,what\nS18350,guitar\n", "utf-8")
     near = run(*words)
-    assert near.returncode == FINDINGS
-    assert "The number S18350 in the list county may be this one" in " ".join(near.stdout.split())
+    assert near.code == FINDINGS
+    assert "The number S18350 in the list county may be this one" in " ".join(near.out.split())
     hit = run(*words, "--searched", "county list", "--result", "listed 2019", "--json")
-    assert hit.returncode == FINDINGS
+    assert hit.code == FINDINGS
     assert as_json(hit)["standing"] == "blocked"

@@ -8,7 +8,6 @@ reached. There is no such guitar.
 
 import io
 import json
-import subprocess
 import sys
 from pathlib import Path
 from typing import Any
@@ -23,6 +22,7 @@ sys.path.insert(0, str(ROOT / "builders"))
 
 from demo import instrument, scenes_pair, shapes  # noqa: E402
 from demo.grain import View  # noqa: E402
+from fakes.demonstration import Demonstration  # noqa: E402
 from heelstamp.archive import Verdict  # noqa: E402
 from heelstamp.casework.dossier import state_of  # noqa: E402
 from heelstamp.casework.finish import KeptFinding, unpacked  # noqa: E402
@@ -40,21 +40,8 @@ Found = dict[str, dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """The demonstration's shop, and what the command printed."""
-    folder = tmp_path_factory.mktemp("demo-finish") / "shop"
-    done = subprocess.run(
-        [sys.executable, "-m", "heelstamp", "demo", "--shop", str(folder)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return folder, " ".join(done.stdout.split())
-
-
-@pytest.fixture(scope="module")
-def kept(demo: tuple[Path, str]) -> dict[bool, KeptFinding]:
-    with open_shop(demo[0]) as shop:
+def kept(demo: Demonstration) -> dict[bool, KeptFinding]:
+    with open_shop(demo.shop) as shop:
         looks = state_of(shop, "H-0001").observations
         return {
             face: unpacked(shop.files.get(looks[id_].file or ""), where=id_)
@@ -170,9 +157,9 @@ def test_the_finish_hardly_moves_the_first_coat_against_an_old_refinish(
 
 
 def test_both_looks_are_entered_after_the_lamp_with_their_pictures(
-    demo: tuple[Path, str], kept: dict[bool, KeptFinding]
+    demo: Demonstration, kept: dict[bool, KeptFinding]
 ) -> None:
-    with open_shop(demo[0]) as shop:
+    with open_shop(demo.shop) as shop:
         state = state_of(shop, "H-0001")
         assert verify(shop, "H-0001").verdict is Verdict.SOUND
     for face, id_ in LOOKS.items():
@@ -188,9 +175,9 @@ def test_both_looks_are_entered_after_the_lamp_with_their_pictures(
 
 @pytest.mark.parametrize("reader", ["consignor", "buyer"])
 def test_the_report_tells_both_faces_and_carries_the_findings(
-    demo: tuple[Path, str], faces: dict[bool, Any], reader: str
+    demo: Demonstration, faces: dict[bool, Any], reader: str
 ) -> None:
-    with pikepdf.open(demo[0] / f"H-0001-report-{reader}.pdf") as pdf:
+    with pikepdf.open(demo.shop / f"H-0001-report-{reader}.pdf") as pdf:
         carried = json.loads(pdf.attachments["finish.json"].get_file().read_bytes())
         pictures = [
             obj
@@ -204,8 +191,8 @@ def test_the_report_tells_both_faces_and_carries_the_findings(
     assert len(pictures) == 4
 
 
-def test_the_demonstration_says_what_was_found_in_plain_lines(demo: tuple[Path, str]) -> None:
-    told = demo[1]
+def test_the_demonstration_says_what_was_found_in_plain_lines(demo: Demonstration) -> None:
+    told = demo.told
     assert "front: differs in 3 places" in told
     assert "back: differs in 3 places" in told
     assert "not visible in ordinary light; touch-up 0." in told

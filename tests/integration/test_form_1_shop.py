@@ -28,7 +28,7 @@ def decided(id_: str, about: str, said: str) -> tuple[str, dict[str, str]]:
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Path:
+def form_1_shop(tmp_path: Path) -> Path:
     lamp = {
         "id": "t1",
         "act": "UV-A lamp",
@@ -51,13 +51,13 @@ def shop(tmp_path: Path) -> Path:
 
 
 def test_doctor_names_what_could_not_be_converted_and_nothing_else_stops(
-    shop: Path, capsys: pytest.CaptureFixture[str]
+    form_1_shop: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with open_shop(shop) as opened:
+    with open_shop(form_1_shop) as opened:
         state = state_of(opened, "H-0007")
         assert state.last(Colour).colour == "rare"
         assert list(state.unconverted) == ["d1"]
-    assert doctor(shop, as_json=True) == Exit.FINDINGS
+    assert doctor(form_1_shop, as_json=True) == Exit.FINDINGS
     told = capsys.readouterr().out
     assert "entries of H-0007" in told
     assert "decision d1: not a grade from A (best) to E: B+" in told
@@ -65,20 +65,20 @@ def test_doctor_names_what_could_not_be_converted_and_nothing_else_stops(
 
 
 def test_once_it_is_withdrawn_and_entered_anew_doctor_is_content(
-    shop: Path, capsys: pytest.CaptureFixture[str]
+    form_1_shop: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     gone = {"id": "c1", "corrects": "d1", "reason": "no grade", "replacement": None}
-    with open_shop(shop) as opened:
+    with open_shop(form_1_shop) as opened:
         append(opened, "H-0007", "correction", gone, **WHEN)
         append(opened, "H-0007", "grade", {"id": "g1", "grade": "B", "reason": "wear"}, **WHEN)
         assert state_of(opened, "H-0007").last(Grade).grade == "B"
         assert verify(opened, "H-0007").chain.findings == ()
-    assert doctor(shop, as_json=True) == Exit.DONE
+    assert doctor(form_1_shop, as_json=True) == Exit.DONE
     assert "entries of H-0007" not in capsys.readouterr().out
 
 
-def test_a_lamp_that_was_on_in_form_1_is_turned_off_in_form_2(shop: Path) -> None:
-    with open_shop(shop) as opened:
+def test_a_lamp_that_was_on_in_form_1_is_turned_off_in_form_2(form_1_shop: Path) -> None:
+    with open_shop(form_1_shop) as opened:
         on = state_of(opened, "H-0007").of(Exposure)["t1"]
         off = {**body_data(on), "until": "2026-11-02T09:08:00.000Z", "minutes": 3.0}
         body = {"id": "c2", "corrects": "t1", "reason": "lamp off", "replacement": off}

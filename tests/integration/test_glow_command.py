@@ -7,7 +7,7 @@ import struct
 import subprocess
 import sys
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +17,11 @@ import pikepdf
 import pytest
 from PIL import Image
 
+from fakes.commands import Run
 from fakes.finish_simulator import Pair, simulate
-from heelstamp.cli import main
 
 DONE, MISUSE, UNDECIDED = 0, 2, 3
 WIDTH = 1100
-
-Glow = Callable[..., tuple[int, str, str]]
 
 
 def save(path: Path, pixels: Any, **options: Any) -> Path:
@@ -62,31 +60,16 @@ def folder(tmp_path_factory: pytest.TempPathFactory, worn: Pair, clean: Pair) ->
     assert after == before
 
 
-@pytest.fixture
-def glow(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Glow:
-    """Run the command line in this process; give exit code, output and error output."""
-
-    def run(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        return ended.value.code, told.out, told.err
-
-    return run
-
-
 def options(folder: Path, name: str, pair: Pair) -> list[str]:
     grey = ",".join(f"{v:.2f}" for v in (*pair.grey, pair.grey_reflectance))
     return ["--masks", str(folder / f"{name}.json"), "--scale", str(pair.px_per_mm), "--grey", grey]
 
 
 def test_a_worn_pair_follows_the_contract(
-    glow: Glow, folder: Path, worn: Pair, tmp_path: Path
+    run: Run, folder: Path, worn: Pair, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
-    code, text, err = glow(
+    code, text, err = run(
         "glow",
         folder / "worn.jpg",
         folder / "worn-uv.jpg",
@@ -122,8 +105,8 @@ def test_a_worn_pair_follows_the_contract(
     assert sorted(path.name for path in out.iterdir()) == ["map.png", "picture.jpg", "preview.jpg"]
 
 
-def test_words_are_those_of_a_continuity_test(glow: Glow, folder: Path, worn: Pair) -> None:
-    code, text, _ = glow(
+def test_words_are_those_of_a_continuity_test(run: Run, folder: Path, worn: Pair) -> None:
+    code, text, _ = run(
         "glow", folder / "worn.jpg", folder / "worn-uv.jpg", *options(folder, "worn", worn)
     )
     assert code == DONE
@@ -134,7 +117,7 @@ def test_words_are_those_of_a_continuity_test(glow: Glow, folder: Path, worn: Pa
     assert "original" not in told.lower()
 
 
-def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pair) -> None:
+def test_no_scale_gives_no_area_and_says_so(run: Run, folder: Path, clean: Pair) -> None:
     words = [
         "glow",
         folder / "clean.jpg",
@@ -142,7 +125,7 @@ def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pai
         "--masks",
         folder / "clean.json",
     ]
-    code, text, _ = glow(*words, "--json")
+    code, text, _ = run(*words, "--json")
     found = json.loads(text)
     assert code == DONE
     assert found["px_per_mm"] is None
@@ -151,7 +134,7 @@ def test_no_scale_gives_no_area_and_says_so(glow: Glow, folder: Path, clean: Pai
     assert all(region["area_cm2"] is None for region in found["regions"])
 
 
-def test_points_marked_by_hand_give_the_position(glow: Glow, folder: Path, clean: Pair) -> None:
+def test_points_marked_by_hand_give_the_position(run: Run, folder: Path, clean: Pair) -> None:
     height, width = clean.uv.shape[:2]
     marked: list[str] = []
     for x, y in ((0.3, 0.3), (0.7, 0.3), (0.7, 0.7), (0.3, 0.7), (0.5, 0.4)):
@@ -159,7 +142,7 @@ def test_points_marked_by_hand_give_the_position(glow: Glow, folder: Path, clean
         seen = clean.transform @ at
         seen = seen / seen[2]
         marked += ["--point", f"{seen[0]:.2f},{seen[1]:.2f},{at[0]:.2f},{at[1]:.2f}"]
-    code, text, _ = glow(
+    code, text, _ = run(
         "glow",
         folder / "clean.jpg",
         folder / "clean-uv.jpg",
@@ -176,10 +159,10 @@ def test_points_marked_by_hand_give_the_position(glow: Glow, folder: Path, clean
 
 
 def test_a_refused_pair_writes_no_picture_and_removes_an_older_one(
-    glow: Glow, folder: Path, tmp_path: Path
+    run: Run, folder: Path, tmp_path: Path
 ) -> None:
     (tmp_path / "map.png").write_bytes(b"of an earlier pair")
-    code, text, _ = glow(
+    code, text, _ = run(
         "glow", folder / "worn.jpg", folder / "worn.jpg", "--out", tmp_path, "--json"
     )
     assert code == UNDECIDED
@@ -190,15 +173,15 @@ def test_a_refused_pair_writes_no_picture_and_removes_an_older_one(
     assert not list(tmp_path.iterdir())
 
 
-def test_a_swapped_pair_and_another_instrument_are_refused(glow: Glow, folder: Path) -> None:
-    code, text, _ = glow("glow", folder / "clean-uv.jpg", folder / "clean.jpg", "--json")
+def test_a_swapped_pair_and_another_instrument_are_refused(run: Run, folder: Path) -> None:
+    code, text, _ = run("glow", folder / "clean-uv.jpg", folder / "clean.jpg", "--json")
     assert (code, json.loads(text)["refusals"][0]["code"]) == (UNDECIDED, "swapped pair")
-    code, text, _ = glow("glow", folder / "clean.jpg", folder / "worn-uv.jpg", "--json")
+    code, text, _ = run("glow", folder / "clean.jpg", folder / "worn-uv.jpg", "--json")
     assert (code, json.loads(text)["verdict"]) == (UNDECIDED, "refused")
 
 
 def test_a_mirrored_frame_is_refused_and_says_what_to_do(
-    glow: Glow, folder: Path, tmp_path: Path
+    run: Run, folder: Path, tmp_path: Path
 ) -> None:
     one = simulate(
         31,
@@ -211,7 +194,7 @@ def test_a_mirrored_frame_is_refused_and_says_what_to_do(
     )
     seen = save(tmp_path / "seen.png", one.visible)
     mirrored = save(tmp_path / "mirrored.png", np.ascontiguousarray(one.uv[:, ::-1]))
-    code, text, err = glow("glow", seen, mirrored, "--out", tmp_path / "out", "--json")
+    code, text, err = run("glow", seen, mirrored, "--out", tmp_path / "out", "--json")
     assert (code, err) == (UNDECIDED, "")
     found = json.loads(text)
     assert [refusal["code"] for refusal in found["refusals"]] == ["wrong side"]
@@ -221,10 +204,10 @@ def test_a_mirrored_frame_is_refused_and_says_what_to_do(
 
 
 def test_an_upside_down_frame_is_turned_and_told(
-    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+    run: Run, folder: Path, clean: Pair, tmp_path: Path
 ) -> None:
     turned = save(tmp_path / "turned.png", np.ascontiguousarray(clean.uv[::-1, ::-1]))
-    code, text, _ = glow(
+    code, text, _ = run(
         "glow", folder / "clean.jpg", turned, *options(folder, "clean", clean), "--json"
     )
     found = json.loads(text)
@@ -234,7 +217,7 @@ def test_an_upside_down_frame_is_turned_and_told(
 
 
 def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
-    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+    run: Run, folder: Path, clean: Pair, tmp_path: Path
 ) -> None:
     exif = Image.Exif()
     exif[274] = 3  # stored upside down
@@ -250,7 +233,7 @@ def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
     Image.fromarray(clean.visible).convert("CMYK").save(inks)
     wanted = options(folder, "clean", clean)
     for visible, uv in ((upset, folder / "clean-uv.jpg"), (inks, deep)):
-        code, text, _ = glow("glow", visible, uv, *wanted, "--json")
+        code, text, _ = run("glow", visible, uv, *wanted, "--json")
         found = json.loads(text)
         assert code == DONE, found["reasons"]
         assert found["regions"] == []
@@ -258,14 +241,14 @@ def test_orientation_cmyk_and_sixteen_bits_come_out_alike(
         assert "turned" not in {limit["code"] for limit in found["limits"]}
 
 
-def test_a_picture_never_replaces_a_photograph(glow: Glow, folder: Path, tmp_path: Path) -> None:
+def test_a_picture_never_replaces_a_photograph(run: Run, folder: Path, tmp_path: Path) -> None:
     mine = tmp_path / "picture.jpg"
     mine.write_bytes((folder / "clean.jpg").read_bytes())
-    code, _, err = glow("glow", mine, folder / "clean-uv.jpg", "--out", tmp_path)
+    code, _, err = run("glow", mine, folder / "clean-uv.jpg", "--out", tmp_path)
     assert code == MISUSE
     assert "would replace one of the photographs" in err
     assert mine.read_bytes() == (folder / "clean.jpg").read_bytes()
-    code, _, err = glow("glow", mine, folder / "clean-uv.jpg", "--out", mine)
+    code, _, err = run("glow", mine, folder / "clean-uv.jpg", "--out", mine)
     assert code == MISUSE
     assert "cannot be written" in err
 
@@ -282,7 +265,7 @@ def bomb(width: int, height: int) -> bytes:
 
 
 def test_what_is_no_photograph_is_refused_before_it_is_decoded(
-    glow: Glow, folder: Path, tmp_path: Path
+    run: Run, folder: Path, tmp_path: Path
 ) -> None:
     whole = (folder / "clean-uv.jpg").read_bytes()
     tiff = io.BytesIO()
@@ -297,18 +280,18 @@ def test_what_is_no_photograph_is_refused_before_it_is_decoded(
     }
     for name, (data, told) in bad.items():
         (tmp_path / name).write_bytes(data)
-        code, text, err = glow("glow", folder / "clean.jpg", tmp_path / name, "--json")
+        code, text, err = run("glow", folder / "clean.jpg", tmp_path / name, "--json")
         assert code == MISUSE, name
         assert told in err, name
         assert json.loads(text)["error"]["where"] == name
-    code, _, err = glow("glow", folder / "clean.jpg", tmp_path / "none.jpg")
+    code, _, err = run("glow", folder / "clean.jpg", tmp_path / "none.jpg")
     assert code == MISUSE
     assert "cannot be read" in err
 
 
-def test_one_pixel_is_refused_with_a_reason(glow: Glow, folder: Path, tmp_path: Path) -> None:
+def test_one_pixel_is_refused_with_a_reason(run: Run, folder: Path, tmp_path: Path) -> None:
     dot = save(tmp_path / "dot.png", np.zeros((1, 1, 3), np.uint8))
-    code, text, _ = glow("glow", folder / "clean.jpg", dot, "--json")
+    code, text, _ = run("glow", folder / "clean.jpg", dot, "--json")
     assert (code, json.loads(text)["refusals"][0]["code"]) == (UNDECIDED, "too small")
 
 
@@ -326,30 +309,18 @@ def test_one_pixel_is_refused_with_a_reason(glow: Glow, folder: Path, tmp_path: 
         (["--enter"], "only frames of a dossier"),
     ],
 )
-def test_impossible_options_are_misuse(
-    glow: Glow, folder: Path, words: list[str], told: str
-) -> None:
-    code, _, err = glow("glow", folder / "worn.jpg", folder / "worn.jpg", *words)
+def test_impossible_options_are_misuse(run: Run, folder: Path, words: list[str], told: str) -> None:
+    code, _, err = run("glow", folder / "worn.jpg", folder / "worn.jpg", *words)
     assert code == MISUSE
     assert told in err
 
 
 @pytest.fixture
-def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
+def pair_shop(run: Run, typed_shop: Path, folder: Path) -> Path:
     """A shop whose dossier holds the even pair as F1 and F2."""
-    made = tmp_path / "shop"
-    opening = [
-        "--maker",
-        "Sallowby Instrument Works",
-        "--model",
-        "Wherry",
-        "--chronology",
-        "sallowby-wherry",
-    ]
-    assert glow("new", "H-0001", "--shop", made, *opening)[0] == DONE
     for name, light in (("clean.jpg", "visible"), ("clean-uv.jpg", "UV-A")):
         number = "F1" if light == "visible" else "F2"
-        code, _, err = glow(
+        code, _, err = run(
             "add",
             "H-0001",
             "photograph",
@@ -360,47 +331,47 @@ def shop(glow: Glow, folder: Path, tmp_path: Path) -> Path:
             "--file",
             folder / name,
             "--shop",
-            made,
+            typed_shop,
         )
         assert code == DONE, err
-    return made
+    return typed_shop
 
 
-def finish_states(glow: Glow, shop: Path) -> dict[str, float]:
-    _, text, err = glow("date", "H-0001", "--shop", shop, "--json")
+def finish_states(run: Run, pair_shop: Path) -> dict[str, float]:
+    _, text, err = run("date", "H-0001", "--shop", pair_shop, "--json")
     assert not err
     states: dict[str, float] = json.loads(text)["parts"]["finish"]
     return states
 
 
 def test_an_even_pair_hardly_moves_the_first_coat_against_an_old_refinish(
-    glow: Glow, folder: Path, shop: Path, clean: Pair
+    run: Run, folder: Path, pair_shop: Path, clean: Pair
 ) -> None:
-    before = finish_states(glow, shop)
-    words = ["glow", "H-0001:F1", "H-0001:F2", "--shop", shop, "--enter", "--json"]
-    code, text, err = glow(*words, *options(folder, "clean", clean))
+    before = finish_states(run, pair_shop)
+    words = ["glow", "H-0001:F1", "H-0001:F2", "--shop", pair_shop, "--enter", "--json"]
+    code, text, err = run(*words, *options(folder, "clean", clean))
     assert (code, err) == (DONE, "")
     assert json.loads(text)["regions"] == []
-    after = finish_states(glow, shop)
+    after = finish_states(run, pair_shop)
     moved = (after["original"] / after["old_refinish"]) / (
         before["original"] / before["old_refinish"]
     )
     assert 0.8 <= moved <= 1.25
     assert after["touched_up"] < before["touched_up"]
-    told = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    told = json.loads(run("show", "H-0001", "--shop", pair_shop, "--json")[1])["observation"]
     assert [one["sign"] for one in told] == ["glow"]
     assert told[0]["frames"] == ["F1", "F2"]
     assert told[0]["note"].startswith("Even (cohesive) where assessed.")
-    code, _, err = glow(*words, *options(folder, "clean", clean))
+    code, _, err = run(*words, *options(folder, "clean", clean))
     assert code == MISUSE
     assert "entered already" in err
-    assert finish_states(glow, shop) == after
+    assert finish_states(run, pair_shop) == after
 
 
 def test_a_look_that_counts_already_is_entered_without_weight(
-    glow: Glow, folder: Path, shop: Path, clean: Pair
+    run: Run, folder: Path, pair_shop: Path, clean: Pair
 ) -> None:
-    glow(
+    run(
         "add",
         "H-0001",
         "observation",
@@ -411,28 +382,28 @@ def test_a_look_that_counts_already_is_entered_without_weight(
         "outcome=aged_even",
         'frames=["F2"]',
         "--shop",
-        shop,
+        pair_shop,
     )
-    before = finish_states(glow, shop)
-    code, text, err = glow(
+    before = finish_states(run, pair_shop)
+    code, text, err = run(
         "glow",
         "H-0001:F1",
         "H-0001:F2",
         "--shop",
-        shop,
+        pair_shop,
         "--enter",
         *options(folder, "clean", clean),
     )
     assert code == DONE, err
     assert "observation o2" in text
-    assert finish_states(glow, shop) == before
+    assert finish_states(run, pair_shop) == before
 
 
 def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
-    glow: Glow, folder: Path, shop: Path, clean: Pair, tmp_path: Path
+    run: Run, folder: Path, pair_shop: Path, clean: Pair, tmp_path: Path
 ) -> None:
     burnt = save(tmp_path / "burnt.png", np.minimum(clean.uv.astype(int) * 6, 255).astype(np.uint8))
-    glow(
+    run(
         "add",
         "H-0001",
         "photograph",
@@ -443,35 +414,35 @@ def test_a_pair_that_cannot_be_assessed_is_entered_as_illegible_with_the_reason(
         "--file",
         burnt,
         "--shop",
-        shop,
+        pair_shop,
     )
-    before = finish_states(glow, shop)
-    code, text, _ = glow(
+    before = finish_states(run, pair_shop)
+    code, text, _ = run(
         "glow",
         "H-0001:F1",
         "H-0001:F3",
         "--shop",
-        shop,
+        pair_shop,
         "--enter",
         "--json",
         *options(folder, "clean", clean),
     )
     found = json.loads(text)
     assert (code, found["verdict"], found["entered"]["id"]) == (UNDECIDED, "refused", "o1")
-    (told,) = json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])["observation"]
+    (told,) = json.loads(run("show", "H-0001", "--shop", pair_shop, "--json")[1])["observation"]
     assert (told["status"], told["frames"]) == ("illegible", ["F1", "F3"])
     assert told["note"].startswith("Not assessable, because ")
-    assert finish_states(glow, shop) == before
+    assert finish_states(run, pair_shop) == before
     out = tmp_path / "report.pdf"
-    code, _, err = glow("paper", "report", "H-0001", "-o", out, "--shop", shop)
+    code, _, err = run("paper", "report", "H-0001", "-o", out, "--shop", pair_shop)
     assert code == DONE, err
     with pikepdf.open(out) as pdf:
         (carried,) = json.loads(pdf.attachments["finish.json"].get_file().read_bytes())
     assert carried["reasons"] == found["reasons"]
 
 
-def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> None:
-    glow(
+def test_a_refused_pair_enters_nothing(run: Run, folder: Path, pair_shop: Path) -> None:
+    run(
         "add",
         "H-0001",
         "photograph",
@@ -480,12 +451,12 @@ def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> 
         "--file",
         folder / "clean.jpg",
         "--shop",
-        shop,
+        pair_shop,
     )
-    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter", "--json")
+    code, text, _ = run("glow", "H-0001:F1", "H-0001:F3", "--shop", pair_shop, "--enter", "--json")
     assert (code, json.loads(text)["entered"]) == (UNDECIDED, None)
-    assert "observation" not in json.loads(glow("show", "H-0001", "--shop", shop, "--json")[1])
-    code, text, _ = glow("glow", "H-0001:F1", "H-0001:F3", "--shop", shop, "--enter")
+    assert "observation" not in json.loads(run("show", "H-0001", "--shop", pair_shop, "--json")[1])
+    code, text, _ = run("glow", "H-0001:F1", "H-0001:F3", "--shop", pair_shop, "--enter")
     assert (code, "Nothing was entered." in text) == (UNDECIDED, True)
 
 
@@ -500,30 +471,30 @@ def test_a_refused_pair_enters_nothing(glow: Glow, folder: Path, shop: Path) -> 
     ],
 )
 def test_frames_that_are_no_pair_are_misuse(
-    glow: Glow, shop: Path, pair: tuple[str, str], told: str
+    run: Run, pair_shop: Path, pair: tuple[str, str], told: str
 ) -> None:
-    code, _, err = glow("glow", *pair, "--shop", shop)
+    code, _, err = run("glow", *pair, "--shop", pair_shop)
     assert code == MISUSE
     assert told in err
 
 
 def test_proposed_masks_are_written_in_the_form_that_masks_takes(
-    glow: Glow, folder: Path, worn: Pair, tmp_path: Path
+    run: Run, folder: Path, worn: Pair, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
     pair = (folder / "worn.jpg", folder / "worn-uv.jpg", "--scale", worn.px_per_mm)
-    code, text, _ = glow("glow", *pair, "--out", out)
+    code, text, _ = run("glow", *pair, "--out", out)
     assert code == DONE
     told = " ".join(text.split())
     assert "masks.json: correct them" in told
     assert "the proposal may miss a part of the coat's own colour" in told
     kept = (out / "masks.json").read_bytes()
     assert set(json.loads(kept)) == {"outline", "parts"}
-    code, first, _ = glow("glow", *pair, "--json")
+    code, first, _ = run("glow", *pair, "--json")
     found = json.loads(first)
     assert found["masks"]["proposed"]
     assert found["assessed_cm2"] is None
-    code, text, _ = glow("glow", *pair, "--masks", out / "masks.json", "--out", out, "--json")
+    code, text, _ = run("glow", *pair, "--masks", out / "masks.json", "--out", out, "--json")
     given = json.loads(text)
     assert code == DONE
     assert not given["masks"]["proposed"]
@@ -535,7 +506,7 @@ def test_proposed_masks_are_written_in_the_form_that_masks_takes(
 
 
 def test_the_same_photograph_the_wrong_side_and_a_video_frame_are_refused_in_words(
-    glow: Glow, folder: Path, clean: Pair, worn: Pair, tmp_path: Path
+    run: Run, folder: Path, clean: Pair, worn: Pair, tmp_path: Path
 ) -> None:
     darker = save(tmp_path / "darker.jpg", (clean.visible * 0.7).astype(np.uint8), quality=80)
     turned = save(tmp_path / "side.jpg", np.ascontiguousarray(worn.uv[:, ::-1]), quality=95)
@@ -549,7 +520,7 @@ def test_the_same_photograph_the_wrong_side_and_a_video_frame_are_refused_in_wor
         ("clean.jpg", tiny, {"too small", "other format"}),
         ("clean.jpg", frame, {"blurred", "position does not hold", "different instrument"}),
     ):
-        code, text, err = glow("glow", folder / visible, uv, "--json")
+        code, text, err = run("glow", folder / visible, uv, "--json")
         assert (code, err) == (UNDECIDED, ""), uv
         (refusal,) = json.loads(text)["refusals"]
         assert refusal["code"] in codes, (uv, refusal)
@@ -557,12 +528,12 @@ def test_the_same_photograph_the_wrong_side_and_a_video_frame_are_refused_in_wor
 
 
 def test_sixteen_bit_tiff_comes_out_like_the_jpeg(
-    glow: Glow, folder: Path, clean: Pair, tmp_path: Path
+    run: Run, folder: Path, clean: Pair, tmp_path: Path
 ) -> None:
     deep = tmp_path / "deep.tif"
     assert cv2.imwrite(str(deep), clean.uv[:, :, ::-1].astype(np.uint16) * 257)
     before = hashlib.sha256(deep.read_bytes()).hexdigest()
-    code, text, _ = glow(
+    code, text, _ = run(
         "glow", folder / "clean.jpg", deep, *options(folder, "clean", clean), "--json"
     )
     found = json.loads(text)

@@ -1,41 +1,28 @@
 """``heelstamp jack``: typed readings, readings of a file, pictures, exit codes, bad input."""
 
 import json
-import sys
-from collections.abc import Callable
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 
-from heelstamp.cli import main
+from fakes.commands import Done, Run
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "examples" / "wherry-s10350.toml"
 DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 TYPED = ("--full", "6.42k", "--sweep", "61.90k", "--temperature", "24.5")
 
-Jack = Callable[..., tuple[int, str, str]]
+
+def jack(run: Run, *words: object) -> Done:
+    """Type ``jack``; what it says comes back on one line."""
+    code, out, err = run("jack", *words)
+    return Done(code, " ".join(out.split()), " ".join(err.split()))
 
 
-@pytest.fixture
-def jack(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Jack:
-    """Run the command in this process; give exit code, output and error output."""
-
-    def run(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", "jack", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        return ended.value.code, " ".join(told.out.split()), " ".join(told.err.split())
-
-    return run
-
-
-def test_the_demonstrations_numbers_come_out_of_two_readings(jack: Jack) -> None:
+def test_the_demonstrations_numbers_come_out_of_two_readings(run: Run) -> None:
     """Invented scenario: 241 kΩ within 1.5 %, 6.596 kΩ, 6.481 kΩ at 20 °C."""
-    code, out, _ = jack(*TYPED)
+    code, out, _ = jack(run, *TYPED)
     assert code == DONE
     assert "241.0 ± 0.7 kΩ" in out
     assert "6.596 ± 0.026 kΩ at 24.5 °C, 6.481 ± 0.028 kΩ at 20 °C" in out
@@ -44,8 +31,8 @@ def test_the_demonstrations_numbers_come_out_of_two_readings(jack: Jack) -> None
     assert "rewound" not in out
 
 
-def test_json_holds_both_accounts(jack: Jack, capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = jack(*TYPED, "--json")
+def test_json_holds_both_accounts(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = jack(run, *TYPED, "--json")
     data = json.loads(out)
     (one,) = data["pickups"]
     assert code == DONE
@@ -56,12 +43,12 @@ def test_json_holds_both_accounts(jack: Jack, capsys: pytest.CaptureFixture[str]
         "pickup at the wiper",
     ]
     assert [h["fits"] for h in one["hypotheses"]] == [True, False]
-    assert data["digest"] == json.loads(jack(*TYPED, "--json")[1])["digest"]
-    assert data["digest"] != json.loads(jack(*TYPED[:-1], "24.6", "--json")[1])["digest"]
+    assert data["digest"] == json.loads(jack(run, *TYPED, "--json")[1])["digest"]
+    assert data["digest"] != json.loads(jack(run, *TYPED[:-1], "24.6", "--json")[1])["digest"]
 
 
-def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(jack: Jack) -> None:
-    code, out, _ = jack(EXAMPLE, "--json")
+def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(run: Run) -> None:
+    code, out, _ = jack(run, EXAMPLE, "--json")
     data = json.loads(out)
     assert code == DONE
     found = {one["selection"]: one for one in data["pickups"]}
@@ -100,30 +87,30 @@ def test_a_file_gives_both_pickups_the_capacitor_and_the_range_seen(jack: Jack) 
         (("--inductance", "2.4H", "--volume", "0.1"), DONE, "the response only falls"),
     ],
 )
-def test_what_is_asked_besides(jack: Jack, more: tuple[str, ...], code: int, words: str) -> None:
-    done = jack(*TYPED, *more)
+def test_what_is_asked_besides(run: Run, more: tuple[str, ...], code: int, words: str) -> None:
+    done = jack(run, *TYPED, *more)
     assert done[0] == code, done
     assert words in done[1]
 
 
-def test_readings_that_leave_the_wiring_open_are_not_decided(jack: Jack) -> None:
-    code, out, _ = jack("--full", "6.55k", "--sweep", "251.6k")
+def test_readings_that_leave_the_wiring_open_are_not_decided(run: Run) -> None:
+    code, out, _ = jack(run, "--full", "6.55k", "--sweep", "251.6k")
     assert code == UNDECIDED
     assert "cannot tell how the volume is wired" in out
     assert "pot of 999.8 kΩ" in out
     assert "pot of 251.6 kΩ" in out
 
 
-def test_without_a_temperature_nothing_is_compared(jack: Jack) -> None:
-    code, out, _ = jack(*TYPED[:4], "--seen", "6.3k-7.1k")
+def test_without_a_temperature_nothing_is_compared(run: Run) -> None:
+    code, out, _ = jack(run, *TYPED[:4], "--seen", "6.3k-7.1k")
     assert code == DONE
     assert "not recorded" in out
     assert "range seen" not in out
 
 
-def test_the_picture_names_what_was_assumed(jack: Jack, tmp_path: Path) -> None:
+def test_the_picture_names_what_was_assumed(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "response.svg"
-    code, out, _ = jack(*TYPED, "--out", path)
+    code, out, _ = jack(run, *TYPED, "--out", path)
     assert code == DONE
     assert "Response drawn" in out
     root = ET.fromstring(path.read_text("utf-8"))
@@ -131,7 +118,7 @@ def test_the_picture_names_what_was_assumed(jack: Jack, tmp_path: Path) -> None:
     assert "Assumed, not measured: inductance 3.0H" in words
     assert "kHz" in words
     again = tmp_path / "again.svg"
-    jack(*TYPED, "--out", again)
+    jack(run, *TYPED, "--out", again)
     assert again.read_bytes() == path.read_bytes()
 
 
@@ -156,7 +143,7 @@ def test_the_picture_names_what_was_assumed(jack: Jack, tmp_path: Path) -> None:
         (("H-404",), "neither an examination file nor a shop"),
     ],
 )
-def test_bad_input_is_one_message(jack: Jack, words: tuple[str, ...], message: str) -> None:
-    code, out, err = jack(*words)
+def test_bad_input_is_one_message(run: Run, words: tuple[str, ...], message: str) -> None:
+    code, out, err = jack(run, *words)
     assert (code, out) == (MISUSE, "")
     assert message in err

@@ -3,8 +3,6 @@
 import io
 import json
 import math
-import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +10,10 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFilter
 
+from fakes.commands import Run
 from heelstamp.casework.photo_care import GreyRow
-from heelstamp.cli import main
 from heelstamp.errors import InputError
 from heelstamp.media.photo_care import balanced, edge_width, measure_photograph
-
-Run = Callable[..., tuple[int, str, str]]
 
 
 def written(pixels: Any, kind: str = "PNG", **options: Any) -> bytes:
@@ -130,52 +126,26 @@ def test_a_row_that_is_none_is_refused(row: tuple[float, ...]) -> None:
         measure_photograph(written(target(1, 1)), "t.png", grey_row=row)
 
 
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    def command(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        return ended.value.code, told.out, told.err
-
-    return command
-
-
-@pytest.fixture
-def shop(run: Run, tmp_path: Path) -> Path:
-    made = tmp_path / "shop"
-    assert (
-        run(
-            "new",
-            "H-0001",
-            "--shop",
-            made,
-            "--maker",
-            "Sallowby Instrument Works",
-            "--model",
-            "Wherry",
-            "--chronology",
-            "sallowby-wherry",
-        )[0]
-        == 0
-    )
-    return made
-
-
 def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
-    run: Run, shop: Path, tmp_path: Path
+    run: Run, typed_shop: Path, tmp_path: Path
 ) -> None:
     soft = tmp_path / "soft.png"
     Image.fromarray(stripes(0.7)).filter(ImageFilter.GaussianBlur(4)).save(soft)
     code, text, err = run(
-        "add", "H-0001", "photograph", "id=F1", "slot=pot-tone-code", "--file", soft, "--shop", shop
+        "add",
+        "H-0001",
+        "photograph",
+        "id=F1",
+        "slot=pot-tone-code",
+        "--file",
+        soft,
+        "--shop",
+        typed_shop,
     )
     assert (code, err) == (0, "")
     told = " ".join(text.split())
     assert "care: soft or shaken" in told
-    kept = json.loads(run("show", "H-0001", "--shop", shop, "--json")[1])["photograph"][0]
+    kept = json.loads(run("show", "H-0001", "--shop", typed_shop, "--json")[1])["photograph"][0]
     assert kept["part"] == "pot_tone"
     assert "too coarse for tone pot, code: about 16.0 px/mm where 40 are wanted" in told
     code, text, _ = run(
@@ -186,7 +156,7 @@ def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
         "--file",
         soft,
         "--shop",
-        shop,
+        typed_shop,
         "--grey-row",
         "40,40,600,600,7",
         "--json",
@@ -202,7 +172,7 @@ def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
         "text=b",
         "signed=true",
         "--shop",
-        shop,
+        typed_shop,
         "--grey-row",
         "1,1,90,90,1",
     )
@@ -210,20 +180,22 @@ def test_adding_a_photograph_prints_one_line_of_care_and_refuses_none(
     assert "only a photograph" in err
 
 
-def test_gaps_of_the_photo_plan_are_told_before_a_cover_goes_back(run: Run, shop: Path) -> None:
-    code, text, _ = run("show", "H-0001", "--shop", shop, "--photos", "--json")
+def test_gaps_of_the_photo_plan_are_told_before_a_cover_goes_back(
+    run: Run, typed_shop: Path
+) -> None:
+    code, text, _ = run("show", "H-0001", "--shop", typed_shop, "--photos", "--json")
     assert code == 0
     assert {"now", "later"} == {one["when"] for one in json.loads(text)}
-    code, text, _ = run("show", "H-0001", "--shop", shop, "--before", "lift guard")
+    code, text, _ = run("show", "H-0001", "--shop", typed_shop, "--before", "lift guard")
     assert code == 1
     assert "to take first before: lift guard" in text
     assert "guard-screws" in text
-    code, text, _ = run("show", "H-0001", "--shop", shop, "--before", "refit guard")
+    code, text, _ = run("show", "H-0001", "--shop", typed_shop, "--before", "refit guard")
     assert (code, text.strip()) == (0, "Nothing is missing before: refit guard.")
 
 
-def test_the_lamp_log_ends_with_its_caution(run: Run, shop: Path) -> None:
-    code, _, err = run("show", "H-0001", "--shop", shop, "--lamp")
+def test_the_lamp_log_ends_with_its_caution(run: Run, typed_shop: Path) -> None:
+    code, _, err = run("show", "H-0001", "--shop", typed_shop, "--lamp")
     assert code == 2
     assert "no irradiance" in err
     run(
@@ -236,7 +208,7 @@ def test_the_lamp_log_ends_with_its_caution(run: Run, shop: Path) -> None:
         "unit=W/m²",
         "stage=found",
         "--shop",
-        shop,
+        typed_shop,
     )
     run(
         "add",
@@ -248,9 +220,9 @@ def test_the_lamp_log_ends_with_its_caution(run: Run, shop: Path) -> None:
         "reason=pairs",
         "reversible=true",
         "--shop",
-        shop,
+        typed_shop,
     )
-    code, text, _ = run("show", "H-0001", "--shop", shop, "--lamp")
+    code, text, _ = run("show", "H-0001", "--shop", typed_shop, "--lamp")
     assert code == 1
     assert "108 % of the limit" in " ".join(text.split())
     assert "goggles" in text

@@ -1,17 +1,14 @@
 """``heelstamp panel`` and ``show --panel``: entered once, compared in order, refused in words."""
 
 import json
-import sys
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from heelstamp.cli import main
+from fakes.commands import Run
 
-Run = Callable[..., tuple[int, str, str]]
 BOX, GREY = "100,100,300,260,0.5", "400,100,460,160,0.2"
 DONE, FINDINGS, MISUSE, UNDECIDED = 0, 1, 2, 3
 
@@ -26,36 +23,7 @@ def panel_file(path: Path, level: int, time: float = 2.0) -> Path:
 
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    def command(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        return ended.value.code, told.out, told.err
-
-    return command
-
-
-@pytest.fixture
-def shop(run: Run, tmp_path: Path) -> Path:
-    made = tmp_path / "shop"
-    assert (
-        run(
-            "new",
-            "H-0001",
-            "--shop",
-            made,
-            "--maker",
-            "Sallowby Instrument Works",
-            "--model",
-            "Wherry",
-            "--chronology",
-            "sallowby-wherry",
-        )[0]
-        == DONE
-    )
+def panel_shop(run: Run, typed_shop: Path, tmp_path: Path) -> Path:
     for name, level, time in (
         ("F1", 150, 2.0),
         ("F2", 151, 2.0),
@@ -74,18 +42,18 @@ def shop(run: Run, tmp_path: Path) -> Path:
                 "--file",
                 file,
                 "--shop",
-                made,
+                typed_shop,
             )[0]
             == DONE
         )
-    return made
+    return typed_shop
 
 
-def test_a_lamp_that_fades_is_told(run: Run, shop: Path) -> None:
-    code, _, err = run("show", "H-0001", "--panel", "--shop", shop)
+def test_a_lamp_that_fades_is_told(run: Run, panel_shop: Path) -> None:
+    code, _, err = run("show", "H-0001", "--panel", "--shop", panel_shop)
     assert code == MISUSE
     assert "no photograph of the panel was measured" in err
-    words = ("--box", BOX, "--grey", GREY, "--shop", shop)
+    words = ("--box", BOX, "--grey", GREY, "--shop", panel_shop)
     code, text, err = run("panel", "H-0001", "F1", *words)
     assert (code, err) == (UNDECIDED, "")
     assert "no earlier photograph" in " ".join(text.split())
@@ -100,13 +68,13 @@ def test_a_lamp_that_fades_is_told(run: Run, shop: Path) -> None:
     code, text, _ = run("panel", "H-0001", "F4", *words)
     assert code == UNDECIDED
     assert "camera settings differ" in " ".join(text.split())
-    code, text, _ = run("show", "H-0001", "--panel", "--shop", shop)
+    code, text, _ = run("show", "H-0001", "--panel", "--shop", panel_shop)
     assert code == UNDECIDED
     assert text.count("frame F") == 4
 
 
-def test_a_frame_is_entered_once_and_must_be_the_panels(run: Run, shop: Path) -> None:
-    words = ("--box", BOX, "--shop", shop)
+def test_a_frame_is_entered_once_and_must_be_the_panels(run: Run, panel_shop: Path) -> None:
+    words = ("--box", BOX, "--shop", panel_shop)
     run("panel", "H-0001", "F1", *words)
     code, _, err = run("panel", "H-0001", "F1", *words)
     assert code == MISUSE
@@ -114,6 +82,6 @@ def test_a_frame_is_entered_once_and_must_be_the_panels(run: Run, shop: Path) ->
     code, _, err = run("panel", "H-0001", "F9", *words)
     assert code == MISUSE
     assert "no such photograph" in err
-    code, _, err = run("panel", "H-0001", "F2", "--box", "1,2,3", "--shop", shop)
+    code, _, err = run("panel", "H-0001", "F2", "--box", "1,2,3", "--shop", panel_shop)
     assert code == MISUSE
     assert "not 5 numbers" in err

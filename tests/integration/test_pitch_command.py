@@ -3,23 +3,20 @@
 import hashlib
 import io
 import json
-import sys
 import xml.etree.ElementTree as ET
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
+from fakes.commands import Run
 from fakes.plucked_string import pluck
-from heelstamp.cli import main
 
 DONE, MISUSE, UNDECIDED = 0, 2, 3
 RATE = 44100
 F0, B = 82.7, 4e-5
-
-Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture(scope="module")
@@ -39,21 +36,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     yield made
     after = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in made.iterdir()}
     assert after == before
-
-
-@pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
-    """Run the command line in this process; give exit code, output and error output."""
-
-    def ran(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["heelstamp", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        assert isinstance(ended.value.code, int)
-        return ended.value.code, told.out, told.err
-
-    return ran
 
 
 def test_one_note_gives_the_contract(run: Run, folder: Path) -> None:

@@ -5,24 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from heelstamp.cli import app as cli_app
-from heelstamp.cli.app import main
-
 EXAMPLE = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
 OLD, NEW = "11 14 18 28w 38w 50w", "9 11 16 24w 32w 42w"
 DONE, FINDINGS, MISUSE, UNDECIDED = range(4)
-
-
-@pytest.fixture
-def run(monkeypatch, capsys):
-    def command(*words):
-        monkeypatch.setattr(cli_app.sys, "argv", ["heelstamp", *(str(word) for word in words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        text, err = capsys.readouterr()
-        return ended.value.code, text, err
-
-    return command
 
 
 def test_strings_gives_tensions_and_the_change(run, tmp_path):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,7 +9,7 @@ import schemathesis
 from hypothesis import HealthCheck, given, settings
 from starlette.testclient import TestClient
 
-from heelstamp.casework.dossier import NoSuchDossierError, entries_of, open_with
+from heelstamp.casework.dossier import NoSuchDossierError, entries_of
 from heelstamp.casework.ports import WrittenBetweenError
 from heelstamp.errors import (
     ConflictError,
@@ -19,7 +18,7 @@ from heelstamp.errors import (
     IntegrityError,
     NotFoundError,
 )
-from heelstamp.shop import create_shop, now, open_shop
+from heelstamp.shop import open_shop
 from heelstamp.shop.jobs import FaultError, NoSuchJobError
 from heelstamp.shop.sharing import SignInRefusedError
 from heelstamp.web import create_app
@@ -43,35 +42,21 @@ SEEN = {
 }
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("api") / "shop"
-    with create_shop(folder, name="Bench test", currency="USD") as opened:
-        open_with(opened, [("instrument", INSTRUMENT)], at=now(), by="examiner A")
-    return folder
-
-
-@pytest.fixture(scope="module")
-def bench(shop: Path) -> Iterator[TestClient]:
-    with TestClient(create_app(shop), base_url="http://localhost") as client:
-        yield client
-
-
-def test_entered_once_dated_and_read_back(bench: TestClient, shop: Path) -> None:
+def test_entered_once_dated_and_read_back(lasting_bench: TestClient, lasting_shop: Path) -> None:
     sent = {"by": "examiner A", "entries": [{"kind": "observation", "body": SEEN}]}
-    first = bench.post(f"/api/dossiers/{TAG}/entries", json=sent)
+    first = lasting_bench.post(f"/api/dossiers/{TAG}/entries", json=sent)
     assert first.status_code == 201
     assert first.json()[0]["seq"] == 2
-    again = bench.post(f"/api/dossiers/{TAG}/entries", json=sent)
+    again = lasting_bench.post(f"/api/dossiers/{TAG}/entries", json=sent)
     assert (again.status_code, again.json()) == (201, [])
-    assert bench.get(f"/api/dossiers/{TAG}").json()["observation"] == [SEEN]
-    journal = bench.get(f"/api/dossiers/{TAG}/journal").json()
-    with open_shop(shop) as opened:
+    assert lasting_bench.get(f"/api/dossiers/{TAG}").json()["observation"] == [SEEN]
+    journal = lasting_bench.get(f"/api/dossiers/{TAG}/journal").json()
+    with open_shop(lasting_shop) as opened:
         assert [one["digest"] for one in journal] == [one.digest for one in entries_of(opened, TAG)]
-    found = bench.get(f"/api/dossiers/{TAG}/date").json()
+    found = lasting_bench.get(f"/api/dossiers/{TAG}/date").json()
     assert found["observations"]["o1"]["used"]
-    assert bench.get(f"/api/dossiers/{TAG}/next").json()["options"]
-    assert bench.get("/api/dossiers").json()["dossiers"][0]["tag"] == TAG
+    assert lasting_bench.get(f"/api/dossiers/{TAG}/next").json()["options"]
+    assert lasting_bench.get("/api/dossiers").json()["dossiers"][0]["tag"] == TAG
 
 
 @pytest.mark.parametrize(
@@ -98,23 +83,25 @@ def test_entered_once_dated_and_read_back(bench: TestClient, shop: Path) -> None
     ],
 )
 def test_refusals_are_problem_documents(
-    bench: TestClient, path: str, sent: dict, status: int, told: str
+    lasting_bench: TestClient, path: str, sent: dict, status: int, told: str
 ) -> None:
-    answer = bench.post(f"/api/dossiers/{path}", json={"by": "examiner A", "entries": [sent]})
+    answer = lasting_bench.post(
+        f"/api/dossiers/{path}", json={"by": "examiner A", "entries": [sent]}
+    )
     assert answer.status_code == status
     assert answer.headers["content-type"] == "application/problem+json"
     assert told in answer.json()["detail"]
 
 
-def test_all_or_none(bench: TestClient) -> None:
-    before = len(bench.get(f"/api/dossiers/{TAG}/journal").json())
+def test_all_or_none(lasting_bench: TestClient) -> None:
+    before = len(lasting_bench.get(f"/api/dossiers/{TAG}/journal").json())
     good = {"kind": "observation", "body": {**SEEN, "id": "o9"}}
     bad = {"kind": "observation", "body": {**SEEN, "id": "o10", "part": "engine"}}
-    answer = bench.post(
+    answer = lasting_bench.post(
         f"/api/dossiers/{TAG}/entries", json={"by": "examiner A", "entries": [good, bad]}
     )
     assert answer.status_code == 422
-    assert len(bench.get(f"/api/dossiers/{TAG}/journal").json()) == before
+    assert len(lasting_bench.get(f"/api/dossiers/{TAG}/journal").json()) == before
 
 
 OPERATIONS = (
@@ -128,9 +115,11 @@ OPERATIONS = (
 
 
 @pytest.fixture(scope="module")
-def described(shop: Path) -> schemathesis.BaseSchema:
+def described(lasting_shop: Path) -> schemathesis.BaseSchema:
     """The description as a client reads it; such a client calls itself testserver."""
-    return schemathesis.openapi.from_asgi("/api.json", create_app(shop, hosts=("testserver",)))
+    return schemathesis.openapi.from_asgi(
+        "/api.json", create_app(lasting_shop, hosts=("testserver",))
+    )
 
 
 def test_the_description_names_every_operation(described: schemathesis.BaseSchema) -> None:

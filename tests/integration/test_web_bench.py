@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from heelstamp.casework.dossier import entries_of, open_with, state_of
-from heelstamp.shop import create_shop, now
-from heelstamp.web import create_app
+from heelstamp.casework.dossier import entries_of, state_of
 
 TAG = "W-0001"
 INSTRUMENT = {
@@ -28,20 +24,6 @@ GUARD_READ = {
     "status": "read",
     "value": "three-layer laminate",
 }
-
-
-@pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    folder = tmp_path / "shop"
-    with create_shop(folder, name="Bench test", currency="USD") as opened:
-        open_with(opened, [("instrument", INSTRUMENT)], at=now(), by="examiner A")
-    return folder
-
-
-@pytest.fixture
-def bench(shop: Path) -> Iterator[TestClient]:
-    with TestClient(create_app(shop), base_url="http://localhost:8756") as client:
-        yield client
 
 
 def variant(bench: TestClient, part: str = "guard") -> dict[str, str]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, make_shop
+from fakes.web_shop import TAG
 from heelstamp.casework.glossary import find_term, key_of, parse_glossary, parse_lines, put_away
 from heelstamp.errors import InputError
 from heelstamp.reference.glossary import load_glossary, load_screen_lines
@@ -31,13 +30,6 @@ text = "t"
 source = "s"
 """
 WEB = Path(str(resources.files("heelstamp.web")))
-
-
-@pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    folder: Path = tmp_path_factory.mktemp("help")
-    with bench_of(make_shop(folder)) as client:
-        yield client
 
 
 def test_every_term_tells_where_its_meaning_comes_from_and_sorts_of_documents_are_there() -> None:
@@ -93,44 +85,49 @@ def test_a_term_that_is_not_there_fails_when_the_page_is_made() -> None:
         _templates().from_string("{{ term('relif') }}").render()
 
 
-def test_the_page_of_terms_holds_them_all(bench: TestClient) -> None:
-    page = bench.get("/terms").text
+def test_the_page_of_terms_holds_them_all(lasting_bench: TestClient) -> None:
+    page = lasting_bench.get("/terms").text
     for term in load_glossary().values():
         assert f'id="{term.key}"' in page
-    assert "What does “not looked at” mean?" in bench.get(f"{HOME}/first-look").text
+    assert "What does “not looked at” mean?" in lasting_bench.get(f"{HOME}/first-look").text
 
 
 def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(
-    bench: TestClient,
+    lasting_bench: TestClient,
 ) -> None:
     line = load_screen_lines()["intake"].split(":")[0]
-    assert line in bench.get(f"{HOME}/intake").text
-    sent = bench.post(
+    assert line in lasting_bench.get(f"{HOME}/intake").text
+    sent = lasting_bench.post(
         "/hide", data={"line": "intake"}, headers={"referer": f"http://localhost:8756{HOME}/intake"}
     )
     assert sent.url.path == f"{HOME}/intake"
     assert line not in sent.text
-    assert load_screen_lines()["next-look"].split(",")[0] in bench.get(f"{HOME}/next-look").text
-    assert "1 line at the head of a screen is hidden" in bench.get("/terms").text
-    bench.post("/hide", data={})
-    assert line in bench.get(f"{HOME}/intake").text
+    assert (
+        load_screen_lines()["next-look"].split(",")[0]
+        in lasting_bench.get(f"{HOME}/next-look").text
+    )
+    assert "1 line at the head of a screen is hidden" in lasting_bench.get("/terms").text
+    lasting_bench.post("/hide", data={})
+    assert line in lasting_bench.get(f"{HOME}/intake").text
     for wrong in ("nowhere", "<b>", "x" * 41):
-        assert bench.post("/hide", data={"line": wrong}).status_code == 422
+        assert lasting_bench.post("/hide", data={"line": wrong}).status_code == 422
 
 
-def test_a_form_leads_back_into_the_bench_wherever_it_says_it_came_from(bench: TestClient) -> None:
+def test_a_form_leads_back_into_the_bench_wherever_it_says_it_came_from(
+    lasting_bench: TestClient,
+) -> None:
     for came in ("https://evil.test//evil.test/x", "//evil.test", "http://x//y", "javascript:x"):
-        answer = bench.post(
+        answer = lasting_bench.post(
             "/hide", data={"line": "next-look"}, headers={"referer": came}, follow_redirects=False
         )
         assert answer.headers["location"].startswith("/")
         assert not answer.headers["location"].startswith("//")
-    bench.post("/hide", data={})
+    lasting_bench.post("/hide", data={})
 
 
-def test_a_cookie_of_somebody_elses_making_does_no_harm(bench: TestClient) -> None:
+def test_a_cookie_of_somebody_elses_making_does_no_harm(lasting_bench: TestClient) -> None:
     for kept in ("intake..next-look", "x" * 3000, "<script>", "..", "intake;next-look"):
-        answer = bench.get(f"{HOME}/intake", headers={"cookie": f"put-away={kept}"})
+        answer = lasting_bench.get(f"{HOME}/intake", headers={"cookie": f"put-away={kept}"})
         assert answer.status_code == 200
         assert "<script>alert" not in answer.text
     assert put_away("intake.nowhere.<b>", ["intake", "next-look"]) == {"intake"}

@@ -81,7 +81,7 @@ PLACES = (
 
 
 @pytest.fixture(scope="module", params=["alone", "shared"])
-def bench(
+def either_bench(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[tuple[Any, bytes]]:
     """A bench that only its own machine can reach, and one that is shared, with its host."""
@@ -134,18 +134,18 @@ def asked(app: Any, host: bytes, name: bytes, value: bytes) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_malformed_header_is_no_fault(bench: tuple[Any, bytes], name: bytes) -> None:
+def test_a_malformed_header_is_no_fault(either_bench: tuple[Any, bytes], name: bytes) -> None:
     for value in VALUES:
-        asked(*bench, name, value)
+        asked(*either_bench, name, value)
 
 
 @given(name=st.sampled_from(NAMES), value=st.binary(max_size=60))
 def test_any_bytes_in_a_header_are_no_fault(
-    bench: tuple[Any, bytes], name: bytes, value: bytes
+    either_bench: tuple[Any, bytes], name: bytes, value: bytes
 ) -> None:
     method, path = PLACES[len(value) % len(PLACES)]
-    plain = {b"host": bench[1], b"sec-fetch-site": b"same-origin"}
-    assert status(bench[0], method, path, [*({**plain, name: value}).items()]) < 500
+    plain = {b"host": either_bench[1], b"sec-fetch-site": b"same-origin"}
+    assert status(either_bench[0], method, path, [*({**plain, name: value}).items()]) < 500
 
 
 def test_a_host_that_is_none_is_refused(tmp_path: Path) -> None:

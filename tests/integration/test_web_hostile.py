@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, jpeg, state_in
 from heelstamp.casework.dossier import entries_of
 from heelstamp.web.app import SCREENS
 
@@ -70,35 +68,34 @@ def fields_of(route: APIRoute) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    folder: Path = tmp_path_factory.mktemp("hostile")
-    with bench_of(make_shop(folder)) as client:
-        add_frame(client, "plate")
-        client.post(f"/dossier/{TAG}/mark", data={"part": "neck", "text": "65/0? R", "id": "o1"})
-        yield client
+def marked_bench(lasting_bench: TestClient) -> TestClient:
+    add_frame(lasting_bench, "plate")
+    mark = {"part": "neck", "text": "65/0? R", "id": "o1"}
+    lasting_bench.post(f"/dossier/{TAG}/mark", data=mark)
+    return lasting_bench
 
 
 @pytest.mark.parametrize("route", [one for one in ROUTES if "POST" in one.methods], ids=str)
-def test_no_form_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
+def test_no_form_ends_in_a_fault(marked_bench: TestClient, route: APIRoute) -> None:
     dice = random.Random(route.path)
     fields = fields_of(route)
     path = route.path.replace("{tag}", TAG)
-    before = entries_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
+    before = entries_of(marked_bench.app.state.shop, TAG)  # type: ignore[attr-defined]
     for _ in range(ROUNDS):
         data = {name: dice.choice(HOSTILE) for name in fields if dice.random() < 0.9}
         data.pop("photo", None)
         photo = dice.choice([b"", b"\xff\xd8\xff", b"GIF89a" * 9, jpeg(64, 48)])
         files = {"photo": (dice.choice(HOSTILE) or "x", photo)} if "photo" in fields else None
-        answer = bench.post(path, data=data, files=files)
+        answer = marked_bench.post(path, data=data, files=files)
         assert answer.status_code < 500, (data, answer.text)
         assert "<script>" not in answer.text
-    after = entries_of(bench.app.state.shop, TAG)  # type: ignore[attr-defined]
+    after = entries_of(marked_bench.app.state.shop, TAG)  # type: ignore[attr-defined]
     assert after[: len(before)] == before
-    assert state_in(bench).length == len(after)  # whatever was taken in still folds
+    assert state_in(marked_bench).length == len(after)  # whatever was taken in still folds
 
 
 @pytest.mark.parametrize("route", [one for one in ROUTES if "GET" in one.methods], ids=str)
-def test_no_address_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
+def test_no_address_ends_in_a_fault(marked_bench: TestClient, route: APIRoute) -> None:
     dice = random.Random(route.path)
     names = [one.alias for one in route.dependant.query_params]
     for _ in range(ROUNDS if names or "{frame}" in route.path else 1):
@@ -107,5 +104,5 @@ def test_no_address_ends_in_a_fault(bench: TestClient, route: APIRoute) -> None:
             path = path.replace(
                 f"{{{gap}}}", dice.choice(("F9", "f-plate-120", "neck", "%00", "x"))
             )
-        answer = bench.get(path, params={name: dice.choice(HOSTILE) for name in names})
+        answer = marked_bench.get(path, params={name: dice.choice(HOSTILE) for name in names})
         assert answer.status_code < 500, answer.text

@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from pathlib import Path
 
-import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, make_shop
+from fakes.web_shop import TAG
 
 HOME = f"/dossier/{TAG}"
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def test_the_page_says_where_it_stands_and_names_one_next_step(bench: TestClient) -> None:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, flat, make_shop, state_in
+from fakes.web_shop import TAG, flat, state_in
 
 HOME = f"/dossier/{TAG}"
 RECEIVED = {
@@ -19,12 +17,6 @@ RECEIVED = {
     "place": "shop door",
     "weight_g": "3284",
 }
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def test_only_what_may_follow_in_custody_is_offered(bench: TestClient) -> None:

@@ -9,25 +9,17 @@ from __future__ import annotations
 import html
 import math
 import re
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, state_in
 from heelstamp.casework.intake import shut_case
 
 HOME = f"/dossier/{TAG}"
 ROOM = {"room": "23", "humidity": "52"}
 MARGIN_K = 3.0
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def told(bench: TestClient) -> str:

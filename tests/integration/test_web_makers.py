@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -13,7 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.shared_shop import make_shared, opened
-from fakes.web_shop import TAG, bench_of, make_shop
+from fakes.web_shop import TAG
 from heelstamp.casework.census.held import LEVELS, Held, HeldLevel
 from heelstamp.chronology import Chronology
 from heelstamp.reference.chronology_files import bundled_text, load_chronology
@@ -26,19 +25,6 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 CENSUS = (EXAMPLES / "wherry-census.csv").read_bytes()
 COLUMNS = (EXAMPLES / "wherry-census-columns.toml").read_bytes()
 SHIPPED = load_chronology(ID)
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
-
-
-@pytest.fixture(scope="module")
-def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    """A bench for what must change nothing."""
-    with bench_of(make_shop(tmp_path_factory.mktemp("still"))) as client:
-        yield client
 
 
 def shop_of(bench: TestClient) -> OpenShop:
@@ -81,30 +67,30 @@ def finished(bench: TestClient, answer: Any) -> Any:
     return bench.get(path)
 
 
-def test_an_invented_maker_says_so_everywhere(still: TestClient) -> None:
+def test_an_invented_maker_says_so_everywhere(lasting_bench: TestClient) -> None:
     for path in ("/makers", HOME, f"{HOME}/feature/f12"):
-        assert "invented maker" in words(still.get(path)).lower()
-    assert "comes with the program" in words(still.get("/makers"))
+        assert "invented maker" in words(lasting_bench.get(path)).lower()
+    assert "comes with the program" in words(lasting_bench.get("/makers"))
 
 
-def test_everything_of_a_chronology_is_on_its_page(still: TestClient) -> None:
-    said = words(still.get(HOME))
+def test_everything_of_a_chronology_is_on_its_page(lasting_bench: TestClient) -> None:
+    said = words(lasting_bench.get(HOME))
     for row in SHIPPED.features:
         assert row.name.lower() in said.lower()
     for told in ("Numbers", "24 ribs: came and went", "left-handed pickguards", "Solder joints"):
         assert told.lower() in said.lower()
     assert SHIPPED.serial is not None
-    assert still.get(HOME).text.count('name="month"') == len(SHIPPED.serial.knot) + 1
-    assert "6210-6289" in still.get(HOME).text
+    assert lasting_bench.get(HOME).text.count('name="month"') == len(SHIPPED.serial.knot) + 1
+    assert "6210-6289" in lasting_bench.get(HOME).text
 
 
-def test_a_feature_is_drawn_with_its_months(still: TestClient) -> None:
-    said = words(still.get(f"{HOME}/feature/f12"))
+def test_a_feature_is_drawn_with_its_months(lasting_bench: TestClient) -> None:
+    said = words(lasting_bench.get(f"{HOME}/feature/f12"))
     assert "No instrument of the census shows this feature yet" in said
     assert "50 % from May 1963" in said
     assert "1963-07" in said  # a row of the curve's table
     for wrong in (f"{HOME}/feature/f99", "/maker/none", "/maker/..%2f..%2fetc"):
-        assert still.get(wrong).status_code in {404, 422}
+        assert lasting_bench.get(wrong).status_code in {404, 422}
 
 
 def test_an_edit_writes_a_whole_new_edition_of_the_shops_own(bench: TestClient) -> None:
@@ -155,23 +141,23 @@ def test_a_dossier_reads_the_new_edition_at_once(bench: TestClient) -> None:
     ],
 )
 def test_an_edit_that_breaks_the_file_is_refused_by_its_reader(
-    still: TestClient, told: dict[str, str], field: str
+    lasting_bench: TestClient, told: dict[str, str], field: str
 ) -> None:
-    answer = change(still, **told)
+    answer = change(lasting_bench, **told)
     assert answer.status_code == 422
     said = html.unescape(answer.text)
     assert re.search(rf"{ID}.toml, line \d+, feature 12, field (change|{field})", said), said
     assert 'class="refusal"' in said
-    assert not folder(still).exists()
+    assert not folder(lasting_bench).exists()
 
 
-def test_an_edit_without_a_change_is_no_edition(still: TestClient) -> None:
-    assert change(still).status_code == 422
-    assert change(still, feature="f99").status_code == 422
-    assert change(still, place="7").status_code == 409
-    assert change(still, base="0" * 64, last="1964-01").status_code == 409
-    assert change(still, edition=SHIPPED.edition, last="1964-01").status_code == 422
-    assert not folder(still).exists()
+def test_an_edit_without_a_change_is_no_edition(lasting_bench: TestClient) -> None:
+    assert change(lasting_bench).status_code == 422
+    assert change(lasting_bench, feature="f99").status_code == 422
+    assert change(lasting_bench, place="7").status_code == 409
+    assert change(lasting_bench, base="0" * 64, last="1964-01").status_code == 409
+    assert change(lasting_bench, edition=SHIPPED.edition, last="1964-01").status_code == 422
+    assert not folder(lasting_bench).exists()
 
 
 def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClient) -> None:
@@ -260,19 +246,21 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     ],
 )
 def test_what_cannot_be_a_chronology_writes_nothing(
-    still: TestClient, path: str, told: dict[str, str]
+    lasting_bench: TestClient, path: str, told: dict[str, str]
 ) -> None:
-    answer = still.post(f"{HOME}/{path}", data={**told, "base": present(still).digest})
+    answer = lasting_bench.post(
+        f"{HOME}/{path}", data={**told, "base": present(lasting_bench).digest}
+    )
     assert answer.status_code in {409, 422}, answer.text
     assert 'class="refusal"' in answer.text
-    assert not folder(still).exists()
+    assert not folder(lasting_bench).exists()
 
 
-def test_a_broken_text_is_told_with_its_line(still: TestClient) -> None:
+def test_a_broken_text_is_told_with_its_line(lasting_bench: TestClient) -> None:
     text = bundled_text(ID).replace("share = 0.5 }", "share = 5 }")
     text = text.replace('edition = "2026-11"', 'edition = "mine"')
     line = next(k for k, one in enumerate(text.splitlines(), 1) if "share = 5 }" in one)
-    said = html.unescape(still.post(f"{HOME}/text", data={"text": text}).text)
+    said = html.unescape(lasting_bench.post(f"{HOME}/text", data={"text": text}).text)
     assert f"{ID}.toml, line {line}, feature 21, field passing" in said
 
 
@@ -297,12 +285,12 @@ def test_a_text_keeps_its_comments(bench: TestClient) -> None:
     ids=["shape", "formula", "mark", "empty", "workbook", "10 MB"],
 )
 def test_a_census_that_cannot_be_used_is_refused_whole(
-    still: TestClient, data: bytes, name: str, told: str
+    lasting_bench: TestClient, data: bytes, name: str, told: str
 ) -> None:
-    answer = take(still, data, name)
+    answer = take(lasting_bench, data, name)
     assert answer.status_code == 422
     assert told in html.unescape(answer.text).lower()
-    assert shop_of(still).census.count(ID) == 0
+    assert shop_of(lasting_bench).census.count(ID) == 0
 
 
 def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient) -> None:
@@ -337,19 +325,19 @@ def test_a_census_is_taken_learned_from_looked_at_and_accepted(bench: TestClient
     assert "The new conclusions of census rows are kept" in kept
 
 
-def test_whether_ranges_held_is_told_with_what_chance_allows(still: TestClient) -> None:
+def test_whether_ranges_held_is_told_with_what_chance_allows(lasting_bench: TestClient) -> None:
     levels = tuple(HeldLevel(one, one - 0.05, one - 0.2, one + 0.1) for one in LEVELS)
-    jobs = shop_of(still).jobs
+    jobs = shop_of(lasting_bench).jobs
     job = jobs.start("census", "hold", ID, lambda _told: Held(levels, 28, 13.0, 4.0))
     assert jobs.wait(job, 5).finished
-    said = words(still.get(f"{HOME}/work/{job.key}"))
+    said = words(lasting_bench.get(f"{HOME}/work/{job.key}"))
     assert "the 90 % ranges held 85 % of what is known with marks" in said
     assert "90 % 85 % 70 to 100 %" in said
     assert "28 instruments; bars" in said
 
 
-def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
-    jobs, there, go = shop_of(still).jobs, Event(), Event()
+def test_work_that_goes_on_says_how_far_it_is(lasting_bench: TestClient) -> None:
+    jobs, there, go = shop_of(lasting_bench).jobs, Event(), Event()
 
     def act(told: Progress) -> None:
         told(3, 40)
@@ -358,31 +346,31 @@ def test_work_that_goes_on_says_how_far_it_is(still: TestClient) -> None:
 
     job = jobs.start("census", "redate", ID, act, rests_on="slow")
     assert there.wait(5)
-    page = still.get(f"{HOME}/work/{job.key}")
+    page = lasting_bench.get(f"{HOME}/work/{job.key}")
     assert "3 of 40 instruments" in words(page)
     assert 'http-equiv="refresh"' in page.text
-    assert still.get(f"/maker/sallowby-lockkeeper/work/{job.key}").status_code in {404, 422}
-    assert still.post(f"{HOME}/accept", data={"key": job.key}).status_code in {404, 422}
+    assert lasting_bench.get(f"/maker/sallowby-lockkeeper/work/{job.key}").status_code in {404, 422}
+    assert lasting_bench.post(f"{HOME}/accept", data={"key": job.key}).status_code in {404, 422}
     go.set()
     assert jobs.wait(job, 5).finished
 
 
-def test_whether_ranges_held_needs_a_census(still: TestClient) -> None:
-    answer = still.post(f"{HOME}/held")
+def test_whether_ranges_held_needs_a_census(lasting_bench: TestClient) -> None:
+    answer = lasting_bench.post(f"{HOME}/held")
     assert answer.status_code == 422
     assert "too few instruments" in answer.text.lower()
 
 
-def test_learning_needs_something_to_learn_from(still: TestClient) -> None:
-    answer = still.post(f"{HOME}/learn")
+def test_learning_needs_something_to_learn_from(lasting_bench: TestClient) -> None:
+    answer = lasting_bench.post(f"{HOME}/learn")
     assert answer.status_code == 422
     assert "nothing to learn from" in answer.text.lower()
 
 
 @pytest.mark.parametrize("key", ["0" * 24, "zz", "../../x"])
-def test_work_that_is_not_there_says_so(still: TestClient, key: str) -> None:
-    assert still.get(f"{HOME}/work/{key}").status_code in {404, 422}
-    assert still.post(f"{HOME}/accept", data={"key": key}).status_code in {404, 422}
+def test_work_that_is_not_there_says_so(lasting_bench: TestClient, key: str) -> None:
+    assert lasting_bench.get(f"{HOME}/work/{key}").status_code in {404, 422}
+    assert lasting_bench.post(f"{HOME}/accept", data={"key": key}).status_code in {404, 422}
 
 
 def test_an_open_dossier_is_added_on_purpose_only(bench: TestClient) -> None:
@@ -427,14 +415,9 @@ def test_a_file_that_cannot_be_read_is_named_and_hides_no_other(bench: TestClien
     assert bench.get("/maker/mine").status_code == 422
 
 
-def test_only_an_owner_is_shown_what_only_an_owner_may_do(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    for name, quick in (("PASSES", 1), ("MEMORY_KIB", 64), ("LANES", 1)):
-        monkeypatch.setattr(f"heelstamp.store.passwords.{name}", quick)
+def test_only_an_owner_is_shown_what_only_an_owner_may_do(tmp_path: Path) -> None:
     shared = make_shared(tmp_path)
     with opened(shared):
-        shared.sharing.now = shared.clock
         owner, reader, examiner = (
             shared.signed_in(name) for name in ("examiner A", "a reader", "examiner B")
         )

@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, flat, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, flat, state_in
 
 HOME = f"/dossier/{TAG}"
 NECK = {"part": "neck", "status": "read", "text": "65/0? R", "id": "o-neck"}
 B = {"cookie": "hand=examiner B"}
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def page(bench: TestClient, **headers: str) -> str:

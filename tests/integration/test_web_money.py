@@ -24,19 +24,6 @@ SALES = EXAMPLES / "wherry-sales.csv"
 MARKET = "sallowby-wherry"
 
 
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
-
-
-@pytest.fixture(scope="module")
-def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    """A bench for what must change nothing."""
-    with bench_of(make_shop(tmp_path_factory.mktemp("still"))) as client:
-        yield client
-
-
 @pytest.fixture(scope="module")
 def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A stocked shop, to be copied."""
@@ -86,8 +73,8 @@ def count(bench: TestClient) -> int:
     return len(sales_of(shop_of(bench), MARKET))
 
 
-def test_without_comparables_the_page_says_what_is_wanting(still: TestClient) -> None:
-    said = told(still)
+def test_without_comparables_the_page_says_what_is_wanting(lasting_bench: TestClient) -> None:
+    said = told(lasting_bench)
     assert "No price: no comparables to price from" in said
     assert "0 USD" not in said
     assert "Not settled" in said
@@ -155,11 +142,13 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
         ("title note: x", "open"),
     ],
 )
-def test_what_cannot_be_meant_is_refused(still: TestClient, about: str, decided: str) -> None:
-    answer = still.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
+def test_what_cannot_be_meant_is_refused(
+    lasting_bench: TestClient, about: str, decided: str
+) -> None:
+    answer = lasting_bench.post(f"{HOME}/money/valued", data={"about": about, "decided": decided})
     assert answer.status_code == 422
     assert "refusal" in answer.text
-    assert not state_in(still).others
+    assert not state_in(lasting_bench).others
 
 
 @pytest.mark.parametrize("offer", ["nan", "-5", "0", "1e99", "9" * 40, "<i>", "\x07"])
@@ -213,13 +202,13 @@ def test_one_comparable_by_form_is_kept_once_and_read_as_any(stocked: TestClient
     ],
 )
 def test_a_comparable_that_cannot_be_read_is_refused(
-    still: TestClient, wrong: dict[str, str]
+    lasting_bench: TestClient, wrong: dict[str, str]
 ) -> None:
     form = {"month": "2026-03", "kind": "sold", "price": "8900", **wrong}
-    answer = still.post(f"{HOME}/money/comparable", data=form)
+    answer = lasting_bench.post(f"{HOME}/money/comparable", data=form)
     assert answer.status_code == 422
     assert 'class="refusal"' in answer.text
-    assert count(still) == 0
+    assert count(lasting_bench) == 0
 
 
 def workbook(*rows: list[object]) -> bytes:
@@ -272,16 +261,16 @@ HEAD: list[object] = ["month", "kind", "price", "currency"]
     ],
 )
 def test_a_sheet_that_cannot_be_used_is_refused_whole(
-    still: TestClient, data: bytes, name: str, words: str
+    lasting_bench: TestClient, data: bytes, name: str, words: str
 ) -> None:
-    answer = send(still, data, name)
+    answer = send(lasting_bench, data, name)
     assert answer.status_code == 422
     assert words.lower() in html.unescape(answer.text).lower()
-    assert count(still) == 0
+    assert count(lasting_bench) == 0
 
 
-def test_a_sheet_at_the_bound_is_told_its_size(still: TestClient) -> None:
-    answer = send(still, b"x" * (SHEET_MAX + 1))
+def test_a_sheet_at_the_bound_is_told_its_size(lasting_bench: TestClient) -> None:
+    answer = send(lasting_bench, b"x" * (SHEET_MAX + 1))
     assert answer.status_code == 422
     assert "more than 5 MB" in answer.text
 
@@ -409,14 +398,16 @@ def told_of(bench: TestClient, below: str) -> str:
         (EXAMPLES / "consignment.toml").read_text("utf-8").replace('"USD"', '"EUR"'),
     ],
 )
-def test_what_are_no_terms_is_refused_and_nothing_is_written(still: TestClient, text: str) -> None:
+def test_what_are_no_terms_is_refused_and_nothing_is_written(
+    lasting_bench: TestClient, text: str
+) -> None:
     for whose in ("shop", "dossier"):
-        answer = still.post(f"{HOME}/money/terms", data={"text": text, "whose": whose})
+        answer = lasting_bench.post(f"{HOME}/money/terms", data={"text": text, "whose": whose})
         assert answer.status_code == 422
         assert 'class="refusal"' in answer.text
-    assert not (shop_of(still).folder / "consignment.toml").exists()
-    assert not (shop_of(still).folder / "terms").exists()
-    assert not state_in(still).others
+    assert not (shop_of(lasting_bench).folder / "consignment.toml").exists()
+    assert not (shop_of(lasting_bench).folder / "terms").exists()
+    assert not state_in(lasting_bench).others
 
 
 def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:

@@ -11,15 +11,9 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, flat, jpeg, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, flat, jpeg, state_in
 
 HOME = f"/dossier/{TAG}"
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def kept_files(bench: TestClient) -> list[Path]:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, state_in
 from heelstamp.casework.buyer_questions import find_question, parse_questions
 from heelstamp.catalogue import Question
 from heelstamp.errors import InputError
@@ -19,12 +17,6 @@ from heelstamp.reference.parts_trees import tree_loader
 HOME = f"/dossier/{TAG}"
 USUAL = load_questions()
 GUITAR = tree_loader(None)("guitar")
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def ask(bench: TestClient, question: str) -> str:

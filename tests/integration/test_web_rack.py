@@ -19,7 +19,7 @@ COUNT = 1000
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
+def full_rack(tmp_path: Path) -> Iterator[TestClient]:
     folder = tmp_path / "shop"
     with create_shop(folder, name="Bench test", currency="USD") as opened:
         for number in range(1, COUNT + 1):
@@ -33,19 +33,21 @@ def tags(page: str) -> list[str]:
     return re.findall(r'class="tag">([^<]+)<', page)
 
 
-def test_a_thousand_dossiers(bench: TestClient) -> None:
-    first = bench.get("/").text
+def test_a_thousand_dossiers(full_rack: TestClient) -> None:
+    first = full_rack.get("/").text
     assert f"{COUNT} instruments" in first
     found = re.search(r"Sheet 1 of (\d+)", first)
     assert found is not None
     sheets = range(1, int(found[1]) + 1)
     every = [f"H-{number:04d}" for number in range(COUNT, 0, -1)]
     for _ in ("made now", "kept"):
-        assert [tag for one in sheets for tag in tags(bench.get(f"/?sheet={one}").text)] == every
-    assert tags(bench.get("/?find=h-0777").text) == ["H-0777"]
+        assert [
+            tag for one in sheets for tag in tags(full_rack.get(f"/?sheet={one}").text)
+        ] == every
+    assert tags(full_rack.get("/?find=h-0777").text) == ["H-0777"]
     data = {"part": "guard", "kind": "feature", "subject": "f10", "status": "absent"}
-    bench.post("/dossier/H-0777/seen", data=data)
-    assert "1 of" in bench.get("/?find=0777").text
+    full_rack.post("/dossier/H-0777/seen", data=data)
+    assert "1 of" in full_rack.get("/?find=0777").text
 
 
 def test_a_backup_that_is_due_is_said(tmp_path: Path) -> None:

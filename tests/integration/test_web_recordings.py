@@ -5,9 +5,7 @@ from __future__ import annotations
 import html
 import io
 import re
-from collections.abc import Iterator
 from importlib import resources
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,7 +14,7 @@ from starlette.testclient import TestClient
 
 from fakes.plucked_string import pluck
 from fakes.spoken_notes import mp4, webm
-from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, state_in
 from heelstamp.catalogue import quantity_words, sound_words
 
 HOME = f"/dossier/{TAG}"
@@ -24,12 +22,6 @@ RATE = 44100
 F0, B = 82.7, 4e-5
 TAKES = resources.files("heelstamp.reference") / "demo" / "recordings"
 WEBM = webm(3.0)
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 @pytest.fixture(scope="module")

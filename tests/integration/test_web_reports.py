@@ -5,14 +5,12 @@ from __future__ import annotations
 import hashlib
 import html
 import io
-from collections.abc import Iterator
-from pathlib import Path
 
 import pikepdf
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, flat, make_shop, state_in
+from fakes.web_shop import TAG, flat, state_in
 from heelstamp.catalogue import DossierState, PaperIssued, WordingChoice
 from heelstamp.shop.reports import computed_words, document_at
 
@@ -24,58 +22,59 @@ SEEN = (
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        for one in SEEN:
-            assert client.post(f"{HOME}/seen", data=one).status_code == 200
-        yield client
+def seen_bench(bench: TestClient) -> TestClient:
+    for one in SEEN:
+        assert bench.post(f"{HOME}/seen", data=one).status_code == 200
+    return bench
 
 
-def probable_part(bench: TestClient) -> str:
-    desk = bench.app.state.shop  # type: ignore[attr-defined]
+def probable_part(seen_bench: TestClient) -> str:
+    desk = seen_bench.app.state.shop  # type: ignore[attr-defined]
     words = computed_words(desk, TAG)
     return next(id_ for id_, one in words.items() if one.strength in ("probably", "very probably"))
 
 
-def choose(bench: TestClient, statement: str, word: str, reason: str = "") -> int:
+def choose(seen_bench: TestClient, statement: str, word: str, reason: str = "") -> int:
     data = {"statement": statement, "word": word, "reason": reason}
-    return bench.post(f"{HOME}/word", data=data).status_code
+    return seen_bench.post(f"{HOME}/word", data=data).status_code
 
 
-def printed(bench: TestClient, statement: str) -> tuple[str, str]:
-    desk = bench.app.state.shop  # type: ignore[attr-defined]
+def printed(seen_bench: TestClient, statement: str) -> tuple[str, str]:
+    desk = seen_bench.app.state.shop  # type: ignore[attr-defined]
     document = document_at(desk, TAG, "buyer")
     (said,) = [one for one in document.part_statements if one.id == statement]
     (row,) = [one for one in document.parts if f"part:{one.key}" == statement]
     return said.text, row.word
 
 
-def test_every_sentence_stands_with_its_entries(bench: TestClient) -> None:
-    text = flat(html.unescape(bench.get(f"{HOME}/wording").text))
+def test_every_sentence_stands_with_its_entries(seen_bench: TestClient) -> None:
+    text = flat(html.unescape(seen_bench.get(f"{HOME}/wording").text))
     assert "State of the parts" in text
-    (mark,) = [one for one in state_in(bench).observations.values() if one.kind == "mark"]
+    (mark,) = [one for one in state_in(seen_bench).observations.values() if one.kind == "mark"]
     assert f"rests on {mark.id}" in text
 
 
-def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(bench: TestClient) -> None:
-    part = probable_part(bench)
-    before = printed(bench, part)
-    assert choose(bench, part, "not determined") == 200
-    text, word = printed(bench, part)
+def test_a_weaker_word_reaches_the_paper_and_can_be_taken_back(seen_bench: TestClient) -> None:
+    part = probable_part(seen_bench)
+    before = printed(seen_bench, part)
+    assert choose(seen_bench, part, "not determined") == 200
+    text, word = printed(seen_bench, part)
     assert "left not determined by choice of the examiner" in text
     assert word == ""
-    computed = computed_words(bench.app.state.shop, TAG)[part].strength  # type: ignore[attr-defined]
-    assert choose(bench, part, computed) == 200
-    assert printed(bench, part) == before
-    assert state_in(bench).of(WordingChoice) == {}
+    computed = computed_words(seen_bench.app.state.shop, TAG)[part].strength  # type: ignore[attr-defined]
+    assert choose(seen_bench, part, computed) == 200
+    assert printed(seen_bench, part) == before
+    assert state_in(seen_bench).of(WordingChoice) == {}
 
 
-def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(bench: TestClient) -> None:
-    part = probable_part(bench)
-    before = printed(bench, part)
+def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(
+    seen_bench: TestClient,
+) -> None:
+    part = probable_part(seen_bench)
+    before = printed(seen_bench, part)
     acts = [("wording", {"id": "d1", "sentence": part, "word": "certain", "reason": "so"})]
-    bench.app.state.shop.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
-    assert printed(bench, part) == before
+    seen_bench.app.state.shop.enter(TAG, acts, by="examiner A")  # type: ignore[attr-defined]
+    assert printed(seen_bench, part) == before
 
 
 @pytest.mark.parametrize(
@@ -83,42 +82,42 @@ def test_a_choice_that_has_become_a_raising_without_reason_has_no_effect(bench: 
     [("surely", "", "no such word"), ("not determined", "it is guaranteed", "no paper may carry")],
 )
 def test_what_may_not_stand_is_refused(
-    bench: TestClient, word: str, reason: str, told: str
+    seen_bench: TestClient, word: str, reason: str, told: str
 ) -> None:
-    data = {"statement": probable_part(bench), "word": word, "reason": reason}
-    answer = bench.post(f"{HOME}/word", data=data)
+    data = {"statement": probable_part(seen_bench), "word": word, "reason": reason}
+    answer = seen_bench.post(f"{HOME}/word", data=data)
     assert answer.status_code == 422
     assert told in answer.text.lower()
     unknown = {"statement": "part:engine", "word": "probably"}
-    assert bench.post(f"{HOME}/word", data=unknown).status_code == 422
+    assert seen_bench.post(f"{HOME}/word", data=unknown).status_code == 422
 
 
-def test_own_words_are_searched_before_they_leave(bench: TestClient) -> None:
-    text = bench.get(f"{HOME}/wording", params={"own": "Guaranteed all-original <b>"}).text
+def test_own_words_are_searched_before_they_leave(seen_bench: TestClient) -> None:
+    text = seen_bench.get(f"{HOME}/wording", params={"own": "Guaranteed all-original <b>"}).text
     assert "“Guaranteed”" in text
     assert "the state of each part" in text
     assert "<b>" not in text.split("<textarea")[1].split("</textarea>")[0]
 
 
-def test_a_preview_is_a_paper_and_nothing_is_entered(bench: TestClient) -> None:
-    length = state_in(bench).length
-    answer = bench.get(f"{HOME}/preview/buyer.pdf")
+def test_a_preview_is_a_paper_and_nothing_is_entered(seen_bench: TestClient) -> None:
+    length = state_in(seen_bench).length
+    answer = seen_bench.get(f"{HOME}/preview/buyer.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     assert "frame-ancestors 'self'" in answer.headers["content-security-policy"]
     with pikepdf.open(io.BytesIO(answer.content)) as pdf:
         assert len(pdf.pages) > 1
     assert b"S10350" not in answer.content
-    assert state_in(bench).length == length
+    assert state_in(seen_bench).length == length
 
 
-def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestClient) -> None:
+def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(seen_bench: TestClient) -> None:
     for _ in range(2):  # pressed twice
-        bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
-    state: DossierState = state_in(bench)
+        seen_bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
+    state: DossierState = state_in(seen_bench)
     (one,) = state.of(PaperIssued).values()
-    kept = bench.get(f"{HOME}/paper/{one.file}.pdf").content
+    kept = seen_bench.get(f"{HOME}/paper/{one.file}.pdf").content
     assert hashlib.sha256(kept).hexdigest() == one.file
-    assert one.file in bench.get(f"{HOME}/reports").text
+    assert one.file in seen_bench.get(f"{HOME}/reports").text
 
 
 @pytest.mark.parametrize(
@@ -131,23 +130,25 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
         ("reports?reader=thief", 422),
     ],
 )
-def test_other_files_are_not_given(bench: TestClient, path: str, status: int) -> None:
-    assert bench.get(f"{HOME}/{path}").status_code == status
+def test_other_files_are_not_given(seen_bench: TestClient, path: str, status: int) -> None:
+    assert seen_bench.get(f"{HOME}/{path}").status_code == status
 
 
-def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -> None:
-    assert "object-src" not in bench.get(f"{HOME}/wording").headers["content-security-policy"]
-    policy = bench.get(f"{HOME}/reports").headers["content-security-policy"]
+def test_the_policy_is_loosened_on_the_page_of_papers_alone(seen_bench: TestClient) -> None:
+    assert "object-src" not in seen_bench.get(f"{HOME}/wording").headers["content-security-policy"]
+    policy = seen_bench.get(f"{HOME}/reports").headers["content-security-policy"]
     assert "object-src 'self'" in policy
     assert "frame-ancestors 'none'" in policy
 
 
-def test_one_changed_byte_is_not_as_issued(bench: TestClient) -> None:
-    bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
-    pdf = bench.get(f"{HOME}/paper/{state_in(bench).of(PaperIssued)['p-1'].file}.pdf").content
+def test_one_changed_byte_is_not_as_issued(seen_bench: TestClient) -> None:
+    seen_bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
+    pdf = seen_bench.get(
+        f"{HOME}/paper/{state_in(seen_bench).of(PaperIssued)['p-1'].file}.pdf"
+    ).content
     changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
     for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
-        answer = bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})
+        answer = seen_bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})
         assert answer.status_code == 200
         assert f'"headline">{word}<' in answer.text
         assert "<i>" not in answer.text

@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, jpeg, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, jpeg, state_in
 from heelstamp.casework.return_check import Weighing, compare_weights, weight_finding
 from heelstamp.catalogue import ReturnVerdict
 
 HOME = f"/dossier/{TAG}"
 HANDS = {"giver": "a consignor", "receiver": "examiner A"}
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def passes(bench: TestClient, event: str, weight: str = "") -> None:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from starlette.testclient import TestClient
 
 from fakes.every_kind import BODIES, SUM, acts_before, body_of
-from fakes.shared_shop import ROLES, SharedShop, filled, make_shared, opened, paired, routes
+from fakes.shared_shop import ROLES, SharedShop, filled, paired, routes
 from fakes.web_shop import TAG, state_in
 from heelstamp.casework.dossier import append, append_all
 from heelstamp.casework.sharing import Role
@@ -29,21 +26,10 @@ OWNERS = {"/hand"}
 
 
 @pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[SharedShop]:
-    """A shop of its own, whose passwords are hashed quickly."""
-    for name, quick in (("PASSES", 1), ("MEMORY_KIB", 64), ("LANES", 1)):
-        monkeypatch.setattr(f"heelstamp.store.passwords.{name}", quick)
-    made = make_shared(tmp_path)
-    with opened(made):
-        made.sharing.now = made.clock
-        yield made
-
-
-@pytest.fixture
-def crowd(shop: SharedShop) -> dict[str, TestClient]:
+def crowd(shared: SharedShop) -> dict[str, TestClient]:
     """One browser for each role."""
-    devices = {role: shop.signed_in(name) for name, role in ROLES.items()}
-    devices["paired device"] = paired(shop, devices["owner"])
+    devices = {role: shared.signed_in(name) for name, role in ROLES.items()}
+    devices["paired device"] = paired(shared, devices["owner"])
     return devices
 
 
@@ -92,10 +78,10 @@ def test_every_address_that_changes_something_is_named(crowd: dict[str, TestClie
 def test_every_kind_by_every_command_and_by_every_role(
     crowd: dict[str, TestClient], kind: str
 ) -> None:
-    owner, shop = crowd["owner"], crowd["owner"].app.state.shop  # type: ignore[attr-defined]
+    owner, shared = crowd["owner"], crowd["owner"].app.state.shop  # type: ignore[attr-defined]
     body = body_of(kind, "e1")
-    append_all(shop, TAG, acts_before(kind), at=now(), by="examiner A")
-    append(shop, TAG, kind, body, at=now(), by="examiner A")
+    append_all(shared, TAG, acts_before(kind), at=now(), by="examiner A")
+    append(shared, TAG, kind, body, at=now(), by="examiner A")
     for role, device in crowd.items():
         may = Role(role).may(right_of(kind).enter)
         for number, replacement in enumerate((body, None)):
@@ -119,8 +105,8 @@ def test_a_private_frame_is_not_made_public_from_a_paired_device(
     owner, phone = crowd["owner"], crowd["paired device"]
     frame = "f1"
     body = {**body_of("photograph", frame), "private": True}
-    shop = owner.app.state.shop  # type: ignore[attr-defined]
-    append(shop, TAG, "photograph", body, at=now(), by="examiner A")
+    shared = owner.app.state.shop  # type: ignore[attr-defined]
+    append(shared, TAG, "photograph", body, at=now(), by="examiner A")
     told = {"frame": frame, "private": "false"}
     assert phone.post(f"{HOME}/private", data=told).status_code == 403
     assert state_in(owner).photographs[frame].private

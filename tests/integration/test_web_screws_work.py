@@ -4,22 +4,14 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, add_frame, state_in
 
 HOME = f"/dossier/{TAG}"
 TAP = {"opening": "guard", "tall": "540", "tap.x": "360", "tap.y": "135", "head": "oval"}
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 def lift_guard(bench: TestClient) -> dict[str, str]:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from fakes.web_shop import TAG, bench_of, make_shop, state_in
+from fakes.web_shop import TAG, bench_of, state_in
 from heelstamp.casework.replay import replay
 from heelstamp.casework.setup import Wishes
 from heelstamp.catalogue import StringSet, quantity_words
@@ -29,12 +29,6 @@ FOUND = (
     ("action-treble", "2.3"),
     ("action-bass", "2.8"),
 )
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[TestClient]:
-    with bench_of(make_shop(tmp_path)) as client:
-        yield client
 
 
 @pytest.fixture(scope="module")

@@ -71,23 +71,11 @@ HOSTILE = (
 )
 
 
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[SharedShop]:
-    """A shop of its own, whose passwords are hashed quickly: the crowd's are at full strength."""
-    for name, quick in (("PASSES", 1), ("MEMORY_KIB", 64), ("LANES", 1)):
-        monkeypatch.setattr(f"heelstamp.store.passwords.{name}", quick)
-    made = make_shared(tmp_path)
-    with opened(made):
-        made.sharing.now = made.clock
-        yield made
-
-
 @pytest.fixture(scope="module")
 def crowd(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, TestClient]]:
     """One browser for each role, for tests that change no account."""
     made = make_shared(tmp_path_factory.mktemp("crowd"))
     with opened(made):
-        made.sharing.now = made.clock
         devices = {role: made.signed_in(name) for name, role in ROLES.items()}
         devices["paired device"] = paired(made, devices["owner"])
         devices["nobody"] = made.device()
@@ -324,8 +312,8 @@ def test_what_was_made_under_another_account_waits_for_it(crowd: dict[str, TestC
 # --- Sessions -----------------------------------------------------------------------------------
 
 
-def test_the_cookie_is_out_of_reach_and_the_token_is_not_kept(shop: SharedShop) -> None:
-    device = shop.device()
+def test_the_cookie_is_out_of_reach_and_the_token_is_not_kept(shared: SharedShop) -> None:
+    device = shared.device()
     told = {"name": "examiner A", "password": PASSWORDS["examiner A"], "to": "/accounts"}
     answer = device.post("/sign-in", data=told)
     assert answer.headers["location"] == "/accounts"
@@ -334,66 +322,66 @@ def test_the_cookie_is_out_of_reach_and_the_token_is_not_kept(shop: SharedShop) 
     assert {"HttpOnly", "Secure", "SameSite=strict", "Path=/"} <= set(cookie.split("; "))
     token = device.cookies[COOKIE]
     assert len(token) >= 43  # 256 bits in base 64
-    kept = b"".join(one.read_bytes() for one in shop.folder.rglob("heelstamp.db*"))
+    kept = b"".join(one.read_bytes() for one in shared.folder.rglob("heelstamp.db*"))
     assert token.encode() not in kept
     assert sha256(token.encode()).encode() in kept
     assert PASSWORDS["examiner A"].encode() not in kept
 
 
-def test_a_token_brought_along_is_never_taken_over(shop: SharedShop) -> None:
-    device = shop.device()
+def test_a_token_brought_along_is_never_taken_over(shared: SharedShop) -> None:
+    device = shared.device()
     device.cookies.set(COOKIE, "fixed-by-somebody-else-before-signing-in")
     told = {"name": "examiner B", "password": PASSWORDS["examiner B"]}
     device.post("/sign-in", data=told)
     tokens = [one.value for one in device.cookies.jar if one.name == COOKIE and one.value]
     assert "fixed-by-somebody-else-before-signing-in" not in [
-        token for token in tokens if shop.sharing.who(token) is not None
+        token for token in tokens if shared.sharing.who(token) is not None
     ]
-    first = next(token for token in tokens if shop.sharing.who(token) is not None)
-    again = shop.device()
+    first = next(token for token in tokens if shared.sharing.who(token) is not None)
+    again = shared.device()
     again.cookies.set(COOKIE, first)
     again.post("/sign-in", data=told)
-    assert shop.sharing.who(first) is None  # what was signed in before has ended
+    assert shared.sharing.who(first) is None  # what was signed in before has ended
 
 
-def test_a_changed_cookie_opens_nothing(shop: SharedShop) -> None:
-    device = shop.signed_in("examiner A")
+def test_a_changed_cookie_opens_nothing(shared: SharedShop) -> None:
+    device = shared.signed_in("examiner A")
     token = device.cookies[COOKIE]
     digest = sha256(token.encode())
     for other in (token[:-1], token + "A", token[::-1], digest, "", "A" * 5000, "é", "%00"):
-        assert shop.sharing.who(other) is None
-        stranger = shop.device()
+        assert shared.sharing.who(other) is None
+        stranger = shared.device()
         assert (
             stranger.get("/", headers={"cookie": f"{COOKIE}={other}".encode()}).status_code == 303
         )
 
 
-def test_a_session_ends_unused_at_its_end_and_by_signing_out(shop: SharedShop) -> None:
-    device = shop.signed_in("examiner A")
-    shop.clock.turn(hours=7)
+def test_a_session_ends_unused_at_its_end_and_by_signing_out(shared: SharedShop) -> None:
+    device = shared.signed_in("examiner A")
+    shared.clock.turn(hours=7)
     assert device.get("/").status_code == 200
-    shop.clock.turn(hours=7)  # seven since the last use
+    shared.clock.turn(hours=7)  # seven since the last use
     assert device.get("/").status_code == 200
-    shop.clock.turn(hours=8)
+    shared.clock.turn(hours=8)
     assert device.get("/").status_code == 303
-    device = shop.signed_in("examiner A")
+    device = shared.signed_in("examiner A")
     for _ in range(27):
-        shop.clock.turn(hours=6)
+        shared.clock.turn(hours=6)
         assert device.get("/").status_code == 200
-    shop.clock.turn(hours=6)  # seven days, in use all the time
+    shared.clock.turn(hours=6)  # seven days, in use all the time
     assert device.get("/").status_code == 303
-    device = shop.signed_in("examiner A")
+    device = shared.signed_in("examiner A")
     token = device.cookies[COOKIE]
     assert device.post("/sign-out").headers["location"] == "/sign-in"
-    stolen = shop.device()
+    stolen = shared.device()
     stolen.cookies.set(COOKIE, token)
     assert stolen.get("/").status_code == 303
 
 
-def test_a_changed_password_ends_every_session_and_goes_on_in_one(shop: SharedShop) -> None:
-    here, elsewhere = shop.signed_in("examiner B"), shop.signed_in("examiner B")
-    phone = paired(shop, here)
-    other = shop.signed_in("examiner A")
+def test_a_changed_password_ends_every_session_and_goes_on_in_one(shared: SharedShop) -> None:
+    here, elsewhere = shared.signed_in("examiner B"), shared.signed_in("examiner B")
+    phone = paired(shared, here)
+    other = shared.signed_in("examiner A")
     old = here.cookies[COOKIE]
     told = {"old": PASSWORDS["examiner B"], "new": "a second set of words", "again": "a second set"}
     assert here.post("/account/password", data=told).status_code == 409
@@ -408,20 +396,20 @@ def test_a_changed_password_ends_every_session_and_goes_on_in_one(shop: SharedSh
     assert here.post("/account/password", data=told).status_code == 303
     assert here.get("/").status_code == 200
     assert here.cookies[COOKIE] != old
-    assert shop.sharing.who(old) is None
+    assert shared.sharing.who(old) is None
     assert elsewhere.get("/").status_code == phone.get("/").status_code == 303
     assert other.get("/").status_code == 200
     again = {"name": "examiner B", "password": PASSWORDS["examiner B"]}
-    assert shop.device().post("/sign-in", data=again).status_code == 401
+    assert shared.device().post("/sign-in", data=again).status_code == 401
 
 
-def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
-    device = shop.signed_in("examiner B")
-    who = shop.sharing.who(device.cookies[COOKIE])
+def test_a_stream_of_events_ends_with_its_session(shared: SharedShop) -> None:
+    device = shared.signed_in("examiner B")
+    who = shared.sharing.who(device.cookies[COOKIE])
     assert who is not None
-    shop.clock.turn(hours=2)
-    assert shop.sharing.holds(who.digest)
-    unused = shop.sharing.store.session(who.digest)
+    shared.clock.turn(hours=2)
+    assert shared.sharing.holds(who.digest)
+    unused = shared.sharing.store.session(who.digest)
     assert unused is not None
     assert unused.seen == who.seen  # to listen is no use
     told: list[dict[str, Any]] = []
@@ -431,7 +419,7 @@ def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
         await send({"type": "http.response.start", "status": 200, "headers": kind})
         for number in range(4):
             if number == 2:
-                shop.sharing.end(who.digest, who)
+                shared.sharing.end(who.digest, who)
             line = f"{number}".encode()
             await send({"type": "http.response.body", "body": line, "more_body": True})
 
@@ -445,7 +433,7 @@ def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
         "path": f"{HOME}/live",
         "query_string": b"",
         "headers": [(b"cookie", cookie), (b"host", b"bench.test:8756")],
-        "app": shop.app,
+        "app": shared.app,
     }
     asyncio.run(Gate(lines)(scope, None, send))  # type: ignore[arg-type]
     assert [(one["body"], one["more_body"]) for one in told[1:]] == [
@@ -455,8 +443,8 @@ def test_a_stream_of_events_ends_with_its_session(shop: SharedShop) -> None:
     ]
 
 
-def test_an_owner_ends_any_session_and_others_only_their_own(shop: SharedShop) -> None:
-    owner, examiner = shop.signed_in("examiner A"), shop.signed_in("examiner B")
+def test_an_owner_ends_any_session_and_others_only_their_own(shared: SharedShop) -> None:
+    owner, examiner = shared.signed_in("examiner A"), shared.signed_in("examiner B")
     digest = sha256(owner.cookies[COOKIE].encode())
     assert examiner.post("/account/end", data={"digest": digest}).status_code == 422
     assert examiner.post("/account/end", data={"digest": "../x"}).status_code == 422
@@ -467,9 +455,9 @@ def test_an_owner_ends_any_session_and_others_only_their_own(shop: SharedShop) -
     assert examiner.get("/").status_code == 303
 
 
-def test_accounts_are_added_and_removed_and_the_last_owner_stays(shop: SharedShop) -> None:
-    owner = shop.signed_in("examiner A")
-    reader = shop.signed_in("a reader")
+def test_accounts_are_added_and_removed_and_the_last_owner_stays(shared: SharedShop) -> None:
+    owner = shared.signed_in("examiner A")
+    reader = shared.signed_in("a reader")
     new = {"name": "examiner C", "role": "examiner", "password": "quite another set"}
     assert owner.post("/accounts/add", data=new).status_code == 303
     assert owner.post("/accounts/add", data=new).status_code == 409
@@ -484,7 +472,7 @@ def test_accounts_are_added_and_removed_and_the_last_owner_stays(shop: SharedSho
     ):
         told = {**new, "name": "examiner C", **bad}
         assert owner.post("/accounts/add", data=told).status_code in (409, 422), bad
-    assert [one.name for one in shop.sharing.store.accounts()] == [
+    assert [one.name for one in shared.sharing.store.accounts()] == [
         "a reader",
         "examiner A",
         "examiner B",
@@ -500,8 +488,10 @@ def test_accounts_are_added_and_removed_and_the_last_owner_stays(shop: SharedSho
 # --- Guessing -----------------------------------------------------------------------------------
 
 
-def test_guessing_is_slowed_for_name_and_address_and_nobody_is_locked_out(shop: SharedShop) -> None:
-    thief = shop.device("192.0.2.66")
+def test_guessing_is_slowed_for_name_and_address_and_nobody_is_locked_out(
+    shared: SharedShop,
+) -> None:
+    thief = shared.device("192.0.2.66")
     told = {"name": "examiner A", "password": "guess"}
     answers = [thief.post("/sign-in", data=told).status_code for _ in range(6)]
     assert answers == [401] * 5 + [429]
@@ -509,34 +499,34 @@ def test_guessing_is_slowed_for_name_and_address_and_nobody_is_locked_out(shop: 
     waits = thief.post("/sign-in", data=right)
     assert waits.status_code == 429  # the right one too, so that nothing is learnt by trying
     assert int(waits.headers["retry-after"]) >= 1
-    shop.signed_in("examiner A")  # from another address
-    shop.clock.turn(seconds=2)
+    shared.signed_in("examiner A")  # from another address
+    shared.clock.turn(seconds=2)
     assert thief.post("/sign-in", data=told).status_code == 401
     assert thief.post("/sign-in", data=told).status_code == 429
-    shop.clock.turn(seconds=20)
+    shared.clock.turn(seconds=20)
     assert thief.post("/sign-in", data=right).status_code == 303
 
 
-def test_an_unknown_name_is_told_in_the_same_words(shop: SharedShop) -> None:
+def test_an_unknown_name_is_told_in_the_same_words(shared: SharedShop) -> None:
     said = []
     for name in ("examiner A", "examiner Q"):
-        answer = shop.device().post("/sign-in", data={"name": name, "password": "guess"})
+        answer = shared.device().post("/sign-in", data={"name": name, "password": "guess"})
         assert answer.status_code == 401
         said.append(answer.text.replace(name, "NAME"))
     assert said[0] == said[1]
 
 
 def test_an_unknown_name_takes_a_hash_too(
-    shop: SharedShop, monkeypatch: pytest.MonkeyPatch
+    shared: SharedShop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     looked: list[bool] = []
-    passwords = shop.sharing._passwords
+    passwords = shared.sharing._passwords
     fits = passwords.fits
     monkeypatch.setattr(
         passwords, "fits", lambda kept, given: looked.append(kept is None) or fits(kept, given)
     )
     for name in ("examiner A", "examiner Q"):
-        shop.device().post("/sign-in", data={"name": name, "password": "guess"})
+        shared.device().post("/sign-in", data={"name": name, "password": "guess"})
     assert looked == [False, True]
 
 
@@ -560,11 +550,11 @@ def test_signing_in_leads_nowhere_else(crowd: dict[str, TestClient], to: str) ->
 # --- Pairing ------------------------------------------------------------------------------------
 
 
-def test_a_code_serves_once_and_for_two_minutes(shop: SharedShop) -> None:
-    desk = shop.signed_in("examiner B")
+def test_a_code_serves_once_and_for_two_minutes(shared: SharedShop) -> None:
+    desk = shared.signed_in("examiner B")
     desk.post("/pair")
     code = code_at(desk)
-    first, second = shop.device(), shop.device("192.0.2.9")
+    first, second = shared.device(), shared.device("192.0.2.9")
     assert first.get(f"/pair/{code}").status_code == 200
     assert second.get(f"/pair/{code}").status_code == 200  # a look uses nothing up
     assert first.post(f"/pair/{code}").status_code == 303
@@ -573,49 +563,49 @@ def test_a_code_serves_once_and_for_two_minutes(shop: SharedShop) -> None:
     assert second.get("/pairing").status_code == 410
     assert first.get("/pairing").status_code == 200  # nobody has let it in
     assert first.get("/").status_code == 303
-    shop.clock.turn(seconds=121)
+    shared.clock.turn(seconds=121)
     assert first.get("/pairing").status_code == 410
     desk.post("/pair")
     code = code_at(desk)
-    shop.clock.turn(seconds=120)
+    shared.clock.turn(seconds=120)
     assert first.post(f"/pair/{code}").status_code == 409
     for guess in ("x", code[:-1], code + "A", "desk"):
         assert first.post(f"/pair/{guess}").status_code in (401, 409)
 
 
-def test_a_used_code_and_a_used_claim_are_not_taken_again(shop: SharedShop) -> None:
-    desk = shop.signed_in("examiner B")
+def test_a_used_code_and_a_used_claim_are_not_taken_again(shared: SharedShop) -> None:
+    desk = shared.signed_in("examiner B")
     desk.post("/pair")
     code = code_at(desk)
-    phone = shop.device()
+    phone = shared.device()
     phone.post(f"/pair/{code}")
     claim = phone.cookies[CLAIM_COOKIE]
     desk.post("/pair/desk/let-in", data={"check": digits_on(phone)})
     assert "let in" in desk.get("/pair").text
     assert phone.get("/pairing").status_code == 303
-    who = shop.sharing.who(phone.cookies[COOKIE])
+    who = shared.sharing.who(phone.cookies[COOKIE])
     assert who is not None
     assert (who.account, who.role) == ("examiner B", Role.PAIRED_DEVICE)
-    replay = shop.device()
+    replay = shared.device()
     replay.cookies.set(CLAIM_COOKIE, claim)
     assert replay.get("/pairing").status_code == 410
     assert replay.post(f"/pair/{code}").status_code == 409
-    shop.clock.turn(hours=7)
+    shared.clock.turn(hours=7)
     assert phone.get("/").status_code == 200
-    shop.clock.turn(hours=7)
+    shared.clock.turn(hours=7)
     assert phone.get("/").status_code == 200
-    shop.clock.turn(hours=7)
+    shared.clock.turn(hours=7)
     assert phone.get("/").status_code == 200
-    shop.clock.turn(hours=3)  # a day since it was paired
+    shared.clock.turn(hours=3)  # a day since it was paired
     assert phone.get("/").status_code == 303
 
 
 def test_only_the_desk_that_showed_the_code_lets_in_and_only_the_same_digits(
-    shop: SharedShop,
+    shared: SharedShop,
 ) -> None:
-    desk, other = shop.signed_in("examiner B"), shop.signed_in("examiner A")
+    desk, other = shared.signed_in("examiner B"), shared.signed_in("examiner A")
     desk.post("/pair")
-    phone = shop.device()
+    phone = shared.device()
     phone.post(f"/pair/{code_at(desk)}")
     check = digits_on(phone)
     wrong = f"{(int(check) + 1) % 10_000:04d}"
@@ -628,10 +618,10 @@ def test_only_the_desk_that_showed_the_code_lets_in_and_only_the_same_digits(
     assert phone.get("/").status_code == 303
 
 
-def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shop: SharedShop) -> None:
-    desk = shop.signed_in("examiner B")
+def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shared: SharedShop) -> None:
+    desk = shared.signed_in("examiner B")
     desk.post("/pair")
-    phone = shop.device()
+    phone = shared.device()
     phone.post(f"/pair/{code_at(desk)}")
     desk.post("/pair/desk/let-in", data={"check": digits_on(phone)})
     desk.post("/sign-out")
@@ -651,22 +641,22 @@ def test_a_desk_that_has_signed_out_lets_nobody_in_afterwards(shop: SharedShop) 
         if isinstance(one, APIRoute) and "POST" in one.methods and one.path != "/sign-out"
     ],
 )
-def test_no_form_of_a_shared_bench_ends_in_a_fault(shop: SharedShop, path: str) -> None:
+def test_no_form_of_a_shared_bench_ends_in_a_fault(shared: SharedShop, path: str) -> None:
     dice = random.Random(path)
-    device = shop.signed_in("examiner A")
+    device = shared.signed_in("examiner A")
     names = ("name", "role", "password", "old", "new", "again", "digest", "check", "to")
     for _ in range(20):
-        shop.clock.turn(minutes=20)  # so that tries at passwords are not what answers
+        shared.clock.turn(minutes=20)  # so that tries at passwords are not what answers
         told = {name: dice.choice(HOSTILE) for name in names if dice.random() < 0.9}
         answer = device.post(
             path.replace("{code}", quote(dice.choice(HOSTILE) or "x", safe="")), data=told
         )
         assert answer.status_code < 500, (told, answer.text)
         assert "<script>alert" not in answer.text
-    standing = {one.name: one.role.value for one in shop.sharing.store.accounts()}
+    standing = {one.name: one.role.value for one in shared.sharing.store.accounts()}
     assert ROLES.items() <= standing.items()
-    shop.clock.turn(hours=2)
-    shop.signed_in("examiner A")
+    shared.clock.turn(hours=2)
+    shared.signed_in("examiner A")
 
 
 # --- Loopback -----------------------------------------------------------------------------------

@@ -28,7 +28,7 @@ HOSTILE = ("", "\x00", "<script>alert(1)</script>", "9" * 500, "nan", "[[1,2],[3
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+def lamp_bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """A bench whose pair was compared with a careful drawing, and entered."""
     with bench_of(lamp_shop(tmp_path_factory.mktemp("lamp"))) as client:
         page = compared(client, drawing())
@@ -40,19 +40,21 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
         yield client
 
 
-def kept_of(bench: TestClient) -> dict[str, KeptFinding]:
-    look = state_in(bench).observations["o-look"]
+def kept_of(lamp_bench: TestClient) -> dict[str, KeptFinding]:
+    look = state_in(lamp_bench).observations["o-look"]
     assert look.file is not None
-    files = bench.app.state.shop.files  # type: ignore[attr-defined]
+    files = lamp_bench.app.state.shop.files  # type: ignore[attr-defined]
     return {"o-look": unpacked(files.get(look.file), where="o-look")}
 
 
-def finding_of(bench: TestClient) -> dict[str, Any]:
-    return dict(kept_of(bench)["o-look"].data)
+def finding_of(lamp_bench: TestClient) -> dict[str, Any]:
+    return dict(kept_of(lamp_bench)["o-look"].data)
 
 
-def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: TestClient) -> None:
-    state = state_in(bench)
+def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(
+    lamp_bench: TestClient,
+) -> None:
+    state = state_in(lamp_bench)
     look = state.observations["o-look"]
     assert (look.sign, look.part, look.frames, look.is_read) == (
         "glow",
@@ -62,7 +64,7 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     )
     assert look.likelihoods
     assert looks_with_findings(state) == (look,)
-    desk = bench.app.state.shop  # type: ignore[attr-defined]
+    desk = lamp_bench.app.state.shop  # type: ignore[attr-defined]
     finding = desk.finding(TAG).data()
     assert finding["parts"]["finish"] != finding["part_priors"]["finish"]
     assert load_subject(TAG, desk.folder).state.observations["o-look"] == look
@@ -70,12 +72,12 @@ def test_what_was_compared_reaches_dating_and_papers_as_glow_enters_it(bench: Te
     kept = json.loads(desk.files.get(marks.file))
     assert kept["schema"] == "heelstamp/lamp-marks/1"
     assert len(kept["outline"]) == len(worn().outline)
-    assert finding_of(bench)["masks"]["proposed"] is False
+    assert finding_of(lamp_bench)["masks"]["proposed"] is False
 
 
-def test_the_page_tells_each_region_in_the_words_of_papers(bench: TestClient) -> None:
-    page = bench.get(LAMP).text
-    data = finding_of(bench)
+def test_the_page_tells_each_region_in_the_words_of_papers(lamp_bench: TestClient) -> None:
+    page = lamp_bench.get(LAMP).text
+    data = finding_of(lamp_bench)
     assert len(data["regions"]) >= 2
     assert page.count('<li id="region-') == len(data["regions"])
     for region in data["regions"]:
@@ -87,84 +89,100 @@ def test_the_page_tells_each_region_in_the_words_of_papers(bench: TestClient) ->
     assert "genuine" not in page.lower()
 
 
-def test_the_same_look_is_not_entered_twice_and_another_needs_a_reason(bench: TestClient) -> None:
-    before = state_in(bench).length
-    told = {**PAIR, "finding": finding_of(bench)["digest"], "id": "o-look"}
-    assert bench.post(f"{LAMP}/look", data=told).status_code == 200  # sent twice by a device
-    assert bench.post(f"{LAMP}/look", data={**told, "id": "o-2"}).status_code == 409
-    assert bench.post(f"{LAMP}/look", data={**told, "finding": "0" * 64}).status_code in (200, 409)
-    assert state_in(bench).length == before
+def test_the_same_look_is_not_entered_twice_and_another_needs_a_reason(
+    lamp_bench: TestClient,
+) -> None:
+    before = state_in(lamp_bench).length
+    told = {**PAIR, "finding": finding_of(lamp_bench)["digest"], "id": "o-look"}
+    assert lamp_bench.post(f"{LAMP}/look", data=told).status_code == 200  # sent twice by a device
+    assert lamp_bench.post(f"{LAMP}/look", data={**told, "id": "o-2"}).status_code == 409
+    assert lamp_bench.post(f"{LAMP}/look", data={**told, "finding": "0" * 64}).status_code in (
+        200,
+        409,
+    )
+    assert state_in(lamp_bench).length == before
 
 
-def test_a_region_is_set_aside_with_a_reason_and_stands_again(bench: TestClient) -> None:
+def test_a_region_is_set_aside_with_a_reason_and_stands_again(lamp_bench: TestClient) -> None:
     told = {**PAIR, "region": "1", "act": "aside"}
-    assert bench.post(f"{LAMP}/region", data=told).status_code == 422
+    assert lamp_bench.post(f"{LAMP}/region", data=told).status_code == 422
     assert (
-        bench.post(f"{LAMP}/region", data={**told, "region": "99", "reason": "dust"}).status_code
+        lamp_bench.post(
+            f"{LAMP}/region", data={**told, "region": "99", "reason": "dust"}
+        ).status_code
         == 422
     )
     banned = {**told, "reason": "it is 100% original"}
-    assert bench.post(f"{LAMP}/region", data=banned).status_code == 422
-    page = bench.post(f"{LAMP}/region", data={**told, "reason": "dust or lint", "id": "d-1"}).text
+    assert lamp_bench.post(f"{LAMP}/region", data=banned).status_code == 422
+    page = lamp_bench.post(
+        f"{LAMP}/region", data={**told, "reason": "dust or lint", "id": "d-1"}
+    ).text
     assert "Set aside</strong> by examiner A: dust or lint" in page
     assert 'class="region aside"' in page
-    printed = [one.text for one in finish_section(state_in(bench), kept_of(bench))[0][0].notes]
+    printed = [
+        one.text for one in finish_section(state_in(lamp_bench), kept_of(lamp_bench))[0][0].notes
+    ]
     assert (
         "Region 1 was set aside by examiner A: dust or lint. The finding stays as it was made."
         in printed
     )
-    assert finding_of(bench)["regions"][0]["number"] == 1  # the finding stays
-    page = bench.post(f"{LAMP}/region", data={**PAIR, "region": "1", "act": "stands"}).text
+    assert finding_of(lamp_bench)["regions"][0]["number"] == 1  # the finding stays
+    page = lamp_bench.post(f"{LAMP}/region", data={**PAIR, "region": "1", "act": "stands"}).text
     assert "Set aside</strong>" not in page
 
 
-def test_a_border_by_hand_is_kept_beside_the_programs_with_its_area(bench: TestClient) -> None:
-    data = finding_of(bench)
+def test_a_border_by_hand_is_kept_beside_the_programs_with_its_area(lamp_bench: TestClient) -> None:
+    data = finding_of(lamp_bench)
     x, y = data["regions"][0]["centre"]
     square = [[x - 20, y - 20], [x + 20, y - 20], [x + 20, y + 20], [x - 20, y + 20]]
     told = {**PAIR, "region": "1", "reason": "half of it is a scratch"}
-    page = bench.post(f"{LAMP}/border", data={**told, "polygon": json.dumps(square)}).text
+    page = lamp_bench.post(f"{LAMP}/border", data={**told, "polygon": json.dumps(square)}).text
     area, doubt = area_of(square, data["px_per_mm"])
     assert f"{area:.2f} ± {doubt:.2f} cm²" in page
     assert "drawn by hand" in page
     assert f"the program’s border {data['regions'][0]['area_cm2']:.2f} ±" in page
     assert "half of it is a scratch" in page
     assert 'class="line by-hand"' in page
-    printed = [one.text for one in finish_section(state_in(bench), kept_of(bench))[0][0].notes]
+    printed = [
+        one.text for one in finish_section(state_in(lamp_bench), kept_of(lamp_bench))[0][0].notes
+    ]
     words = f"examiner A drew its border by hand: {area:.2f} ± {doubt:.2f} cm² inside; half of"
     assert any(words in one for one in printed)
-    before = state_in(bench).length
+    before = state_in(lamp_bench).length
     for wrong in ("[[1,2]]", "{", "[[-5,0],[9,9],[5,9]]", "[[1,1],[1,1],[1,1]]", "x" * 700_000):
-        assert bench.post(f"{LAMP}/border", data={**told, "polygon": wrong}).status_code == 422
-    assert state_in(bench).length == before
-    page = bench.post(f"{LAMP}/border", data={**told, "polygon": "", "reason": ""}).text
+        assert lamp_bench.post(f"{LAMP}/border", data={**told, "polygon": wrong}).status_code == 422
+    assert state_in(lamp_bench).length == before
+    page = lamp_bench.post(f"{LAMP}/border", data={**told, "polygon": "", "reason": ""}).text
     assert 'class="line by-hand"' not in page
 
 
-def test_pictures_lie_over_each_other_and_their_squares_join(bench: TestClient) -> None:
-    finding = finding_of(bench)["digest"][:16]
-    whole = bench.get(f"{LAMP}/laid/{finding}", params=PAIR)
+def test_pictures_lie_over_each_other_and_their_squares_join(lamp_bench: TestClient) -> None:
+    finding = finding_of(lamp_bench)["digest"][:16]
+    whole = lamp_bench.get(f"{LAMP}/laid/{finding}", params=PAIR)
     laid = np.asarray(Image.open(io.BytesIO(whole.content)), dtype=float)
     assert laid.shape[1::-1] == worn().visible.shape[1::-1]
     assert "immutable" in whole.headers["cache-control"]
-    square = bench.get(f"{LAMP}/tile/{finding}/0/1/0", params=PAIR)
+    square = lamp_bench.get(f"{LAMP}/tile/{finding}/0/1/0", params=PAIR)
     piece = np.asarray(Image.open(io.BytesIO(square.content)), dtype=float)
     assert piece.shape[:2] == (512, laid.shape[1] - 512)
     assert np.abs(piece - laid[:512, 512:1024]).mean() < 4.0
-    seen = bench.get(f"{LAMP}/tile/none/1/0/0", params={"visible": VISIBLE})
+    seen = lamp_bench.get(f"{LAMP}/tile/none/1/0/0", params={"visible": VISIBLE})
     half = np.asarray(Image.open(io.BytesIO(seen.content)), dtype=float)
     true = worn().visible[:1024, :1024]
     assert half.shape[:2] == tuple((side + 1) // 2 for side in true.shape[:2])
     assert abs(half.mean() - true.mean()) < 3.0
     for path in ("9/0/0", "-1/0/0", "0/99/0", "0/0/-1"):
-        assert bench.get(f"{LAMP}/tile/{finding}/{path}", params=PAIR).status_code in (404, 422)
-    assert bench.get(f"{LAMP}/laid/{'0' * 16}", params=PAIR).status_code == 404
+        assert lamp_bench.get(f"{LAMP}/tile/{finding}/{path}", params=PAIR).status_code in (
+            404,
+            422,
+        )
+    assert lamp_bench.get(f"{LAMP}/laid/{'0' * 16}", params=PAIR).status_code == 404
 
 
-def test_the_laid_picture_follows_the_transform(bench: TestClient) -> None:
+def test_the_laid_picture_follows_the_transform(lamp_bench: TestClient) -> None:
     """The same places of the body lie on each other: edges of UV-A and visible agree."""
-    finding = finding_of(bench)
-    laid = bench.get(f"{LAMP}/laid/{finding['digest'][:16]}", params=PAIR).content
+    finding = finding_of(lamp_bench)
+    laid = lamp_bench.get(f"{LAMP}/laid/{finding['digest'][:16]}", params=PAIR).content
     over = np.asarray(Image.open(io.BytesIO(laid)).convert("L"), dtype=float)
     plain = np.asarray(Image.fromarray(worn().uv).convert("L"), dtype=float)
     outline = np.zeros(over.shape, bool)
@@ -179,14 +197,14 @@ def test_the_laid_picture_follows_the_transform(bench: TestClient) -> None:
     assert steep(over) > 1.15 * steep(plain)
 
 
-def test_an_outline_is_proposed_once_and_kept(bench: TestClient) -> None:
-    first = bench.get(f"{LAMP}/outline", params={"visible": VISIBLE}).json()
+def test_an_outline_is_proposed_once_and_kept(lamp_bench: TestClient) -> None:
+    first = lamp_bench.get(f"{LAMP}/outline", params={"visible": VISIBLE}).json()
     assert len(first["outline"]) >= 10
-    assert bench.get(f"{LAMP}/outline", params={"visible": VISIBLE}).json() == first
+    assert lamp_bench.get(f"{LAMP}/outline", params={"visible": VISIBLE}).json() == first
     area, _ = area_of(first["outline"], 1.0)
     true, _ = area_of(worn().outline.tolist(), 1.0)
     assert area == pytest.approx(true, rel=0.1)
-    assert bench.get(f"{LAMP}/outline", params={"visible": "x"}).status_code == 404
+    assert lamp_bench.get(f"{LAMP}/outline", params={"visible": "x"}).status_code == 404
 
 
 def test_a_pair_drawn_anew_takes_the_place_of_the_first_with_a_reason(tmp_path: Path) -> None:
@@ -236,8 +254,8 @@ def test_a_pair_that_is_none_is_refused_with_what_to_do(tmp_path: Path) -> None:
         assert client.post(f"{LAMP}/region", data=region).status_code == 409
 
 
-def test_no_field_of_a_whole_pair_ends_in_a_fault(bench: TestClient) -> None:
-    before = state_in(bench).length
+def test_no_field_of_a_whole_pair_ends_in_a_fault(lamp_bench: TestClient) -> None:
+    before = state_in(lamp_bench).length
     for word in HOSTILE:
         for path, fields in (
             ("compare", {**PAIR, "marks": word or "{"}),
@@ -248,10 +266,10 @@ def test_no_field_of_a_whole_pair_ends_in_a_fault(bench: TestClient) -> None:
             ("irradiance", {"level": word}),
             ("shot", {"visible": VISIBLE, "slot": word}),
         ):
-            answer = bench.post(f"{LAMP}/{path}", data=fields)
+            answer = lamp_bench.post(f"{LAMP}/{path}", data=fields)
             assert 400 <= answer.status_code < 500, (path, fields, answer.status_code)
             assert "<script>alert" not in answer.text
-    assert state_in(bench).length == before
+    assert state_in(lamp_bench).length == before
 
 
 def test_the_clock_is_entered_by_its_taps(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.folder import DATABASE_FILE, ledger_stamp, open_shop, read_settings
 
 if TYPE_CHECKING:
-    from heelstamp.casework.sharing import Account, Offer, Role, Session
+    from heelstamp.casework.sharing import Account, Offer, Passwords, Role, Session
     from heelstamp.store.accounts import DatabaseAccounts
 
 TOKEN_BYTES = 32
@@ -105,9 +105,17 @@ class Sharing:
         The shop's folder.
     now
         Gives the time; the machine's clock unless a test brings its own.
+    passwords
+        Hashes passwords; Argon2id at full strength unless told otherwise.
     """
 
-    def __init__(self, folder: Path, *, now: Callable[[], datetime] = clock) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        now: Callable[[], datetime] = clock,
+        passwords: Passwords | None = None,
+    ) -> None:
         from heelstamp.casework.sharing import Pairings, Throttle
         from heelstamp.casework.sharing.sessions import IDLE
         from heelstamp.store.passwords import Argon2Passwords
@@ -117,7 +125,7 @@ class Sharing:
         self.now = now
         self._shop = read_settings(folder).name
         self._proposed: dict[str, tuple[str, datetime]] = {}
-        self._passwords = Argon2Passwords()
+        self._passwords = passwords or Argon2Passwords()
         self._throttle = Throttle()
         self._pairings = Pairings()
         self.store.forget(now(), now() - IDLE)

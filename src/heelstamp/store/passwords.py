@@ -21,13 +21,21 @@ WAIT_S = 20.0
 
 
 class Argon2Passwords:
-    """Hashes passwords by Argon2id."""
+    """Hashes passwords by Argon2id.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    passes, memory_kib, lanes
+        Work of one hash; the parameters above unless a test needs none of their strength.
+    """
+
+    def __init__(
+        self, *, passes: int = PASSES, memory_kib: int = MEMORY_KIB, lanes: int = LANES
+    ) -> None:
         self._hasher = PasswordHasher(
-            time_cost=PASSES,
-            memory_cost=MEMORY_KIB,
-            parallelism=LANES,
+            time_cost=passes,
+            memory_cost=memory_kib,
+            parallelism=lanes,
             hash_len=TAG_BYTES,
             salt_len=SALT_BYTES,
             type=Type.ID,

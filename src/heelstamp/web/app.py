@@ -6,7 +6,7 @@ closed when it stops.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Iterable, Mapping
+from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -109,7 +109,11 @@ SHARED_SCREENS = (accounts, pairing)
 
 
 def create_app(
-    folder: Path, *, hosts: Iterable[str] = LOOPBACK, shared: Shared | None = None
+    folder: Path,
+    *,
+    hosts: Iterable[str] = LOOPBACK,
+    shared: Shared | None = None,
+    share: Callable[[Path], Sharing] = Sharing,
 ) -> FastAPI:
     """Make the bench of one shop.
 
@@ -121,6 +125,8 @@ def create_app(
         Names by which browsers may call it; loopback unless the shop's network is let in.
     shared
         How the shop's network is let in; None asks nobody to sign in.
+    share
+        Opens the accounts of a shop that is shared.
 
     Raises
     ------
@@ -131,7 +137,7 @@ def create_app(
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         fill_forms()
-        app.state.sharing = None if shared is None else Sharing(folder)
+        app.state.sharing = None if shared is None else share(folder)
         with OpenShop(folder) as shop:
             app.state.shop = shop
 

@@ -18,9 +18,14 @@ def whole():
     return state, date_instrument(state, wherry(), tables())
 
 
+@cache
+def ready():
+    return ready_model(wherry())
+
+
 def scale(*aside: str):
     state, _ = whole()
-    found = date_instrument(set_aside(state, aside), wherry(), tables())
+    found = date_instrument(set_aside(state, aside), wherry(), tables(), ready())
     return weights(state, tree(), names_of(wherry()), found.data(), aside), found
 
 
