@@ -15,6 +15,7 @@ import pikepdf
 import pytest
 from starlette.testclient import TestClient
 
+from fakes.paper_text import text_of
 from fakes.second_verifier import copy_holds
 from fakes.web_shop import TAG, add_frame, bench_of, make_shop
 from heelstamp.archive import canonical_json
@@ -74,13 +75,6 @@ def everything(pdf: bytes) -> bytes:
     return b"\n".join(streams)
 
 
-def drawn_text(pdf: bytes) -> str:
-    """Letters of the pages, by way of each font's own table of characters."""
-    from integration.test_report_pdf import text_of
-
-    return text_of(pdf)
-
-
 def guessed(pdf: bytes, bodies: Iterable[dict[str, Any]]) -> list[str]:
     """Serials whose digest stands in the paper: of each body, of an entry of it, of the number."""
     files = attached(pdf)
@@ -106,7 +100,7 @@ def test_a_thousand_guesses_at_the_hidden_digits_find_nothing(
     files = attached(pdf)
     assert "journal.json" not in files
     assert SERIAL.encode() not in everything(pdf)
-    assert SERIAL not in drawn_text(pdf)
+    assert SERIAL not in text_of(pdf)
     guesses = [
         {**body, "text": f"S10{''.join(one)}"} for one in itertools.product("0123456789", repeat=3)
     ]
@@ -135,7 +129,7 @@ def test_the_paper_prints_the_whole_digest_of_the_entry_that_fixes_it(
     files = attached(pdf)
     head = json.loads(files["copy.json"])["digest"]
     assert set(files) == {"copy.json", "examination.json", "finding.json", "doubts.json"}
-    assert head in re.sub(r"\s", "", drawn_text(pdf))
+    assert head in re.sub(r"\s", "", text_of(pdf))
     rest = {name: data for name, data in files.items() if name != "copy.json"}
     assert copy_holds(files["copy.json"], rest, head)
     kinds = [json.loads(line)["kind"] for line in shop_of(bench).journals.lines(TAG)]
@@ -243,7 +237,7 @@ def told(bench: TestClient, entries: Iterable[tuple[str, dict]], reader: str) ->
     files = attached(pdf)
     copy = json.loads(files.pop("copy.json"))
     blank = [path for _, _, path, value in copy["shown"] if path != "/body/files"]
-    text = re.sub(r"\s", "", drawn_text(pdf))
+    text = re.sub(r"\s", "", text_of(pdf))
     assert copy["digest"] in text
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         pictures = [
@@ -321,5 +315,5 @@ def test_a_planted_leak_is_found(
         return honest(self) | {"leak.json": canonical_json(whole[key])}
 
     monkeypatch.setattr(reports.Told, "attachments", leaking)
-    with pytest.raises(AssertionError):
+    with pytest.raises(AssertionError, match=r"leak\.json"):
         test_what_is_masked_changes_no_byte(tmp_path, exchange, "buyer")

@@ -13,7 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, flat, make_shop, state_in
-from heelstamp.catalogue import DossierState, PaperIssued, WordingChoice
+from heelstamp.catalogue import DossierState, Issue, WordingChoice
 from heelstamp.shop.reports import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
@@ -115,7 +115,7 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(bench: TestCl
     for _ in range(2):  # pressed twice
         bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
     state: DossierState = state_in(bench)
-    (one,) = state.of(PaperIssued).values()
+    (one,) = state.of(Issue).values()
     kept = bench.get(f"{HOME}/paper/{one.file}.pdf").content
     assert hashlib.sha256(kept).hexdigest() == one.file
     assert one.file in bench.get(f"{HOME}/reports").text
@@ -144,7 +144,7 @@ def test_the_policy_is_loosened_on_the_page_of_papers_alone(bench: TestClient) -
 
 def test_one_changed_byte_is_not_as_issued(bench: TestClient) -> None:
     bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
-    pdf = bench.get(f"{HOME}/paper/{state_in(bench).of(PaperIssued)['p-1'].file}.pdf").content
+    pdf = bench.get(f"{HOME}/paper/{state_in(bench).of(Issue)['p-1'].file}.pdf").content
     changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
     for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
         answer = bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})

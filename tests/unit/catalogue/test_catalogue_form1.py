@@ -11,7 +11,7 @@ from heelstamp.catalogue import (
     Grade,
     Measurement,
     PairMarks,
-    PaperIssued,
+    Issue,
     Place,
     Price,
     Question,
@@ -195,7 +195,7 @@ def test_recordings():
             {"register": "Register X", "hit": False, "day": "2026-11-12", "numbers": ["S1", "S2"]},
         ),
         ("words:part:neck", "strong", "why", WordingChoice, {"sentence": "part:neck"}),
-        ("paper:report:buyer", DIGEST, "why", PaperIssued, {"reader": "buyer", "file": DIGEST}),
+        ("paper:report:buyer", DIGEST, "why", Issue, {"reader": "buyer", "file": DIGEST}),
         ("setup: new set", ".009 .011", "why", StringSet, {"which": "new"}),
         ("lamp:F1+F2", DIGEST, "why", PairMarks, {"visible": "F1", "uv": "F2"}),
         (
