@@ -246,7 +246,7 @@ def told(bench: TestClient, entries: Iterable[tuple[str, dict]], reader: str) ->
             if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
         ]
         about = re.sub(
-            r"(Instance|Document)ID>[^<]*<", "", opened.Root.Metadata.read_bytes().decode()
+            r"(?i)instanceID>[^<]*<", "", opened.Root.Metadata.read_bytes().decode()
         )
         info = str(dict(opened.docinfo))
     return files | {
