@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMPS := $(VENV)/stamps
 
-.PHONY: setup demo serve test check bench lock clean
+.PHONY: setup demo serve test check bench lock licences sbom audit clean
 
 setup: $(STAMPS)/run  ## a working .venv/bin/heelstamp
 
@@ -37,6 +37,15 @@ bench: $(STAMPS)/bench  ## figures against peers, in one run
 
 lock:  ## renew requirements/*.txt after a change of pyproject.toml
 	@$(PYTHON) builders/lock.py
+
+licences: $(STAMPS)/test  ## docs/licences.md from the metadata of what is installed
+	@$(BIN)/python builders/licences.py
+
+sbom: $(STAMPS)/run  ## sbom.json, a bill of materials (CycloneDX)
+	@$(BIN)/python builders/audit.py sbom
+
+audit: $(STAMPS)/run  ## known weaknesses of packages; says so where no data can be reached
+	@$(BIN)/python builders/audit.py weaknesses
 
 clean:
 	rm -rf $(VENV) demo-shop

@@ -10,7 +10,7 @@ BUILD = ["hatchling>=1.27", "editables>=0.5"]
 
 
 def main() -> int:
-    """Write one lock per use: run, test, bench (each with what the one before needs), and uv."""
+    """Write one lock per use: run, test, bench (each holds the one before), audit, and uv."""
     project = tomllib.loads(Path("pyproject.toml").read_text("utf-8"))
     groups = project["dependency-groups"]
     run = [*project["project"]["dependencies"], *BUILD]
@@ -18,6 +18,7 @@ def main() -> int:
         "run": run,
         "test": [*run, *groups["test"]],
         "bench": [*run, *groups["test"], *groups["bench"]],
+        "audit": groups["audit"],
         "uv": ["uv"],
     }
     for name, lines in wanted.items():

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from fastapi import FastAPI
+from fastapi.routing import APIRoute
 from starlette.testclient import TestClient
 
-from fakes.web_shop import make_shop
+from fakes.web_shop import TAG, make_shop
 from heelstamp.shop.sharing import Sharing
-from heelstamp.web import create_app
+from heelstamp.web import api, create_app
+from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import Shared
 
 ADDRESS = "https://bench.test:8756"
@@ -81,3 +84,45 @@ def make_shared(folder: Path) -> SharedShop:
 def opened(shared: SharedShop) -> TestClient:
     """The bench's life, to be entered as a context; sets the clock."""
     return TestClient(shared.app, base_url=ADDRESS)
+
+
+def paired(shop: SharedShop, desk: TestClient) -> TestClient:
+    """Pair a telephone with a desk, as two people would."""
+    desk.post("/pair")
+    code = code_at(desk)
+    phone = shop.device("192.0.2.44")
+    assert phone.get(f"/pair/{code}").status_code == 200
+    assert phone.post(f"/pair/{code}").headers["location"] == "/pairing"
+    assert desk.post("/pair/desk/let-in", data={"check": digits_on(phone)}).status_code == 303
+    assert phone.get("/pairing").headers["location"] == "/"
+    return phone
+
+
+def code_at(desk: TestClient) -> str:
+    found = re.search(rf"{ADDRESS}/pair/([\w-]+)", desk.get("/pair").text)
+    assert found is not None
+    return found[1]
+
+
+def digits_on(device: TestClient) -> str:
+    found = re.search(r'class="check"[^>]*>(\d{4})<', device.get("/pairing").text)
+    assert found is not None
+    return found[1]
+
+
+def routes(shared_app: object) -> list[tuple[str, str]]:
+    """Every path and method of the bench, as the application knows them, with its API's."""
+    screens = [one.router for one in (*SCREENS, *OPENING_SCREENS, *SHARED_SCREENS)]
+    found = [
+        (route.path, method)
+        for router in (*screens, api.router)
+        for route in router.routes
+        if isinstance(route, APIRoute)
+        for method in sorted(route.methods)
+    ]
+    return [*found, ("/api.json", "GET")]
+
+
+def filled(path: str) -> str:
+    path = path.replace("{tag}", TAG)
+    return re.sub(r"\{[^}]+\}", "x", path)

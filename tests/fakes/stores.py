@@ -25,6 +25,7 @@ class MemoryJournals:
 
     def __init__(self) -> None:
         self.kept: dict[str, list[bytes]] = {}
+        self.pauses: list[int] = []
         self.found: dict[str, bytes] = {}
         self.noted: dict[str, FileRecord] = {}
 
@@ -58,6 +59,9 @@ class MemoryJournals:
         made = self.head(tag)
         assert made is not None
         return made
+
+    def pause(self, tried: int) -> None:
+        self.pauses.append(tried)
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
         return {one: self.found[one] for one in digests if one in self.found}

@@ -245,9 +245,7 @@ def told(bench: TestClient, entries: Iterable[tuple[str, dict]], reader: str) ->
             for one in opened.objects
             if isinstance(one, pikepdf.Stream) and one.get("/Subtype") == "/Image"
         ]
-        about = re.sub(
-            r"(?i)instanceID>[^<]*<", "", opened.Root.Metadata.read_bytes().decode()
-        )
+        about = re.sub(r"(?i)instanceID>[^<]*<", "", opened.Root.Metadata.read_bytes().decode())
         info = str(dict(opened.docinfo))
     return files | {
         "copy": canonical_json([copy["size"], len(copy["hashes"]) > 0, sorted(blank)]),

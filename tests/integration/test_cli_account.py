@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import re
@@ -125,8 +126,8 @@ def test_an_account_from_its_first_password_to_its_end(shop: Path, run: Run) -> 
 @pytest.mark.parametrize(
     ("told", "said"),
     [
-        (("--share",), "certificate and its key, or said to go without"),
-        (("--share", "--certificate", "a.crt"), "certificate and its key"),
+        (("--share",), "sharing needs an owner's account first"),
+        (("--share", "--certificate", "a.crt"), "a certificate goes with its key"),
         (("--share", "--unencrypted"), "sharing needs an owner's account first"),
         (("--unencrypted",), "belongs to sharing"),
         (("--host", "0.0.0.0"), "belongs to sharing"),
@@ -199,6 +200,41 @@ def test_a_shared_bench_speaks_tls_and_prints_the_figures_browsers_show(
         urllib.request.urlopen(asked, context=trusting, timeout=5)
     assert refused.value.code == 401
     refused.value.close()
+
+
+def test_a_bench_without_a_given_certificate_is_served_with_its_own(shop: Path, run: Run) -> None:
+    add = run("account", "add", "examiner A", "--role", "owner", "--shop", str(shop), typed=FIRST)
+    assert add.returncode == 0, add.stderr
+    port = free_port()
+    command = [sys.executable, "-u", "-m", "heelstamp", "serve", "--share", "--host", "127.0.0.1"]
+    with subprocess.Popen(
+        [*command, "--port", str(port), "--shop", str(shop)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as one:
+        try:
+            assert one.stdout is not None
+            said = "".join(one.stdout.readline() for _ in range(12))
+            pem = (shop / "certificate" / "authority.crt").read_text("ascii")
+            figures = hashlib.sha256(ssl.PEM_cert_to_DER_cert(pem)).hexdigest().upper()
+            assert figures in said.replace(":", "").replace("\n", "")
+            trusting = ssl.create_default_context(cadata=pem)
+            url = f"https://127.0.0.1:{port}/trust"
+            for _ in range(100):
+                try:
+                    with urllib.request.urlopen(url, context=trusting, timeout=5) as answer:
+                        page = answer.read().decode()
+                    break
+                except urllib.error.URLError:
+                    time.sleep(0.1)  # it is not up yet
+            assert figures in page.replace(":", "")
+            taken = f"{url}/authority.crt"
+            with urllib.request.urlopen(taken, context=trusting, timeout=5) as answer:
+                assert answer.read() == ssl.PEM_cert_to_DER_cert(pem)
+        finally:
+            one.terminate()
+            one.communicate(timeout=20)
 
 
 def test_the_figures_are_the_ones_openssl_gives(papers: tuple[Path, Path]) -> None:

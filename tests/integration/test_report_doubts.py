@@ -30,13 +30,13 @@ def test_the_section_follows_the_evidence(paper: bytes) -> None:
     text = text_of(paper).replace("\u00a0", " ")
     assert "What does not fit, and what the answer hangs on" in text
     assert "The date hangs most on the volume pot" in text
-    assert "One table changed at a time" in text
+    assert "One assumption changed at a time" in text
     assert text.index("What does not fit") > text.index("Inferred")
 
 
 def test_the_first_page_keeps_its_timeline_and_names_what_is_not_settled(paper: bytes) -> None:
     first = text_of(paper, slice(0, 1)).replace("\u00a0", " ")
-    assert "Not settled, said otherwise under a changed table" in first
+    assert "Not settled, for another assumption leads to other words" in first
     assert "Above: probability of each month" in first
 
 

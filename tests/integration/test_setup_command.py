@@ -85,7 +85,7 @@ def test_setup_of_a_file_with_plots(run, tmp_path):
     assert names == {"tension.svg", "relief.svg", "action.svg", "clearance.svg", "intonation.svg"}
     code, text, _ = run(*words)
     assert code == DONE
-    for word in ("foretold", "Plan", "To leave alone", "Care", "Sheet "):
+    for word in ("predicted", "Plan", "Not to touch", "Care", "Sheet "):
         assert word in text
 
 

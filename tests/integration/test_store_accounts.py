@@ -152,6 +152,6 @@ def test_a_shop_on_postgresql_is_signed_in_to_as_any_other(
 def test_the_database_refuses_a_role_that_no_account_has(tmp_path: Path) -> None:
     store = accounts_on(str(tmp_path / "x.db"))
     with pytest.raises(ConflictError):
-        store.add(Account("x", Role.SECOND_HAND, "h", AT))
+        store.add(Account("x", Role.PAIRED_DEVICE, "h", AT))
     assert store.accounts() == ()
     store.close()

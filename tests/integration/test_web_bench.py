@@ -75,7 +75,7 @@ def test_a_feature_entered_on_the_part_where_it_is_seen_is_corrected_there(
     bench.post(f"/dossier/{TAG}/seen", data={**adjuster, "value": "head, 5.5 mm square key"})
     for part in ("rod", "neck"):
         text = bench.get(f"/dossier/{TAG}/first-look?part={part}").text
-        form = text[text.index("Rod adjuster") :]
+        form = text[text.index("Truss rod adjuster") :]
         assert 'name="part" value="rod"' in form[: form.index("</form>")]
     other = {**adjuster, "value": "heel, capstan for a 2.5 mm pin", "shown": "neck"}
     answer = bench.post(f"/dossier/{TAG}/seen", data=other)

@@ -97,7 +97,7 @@ def test_the_page_of_terms_holds_them_all(bench: TestClient) -> None:
     page = bench.get("/terms").text
     for term in load_glossary().values():
         assert f'id="{term.key}"' in page
-    assert "What does “not looked” mean?" in bench.get(f"{HOME}/first-look").text
+    assert "What does “not looked at” mean?" in bench.get(f"{HOME}/first-look").text
 
 
 def test_a_line_is_put_away_for_good_on_this_device_and_comes_back_when_asked(

@@ -91,7 +91,7 @@ def test_everything_of_a_chronology_is_on_its_page(still: TestClient) -> None:
     said = words(still.get(HOME))
     for row in SHIPPED.features:
         assert row.name.lower() in said.lower()
-    for told in ("Numbers", "24 ribs: came and went", "left-handed guards", "Solder joints"):
+    for told in ("Numbers", "24 ribs: came and went", "left-handed pickguards", "Solder joints"):
         assert told.lower() in said.lower()
     assert SHIPPED.serial is not None
     assert still.get(HOME).text.count('name="month"') == len(SHIPPED.serial.knot) + 1

@@ -36,7 +36,7 @@ def test_a_photograph_is_filed_by_its_slot_and_looked_at_at_once(bench: TestClie
     assert answer.status_code == 200
     (frame,) = state_in(bench).photographs.values()
     assert (frame.part, frame.light, frame.slot) == ("guard", "raking", "guard-screws")
-    assert "too coarse for every guard screw head" in answer.text
+    assert "too coarse for every pickguard screw head" in answer.text
     assert flat(answer.text).count('<ul class="tiles new"><li class="tile added">') == 1
 
 

@@ -59,7 +59,7 @@ def test_the_guard_is_not_closed_while_a_screw_is_out(bench: TestClient) -> None
     close = {**told, "act": "refit guard", "before": told["after"], "after": told["before"]}
     refused = bench.post(f"{HOME}/work", data=close)
     assert refused.status_code == 409
-    assert "1 of 2 screws of the guard are not back: 2" in refused.text
+    assert "1 of 2 screws of the pickguard are not back: 2" in refused.text
     bench.post(f"{HOME}/screw", data={"screw": "o-2", "back_in": "true"})
     assert "the count is even" in bench.get(f"{HOME}/screws").text
     assert bench.post(f"{HOME}/work", data=close).status_code == 200

@@ -79,7 +79,7 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
         "6.481 ± 0.043 kΩ at 20 °C",
         "down by 0.66 ± 0.14 mm",
         "As predicted; after: as planned",
-        "Rod: 0.125 turn tighter, one step",
+        "Truss rod: 0.125 turn tighter, one step",
         "1/8 turn tighter",
         "Predicted 3279 ± 2 g",
         "The set pulls with 523 N",
@@ -88,7 +88,7 @@ def test_the_demonstration_stands_before_planned_and_after(shown: TestClient) ->
         assert figure in text
     drawn = shown.get(f"{HOME}/setup").text
     assert drawn.count('<svg xmlns="http://www.w3.org/2000/svg" width="150mm"') == 5
-    assert "new strings, foretold 2.08 ± 0.11 mm 2.58 ± 0.11 mm" in text  # behind the plot
+    assert "new strings, predicted 2.08 ± 0.11 mm 2.58 ± 0.11 mm" in text  # behind the plot
     assert "style=" not in drawn
 
 
@@ -130,7 +130,7 @@ def test_the_same_reading_sent_twice_is_entered_once(bench: TestClient) -> None:
     assert len(state_in(bench).measurements) == 1
 
 
-def test_the_wheel_of_after_starts_at_what_was_read_and_never_at_what_is_foretold(
+def test_the_wheel_of_after_starts_at_what_was_read_and_never_at_what_is_predicted(
     bench: TestClient,
 ) -> None:
     planned(bench)
@@ -186,7 +186,7 @@ def test_a_step_of_the_rod_takes_its_evidence_with_it(bench: TestClient) -> None
     assert (turned.act, turned.turns, turned.felt) == ("turn rod", 0.125, "creak")
     assert (turned.before, turned.after) == (["o-before"], ["o-9.relief"])
     text = page(bench)
-    assert "Rod, after the steps recorded: leave" in text
+    assert "Truss rod, after the steps recorded: leave" in text
     assert "A creak: stop, slacken back" in text
 
 

@@ -13,7 +13,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
-from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop
+from heelstamp.casework.overtaken import carried_over
+from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
+from heelstamp.casework.sharing.rights import Hand, require_rights
 from heelstamp.catalogue import (
     DossierState,
     Entry,
@@ -24,6 +26,7 @@ from heelstamp.catalogue import (
     parse_entry,
     place_of,
 )
+from heelstamp.catalogue.clock import ran_back
 from heelstamp.errors import ConflictError, InputError, IntegrityError, NotFoundError
 
 LISTED = 12
@@ -36,6 +39,8 @@ class NoSuchDossierError(NotFoundError):
 
 Act = tuple[str, Mapping[str, Any]]
 """Kind and body of an entry to be made."""
+TRIES = 40
+"""Times that entries are sealed anew while others write in between; some five seconds of pauses."""
 
 
 def open_dossier(shop: Shop, instrument: Mapping[str, Any], *, at: str, by: str) -> DossierState:
@@ -74,6 +79,8 @@ def open_with(shop: Shop, acts: Sequence[Act], *, at: str, by: str) -> DossierSt
         )
     folding = Folding(shop.tree_for(instrument.kind))
     lines, _ = _sealed(shop, folding, acts, seq=0, previous=None, at=at, by=by)
+    if isinstance(by, Hand):
+        require_rights(by, None, folding.state)
     shop.journals.append(instrument.tag, lines, None)
     return folding.state
 
@@ -83,8 +90,13 @@ def append(shop: Shop, tag: str, kind: str, body: Mapping[str, Any], *, at: str,
     return append_all(shop, tag, [(kind, body)], at=at, by=by)[0]
 
 
-def append_all(shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str) -> tuple[Entry, ...]:
-    """Append entries, all or none.
+def append_all(
+    shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str, resent: bool = False
+) -> tuple[Entry, ...]:
+    """Append entries, all or none; give those that were made.
+
+    Where another process wrote in between they are fitted to what stands now, and sealed anew.
+    Where *at* lies before the last entry's time, a note that the clock is unsure follows them.
 
     Parameters
     ----------
@@ -92,20 +104,59 @@ def append_all(shop: Shop, tag: str, acts: Sequence[Act], *, at: str, by: str) -
         UTC time, as ``2026-11-02T09:14:00Z``.
     by
         Role of the hand, as ``examiner A``; one of the shop's examiners if it names any.
+    resent
+        Leave out what stands already with the same body under the same id: a device sends what it
+        kept without knowing whether it arrived.
 
     Raises
     ------
     InputError
         There is no such dossier, or an entry cannot be read; names entry and field.
+    NotPermittedError
+        The role of the hand may not enter, or change, such an entry.
+    OvertakenError
+        The same field of the same fact was corrected by somebody else in between.
     ConflictError
-        Custody or consent do not allow it, or another process wrote in between.
+        Custody or consent do not allow it, or others kept writing.
     """
-    folding, entries = _folded(shop, tag)
-    head = entries[-1]
-    lines, made = _sealed(shop, folding, acts, seq=head.seq, previous=head.digest, at=at, by=by)
-    if lines:
-        shop.journals.append(tag, lines, head.digest)
-    return made
+    before: DossierState | None = None
+    for tried in range(TRIES):
+        folding, entries = _folded(shop, tag)
+        stands = folding.state
+        before = before or stands
+        wanted = [act for act in acts if not (resent and _is_kept(entries, *act))]
+        if not wanted:
+            return ()
+        wanted = carried_over(wanted, before, stands)
+        head = entries[-1]
+        lines, made = _sealed(
+            shop, folding, wanted, seq=head.seq, previous=head.digest, at=at, by=by
+        )
+        if ran_back(head.at, at):
+            id_, last = next_id(folding.state, "clock"), made[-1]
+            note = [("clock", {"id": id_, "clock": "unsure", "last": head.at})]
+            noted, _ = _sealed(
+                shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by
+            )
+            lines += noted
+        if isinstance(by, Hand):
+            require_rights(by, stands, folding.state)
+        try:
+            shop.journals.append(tag, lines, head.digest)
+        except WrittenBetweenError:
+            if tried + 1 == TRIES:
+                raise
+            shop.journals.pause(tried)
+            continue
+        return made
+    return ()
+
+
+def _is_kept(entries: Sequence[Entry], kind: str, body: Mapping[str, Any]) -> bool:
+    """Whether an entry stands in the journal with the same body under the same id."""
+    id_ = body.get("id")
+    same = next((one for one in entries if id_ is not None and one.body.get("id") == id_), None)
+    return same is not None and same.kind == kind and dict(same.body) == dict(body)
 
 
 def attach_photograph(

@@ -122,6 +122,10 @@ class JournalStore(Protocol):
         """
         ...
 
+    def pause(self, tried: int) -> None:
+        """Wait a short while, at random, after *tried* writers were quicker."""
+        ...
+
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
         """Give kept findings by the digests of their inputs; what is not kept is left out."""
         ...

@@ -7,7 +7,10 @@ itself what is taken back. Putting back withdraws the withdrawal: what stood sta
 from __future__ import annotations
 
 from heelstamp.casework.new_entry import Act
-from heelstamp.catalogue import DossierState, PartsTree, Unconverted, kind_of
+from heelstamp.casework.overtaken import said_of
+from heelstamp.casework.sharing.rights import may_change
+from heelstamp.catalogue import Correction, DossierState, Issue, PartsTree, Unconverted, kind_of
+from heelstamp.catalogue.clock import Clock
 from heelstamp.catalogue.corrections import Version
 from heelstamp.errors import ConflictError
 
@@ -16,12 +19,22 @@ PUT_BACK = "put back"
 
 
 def last_of(state: DossierState, hand: str) -> str:
-    """Id of the last entry of *hand* that stands; empty where there is none."""
+    """Id of the last entry of *hand* that stands and that it may take back; empty without one.
+
+    A paper that left the shop, and a note that the clock is unsure, are never taken back at once.
+    """
     ours = {one.id for one in state.corrections.values() if one.reason in (REASON, PUT_BACK)}
+    said, undone = said_of(state), _undone(state)
+    kept = {*state.of(Clock), *state.of(Issue)}
     standing = [
         (entered.seq, one)
         for one, entered in state.entered.items()
-        if entered.by == hand and state.stands(one) and one not in ours
+        if entered.by == hand
+        and state.stands(one)
+        and one not in ours
+        and one not in undone
+        and one not in kept
+        and may_change(hand, said.get(one, ()))
     ]
     return max(standing)[1] if standing else ""
 
@@ -91,3 +104,21 @@ def withdrawn_words(state: DossierState, tree: PartsTree, id_: str) -> str:
 
 def _standing_version(state: DossierState, id_: str) -> Version | None:
     return next((one for one in state.history.get(id_, ()) if one.stands), None)
+
+
+def _undone(state: DossierState) -> frozenset[str]:
+    """Corrections that do not count, because the last that counts aimed at them withdraws them."""
+    aimed: dict[str, list[Correction]] = {}
+    for one in state.corrections.values():
+        aimed.setdefault(one.corrects, []).append(one)
+
+    def counts_last(id_: str) -> Correction | None:
+        return next((one for one in reversed(aimed.get(id_, ())) if not undone(one.id)), None)
+
+    def undone(id_: str) -> bool:
+        later = counts_last(id_)
+        while later is not None and (further := counts_last(later.id)) is not None:
+            later = further
+        return later is not None and later.replacement is None
+
+    return frozenset(id_ for id_ in state.corrections if undone(id_))

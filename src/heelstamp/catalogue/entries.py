@@ -64,6 +64,7 @@ from heelstamp.catalogue.bodies.work import (
     check_exposure,
     check_treatment,
 )
+from heelstamp.catalogue.clock import Clock
 from heelstamp.catalogue.conversion import convert, join_place, nearest
 from heelstamp.errors import InputError
 
@@ -145,6 +146,7 @@ Body = (
     | Question
     | ReturnVerdict
     | Issue
+    | Clock
     | Correction
 )
 
@@ -185,6 +187,7 @@ KINDS: dict[str, type[Body]] = {
     "question": Question,
     "return_verdict": ReturnVerdict,
     "issue": Issue,
+    "clock": Clock,
     "correction": Correction,
 }
 _NAMES: dict[type, str] = {record: kind for kind, record in KINDS.items()}

@@ -94,6 +94,21 @@ def password(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
     return Exit.DONE
 
 
+@account_app.command("no-code")
+def no_code(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
+    """Let an account that lost its authenticator sign in by its password alone.
+
+    Example: heelstamp account no-code "examiner A" --shop shop
+    """
+    with _sharing(shop) as sharing:
+        was = sharing.store.end_second_factor(name)
+    if as_json:
+        emit({"name": name, "ended": was})
+    else:
+        say(f"{name} signs in by its password alone{'' if was else ', as before'}.")
+    return Exit.DONE
+
+
 @account_app.command("remove")
 def remove(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
     """Remove an account; what it entered stays in the journals.

@@ -35,10 +35,12 @@ def _chronology() -> None:
 def verify(
     tag: Annotated[
         str | None,
-        typer.Argument(help="Tag of a dossier, or a .jsonl journal; the whole shop without it."),
+        typer.Argument(
+            help="Tag of a dossier, a .jsonl journal, a paper's .pdf or its copy.json; or the shop."
+        ),
     ] = None,
     last: Annotated[
-        str | None, typer.Option(help="Digest of the last entry when a paper was issued.")
+        str | None, typer.Option(help="Digest of the entry that the paper prints.")
     ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
@@ -48,11 +50,16 @@ def verify(
     Example: heelstamp verify H-0001 --shop shop
     """
     from heelstamp.archive import Verdict, verify_file
+    from heelstamp.shop.copies import is_copy, verify_issued
     from heelstamp.shop.files import read_file
 
     results: dict[str, tuple[str, list[str]]] = {}
     if tag is not None and Path(tag).suffix == ".jsonl":
         results[tag] = _told(verify_file(read_file(Path(tag)), head=last))
+    elif tag is not None and is_copy(Path(tag)):
+        proof = verify_issued(Path(tag), head=last)
+        said = f"{proof.code}: {proof.message}" if proof.code else f"entry {proof.digest}"
+        results[tag] = (proof.verdict.value, [said])
     else:
         from heelstamp.casework.journal_file import verify as verify_dossier
         from heelstamp.casework.journal_file import verify_files

@@ -15,10 +15,6 @@ from heelstamp.errors import ConflictError, InputError
 
 DEFAULT_PORT = 8756
 LOOPBACK_ADDRESS = "127.0.0.1"
-CERTIFICATE_ADVICE = (
-    "Make one with: openssl req -x509 -newkey rsa:3072 -nodes -days 825 -keyout bench.key -out "
-    "bench.crt -subj /CN=bench -addext subjectAltName=IP:ADDRESS"
-)
 
 
 def serve(
@@ -36,7 +32,8 @@ def serve(
         list[str] | None, typer.Option(help="With --share: a name by which it may be called.")
     ] = None,
     certificate: Annotated[
-        Path | None, typer.Option(help="With --share: certificate (PEM), for encryption.")
+        Path | None,
+        typer.Option(help="With --share: certificate (PEM) in the place of the shop's own."),
     ] = None,
     key: Annotated[Path | None, typer.Option(help="With --share: its key (PEM).")] = None,
     unencrypted: Annotated[
@@ -80,35 +77,51 @@ def _shared(
     *,
     unencrypted: bool,
 ) -> int:
+    from heelstamp.report.address_code import address_code_text
+    from heelstamp.shop.certificate import own_certificate
     from heelstamp.shop.network import fingerprint_of, own_address, shared_names
-    from heelstamp.shop.sharing import open_accounts, require_owner
+    from heelstamp.shop.sharing import clock, open_accounts, require_owner
     from heelstamp.web import create_app
     from heelstamp.web.gate import Shared
 
-    secure = certificate is not None and key is not None
-    if (certificate is None) != (key is None) or secure == unencrypted:
+    given = certificate is not None and key is not None
+    if (certificate is None) != (key is None) or (given and unencrypted):
         raise InputError(
-            "sharing is encrypted with a certificate and its key, or said to go without",
+            "a certificate goes with its key, and encryption",
             where="serve --share",
-            remedy=f"Give --certificate and --key, or --unencrypted. {CERTIFICATE_ADVICE}",
+            remedy="Give --certificate with --key, or neither: the shop then makes its own.",
         )
+    secure = not unencrypted
     accounts = open_accounts(shop)
     try:
         require_owner(accounts)
     finally:
         accounts.close()
     told: dict[str, Any] = {}
-    print_of = ""
-    if certificate is not None and key is not None:
-        print_of = fingerprint_of(certificate, key)
-        told = {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
+    print_of, authority = "", b""
     address = host or own_address()
     called = shared_names(address, names)
+    if secure and not given:
+        own = own_certificate(shop, called, clock())
+        certificate, key, authority = own.certificate, own.key, own.authority
+        print_of = own.fingerprint
+    if certificate is not None and key is not None:
+        print_of = print_of or fingerprint_of(certificate, key)
+        told = {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
     shown = f"[{called[0]}]" if ":" in called[0] else called[0]
     url = f"{'https' if secure else 'http'}://{shown}:{port}"
     with _listening(address, port) as listening:
         say(f"The bench is open to the network at {url}/ (stop it with Ctrl-C).")
-        if secure:
+        if authority:
+            trust = f"{url}/trust"
+            heading(f"SHA-256 of the shop's own authority\n{print_of}")
+            say(
+                f"Once on each device: open {trust}, go on in spite of the warning, install the "
+                "authority, and compare these figures with those that the device shows. Then "
+                "camera, microphone and work without a connection are there."
+            )
+            say(address_code_text(trust))
+        elif secure:
             heading(f"SHA-256 of its certificate\n{print_of}")
             say(
                 "A certificate that no authority signed is warned of: compare these figures once. "
@@ -120,7 +133,9 @@ def _shared(
                 "Browsers give camera, microphone and work without a connection to encrypted "
                 "addresses only, so other devices do without them."
             )
-        _run(create_app(shop, hosts=called, shared=Shared(url, secure)), listening, **told)
+        _run(
+            create_app(shop, hosts=called, shared=Shared(url, secure, authority)), listening, **told
+        )
     return Exit.DONE
 
 

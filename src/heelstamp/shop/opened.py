@@ -15,7 +15,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from heelstamp.casework.ports import Shop, WrittenBetweenError
+from heelstamp.casework.ports import Shop
 from heelstamp.errors import InputError
 from heelstamp.shop.files import kept_id
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, now, open_shop
@@ -39,8 +39,6 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 REMEMBERED = 320
 """Things made of dossiers that are remembered: some five of each of the last 64."""
-ATTEMPTS = 5
-"""Times an entry is sealed anew when another process wrote in between."""
 COPIES_MAX, PREVIEWS_MAX, PIECES_MAX = 64_000_000, 24_000_000, 48_000_000
 """Bytes of small copies of photographs, of previews of papers, and of pieces of pairs."""
 DECODED = 2
@@ -146,23 +144,7 @@ class OpenShop(Shop):
         from heelstamp.casework.replay import with_seeds
 
         seeded = self if seed is None else with_seeds(self, [seed])
-
-        def sealed() -> tuple[Entry, ...]:
-            wanted = [one for one in entries if not self._stands(tag, *one)]
-            return append_all(seeded, tag, wanted, at=at or now(), by=by) if wanted else ()
-
-        return retried(sealed)
-
-    def _stands(self, tag: str, kind: str, body: Mapping[str, Any]) -> bool:
-        from heelstamp.casework.dossier import entries_of
-
-        id_ = body.get("id")
-        if id_ is None:
-            return False
-        for entry in entries_of(self, tag):
-            if entry.body.get("id") == id_:
-                return entry.kind == kind and dict(entry.body) == dict(body)
-        return False
+        return append_all(seeded, tag, entries, at=at or now(), by=by, resent=True)
 
     def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
         """Return what stands of a dossier, folded anew, with the parts of its kind."""
@@ -215,22 +197,6 @@ class OpenShop(Shop):
     def made_once(self, key: Hashable, make: Callable[[], T]) -> T:
         """Return what was made under *key*, which names all that it rests on, or make it now."""
         return self.made.get(key, make)
-
-
-def retried(sealed: Callable[[], T]) -> T:
-    """Seal an entry, anew for some times while other processes write in between.
-
-    Raises
-    ------
-    WrittenBetweenError
-        They kept writing.
-    """
-    for _ in range(ATTEMPTS - 1):
-        try:
-            return sealed()
-        except WrittenBetweenError:
-            continue
-    return sealed()
 
 
 @contextmanager

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from heelstamp.errors import InputError
 from heelstamp.shop.files import entry_named
 from heelstamp.shop.folder import now
-from heelstamp.shop.opened import OpenShop, retried
+from heelstamp.shop.opened import OpenShop
 
 if TYPE_CHECKING:
     from heelstamp.casework.photo_care import PhotoCare
@@ -81,7 +81,7 @@ def keep_photograph(
     care = measure_care(data, str(details["name"]), details, grey_row=grey_row)
     if standing is not None:
         return KeptPhotograph(care, None)
-    entry = retried(lambda: attach_photograph(shop, tag, data, details, at=now(), by=by))
+    entry = attach_photograph(shop, tag, data, details, at=now(), by=by)
     return KeptPhotograph(care, entry)
 
 

@@ -24,7 +24,7 @@ from heelstamp.shop.files import (
     write_whole,
 )
 from heelstamp.shop.folder import now
-from heelstamp.shop.opened import OpenShop, retried
+from heelstamp.shop.opened import OpenShop
 
 if TYPE_CHECKING:
     from heelstamp.casework.control_noise import NoiseFinding
@@ -101,7 +101,7 @@ def keep_recording(
                 remedy="Send it anew.",
             )
         return
-    retried(lambda: attach_recording(shop, tag, data, body, at=now(), by=by))
+    attach_recording(shop, tag, data, body, at=now(), by=by)
 
 
 def _media_type(data: bytes, name: str, *, spoken: bool) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,10 +22,16 @@ if TYPE_CHECKING:
 TOKEN_BYTES = 32
 CODE_BYTES = 16
 NAME_MOST = 60
+PROPOSED_FOR = timedelta(minutes=10)
+"""How long a secret waits for the first code of its authenticator."""
 
 
 class SignInRefusedError(InputError):
     """Name and password do not go together."""
+
+
+class CodeWantedError(SignInRefusedError):
+    """The password is right, and this account asks for a code besides."""
 
 
 class WaitError(ConflictError):
@@ -109,6 +115,8 @@ class Sharing:
         self.examiners = tuple(read_settings(folder).examiners)
         self.store = open_accounts(folder)
         self.now = now
+        self._shop = read_settings(folder).name
+        self._proposed: dict[str, tuple[str, datetime]] = {}
         self._passwords = Argon2Passwords()
         self._throttle = Throttle()
         self._pairings = Pairings()
@@ -129,10 +137,11 @@ class Sharing:
             There is one of this name.
         """
         from heelstamp.casework.sharing import Account, check_name, check_password, role_named
+        from heelstamp.reference.common_passwords import is_common_password
 
         kind = role_named(role)
         named = check_name(name, kind, self.examiners)
-        plain = check_password(password, named)
+        plain = check_password(password, named, is_common_password)
         made = Account(named, kind, self._passwords.hashed(plain), self.now())
         self.store.add(made)
         return made
@@ -146,8 +155,10 @@ class Sharing:
             There is no such account, or the password cannot be used.
         """
         from heelstamp.casework.sharing import check_password
+        from heelstamp.reference.common_passwords import is_common_password
 
-        self.store.set_password(name, self._passwords.hashed(check_password(password, name)))
+        plain = check_password(password, name, is_common_password)
+        self.store.set_password(name, self._passwords.hashed(plain))
 
     def change_own(self, session: Session, old: str, new: str, address: str) -> str:
         """Change the password of who is signed in; give the token of a new session.
@@ -163,11 +174,13 @@ class Sharing:
         self.set_password(session.account, new)
         return self._opened(session.account, session.device)
 
-    def sign_in(self, name: str, password: str, address: str, device: str) -> str:
+    def sign_in(self, name: str, password: str, address: str, device: str, code: str = "") -> str:
         """Give the token of a new session.
 
         Parameters
         ----------
+        code
+            Of the account's authenticator, or one to recover by, where it asks for one.
         address
             Where the request came from; tries are counted for it.
         device
@@ -177,12 +190,105 @@ class Sharing:
         ------
         SignInRefusedError
             Name and password do not go together; the same for a name that nobody has.
+        CodeWantedError
+            A code is wanted, or the one that came does not serve.
         WaitError
             Too many tries.
         """
-        return self._opened(self._checked(name, password, address), device)
+        return self._opened(self._checked(name, password, address, code), device)
 
-    def _checked(self, name: str, password: str, address: str) -> str:
+    def asks_code(self, name: str) -> bool:
+        """Whether an account asks for a code."""
+        return self.store.second_factor(name) is not None
+
+    def propose_second_factor(self, who: Session) -> tuple[str, str]:
+        """Give a new secret and its address for an authenticator; it holds once it is confirmed."""
+        import pyotp
+
+        from heelstamp.casework.sharing.second_factor import address_for
+
+        at = self.now()
+        for digest in [one for one, (_, until) in self._proposed.items() if until <= at]:
+            self._proposed.pop(digest, None)
+        secret = pyotp.random_base32()
+        self._proposed[who.digest] = secret, at + PROPOSED_FOR
+        return secret, address_for(secret, who.account, self._shop)
+
+    def confirm_second_factor(
+        self, who: Session, code: str, password: str, address: str
+    ) -> tuple[str, ...]:
+        """Ask for a code from now on; give the codes to recover by, which are shown once.
+
+        Raises
+        ------
+        ConflictError
+            No secret was proposed to this device in the last minutes.
+        InputError
+            The code is not of this secret, or of another time.
+        SignInRefusedError
+            The password is not right.
+        WaitError
+            Too many tries.
+        """
+        from heelstamp.casework.sharing import SecondFactor
+        from heelstamp.casework.sharing.second_factor import (
+            RECOVERY_CODES,
+            RECOVERY_LETTERS,
+            in_groups,
+            recovery_digest,
+            step_of,
+        )
+
+        secret, until = self._proposed.get(who.digest, ("", self.now()))
+        if not secret or until <= self.now():
+            raise ConflictError("nothing was proposed to this device", remedy="Begin anew.")
+        self._checked(who.account, password, address)
+        step = step_of(secret, code, self.now())
+        if step is None:
+            raise InputError(
+                "this code is not the authenticator's of now",
+                where="code",
+                remedy="Set the clock of both devices, then give the code that is shown now.",
+            )
+        import pyotp
+
+        made = [pyotp.random_base32()[:RECOVERY_LETTERS] for _ in range(RECOVERY_CODES)]
+        factor = SecondFactor(who.account, secret, step, self.now())
+        self.store.set_second_factor(factor, [recovery_digest(who.account, one) for one in made])
+        self._proposed.pop(who.digest, None)
+        return tuple(in_groups(one) for one in made)
+
+    def end_second_factor(self, who: Session, password: str, address: str) -> None:
+        """Ask for no code any more.
+
+        Raises
+        ------
+        SignInRefusedError
+            The password is not right.
+        WaitError
+            Too many tries.
+        """
+        self._checked(who.account, password, address)
+        self.store.end_second_factor(who.account)
+
+    def _require_code(self, name: str, code: str) -> None:
+        from heelstamp.casework.sharing.second_factor import recovery_digest, step_of
+
+        factor = self.store.second_factor(name)
+        if factor is None:
+            return
+        step = step_of(factor.secret, code, self.now(), after=factor.last_step)
+        if step is not None and self.store.use_step(name, step):
+            return
+        if self.store.use_recovery(name, recovery_digest(name, code)):
+            return
+        raise CodeWantedError(
+            "this code does not serve" if code.strip() else "this account asks for a code",
+            where="signing in",
+            remedy="Give the code that the authenticator shows now, or one to recover by.",
+        )
+
+    def _checked(self, name: str, password: str, address: str, code: str | None = None) -> str:
         import unicodedata
 
         named = name.strip()[:NAME_MOST]
@@ -197,6 +303,8 @@ class Sharing:
                 where="signing in",
                 remedy="Try again, or ask the shop's owner for a new password.",
             )
+        if code is not None:
+            self._require_code(named, code)
         self._throttle.passed(named, address)
         return named
 

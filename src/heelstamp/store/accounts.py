@@ -7,19 +7,23 @@ two removals at once cannot leave a shop without any.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Row, delete, insert, or_, select, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
-from heelstamp.casework.sharing import Account, Role, Session
+from heelstamp.casework.sharing import Account, Role, SecondFactor, Session
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
-from heelstamp.store.tables import account, session
+from heelstamp.store.tables import account, recovery_code, second_factor, session
 from heelstamp.store.versions import bring_up_to_date
+
+PAIRED_BEFORE = "second hand"
+"""What older sessions of paired devices are kept under; they end within a day."""
 
 
 class DatabaseAccounts:
@@ -104,9 +108,72 @@ class DatabaseAccounts:
                 raise ConflictError(
                     "this is the last owner", received=name, remedy="Add another owner first."
                 )
+            factor = connection.execute(
+                delete(second_factor).where(second_factor.c.account == name)
+            ).rowcount
             if not connection.execute(delete(account).where(account.c.name == name)).rowcount:
                 raise _unknown(name)
             self._ledger.note(connection, "account", [(name,)])
+            if factor:
+                self._ledger.note(connection, "second_factor", [(name,)])
+
+    def second_factor(self, name: str) -> SecondFactor | None:
+        """Give the second factor of an account, if it asks for one."""
+        if not name.isprintable():
+            return None
+        wanted = select(second_factor).where(second_factor.c.account == name)
+        with refusals(self._place), self._reading() as connection:
+            row = connection.execute(wanted).one_or_none()
+        return None if row is None else SecondFactor(*row)
+
+    def set_second_factor(self, new: SecondFactor, recovery: Sequence[str]) -> None:
+        """Keep a second factor in the place of an earlier one, with digests of recovery codes."""
+        values = {
+            "account": new.account,
+            "secret": new.secret,
+            "last_step": new.last_step,
+            "made": new.made,
+        }
+        codes = [{"account": new.account, "digest": one} for one in recovery]
+        old = delete(second_factor).where(second_factor.c.account == new.account)
+        with refusals(self._place):
+            try:
+                with self._engine.begin() as connection:
+                    connection.execute(old)
+                    connection.execute(insert(second_factor).values(values))
+                    connection.execute(insert(recovery_code), codes)
+                    self._ledger.note(connection, "second_factor", [(new.account,)])
+            except ConstraintError:
+                raise _unknown(new.account) from None
+
+    def end_second_factor(self, name: str) -> bool:
+        """Take a second factor away, with its recovery codes; tell whether there was one."""
+        if not name.isprintable():
+            return False
+        old = delete(second_factor).where(second_factor.c.account == name)
+        with refusals(self._place), self._engine.begin() as connection:
+            gone = bool(connection.execute(old).rowcount)
+            if gone:
+                self._ledger.note(connection, "second_factor", [(name,)])
+        return gone
+
+    def use_step(self, name: str, step: int) -> bool:
+        """Use a step up; False where it, or a later one, was used before."""
+        used = (
+            update(second_factor)
+            .where(second_factor.c.account == name, second_factor.c.last_step < step)
+            .values(last_step=step)
+        )
+        with refusals(self._place), self._engine.begin() as connection:
+            return bool(connection.execute(used).rowcount)
+
+    def use_recovery(self, name: str, digest: str) -> bool:
+        """Use a recovery code up; False where there is none of this digest."""
+        used = delete(recovery_code).where(
+            recovery_code.c.account == name, recovery_code.c.digest == digest
+        )
+        with refusals(self._place), self._engine.begin() as connection:
+            return bool(connection.execute(used).rowcount)
 
     def keep(self, new: Session) -> None:
         """Keep a new session.
@@ -172,7 +239,13 @@ def _account(row: Row[Any]) -> Account:
 
 def _session(row: Row[Any]) -> Session:
     return Session(
-        row.digest, row.account, Role(row.role), row.device, row.made, row.seen, row.until
+        row.digest,
+        row.account,
+        Role.PAIRED_DEVICE if row.role == PAIRED_BEFORE else Role(row.role),
+        row.device,
+        row.made,
+        row.seen,
+        row.until,
     )
 
 

@@ -9,6 +9,8 @@ re-reads the row it waited for (READ COMMITTED, 13.2.1 of its manual).
 from __future__ import annotations
 
 import json
+import secrets
+import time
 from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -23,6 +25,9 @@ from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date
+
+PAUSE_FIRST_MS, PAUSE_MOST_MS = 5, 250
+"""Bounds of a pause after another writer was quicker; the longest doubles with each."""
 
 
 class DatabaseJournals:
@@ -122,6 +127,11 @@ class DatabaseJournals:
                 remedy="Read the dossier again and repeat the entry.",
             ) from None
         return head
+
+    def pause(self, tried: int) -> None:
+        """Wait a short while, at random, after *tried* writers were quicker."""
+        most = min(PAUSE_MOST_MS, PAUSE_FIRST_MS * 2 ** min(tried, 10))
+        time.sleep(secrets.randbelow(most) / 1000)
 
     def _move_head(self, connection: Connection, tag: str, previous: str | None, head: Head) -> int:
         values = {"head_seq": head.seq, "head_digest": head.digest}

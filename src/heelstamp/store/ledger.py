@@ -3,7 +3,7 @@
 A row's digest is taken from the row as it reads back within the transaction, so that what is noted
 is what is stored. Lines and changes are only ever added. The form of a line stands in
 `heelstamp.archive.ledger`. Not covered, because nothing rests on them: rows of the rack, sessions,
-and the head of a dossier, which `faults` compares with its journal.
+recovery codes, and the head of a dossier, which `faults` compares with its journal.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from heelstamp.store.tables import (
     finding,
     ledger,
     ledger_row,
+    second_factor,
 )
 
 COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
@@ -37,6 +38,7 @@ COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
     "dossier": (dossier, ("id", "tag")),
     "file": (file, tuple(file.c.keys())),
     "finding": (finding, tuple(finding.c.keys())),
+    "second_factor": (second_factor, ("account", "secret", "made")),
 }
 """Tables whose rows are noted, with the columns that count."""
 

@@ -163,6 +163,30 @@ session = Table(
 )
 """Devices that are signed in, by the SHA-256 of their token."""
 
+second_factor = Table(
+    "second_factor",
+    metadata,
+    Column("account", String(60), ForeignKey("account.name", ondelete="CASCADE"), primary_key=True),
+    Column("secret", Text, nullable=False),
+    Column("last_step", BigInteger, nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+)
+"""Accounts that ask for a code; only ``last_step`` is ever updated."""
+
+recovery_code = Table(
+    "recovery_code",
+    metadata,
+    Column(
+        "account",
+        String(60),
+        ForeignKey("second_factor.account", ondelete="CASCADE"),
+        nullable=False,
+    ),
+    Column("digest", String(64), primary_key=True),
+    Index(None, "account"),
+)
+"""Codes by which an account without its authenticator signs in, each once, by their SHA-256."""
+
 ledger = Table(
     "ledger",
     metadata,

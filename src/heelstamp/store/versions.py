@@ -15,7 +15,7 @@ from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
 from heelstamp.store.refusals import refusals
 
-NEWEST = "0006"
+NEWEST = "0007"
 """Newest revision in ``migrations/versions``."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"

@@ -18,8 +18,8 @@ from heelstamp.casework.examination import examination_data
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
-from heelstamp.web.rendering import desk_of
-from heelstamp.web.signed import blind_entry, blind_state, blind_to, check_signed
+from heelstamp.web.rendering import desk_of, sees_sums
+from heelstamp.web.signed import signed_by, withheld_from
 
 PROBLEM = "application/problem+json"
 Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
@@ -111,25 +111,37 @@ def dossiers(
 ) -> dict[str, Any]:
     """List dossiers, the newest first."""
     sheet = rack_sheet(desk_of(request), find, skip, count)
-    dossiers_ = [msgspec.to_builtins(one) for one in sheet.rows]
-    return {"found": sheet.found, "unread": sheet.unread, "dossiers": dossiers_}
+    blank = {} if sees_sums(request) else {"sum": ""}
+    rows = [msgspec.to_builtins(one) | blank for one in sheet.rows]
+    return {"found": sheet.found, "unread": sheet.unread, "dossiers": rows}
 
 
 @router.get("/dossiers/{tag}")
 def dossier(request: Request, tag: Tag) -> dict[str, Any]:
-    """Give what stands in a dossier, in the form of an examination file."""
+    """Give what stands in a dossier, in the form of an examination file.
+
+    ``head`` is the digest of the last entry that is told; null where the digests would tell more.
+    """
     state = desk_of(request).subject(tag).state
-    told = blind_state(examination_data(state), blind_to(request, state))
-    return {**told, "custody_state": state.custody_state, "head": state.head}
+    told = withheld_from(request, state).state(examination_data(state))
+    return {
+        **told,
+        "custody_state": state.custody_state,
+        "head": _told(request, tag)[-1].get("digest"),
+    }
 
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """Give the entries as they are kept, each with the digest of the one before it."""
+    return _told(request, tag)
+
+
+def _told(request: Request, tag: str) -> list[dict[str, Any]]:
     desk = desk_of(request)
-    hidden = blind_to(request, desk.subject(tag).state)
+    withheld = withheld_from(request, desk.subject(tag).state)
     lines = (dict(read_json(line)) for line in desk.journals.lines(tag))
-    return [blind_entry(one, hidden) for one in lines]
+    return list(withheld.entries(lines))
 
 
 @router.post("/dossiers/{tag}/entries", status_code=201)
@@ -138,9 +150,8 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 
     Where the shop is shared they are signed by who is signed in, and ``by`` must be that role.
     """
-    check_signed(request, tag, entries.by, [(one.kind, one.body) for one in entries.entries])
     made = desk_of(request).enter(
-        tag, [(one.kind, one.body) for one in entries.entries], by=entries.by
+        tag, [(one.kind, one.body) for one in entries.entries], by=signed_by(request, entries.by)
     )
     return [{"seq": one.seq, "kind": one.kind, "digest": one.digest} for one in made]
 

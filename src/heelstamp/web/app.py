@@ -18,6 +18,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
+from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
@@ -67,6 +68,7 @@ LOOPBACK = ("localhost", "127.0.0.1", "::1")
 _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (WaitError, 429),
     (SignInRefusedError, 401),
+    (NotPermittedError, 403),
     (NotFoundError, 404),
     (ConflictError, 409),
     (InputError, 422),

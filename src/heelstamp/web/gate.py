@@ -31,10 +31,22 @@ MEANT_FOR = "heelstamp-account"
 
 
 class Shared(NamedTuple):
-    """How a shop is shared: the address that other devices open, and whether it is encrypted."""
+    """How a shop is shared.
+
+    Attributes
+    ----------
+    address
+        The address that other devices open.
+    secure
+        Whether it is encrypted.
+    authority
+        Certificate (DER) of the shop's own authority, which devices are asked to trust; empty
+        without one.
+    """
 
     address: str
     secure: bool
+    authority: bytes = b""
 
     @property
     def cookie(self) -> str:

@@ -8,14 +8,18 @@ that a name which an outsider controls cannot be pointed here (DNS rebinding).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+HOST = re.compile(r"(?P<name>\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+)(:[0-9]{0,5})?")
+"""A Host header that can be meant: a name or an address, and a port (RFC 9110, 7.2)."""
+LENGTH = re.compile("[0-9]{1,15}")
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _POLICY = {
     "default-src": "'none'",
@@ -87,7 +91,7 @@ class Guard:
         refusal = self._refusal(scope["method"], scope["scheme"], headers)
         most = LARGEST_UPLOAD if scope["path"].endswith(UPLOADS) else LARGEST_FORM
         told = headers.get("content-length", "0")
-        too_large = not told.isdigit() or int(told) > most
+        too_large = not LENGTH.fullmatch(told) or int(told) > most
 
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -116,7 +120,8 @@ class Guard:
 
     def _refusal(self, method: str, scheme: str, headers: Headers) -> str:
         host = headers.get("host", "")
-        if urlsplit(f"//{host}").hostname not in self._hosts:
+        called = HOST.fullmatch(host)
+        if called is None or called["name"].strip("[]").lower() not in self._hosts:
             return "This bench does not answer to that name. Open it by the address it printed."
         if method in SAFE:
             return ""
@@ -124,9 +129,17 @@ class Guard:
         if site is not None and site not in {"same-origin", "none"}:
             return "Entries are taken from the bench's own pages only."
         origin = headers.get("origin")
-        came = None if origin is None else urlsplit(origin)
+        came = None if origin is None else split_address(origin)
         if came is not None and (came.netloc != host or (self._shared and came.scheme != scheme)):
             return "Entries are taken from the bench's own pages only."
         if self._shared and origin is None and site is None:
             return "Say where this comes from: send Origin with the bench's own address."
         return ""
+
+
+def split_address(address: str) -> SplitResult:
+    """Take an address apart; one that is none has no host, and is nobody's origin."""
+    try:
+        return urlsplit(address)
+    except ValueError:
+        return SplitResult("", "", "", "", "")

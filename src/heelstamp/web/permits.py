@@ -1,6 +1,8 @@
 """Who may ask for what when the shop is shared: one table for pages and for the JSON API.
 
-The first row that fits a path decides. ``*`` stands for one step of a path, ``**`` for the rest of
+What is entered by an address is held to the table of kinds of entry besides, wherever it comes from
+(`heelstamp.casework.sharing.rights`); roles that follow from a kind are taken from there. The first
+row that fits a path decides. ``*`` stands for one step of a path, ``**`` for the rest of
 it. A path that no row names may be looked at by everyone who is signed in and changed by owners
 alone, so that a screen forgotten here is closed, not open.
 """
@@ -10,9 +12,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from heelstamp.casework.sharing import Role
+from heelstamp.casework.sharing.rights import BENCH, RIGHTS, SUM
 from heelstamp.web.guard import SAFE
 
-READER, HAND, EXAMINER, OWNER = Role.READER, Role.SECOND_HAND, Role.EXAMINER, Role.OWNER
+READER, EXAMINER, OWNER = Role.READER, Role.EXAMINER, Role.OWNER
 
 
 class Permit(NamedTuple):
@@ -29,6 +32,7 @@ PERMITS = (
     Permit("/unreachable", None, OWNER),
     Permit("/light", READER, None),
     Permit("/sign-in", None, None),
+    Permit("/trust/**", None, OWNER),
     Permit("/pair/*", None, None),
     Permit("/pairing", None, None),
     Permit("/pair", EXAMINER, EXAMINER),
@@ -38,19 +42,19 @@ PERMITS = (
     Permit("/accounts/**", OWNER, OWNER),
     Permit("/hide", READER, READER),
     Permit("/lengths", READER, READER),
-    Permit("/new", HAND, HAND),
+    Permit("/new", RIGHTS["instrument"].enter, RIGHTS["instrument"].enter),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/makers/**", READER, OWNER),
     Permit("/maker/**", READER, OWNER),
-    Permit("/money/**", EXAMINER, OWNER),
-    Permit("/dossier/*/money/**", EXAMINER, OWNER),
-    Permit("/dossier/*/reports/check", READER, HAND),
-    Permit("/dossier/*/reports/**", READER, OWNER),
-    Permit("/dossier/*/voice", HAND, HAND),
-    Permit("/dossier/*/sound/*", HAND, HAND),  # voices may be on recordings
-    Permit("/dossier/**", READER, HAND),
-    Permit("/api/dossiers/*/entries", READER, HAND),
-    Permit("/api/dossiers/*/next", EXAMINER, OWNER),  # it tells what a look is worth in money
+    Permit("/money/**", SUM.see, SUM.enter),
+    Permit("/dossier/*/money/**", SUM.see, SUM.enter),
+    Permit("/dossier/*/reports/check", BENCH.see, BENCH.enter),
+    Permit("/dossier/*/reports/**", RIGHTS["paper"].see, RIGHTS["paper"].enter),
+    Permit("/dossier/*/voice", BENCH.enter, BENCH.enter),
+    Permit("/dossier/*/sound/*", BENCH.enter, BENCH.enter),  # voices may be on recordings
+    Permit("/dossier/**", BENCH.see, BENCH.enter),
+    Permit("/api/dossiers/*/entries", BENCH.see, BENCH.enter),
+    Permit("/api/dossiers/*/next", SUM.see, OWNER),  # it tells what a look is worth in money
 )
 UNNAMED = Permit("**", READER, OWNER)
 

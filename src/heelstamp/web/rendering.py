@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.glossary import put_away
-from heelstamp.casework.sharing import Role, Session
+from heelstamp.casework.sharing import Hand, Role, Session
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
@@ -50,15 +50,10 @@ def _templates() -> Environment:
         held=held,
         length_in=_length_in,
         bare_length=_bare_length,
-        role=_role,
     )
     made.globals.update(screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
     return made
-
-
-def _role(role: Role) -> str:
-    return "paired device" if role is Role.SECOND_HAND else role.value
 
 
 def _length_in(mm: float, unit: LengthUnit) -> str:
@@ -90,10 +85,10 @@ def who_of(request: Request) -> Session | None:
 
 
 def hand_of(request: Request) -> str:
-    """Return the role that signs: who is signed in, else what this device chose."""
+    """Return the name that signs: who is signed in, with the role, else what this device chose."""
     if request.app.state.shared is not None:
         who = who_of(request)
-        return "" if who is None else who.account
+        return Hand("", Role.READER) if who is None else Hand(who.account, who.role)
     told = request.cookies.get(HAND_COOKIE, "")
     known = desk_of(request).examiners
     if known:

@@ -1,69 +1,44 @@
-"""What the JSON API holds an account to: its own signature, its own decisions, its own blindness.
+"""What the JSON API holds an account to: its own signature, and what its role may see.
 
-On pages each screen makes entries of its own kind, and the table of permits tells who may use it.
-Through the API an entry of any kind can come, so decisions, which also carry prices and issued
-papers, are taken there from owners alone. A mark that another account read, and that no second
-reader has read yet, is told without what was read to whoever could still be that second reader. On
-a bench that only its own machine can reach nothing of this applies.
+What an account may enter is decided where entries are sealed. A mark that another account read, and
+that no second reader has read yet, is told without what was read to whoever could still be that
+second reader; entries that hold sums are told to examiners and owners alone
+(`heelstamp.casework.sharing.rights`). On a bench that only its own machine can reach nothing of
+this applies.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from fastapi import Request
 
 from heelstamp.casework.mark_reading import hidden_marks
 from heelstamp.casework.sharing import Role
-from heelstamp.catalogue import DossierState, body_id, kind_of
-from heelstamp.errors import ConflictError, InputError
-from heelstamp.web.rendering import desk_of, who_of
+from heelstamp.casework.sharing.rights import hidden_from
+from heelstamp.catalogue import DossierState
+from heelstamp.errors import InputError
+from heelstamp.web.rendering import hand_of, who_of
 
-WITHHELD = "shown when your own reading stands"
-DECIDED = frozenset(
-    {
-        "decision",
-        "string_set",
-        "pair_marks",
-        "region",
-        "border",
-        "grade",
-        "colour",
-        "case_included",
-        "changed_parts",
-        "price",
-        "terms",
-        "title_search",
-        "title_note",
-        "near_number",
-        "material",
-        "materials_looked",
-        "wording",
-        "paper",
-        "question",
-        "return_verdict",
-    }
-)
-"""Kinds of entry by which something is decided, priced, issued or answered."""
+UNREAD = "shown when your own reading stands"
+NOT_YOURS = "shown to examiners and owners"
 _KEPT = ("id", "part", "kind", "frames", "lot")
+_CHAIN = ("digest", "previous", "seed")
 
 
-def check_signed(
-    request: Request, tag: str, by: str, acts: Sequence[tuple[str, Mapping[str, Any]]]
-) -> None:
-    """Refuse entries that are signed by another role, or decide what an owner decides.
+def signed_by(request: Request, by: str) -> str:
+    """Give the hand that signs what came through the API.
 
     Raises
     ------
     InputError
         *by* is not who is signed in.
-    ConflictError
-        A decision, or a change of one, by who is no owner.
     """
     who = who_of(request)
     if who is None:
-        return
+        return by
     if by != who.account:
         raise InputError(
             "entries are signed by who is signed in",
@@ -71,52 +46,71 @@ def check_signed(
             received=by,
             remedy=f"Send {who.account}.",
         )
-    if who.role is Role.OWNER:
-        return
-    state = desk_of(request).subject(tag).state
-    decided = {body_id(one) for one in state.bodies() if kind_of(one) in DECIDED}
-    for kind, body in acts:
-        if kind in DECIDED or (kind == "correction" and body.get("corrects") in decided):
-            raise ConflictError(
-                "decisions are taken here from owners alone",
-                where=f"{kind} {body.get('id')}",
-                received=f"{who.account}, {who.role.value}",
-                remedy="Use its page.",
-            )
+    return hand_of(request)
 
 
-def blind_to(request: Request, state: DossierState) -> frozenset[str]:
-    """Give the marks of which who is signed in may not know the reading yet."""
-    who = who_of(request)
-    if who is None or not who.role.may(Role.SECOND_HAND):
-        return frozenset()
-    return hidden_marks(state, who.account)
+@dataclass(frozen=True, slots=True)
+class Withheld:
+    """Ids of what somebody may not know.
 
-
-def blind_state(told: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]:
-    """Give an examination file's values without the readings of some marks."""
-    seen = told.get("observation")
-    if not hidden or not seen:
-        return told
-    return {**told, "observation": [_bare(one) if one["id"] in hidden else one for one in seen]}
-
-
-def blind_entry(entry: dict[str, Any], hidden: Collection[str]) -> dict[str, Any]:
-    """Give an entry without what it says of a mark; its digest stays that of the whole.
-
-    Its seed is left out too: with it the reading could be found by trying.
+    Attributes
+    ----------
+    unread
+        Marks whose reading may not be known yet.
+    sums
+        Entries that are not for the role, and corrections of them.
     """
-    body = entry["body"]
-    unsalted = {name: value for name, value in entry.items() if name != "seed"}
-    if body.get("id") in hidden:
-        return {**unsalted, "body": _bare(body)}
-    if entry["kind"] == "correction" and body.get("corrects") in hidden:
+
+    unread: frozenset[str] = frozenset()
+    sums: frozenset[str] = frozenset()
+
+    def state(self, told: dict[str, Any]) -> dict[str, Any]:
+        """Give an examination file's values without what is withheld."""
         return {
-            **unsalted,
-            "body": {"id": body["id"], "corrects": body["corrects"], "withheld": WITHHELD},
+            key: [self._body(one) for one in value if one.get("id") not in self.sums]
+            if isinstance(value, list)
+            else value
+            for key, value in told.items()
         }
-    return entry
+
+    def entries(self, entries: Iterable[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+        """Give a journal's entries without what is withheld; the digests stay those of the whole.
+
+        A seed is left out with what it salts: with it a sum or a reading could be found by trying.
+        An entry of form 1 has no salt, so from one that is withheld on the chain is left out too.
+        """
+        open_to_trying = False
+        for entry in entries:
+            told = self._entry(entry)
+            open_to_trying |= told is not entry and "form" not in entry
+            if open_to_trying:
+                told = {name: value for name, value in told.items() if name not in _CHAIN}
+            yield told
+
+    def _entry(self, entry: dict[str, Any]) -> dict[str, Any]:
+        body = entry["body"]
+        unsalted = {name: value for name, value in entry.items() if name != "seed"}
+        if body.get("id") in self.sums:
+            return {**unsalted, "body": {"id": body["id"], "withheld": NOT_YOURS}}
+        if body.get("id") in self.unread:
+            return {**unsalted, "body": self._body(body)}
+        if entry["kind"] == "correction" and body.get("corrects") in self.unread:
+            told = {"id": body["id"], "corrects": body["corrects"], "withheld": UNREAD}
+            return {**unsalted, "body": told}
+        return entry
+
+    def _body(self, body: Mapping[str, Any]) -> Mapping[str, Any]:
+        if body.get("id") not in self.unread:
+            return body
+        return {**{key: body[key] for key in _KEPT if key in body}, "withheld": UNREAD}
 
 
-def _bare(body: Mapping[str, Any]) -> dict[str, Any]:
-    return {**{key: body[key] for key in _KEPT if key in body}, "withheld": WITHHELD}
+def withheld_from(request: Request, state: DossierState) -> Withheld:
+    """Find what who is signed in may not know of a dossier."""
+    who = who_of(request)
+    if who is None:
+        return Withheld()
+    sums = hidden_from(who.role, state)
+    if not who.role.may(Role.PAIRED_DEVICE):
+        return Withheld(sums=sums)
+    return Withheld(hidden_marks(state, who.account), sums)

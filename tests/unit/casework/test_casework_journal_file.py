@@ -145,8 +145,8 @@ def test_a_journal_of_form_1_is_taken_in_and_goes_on_in_form_2() -> None:
     shop = memory_shop()
     data = WHERRY_FORM_1.read_bytes()
     import_journal(shop, data)
-    append(shop, "W-0001", "decision", DECIDED, **WHEN)
-    append(shop, "W-0001", "decision", {**DECIDED, "id": "d91"}, **WHEN)
+    append(shop, "W-0001", "decision", DECIDED, at="2026-12-01T09:00:00Z", by=BY)
+    append(shop, "W-0001", "decision", {**DECIDED, "id": "d91"}, at="2026-12-01T09:00:00Z", by=BY)
     longer = export_journal(shop, "W-0001")
     assert longer.startswith(data)
     assert verify_file(longer).verdict is Verdict.SOUND

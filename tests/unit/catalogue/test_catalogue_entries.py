@@ -98,6 +98,7 @@ BODIES: dict[str, dict[str, Any]] = {
         "ledger": "b" * 64,
         "source": {"o1": "o7"},
     },
+    "clock": {"id": "clock1", "clock": "unsure", "last": "2026-11-02T09:14:00Z"},
     "correction": {"id": "x1", "corrects": "o1", "reason": "slip", "replacement": None},
 }
 

@@ -51,8 +51,8 @@ def test_action_leaves_a_gap_where_a_side_was_not_read():
         Series("treble side", (value(2.3, 0.1), None)),
         Series("bass side", (value(2.8, 0.1),) * 2),
     ]
-    picture = action_svg(sides, ["before", "new strings\nforetold"], title="Action")
-    assert {"action at 12 (mm)", "treble side", "bass side", "before", "foretold"} <= set(
+    picture = action_svg(sides, ["before", "new strings\npredicted"], title="Action")
+    assert {"action at 12 (mm)", "treble side", "bass side", "before", "predicted"} <= set(
         words(picture)
     )
     assert picture.count('stroke-width="0.4"') == 2 + 3  # two in the key, three bars

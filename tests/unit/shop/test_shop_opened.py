@@ -10,40 +10,11 @@ import pytest
 from fakes.web_shop import TAG, make_shop
 from heelstamp.casework import dossier
 from heelstamp.casework.dossier import NoSuchDossierError, append
-from heelstamp.casework.ports import WrittenBetweenError
-from heelstamp.errors import ConflictError
-from heelstamp.shop.opened import ATTEMPTS, OpenShop, open_subject, retried
+from heelstamp.shop.folder import now
+from heelstamp.shop.opened import OpenShop, open_subject
 
 SEEN = {"id": "o1", "part": "neck", "kind": "mark", "status": "absent"}
 EXAMPLE = Path(__file__).parents[3] / "examples" / "wherry-s10350.toml"
-
-
-def refusing(times: int, error: ConflictError) -> tuple[list[int], Any]:
-    """Make what is refused some times, and the list of its tries."""
-    tries: list[int] = []
-
-    def sealed() -> str:
-        tries.append(1)
-        if len(tries) <= times:
-            raise error
-        return "entered"
-
-    return tries, sealed
-
-
-def test_only_what_others_wrote_in_between_is_tried_anew_and_not_for_ever() -> None:
-    between, custody = WrittenBetweenError("others wrote"), ConflictError("others wrote")
-    tries, sealed = refusing(ATTEMPTS - 1, between)
-    assert retried(sealed) == "entered"
-    assert len(tries) == ATTEMPTS
-    tries, sealed = refusing(ATTEMPTS, between)
-    with pytest.raises(WrittenBetweenError):
-        retried(sealed)
-    assert len(tries) == ATTEMPTS
-    tries, sealed = refusing(1, custody)
-    with pytest.raises(ConflictError):
-        retried(sealed)
-    assert len(tries) == 1
 
 
 def test_an_entry_stands_after_what_another_device_wrote_while_it_was_sealed(
@@ -55,7 +26,7 @@ def test_an_entry_stands_after_what_another_device_wrote_while_it_was_sealed(
         def sealed(*given: Any, **named: Any) -> Any:
             made = seals(*given, **named)
             if others:
-                append(shop, TAG, "observation", others.pop(), at="2026-11-02T09:14:00Z", by="x")
+                append(shop, TAG, "observation", others.pop(), at=now(), by="x")
             return made
 
         monkeypatch.setattr(dossier, "_sealed", sealed)

@@ -43,6 +43,7 @@ from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
+from heelstamp.catalogue.clock import unsure_times
 from heelstamp.wording import Statement, find_banned, refuse_banned
 
 CONCLUSIONS_MAX = 5
@@ -224,26 +225,34 @@ def _identity(state: DossierState, issue: Issue, reader: Reader) -> tuple[tuple[
         for id_ in state.observations
         if id_ in state.entered and state.entered[id_].by
     )
-    days = sorted(
-        state.entered[id_].at[:10]
-        for id_ in (*state.observations, *state.measurements)
-        if id_ in state.entered and state.entered[id_].at
-    )
     claimed = state.instrument.claimed or ("" if reader in OUTSIDERS else "nothing")
     if find_banned(claimed):
         claimed = "kept in the dossier, not repeated here"
-    examined = " to ".join(dict.fromkeys((days[0], days[-1]))) if days else ""
     rows = (
         ("Serial", ", ".join(serials) or "none read"),
         ("Weight", issue.weight or weight_as_found(state) or "not weighed"),
         ("Shop's tag", state.instrument.tag),
         ("Claimed", claimed),
-        ("Examined", examined),
+        ("Examined", examined(state)),
         ("By", ", ".join(examiners)),
         ("Issued", issue.date),
         ("Chronology", state.instrument.chronology),
     )
     return tuple(row for row in rows if row[1])
+
+
+def examined(state: DossierState) -> str:
+    """Say from which day to which it was looked at, by the times that no other contradicts."""
+    made = list(state.entered.values())
+    unsure = unsure_times([one.at for one in made])
+    looks = {*state.observations, *state.measurements}
+    places = [place for place, id_ in enumerate(state.entered) if id_ in looks and made[place].at]
+    days = sorted(made[place].at[:10] for place in places if place not in unsure)
+    told = " to ".join(dict.fromkeys((days[0], days[-1]))) if days else ""
+    if len(days) == len(places):
+        return told
+    left = len(places) - len(days)
+    return f"{told + '; ' if told else ''}{left} entries by an unsure clock"
 
 
 def _conclusions(

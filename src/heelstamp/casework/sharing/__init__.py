@@ -10,16 +10,21 @@ from heelstamp.casework.sharing.accounts import (
 )
 from heelstamp.casework.sharing.keeping import AccountStore
 from heelstamp.casework.sharing.pairing import Offer, Pairings
+from heelstamp.casework.sharing.rights import Hand, NotPermittedError
+from heelstamp.casework.sharing.second_factor import SecondFactor
 from heelstamp.casework.sharing.sessions import Session, new_session, refreshed, stands
 from heelstamp.casework.sharing.throttle import Throttle
 
 __all__ = [
     "Account",
     "AccountStore",
+    "Hand",
+    "NotPermittedError",
     "Offer",
     "Pairings",
     "Passwords",
     "Role",
+    "SecondFactor",
     "Session",
     "Throttle",
     "check_name",

@@ -3,14 +3,14 @@
 An account is named by the role that its entries are signed with ("examiner A"), never by a
 person's name. Ranks are strictly ordered: whoever may change may look. Length and normalisation
 of passwords: NIST SP 800-63B, 5.1.1.2 (no rules of composition, length alone), and RFC 8265, 4.2
-(Unicode normalised to NFC), both from memory. The list of passwords known from leaks that NIST
-asks for is not consulted.
+(Unicode normalised to NFC), both from memory. The list of common passwords that NIST asks for
+comes from the caller.
 """
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -25,12 +25,14 @@ PASSWORD_LEAST, PASSWORD_MOST = 12, 200
 DIFFERENT_LEAST = 5
 """Different characters that a password holds at least: "aaaaaaaaaaaa" is none."""
 
+DIGITS_AND_SIGNS = "0123456789 !\"#$%&'()*+,-./:;<=>?@[\\]^_`{|}~"
+
 
 class Role(StrEnum):
     """What an account, or a device paired with it, may do; each may do what those before it may."""
 
     READER = "reader"
-    SECOND_HAND = "second hand"
+    PAIRED_DEVICE = "paired device"
     EXAMINER = "examiner"
     OWNER = "owner"
 
@@ -45,7 +47,7 @@ class Role(StrEnum):
 
 
 ACCOUNT_ROLES = (Role.OWNER, Role.EXAMINER, Role.READER)
-"""Roles an account can have; *second hand* is a paired device's, never an account's own."""
+"""Roles an account can have; *paired device* is never an account's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +114,14 @@ def check_name(name: str, role: Role, examiners: Sequence[str]) -> str:
     return trimmed
 
 
-def check_password(password: str, name: str) -> str:
+def check_password(password: str, name: str, is_common: Callable[[str], bool]) -> str:
     """Give a new password, normalised.
+
+    Parameters
+    ----------
+    is_common
+        Whether a word is among the commonest passwords, in any case. One of them written several
+        times, or with figures and signs before or after it, is easily guessed too.
 
     Raises
     ------
@@ -124,10 +132,27 @@ def check_password(password: str, name: str) -> str:
     fault = ""
     if not PASSWORD_LEAST <= len(plain) <= PASSWORD_MOST:
         fault = f"a password has {PASSWORD_LEAST} to {PASSWORD_MOST} characters"
-    elif len(set(plain)) < DIFFERENT_LEAST or name.casefold() in plain.casefold():
+    elif (
+        len(set(plain)) < DIFFERENT_LEAST
+        or name.casefold() in plain.casefold()
+        or any(is_common(one) for one in _cores(plain))
+    ):
         fault = "this password is easily guessed"
     if fault:
         raise InputError(
             fault, where="password", remedy="Take several words that do not belong together."
         )
     return plain
+
+
+def _cores(password: str) -> Iterator[str]:
+    """A password, and what is left of it without what guessers add first."""
+    yield password
+    bare = password.strip(DIGITS_AND_SIGNS)
+    if bare:
+        yield bare
+    for word in dict.fromkeys((password, bare)):
+        for times in range(2, len(word) // 3 + 1):
+            part = word[: len(word) // times]
+            if part * times == word:
+                yield part

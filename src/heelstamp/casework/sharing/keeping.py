@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Protocol
 
 from heelstamp.casework.sharing.accounts import Account
+from heelstamp.casework.sharing.second_factor import SecondFactor
 from heelstamp.casework.sharing.sessions import Session
 
 
@@ -44,6 +46,32 @@ class AccountStore(Protocol):
         ConflictError
             It is the last owner's.
         """
+        ...
+
+    def second_factor(self, name: str) -> SecondFactor | None:
+        """Give the second factor of an account, if it asks for one."""
+        ...
+
+    def set_second_factor(self, new: SecondFactor, recovery: Sequence[str]) -> None:
+        """Keep a second factor in the place of an earlier one, with digests of recovery codes.
+
+        Raises
+        ------
+        InputError
+            There is no such account.
+        """
+        ...
+
+    def end_second_factor(self, name: str) -> bool:
+        """Take a second factor away, with its recovery codes; tell whether there was one."""
+        ...
+
+    def use_step(self, name: str, step: int) -> bool:
+        """Use a step up; False where it, or a later one, was used before."""
+        ...
+
+    def use_recovery(self, name: str, digest: str) -> bool:
+        """Use a recovery code up; False where there is none of this digest."""
         ...
 
     def keep(self, session: Session) -> None:

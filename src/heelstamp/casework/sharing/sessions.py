@@ -53,7 +53,7 @@ def new_session(
 ) -> Session:
     """Open a session; that of a paired device may enter, and no more, whoever paired it."""
     named = "".join(char for char in device if char.isprintable())[:DEVICE_MAX]
-    role = Role.SECOND_HAND if paired else account.role
+    role = Role.PAIRED_DEVICE if paired else account.role
     lasts = LASTS_PAIRED if paired else LASTS
     return Session(sha256(token.encode()), account.name, role, named, at, at, at + lasts)
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.casework.sharing import Role
+from heelstamp.casework.sharing import Role, Session
 from heelstamp.errors import ConflictError
+from heelstamp.report.address_code import address_code_svg
 from heelstamp.shop.sharing import SignInRefusedError, WaitError
 from heelstamp.web.gate import let_in, let_out, shared_of, sharing_of, signed_in
-from heelstamp.web.rendering import page
+from heelstamp.web.guard import split_address
+from heelstamp.web.rendering import drawn, page
 
 router = APIRouter()
 Name = Annotated[str, Form(max_length=200)]
@@ -22,7 +23,7 @@ Digest = Annotated[str, Form(pattern=r"^[0-9a-f]{64}$")]
 
 def inside(to: str) -> str:
     """Give a path of this bench to go on to; the rack in place of anything else."""
-    parts = urlsplit(to)
+    parts = split_address(to)
     plain = to.startswith("/") and not to.startswith(("//", "/\\")) and to.isprintable()
     return to if plain and not parts.scheme and not parts.netloc and "\\" not in to else "/"
 
@@ -39,13 +40,17 @@ def ask(request: Request, to: Annotated[str, Query(max_length=400)] = "/") -> HT
 
 @router.post("/sign-in", response_class=HTMLResponse)
 def sign_in(
-    request: Request, name: Name, password: Secret, to: Annotated[str, Form(max_length=400)] = "/"
+    request: Request,
+    name: Name,
+    password: Secret,
+    code: Annotated[str, Form(max_length=40)] = "",
+    to: Annotated[str, Form(max_length=400)] = "/",
 ) -> Response:
     """Open a session with a token of its own; one that the device brought along ends."""
     sharing, shared = sharing_of(request), shared_of(request)
     device = request.headers.get("user-agent", "")
     try:
-        token = sharing.sign_in(name, password, _address(request), device)
+        token = sharing.sign_in(name, password, _address(request), device, code)
     except (SignInRefusedError, WaitError) as error:
         waits = isinstance(error, WaitError)
         answer = page(
@@ -77,17 +82,49 @@ def account(request: Request) -> HTMLResponse:
     """Show who is signed in, and on which devices."""
     who, sharing = signed_in(request), sharing_of(request)
     own = [one for one in sharing.standing() if one.account == who.account]
-    return page(request, "accounts/account.html", own=own)
+    asks = sharing.asks_code(who.account)
+    return page(request, "accounts/account.html", own=own, asks=asks)
+
+
+@router.post("/account/second-factor", response_class=HTMLResponse)
+def propose_second_factor(request: Request) -> HTMLResponse:
+    """Show a new secret for an authenticator; nothing changes before its first code came."""
+    secret, address = sharing_of(request).propose_second_factor(_own(request))
+    code = drawn(address_code_svg(address, "For the authenticator, as a QR code"))
+    return page(request, "accounts/second_factor.html", secret=secret, code=code, recovery=())
+
+
+@router.post("/account/second-factor/on", response_class=HTMLResponse)
+def confirm_second_factor(
+    request: Request, code: Annotated[str, Form(max_length=40)], password: Secret
+) -> HTMLResponse:
+    """Ask for a code from now on, and show once the codes to recover by."""
+    who, sharing = _own(request), sharing_of(request)
+    recovery = sharing.confirm_second_factor(who, code, password, _address(request))
+    return page(request, "accounts/second_factor.html", secret="", code="", recovery=recovery)
+
+
+@router.post("/account/second-factor/off")
+def end_second_factor(request: Request, password: Secret) -> Response:
+    """Ask for no code any more."""
+    sharing_of(request).end_second_factor(_own(request), password, _address(request))
+    return RedirectResponse("/account", 303)
+
+
+def _own(request: Request) -> Session:
+    """Give who is signed in, unless on a paired device: it changes nothing of its account."""
+    who = signed_in(request)
+    if who.role is Role.PAIRED_DEVICE:
+        raise ConflictError(
+            "a paired device changes nothing of its account", remedy="Do it where you signed in."
+        )
+    return who
 
 
 @router.post("/account/password")
 def change_password(request: Request, old: Secret, new: Secret, again: Secret) -> Response:
     """Change one's own password: every device is signed out, this one is signed in anew."""
-    who = signed_in(request)
-    if who.role is Role.SECOND_HAND:
-        raise ConflictError(
-            "a paired device changes no password", remedy="Do it where you signed in."
-        )
+    who = _own(request)
     if new != again:
         raise ConflictError("the new password was not written the same twice", remedy="Try again.")
     token = sharing_of(request).change_own(who, old, new, _address(request))
@@ -111,6 +148,7 @@ def accounts(request: Request) -> HTMLResponse:
         "accounts/accounts.html",
         accounts=sharing.store.accounts(),
         standing=sharing.standing(),
+        asking={one.name for one in sharing.store.accounts() if sharing.asks_code(one.name)},
         roles=sharing.roles(),
         examiners=sharing.examiners,
     )
@@ -129,6 +167,13 @@ def add(
 def set_password(request: Request, name: Name, password: Secret) -> Response:
     """Give an account a new password; its devices are signed out."""
     sharing_of(request).set_password(name, password)
+    return RedirectResponse("/accounts", 303)
+
+
+@router.post("/accounts/second-factor-off")
+def end_second_factor_of(request: Request, name: Name) -> Response:
+    """Let an account that lost its authenticator and its codes sign in by its password again."""
+    sharing_of(request).store.end_second_factor(name)
     return RedirectResponse("/accounts", 303)
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from typing import Annotated
-from urllib.parse import urlsplit
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import RedirectResponse, Response
 
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.units import LENGTH_UNITS
+from heelstamp.web.guard import split_address
 from heelstamp.web.rendering import HAND_COOKIE, LENGTHS_COOKIE, LIGHT_COOKIE, LIGHTS, desk_of
 
 router = APIRouter()
@@ -53,7 +53,7 @@ def hand(request: Request, hand: Annotated[str, Form(max_length=60)]) -> Respons
 
 def came_from(request: Request) -> str:
     """Give the page of this bench that a form was sent from."""
-    came = urlsplit(request.headers.get("referer", "/"))
+    came = split_address(request.headers.get("referer", "/"))
     path = "/" + came.path.lstrip("/\\")
     return path + (f"?{came.query}" if came.query else "")
 

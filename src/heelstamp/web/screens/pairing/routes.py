@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Annotated
 from urllib.parse import quote
 
@@ -9,12 +10,46 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.sharing.pairing import GOOD_FOR
-from heelstamp.errors import ConflictError
+from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.report.address_code import address_code_svg
 from heelstamp.web.gate import CLAIM_COOKIE, let_in, shared_of, sharing_of, signed_in
 from heelstamp.web.rendering import drawn, page
 
 router = APIRouter()
+
+
+class NotHereError(NotFoundError):
+    """What only a bench with a certificate of its own has."""
+
+
+@router.get("/trust", response_class=HTMLResponse)
+def trust(request: Request) -> HTMLResponse:
+    """Show how a device comes to trust the shop's own certificate, with its figures."""
+    shared = shared_of(request)
+    if not shared.authority:
+        raise NotHereError("this bench has no certificate of its own", where="/trust")
+    figures = hashlib.sha256(shared.authority).hexdigest().upper()
+    pairs = ":".join(figures[at : at + 2] for at in range(0, len(figures), 2))
+    return page(
+        request,
+        "pairing/trust.html",
+        address=shared.address,
+        figures=pairs,
+        code=drawn(
+            address_code_svg(f"{shared.address}/trust", "Address of this page, as a QR code")
+        ),
+        print_code=drawn(address_code_svg(figures, "The figures, as a QR code")),
+    )
+
+
+@router.get("/trust/authority.crt")
+def authority(request: Request) -> Response:
+    """Give the certificate that a device is asked to trust."""
+    shared = shared_of(request)
+    if not shared.authority:
+        raise NotHereError("this bench has no certificate of its own", where="/trust")
+    headers = {"content-disposition": 'attachment; filename="heelstamp-authority.crt"'}
+    return Response(shared.authority, media_type="application/x-x509-ca-cert", headers=headers)
 
 
 @router.get("/pair", response_class=HTMLResponse)

@@ -1,0 +1,76 @@
+"""One entry of each kind, for tests that walk all of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+FILE = "ab" * 32
+SUM = "48123779"
+"""A sum that stands nowhere else."""
+
+BODIES: dict[str, dict[str, Any]] = {
+    "observation": {"part": "body", "kind": "mark", "status": "absent"},
+    "measurement": {
+        "quantity": "relief",
+        "part": "neck",
+        "value": 0.2,
+        "unit": "mm",
+        "stage": "found",
+    },
+    "treatment": {"act": "look", "part": "body", "reason": "as asked", "reversible": True},
+    "photograph": {
+        "file": FILE,
+        "name": "front.jpg",
+        "media_type": "image/jpeg",
+        "width": 10,
+        "height": 10,
+    },
+    "recording": {"file": FILE, "name": "a.wav", "media_type": "audio/wav", "what": "note"},
+    "consent": {"act": "lift guard", "granted": True, "by": "owner"},
+    "custody": {"event": "received", "giver": "owner", "receiver": "shop"},
+    "contents": {"item": "strap", "link": "same period"},
+    "statement": {"role": "owner", "about": "neck", "text": "as bought", "signed": False},
+    "exposure": {"part": "body", "minutes": 2.0},
+    "string_set": {"which": "found", "strings": ".010 .013 .017 plain", "reason": "read"},
+    "pair_marks": {"visible": "f1", "uv": "f2", "file": FILE},
+    "region": {"look": "o1", "finding": FILE, "region": 1, "verdict": "stands", "reason": "seen"},
+    "border": {"look": "o1", "finding": FILE, "region": 1},
+    "grade": {"grade": "B", "reason": "looked at"},
+    "colour": {"colour": "rare", "reason": "looked at"},
+    "case_included": {"included": True, "reason": "it came so"},
+    "changed_parts": {"count": 2, "reason": "counted"},
+    "price": {"of": "insured value", "amount": SUM, "reason": "agreed"},
+    "terms": {"file": FILE, "reason": "agreed"},
+    "title_search": {"register": "a list", "hit": False},
+    "title_note": {"subject": "a receipt", "open": True, "reason": "wanting"},
+    "near_number": {"number": "12345", "settled": "another maker", "reason": "compared"},
+    "material": {"rule": "rosewood", "answer": "no", "reason": "looked at"},
+    "materials_looked": {"found": "none", "reason": "looked at"},
+    "wording": {"sentence": "part:neck", "word": "probably", "reason": "by eye"},
+    "paper": {"paper": "report", "reader": "buyer", "file": FILE},
+    "question": {"question": "q1", "asked": "Is it first?", "state": "to be looked at"},
+    "return_verdict": {"slot": "front", "verdict": "same"},
+    "decision": {"about": "price", "decided": f"{SUM} USD", "reason": "agreed"},
+    "screw": {"part": "neck", "opening": "neck off", "number": 1, "x": 0.5, "y": 0.5},
+    "issue": {"reader": "buyer", "day": "2026-11-02", "files": {"report.pdf": FILE}},
+    "clock": {"clock": "unsure", "last": "2026-11-02T09:14:00Z"},
+}
+"""Bodies without their ids; instrument and correction are made by whoever walks."""
+
+
+def body_of(kind: str, id_: str) -> dict[str, Any]:
+    """A body of this kind under this id."""
+    return {"id": id_, **BODIES[kind]}
+
+
+BEFORE: dict[str, tuple[tuple[str, str], ...]] = {
+    "pair_marks": (("photograph", "f1"), ("photograph", "f2")),
+    "region": (("observation", "o1"),),
+    "border": (("observation", "o1"),),
+}
+"""Kinds and ids of what must stand before an entry of a kind."""
+
+
+def acts_before(kind: str) -> list[tuple[str, dict[str, Any]]]:
+    """Entries that one of this kind names."""
+    return [(other, body_of(other, id_)) for other, id_ in BEFORE.get(kind, ())]
