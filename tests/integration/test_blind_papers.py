@@ -315,3 +315,31 @@ def test_a_planted_leak_is_found(
     monkeypatch.setattr(reports.Told, "attachments", leaking)
     with pytest.raises(AssertionError, match=r"leak\.json"):
         test_what_is_masked_changes_no_byte(tmp_path, exchange, "buyer")
+
+
+@pytest.mark.parametrize("laid_out", [False, True])
+def test_the_command_verifies_a_paper_without_a_shop(
+    bench: TestClient, tmp_path: Path, laid_out: bool
+) -> None:
+    from heelstamp.archive import Verdict
+    from heelstamp.shop.copies import is_copy, verify_issued
+
+    pdf = paper(bench, [*PUBLIC, serial(SERIAL)])
+    files = attached(pdf)
+    head = json.loads(files["copy.json"])["digest"]
+    path = tmp_path / "report.pdf"
+    path.write_bytes(pdf)
+    if laid_out:
+        for name, data in files.items():
+            (tmp_path / name).write_bytes(data)
+        path = tmp_path / "copy.json"
+    assert is_copy(path)
+    assert verify_issued(path, head=head).verdict is Verdict.SOUND
+    short = verify_issued(path, head=head[:12])
+    assert (short.verdict, short.code) == (Verdict.CANNOT_DECIDE, "head short")
+    assert verify_issued(path, head="0" * 64).code == "head"
+    if laid_out:
+        (tmp_path / "finding.json").write_bytes(b"{}")
+        assert verify_issued(path, head=head).code == "file"
+        (tmp_path / "finding.json").unlink()
+        assert verify_issued(path, head=head).code == "files"
