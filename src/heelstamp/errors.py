@@ -9,6 +9,9 @@ from __future__ import annotations
 
 RECEIVED_MAX = 120
 
+RESTORE = "Restore it from the last backup: heelstamp restore BACKUP --shop NEW-FOLDER."
+"""What to do where something kept is no longer whole."""
+
 
 class HeelstampError(Exception):
     """Base of every error that a user can meet.

@@ -2,6 +2,8 @@
 
 import itertools
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import Engine
@@ -10,6 +12,7 @@ from heelstamp.store.accounts import DatabaseAccounts
 from heelstamp.store.engine import postgres_engine, sqlite_engine
 from heelstamp.store.journals import DatabaseJournals
 from heelstamp.store.ledger import DatabaseLedger, Stamp
+from heelstamp.store.versions import MIGRATIONS
 
 POSTGRES_ADDRESS = "HEELSTAMP_TEST_POSTGRES"
 
@@ -51,3 +54,31 @@ def accounts_on(database: str) -> DatabaseAccounts:
     """Open the accounts in a database of either kind."""
     engine = engine_on(database)
     return DatabaseAccounts(engine, ledger_on(engine))
+
+
+def make_at(path: Path, revision: str) -> None:
+    """Make an SQLite database as an earlier revision of the schema had it."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    config.set_main_option("path_separator", "os")
+    engine = sqlite_engine(path)
+    with engine.connect() as connection, connection.begin():
+        config.attributes["connection"] = connection
+        command.upgrade(config, revision)
+    engine.dispose()
+
+
+def take_back_to(path: Path, revision: str) -> None:
+    """Lay an SQLite database in the form of an earlier revision, with the rows it could hold."""
+    earlier = path.with_name(f"{path.name}.earlier")
+    make_at(earlier, revision)
+    with closing(sqlite3.connect(earlier, isolation_level=None)) as raw:
+        raw.execute("ATTACH ? AS later", (str(path),))
+        wanted = "SELECT name FROM main.sqlite_master WHERE type = 'table'"
+        for (table,) in raw.execute(wanted).fetchall():
+            if table != "alembic_version":
+                raw.execute(f'INSERT INTO main."{table}" SELECT * FROM later."{table}"')
+    earlier.replace(path)

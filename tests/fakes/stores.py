@@ -60,6 +60,17 @@ class MemoryJournals:
         assert made is not None
         return made
 
+    def take_in(
+        self,
+        files: Sequence[FileRecord],
+        journals: Mapping[str, tuple[Sequence[bytes], str | None]],
+    ) -> None:
+        for record in files:
+            self.record_file(record)
+        for tag, (lines, previous) in journals.items():
+            if lines:
+                self.append(tag, lines, previous)
+
     def pause(self, tried: int) -> None:
         self.pauses.append(tried)
 

@@ -11,9 +11,9 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, text
 
-from fakes.databases import engine_on
+from fakes.databases import engine_on, make_at
 from heelstamp.errors import ConflictError
-from heelstamp.store.engine import sqlite_engine
+from heelstamp.store.engine import reading_engine, sqlite_engine
 from heelstamp.store.tables import metadata
 from heelstamp.store.versions import MIGRATIONS, NEWEST, bring_up_to_date, version_of
 
@@ -59,6 +59,23 @@ def test_a_newer_database_is_refused_and_not_touched(database: str) -> None:
     assert "password" not in str(caught.value)
     assert version_of(engine) == "9999"
     engine.dispose()
+
+
+def test_a_database_is_copied_beside_itself_before_it_is_migrated(tmp_path: Path) -> None:
+    path = tmp_path / "heelstamp.db"
+    engine = sqlite_engine(path)
+    bring_up_to_date(engine)
+    engine.dispose()
+    assert [one.name for one in tmp_path.glob("*.before-*")] == [], "a new one has nothing to keep"
+    for expected in (f"heelstamp.db.before-{NEWEST}", f"heelstamp.db.before-{NEWEST}-2"):
+        path.unlink()
+        make_at(path, "0005")
+        engine = sqlite_engine(path)
+        assert bring_up_to_date(engine) is True
+        engine.dispose()
+        copy = reading_engine(tmp_path / expected)
+        assert version_of(copy) == "0005"
+        copy.dispose()
 
 
 def test_foreign_keys_are_on_again_after_a_migration(tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ from heelstamp.catalogue import (
     place_of,
 )
 from heelstamp.catalogue.clock import ran_back
-from heelstamp.errors import ConflictError, InputError, IntegrityError, NotFoundError
+from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError, NotFoundError
 
 LISTED = 12
 """Dossiers that the error of an unknown tag lists."""
@@ -257,7 +257,7 @@ def entries_of(shop: Shop, tag: str) -> tuple[Entry, ...]:
             f"the stored journal cannot be read: {error.what}",
             where=error.where or tag,
             received=error.received,
-            remedy="Run verify, and restore the journal from its last backup.",
+            remedy=f"Run heelstamp verify. {RESTORE}",
         ) from None
 
 

@@ -80,25 +80,51 @@ def import_journal(
     ConflictError
         The shop's journal of this tag goes another way.
     """
+    fits = fitting(shop, data, name=name, head=head)
+    if fits.rest:
+        shop.journals.append(fits.tag, fits.rest, fits.previous)
+    return state_of(shop, fits.tag)
+
+
+@dataclass(frozen=True, slots=True)
+class FittingJournal:
+    """A journal that a shop may take in.
+
+    Attributes
+    ----------
+    lines
+        All of its lines, each without its line feed.
+    rest
+        Those that the shop does not hold yet.
+    previous
+        Digest of the last that it holds; None where it holds none.
+    """
+
+    tag: str
+    lines: tuple[bytes, ...]
+    rest: tuple[bytes, ...]
+    previous: str | None
+
+
+def fitting(shop: Shop, data: bytes, *, name: str, head: str | None = None) -> FittingJournal:
+    """Read a journal file and compare it with what the shop holds; errors as `import_journal`."""
     entries = read_journal(data, name=name, head=head)
-    folded = fold_entries(shop, entries).state
+    fold_entries(shop, entries)
     tag = str(entries[0].body.get("tag", ""))
     if not tag:
         raise InputError("the journal's instrument has no tag", where=name, remedy="Give one.")
-    lines = [line.removesuffix(b"\n") for line in split_lines(data)]
+    lines = tuple(line.removesuffix(b"\n") for line in split_lines(data))
     present = shop.journals.lines(tag)
     common = min(len(present), len(lines))
-    if list(present[:common]) != lines[:common]:
+    if present[:common] != lines[:common]:
         first = next(i for i in range(common) if present[i] != lines[i])
         raise ConflictError(
             "the shop holds another journal of this tag",
             where=f"{tag}, entry {first + 1}",
             remedy="Keep the one you can vouch for; a journal is never merged.",
         )
-    if len(lines) > common:
-        previous = None if common == 0 else entries[common - 1].digest
-        shop.journals.append(tag, lines[common:], previous)
-    return folded if len(lines) >= len(present) else state_of(shop, tag)
+    previous = None if common == 0 else entries[common - 1].digest
+    return FittingJournal(tag, lines, lines[common:], previous)
 
 
 def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
@@ -125,7 +151,7 @@ def verify(shop: Shop, tag: str, *, head: str | None = None) -> Verification:
         chain = chain.with_finding(Finding(chain.length, "head", message))
     faults: list[FileFault] = []
     for seq, line in enumerate(lines, start=1):
-        for digest in _files_named(line):
+        for digest in files_named(line):
             try:
                 shop.files.get(digest)
             except IntegrityError as error:
@@ -140,7 +166,8 @@ def verify_files(shop: Shop) -> tuple[FileFault, ...]:
     return shop.files.verify_all({one.digest: one.size for one in shop.journals.files()})
 
 
-def _files_named(line: bytes) -> list[str]:
+def files_named(line: bytes) -> list[str]:
+    """SHA-256 of every file that a stored line names; none where it cannot be read."""
     try:
         data = read_json(line)
     except InputError:

@@ -122,6 +122,25 @@ class JournalStore(Protocol):
         """
         ...
 
+    def take_in(
+        self,
+        files: Sequence[FileRecord],
+        journals: Mapping[str, tuple[Sequence[bytes], str | None]],
+    ) -> None:
+        """Note *files* and append to every one of *journals*, all or nothing.
+
+        Parameters
+        ----------
+        journals
+            By tag: lines, and the digest that they follow, as `append` takes them.
+
+        Raises
+        ------
+        ConflictError, StorageError
+            As `append`; nothing of all was written.
+        """
+        ...
+
     def pause(self, tried: int) -> None:
         """Wait a short while, at random, after *tried* writers were quicker."""
         ...

@@ -20,6 +20,7 @@ from heelstamp.cli import (
     examining,
     glow,
     jack,
+    keeping,
     panel,
     papers,
     pitch,
@@ -62,6 +63,10 @@ app.command("pitch")(pitch.pitch)
 app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
+app.command("backup")(keeping.backup)
+app.command("restore")(keeping.restore)
+app.command("export")(keeping.export)
+app.command("import")(keeping.import_)
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)

@@ -7,18 +7,16 @@ import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from heelstamp import __version__
 from heelstamp.cli.exits import Exit
+from heelstamp.cli.keeping import record_rows
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import emit, say, table
 from heelstamp.errors import HeelstampError
-
-if TYPE_CHECKING:
-    from heelstamp.archive import ChainReport
 
 ENTER_ANEW = "Withdraw it by a correction, and enter it anew in the fields of today."
 
@@ -36,7 +34,7 @@ def verify(
     tag: Annotated[
         str | None,
         typer.Argument(
-            help="Tag of a dossier, a .jsonl journal, a paper's .pdf or its copy.json; or the shop."
+            help="Tag of a dossier; a journal.jsonl; a paper, its journal.json or copy.json."
         ),
     ] = None,
     last: Annotated[
@@ -45,62 +43,58 @@ def verify(
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Verify the chain of entries and every file kept.
+    """Verify the chain of entries and every file kept; the whole shop without TAG.
+
+    A journal cut off after an entry is a shorter journal like any other: that its end is missing
+    shows only against the last backup that the shop knows of, or a digest given with --last.
 
     Example: heelstamp verify H-0001 --shop shop
     """
-    from heelstamp.archive import Verdict, verify_file
-    from heelstamp.shop.copies import is_copy, verify_issued
-    from heelstamp.shop.files import read_file
+    from heelstamp.archive import Verdict
 
-    results: dict[str, tuple[str, list[str]]] = {}
-    if tag is not None and Path(tag).suffix == ".jsonl":
-        results[tag] = _told(verify_file(read_file(Path(tag)), head=last))
-    elif tag is not None and is_copy(Path(tag)):
-        proof = verify_issued(Path(tag), head=last)
-        said = f"{proof.code}: {proof.message}" if proof.code else f"entry {proof.digest}"
-        results[tag] = (proof.verdict.value, [said])
+    results: dict[str, tuple[str, list[str], list[str]]] = {}
+    if tag is not None and _is_file(tag):
+        results[tag] = _file_result(Path(tag), last)
     else:
-        from heelstamp.casework.journal_file import verify as verify_dossier
-        from heelstamp.casework.journal_file import verify_files
-        from heelstamp.shop import open_shop
+        from heelstamp.shop.verification import verify_shop
 
-        with open_shop(shop) as opened:
-            for one in (tag,) if tag is not None else opened.journals.tags():
-                found = verify_dossier(opened, one, head=last)
-                verdict, messages = _told(found.chain)
-                messages += [f"{fault.message}: file {fault.name[:12]}…" for fault in found.files]
-                results[one] = (found.verdict.value, messages)
-            if tag is None:
-                faults = verify_files(opened)
-                lost = any(fault.code != "left over" for fault in faults)
-                verdict = Verdict.BROKEN.value if lost else Verdict.SOUND.value
-                told = [f"{fault.name}: {fault.code}, {fault.message}" for fault in faults]
-                results["files of the shop"] = (verdict, told)
+        for one in verify_shop(shop, tag, last):
+            results[one.name] = (one.verdict.value, list(one.findings), list(one.limits))
     if as_json:
-        emit({name: {"verdict": v, "findings": found} for name, (v, found) in results.items()})
+        emit(
+            {
+                name: {"verdict": verdict, "findings": found, "limits": limits}
+                for name, (verdict, found, limits) in results.items()
+            }
+        )
     else:
-        for name, (verdict, messages) in results.items():
+        for name, (verdict, messages, limits) in results.items():
             say(f"{name}: {verdict}")
-            for message in messages:
+            for message in [*messages, *limits]:
                 say(message, "  ")
-    verdicts = {verdict for verdict, _ in results.values()}
+    verdicts = {verdict for verdict, *_ in results.values()}
     if Verdict.BROKEN.value in verdicts:
         return Exit.FINDINGS
     decided = Verdict.CANNOT_DECIDE.value not in verdicts and (tag is not None or len(results) > 1)
     return Exit.DONE if decided else Exit.UNDECIDED
 
 
-def _told(report: ChainReport) -> tuple[str, list[str]]:
-    """Give the verdict on a chain and what to say of it, each finding with its entry."""
-    told = [
-        f"entry {one.seq}: {one.message}" if one.seq else one.message for one in report.findings
-    ]
-    if report.head_at is not None:
-        since = report.length - report.head_at
-        more = f"; {since} entered since" if since else ", the last"
-        told.append(f"the expected digest is that of entry {report.head_at}{more}")
-    return report.verdict.value, told
+def _is_file(what: str) -> bool:
+    return Path(what).suffix in {".json", ".jsonl", ".pdf"} or Path(what).is_file()
+
+
+def _file_result(path: Path, last: str | None) -> tuple[str, list[str], list[str]]:
+    from heelstamp.archive.extracted import verify_extracted
+    from heelstamp.shop.copies import is_copy, verify_issued
+    from heelstamp.shop.files import read_file
+    from heelstamp.shop.verification import CANNOT_TELL, told_of
+
+    if is_copy(path):
+        proof = verify_issued(path, head=last)
+        said = f"{proof.code}: {proof.message}" if proof.code else f"entry {proof.digest}"
+        return proof.verdict.value, [said], []
+    report = verify_extracted(read_file(path), head=last)
+    return report.verdict.value, told_of(report), [] if last else [CANNOT_TELL]
 
 
 @chronology_app.command("check")
@@ -150,10 +144,19 @@ def check(
     return Exit.DONE
 
 
-def doctor(shop: Shop = HERE, as_json: AsJson = False) -> int:
-    """Look whether this machine and shop have everything that the work needs.
+def doctor(
+    shop: Shop = HERE,
+    backups: Annotated[
+        list[Path] | None, typer.Option(help="Folder of backups to look in; may be repeated.")
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Look whether this machine and shop have everything the work needs, and the record is whole.
 
-    Example: heelstamp doctor --shop shop
+    Of what is not whole it is said which backup holds it: of those named, or where the shop made
+    its last one.
+
+    Example: heelstamp doctor --shop shop --backups /media/disk/heelstamp
     """
     checks: list[tuple[str, Callable[[], str]]] = [
         ("Python", _python),
@@ -172,12 +175,13 @@ def doctor(shop: Shop = HERE, as_json: AsJson = False) -> int:
         except ImportError as error:
             rows.append((name, "not good", f"{error}; run make setup again."))
     rows += _unconverted(shop)
+    rows += record_rows(shop, backups or [])
     if as_json:
         emit([{"check": a, "verdict": b, "detail": c} for a, b, c in rows])
     else:
         say(f"Heelstamp {__version__} on {platform.platform(terse=True)}")
         table(rows, ("check", "verdict", "detail"))
-    return Exit.DONE if all(verdict == "good" for _, verdict, _ in rows) else Exit.FINDINGS
+    return Exit.FINDINGS if any(verdict == "not good" for _, verdict, _ in rows) else Exit.DONE
 
 
 def _python() -> str:

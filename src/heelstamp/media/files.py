@@ -17,7 +17,7 @@ from pathlib import Path
 
 from heelstamp.archive import is_digest, sha256
 from heelstamp.casework.ports import FileFault
-from heelstamp.errors import HeelstampError, InputError, IntegrityError, StorageError
+from heelstamp.errors import RESTORE, HeelstampError, InputError, IntegrityError, StorageError
 
 PARTIAL = ".partial"
 
@@ -91,16 +91,14 @@ class ContentFiles:
                 data = path.read_bytes()
         except FileNotFoundError:
             raise IntegrityError(
-                "a kept file is missing",
-                where=f"file {digest[:12]}…",
-                remedy="Restore it from the last backup.",
+                "a kept file is missing", where=f"file {digest[:12]}…", remedy=RESTORE
             ) from None
         if (found := sha256(data)) != digest:
             raise IntegrityError(
                 "a kept file has changed",
                 where=f"file {digest[:12]}…",
                 received=f"SHA-256 {found}",
-                remedy="Restore it from the last backup.",
+                remedy=RESTORE,
             )
         return data
 

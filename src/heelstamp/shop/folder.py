@@ -12,16 +12,18 @@ import errno
 import json
 import os
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import msgspec
 
-from heelstamp.errors import ConflictError, InputError, IntegrityError, StorageError
+from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError, StorageError
 
 if TYPE_CHECKING:
+    from sqlalchemy import Engine
+
     from heelstamp.casework.ports import PhotographFacts, Shop
     from heelstamp.store.ledger import Stamp
 
@@ -65,9 +67,11 @@ def is_shop(folder: Path) -> bool:
 
 
 def is_free(folder: Path) -> bool:
-    """Whether a shop can be made in *folder*: it is empty, or not there yet."""
+    """Whether a shop can be made in *folder*: it is empty, not there yet, or was cut off."""
+    from heelstamp.shop.whole_folder import is_vacant
+
     with _refusals(folder):
-        return not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
+        return is_vacant(folder)
 
 
 def read_settings(folder: Path) -> ShopSettings:
@@ -89,7 +93,7 @@ def read_settings(folder: Path) -> ShopSettings:
             raise InputError(
                 "this folder is not a shop",
                 where=str(folder),
-                received="no shop.toml in it" if folder.is_dir() else "no such folder",
+                received=_what_instead(folder),
                 remedy="Name a shop's folder, or make one with: heelstamp new --shop FOLDER.",
             )
         text = decode_text(path.read_bytes(), SHOP_FILE)
@@ -107,6 +111,14 @@ def read_settings(folder: Path) -> ShopSettings:
             remedy=f'It reads schema = "{SHOP_SCHEMA}"; a newer Heelstamp may read this one.',
         )
     return settings
+
+
+def _what_instead(folder: Path) -> str:
+    from heelstamp.shop.whole_folder import is_unfinished
+
+    if is_unfinished(folder):
+        return "making or restoring one here was cut off; say it again"
+    return "no shop.toml in it" if folder.is_dir() else "no such folder"
 
 
 def open_shop(folder: Path) -> Shop:
@@ -130,7 +142,7 @@ def open_shop(folder: Path) -> Shop:
             "the shop's database is missing or empty",
             where=str(folder),
             received=f"no content of {DATABASE_FILE}",
-            remedy="Restore it from the last backup.",
+            remedy=RESTORE,
         )
     return _joined(folder, settings)
 
@@ -140,8 +152,8 @@ def create_shop(
 ) -> Shop:
     """Make a shop in *folder*, which must be empty or not exist, and open it.
 
-    ``shop.toml`` is written last: a folder without it is no shop, so nothing half-made is taken
-    for one. What this call made is removed again when it fails.
+    It appears whole or not at all, also when the process is killed or the power fails; see
+    `heelstamp.shop.whole_folder`. On PostgreSQL the tables are made before and stay.
 
     Raises
     ------
@@ -153,6 +165,7 @@ def create_shop(
         No permission, or the disk is full.
     """
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.shop.whole_folder import appearing
 
     plain = {
         "schema": SHOP_SCHEMA,
@@ -167,23 +180,12 @@ def create_shop(
             "a shop's name is plain text", where="shop, field name", received=ascii(settings.name)
         )
     with _refusals(folder):
-        _refuse_taken(folder)
-        made = not folder.exists()
-        folder.mkdir(parents=True, exist_ok=True)
-    try:
-        with _refusals(folder):
-            (folder / FILES_FOLDER).mkdir()
-            shop = _joined(folder, settings)
-        try:
-            with _refusals(folder):
-                _write_settings(folder / SHOP_FILE, settings)
-        except BaseException:
-            shop.close()
-            raise
-    except BaseException:
-        _remove(folder, whole=made)
-        raise
-    return shop
+        refuse_taken(folder)
+        with appearing(folder, last=(SHOP_FILE,)) as building:
+            (building / FILES_FOLDER).mkdir()
+            _joined(building, settings).close()
+            write_settings(building / SHOP_FILE, settings)
+    return _joined(folder, settings)
 
 
 def _joined(folder: Path, settings: ShopSettings) -> Shop:
@@ -195,19 +197,14 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.comparables import DatabaseComparables
-    from heelstamp.store.engine import postgres_engine, sqlite_engine
     from heelstamp.store.journals import DatabaseJournals
     from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.rack import DatabaseRack
 
-    engine = (
-        postgres_engine(settings.database)
-        if settings.database
-        else sqlite_engine(folder / DATABASE_FILE)
-    )
+    engine, read_only = engine_of(folder, settings)
     try:
         ledger = DatabaseLedger(engine, ledger_stamp)
-        journals = DatabaseJournals(engine, ledger)
+        journals = DatabaseJournals(engine, ledger, read_only=read_only)
     except BaseException:
         engine.dispose()
         raise
@@ -221,9 +218,28 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine, ledger),
         comparables=DatabaseComparables(engine, ledger),
-        rack=DatabaseRack(engine),
+        rack=DatabaseRack(engine, read_only=read_only),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
+
+
+def engine_of(folder: Path, settings: ShopSettings) -> tuple[Engine, bool]:
+    """Engine on the database of a shop, and whether it can only be read."""
+    from heelstamp.store.engine import postgres_engine, reading_engine, sqlite_engine
+
+    if settings.database:
+        return postgres_engine(settings.database), False
+    database = folder / DATABASE_FILE
+    if is_read_only(folder):
+        return reading_engine(database), True
+    return sqlite_engine(database), False
+
+
+def is_read_only(folder: Path) -> bool:
+    """Whether the shop's folder, or the database in it, cannot be written by this user."""
+    database = folder / DATABASE_FILE
+    writable = os.access(folder, os.W_OK)
+    return not (writable and (not database.exists() or os.access(database, os.W_OK)))
 
 
 def ledger_stamp() -> Stamp:
@@ -252,7 +268,14 @@ class _Photographs:
         return outgoing_copy(data, name, longest_px, draft=True)
 
 
-def _refuse_taken(folder: Path) -> None:
+def refuse_taken(folder: Path) -> None:
+    """Refuse a folder in which no shop can be made.
+
+    Raises
+    ------
+    ConflictError
+        It is a shop already, or not empty.
+    """
     if is_shop(folder):
         raise ConflictError(
             "this folder is a shop already",
@@ -268,27 +291,11 @@ def _refuse_taken(folder: Path) -> None:
         )
 
 
-def _write_settings(path: Path, settings: ShopSettings) -> None:
+def write_settings(path: Path, settings: ShopSettings) -> None:
+    """Write a ``shop.toml`` in a folder that nobody reads yet."""
     plain = msgspec.to_builtins(settings)
     lines = [f"{key} = {json.dumps(plain[key], ensure_ascii=False)}" for key in plain if plain[key]]
-    partial = path.with_name(f"{path.name}.partial")
-    with partial.open("w", encoding="utf-8", newline="\n") as file:
-        file.write("\n".join(lines) + "\n")
-        file.flush()
-        os.fsync(file.fileno())
-    partial.replace(path)
-
-
-def _remove(folder: Path, *, whole: bool) -> None:
-    names = [SHOP_FILE, f"{SHOP_FILE}.partial", DATABASE_FILE]
-    names += [f"{DATABASE_FILE}-{ending}" for ending in ("wal", "shm", "journal")]
-    with suppress(OSError):
-        for name in names:
-            (folder / name).unlink(missing_ok=True)
-        (folder / FILES_FOLDER).rmdir()
-    if whole:
-        with suppress(OSError):
-            folder.rmdir()
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
 
 
 @contextmanager

@@ -21,10 +21,10 @@ from sqlalchemy.exc import IntegrityError as ConstraintError
 from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
-from heelstamp.store.ledger import DatabaseLedger
+from heelstamp.store.ledger import AT_ONCE, DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
-from heelstamp.store.versions import bring_up_to_date
+from heelstamp.store.versions import bring_up_to_date, require_newest
 
 PAUSE_FIRST_MS, PAUSE_MOST_MS = 5, 250
 """Bounds of a pause after another writer was quicker; the longest doubles with each."""
@@ -37,6 +37,9 @@ class DatabaseJournals:
     ----------
     engine
         From `heelstamp.store.engine`; its schema is brought up to date at once.
+    read_only
+        Nothing can be written: the schema must be the newest already, and what is only remembered,
+        as a finding that was computed, is not.
 
     Raises
     ------
@@ -46,12 +49,16 @@ class DatabaseJournals:
         It cannot be opened or written.
     """
 
-    def __init__(self, engine: Engine, ledger: DatabaseLedger) -> None:
+    def __init__(self, engine: Engine, ledger: DatabaseLedger, *, read_only: bool = False) -> None:
         self._engine = engine
         self._ledger = ledger
         self._place = place_of(engine)
-        bring_up_to_date(engine)
-        ledger.begin()
+        self._read_only = read_only
+        if read_only:
+            require_newest(engine)
+        else:
+            bring_up_to_date(engine)
+            ledger.begin()
 
     def tags(self) -> tuple[str, ...]:
         """Tags of all dossiers, in the order they were opened."""
@@ -101,18 +108,39 @@ class DatabaseJournals:
 
     def append(self, tag: str, lines: Sequence[bytes], previous: str | None) -> Head:
         """Append all *lines* or none; see `heelstamp.casework.ports.JournalStore.append`."""
-        rows = [_row(line) for line in lines]
-        if not rows:
+        if not lines:
             raise ValueError("nothing to append")
-        head = Head(rows[-1]["seq"], rows[-1]["digest"])
+        self._append_each({tag: (lines, previous)}, ())
+        last = _row(lines[-1])
+        return Head(last["seq"], last["digest"])
+
+    def take_in(
+        self,
+        files: Sequence[FileRecord],
+        journals: Mapping[str, tuple[Sequence[bytes], str | None]],
+    ) -> None:
+        """Note *files* and append to every journal, all or nothing."""
+        self._append_each({tag: one for tag, one in journals.items() if one[0]}, files)
+
+    def _append_each(
+        self,
+        journals: Mapping[str, tuple[Sequence[bytes], str | None]],
+        files: Sequence[FileRecord],
+    ) -> None:
+        rows = {tag: [_row(line) for line in lines] for tag, (lines, _) in journals.items()}
+        tag, place = "", ", ".join([self._place, *list(journals)[:1]])
         try:
-            with refusals(f"{self._place}, {tag}"), self._engine.begin() as connection:
-                id_ = self._move_head(connection, tag, previous, head)
-                for row in rows:
-                    row["dossier_id"] = id_
-                connection.execute(insert(entry), rows)
+            with refusals(place), self._engine.begin() as connection:
+                self._insert_fresh(connection, file, [_file_row(one) for one in files])
+                for tag, (_, previous) in journals.items():
+                    head = Head(rows[tag][-1]["seq"], rows[tag][-1]["digest"])
+                    id_ = self._move_head(connection, tag, previous, head)
+                    for row in rows[tag]:
+                        row["dossier_id"] = id_
+                    connection.execute(insert(entry), rows[tag])
         except _SecondWriter:
-            received = f"entry {head.seq} to follow {previous or 'nothing'}"
+            previous = journals[tag][1]
+            received = f"entry {rows[tag][-1]['seq']} to follow {previous or 'nothing'}"
             if self.head(tag) is None:
                 raise ConflictError(
                     "there is no such dossier",
@@ -126,7 +154,6 @@ class DatabaseJournals:
                 received=received,
                 remedy="Read the dossier again and repeat the entry.",
             ) from None
-        return head
 
     def pause(self, tried: int) -> None:
         """Wait a short while, at random, after *tried* writers were quicker."""
@@ -161,6 +188,8 @@ class DatabaseJournals:
 
     def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
         """Keep findings by their digests, all or none; the same one again changes nothing."""
+        if self._read_only:
+            return
         self._insert_once(
             finding,
             [{"digest": key, "kind": kind, "text": text.decode()} for key, text in texts.items()],
@@ -168,8 +197,7 @@ class DatabaseJournals:
 
     def record_file(self, record: FileRecord) -> None:
         """Note a kept file; noting it again changes nothing."""
-        row = {"digest": record.digest, "size": record.size, "media_type": record.media_type}
-        self._insert_once(file, [row])
+        self._insert_once(file, [_file_row(record)])
 
     def files(self) -> tuple[FileRecord, ...]:
         """All files noted, by digest."""
@@ -187,21 +215,34 @@ class DatabaseJournals:
     def _insert_once(self, table: Any, rows: Sequence[dict[str, Any]]) -> None:
         if not rows:
             return
+        with refusals(self._place), self._engine.begin() as connection:
+            self._insert_fresh(connection, table, rows)
+
+    def _insert_fresh(
+        self, connection: Connection, table: Any, rows: Sequence[dict[str, Any]]
+    ) -> None:
+        if not rows:
+            return
         if self._engine.dialect.name == "postgresql":
             from sqlalchemy.dialects import postgresql as dialect  # noqa: PLC0415
         else:
             from sqlalchemy.dialects import sqlite as dialect  # type: ignore[no-redef]  # noqa: PLC0415
         statement = dialect.insert(table).on_conflict_do_nothing()
-        with refusals(self._place), self._engine.begin() as connection:
-            digests = [row["digest"] for row in rows]
+        fresh: set[str] = set()
+        for begin in range(0, len(rows), AT_ONCE):
+            digests = [row["digest"] for row in rows[begin : begin + AT_ONCE]]
             known = select(table.c.digest).where(table.c.digest.in_(digests))
-            fresh = set(digests) - set(connection.scalars(known))
-            connection.execute(statement, rows)
-            self._ledger.note(connection, str(table.name), [(one,) for one in sorted(fresh)])
+            fresh |= set(digests) - set(connection.scalars(known))
+        connection.execute(statement, rows)
+        self._ledger.note(connection, str(table.name), [(one,) for one in sorted(fresh)])
 
 
 class _SecondWriter(Exception):  # noqa: N818 - a signal inside this module, never seen outside
     """The head is not where the writer believed it to be."""
+
+
+def _file_row(record: FileRecord) -> dict[str, Any]:
+    return {"digest": record.digest, "size": record.size, "media_type": record.media_type}
 
 
 def _row(line: bytes) -> dict[str, Any]:

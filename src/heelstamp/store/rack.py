@@ -29,10 +29,17 @@ from heelstamp.store.tables import dossier, rack_row
 
 
 class DatabaseRack:
-    """The rack of one shop, in the database whose journals were opened before."""
+    """The rack of one shop, in the database whose journals were opened before.
 
-    def __init__(self, engine: Engine) -> None:
+    Parameters
+    ----------
+    read_only
+        Nothing can be written: rows that were made anew are not kept.
+    """
+
+    def __init__(self, engine: Engine, *, read_only: bool = False) -> None:
         self._engine = engine
+        self._read_only = read_only
         self._place = place_of(engine)
 
     def sheet(
@@ -82,7 +89,7 @@ class DatabaseRack:
 
     def keep(self, rows: Mapping[str, KeptRow]) -> None:
         """Keep rows by tag in the place of what was kept, all or none."""
-        if not rows:
+        if not rows or self._read_only:
             return
         values = [
             {"tag": tag, "head": one.head, "text": one.text, "words": one.words}

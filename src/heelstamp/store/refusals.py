@@ -7,19 +7,20 @@ the database's own sentence.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
-from heelstamp.errors import HeelstampError, IntegrityError, StorageError
+from heelstamp.errors import RESTORE, HeelstampError, IntegrityError, StorageError
 
 _FULL = ("the disk is full", "Free some space, then repeat; nothing was written.")
 _BUSY = ("another process is writing", "Wait until it has finished, then repeat.")
 _READ_ONLY = ("no permission to write", "Give this user write permission, then repeat.")
 _NO_FILE = ("the database cannot be opened", "Check that its folder exists and may be written.")
-_DAMAGED = ("the database is damaged", "Restore it from the last backup.")
+_DAMAGED = ("the database is damaged", RESTORE)
 _IO = ("the disk refused to read or write", "Check the disk and its cable, then repeat.")
 _NO_SERVER = (
     "no connection to the database server",
@@ -72,6 +73,8 @@ def refusals(where: str) -> Iterator[None]:
         raise StorageError(_BUSY[0], where=where, remedy=_BUSY[1]) from None
     except DBAPIError as error:
         raise translated(error, where) from error
+    except sqlite3.Error as error:
+        raise translated(DBAPIError(None, None, error), where) from error
     except (UnicodeDecodeError, AttributeError, TypeError) as error:
         # the driver could not even name what it read
         raise IntegrityError(

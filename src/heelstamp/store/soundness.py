@@ -23,7 +23,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, select, text
 from sqlalchemy.exc import DatabaseError
 
 from heelstamp.archive.chain import verify_lines
-from heelstamp.archive.ledger import row_faults, rows_standing, verify_ledger
+from heelstamp.archive.ledger import row_faults, row_key, rows_standing, verify_ledger
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import lines_and_changes, rows_found
 from heelstamp.store.refusals import refusals
@@ -47,11 +47,15 @@ class DatabaseFault:
         ``repeated``, ``reference`` or ``journal``.
     message
         What was found.
+    table, key
+        Table and `heelstamp.archive.ledger.row_key` of the row it is about; blank of the whole.
     """
 
     where: str
     code: str
     message: str
+    table: str = ""
+    key: str = ""
 
 
 def database_faults(engine: Engine) -> tuple[DatabaseFault, ...]:
@@ -141,7 +145,8 @@ def _row_faults(connection: Connection) -> Iterator[DatabaseFault]:
             yield DatabaseFault(f"ledger, line {one.seq}", "ledger", one.message)
     for fault in row_faults(rows_standing(changes), rows_found(connection)):
         message = f"is {fault.code} against the ledger"
-        yield DatabaseFault(f"{fault.table} {fault.key}", fault.code, message)
+        where = f"{fault.table} {fault.key}"
+        yield DatabaseFault(where, fault.code, message, fault.table, fault.key)
 
 
 def _chain_faults(connection: Connection) -> Iterator[DatabaseFault]:
@@ -153,14 +158,15 @@ def _chain_faults(connection: Connection) -> Iterator[DatabaseFault]:
     for id_, journal in lines.items():
         for one in verify_lines(journal).findings:
             where = f"dossier {tags.get(id_, id_)!a}, entry {one.seq}"
-            yield DatabaseFault(where, "journal", f"{one.code}: {one.message}")
+            told = f"{one.code}: {one.message}"
+            yield DatabaseFault(where, "journal", told, "entry", row_key([id_, one.seq]))
 
 
 def _repeated_faults(connection: Connection) -> Iterator[DatabaseFault]:
     """Compare the columns of each entry, and the head of each dossier, with the lines."""
     heads: dict[int, tuple[int, str]] = {}
     for row in connection.execute(select(entry).order_by(entry.c.dossier_id, entry.c.seq)):
-        where = f"entry {row.dossier_id}/{row.seq}"
+        where, key = f"entry {row.dossier_id}/{row.seq}", row_key([row.dossier_id, row.seq])
         try:
             line = json.loads(row.line)
             repeated = {
@@ -171,14 +177,14 @@ def _repeated_faults(connection: Connection) -> Iterator[DatabaseFault]:
                 "hand": line["by"],
             }
         except (ValueError, KeyError, TypeError):
-            yield DatabaseFault(where, "repeated", "its line cannot be read")
+            yield DatabaseFault(where, "repeated", "its line cannot be read", "entry", key)
             continue
         heads[row.dossier_id] = (row.seq, str(line["digest"]))
         for column, told in repeated.items():
             if row._mapping[column] != told:  # noqa: SLF001 - SQLAlchemy's public name for it
                 message = f"column {column} does not repeat what the line says"
-                yield DatabaseFault(where, "repeated", message)
+                yield DatabaseFault(where, "repeated", message, "entry", key)
     for row in connection.execute(select(dossier)):
         if heads.get(row.id) != (row.head_seq, row.head_digest):
-            message = "its head is not its last entry"
-            yield DatabaseFault(f"dossier {row.tag!a}", "repeated", message)
+            where, message = f"dossier {row.tag!a}", "its head is not its last entry"
+            yield DatabaseFault(where, "repeated", message, "dossier", row_key([row.id]))

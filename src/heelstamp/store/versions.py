@@ -1,17 +1,20 @@
 """The version of a database's schema: read cheaply, brought up to date by Alembic.
 
 Reading the version is one query; Alembic (a quarter of a second to import) runs only when it
-differs from `NEWEST`. A database made by a newer Heelstamp is refused, never touched. On SQLite
-foreign keys are off during a migration: rebuilding a table with them on deletes its children.
+differs from `NEWEST`. An SQLite database is copied beside itself before. A database made by a
+newer Heelstamp is refused, never touched. On SQLite foreign keys are off during a migration:
+rebuilding a table with them on deletes its children.
 """
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, text
 
 from heelstamp.errors import ConflictError
+from heelstamp.store.copying import copy_sqlite
 from heelstamp.store.engine import place_of
 from heelstamp.store.refusals import refusals
 
@@ -50,6 +53,26 @@ def bring_up_to_date(engine: Engine) -> bool:
     return True
 
 
+def require_newest(engine: Engine) -> None:
+    """Refuse a database that would have to be migrated first.
+
+    Raises
+    ------
+    ConflictError
+        Its schema is not `NEWEST`.
+    """
+    place = place_of(engine)
+    with refusals(place):
+        version = version_of(engine)
+    if version != NEWEST:
+        raise ConflictError(
+            "the database was made by another version of Heelstamp and cannot be changed here",
+            where=place,
+            received=f"schema {version}, this program reads {NEWEST}",
+            remedy="Copy the whole folder to a place you may write, and open it there.",
+        )
+
+
 def _migrate(engine: Engine, version: str | None, place: str) -> None:
     from alembic import command  # noqa: PLC0415 - slow to import, and seldom needed
     from alembic.config import Config  # noqa: PLC0415
@@ -66,6 +89,8 @@ def _migrate(engine: Engine, version: str | None, place: str) -> None:
             received=f"schema {version}, this program knows up to {NEWEST}",
             remedy="Open it with that version, or install it here.",
         )
+    if version is not None and engine.dialect.name == "sqlite":
+        copy_before(Path(engine.url.database or ""))
     with engine.connect() as connection:
         _foreign_keys(connection, on=False)
         try:
@@ -76,6 +101,20 @@ def _migrate(engine: Engine, version: str | None, place: str) -> None:
                 command.upgrade(config, "head")
         finally:
             _foreign_keys(connection, on=True)
+
+
+def copy_before(path: Path) -> Path:
+    """Copy an SQLite database beside itself before it is migrated, and return the copy's place.
+
+    An earlier copy is never replaced: a second one is numbered.
+    """
+    name = f"{path.name}.before-{NEWEST}"
+    numbers = itertools.count(2)
+    target = path.with_name(name)
+    while target.exists():
+        target = path.with_name(f"{name}-{next(numbers)}")
+    copy_sqlite(path, target)
+    return target
 
 
 def _foreign_keys(connection: Connection, *, on: bool) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
+from heelstamp.shop.backup import backup_is_due, days_since_backup
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import desk_of, page, sees_sums
 
@@ -21,7 +22,8 @@ def rack(
     sheet: Annotated[int, Query(ge=1, le=100_000)] = 1,
 ) -> HTMLResponse:
     """Show the newest dossiers first, or those that hold every word of *find*."""
-    shown = rack_sheet(desk_of(request), find, (sheet - 1) * ROWS, ROWS)
+    desk = desk_of(request)
+    shown = rack_sheet(desk, find, (sheet - 1) * ROWS, ROWS)
     return page(
         request,
         "rack/rack.html",
@@ -31,4 +33,6 @@ def rack(
         sheet=sheet,
         sheets=max(1, -(-shown.found // ROWS)),
         sums=sees_sums(request),
+        backup=days_since_backup(desk.folder),
+        backup_due=backup_is_due(desk.folder),
     )

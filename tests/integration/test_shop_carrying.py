@@ -1,0 +1,220 @@
+"""Dossiers leave a shop in a folder a person reads, and enter another with equal digests."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fakes.kills import TAG, decision, stocked_shop
+from fakes.stores import AT, BY, INSTRUMENT
+from heelstamp.archive import sha256
+from heelstamp.casework.dossier import append, attach_photograph, open_dossier
+from heelstamp.casework.ports import CensusRecord
+from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.shop import create_shop, open_shop
+from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.soundness import shop_faults
+
+
+def jpeg() -> bytes:
+    import io
+
+    from PIL import Image
+
+    buffer = io.BytesIO()
+    Image.new("RGB", (40, 30), "tan").save(buffer, "JPEG")
+    return buffer.getvalue()
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    folder = tmp_path / "shop"
+    stocked_shop(folder)
+    with open_shop(folder) as opened:
+        details = {"id": "F031", "part": "body"}
+        attach_photograph(opened, TAG, jpeg(), details, at=AT, by=BY)
+        second: Any = {**INSTRUMENT, "tag": "H-0002"}
+        open_dossier(opened, second, at=AT, by=BY)
+        rows = [CensusRecord(f"c{n}", "read", "[]", "[]", "0" * 64) for n in range(3)]
+        opened.census.add("sallowby-wherry", rows)
+    return folder
+
+
+@pytest.fixture
+def other(tmp_path: Path) -> Path:
+    create_shop(tmp_path / "other", name="Other shop", currency="EUR").close()
+    return tmp_path / "other"
+
+
+def journals(folder: Path) -> dict[str, tuple[bytes, ...]]:
+    with open_shop(folder) as opened:
+        return {tag: opened.journals.lines(tag) for tag in opened.journals.tags()}
+
+
+def test_a_dossier_leaves_and_comes_back(shop: Path, other: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    done = export_dossiers(shop, [TAG], out)
+    assert (done.tags, done.files, done.lacking) == ((TAG,), 1, ())
+    names = sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file())
+    assert "H-0001/photographs/F031 body.jpg" in names
+    assert (out / "H-0001" / "photographs" / "F031 body.jpg").read_bytes() == jpeg()
+    assert {"README.txt", "SHA256SUMS", "files.json", "H-0001/findings/date.json"} <= set(names)
+    assert "H-0001/tables/decision.csv" in names
+    assert not [name for name in names if "sales" in name or "terms" in name]
+    taken = import_folder(out, other)
+    assert taken.entries == {TAG: 6}
+    assert journals(other) == {TAG: journals(shop)[TAG]}
+    assert shop_faults(other) == ()
+    assert import_folder(out, other).entries == {TAG: 0}
+    export_dossiers(other, [TAG], tmp_path / "again")
+    for name in names:
+        if name not in {"README.txt", "SHA256SUMS"}:  # which name the shop
+            assert (tmp_path / "again" / name).read_bytes() == (out / name).read_bytes()
+
+
+def test_the_sums_are_those_of_sha256sum(shop: Path, tmp_path: Path) -> None:
+    export_dossiers(shop, [TAG], tmp_path / "out")
+    lines = (tmp_path / "out" / "SHA256SUMS").read_text().splitlines()
+    for line in lines:
+        digest, name = line[:64], line[66:]
+        assert line[64:66] == "  "
+        assert hashlib.sha256((tmp_path / "out" / name).read_bytes()).hexdigest() == digest
+    listed = sum(path.is_file() for path in (tmp_path / "out").rglob("*"))
+    assert len(lines) == listed - 1
+
+
+def test_the_whole_shop(shop: Path, other: Path, tmp_path: Path) -> None:
+    export_dossiers(shop, [], tmp_path / "out")
+    (other / "terms").mkdir()
+    (other / "terms" / "H-0001.toml").write_text("commission = 0.3\n")
+    taken = import_folder(tmp_path / "out", other)
+    assert taken.rows == 9 + 3
+    assert taken.own == ("terms/H-0001.toml",)
+    assert journals(other) == journals(shop)
+    with open_shop(shop) as one, open_shop(other) as two:
+        for market in one.comparables.markets():
+            assert one.comparables.rows(market) == two.comparables.rows(market)
+        kept = list(one.census.rows("sallowby-wherry"))
+        assert list(two.census.rows("sallowby-wherry")) == kept
+        assert two.name == "Other shop"
+    assert import_folder(tmp_path / "out", other).rows == 0
+    assert (other / "terms" / "H-0001.toml").read_text() == "commission = 0.3\n"
+
+
+def test_the_rest_of_a_journal_is_taken_in(shop: Path, other: Path, tmp_path: Path) -> None:
+    export_dossiers(shop, [TAG], tmp_path / "first")
+    import_folder(tmp_path / "first", other)
+    with open_shop(shop) as opened:
+        append(opened, TAG, "decision", decision(9), at=AT, by=BY)
+    export_dossiers(shop, [TAG], tmp_path / "second")
+    assert import_folder(tmp_path / "second", other).entries == {TAG: 1}
+    assert journals(other)[TAG] == journals(shop)[TAG]
+
+
+def refused(folder: Path, shop: Path, error: type[Exception], told: str) -> None:
+    before = journals(shop)
+    with open_shop(shop) as opened:
+        files = opened.journals.files()
+    with pytest.raises(error, match=told):
+        import_folder(folder, shop)
+    assert journals(shop) == before
+    with open_shop(shop) as opened:
+        assert opened.journals.files() == files
+        assert opened.comparables.markets() == ()
+
+
+def test_another_journal_of_the_tag_is_refused_whole(
+    shop: Path, other: Path, tmp_path: Path
+) -> None:
+    export_dossiers(shop, [], tmp_path / "out")
+    with open_shop(other) as opened:
+        second: Any = {**INSTRUMENT, "tag": "H-0002"}
+        open_dossier(opened, second, at="2026-11-03T09:14:00Z", by=BY)
+    refused(tmp_path / "out", other, ConflictError, "another journal of this tag")
+
+
+def test_another_row_of_an_id_is_refused_whole(shop: Path, other: Path, tmp_path: Path) -> None:
+    export_dossiers(shop, [], tmp_path / "out")
+    with open_shop(other) as opened:
+        opened.census.add("sallowby-wherry", [CensusRecord("c1", "read", "[1]", "[]", "0" * 64)])
+    refused(tmp_path / "out", other, ConflictError, "another row of this id")
+
+
+def _sums(folder: Path, name: str) -> None:
+    """Give a changed file its new digest in the list, as a forger would."""
+    lines = (folder / "SHA256SUMS").read_text().splitlines()
+    told = [
+        f"{sha256((folder / name).read_bytes())}  {name}" if name in one else one for one in lines
+    ]
+    (folder / "SHA256SUMS").write_text("\n".join(told) + "\n")
+
+
+@pytest.mark.parametrize("forged", [False, True])
+@pytest.mark.parametrize("name", ["H-0001/journal.jsonl", "H-0001/photographs/F031 body.jpg"])
+def test_damage_is_refused(
+    name: str, forged: bool, shop: Path, other: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    export_dossiers(shop, [TAG], out)
+    data = bytearray((out / name).read_bytes())
+    data[len(data) // 2] ^= 1
+    (out / name).write_bytes(data)
+    if forged:
+        _sums(out, name)
+    refused(
+        out, other, IntegrityError, "not sound|not the one" if forged else "not as it was written"
+    )
+
+
+@pytest.mark.parametrize("name", ["H-0001/journal.jsonl", "H-0001/photographs/F031 body.jpg"])
+def test_a_missing_file_is_refused(name: str, shop: Path, other: Path, tmp_path: Path) -> None:
+    export_dossiers(shop, [TAG], tmp_path / "out")
+    (tmp_path / "out" / name).unlink()
+    refused(tmp_path / "out", other, IntegrityError, "not as it was written")
+
+
+def test_a_file_that_no_list_names_is_missed(shop: Path, other: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    export_dossiers(shop, [TAG], out)
+    (out / "files.json").write_text(json.dumps([]))
+    _sums(out, "files.json")
+    refused(out, other, IntegrityError, "lacks a file that an entry names")
+
+
+def test_a_photograph_that_is_lost_hinders_neither_way(
+    shop: Path, other: Path, tmp_path: Path
+) -> None:
+    digest = sha256(jpeg())
+    (shop / "files" / digest[:2] / digest[2:]).unlink()
+    done = export_dossiers(shop, [TAG], tmp_path / "out")
+    assert done.lacking == ("H-0001/photographs/F031 body.jpg: a kept file is missing",)
+    assert "F031 body.jpg" in (tmp_path / "out" / "README.txt").read_text()
+    import_folder(tmp_path / "out", other)
+    assert journals(other)[TAG] == journals(shop)[TAG]
+    assert [one.code for one in shop_faults(other)] == ["missing"]
+
+
+@pytest.mark.parametrize(
+    "line", ["x", f"{'0' * 64}  ../shop/shop.toml", f"{'0' * 64}  /etc/passwd"]
+)
+def test_a_list_that_leads_outside_is_refused(
+    line: str, shop: Path, other: Path, tmp_path: Path
+) -> None:
+    export_dossiers(shop, [TAG], tmp_path / "out")
+    with (tmp_path / "out" / "SHA256SUMS").open("a") as file:
+        file.write(f"{line}\n")
+    refused(tmp_path / "out", other, InputError, "not a line of digests")
+
+
+def test_places_that_are_refused(shop: Path, other: Path, tmp_path: Path) -> None:
+    with pytest.raises(ConflictError, match="a folder of its own"):
+        export_dossiers(shop, [TAG], other)
+    with pytest.raises(InputError, match="no such dossier"):
+        export_dossiers(shop, ["H-0009"], tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+    with pytest.raises(InputError, match="not an exported folder"):
+        import_folder(shop, other)
