@@ -80,6 +80,9 @@ class MemoryJournals:
     def keep_findings(self, kind: str, texts: Mapping[str, bytes]) -> None:
         self.found = {**texts, **self.found}
 
+    def ledger(self) -> str | None:
+        return None
+
     def record_file(self, record: FileRecord) -> None:
         self.noted.setdefault(record.digest, record)
 

@@ -9,7 +9,7 @@ import pytest
 from test_report_pdf import text_of
 
 from heelstamp.shop.opened import load_subject
-from heelstamp.shop.reports import typeset_report
+from heelstamp.shop.reports import told_to, typeset_report
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of
 
 HERO = Path(__file__).parents[2] / "examples" / "wherry-s10350.toml"
@@ -45,7 +45,9 @@ def test_the_doubts_travel_with_the_finding(paper: bytes, subject: Subject) -> N
         names = sorted(pdf.attachments)
         data = json.loads(pdf.attachments["doubts.json"].get_file().read_bytes())
     assert names == ["doubts.json", "examination.json", "finding.json"]
-    found = doubts_of(subject, date_subject(subject))
+    shown = told_to(subject, "buyer").subject
+    found = doubts_of(shown, date_subject(shown))
     assert data["digest"] == found.digest
     assert data["finding"] == found.finding
+    assert data["digest"] != doubts_of(subject, date_subject(subject)).digest
     assert "S10350" not in json.dumps(data)

@@ -19,10 +19,11 @@ from fakes.demo_dossier import (
     guitar_tree,
     picture_files,
 )
+from fakes.paper_text import text_of
 from heelstamp.casework.examination import examination_data
-from heelstamp.casework.papers.audience import examination_extract
 from heelstamp.casework.papers.document import READERS, Check, PartRow, texts
 from heelstamp.casework.papers.examination_report import Issue, audience_of, examination_report
+from heelstamp.casework.papers.public_record import public_record
 from heelstamp.errors import InputError
 from heelstamp.report import render_report
 from heelstamp.report.payload import payload
@@ -44,7 +45,8 @@ def document(reader="buyer", **changes):
 def attachments(reader="buyer") -> dict[str, bytes]:
     state = demo_state()
     audience = audience_of(state, reader)
-    extract = examination_extract(examination_data(state), audience)
+    public = public_record(state, guitar_tree(), audience, pictures={}, kept={}).state
+    extract = examination_data(public)
     return {
         "examination.json": json.dumps(extract).encode(),
         "finding.json": json.dumps(audience.value(demo_finding())).encode(),
@@ -84,37 +86,6 @@ def structure(node, kind: str) -> list:
         if "/K" in node:
             found += structure(node["/K"], kind)
     return found
-
-
-def text_of(paper: bytes, pages: slice = slice(None)) -> str:
-    """Every letter drawn on the pages, by way of each font's own table of characters."""
-    with pikepdf.open(io.BytesIO(paper)) as opened:
-        out = []
-        for page in list(opened.pages)[pages]:
-            fonts = {}
-            for name, font in page.Resources.Font.items():
-                cmap = font.ToUnicode.read_bytes().decode("latin-1")
-                fonts[name] = _mapping(cmap)
-            font = {}
-            for operands, operator in pikepdf.parse_content_stream(page):
-                if str(operator) == "Tf":
-                    font = fonts[str(operands[0])]
-                elif str(operator) in ("Tj", "TJ"):
-                    shown = operands[0] if str(operator) == "TJ" else [operands[0]]
-                    for one in shown:
-                        if isinstance(one, pikepdf.String):
-                            raw = bytes(one)
-                            codes = (raw[i : i + 2].hex() for i in range(0, len(raw), 2))
-                            out.append("".join(font.get(code, "?") for code in codes))
-        return "".join(out)
-
-
-def _mapping(cmap: str) -> dict[str, str]:
-    pairs = {}
-    for block in re.findall(r"beginbfchar(.*?)endbfchar", cmap, re.DOTALL):
-        for code, told in re.findall(r"<([0-9a-fA-F]+)>\s*<([0-9a-fA-F]+)>", block):
-            pairs[code.lower()] = bytes.fromhex(told).decode("utf-16-be")
-    return pairs
 
 
 def test_it_declares_pdf_a_3a_and_pdf_ua_1(pdf: pikepdf.Pdf) -> None:

@@ -11,7 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, flat, state_in
-from heelstamp.catalogue import DossierState, PaperIssued, WordingChoice
+from heelstamp.catalogue import DossierState, Issue, WordingChoice
 from heelstamp.shop.reports import computed_words, document_at
 
 HOME = f"/dossier/{TAG}"
@@ -114,7 +114,7 @@ def test_an_issued_paper_keeps_its_bytes_and_its_digest_is_entered(seen_bench: T
     for _ in range(2):  # pressed twice
         seen_bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "o-77"})
     state: DossierState = state_in(seen_bench)
-    (one,) = state.of(PaperIssued).values()
+    (one,) = state.of(Issue).values()
     kept = seen_bench.get(f"{HOME}/paper/{one.file}.pdf").content
     assert hashlib.sha256(kept).hexdigest() == one.file
     assert one.file in seen_bench.get(f"{HOME}/reports").text
@@ -143,9 +143,7 @@ def test_the_policy_is_loosened_on_the_page_of_papers_alone(seen_bench: TestClie
 
 def test_one_changed_byte_is_not_as_issued(seen_bench: TestClient) -> None:
     seen_bench.post(f"{HOME}/reports", data={"reader": "buyer", "id": "p-1"})
-    pdf = seen_bench.get(
-        f"{HOME}/paper/{state_in(seen_bench).of(PaperIssued)['p-1'].file}.pdf"
-    ).content
+    pdf = seen_bench.get(f"{HOME}/paper/{state_in(seen_bench).of(Issue)['p-1'].file}.pdf").content
     changed = bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]])
     for data, word in ((pdf, "Unchanged"), (changed, "Not as issued"), (b"", "Not as issued")):
         answer = seen_bench.post(f"{HOME}/reports/check", files={"paper": ("<i>.pdf", data)})

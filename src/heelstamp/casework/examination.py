@@ -62,6 +62,7 @@ ORDER = (
     "materials_looked",
     "wording",
     "paper",
+    "issue",
     "question",
     "return_verdict",
     "decision",

@@ -153,6 +153,10 @@ class JournalStore(Protocol):
         """Keep findings by their digests, all or none; the same one again changes nothing."""
         ...
 
+    def ledger(self) -> str | None:
+        """Digest of the last line of the shop's ledger; None while there is none."""
+        ...
+
     def record_file(self, record: FileRecord) -> None:
         """Note a kept file; noting it again changes nothing."""
         ...

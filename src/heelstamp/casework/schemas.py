@@ -33,7 +33,7 @@ def examination_schema() -> dict[str, Any]:
         "instrument": _reference("instrument"),
     }
     properties |= {kind: {"type": "array", "items": _reference(kind)} for kind in ORDER}
-    used = definitions.keys() - {"correction", "issue"}
+    used = definitions.keys() - {"correction"}
     return {
         "$schema": DRAFT,
         "$id": "urn:heelstamp:examination:2",

@@ -20,7 +20,6 @@ from heelstamp.catalogue.bodies.observation import STATUSES, Observation, Readin
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
-    PaperIssued,
     Question,
     ReturnVerdict,
     Unconverted,
@@ -79,7 +78,6 @@ __all__ = [
     "Opening",
     "PairMarks",
     "PanelShot",
-    "PaperIssued",
     "Part",
     "PartsTree",
     "Photograph",

@@ -49,7 +49,6 @@ from heelstamp.catalogue.bodies.observation import Observation, check_observatio
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
-    PaperIssued,
     Question,
     ReturnVerdict,
     Unconverted,
@@ -144,7 +143,6 @@ Body = (
     | MaterialAnswer
     | MaterialsLooked
     | WordingChoice
-    | PaperIssued
     | Question
     | ReturnVerdict
     | Issue
@@ -185,7 +183,7 @@ KINDS: dict[str, type[Body]] = {
     "material": MaterialAnswer,
     "materials_looked": MaterialsLooked,
     "wording": WordingChoice,
-    "paper": PaperIssued,
+    "paper": Issue,  # the older name
     "question": Question,
     "return_verdict": ReturnVerdict,
     "issue": Issue,

@@ -33,10 +33,12 @@ def _chronology() -> None:
 def verify(
     tag: Annotated[
         str | None,
-        typer.Argument(help="Tag of a dossier, or a journal.jsonl, or journal.json of a paper."),
+        typer.Argument(
+            help="Tag of a dossier; a journal.jsonl; a paper, its journal.json or copy.json."
+        ),
     ] = None,
     last: Annotated[
-        str | None, typer.Option(help="Digest of the last entry when a paper was issued.")
+        str | None, typer.Option(help="Digest of the entry that the paper prints.")
     ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
@@ -78,14 +80,19 @@ def verify(
 
 
 def _is_file(what: str) -> bool:
-    return Path(what).suffix in {".json", ".jsonl"} or Path(what).is_file()
+    return Path(what).suffix in {".json", ".jsonl", ".pdf"} or Path(what).is_file()
 
 
 def _file_result(path: Path, last: str | None) -> tuple[str, list[str], list[str]]:
     from heelstamp.archive.extracted import verify_extracted
+    from heelstamp.shop.copies import is_copy, verify_issued
     from heelstamp.shop.files import read_file
     from heelstamp.shop.verification import CANNOT_TELL, told_of
 
+    if is_copy(path):
+        proof = verify_issued(path, head=last)
+        said = f"{proof.code}: {proof.message}" if proof.code else f"entry {proof.digest}"
+        return proof.verdict.value, [said], []
     report = verify_extracted(read_file(path), head=last)
     return report.verdict.value, told_of(report), [] if last else [CANNOT_TELL]
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from heelstamp.cli.exits import Exit
-from heelstamp.cli.options import HERE, AsJson, Shop, What
-from heelstamp.cli.output import emit, say
+from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop, What
+from heelstamp.cli.output import emit, say, table
+
+if TYPE_CHECKING:
+    from heelstamp.casework.papers.leaving import Leaving
 
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Issue a paper.")
 
@@ -26,27 +31,42 @@ def report(
         str, typer.Option("--for", help="consignor, buyer, insurer or shop.")
     ] = "consignor",
     out: Annotated[Path | None, typer.Option("--out", "-o", help="File to write.")] = None,
+    preview: Annotated[
+        bool, typer.Option("--preview", help="Write it as it would be issued; enter nothing.")
+    ] = False,
+    review: Annotated[
+        bool, typer.Option("--review", help="List the typed words that would leave; write nothing.")
+    ] = False,
+    by: By = EXAMINER,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Write the examination report as PDF.
+    """Issue the examination report as PDF; of an examination file it is a preview.
 
     Example: heelstamp paper report H-0001 --for buyer -o report.pdf
     """
     from heelstamp.archive import sha256
+    from heelstamp.casework.dossier import next_id
     from heelstamp.casework.papers.document import READERS
     from heelstamp.errors import InputError
     from heelstamp.shop import now
     from heelstamp.shop.files import write_whole
     from heelstamp.shop.opened import open_subject
-    from heelstamp.shop.reports import typeset_report
+    from heelstamp.shop.reports import issue, issued_report, review_of, typeset_report
 
-    if reader not in READERS:
+    chosen = next((one for one in READERS if one == reader), None)
+    if chosen is None:
         raise InputError(
             "no such reader", received=reader, remedy="Readers: " + ", ".join(READERS) + "."
         )
-    with open_subject(what, shop) as (_, subject):
-        pdf = typeset_report(subject, reader, at=now())
+    with open_subject(what, shop) as (opened, subject):
+        if review:
+            return _reviewed(review_of(subject, chosen), as_json=as_json)
+        if opened is None or preview:
+            pdf = typeset_report(subject, chosen, at=now())
+        else:
+            digest = issue(opened, what, chosen, id_=next_id(subject.state, "issue-"), by=by)
+            pdf = issued_report(opened, what, digest)
     path = out or Path(f"{Path(subject.name).stem}-report-{reader}.pdf")
     write_whole(path, pdf)
     if as_json:
@@ -54,4 +74,22 @@ def report(
     else:
         say(f"Report for the {reader}: {path} ({len(pdf) / 1024:.0f} kB)")
         say(f"SHA-256 {sha256(pdf)}: keep it apart from the file.")
+    return Exit.DONE
+
+
+def _reviewed(found: Sequence[Leaving], *, as_json: bool) -> int:
+    """Print the words that would leave, and what in them may tell more than is meant."""
+    if as_json:
+        emit([asdict(one) for one in found])
+        return Exit.DONE
+    rows = [
+        (
+            one.entry,
+            one.field,
+            one.text,
+            "; ".join(f"{mark.kind}: {mark.found}" for mark in one.marks),
+        )
+        for one in found
+    ]
+    table(rows, ("entry", "field", "words that leave", "look at"))
     return Exit.DONE

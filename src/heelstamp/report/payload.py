@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from heelstamp.casework.papers.document import NotReadRow, PartRow, ReportDocument
+from heelstamp.casework.papers.document import OUTSIDERS, NotReadRow, PartRow, ReportDocument
 from heelstamp.report import drawing, geometry, timeline
 from heelstamp.wording.about_record import UNREAD, Unread
 
@@ -25,6 +25,10 @@ _READER_LINES = {
     "insurer": "An insurer's copy",
     "shop": "The shop's copy",
 }
+HELD_BACK = (
+    "The shop may keep further photographs, to compare the instrument with them on a return."
+)
+"""Said to every outsider, whether there are any or none."""
 _GROUPS: Mapping[Unread, tuple[str, str]] = {
     "not looked": ("Not looked at", "What nobody looked at"),
     "absent": ("Looked for and absent", "What was looked for and is not there"),
@@ -72,7 +76,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
             }
             for index, one in enumerate(document.pictures)
         ],
-        held_back=_held_back(document.held_back),
+        held_back=HELD_BACK if document.reader in OUTSIDERS else "",
         finish=_finish(document),
     )
     if document.timeline is not None:
@@ -185,13 +189,6 @@ def _lines(value: str) -> list[str]:
     if len(value) == 64 and " " not in value:
         return [value[:32], value[32:]]
     return value.split("\n")
-
-
-def _held_back(count: int) -> str:
-    if count == 0:
-        return ""
-    frames = "1 more photograph is" if count == 1 else f"{count} more photographs are"
-    return f"{frames} kept by the shop, to be compared with the instrument on a return."
 
 
 def _drawing_caption(document: ReportDocument) -> str:

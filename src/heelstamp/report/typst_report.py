@@ -42,7 +42,8 @@ _DESCRIPTIONS = {
     "finding.json": "Computed finding that this paper states",
     "finish.json": "Computed findings of the finish under UV-A, one a face",
     "doubts.json": "Computed doubts: what does not fit, what the answer hangs on",
-    "journal.json": "Journal of the dossier, or its chain of digests",
+    "journal.json": "Journal of the dossier",
+    "copy.json": "Fields of the entry that fixes the files of this paper",
 }
 
 

@@ -1,20 +1,22 @@
-"""Reports: finding, document, extracts for its reader, pictures, PDF; previews, and issued copies.
+"""Reports: what its reader may know, results, document, pictures, PDF; previews; issued copies.
 
-An issued report is kept among the shop's files, and an entry for its reader names its SHA-256: what
-was handed out can be shown again, byte for byte.
+What an outsider gets is computed from the public record alone. At issue, never at a preview, one
+entry fixes the files that travel in the paper, and the paper prints that entry's digest; the file
+is then kept, and named by a correction of the entry, so that what was handed out can be shown
+again, byte for byte.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
 from heelstamp.casework.new_entry import NewEntry
-from heelstamp.catalogue import PaperIssued
-from heelstamp.errors import NotFoundError
+from heelstamp.catalogue import Issue
+from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
@@ -24,10 +26,14 @@ if TYPE_CHECKING:
     from heelstamp.casework.finish import KeptFinding
     from heelstamp.casework.papers.audience import Audience
     from heelstamp.casework.papers.document import Reader, ReportDocument
+    from heelstamp.casework.papers.leaving import Leaving
+    from heelstamp.casework.papers.public_record import PublicRecord
+    from heelstamp.casework.ports import Shop
     from heelstamp.shop.opened import OpenShop
     from heelstamp.wording import Statement
 
 PAPER = "report"
+COPY = "copy.json"
 PICTURE_PX = 1800
 """Longer edge of the copies that papers are made of: twice what is printed."""
 
@@ -42,37 +48,120 @@ class Issued:
     by: str
 
 
-def report_document(
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that a paper for one reader rests on.
+
+    Attributes
+    ----------
+    subject
+        As this reader may know it.
+    finding, doubts, kept
+        Computed from that subject; findings of visible / UV-A pairs by observation.
+    photographs
+        SHA-256 of each photograph as it was taken, by its name in the paper.
+    source
+        Id of the dossier's entry, by the name it has in the paper; empty where names are the same.
+    weight
+        Of the instrument, where this subject does not tell it.
+    """
+
+    subject: Subject
+    reader: Reader
+    finding: DateFinding
+    doubts: Mapping[str, Any]
+    kept: Mapping[str, KeptFinding]
+    photographs: Mapping[str, str]
+    source: Mapping[str, str] = field(default_factory=dict)
+    weight: str = ""
+
+    @property
+    def audience(self) -> Audience:
+        """Who reads, with the numbers whose hidden characters are printed as hidden."""
+        from heelstamp.casework.papers.audience import Audience
+
+        seen = self.subject.state.observations.values()
+        unread = tuple(one.text for one in seen if one.kind == "serial" and one.text)
+        return Audience(self.reader, unread=unread)
+
+    def attachments(self) -> dict[str, bytes]:
+        """Make the files that travel in the paper, without the copy."""
+        from heelstamp.archive import canonical_json
+        from heelstamp.casework.examination import examination_data
+        from heelstamp.casework.papers.document import OUTSIDERS
+
+        files = {
+            "examination.json": canonical_json(examination_data(self.subject.state)),
+            "finding.json": canonical_json(self.finding.data()),
+            "doubts.json": canonical_json(self.doubts),
+        }
+        if self.kept:
+            files["finish.json"] = canonical_json([one.data for one in self.kept.values()])
+        if self.subject.shop is not None and self.reader not in OUTSIDERS:
+            lines = self.subject.shop.journals.lines(self.subject.name)
+            files["journal.json"] = b"[" + b",".join(lines[: self.subject.state.length]) + b"]"
+        return files
+
+
+def told_to(
     subject: Subject,
     reader: Reader,
     *,
-    at: str,
-    finding: DateFinding,
-    doubts: Mapping[str, Any],
-    kept: Mapping[str, KeptFinding] | None = None,
-) -> ReportDocument:
-    """Build the examination report of *subject* for *reader*; parameters as `typeset_report` has.
+    finding: DateFinding | None = None,
+    doubts: Mapping[str, Any] | None = None,
+) -> Told:
+    """Gather what a paper for *reader* rests on.
 
-    *kept* are the findings of its visible / UV-A pairs; without them they are read from the shop.
+    Parameters
+    ----------
+    finding, doubts
+        Of the whole subject, when they are already at hand; no outsider's paper rests on them.
     """
+    from heelstamp.casework.papers.document import OUTSIDERS
+
+    kept = _finish_findings(subject)
+    source: Mapping[str, str] = {}
+    weight = ""
+    files = {one.id: one.file for one in subject.state.photographs.values()}
+    if reader in OUTSIDERS:
+        from heelstamp.casework.papers.evidence_section import weight_as_found
+
+        public, _ = _public(subject, reader)
+        weight = weight_as_found(subject.state, last=True)
+        subject = replace(subject, state=public.state)
+        files = {name: files[public.source[name]] for name in public.state.photographs}
+        source, kept, finding, doubts = public.source, dict(public.kept), None, None
+    dated = finding or date_subject(subject)
+    doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
+    return Told(subject, reader, dated, doubted, kept, files, source, weight)
+
+
+def report_document(told: Told, *, day: str, digest: str = "") -> ReportDocument:
+    """Build the examination report for one reader; *digest* is that of the entry that fixes it."""
+    from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
 
-    finish = _finish_findings(subject) if kept is None else kept
+    subject = told.subject
+    outsider = told.reader in OUTSIDERS
+    names = tuple(told.attachments())
     issue = Issue(
         program=f"Heelstamp {__version__}",
-        date=at[:10],
-        attachments=_attached(subject, finish),
+        date=day,
+        attachments=(COPY, *names) if outsider and digest else names,
         demonstration=subject.chronology.invented,
+        digest=digest,
+        weight=told.weight,
     )
     return examination_report(
         subject.state,
         subject.tree,
-        finding.data(),
-        reader=reader,
+        told.finding.data(),
+        reader=told.reader,
         issue=issue,
         names=names_of(subject.chronology),
-        doubts=doubts,
-        finish=finish,
+        doubts=told.doubts,
+        finish=told.kept,
+        audience=told.audience,
     )
 
 
@@ -84,59 +173,45 @@ def typeset_report(
     finding: DateFinding | None = None,
     doubts: Mapping[str, Any] | None = None,
 ) -> bytes:
-    """Typeset the examination report of *subject* for *reader*.
+    """Typeset the examination report of *subject* for *reader*, not issued.
 
     Parameters
     ----------
     at
-        UTC time of issue, ``2026-11-24T10:00:00Z``.
+        UTC time, of which the day is printed: ``2026-11-24T10:00:00Z``.
     finding, doubts
-        The date finding, and the doubt finding as plain values, when they are already at hand.
+        As `told_to` takes them.
 
     Raises
     ------
     HeelstampError
         The record holds words no paper may carry, a picture is missing, or typesetting failed.
     """
-    from heelstamp.archive import canonical_json
-    from heelstamp.casework.examination import examination_data
-    from heelstamp.casework.papers.audience import examination_extract, journal_extract
-    from heelstamp.casework.papers.examination_report import audience_of
+    return _typeset(told_to(subject, reader, finding=finding, doubts=doubts), at[:10])
+
+
+def _typeset(told: Told, day: str, entry: Mapping[str, Any] | None = None) -> bytes:
+    from heelstamp.archive.issued import copy_of
+    from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.finish_section import plates_of
     from heelstamp.report import render_report
 
-    dated = finding or date_subject(subject)
-    doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
-    audience = audience_of(subject.state, reader)
-    kept = _finish_findings(subject)
-    document = report_document(subject, reader, at=at, finding=dated, doubts=doubted, kept=kept)
-    attachments = {
-        "examination.json": canonical_json(
-            examination_extract(examination_data(subject.state), audience)
-        ),
-        "finding.json": canonical_json(audience.value(dated.data())),
-        "doubts.json": canonical_json(audience.value(doubted)),
-    }
-    if kept:
-        attachments["finish.json"] = canonical_json(
-            [audience.value(_cut_finish(one.data, audience)) for one in kept.values()]
-        )
-    if subject.shop is not None:
-        attachments["journal.json"] = canonical_json(journal_extract(_entries(subject), audience))
+    document = report_document(told, day=day, digest="" if entry is None else str(entry["digest"]))
+    attachments = told.attachments()
+    if entry is not None and told.reader in OUTSIDERS:
+        attachments[COPY] = copy_of(entry)
+    shop = told.subject.shop
+    photographs = {}
+    if shop is not None:
+        files = {one.frame: told.photographs[one.frame] for one in document.pictures}
+        photographs = {frame: _outgoing(shop, file) for frame, file in files.items()}
     return render_report(
         document,
-        timestamp=datetime.fromisoformat(at).astimezone(UTC),
+        timestamp=datetime.fromisoformat(day).replace(tzinfo=UTC),
         attachments=attachments,
-        photographs=_pictures(subject, document),
-        plates=plates_of(kept),
+        photographs=photographs,
+        plates=plates_of(told.kept),
     )
-
-
-def _attached(subject: Subject, kept: Mapping[str, KeptFinding]) -> tuple[str, ...]:
-    names = ["examination.json", "finding.json", "doubts.json"]
-    names += ["finish.json"] if kept else []
-    names += ["journal.json"] if subject.shop is not None else []
-    return tuple(names)
 
 
 def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
@@ -154,34 +229,47 @@ def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
     }
 
 
-def _cut_finish(data: Mapping[str, Any], audience: Audience) -> Mapping[str, Any]:
-    """Leave outlines out where a reader may not see the frames that they are drawn on."""
-    if len(audience.frames((str(data["visible"]), str(data["uv"])))) == 2:
-        return data
-    hidden = ("masks", "transform", "visible", "uv")
-    kept = {key: value for key, value in data.items() if key not in hidden}
-    regions = [
-        {key: value for key, value in one.items() if key not in ("polygon", "centre")}
-        for one in data["regions"]
-    ]
-    return {**kept, "regions": regions}
+def _printed(subject: Subject) -> dict[str, dict[str, Any]]:
+    """Describe each photograph that outsiders may see as it is printed; none without a shop."""
+    from heelstamp.archive import sha256
+    from heelstamp.report.pictures import print_picture
 
-
-def _entries(subject: Subject) -> list[dict[str, object]]:
-    from heelstamp.archive import read_json
-
-    assert subject.shop is not None
-    return [read_json(line) for line in subject.shop.journals.lines(subject.name)]
-
-
-def _pictures(subject: Subject, document: ReportDocument) -> dict[str, bytes]:
-    if subject.shop is None:
+    shop, found = subject.shop, {}
+    if shop is None:
         return {}
-    shop = subject.shop
-    return {
-        one.frame: shop.photographs.outgoing(shop.files.get(one.file), one.frame, PICTURE_PX)
-        for one in document.pictures
-    }
+    for one in subject.state.photographs.values():
+        if not one.private:
+            made = print_picture(_outgoing(shop, one.file), where=f"frame {one.id}")
+            facts = shop.photographs.read(made, one.id)
+            found[one.id] = {
+                "file": sha256(made),
+                "media_type": facts.media_type,
+                "width": facts.width,
+                "height": facts.height,
+            }
+    return found
+
+
+def _outgoing(shop: Shop, file: str) -> bytes:
+    from heelstamp.shop.opened import OpenShop
+
+    def made() -> bytes:
+        return shop.photographs.outgoing(shop.files.get(file), file[:12], PICTURE_PX)
+
+    return shop.copies.get((file, PICTURE_PX), made) if isinstance(shop, OpenShop) else made()
+
+
+def told_at(shop: OpenShop, tag: str, reader: Reader) -> Told:
+    """Gather what a paper for *reader* rests on as the dossier stands; remembered."""
+    from heelstamp.casework.papers.document import OUTSIDERS
+
+    def make() -> Told:
+        if reader in OUTSIDERS:
+            return told_to(shop.subject(tag), reader)
+        finding, doubts = shop.finding(tag), shop.doubts(tag)
+        return told_to(shop.subject(tag), reader, finding=finding, doubts=doubts)
+
+    return shop.remembered(f"told to {reader}", tag, make)
 
 
 def document_at(shop: OpenShop, tag: str, reader: Reader) -> ReportDocument:
@@ -189,32 +277,78 @@ def document_at(shop: OpenShop, tag: str, reader: Reader) -> ReportDocument:
     return shop.remembered(
         f"document for {reader}",
         tag,
-        lambda: report_document(
-            shop.subject(tag), reader, at=now(), finding=shop.finding(tag), doubts=shop.doubts(tag)
-        ),
+        lambda: report_document(told_at(shop, tag, reader), day=now()[:10]),
     )
 
 
 def preview(shop: OpenShop, tag: str, reader: Reader) -> bytes:
-    """Typeset the report for one reader without keeping it."""
+    """Typeset the report for one reader; nothing is kept or entered."""
     subject = shop.subject(tag)
-
-    def make() -> bytes:
-        finding, doubts = shop.finding(tag), shop.doubts(tag)
-        return typeset_report(subject, reader, at=now(), finding=finding, doubts=doubts)
-
     key = (subject.state.head, subject.chronology.digest, tag, reader)
-    return shop.previews.get(key, make)
+    return shop.previews.get(key, lambda: _typeset(told_at(shop, tag, reader), now()[:10]))
 
 
 def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str:
-    """Keep the report as it was previewed, and enter its digest, which is returned."""
-    standing = shop.subject(tag).state.of(PaperIssued).get(id_)
-    if standing is not None:
-        return standing.file
-    digest = keep_file(shop, preview(shop, tag, reader), "application/pdf")
-    body = {"id": id_, "paper": PAPER, "reader": reader, "file": digest}
-    shop.enter(tag, [NewEntry("paper", body)], by=by)
+    """Issue the report for one reader, and return the SHA-256 of its file.
+
+    The entry of this id fixes the files that travel in the paper. What was issued to this reader
+    with these very files already is that paper again; so is an issue that was cut off before its
+    file was kept.
+
+    Raises
+    ------
+    ConflictError
+        Others wrote to the dossier while it was issued.
+    """
+    from heelstamp.archive import sha256
+
+    papers = shop.subject(tag).state.of(Issue)
+    if id_ not in papers:
+        told = told_at(shop, tag, reader)
+        files = {name: sha256(data) for name, data in told.attachments().items()}
+        for one in papers.values():
+            if one.file is not None and (one.reader, one.files) == (reader, files):
+                return one.file
+        body = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
+        body |= {"source": dict(told.source)} if told.source else {}
+        ledger = shop.journals.ledger()
+        body |= {"ledger": ledger} if ledger is not None else {}
+        shop.enter(tag, [NewEntry("issue", body)], by=by)
+    standing = shop.subject(tag).state.of(Issue)[id_]
+    return standing.file or _kept(shop, tag, standing, by=by)
+
+
+def _kept(shop: OpenShop, tag: str, standing: Issue, *, by: str) -> str:
+    """Typeset what an entry fixed, from the dossier as it stood before; keep and name the file."""
+    from heelstamp.archive import read_json, sha256
+    from heelstamp.casework.dossier import entries_of, fold_entries
+    from heelstamp.casework.papers.document import READERS
+
+    seq = shop.subject(tag).state.entered[standing.id].seq
+    entry = read_json(shop.journals.lines(tag)[seq - 1])
+    reader = next(one for one in READERS if one == standing.reader)
+
+    def before() -> Told:
+        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
+        return told_to(replace(shop.subject(tag), state=state), reader)
+
+    key = (f"told to {reader}", tag, entry["previous"], shop.shelf())
+    told = shop.made_once(key, before)
+    made = {name: sha256(data) for name, data in told.attachments().items()}
+    if made != standing.files:
+        raise ConflictError(
+            "the dossier, its maker's tables or the program changed while the paper was issued",
+            where=f"{tag}, {standing.id}",
+            remedy="Issue it again.",
+        )
+    digest = keep_file(shop, _typeset(told, str(standing.day), entry), "application/pdf")
+    correction = {
+        "id": f"{standing.id[:59]}.file",
+        "corrects": standing.id,
+        "reason": "its file, which prints the digest of the entry",
+        "replacement": {**entry["body"], "file": digest},
+    }
+    shop.enter(tag, [NewEntry("correction", correction)], by=by)
     return digest
 
 
@@ -223,8 +357,8 @@ def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
     state = shop.subject(tag).state
     found = [
         Issued(one.reader, one.file, state.entered[one.id].at, state.entered[one.id].by)
-        for one in state.of(PaperIssued).values()
-        if one.paper == PAPER
+        for one in state.of(Issue).values()
+        if one.paper == PAPER and one.file is not None
     ]
     return tuple(reversed(found))
 
@@ -267,3 +401,25 @@ def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
     found = shop.doubts(tag)["sensitivity"]["unsettled"]
     _, said = Unsettled(found, subject.state, subject.tree, names).parts(rows, said)
     return {one.id: one for one in said}
+
+
+def review_of(subject: Subject, reader: Reader) -> tuple[Leaving, ...]:
+    """List the typed words that a paper for *reader* would carry; none for who sees all."""
+    from heelstamp.casework.examination import examination_data
+    from heelstamp.casework.papers.document import OUTSIDERS
+    from heelstamp.casework.papers.leaving import review_list
+
+    if reader not in OUTSIDERS:
+        return ()
+    public, audience = _public(subject, reader)
+    return review_list(examination_data(public.state), public.source, audience.names)
+
+
+def _public(subject: Subject, reader: Reader) -> tuple[PublicRecord, Audience]:
+    from heelstamp.casework.papers.examination_report import audience_of
+    from heelstamp.casework.papers.public_record import public_record
+
+    audience = audience_of(subject.state, reader)
+    pictures, kept = _printed(subject), _finish_findings(subject)
+    made = public_record(subject.state, subject.tree, audience, pictures=pictures, kept=kept)
+    return made, audience

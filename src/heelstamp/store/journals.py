@@ -102,6 +102,10 @@ class DatabaseJournals:
         with refusals(self._place), self._reading() as connection:
             return tuple(line.encode("utf-8") for line in connection.scalars(wanted))
 
+    def ledger(self) -> str | None:
+        """Digest of the last line of the ledger; None while there is none."""
+        return self._ledger.last()
+
     def append(self, tag: str, lines: Sequence[bytes], previous: str | None) -> Head:
         """Append all *lines* or none; see `heelstamp.casework.ports.JournalStore.append`."""
         if not lines:

@@ -87,7 +87,7 @@ BODIES: dict[str, dict[str, Any]] = {
     "material": {"id": "b1", "reason": "asked", "rule": "rosewood", "answer": "not for export"},
     "materials_looked": {"id": "b2", "reason": "looked", "found": "none seen"},
     "wording": {"id": "w1", "reason": "cautious", "sentence": "part:neck", "word": "moderate"},
-    "paper": {"id": "p1", "paper": "report", "reader": "buyer", "file": DIGEST},
+    "paper": {"id": "p1", "reader": "buyer", "file": DIGEST},
     "question": {"id": "q1", "question": "neck", "asked": "Is it?", "state": "looked at"},
     "return_verdict": {"id": "z1", "slot": "plate", "verdict": "same", "left": "F1"},
     "issue": {

@@ -18,7 +18,7 @@ Data = Mapping[str, Any]
 
 def grounds_of(data: Data, rests_on: tuple[str, ...] = ()) -> Grounds:
     """Return what every sentence of a face rests on: entries, or the photographs when none."""
-    frames = (str(data["visible"]), str(data["uv"]))
+    frames = tuple(dict.fromkeys((str(data["visible"]), str(data["uv"]))))
     return Grounds(rests_on or frames, frames, (COVERED,))
 
 

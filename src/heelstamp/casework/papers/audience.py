@@ -1,12 +1,11 @@
-"""Who may read what: masking, held-back frames, names, and extracts for outsiders.
+"""Who may read what: masking, held-back frames, and names, in the words of a paper.
 
-The consignor and the shop see all. A buyer and an insurer are outsiders: the serial number is
-masked (a full one invites cloning), private frames stay with the shop so that a return can be
-compared with them, no name of a private person and no place of custody leaves, and of the journal
-they get the chain of digests without its bodies, which still fixes every entry. A buyer's report
-names no entry and has each figure of probability once, beside its word in the table of parts.
-Common practice of the trade, no source. Masking works on text: a number legible in a photograph is
-the photographer's to keep out, which is why frames can be marked private.
+The consignor and the shop see all. A buyer and an insurer are outsiders: what they get is made
+from the public record (`heelstamp.casework.papers.public_record`), by field. The search for
+numbers and names here is a second net under it, and no more: it knows the exact words only. A
+buyer's report names no entry and has each figure of probability once, beside its word in the table
+of parts. Common practice of the trade, no source. A number legible in a photograph is the
+photographer's to keep out, which is why frames can be marked private.
 """
 
 from __future__ import annotations
@@ -14,7 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from heelstamp.casework.papers.document import OUTSIDERS, PartRow, Reader, ReportDocument
 from heelstamp.wording import Statement
@@ -60,19 +59,6 @@ ROLES = frozenset(
 )
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
-OUTSIDER_KINDS = (
-    "consent",
-    "observation",
-    "measurement",
-    "treatment",
-    "exposure",
-    "photograph",
-    "contents",
-)
-"""Kinds of entry whose bodies an outsider's extract may hold."""
-_FRAME_FIELDS = ("frames", "before", "after")
-_NEVER = frozenset({"heard"})
-"""Fields that name recordings, which no outsider's extract holds."""
 _VERBATIM = frozenset(
     {"id", "key", "kind", "verdict", "status", "layer", "template", "reader", "frame", "file"}
 )
@@ -130,12 +116,15 @@ class Audience:
         Names of private persons.
     private_frames
         Ids of photographs that stay with the shop.
+    unread
+        Numbers of a public record, whose hidden characters are printed as hidden.
     """
 
     reader: Reader
     serials: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     private_frames: frozenset[str] = frozenset()
+    unread: tuple[str, ...] = ()
 
     @property
     def outsider(self) -> bool:
@@ -153,6 +142,8 @@ class Audience:
             return text
         for serial in sorted(self.serials, key=len, reverse=True):
             text = _replace(text, serial, mask_serial(serial), spaced=True)
+        for number in self.unread:
+            text = text.replace(number, number.replace(UNREAD, MASK))
         for name in sorted(self.names, key=len, reverse=True):
             text = _replace(text, name, NAME_WITHHELD)
         return text
@@ -182,18 +173,15 @@ class Audience:
 
 
 def cut(document: ReportDocument, audience: Audience) -> ReportDocument:
-    """Cut a full report to its reader: texts masked, private frames gone and counted."""
+    """Cut a full report to its reader: texts masked, private frames gone."""
     kept = tuple(
         picture for picture in document.pictures if not (audience.outsider and picture.private)
     )
-    held_back = len(document.pictures) - len(kept)
     faces = tuple(
         replace(face, plates=()) if audience.outsider and face.private else face
         for face in document.finish
     )
-    mine = replace(
-        document, reader=audience.reader, pictures=kept, held_back=held_back, finish=faces
-    )
+    mine = replace(document, reader=audience.reader, pictures=kept, finish=faces)
     return _cut(mine, audience) if audience.outsider else mine
 
 
@@ -242,84 +230,3 @@ def _replace(text: str, old: str, new: str, *, spaced: bool = False) -> str:
     beside = r"([^\W\d]{0,2})" if spaced else "()"
     found = rf"(?<!\w){beside}{pattern}{beside}(?!\w)"
     return re.sub(found, lambda hit: f"{hit[1]}{new}{hit[2]}", text, flags=re.IGNORECASE)
-
-
-def examination_extract(examination: Mapping[str, object], audience: Audience) -> dict[str, object]:
-    """The examination file that goes with a reader's copy.
-
-    Parameters
-    ----------
-    examination
-        Plain values in the form ``heelstamp/examination/2``.
-    audience
-        Who reads.
-
-    Returns
-    -------
-    dict
-        The whole file for the consignor and the shop. For outsiders only kinds that tell of the
-        instrument, without recordings (voices may be on them) and private photographs and without
-        references to either, without file names (a camera's or a person's), masked.
-    """
-    if not audience.outsider:
-        return dict(examination)
-    extract: dict[str, object] = {"schema": examination.get("schema", "")}
-    instrument = examination.get("instrument")
-    if isinstance(instrument, Mapping):
-        extract["instrument"] = audience.value(instrument)
-    recordings = examination.get("recording")
-    heard = {
-        body.get("id")
-        for body in (recordings if isinstance(recordings, Sequence) else ())
-        if isinstance(body, Mapping)
-    }
-    for kind in OUTSIDER_KINDS:
-        bodies = examination.get(kind)
-        if not isinstance(bodies, Sequence):
-            continue
-        kept = []
-        for body in bodies:
-            if not isinstance(body, Mapping) or body.get("private"):
-                continue
-            plain = {
-                key: [id_ for id_ in audience.frames(one) if id_ not in heard]
-                if key in _FRAME_FIELDS and isinstance(one, Sequence)
-                else audience.value(one)
-                for key, one in body.items()
-                if key not in _NEVER
-            }
-            if kind == "photograph":
-                plain["name"] = f"{body.get('id', 'frame')}"
-            elif kind == "consent":
-                plain["by"] = "the consignor"
-            elif body.get("kind") == "serial":
-                plain = _unread(plain)
-            kept.append(plain)
-        extract[kind] = kept
-    return extract
-
-
-def _unread(value: Any) -> Any:
-    """Write a masked number as one whose digits cannot be read, so that it can be dated."""
-    if isinstance(value, str):
-        return value.replace(MASK, UNREAD)
-    if isinstance(value, Mapping):
-        return {key: _unread(one) for key, one in value.items()}
-    return [_unread(one) for one in value] if isinstance(value, list) else value
-
-
-def journal_extract(
-    entries: Sequence[Mapping[str, object]], audience: Audience
-) -> list[dict[str, object]]:
-    """The journal that goes with a reader's copy.
-
-    For outsiders only the chain: place, kind, digest and previous digest of each entry. It fixes
-    what the shop's journal holds without showing it, and any entry shown later can be checked
-    against it.
-    """
-    if not audience.outsider:
-        return [dict(entry) for entry in entries]
-    return [
-        {key: entry[key] for key in ("seq", "kind", "previous", "digest") if key in entry}
-        for entry in entries
-    ]

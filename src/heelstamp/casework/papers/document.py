@@ -266,8 +266,6 @@ class ReportDocument:
         'guitar' or 'bass': which drawing.
     banner
         Printed on every page of a demonstration: that instrument and pictures are invented.
-    held_back
-        How many private frames the shop keeps and this reader does not get.
     doubts, changes
         What does not fit and what the answer hangs on, with one row a changed table; both empty
         where no doubts were examined.
@@ -306,7 +304,6 @@ class ReportDocument:
     pictures: tuple[Picture, ...]
     versions: tuple[Version, ...]
     banner: str = ""
-    held_back: int = 0
     doubts: tuple[Statement, ...] = ()
     changes: tuple[ChangeRow, ...] = ()
     finish: tuple[FinishFace, ...] = ()

@@ -242,8 +242,11 @@ def _picture(one: Photograph, tree: PartsTree) -> Picture:
     return Picture(one.id, caption, alt, one.file, one.simulated, one.private)
 
 
-def weight_as_found(state: DossierState) -> str:
-    """The last weight of the record, with the first where it differs, or an empty text."""
+def weight_as_found(state: DossierState, *, last: bool = False) -> str:
+    """The last weight of the record, with the first where it differs, or an empty text.
+
+    With *last* the last alone.
+    """
     weights = [
         Quantity(taken.weight_g, "g", taken.weight_uncertainty_g or 0.0)
         for taken in state.custody.values()
@@ -255,5 +258,5 @@ def weight_as_found(state: DossierState) -> str:
     ]
     if not weights:
         return ""
-    first, last = weights[0], weights[-1]
-    return str(last) if first == last else f"{last} ({first} as received)"
+    first, now = weights[0], weights[-1]
+    return str(now) if last or first == now else f"{now} ({first} as received)"

@@ -19,6 +19,7 @@ from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name
 from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import (
+    OUTSIDERS,
     Check,
     PartRow,
     Reader,
@@ -71,6 +72,10 @@ class Issue:
         This version last (rule 15).
     demonstration
         The instrument is invented; every page says so.
+    digest
+        Of the entry that fixes the paper; empty in a preview.
+    weight
+        As an outsider's record does not tell it; else it is that of the state.
     """
 
     program: str
@@ -79,6 +84,8 @@ class Issue:
     attachments: tuple[str, ...] = ()
     versions: tuple[Version, ...] = field(default=())
     demonstration: bool = False
+    digest: str = ""
+    weight: str = ""
 
 
 def examination_report(
@@ -93,6 +100,7 @@ def examination_report(
     finish: Mapping[str, KeptFinding] | None = None,
     additional: Sequence[Statement] = (),
     private_names: Iterable[str] = (),
+    audience: Audience | None = None,
 ) -> ReportDocument:
     """Build the report for one reader.
 
@@ -117,6 +125,8 @@ def examination_report(
         Statements of other findings (coating, species, value), sorted in by their layer.
     private_names
         Further names of private persons to withhold from outsiders.
+    audience
+        To whom the state was cut already; without it, it is cut here.
 
     Raises
     ------
@@ -147,7 +157,7 @@ def examination_report(
         kind=state.instrument.kind,
         headline=dated.headline,
         headline_note=dated.headline_note,
-        identity=_identity(state, issue),
+        identity=_identity(state, issue, reader),
         conclusions=_conclusions(dated, rows, said, finding, doubted),
         timeline=dated.timeline,
         parts=rows,
@@ -172,7 +182,7 @@ def examination_report(
     )
     for text in texts(full):
         refuse_banned(text, where="report")
-    return cut(full, audience_of(state, reader, private_names))
+    return cut(full, audience or audience_of(state, reader, private_names))
 
 
 def audience_of(state: DossierState, reader: Reader, private_names: Iterable[str] = ()) -> Audience:
@@ -204,7 +214,7 @@ def audience_of(state: DossierState, reader: Reader, private_names: Iterable[str
     )
 
 
-def _identity(state: DossierState, issue: Issue) -> tuple[tuple[str, str], ...]:
+def _identity(state: DossierState, issue: Issue, reader: Reader) -> tuple[tuple[str, str], ...]:
     serials = [
         quoted(seen).strip("“”")
         for seen in state.observations.values()
@@ -215,14 +225,14 @@ def _identity(state: DossierState, issue: Issue) -> tuple[tuple[str, str], ...]:
         for id_ in state.observations
         if id_ in state.entered and state.entered[id_].by
     )
-    claimed = state.instrument.claimed or ""
+    claimed = state.instrument.claimed or ("" if reader in OUTSIDERS else "nothing")
     if find_banned(claimed):
         claimed = "kept in the dossier, not repeated here"
     rows = (
         ("Serial", ", ".join(serials) or "none read"),
-        ("Weight", weight_as_found(state) or "not weighed"),
+        ("Weight", issue.weight or weight_as_found(state) or "not weighed"),
         ("Shop's tag", state.instrument.tag),
-        ("Claimed", claimed or "nothing"),
+        ("Claimed", claimed),
         ("Examined", examined(state)),
         ("By", ", ".join(examiners)),
         ("Issued", issue.date),
@@ -296,36 +306,34 @@ def _checks(
     reader: Reader,
     finish: tuple[Check, ...],
 ) -> tuple[Check, ...]:
-    outsider = Audience(reader).outsider
     rows = [
+        Check("Digest of this issue (SHA-256)", issue.digest or "none: not issued"),
         Check("Digest of the finding (SHA-256)", str(finding.get("digest", "")) or "none"),
         *finish,
-        Check("Digest of the last entry (SHA-256)", state.head or "not kept in a journal"),
-        Check("Entries in the journal", str(state.length) if state.head else "none"),
-        Check("Made by", issue.program),
     ]
+    command = "heelstamp verify report.pdf"
+    if reader not in OUTSIDERS:
+        rows += [
+            Check("Digest of the entry before (SHA-256)", state.head or "not kept in a journal"),
+            Check("Entries in the journal", str(state.length) if state.head else "none"),
+        ]
+        command = f"heelstamp verify {state.instrument.tag}"
+    rows.append(Check("Made by", issue.program))
     if issue.attachments:
         rows.append(Check("Files inside this PDF", "\n".join(issue.attachments)))
-    if state.head and state.instrument.tag:
-        rows.append(
-            Check(
-                "Check the journal at the shop",
-                f"heelstamp verify {state.instrument.tag} --last {state.head}",
-                code=True,
-            )
+    if issue.digest:
+        command = f"{command} --last {issue.digest}"
+        rows.append(Check("Check that it was issued so", command, code=True))
+    if reader in OUTSIDERS:
+        held = (
+            "What this reader is told and no more: the serial number masked; persons, private "
+            "frames and the shop's own notes left out. The results are computed from what is "
+            "shown. With copy.json the digest of this issue can be computed from them."
         )
-    if outsider:
-        rows.append(
-            Check(
-                "What the files hold",
-                "An extract for this reader: serial number masked, private frames and persons left "
-                "out. The digests are those of the full record, which the shop keeps and can show.",
-            )
-        )
-    else:
-        rows.append(
-            Check("Compute the date again", "heelstamp date examination.json --json", code=True)
-        )
+        rows.append(Check("What the files hold", held))
+    rows.append(
+        Check("Compute the date again", "heelstamp date examination.json --json", code=True)
+    )
     rows.append(
         Check(
             "Without this program",

@@ -20,6 +20,9 @@ from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
 from heelstamp.wording.strength import percent
 
+EXAMINER = "the examiner"
+"""Who spoke, on a paper that names no hand."""
+
 
 def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
     """The observations of a glow whose finding is kept, in the order of entry."""
@@ -68,18 +71,18 @@ def finish_checks(faces: tuple[FinishFace, ...]) -> tuple[Check, ...]:
     )
 
 
-def face_name(state: DossierState, uv: str) -> str:
-    """Name the face a UV-A frame shows, by its slot: 'front', 'back', or the frame itself."""
+def face_name(state: DossierState, uv: str, other: str = "") -> str:
+    """Name the face a UV-A frame shows, by its slot: 'front', 'back', or *other*, or the frame."""
     frame = state.photographs.get(uv)
     slot = "" if frame is None else frame.slot
     words = [word for word in slot.replace("_", "-").split("-") if word not in ("uv", "")]
-    return " ".join(words) or f"face in {uv}"
+    return " ".join(words) or other or f"face in {uv}"
 
 
 def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFace:
     data, prefix = kept.data, f"glow:{seen.id}"
     visible, uv = str(data["visible"]), str(data["uv"])
-    name = face_name(state, uv)
+    name = str(data.get("face") or face_name(state, uv))
     grounds = grounds_of(data, (seen.id,))
     frames = [state.photographs[one] for one in (visible, uv) if one in state.photographs]
     notes: list[Statement] = []
@@ -92,19 +95,19 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
     for number, aside, by, reason in spoken(state, seen.id, data):
         say = about_finish.set_aside if aside else about_finish.border_by_hand
         told = f"{prefix}:region {number}:{'aside' if aside else 'border'}"
-        notes.append(say(told, grounds, number=number, by=by, reason=reason))
+        notes.append(say(told, grounds, number=number, by=by or EXAMINER, reason=reason))
     simulated = any(one.simulated for one in frames)
     if simulated:
         notes.append(about_finish.simulated(f"{prefix}:simulated", grounds))
     return FinishFace(
         title=heading(name),
-        frames=(visible, uv),
+        frames=tuple(dict.fromkeys((visible, uv))),
         answer=answer,
         regions=tuple(region_row(one) for one in data["regions"]),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
-        private=any(one.private for one in frames),
+        private=len(frames) < 2 or any(one.private for one in frames),
     )
 
 

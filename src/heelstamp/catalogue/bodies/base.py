@@ -33,9 +33,12 @@ class EntryBody(
     made
         When a device made the entry, where it reached the shop late; the journal's own time is
         that of entering.
+    public
+        The words that a person typed in it may go to buyers and insurers.
     """
 
     made: Instant | None = None
+    public: bool = False
 
 
 class Reasoned(EntryBody, frozen=True):

@@ -33,39 +33,38 @@ class WordingChoice(Reasoned, frozen=True):
     word: Text
 
 
-class PaperIssued(EntryBody, frozen=True):
-    """A paper handed out, by the SHA-256 of its file."""
-
-    id: Id
-    paper: Text
-    reader: Text
-    file: FileDigest
-    note: str = ""
-
-
 class Issue(EntryBody, frozen=True):
     """One paper as it went to one reader; its entry's digest is printed on it.
+
+    The file itself can be named only by a correction, since it prints that digest.
 
     Attributes
     ----------
     reader
         For whom, as ``buyer``.
     day
-        Date of the paper, ISO 8601.
+        Date of the paper, ISO 8601; None where only the time of entry is known.
     files
-        SHA-256 of each file attached, by its name there.
+        SHA-256 of each file attached, by its name there; none for a paper before form 2.
     ledger
         Digest of the last line of the shop's ledger; None while the shop keeps none.
     source
         Id of the entry shown, by the name it has in the copy.
+    paper
+        Which paper.
+    file
+        SHA-256 of the paper as it was kept; None until it is.
     """
 
     id: Id
     reader: Text
-    day: Day
-    files: dict[Text, FileDigest]
+    day: Day | None = None
+    files: dict[Text, FileDigest] = msgspec.field(default_factory=dict)
     ledger: FileDigest | None = None
     source: dict[Text, Id] = msgspec.field(default_factory=dict)
+    paper: Text = "report"
+    file: FileDigest | None = None
+    note: str = ""
 
 
 class Question(EntryBody, frozen=True):
@@ -135,4 +134,5 @@ class Unconverted(EntryBody, frozen=True):
 
 def check_issue(body: Issue, where: str) -> None:
     """Refuse a day that is not in the calendar."""
-    parse_time(body.day, where=join_place(where, "field day"))
+    if body.day is not None:
+        parse_time(body.day, where=join_place(where, "field day"))

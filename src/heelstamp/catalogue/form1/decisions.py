@@ -73,7 +73,7 @@ def _wording(written: Plain, sentence: str) -> tuple[str, Plain]:
 
 def _paper(written: Plain, reader: str) -> tuple[str, Plain]:
     body = _base(written, reason="note") | {"paper": "report", "reader": reader}
-    return "paper", body | {"file": _digest(written)}
+    return "issue", body | {"file": _digest(written)}
 
 
 def _answered(written: Plain, question: str) -> tuple[str, Plain]:

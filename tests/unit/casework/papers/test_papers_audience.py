@@ -1,14 +1,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelstamp.casework.papers.audience import (
-    NAME_WITHHELD,
-    Audience,
-    examination_extract,
-    is_name,
-    journal_extract,
-    mask_serial,
-)
+from heelstamp.casework.papers.audience import NAME_WITHHELD, Audience, is_name, mask_serial
 
 BUYER = Audience("buyer", ("S10350",), ("Invented Person",), frozenset({"p01"}))
 serials = st.from_regex(r"[A-Z]{0,2}[0-9]{2,8}", fullmatch=True)
@@ -56,56 +49,6 @@ def test_consignor_and_shop_see_all() -> None:
         audience = Audience(reader, ("S10350",), ("Invented Person",), frozenset({"p01"}))
         assert audience.text("S10350 of Invented Person") == "S10350 of Invented Person"
         assert audience.frames(["f1", "p01"]) == ("f1", "p01")
-
-
-def test_an_extract_leaves_out_persons_private_frames_and_file_names() -> None:
-    examination = {
-        "schema": "heelstamp/examination/1",
-        "instrument": {"model": "Wherry"},
-        "custody": [{"id": "k1", "giver": "Invented Person", "place": "Invented Street"}],
-        "consent": [{"id": "c1", "by": "Invented Person"}],
-        "statement": [{"id": "s1", "role": "Invented Person", "text": "x"}],
-        "decision": [{"id": "d1", "reason": "for Invented Person"}],
-        "photograph": [
-            {"id": "f1", "name": "Person-garden.jpg", "private": False},
-            {"id": "p01", "name": "x.jpg", "private": True},
-        ],
-        "observation": [
-            {"id": "o1", "text": "S10350", "frames": ["f1", "p01"], "n": [1, 2.5]},
-            {"id": "o2", "kind": "serial", "text": "S10350"},
-        ],
-        "recording": [{"id": "r1", "name": "Person-plays.wav"}],
-        "treatment": [{"id": "t1", "before": ["p01", "r1"], "after": ["f1"]}],
-    }
-    told = examination_extract(examination, BUYER)
-    assert "Person" not in repr(told)
-    assert "Street" not in repr(told)
-    assert "S10350" not in repr(told)
-    assert "p01" not in repr(told)
-    assert told["observation"] == [
-        {"id": "o1", "text": "S10•••", "frames": ["f1"], "n": [1, 2.5]},
-        {"id": "o2", "kind": "serial", "text": "S10???"},
-    ]
-    assert told["consent"] == [{"id": "c1", "by": "the consignor"}]
-    assert told["treatment"] == [{"id": "t1", "before": [], "after": ["f1"]}]
-    assert not {"custody", "statement", "decision", "recording"} & set(told)
-    assert examination_extract(examination, Audience("shop")) == examination
-
-
-def test_a_journal_becomes_its_chain() -> None:
-    entry = {
-        "seq": 1,
-        "at": "t",
-        "by": "Invented Person",
-        "kind": "custody",
-        "body": {"a": 1},
-        "previous": None,
-        "digest": "0" * 64,
-    }
-    assert journal_extract([entry], BUYER) == [
-        {"seq": 1, "kind": "custody", "previous": None, "digest": "0" * 64}
-    ]
-    assert journal_extract([entry], Audience("shop")) == [entry]
 
 
 def test_a_number_with_an_unread_digit_is_masked_where_it_stands_whole() -> None:

@@ -8,10 +8,15 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.buyer_questions import log_entries, open_tasks, task_entries
-from heelstamp.shop.reports import document_at
+from heelstamp.shop.reports import document_at, told_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.questions.forms import Asked, Task
-from heelstamp.web.screens.questions.view import answer_view, question_named, usual_questions
+from heelstamp.web.screens.questions.view import (
+    AnswerView,
+    answer_view,
+    question_named,
+    usual_questions,
+)
 
 router = APIRouter()
 SCREEN = "questions"
@@ -22,7 +27,7 @@ def questions(here: AtBench, ask: Annotated[str, Query(max_length=400)] = "") ->
     """Show the usual questions, and the answer to one."""
     given = None
     if ask.strip():
-        given = answer_view(ask, here.subject, document_at(here.shop, here.tag, "buyer"))
+        given = _given(here, ask)
     return here.page(
         "questions/questions.html",
         SCREEN,
@@ -36,7 +41,7 @@ def questions(here: AtBench, ask: Annotated[str, Query(max_length=400)] = "") ->
 @router.post("/dossier/{tag}/answered")
 def keep_answer(here: AtBench, told: Annotated[Asked, Form()]) -> Response:
     """Keep what was answered."""
-    view = answer_view(told.ask, here.subject, document_at(here.shop, here.tag, "buyer"))
+    view = _given(here, told.ask)
     here.enter(log_entries(here.state, told.stamp("q"), view.answer))
     return here.back(SCREEN, ask=told.ask)
 
@@ -47,3 +52,8 @@ def task(here: AtBench, told: Annotated[Task, Form()]) -> Response:
     question = question_named(told.ask, here.tree)
     here.enter(task_entries(here.state, told.stamp("q"), question, done=told.done))
     return here.back(SCREEN, ask="" if told.done else told.ask)
+
+
+def _given(here: AtBench, ask: str) -> AnswerView:
+    told = told_at(here.shop, here.tag, "buyer").subject.state
+    return answer_view(ask, here.subject, told, document_at(here.shop, here.tag, "buyer"))

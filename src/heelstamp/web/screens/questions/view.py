@@ -13,7 +13,7 @@ from heelstamp.casework.buyer_questions import (
     find_question,
 )
 from heelstamp.casework.papers.document import ReportDocument
-from heelstamp.catalogue import PartsTree
+from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.reference.counter_questions import load_questions
 from heelstamp.shop.subjects import Subject
 
@@ -47,10 +47,12 @@ def question_named(ask: str, tree: PartsTree) -> Usual:
     return named[0] if named else find_question(ask, load_questions(), tree)
 
 
-def answer_view(ask: str, subject: Subject, document: ReportDocument) -> AnswerView:
-    """Answer a question from the buyer's copy of the report."""
+def answer_view(
+    ask: str, subject: Subject, told: DossierState, document: ReportDocument
+) -> AnswerView:
+    """Answer a question from the buyer's copy of the report, and the record it is made of."""
     question = question_named(ask, subject.tree)
-    given = answer(question, subject.state, document)
+    given = answer(question, told, document)
     before = answered(subject.state, question.id)
     usual = question.id in {one.id for one in load_questions()}
     same = before is not None and before.told == " ".join(one.text for one in given.lines)

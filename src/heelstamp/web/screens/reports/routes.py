@@ -12,9 +12,9 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Path, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.papers.document import READERS, Reader
+from heelstamp.casework.papers.document import OUTSIDERS, READERS, Reader
 from heelstamp.errors import InputError
-from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview
+from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.screens.reports.forms import Check, Issue
@@ -23,8 +23,8 @@ router = APIRouter()
 SCREEN = "reports"
 SEES = {
     "consignor": "everything, as the shop does",
-    "buyer": "no names, no place, no private frame, the serial number masked",
-    "insurer": "no names, no place, no private frame, the serial number masked",
+    "buyer": "what is public alone: no names, no notes, the serial number masked",
+    "insurer": "what is public alone: no names, no notes, the serial number masked",
     "shop": "everything",
 }
 PAGE_POLICY = policy(**{"object-src": "'self'", "frame-src": "'self'"})
@@ -40,6 +40,8 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         readers=READERS,
         sees=SEES,
         reader=reader and _reader(reader),
+        outsider=reader in OUTSIDERS,
+        leaving=review_of(here.subject, _reader(reader)) if reader else (),
         issued=issued(here.shop, here.tag),
     )
     answer.headers["content-security-policy"] = PAGE_POLICY

@@ -1,0 +1,284 @@
+"""The record as an outsider may know it: made first, so that all they hold is computed from it.
+
+A buyer's or an insurer's paper, its attachments and its results rest on this record and on nothing
+else. It is made by field: of each kind that tells of the instrument the typed public fields, and
+words that a person typed only where the entry is marked public. Names, hands, places, times of
+entry, original files, recordings and what was corrected are not in it. Items are sorted by their
+own canonical JSON and named anew (``p1``, ``o1``), so that number, order and gaps of the journal
+vanish; references to what is not shown are dropped. A serial number is one whose last characters
+cannot be read, which a reader can date as the paper does. Declared as shown: its first three
+characters and its length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from heelstamp.archive import canonical_json, sha256
+from heelstamp.casework.finish.borders import spoken
+from heelstamp.casework.finish.finding_file import KeptFinding
+from heelstamp.casework.papers.audience import KEPT_BY_SHOP, UNREAD, Audience, mask_serial
+from heelstamp.casework.papers.finish_section import face_name
+from heelstamp.catalogue import (
+    Body,
+    DossierState,
+    Exposure,
+    Folding,
+    Observation,
+    PartsTree,
+    RegionBorder,
+    RegionVerdict,
+    WordingChoice,
+    body_data,
+    kind_of,
+)
+from heelstamp.catalogue.bodies.intake import Consent, Contents, Statement
+from heelstamp.catalogue.bodies.measurement import Measurement
+from heelstamp.catalogue.bodies.media import Photograph
+from heelstamp.catalogue.bodies.work import Treatment
+
+Plain = dict[str, Any]
+
+REASON_KEPT = "reason kept by the shop"
+ITEM_KEPT = "not described here"
+CONSIGNOR = "the consignor"
+
+# kind: prefix of its names, fields that are public, fields that are so where the entry says it
+_FIELDS: dict[type[Body], tuple[str, tuple[str, ...], tuple[str, ...]]] = {
+    Consent: ("c", ("act", "granted"), ()),
+    Photograph: ("p", ("part", "slot", "light", "simulated"), ("note",)),
+    Contents: ("i", ("link",), ("item", "note")),
+    Statement: ("s", (), ("role", "about", "text", "signed")),
+    Observation: (
+        "o",
+        (
+            *("part", "kind", "status", "text", "readings", "lot", "feature", "variant", "sign"),
+            *("outcome", "likelihoods", "turned", "judged", "places", "not_before", "not_after"),
+            *("reliability", "link", "reader"),
+        ),
+        ("note",),
+    ),
+    Measurement: (
+        "m",
+        (
+            *("quantity", "part", "value", "unit", "stage", "uncertainty", "role", "at", "down"),
+            *("strings", "jack", "panel", "temperature", "tool", "typed"),
+        ),
+        ("note",),
+    ),
+    Treatment: (
+        "t",
+        ("act", "part", "reversible", "kind", "material", "turns", "minutes"),
+        ("reason", "amount", "felt", "note"),
+    ),
+    Exposure: ("e", ("part", "minutes"), ("reason", "note")),
+    WordingChoice: ("w", ("sentence", "word", "reason"), ()),
+    RegionVerdict: ("r", ("look", "finding", "region", "verdict"), ("reason",)),
+    RegionBorder: (
+        "b",
+        ("look", "finding", "region", "file", "area_cm2", "area_uncertainty_cm2"),
+        ("reason",),
+    ),
+}
+"""The kinds of entry that outsiders are told of, in the order in which they enter."""
+
+_WANTED: dict[type[Body], Mapping[str, object]] = {
+    Consent: {"by": CONSIGNOR},
+    Contents: {"item": ITEM_KEPT},
+    Treatment: {"reason": REASON_KEPT},
+    Exposure: {"minutes": 0.0},
+    RegionVerdict: {"reason": REASON_KEPT},
+}
+"""What stands in a field that a body must have and an outsider does not get."""
+
+_OF_FINISH = (
+    *("verdict", "refusals", "limits", "px_per_mm", "frame_px", "assessed_cm2", "smallest_mm"),
+    *("likelihoods", "basis"),
+)
+_DRAWN = ("masks", "transform")
+_OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
+_OF_REGION = (
+    *("number", "place", "area_cm2", "area_uncertainty_cm2", "kind", "visible", "confidence"),
+    *("causes", "glow_ratio", "visible_difference", "usual_difference"),
+)
+_REGION_DRAWN = ("polygon", "centre")
+
+
+@dataclass(frozen=True, slots=True)
+class PublicRecord:
+    """What an outsider may know.
+
+    Attributes
+    ----------
+    state
+        Of a dossier that holds nothing else; without times, hands and digests of entries.
+    source
+        Id of the entry that each item was made of, by the name it has here.
+    kept
+        Findings of visible / UV-A pairs, by the observation's name here.
+    """
+
+    state: DossierState
+    source: Mapping[str, str]
+    kept: Mapping[str, KeptFinding]
+
+
+def public_record(
+    state: DossierState,
+    tree: PartsTree,
+    audience: Audience,
+    *,
+    pictures: Mapping[str, Plain],
+    kept: Mapping[str, KeptFinding],
+) -> PublicRecord:
+    """Make the record that outsiders are told of.
+
+    Parameters
+    ----------
+    state
+        What stands in the dossier.
+    audience
+        Numbers and names that are taken out of typed words too, wherever they stand.
+    pictures
+        By frame, ``file``, ``media_type``, ``width`` and ``height`` of the picture as printed;
+        a photograph without one is not shown.
+    kept
+        Kept findings of visible / UV-A pairs, by observation.
+    """
+    made = _Making(state, tree, audience, pictures, kept)
+    for kind in _FIELDS:
+        made.add_all(kind)
+    return PublicRecord(made.folding.state, made.source, made.kept)
+
+
+class _Making:
+    def __init__(
+        self,
+        state: DossierState,
+        tree: PartsTree,
+        audience: Audience,
+        pictures: Mapping[str, Plain],
+        kept: Mapping[str, KeptFinding],
+    ) -> None:
+        self.state, self.audience = state, audience
+        self.pictures, self.given = pictures, kept
+        self.folding = Folding(tree)
+        self.source: dict[str, str] = {}
+        self.names: dict[str, str] = {}
+        self.kept: dict[str, KeptFinding] = {}
+        instrument = body_data(state.instrument)
+        told = {key: instrument[key] for key in _OF_INSTRUMENT if key in instrument}
+        self._enter("instrument", self._cleaned(told))
+
+    def add_all(self, kind: type[Body]) -> None:
+        """Take in what outsiders are told of one kind, sorted and named anew."""
+        prefix = _FIELDS[kind][0]
+        rows = []
+        for id_, body in self._standing(kind):
+            plain = self._plain(body)
+            rows.append((canonical_json(plain), id_, kind_of(body), plain))
+        ordered = sorted(rows, key=lambda row: row[0])
+        for number, (_, id_, word, plain) in enumerate(ordered, start=1):
+            name = f"{prefix}{number}"
+            self.source[name], self.names[id_] = id_, name
+            if id_ in self.given and kind is Observation:
+                self.kept[name] = self._finish(id_)
+            self._enter(word, {"id": name, **plain})
+
+    def _enter(self, kind: str, plain: Plain) -> None:
+        self.folding.add(kind, plain, kept=True, where=f"{kind} {plain.get('id', '')}")
+
+    def _standing(self, kind: type[Body]) -> Iterable[tuple[str, Any]]:
+        """What stands of a kind and counts: of several words on one matter the last."""
+        found: list[Any] = [one for one in self.state.bodies() if type(one) is kind]
+        if kind is Photograph:
+            found = [one for one in found if not one.private and one.id in self.pictures]
+        elif kind is Statement:
+            found = [one for one in found if one.public]
+        elif kind is WordingChoice:
+            found = list({one.sentence: one for one in found if _of_part(one.sentence)}.values())
+        elif kind is Consent:
+            found = [self._leave(act) for act in {one.act for one in found}]
+        elif kind in (RegionVerdict, RegionBorder):
+            found = [one for one in found if self._spoken(one)]
+            found = list({(one.look, one.region): one for one in found}.values())
+        return [(one.id, one) for one in found]
+
+    def _leave(self, act: str) -> Consent:
+        """The owner's word on an act; an act that was done was allowed when it was done."""
+        said = [one for one in self.state.consents.values() if one.act == act]
+        if any(one.act == act for one in self.state.treatments.values()):
+            said = [one for one in said if one.granted] or said
+        return said[-1]
+
+    def _spoken(self, one: Any) -> bool:
+        if one.look not in self.given:
+            return False
+        told = spoken(self.state, one.look, self.given[one.look].data)
+        aside = isinstance(one, RegionVerdict)
+        return any((number, was) == (one.region, aside) for number, was, _, _ in told)
+
+    def _plain(self, body: Any) -> Plain:
+        kind = type(body)
+        _, fields, words = _FIELDS[kind]
+        data = body_data(body)
+        names = (*fields, *words) if body.public else fields
+        plain = dict(_WANTED.get(kind, {})) | {key: data[key] for key in names if key in data}
+        if kind is Observation and body.kind == "serial":
+            plain.pop("readings", None)
+            if body.is_read:
+                plain["text"] = _serial(body)
+        elif "text" in plain and kind is Observation:
+            plain["text"] = self.audience.text(str(plain["text"])).replace("•", UNREAD)
+        if kind is Observation and body.id in self.given:
+            plain["file"] = self._finish(body.id).data["digest"]
+        if kind is Measurement and body.heard is not None and body.heard.note:
+            plain["heard"] = {"note": body.heard.note}
+        if kind is Photograph:
+            picture = self.pictures[body.id]
+            plain |= {**picture, "name": f"{str(picture['file'])[:12]}.jpg"}
+        if kind in (RegionVerdict, RegionBorder):
+            look = self.names[body.look]
+            plain |= {"look": look, "finding": self.kept[look].data["digest"]}
+            if kind is RegionBorder:
+                plain["file"] = plain["finding"]
+        if isinstance(body, Observation | Measurement | Contents):
+            frames = sorted({self.names[one] for one in body.frames if one in self.names})
+            plain |= {"frames": frames} if frames else {}
+        return self._cleaned(plain)
+
+    def _cleaned(self, plain: Plain) -> Plain:
+        cleaned = self.audience.value(plain)
+        assert isinstance(cleaned, dict)
+        return cleaned
+
+    def _finish(self, look: str) -> KeptFinding:
+        """The finding of a pair, with a digest over what is shown of it."""
+        one = self.given[look]
+        frames = (str(one.data["visible"]), str(one.data["uv"]))
+        drawn = all(frame in self.names for frame in frames)
+        keys = _OF_FINISH + (_DRAWN if drawn else ())
+        of_region = _OF_REGION + (_REGION_DRAWN if drawn else ())
+        data = {key: one.data[key] for key in keys if key in one.data}
+        data["regions"] = [
+            {key: row[key] for key in of_region if key in row} for row in one.data["regions"]
+        ]
+        data["face"] = face_name(self.state, frames[1], other="face kept by the shop")
+        for key, frame in zip(("visible", "uv"), frames, strict=True):
+            data[key] = self.names[frame] if drawn else KEPT_BY_SHOP
+        cleaned = self._cleaned(data)
+        cleaned["digest"] = sha256(canonical_json(cleaned))
+        return replace(one, data=cleaned, pictures=one.pictures if drawn else {})
+
+
+def _of_part(sentence: str) -> bool:
+    return sentence.startswith("part:")
+
+
+def _serial(seen: Observation) -> str:
+    """A serial number as outsiders know it: its first characters and its length."""
+    likeliest = max(seen.readings, key=lambda one: one.weight, default=None)
+    text = seen.text or (likeliest.text if likeliest is not None else None) or ""
+    return mask_serial(text).replace("•", UNREAD)
