@@ -76,7 +76,7 @@ RIGHTS: Mapping[str, Right] = {
 """A correction has no row: it has the right of what it corrects."""
 
 PUBLISHES = Role.EXAMINER
-"""Least role that may let outsiders see a frame which was private."""
+"""Least role that may let outsiders see a frame which was private, or read a person's words."""
 
 
 class Hand(str):
@@ -140,8 +140,8 @@ def require_rights(hand: str, before: DossierState | None, after: DossierState) 
     Raises
     ------
     NotPermittedError
-        A kind of entry that the role may not enter, a change of one, or a private frame made
-        public.
+        A kind of entry that the role may not enter, a change of one, a private frame made public,
+        or words marked for outsiders.
     """
     length = 0 if before is None else before.length
     for id_, versions in after.history.items():
@@ -149,6 +149,12 @@ def require_rights(hand: str, before: DossierState | None, after: DossierState) 
             continue
         if not may_change(hand, versions):
             raise _refused(hand, id_, right_to(versions).enter)
+        if (
+            not role_of(hand).may(PUBLISHES)
+            and _marked(versions)
+            and not _marked_before(versions, length)
+        ):
+            raise _refused(hand, id_, PUBLISHES)
         shown = after.photographs.get(id_)
         if shown is None or shown.private or role_of(hand).may(PUBLISHES):
             continue
@@ -156,6 +162,16 @@ def require_rights(hand: str, before: DossierState | None, after: DossierState) 
         was_private = any(isinstance(one.body, Photograph) and one.body.private for one in versions)
         if was_private and (stood is None or stood.private):
             raise _refused(hand, id_, PUBLISHES)
+
+
+def _marked(versions: tuple[Version, ...]) -> bool:
+    """Whether what stands of an entry carries its words to outsiders."""
+    return any(one.stands and getattr(one.body, "public", False) for one in versions)
+
+
+def _marked_before(versions: tuple[Version, ...], length: int) -> bool:
+    """Whether an examiner marked it in the entries before."""
+    return any(one.seq <= length and getattr(one.body, "public", False) for one in versions)
 
 
 def _refused(hand: str, id_: str, least: Role) -> NotPermittedError:

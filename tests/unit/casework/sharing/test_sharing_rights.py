@@ -172,3 +172,16 @@ def test_the_role_is_no_part_of_what_is_sealed(shop_at_rights: Shop) -> None:
     made = append(shop_at_rights, TAG, "observation", body_of("observation", "o1"), at=AT, by=hand)
     assert made.by == NAME
     assert type(state_of(shop_at_rights, TAG).entered["o1"].by) is str
+
+
+def test_a_paired_device_cannot_mark_words_for_outsiders(shop_at_rights: Shop) -> None:
+    phone, examiner = Hand(NAME, Role.PAIRED_DEVICE), Hand(NAME, Role.EXAMINER)
+    shown = {**body_of("contents", "e1"), "public": True}
+    with pytest.raises(NotPermittedError):
+        append(shop_at_rights, TAG, "contents", shown, at=AT, by=phone)
+    append(shop_at_rights, TAG, "contents", body_of("contents", "e1"), at=AT, by=phone)
+    told = {"reason": "may be read", "at": AT}
+    with pytest.raises(NotPermittedError):
+        correct(shop_at_rights, TAG, "e1", shown, correction="c1", by=phone, **told)
+    correct(shop_at_rights, TAG, "e1", shown, correction="c2", by=examiner, **told)
+    assert state_of(shop_at_rights, TAG).contents["e1"].public
