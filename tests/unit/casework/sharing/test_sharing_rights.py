@@ -19,7 +19,7 @@ from heelstamp.errors import ConflictError
 NAME = "examiner A"
 TAG = INSTRUMENT["tag"]
 ROLES = tuple(Role)
-NEVER_UNDONE = ("issue", "clock")
+NEVER_UNDONE = ("issue", "paper", "clock")
 """A paper that left is not taken back, nor a note that the clock is unsure."""
 
 
