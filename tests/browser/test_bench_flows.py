@@ -40,7 +40,7 @@ def stands(served: Served) -> DossierState:
 
 def test_one_tap_at_the_door_and_one_on_the_tray(device: BrowserContext, served: Served) -> None:
     page = opened(device, served, "intake")
-    form = page.locator("form.asking").filter(has_text="Lift guard")
+    form = page.locator("form.asking").filter(has_text="Lift pickguard")
     form.get_by_role("button", name="granted").click()
     form.locator('button[value="granted"][aria-pressed="true"]').wait_for()
     assert stands(served).leave("lift guard").standing == "granted"

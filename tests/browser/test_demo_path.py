@@ -159,7 +159,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator("input[name=weight_g]").fill("3284")
     page.get_by_role("button", name=re.compile("Received")).click()
     page.locator("#work", has_text="3284 g").first.wait_for()
-    for act in ("Take strings off", "Lift guard"):
+    for act in ("Take strings off", "Lift pickguard"):
         pressed(page.locator("form.asking").filter(has_text=act).first, "granted")
         page.locator("form.asking", has_text=act).locator('[aria-pressed="true"]').wait_for()
     walk.look("01-intake")
@@ -207,7 +207,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator('input[name=before][value="F018"]').check()
     page.locator('input[name=after][value="F029"]').check()
     page.get_by_role("button", name="yes, enter it").click()
-    page.locator("section[aria-labelledby=done-acts]", has_text="Lift guard").wait_for()
+    page.locator("section[aria-labelledby=done-acts]", has_text="Lift pickguard").wait_for()
     walk.look("04-touch")
     walk.others_until("decision-neck", but=BY_HAND)
     assert 5 <= months_of(walk.range()) <= 8

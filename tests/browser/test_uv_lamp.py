@@ -239,7 +239,7 @@ def test_drawing_by_taps_and_by_keys_is_kept(chromium: Browser, paired: Served) 
     page.get_by_role("button", name="Keep the drawing").click()
     page.locator(".done", has_text="Entered").wait_for()
     (kept,) = stands(paired).of(PairMarks).values()
-    assert kept.about == f"lamp:{VISIBLE}+{UV}"
+    assert (kept.visible, kept.uv) == (VISIBLE, UV)
     with open_shop(paired.shop) as shop:
         told = json.loads(shop.files.get(kept.file))
     assert told["ruler"][4] == 100

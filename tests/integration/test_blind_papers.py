@@ -49,7 +49,7 @@ def bench(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def shop_of(bench: TestClient) -> OpenShop:
-    return bench.app.state.desk  # type: ignore[attr-defined, no-any-return]
+    return bench.app.state.shop  # type: ignore[attr-defined, no-any-return]
 
 
 def paper(bench: TestClient, entries: Iterable[tuple[str, dict]], reader: str = "buyer") -> bytes:

@@ -91,7 +91,7 @@ def test_setup_refuses_an_act_without_its_after(run, tmp_path):
     )
     code, text, _ = run("setup", file, "--found", OLD, "--new", NEW, "--out", tmp_path / "plots")
     assert code == FINDINGS
-    assert "t-rod (turn rod): nothing from after it" in " ".join(text.split())
+    assert "t-rod (turn truss rod): nothing from after it" in " ".join(text.split())
     assert not (tmp_path / "plots").exists()
     code, text, _ = run("setup", file, "--json")
     assert code == FINDINGS

@@ -436,6 +436,7 @@ def test_a_folder_without_write_permission_is_printed(
     monkeypatch.setattr("heelstamp.shop.folder.is_read_only", lambda _: True)
     before = content(shop)
     out = tmp_path / "report.pdf"
-    app(["paper", "report", TAG, "--shop", str(shop), "-o", str(out)], standalone_mode=False)
+    words = ["paper", "report", TAG, "--preview", "--shop", str(shop), "-o", str(out)]
+    app(words, standalone_mode=False)
     assert out.read_bytes()[:5] == b"%PDF-"
     assert {name: content(shop)[name] for name in before} == before

@@ -80,7 +80,7 @@ def test_the_buyer_is_told_nothing_that_the_paper_withholds(bench: TestClient) -
     assert "S10350" not in text
     assert "S10•••" in text
     assert frame not in text
-    assert "kept by the shop" in text
+    assert "no frame" in text  # nor does the copy say that the shop keeps one
 
 
 @pytest.mark.parametrize("hostile", ["<script>alert(1)</script>", '" onload="x', "%00", "?" * 399])

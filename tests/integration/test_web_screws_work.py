@@ -154,7 +154,7 @@ def test_a_recorded_sign_stops_the_act(bench: TestClient) -> None:
 @pytest.mark.parametrize(
     ("path", "data", "told"),
     [
-        ("screws", {**TAP, "opening": "roof"}, "no such tray"),
+        ("screws", {**TAP, "opening": "roof"}, "no such opening"),
         ("screws", {**TAP, "tap.x": "nan"}, "cannot be read"),
         ("screws", {**TAP, "tall": "0"}, "cannot be read"),
         ("screws", {**TAP, "length": "-3"}, "length_mm"),

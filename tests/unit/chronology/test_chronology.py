@@ -163,7 +163,7 @@ INCONSISTENT: dict[str, tuple[str, str, str]] = {
     "a part nowhere": ('"foil"]', "]", "exactly one assembly"),
     "a lot across assemblies": ('"pot_tone"]\nshare', '"neck"]\nshare', "one lag"),
     "a group without failure": ('"finish look" = 0.03', "x = 0.03", "uv_colour"),
-    "a knot that falls back": ('"1966-02"', '"1960-02"', "knot that falls back"),
+    "a point that falls back": ('"1966-02"', '"1960-02"', "point that falls back"),
     "make months too short": ('marks = ["1925-01"', 'marks = ["1929-06"', "earliest period"),
     "make months too early": ('"2026-12"]', '"1990-12"]', "ends too early"),
 }

@@ -55,5 +55,5 @@ def task(here: AtBench, told: Annotated[Task, Form()]) -> Response:
 
 
 def _given(here: AtBench, ask: str) -> AnswerView:
-    told = told_at(here.shop, here.tag, "buyer").subject.state
+    told = told_at(here.shop, here.tag, "buyer")
     return answer_view(ask, here.subject, told, document_at(here.shop, here.tag, "buyer"))
