@@ -12,7 +12,7 @@ from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Browser, BrowserContext, Page, expect
 
     from conftest import Served
     from heelstamp.catalogue import DossierState
@@ -81,23 +81,23 @@ def test_what_is_typed_survives_another_light_another_page_and_another_entry(
     page.locator("input[name=place]").fill("shop, rack 2")
     page.get_by_role("button", name="dusk").click()
     page.locator("html[data-light=dusk]").wait_for()
-    assert page.locator("input[name=item]").input_value() == "woven strap"
-    assert page.locator(".draft").count() == 2  # and it is said that it was typed earlier
+    expect(page.locator("input[name=item]")).to_have_value("woven strap")
+    expect(page.locator(".draft")).to_have_count(2)  # and it is said that it was typed earlier
     page.goto(f"{served.address}/dossier/{TAG}/marks")
     page.goto(f"{served.address}/dossier/{TAG}/intake")
-    assert page.locator("input[name=place]").input_value() == "shop, rack 2"
+    expect(page.locator("input[name=place]")).to_have_value("shop, rack 2")
     page.locator("form.asking").first.get_by_role("button", name="granted").click()
     page.locator('form.asking button[value="granted"][aria-pressed="true"]').wait_for()
-    assert page.locator("input[name=item]").input_value() == "woven strap"
+    expect(page.locator("input[name=item]")).to_have_value("woven strap")
     page.get_by_role("button", name="unrelated").click()
     page.locator("#work", has_text="Woven strap").wait_for()
-    assert page.locator("input[name=item]").input_value() == ""
+    expect(page.locator("input[name=item]")).to_have_value("")
     page.reload()
-    assert page.locator("input[name=item]").input_value() == ""
-    assert page.locator("input[name=place]").input_value() == "shop, rack 2"
+    expect(page.locator("input[name=item]")).to_have_value("")
+    expect(page.locator("input[name=place]")).to_have_value("shop, rack 2")
     page.get_by_role("button", name="Clear it").click()
     page.reload()
-    assert page.locator("input[name=place]").input_value() == ""
+    expect(page.locator("input[name=place]")).to_have_value("")
     assert [one.item for one in stands(served).contents.values()] == ["woven strap"]
     assert page.faults == []  # type: ignore[attr-defined]
     context.close()

@@ -354,15 +354,8 @@ def answered(paired: Served) -> Served:
         "unit": "W/m²",
         "stage": "found",
     }
-    shone = {
-        "id": "t1",
-        "act": "UV-A lamp",
-        "part": "finish",
-        "reason": "to see the glow",
-        "reversible": True,
-        "minutes": 9.0,
-    }
-    desk.enter(TAG, [("measurement", level), ("treatment", shone)], by="examiner A")
+    shone = {"id": "t1", "part": "finish", "minutes": 9.0}
+    desk.enter(TAG, [("measurement", level), ("exposure", shone)], by="examiner A")
     desk.close()
     return paired
 
