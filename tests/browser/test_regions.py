@@ -12,7 +12,7 @@ from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page, expect
+    from playwright.sync_api import Browser, BrowserContext, Page
 
     from conftest import Served
     from heelstamp.catalogue import DossierState
@@ -75,6 +75,8 @@ def test_after_a_press_that_changes_its_own_button_the_focus_stays_in_the_form(
 def test_what_is_typed_survives_another_light_another_page_and_another_entry(
     chromium: Browser, served: Served
 ) -> None:
+    from playwright.sync_api import expect
+
     context = chromium.new_context(viewport={"width": 820, "height": 1180})
     page = opened(context, served, "intake")
     page.locator("input[name=item]").fill("woven strap")

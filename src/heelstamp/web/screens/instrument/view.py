@@ -58,7 +58,7 @@ def standing(shop: OpenShop, tag: str, *, sums: bool) -> Standing:
     """Where it is and what comes next, from what was entered alone."""
     subject = shop.subject(tag)
     state, tree = subject.state, subject.tree
-    todo = [one for one in steps(state, tree, photo_plan()) if sums or one.screen != "money"]
+    ahead = [one for one in steps(state, tree, photo_plan()) if sums or one.screen != "money"]
     owed = due(state)
     place = place_of(state)
     return Standing(
@@ -67,7 +67,7 @@ def standing(shop: OpenShop, tag: str, *, sums: bool) -> Standing:
         opened=deepest_opening(state, tree),
         claimed=state.instrument.claimed or "",
         due=owed,
-        next=todo[0],
+        next=ahead[0],
     )
 
 
