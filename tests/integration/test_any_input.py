@@ -133,5 +133,6 @@ def test_anything_at_all_is_read_or_refused_in_words(name: str, data: bytes) -> 
 
 @pytest.mark.parametrize("name", parsers())
 def test_what_the_damage_is_done_to_is_whole(name: str) -> None:
+    assert parsers()[name].seeds
     for data in parsers()[name].seeds:
         parsers()[name].parse(data)
