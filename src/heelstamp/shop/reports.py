@@ -302,8 +302,9 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
     """
     from heelstamp.archive import sha256
 
-    papers = shop.subject(tag).state.of(Issue)
+    papers, made_of, told = shop.subject(tag).state.of(Issue), "", None
     if id_ not in papers:
+        made_of = shop.subject(tag).state.head
         told = told_at(shop, tag, reader)
         files = {name: sha256(data) for name, data in told.attachments().items()}
         for one in papers.values():
@@ -315,10 +316,18 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         body |= {"ledger": ledger} if ledger is not None else {}
         shop.enter(tag, [NewEntry("issue", body)], by=by)
     standing = shop.subject(tag).state.of(Issue)[id_]
-    return standing.file or _kept(shop, tag, standing, by=by)
+    return standing.file or _kept(shop, tag, standing, by=by, told=told, made_of=made_of)
 
 
-def _kept(shop: OpenShop, tag: str, standing: Issue, *, by: str) -> str:
+def _kept(
+    shop: OpenShop,
+    tag: str,
+    standing: Issue,
+    *,
+    by: str,
+    told: Told | None = None,
+    made_of: str = "",
+) -> str:
     """Typeset what an entry fixed, from the dossier as it stood before; keep and name the file."""
     from heelstamp.archive import read_json, sha256
     from heelstamp.casework.dossier import entries_of, fold_entries
@@ -333,7 +342,8 @@ def _kept(shop: OpenShop, tag: str, standing: Issue, *, by: str) -> str:
         return told_to(replace(shop.subject(tag), state=state), reader)
 
     key = (f"told to {reader}", tag, entry["previous"], shop.shelf())
-    told = shop.made_once(key, before)
+    if told is None or entry["previous"] != made_of:  # an entry came between, or it was cut off
+        told = shop.made_once(key, before)
     made = {name: sha256(data) for name, data in told.attachments().items()}
     if made != standing.files:
         raise ConflictError(
