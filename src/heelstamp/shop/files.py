@@ -131,6 +131,22 @@ def clear_folder(folder: Path, names: Sequence[str], originals: Sequence[Path], 
             (folder / name).unlink(missing_ok=True)
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those it lies in, where it is not there yet.
+
+    Raises
+    ------
+    StorageError
+        The machine refused.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(
+            "the folder cannot be made", where=str(folder), received=error.strerror
+        ) from error
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file so that it is whole or not there; an existing regular file is replaced.
 

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from heelstamp.casework.feature_names import heading, reader_words
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Hand, Role, Session
+from heelstamp.casework.sharing.rights import PUBLISHES
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
 from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
@@ -141,6 +142,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
             lengths=lengths_of(request),
             who=who,
             may=who is None or who.role is Role.OWNER,
+            publishes=who is None or who.role.may(PUBLISHES),
             enters=who is None or who.role is not Role.READER,
             shared=request.app.state.shared,
             purpose=purpose_of(request, told["screen"]),
