@@ -464,12 +464,12 @@ def test_planted_leaks_are_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     from heelstamp.shop import reports
 
     honest = reports.Told.attachments
-    whole: dict[int, dict[str, bytes]] = {}
+    whole: dict[int, tuple[Any, dict[str, bytes]]] = {}  # one that is held keeps its id
 
     def leaking(self: Any) -> dict[str, bytes]:
         state = self.subject.shop.standing(TAG)[0]
         planted = {name: canonical_json(leak(state)) for name, (leak, _) in LEAKS.items()}
-        return honest(self) | whole.setdefault(id(self), planted)
+        return honest(self) | whole.setdefault(id(self), (self, planted))[1]
 
     monkeypatch.setattr(reports.Told, "attachments", leaking)
     for name in ("", *{exchange for _, exchange in LEAKS.values()}):

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.public_record import typed_words
 from heelstamp.catalogue import DossierState, body_data, kind_of
+from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import NotFoundError
 
 
@@ -41,7 +42,7 @@ def marked(entries: Iterable[NewEntry], public: bool) -> list[NewEntry]:
 def staying(state: DossierState) -> tuple[Worded, ...]:
     """The entries with words that stay with the shop, of kinds that outsiders are told of."""
     return tuple(
-        Worded(one.id, kind_of(one), words)
+        Worded(body_id(one), kind_of(one), words)
         for one in state.bodies()
         if not one.public and (words := typed_words(one))
     )
@@ -57,7 +58,7 @@ def public_entries(
     NotFoundError
         No such entry stands, or it holds no words.
     """
-    found = [one for one in state.bodies() if getattr(one, "id", None) == entry]
+    found = [one for one in state.bodies() if body_id(one) == entry]
     if not found or not typed_words(found[0]):
         raise NotFoundError(
             "no entry with words of a person", received=entry, remedy="See the list on Reports."

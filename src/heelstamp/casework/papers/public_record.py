@@ -277,7 +277,7 @@ def typed_words(body: Body) -> dict[str, str]:
     """Words of an entry that go to outsiders where it is marked public, by field."""
     _, _, words = _FIELDS.get(type(body), ("", (), ()))
     data = body_data(body)
-    return {one: data[one] for one in words if isinstance(data.get(one), str)}
+    return {one: str(data[one]) for one in words if isinstance(data.get(one), str)}
 
 
 def _of_part(sentence: str) -> bool:

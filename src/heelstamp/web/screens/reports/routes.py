@@ -15,6 +15,7 @@ from fastapi.responses import HTMLResponse, Response
 from heelstamp.casework.papers.document import OUTSIDERS, READERS, Reader
 from heelstamp.casework.public_words import public_entries, staying
 from heelstamp.casework.sharing.rights import SUM, NotPermittedError
+from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
 from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
 from heelstamp.web.at_bench import AtBench
@@ -45,7 +46,7 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         reader=reader and _reader(reader),
         outsider=reader in OUTSIDERS,
         leaving=review_of(here.subject, _reader(reader)) if reader else (),
-        marked={one.id for one in here.state.bodies() if one.public},
+        marked={body_id(one) for one in here.state.bodies() if one.public},
         staying=staying(here.state) if reader in OUTSIDERS else (),
         issued=issued(here.shop, here.tag),
     )
