@@ -24,7 +24,7 @@ from heelstamp.archive import canonical_json
 from heelstamp.casework.dossier import attach_photograph
 from heelstamp.casework.finish import unpacked
 from heelstamp.casework.papers.public_record import _FIELDS
-from heelstamp.catalogue import Exposure, Recording, body_data
+from heelstamp.catalogue import Exposure, body_data
 from heelstamp.catalogue.entries import KINDS
 from heelstamp.shop import now
 from heelstamp.shop.files import keep_file
@@ -433,7 +433,7 @@ def plant_digest(state: Any) -> str:
 
 
 def plant_files(state: Any) -> str:
-    return str([one.file for one in state.of(Recording).values()])
+    return str([one.file for one in state.recordings.values()])
 
 
 def plant_items(state: Any) -> str:

@@ -127,6 +127,19 @@ def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
     return tuple(sorted(found, key=lambda one: list(KINDS).index(one.kind)))
 
 
+def act_words(act: str, part: str) -> str:
+    """Name an act and the label of its part, which an act that names it already does not repeat.
+
+    Examples
+    --------
+    >>> act_words("refit neck", "neck"), act_words("clean finish", "pickguard")
+    ('refit neck', 'clean finish, pickguard')
+    """
+    told = reader_words(act)
+    named = f" {part.casefold()} " in f" {told.casefold()} "
+    return told if named else f"{told}, {part}"
+
+
 def cautions(act: str, table: StopTable) -> tuple[str, ...]:
     """The cautions that belong to an act."""
     papers = {one.subject: one.text for one in CAUTIONS}

@@ -142,7 +142,9 @@ class DatabaseRack:
             columns = (listed_number.c.first, listed_number.c.middle, listed_number.c.last)
             same = [one == third for one, third in zip(columns, thirds(number), strict=True)]
             length, _, _ = thirds(number)[0].partition(":")
-            unread = and_(listed_number.c.unread == 1, listed_number.c.first.startswith(length + ":"))
+            unread = and_(
+                listed_number.c.unread == 1, listed_number.c.first.startswith(length + ":")
+            )
             wanted = wanted.where(or_(unread, *same))
         with refusals(self._place), self._reading() as connection:
             return tuple((row.tag, row.number) for row in connection.execute(wanted))

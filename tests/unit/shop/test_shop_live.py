@@ -59,7 +59,7 @@ def test_every_listener_hears_that_the_journal_grew() -> None:
 def test_work_is_told_from_another_thread_and_only_to_its_dossier() -> None:
     async def scene() -> None:
         live = Live(lambda _tag: Head(1, "a"), every=5)
-        mine, other = live.listen("A", STANDING, known=""), live.listen("B", STANDING)
+        mine, other = live.listen("A", STANDING, known=""), live.listen("B", STANDING, known="")
         await heard(mine)
         await heard(other)
         news = News("work", {"share": 0.5})

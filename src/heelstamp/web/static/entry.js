@@ -1,7 +1,7 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
 // Every form also works without this file, as a plain page.
 import { forget } from "./drafts.js";
-import { drop, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
+import { drop, dropLast, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
 import { answered, parsed, refuse } from "./region.js";
 
 const note = document.querySelector(".waiting");
@@ -68,6 +68,8 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches("form[data-entry]")) return;
   event.preventDefault();
   const data = new FormData(form, event.submitter);
+  const undo = form.matches(".undo");
+  if (undo && (await takenBackHere(form))) return;
   data.set("id", newId());
   data.set("made", new Date().toISOString());
   const path = new URL(form.action).pathname;
@@ -76,7 +78,8 @@ document.addEventListener("submit", async (event) => {
   try {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
-    if (answer.ok) {
+    if (answer.ok && undo) location.assign(answer.url); // the page offers to put it back
+    else if (answer.ok) {
       await answered(answer, form, event.submitter);
       done.textContent = `Entered: ${entry.words}`;
     } else if (answer.status === 409 && data.get("base")) {
@@ -90,6 +93,15 @@ document.addEventListener("submit", async (event) => {
     tell(await waiting());
   }
 });
+
+// Taking back begins with what has not left this device: it was never entered.
+async function takenBackHere(form) {
+  const mine = await dropLast(new URL(form.action).pathname.replace(/undo$/, ""));
+  if (!mine) return false;
+  done.textContent = `Taken back, before it was sent: ${mine.words}`;
+  tell(await waiting());
+  return true;
+}
 
 function spoken(form, pressed) {
   const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim();
