@@ -53,6 +53,7 @@ def test_what_is_gone_without_an_act_is_asked_about_on_page_and_by_command(
     enters(bench, face="front", damage="corrosion", part="bridge")
     enters(bench, "/looked", face="front")
     enters(bench, "/looked", face="front", visit="exit")
+    assert "Corrosion (metal), front, bridge" in flat(bench.get(HOME + "?visit=intake").text)
     said = "Seen before and not now: corrosion, front, bridge; no act in the record explains it."
     assert said in flat(bench.get(HOME).text)
     result = CliRunner().invoke(

@@ -77,7 +77,7 @@ def describe_condition(state: DossierState, tree: PartsTree) -> ConditionFinding
     graded = [one for one in grades(state) if one.by]
     return ConditionFinding(
         visit,
-        tuple((one, _place(one, tree)) for one in places_of(state, visit)),
+        tuple((one, describe_place(one, tree)) for one in places_of(state, visit)),
         tuple((one, _change(state, one, tree)) for one in compared),
         tuple((one, _grade(one)) for one in graded),
         _gaps(state, visit, [one.aspect for one in graded]),
@@ -89,7 +89,8 @@ def where_of(one: Condition, tree: PartsTree) -> str:
     return f"{one.face}, {tree.part(one.part).label}" if one.part else one.face
 
 
-def _place(one: Condition, tree: PartsTree) -> Statement:
+def describe_place(one: Condition, tree: PartsTree) -> Statement:
+    """Say one place: what, where, how large, since when."""
     return about_condition.place(
         f"condition:{one.id}",
         Grounds((one.id,), (one.frame,) if one.frame else ()),

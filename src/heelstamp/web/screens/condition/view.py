@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import Any, get_args
 
-from heelstamp.casework.condition.describe import FACES, describe_condition, where_of
+from heelstamp.casework.condition.describe import (
+    FACES,
+    describe_condition,
+    describe_place,
+    where_of,
+)
 from heelstamp.casework.condition.grading import blind_to, grades
 from heelstamp.casework.condition.overlay import ORDER, faces_looked, places
 from heelstamp.casework.condition.vocabulary import CAUTIONS, LETTERS, MEANS, SCALE
@@ -56,7 +61,9 @@ def condition_view(
         "picture": picture,
         "wide": WIDE,
         "tall": tall,
-        "places": [(n, one, _said(found, one)) for n, one in enumerate(here, start=1)],
+        "places": [
+            (n, one, describe_place(one, subject.tree).text) for n, one in enumerate(here, start=1)
+        ],
         "dots": _dots(here, picture, tall),
         "earlier": [
             (one.id, f"{one.damage}, {where_of(one, subject.tree)}")
@@ -73,10 +80,6 @@ def condition_view(
         "graded": {one.aspect: one for one in grades(state)},
         "hidden": hidden,
     }
-
-
-def _said(found: Any, one: Condition) -> str:
-    return next((said.text for place, said in found.places if place.id == one.id), one.damage)
 
 
 def _picture(state: DossierState, face: str, visit: str) -> Photograph | None:
