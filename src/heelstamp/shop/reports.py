@@ -397,20 +397,8 @@ def issued_as(shop: OpenShop, tag: str, data: bytes) -> Issued | None:
 
 
 def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:
-    """Return the statements about parts as computed, before any word was chosen; remembered."""
-    return shop.remembered("computed words", tag, lambda: _computed(shop, tag))
-
-
-def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
-    from heelstamp.casework.papers.part_section import part_section
-    from heelstamp.casework.papers.unsettled import Unsettled
-
-    subject = shop.subject(tag)
-    names, finding = names_of(subject.chronology), shop.finding(tag).data()
-    rows, said = part_section(subject.state, subject.tree, names, finding)
-    found = shop.doubts(tag)["sensitivity"]["unsettled"]
-    _, said = Unsettled(found, subject.state, subject.tree, names).parts(rows, said)
-    return {one.id: one for one in said}
+    """Return the statements about parts as computed, before any word was chosen."""
+    return dict(shop.said(tag).computed)
 
 
 def review_of(subject: Subject, reader: Reader) -> tuple[Leaving, ...]:

@@ -26,6 +26,7 @@ from heelstamp.wording.sentences import (
     sentence,
 )
 from heelstamp.wording.strength import (
+    BEARS,
     NOT_DETERMINED,
     Support,
     bayes_factor,
@@ -142,6 +143,27 @@ def part_verdict(
     if probability_word(other) != NOT_DETERMINED:
         return "replaced", other
     return "not determined", states[best]
+
+
+@sentence("figures explained", "inferred", 4)
+def figures_explained() -> str:
+    """What the columns beside the word of a part hold."""
+    return (
+        "After and before: the probability of what is said, with the evidence and before it. "
+        "Changed: the least and the greatest when one assumption is changed. Ratio: how many times "
+        "likelier what was seen is if it holds than if not. From even odds: the probability that "
+        "this ratio would give had both been as likely beforehand."
+    )
+
+
+@sentence("rests explained", "inferred", 2)
+def rests_explained() -> str:
+    """What it means that a sentence about a part rests on an entry."""
+    return (
+        "Rests on: entries without any one of which the probabilities of the part’s states would "
+        f"move by {percent(BEARS)} or more; where none alone does, all that counts of what was "
+        "seen on it."
+    )
 
 
 @sentence("part not examined", "inferred", 2)

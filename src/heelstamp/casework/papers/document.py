@@ -89,6 +89,14 @@ class PartRow:
         'probably', 'very probably', or empty.
     probability, prior
         After and before the evidence, as printed: '97 %'; empty where no word is earned.
+    ratio, even
+        How many times likelier what was seen is if the verdict holds, and the probability that
+        this gives from even odds, as printed: '13', '93 %'.
+    least, most
+        The probability under the changes that move it furthest, as printed; empty where no
+        change was tried.
+    note
+        Why a lower word is printed than was computed; else empty.
     evidence, frames
         Ids of entries and of photographs.
     """
@@ -100,6 +108,11 @@ class PartRow:
     word: str = ""
     probability: str = ""
     prior: str = ""
+    ratio: str = ""
+    even: str = ""
+    least: str = ""
+    most: str = ""
+    note: str = ""
     evidence: tuple[str, ...] = ()
     frames: tuple[str, ...] = ()
 
