@@ -19,7 +19,8 @@ _ABOUT = re.compile(
     r"\b(?:about|around|approximately|approx\.?|circa|ca\.?|c\.?|roughly)\s*$", re.IGNORECASE
 )
 _DECADE = re.compile(
-    r"\b(?:(early|mid|late)(?:dle)?[\s-]*)?(?:the\s+)?(?:(19\d|20\d)0|['’](\d)0)['’]?s\b", re.IGNORECASE
+    r"\b(?:(early|mid|late)(?:dle)?[\s-]*)?(?:the\s+)?(?:(19\d|20\d)0|['’](\d)0)['’]?s\b",
+    re.IGNORECASE,
 )
 _YEAR = r"(?:(?P<{0}>(?:19|20)\d\d)|['’](?P<{0}s>\d\d))"
 _SPAN = re.compile(

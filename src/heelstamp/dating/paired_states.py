@@ -90,7 +90,7 @@ def neighbours_apart(compiled: CompiledModel, evidence: Evidence) -> tuple[Neigh
 def paired_states(
     compiled: CompiledModel, evidence: Evidence, pair: Neighbours
 ) -> tuple[Paired, ...]:
-    """P(each of the two is as built or not, both together), the likeliest first; they add to one."""
+    """P(each of the two is as built or not, together), the likeliest first; they add to one."""
     parts = [compiled.model.part(name) for name in (pair.older, pair.younger)]
     choices = list(product(*(range(len(part.states)) for part in parts)))
     rows: list[Evidence] = []

@@ -8,9 +8,10 @@ screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2,
 replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses
 one whose date fits. Each row is a whole posterior under a changed model, exact like the first; a
 row that would change nothing is left out. The factors are choices: they span what a shop could
-have got wrong, they are not a distribution over it, and rows change one table at a time. A lag is split into its left-over share, the largest even share that lies under all its
-months, and the rest; the rest is stretched by spreading each month evenly over the months it comes
-to lie on. The common failure of a group of signs is not an error of one observation and stays.
+have got wrong, they are not a distribution over it, and rows change one table at a time. A lag is
+split into its left-over share, the largest even share that lies under all its months, and the
+rest; the rest is stretched by spreading each month evenly over the months it comes to lie on. The
+common failure of a group of signs is not an error of one observation and stays.
 """
 
 from __future__ import annotations

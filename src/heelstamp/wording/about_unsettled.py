@@ -27,6 +27,13 @@ Turns = Sequence[tuple[str, str]]
 """Changes as :func:`assumption_words` names them, and what is said instead under each."""
 
 
+_WITHOUT_FACTOR = {
+    "flat prior": "every month is as likely beforehand",
+    "readings": "every reading of a mark is as good as its rivals",
+    "volume": "as many were made in every month of production",
+}
+
+
 def assumption_words(name: str, factor: float) -> str:
     """Name one change of the tables, to follow 'when'.
 
@@ -42,14 +49,10 @@ def assumption_words(name: str, factor: float) -> str:
     if name == "matched":
         share = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}.get(factor)
         return f"{share or f'{100 * factor:.0f} %'} of replacements match in date"
-    if name == "flat prior":
-        return "every month is as likely beforehand"
     if name == "left over" and factor == 0:
         return "nothing is left-over stock"
-    if name == "readings":
-        return "every reading of a mark is as good as its rivals"
-    if name == "volume":
-        return "as many were made in every month of production"
+    if name in _WITHOUT_FACTOR:
+        return _WITHOUT_FACTOR[name]
     times = {0.5: "half as", 2.0: "twice as", 3.0: "three times as"}.get(
         factor, f"{factor:g} times as"
     )

@@ -33,12 +33,12 @@ DATE = "date"
 GIVEN, WITHHELD, ELSEWHERE, OPEN = "given", "withheld", "elsewhere", "open"
 
 LIKELIER_WRONG = 0.5
-"""Probability of the printed range below which it no longer says where the date lies (our choice)."""
+"""Probability of the printed range below which it says nothing of the date (our choice)."""
 
 
 def leaves_true(word: str, base: str) -> bool:
     """Tell whether a row's *word* of the date or a reading leaves the *base* word true."""
-    return word == base or base == OPEN
+    return base in (word, OPEN)
 
 
 @dataclass(frozen=True)

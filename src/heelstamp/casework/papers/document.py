@@ -138,6 +138,25 @@ class ChangeRow:
 
 
 @dataclass(frozen=True, slots=True)
+class RecordRow:
+    """How often a word of the shop's, or a range of one level, turned out so.
+
+    Attributes
+    ----------
+    words
+        What was said.
+    stated
+        The probability that had been given, on average, as printed.
+    turned_out
+        Count and interval, as printed: '18 of 20 (75 % to 96 %)'.
+    """
+
+    words: str
+    stated: str
+    turned_out: str
+
+
+@dataclass(frozen=True, slots=True)
 class NotReadRow:
     """Something that was not read, and which of the four kinds of nothing that is."""
 
@@ -282,6 +301,8 @@ class ReportDocument:
     doubts, changes
         What does not fit and what the answer hangs on, with one row a changed table; both empty
         where no doubts were examined.
+    record, record_rows
+        How often what the shop had said turned out so; empty until there are cases enough.
     finish, finish_limits
         One face a pair that was compared, and what no glow can tell, said once.
 
@@ -321,6 +342,8 @@ class ReportDocument:
     changes: tuple[ChangeRow, ...] = ()
     finish: tuple[FinishFace, ...] = ()
     finish_limits: tuple[Statement, ...] = ()
+    record: tuple[Statement, ...] = ()
+    record_rows: tuple[RecordRow, ...] = ()
 
     def __post_init__(self) -> None:
         unique: dict[str, list[str]] = {
@@ -357,6 +380,7 @@ class ReportDocument:
             self.opinions,
             self.acts,
             self.told,
+            self.record,
         ):
             yield from group
 

@@ -15,6 +15,7 @@ from typing import Any
 from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.feature_names import FeatureNames, quoted
 from heelstamp.casework.finish.finding_file import KeptFinding
+from heelstamp.casework.own_record import OwnRecord
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import (
@@ -38,6 +39,7 @@ from heelstamp.casework.papers.evidence_section import (
 )
 from heelstamp.casework.papers.finish_section import finish_checks, finish_section
 from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
+from heelstamp.casework.papers.own_record_section import OwnRecordSection, own_record_section
 from heelstamp.casework.papers.said import what_is_said
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
@@ -96,6 +98,7 @@ def examination_report(
     names: FeatureNames | None = None,
     doubts: Mapping[str, Any] | None = None,
     finish: Mapping[str, KeptFinding] | None = None,
+    record: OwnRecord | None = None,
     additional: Sequence[Statement] = (),
     private_names: Iterable[str] = (),
     audience: Audience | None = None,
@@ -119,6 +122,8 @@ def examination_report(
         as *not settled*, on the first page too, and a section tells what does not fit.
     finish
         Kept findings of visible / UV-A pairs, by observation.
+    record
+        The shop's own record, told once there are cases enough.
     additional
         Statements of other findings (coating, species, value), sorted in by their layer.
     private_names
@@ -140,6 +145,8 @@ def examination_report(
     if doubts is not None:
         doubted = doubt_section(state, tree, words, finding, doubts)
     faces, finish_limits = finish_section(state, finish or {})
+    told_of = record is not None and record.stands
+    kept = own_record_section(record) if record and told_of else OwnRecordSection()
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")
@@ -175,6 +182,8 @@ def examination_report(
         changes=doubted.changes,
         finish=faces,
         finish_limits=finish_limits,
+        record=kept.statements,
+        record_rows=kept.rows,
     )
     for text in texts(full):
         refuse_banned(text, where="report")

@@ -15,7 +15,7 @@ from heelstamp.catalogue import DossierState, Grade
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
 
-CHANGED = frozenset({"period-correct", "later", "from another", "replaced"})
+CHANGED = frozenset({"period-correct", "later", "from another", "replaced", "not settled"})
 """Verdicts of parts that a buyer will ask about by name."""
 
 
@@ -115,7 +115,7 @@ def _named(labels: list[str]) -> str:
 
 def _finish(state: DossierState, rows: tuple[PartRow, ...]) -> str:
     row = next((one for one in rows if one.key == FINISH), None)
-    verdict = "not examined" if row is None else f"{row.verdict} {row.word}".strip()
+    verdict = "not examined" if row is None else f"{row.word} {row.verdict}".strip()
     faces = len(looks_with_findings(state))
     compared = (
         f"{faces} face{'' if faces == 1 else 's'} compared under UV"
