@@ -156,7 +156,7 @@ def print_finding(
                 row.label,
                 ASSUMED if row.verdict == "assumed" else f"{row.word} {row.verdict}".strip(),
                 row.probability,
-                f"{row.least} to {row.most}" if row.least else "",
+                row.changed,
                 row.prior,
                 row.ratio,
                 row.even,

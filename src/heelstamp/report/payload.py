@@ -71,7 +71,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
         weights=[
             {
                 "label": row.label[:1].upper() + row.label[1:],
-                "changed": f"{row.least} to {row.most}" if row.least else "",
+                "changed": row.changed,
                 "ratio": row.ratio,
                 "even": row.even,
             }

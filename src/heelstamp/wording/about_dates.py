@@ -123,13 +123,13 @@ def claim_compared(*, claimed: Period, held: float, about: Period, held_about: f
     held, held_about
         Their probabilities.
     """
-    told = f"Completed {_within(claimed)}, as claimed: {percent(held)}"
+    name, wider = _within(claimed).removeprefix("in "), ""
     if about != claimed:
-        told = (
-            f"Completed {_within(claimed)}, about which is claimed: {percent(held)}; "
-            f"{_within(about)}: {percent(held_about)}"
-        )
-    return f"{told}."
+        name, wider = f"about {name}", f"; {_within(about)}: {percent(held_about)}"
+    return (
+        f"Claimed is {name}. Probability that it was completed {_within(claimed)}: "
+        f"{percent(held)}{wider}."
+    )
 
 
 def _within(period: Period) -> str:

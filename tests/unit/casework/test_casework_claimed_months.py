@@ -58,8 +58,11 @@ def test_the_sentence_names_both_spans_where_about_was_said() -> None:
     text = claim_compared.say(
         claimed=years(1964, 1964), held=0.00001, about=years(1963, 1965), held_about=0.9995
     )
-    assert text == "Completed in 1964, about which is claimed: < 1 %; from 1963 to 1965: > 99 %."
+    assert text == (
+        "Claimed is about 1964. Probability that it was completed in 1964: < 1 %; "
+        "from 1963 to 1965: > 99 %."
+    )
     plain = claim_compared.say(
         claimed=years(1965, 1965), held=0.97, about=years(1965, 1965), held_about=0.97
     )
-    assert plain == "Completed in 1965, as claimed: 97 %."
+    assert plain == "Claimed is 1965. Probability that it was completed in 1965: 97 %."

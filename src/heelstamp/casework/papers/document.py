@@ -116,6 +116,11 @@ class PartRow:
     evidence: tuple[str, ...] = ()
     frames: tuple[str, ...] = ()
 
+    @property
+    def changed(self) -> str:
+        """The range from ``least`` to ``most``, as printed."""
+        return self.least if self.least == self.most else f"{self.least} to {self.most}"
+
 
 @dataclass(frozen=True, slots=True)
 class ChangeRow:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -20,6 +20,10 @@ from heelstamp.catalogue.bodies.base import (
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
 from heelstamp.units import Period
+
+
+Months = Annotated[list[Text], msgspec.Meta(min_length=2, max_length=2)]
+"""First and last month, ``1965-03``."""
 
 
 class WordingChoice(Reasoned, frozen=True):
@@ -137,10 +141,10 @@ class LaterKnown(EntryBody, frozen=True):
     about: Text
     source: Text
     original: bool | None = None
-    months: tuple[Text, Text] | None = None
+    months: Months | None = None
     stated: Share | None = None
-    half: tuple[Text, Text] | None = None
-    nine_tenths: tuple[Text, Text] | None = None
+    half: Months | None = None
+    nine_tenths: Months | None = None
     finding: FindingDigest | None = None
     note: str = ""
 
