@@ -21,7 +21,6 @@ from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
 from heelstamp.units import Period
 
-
 Months = Annotated[list[Text], msgspec.Meta(min_length=2, max_length=2)]
 """First and last month, ``1965-03``."""
 
