@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 LEAST_PRINTED = 0.01
 """Weight of a reading below which two decimals would say too little."""
 
-ASSUMED = "taken as the instrument's own"
-
 
 def read(
     text: Annotated[str, typer.Argument(help="The mark as seen; ? for an unreadable character.")],
@@ -152,15 +150,7 @@ def print_finding(
     heading("Parts")
     table(
         [
-            (
-                row.label,
-                ASSUMED if row.verdict == "assumed" else f"{row.word} {row.verdict}".strip(),
-                row.probability,
-                row.changed,
-                row.prior,
-                row.ratio,
-                row.even,
-            )
+            (row.label, row.said, row.probability, row.changed, row.prior, row.ratio, row.even)
             for row in said.rows
         ],
         ("part", "what can be said", "after", "changed", "before", "ratio", "from even odds"),

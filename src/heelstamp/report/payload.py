@@ -122,7 +122,7 @@ def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:
     return {
         "number": row.number,
         "label": row.label[:1].upper() + row.label[1:],
-        "verdict": _state_words(row),
+        "verdict": row.said,
         "probability": row.probability,
         "prior": row.prior,
         "frames": list(row.frames),
@@ -132,14 +132,6 @@ def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:
         else said.text,
         "rests": rests,
     }
-
-
-def _state_words(row: PartRow) -> str:
-    if row.verdict == "assumed":
-        return drawing.LEGEND["assumed"]
-    if row.verdict == "from another":
-        return f"{row.word} from another instrument"
-    return f"{row.word} {row.verdict}".strip()
 
 
 def _not_read(document: ReportDocument) -> list[dict[str, object]]:

@@ -75,6 +75,18 @@ Verdict = Literal[
     "refinished",
 ]
 """What a statement about a part comes down to, for drawings and tables."""
+VERDICT_WORDS: dict[Verdict, str] = {
+    "assumed": "taken as the instrument's own",
+    "from another": "from another instrument",
+}
+"""Verdicts whose name alone does not say what is meant."""
+
+
+def verdict_words(word: str, verdict: Verdict) -> str:
+    """Write what is said of a part, as tables have it: 'very probably original'."""
+    return f"{word} {VERDICT_WORDS.get(verdict, verdict)}".strip()
+
+
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
 
 

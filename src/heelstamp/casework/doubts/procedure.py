@@ -176,7 +176,7 @@ def _replaced(
     varied: SensitivityFinding,
 ) -> Mapping[str, str]:
     said = what_is_said(state, tree, names, finding.data(), varied.data())
-    return {row.key: f"{row.word} {row.verdict}" for row in said.rows if row.verdict in _REPLACED}
+    return {row.key: row.said for row in said.rows if row.verdict in _REPLACED}
 
 
 def _hangs_on(finding: DateFinding) -> list[HangsOn]:

@@ -17,6 +17,7 @@ from heelstamp.casework.papers.part_section import Claim
 from heelstamp.dating.sensitivity import Row, Sensitivity
 from heelstamp.units import format_month
 from heelstamp.wording import probability_word
+from heelstamp.wording.about_parts import verdict_words
 from heelstamp.wording.strength import NOT_DETERMINED
 
 _LEVELS = {NOT_DETERMINED: 0, "probably": 1, "very probably": 2}
@@ -96,7 +97,9 @@ def _of_part(key: str, claim: Claim, tried: list[tuple[Row, float]]) -> Unsettle
 def _instead(key: str, claim: Claim, row: Row, p: float) -> str:
     """What is said under a change: the same with a lower word, or what the row comes down to."""
     word = probability_word(p)
-    return row.words[f"part:{key}"] if word == NOT_DETERMINED else f"{word} {claim.verdict}"
+    return (
+        row.words[f"part:{key}"] if word == NOT_DETERMINED else verdict_words(word, claim.verdict)
+    )
 
 
 def _of_word(varied: Sensitivity, name: str) -> Unsettled | None:

@@ -17,7 +17,7 @@ from heelstamp.casework.cautions import Caution
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period
 from heelstamp.wording import Statement
-from heelstamp.wording.about_parts import Verdict
+from heelstamp.wording.about_parts import Verdict, verdict_words
 from heelstamp.wording.about_record import Unread
 
 Reader = Literal["consignor", "buyer", "insurer", "shop"]
@@ -115,6 +115,11 @@ class PartRow:
     note: str = ""
     evidence: tuple[str, ...] = ()
     frames: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """Word and verdict as printed: 'very probably original'."""
+        return verdict_words(self.word, self.verdict)
 
     @property
     def changed(self) -> str:

@@ -21,6 +21,7 @@ from heelstamp.wording.about_parts import (
     finish_verdict,
     part_state,
     part_verdict,
+    verdict_words,
 )
 from heelstamp.wording.about_record import UNREAD_WORDS
 from heelstamp.wording.strength import BEARS, bayes_factor, from_even_odds, ratio_words
@@ -107,7 +108,7 @@ class Claim:
     def words(self) -> str:
         """As printed: 'very probably original', 'not determined'."""
         word = probability_word(self.probability) if self.states else ""
-        return f"{word} {self.verdict}".strip()
+        return verdict_words(word, self.verdict)
 
 
 def part_claims(

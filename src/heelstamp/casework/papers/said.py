@@ -48,6 +48,7 @@ class Said:
             },
             "parts": {
                 row.key: {
+                    "said": row.said,
                     "verdict": row.verdict,
                     "word": row.word,
                     "after": row.probability,

@@ -137,9 +137,7 @@ def _not_settled(row: PartRow, before: Statement, turns: Turns) -> Statement:
     say = partial(about_unsettled.part_not_settled, before.id, before.grounds, part=row.label)
     if row.key == FINISH:
         say = partial(about_unsettled.finish_not_settled, before.id, before.grounds)
-    return say(
-        verdict=f"{row.word} {row.verdict}", posterior=row.probability, prior=row.prior, turns=turns
-    )
+    return say(verdict=row.said, posterior=row.probability, prior=row.prior, turns=turns)
 
 
 def _period(written: Any) -> Period:

@@ -115,7 +115,7 @@ def _named(labels: list[str]) -> str:
 
 def _finish(state: DossierState, rows: tuple[PartRow, ...]) -> str:
     row = next((one for one in rows if one.key == FINISH), None)
-    verdict = "not examined" if row is None else f"{row.word} {row.verdict}".strip()
+    verdict = "not examined" if row is None else row.said
     faces = len(looks_with_findings(state))
     compared = (
         f"{faces} face{'' if faces == 1 else 's'} compared under UV"
