@@ -58,7 +58,7 @@ def assumption_words(name: str, factor: float) -> str:
     )
     told = {
         "errors": "{} many observations are mistaken",
-        "disturbed": "parts were got at {} often",
+        "disturbed": "parts were worked on {} often",
         "careful": "a hand that leaves no trace is {} common",
         "along": "one act brings others with it {} often",
         "tightened": "screws were only tightened {} often",
@@ -98,6 +98,12 @@ def range_of_ranges(
         f"begins {told(lower)} and ends {told(upper)}; the likeliest month lies {told(likeliest)}."
         f"{held}"
     )
+
+
+@sentence("range holds", "inferred", 8)
+def range_holds(*, least: float) -> str:
+    """How likely the printed range is under the change that bears it out least."""
+    return f"With any one assumption changed the range holds {percent(least)} or more."
 
 
 @sentence("settled", "inferred", 4)

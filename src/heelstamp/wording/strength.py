@@ -154,8 +154,8 @@ def ratio_words(ratio: float) -> str:
         return f"> {top:.0f}"
     if ratio < 1 / top:
         return f"< {1 / top:g}"
-    places = 1 - math.floor(math.log10(ratio))
-    return f"{round(ratio, places):.{max(0, places)}f}"
+    rounded = float(f"{ratio:.2g}")
+    return f"{rounded:.{max(0, 1 - math.floor(math.log10(rounded)))}f}"
 
 
 def probability_word(posterior: float) -> str:

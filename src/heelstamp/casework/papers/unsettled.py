@@ -86,8 +86,12 @@ class Unsettled:
     def dated(self, section: DateSection, finding: Mapping[str, Any]) -> DateSection:
         """Replace the sentence of the date, and those of readings."""
         turns = self.turns("date")
+        held = self.varied["date"]
         if turns is not None:
             section = self._date(section, finding, turns)
+        elif held is not None and section.timeline is not None:
+            holds = about_unsettled.range_holds.say(least=held[0])
+            section = replace(section, headline_note=f"{section.headline_note} {holds}")
         replaced = {
             one.id: self._reading(one, finding, reading)
             for one in section.inferred
