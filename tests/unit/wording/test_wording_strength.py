@@ -73,7 +73,7 @@ def test_a_bayes_factor_needs_a_prior_that_can_move(p: float, prior: float) -> N
 
 
 @pytest.mark.parametrize(
-    ("ratio", "even"), [(13.27, 0.930), (213.0, 0.995), (0.1208, 0.108), (1.0, 0.5), (math.inf, 1.0)]
+    ("ratio", "even"), [(13.27, 0.930), (213.0, 0.995), (0.1208, 0.108), (1, 0.5), (math.inf, 1)]
 )
 def test_even_odds_are_the_ratio_over_one_and_itself(ratio: float, even: float) -> None:
     """Worked out by hand, as 213 / 214."""
