@@ -50,6 +50,10 @@ PUBLIC = (
                      "heard": {"recordings": ["rung"], "note": "E2"}}),
     ("contents", {"id": "thing", "item": "strap", "link": "same period"}),
     ("exposure", {"id": "lamp", "part": "finish", "minutes": 3.0}),
+    ("condition", {"id": "chip", "damage": "chip", "material": "finish", "face": "front",
+                   "length_mm": 4.0}),
+    ("face_looked", {"id": "looked", "face": "front"}),
+    ("grade", {"id": "graded", "grade": "B", "reason": "wear"}),
 )  # fmt: skip
 
 
@@ -234,6 +238,9 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         ("measurement", {**PUBLIC[5][1], "note": "he hummed it"}),
         ("contents", {**PUBLIC[6][1], "item": "a letter to Z. Quarrelby", "note": "read S10350"}),
         ("exposure", {**PUBLIC[7][1], "reason": "Quarrelby asked", "note": "private"}),
+        ("condition", {**PUBLIC[8][1], "note": "by Quarrelby's buckle"}),
+        ("face_looked", {**PUBLIC[9][1], "note": "by daylight at his house"}),
+        ("grade", {**PUBLIC[10][1], "reason": "Quarrelby thinks so"}),
         serial(SERIAL, note="written S10350 on the docket"),
     ],
     "recordings": [
@@ -254,6 +261,7 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         *PUBLIC[:7],
         ("exposure", {**PUBLIC[7][1], "since": "2026-11-02T09:00:00Z",
                       "until": "2026-11-02T09:03:00Z"}),
+        *PUBLIC[8:],
         serial(SERIAL),
     ],
     "custody, statements and what has no public kind": [
@@ -267,7 +275,6 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         ("question", {"id": "q", "question": "neck", "asked": "is it straight",
                       "state": "to be looked at"}),
         ("price", {"id": "pr", "of": "insured value", "amount": "12000", "reason": "agreed"}),
-        ("grade", {"id": "g", "grade": "B", "reason": "wear"}),
         ("title_search", {"id": "ts", "register": "a list", "hit": False}),
         ("near_number", {"id": "nn", "number": "S10351", "settled": "another", "reason": "seen"}),
     ],

@@ -53,7 +53,7 @@ class DatabaseRack:
         """
         joined = dossier.outerjoin(rack_row, rack_row.c.tag == dossier.c.tag)
         fits = and_(true(), *(self._holds(word) for word in words))
-        counted = select(func.count()).select_from(joined if words else dossier).where(fits)
+        newest = select(dossier.c.id).order_by(dossier.c.id.desc())
         wanted = (
             select(
                 dossier.c.tag,
@@ -64,14 +64,16 @@ class DatabaseRack:
                 rack_row.c.words,
             )
             .select_from(joined)
-            .where(fits)
             .order_by(dossier.c.id.desc())
-            .offset(skip)
-            .limit(count)
         )
         with refusals(self._place), self._reading() as connection:
-            found = connection.scalar(counted) or 0
-            rows = connection.execute(wanted).all()
+            if words:  # one look over all rows; those of other sheets are not brought along
+                every = connection.scalars(newest.select_from(joined).where(fits)).all()
+                found, ids = len(every), every[skip : skip + count]
+            else:
+                found = connection.scalar(select(func.count()).select_from(dossier)) or 0
+                ids = connection.scalars(newest.offset(skip).limit(count)).all()
+            rows = connection.execute(wanted.where(dossier.c.id.in_(ids))).all()
         return found, {
             one.tag: (
                 Head(one.head_seq, one.head_digest),
