@@ -141,7 +141,8 @@ def _print(finding: FinishFinding, out: Path | None) -> None:
     else:
         count = len(one.regions)
         word = "no region" if not count else f"{count} region{'s' if count > 1 else ''}"
-        say(f"Assessed: {word} where the glow differs.")
+        left = f"; {len(one.doubts)} left open" if one.doubts else ""
+        say(f"Assessed: {word} where the glow differs{left}.")
     for statement in finding.statements():
         bullet(statement.text)
     if finding.assessed:

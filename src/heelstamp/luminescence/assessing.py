@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 
 from heelstamp.luminescence import (
     candidates,
-    causes,
     coat_model,
     confidence,
     gates,
     linear,
+    one_frame,
     outline,
     regions,
     registration,
@@ -29,13 +29,13 @@ from heelstamp.luminescence import (
     sharpness,
     stray_light,
     structure,
+    telling,
 )
-from heelstamp.luminescence.findings import Assessment, Masks, Reason, Region, Stage
+from heelstamp.luminescence.findings import Assessment, Doubt, Masks, Reason, Stage
 from heelstamp.luminescence.linear import Bytes, Float
 
 MAP = 1600
 ASSUMED_BODY_MM = 430.0
-SMALLEST_MM = 3.0
 PREVIEW = 480
 NEAR_MASK_MM, NEAR_MASK_SHARE = 3.0, 0.05
 NO_COAT = Reason(
@@ -206,27 +206,47 @@ class _Pair:
             for one in candidates.find_all(maps.visible, maps.uv, coat, per_mm)
         )
         self.tell(Stage("measuring regions", 0.9))
-        labels = np.zeros(coat.inside.shape, np.uint16)
-        shown = []
         chosen = [pair for pair in considered if pair[1] >= confidence.REPORTED]
         masks_given = not base.masks_proposed
         if base.masks_proposed:
             base, chosen = self._without_undrawn_parts(base, masks, chosen, maps.factor)
-        for number, (one, sure) in enumerate(chosen, start=1):
+        claimed, doubts = self._claimed(chosen, maps, per_mm, drawn=masks_given)
+        labels = np.zeros(coat.inside.shape, np.uint16)
+        shown = []
+        for number, (one, sure) in enumerate(claimed, start=1):
             labels[one.box][one.mask] = number
             bears = masks_given or not _touches_masks(one, coat)
-            shown.append(self._region(number, one, sure, maps.factor, bears_area=bears))
+            known = self.known if bears else None
+            shown.append(telling.region(number, one, sure, maps.factor, known=known))
         self.tell(Stage("done", 1.0))
         return replace(
             base,
             verdict="assessed",
+            limits=(*base.limits, gates.ONE_PLACE),
             regions=tuple(shown),
+            doubts=doubts,
             labels=labels,
             label_scale=maps.factor,
             considered=considered,
             coat_px=float(np.count_nonzero(coat.inside)) / maps.factor**2,
-            smallest_mm=max(SMALLEST_MM, 6.0 / per_mm) if self.known else None,
+            smallest_mm=one_frame.smallest_mm(per_mm) if self.known else None,
         )
+
+    def _claimed(
+        self, chosen: list[_Judged], maps: _Maps, per_mm: float, *, drawn: bool
+    ) -> tuple[list[_Judged], tuple[Doubt, ...]]:
+        """Part what the coat alone could have made from what light, shape or dust could have."""
+        calm = structure.blurred(maps.visible, max(0.5, 0.25 * per_mm))
+        claimed, doubts = [], []
+        for one, sure in chosen:
+            if one_frame.too_small(one, per_mm):
+                continue
+            why = one_frame.doubt(one, calm, maps.uv, drawn=drawn)
+            if why is None:
+                claimed.append((one, sure))
+            else:
+                doubts.append(telling.doubt(one, why, maps.factor))
+        return claimed, tuple(doubts)
 
     def _without_undrawn_parts(
         self, base: Assessment, masks: Masks, chosen: list[_Judged], factor: float
@@ -235,7 +255,7 @@ class _Pair:
         odd = [pair for pair in chosen if candidates.may_be_part(pair[0])]
         if not odd:
             return base, chosen
-        drawn = [self._region(0, one, sure, factor, bears_area=False) for one, sure in odd]
+        drawn = [telling.region(0, one, sure, factor, known=None) for one, sure in odd]
         more = tuple((f"{outline.UNDRAWN}_{n}", r.polygon) for n, r in enumerate(drawn, start=1))
         limit = outline.may_be_parts([region.centre for region in drawn])
         wider = Masks(masks.outline, masks.parts + more)
@@ -334,46 +354,3 @@ class _Pair:
         smooth = cv2.GaussianBlur(glow, (0, 0), sigma) / np.maximum(weight, 1e-3)
         low, high = np.percentile(smooth[inside > 0], (2, 98)) if (inside > 0).any() else (1, 1)
         return float(high / max(low, 1e-4))
-
-    def _region(
-        self, number: int, one: regions.Candidate, sure: float, factor: float, *, bears_area: bool
-    ) -> Region:
-        contour = max(
-            cv2.findContours(one.mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[
-                0
-            ],
-            key=len,
-        )
-        perimeter = cv2.arcLength(contour, closed=True) / factor
-        polygon = cv2.approxPolyDP(contour, 0.7, closed=True)[:, 0, :].astype(float)
-        polygon = (polygon + (one.box[1].start, one.box[0].start) + 0.5) / factor - 0.5
-        ys, xs = np.nonzero(one.mask)
-        centre = (
-            (float(xs.mean()) + one.box[1].start + 0.5) / factor - 0.5,
-            (float(ys.mean()) + one.box[0].start + 0.5) / factor - 0.5,
-        )
-        area_px = float(len(ys)) / factor**2
-        area, doubt = (
-            (None, None)
-            if self.known is None or not bears_area
-            else scale.area_mm2(area_px, perimeter, self.known, edge_px=0.7 / factor)
-        )
-        return Region(
-            number,
-            polygon,
-            centre,
-            area_px,
-            area,
-            doubt,
-            candidates.kind_of(one),
-            float(np.exp(one.contrast[0])),
-            float(one.contrast[2]),
-            one.edge,
-            one.surrounded,
-            one.straight,
-            one.colour.difference,
-            one.colour.usual,
-            one.colour.visible,
-            sure,
-            causes.support(one),
-        )

@@ -242,6 +242,12 @@ UNKNOWN_STRAY = Reason(
     "no grey standard that does not glow was in the frame",
     "Lay a grey standard beside the body next time; confidences are lower without.",
 )
+ONE_PLACE = Reason(
+    "one place of the lamp",
+    "the glow was photographed with the lamp at one place",
+    "Put the lamp on the opposite side at the same distance, brush the surface, and take a second "
+    "UV-A frame: from one frame only dark places with a crisp border all around are told.",
+)
 NO_SCALE = Reason(
     "no scale",
     "no ruler, known length or pixels per millimetre was given",

@@ -29,10 +29,10 @@ def describe_glow(data: Data, *, rests_on: tuple[str, ...] = ()) -> tuple[Statem
         return describe_refusals(data, grounds)
     told: list[Statement] = []
     if not data["regions"]:
-        zone = about_finish.zone_words(data["assessed_cm2"])
-        told.append(about_finish.even("glow:even", grounds, zone=zone))
+        told.append(describe_evenness(data, grounds, "glow:even"))
     for region in data["regions"]:
         told += _describe_region(region, grounds)
+    told += describe_doubts(data, grounds)
     told += describe_limits(data, grounds)
     told.append(about_finish.cannot_tell("glow:undecided", grounds))
     return tuple(told)
@@ -45,6 +45,35 @@ def describe_refusals(
     return tuple(
         about_finish.not_assessable(f"{prefix}:refused:{reason['code']}", grounds, **reason)
         for reason in data["refusals"]
+    )
+
+
+def describe_evenness(
+    data: Data, grounds: Grounds, id_: str, *, face: str = "this face"
+) -> Statement:
+    """Say of a face without a region that it is even, or that this stays open."""
+    zone = about_finish.zone_words(data["assessed_cm2"], face)
+    say = about_finish.none_told if data.get("doubts") else about_finish.even
+    return say(id_, grounds, zone=zone)
+
+
+def describe_doubts(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tuple[Statement, ...]:
+    """Return what was left open, one sentence for each thing that could have made it.
+
+    Findings that were kept before any was left open have none.
+    """
+    by_why: dict[str, list[Data]] = {}
+    for doubt in data.get("doubts", ()):
+        by_why.setdefault(str(doubt["why"]), []).append(doubt)
+    return tuple(
+        about_finish.left_open(
+            f"{prefix}:open:{why}",
+            grounds,
+            why=why,
+            labels=[str(one["label"]) for one in doubts],
+            places=[str(one["place"]) for one in doubts],
+        )
+        for why, doubts in by_why.items()
     )
 
 

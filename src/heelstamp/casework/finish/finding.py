@@ -11,7 +11,7 @@ from math import isfinite
 from typing import Any
 
 from heelstamp.casework.finish.describe import describe_glow, place_of
-from heelstamp.luminescence import Assessment, Reason, Region, finish_likelihoods
+from heelstamp.luminescence import Assessment, Doubt, Reason, Region, finish_likelihoods
 from heelstamp.wording import Statement
 from heelstamp.wording.about_finish import BASIS
 
@@ -64,6 +64,7 @@ class FinishFinding:
             "px_per_mm": one.px_per_mm,
             "frame_px": list(one.frame),
             "regions": [_region(region, one.frame) for region in one.regions],
+            "doubts": [_doubt(k, doubt, one.frame) for k, doubt in enumerate(one.doubts, start=1)],
             "assessed_cm2": None if one.coat_mm2 is None else round(one.coat_mm2 / 100.0, 2),
             "smallest_mm": one.smallest_mm,
             "stray_share": one.stray_share,
@@ -113,6 +114,17 @@ def _finite(pixels: float) -> float | None:
 
 def _reason(reason: Reason) -> dict[str, str]:
     return {"code": reason.code, "found": reason.found, "remedy": reason.remedy}
+
+
+def _doubt(number: int, doubt: Doubt, frame: tuple[int, int]) -> dict[str, Any]:
+    return {
+        "label": f"?{number}",
+        "place": place_of(doubt.centre, frame),
+        "centre": [round(doubt.centre[0], 1), round(doubt.centre[1], 1)],
+        "reach_px": round(doubt.reach_px, 1),
+        "kind": doubt.kind.value,
+        "why": doubt.why.value,
+    }
 
 
 def _region(region: Region, frame: tuple[int, int]) -> dict[str, Any]:

@@ -12,7 +12,13 @@ from typing import Any
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
-from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
+from heelstamp.casework.finish.describe import (
+    describe_doubts,
+    describe_evenness,
+    describe_limits,
+    describe_refusals,
+    grounds_of,
+)
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
@@ -88,7 +94,10 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
     notes: list[Statement] = []
     answer: tuple[Statement, ...]
     if data["verdict"] == "assessed":
-        answer = (_verdict(data, name, prefix, grounds),)
+        answer = (
+            _verdict(data, name, prefix, grounds),
+            *describe_doubts(data, grounds, prefix=prefix),
+        )
         notes += describe_limits(data, grounds, prefix=prefix)
     else:
         answer = describe_refusals(data, grounds, prefix=prefix)
@@ -114,8 +123,7 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
 def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) -> Statement:
     regions = data["regions"]
     if not regions:
-        zone = about_finish.zone_words(data["assessed_cm2"], f"the {name}")
-        return about_finish.even(f"{prefix}:verdict", grounds, zone=zone)
+        return describe_evenness(data, grounds, f"{prefix}:verdict", face=f"the {name}")
     areas = [one["area_cm2"] for one in regions]
     visible = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs(
@@ -152,6 +160,8 @@ def _plates(id_: str, kept: KeptFinding, name: str, *, simulated: bool) -> tuple
     made = "Simulated pictures" if simulated else "Photographs"
     numbers = [str(one["number"]) for one in data["regions"]]
     told = f"regions {', '.join(numbers)}" if numbers else "no region"
+    left = [str(one["label"]) for one in data.get("doubts", ())]
+    told += f"; left open {', '.join(left)}" if left else ""
     visible, uv = str(data["visible"]), str(data["uv"])
     texts = {
         PAIR: (

@@ -104,6 +104,7 @@ _OF_REGION = (
     *("causes", "glow_ratio", "visible_difference", "usual_difference"),
 )
 _REGION_DRAWN = ("polygon", "centre")
+_OF_DOUBT, _DOUBT_DRAWN = ("label", "place", "kind", "why"), ("centre", "reach_px")
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,9 +262,13 @@ class _Making:
         drawn = all(frame in self.names for frame in frames)
         keys = _OF_FINISH + (_DRAWN if drawn else ())
         of_region = _OF_REGION + (_REGION_DRAWN if drawn else ())
+        of_doubt = _OF_DOUBT + (_DOUBT_DRAWN if drawn else ())
         data = {key: one.data[key] for key in keys if key in one.data}
         data["regions"] = [
             {key: row[key] for key in of_region if key in row} for row in one.data["regions"]
+        ]
+        data["doubts"] = [
+            {key: row[key] for key in of_doubt if key in row} for row in one.data.get("doubts", ())
         ]
         data["face"] = face_name(self.state, frames[1], other="face kept by the shop")
         for key, frame in zip(("visible", "uv"), frames, strict=True):

@@ -83,7 +83,8 @@ def _pair(shop: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | 
     overlay = None
     if answer is not None and answer.assessed:
         words = f"{len(answer.lines)} regions over the frame {key_of(chosen)[0]}"
-        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words))
+        left_open = answer.open_places
+        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words, left_open=left_open))
     return {
         "visible": key_of(chosen)[0],
         "uv": key_of(chosen)[1],
