@@ -6,9 +6,9 @@ even one, kept within 1/3 to 3. No share passes the cap of its cause, shares sta
 and what is left is told as *not told apart*. Priors, sizes and caps are judgement, not counts of
 instruments. Directions, against an aged cellulose nitrate coat that glows greenish yellow:
 
-- touch-up over it: darker, often black (US National Park Service, Conserve O Gram 1/10, of 2000;
+- touch-up over it: darker, often black (US National Park Service, Conserve O Gram 1/10 (2000);
   National Gallery, glossary, ultraviolet fluorescence);
-- worn through: the glow is missing (as above); that the ground shows in ordinary light is judgement;
+- worn through: the glow is missing (as above); that the ground shows to the eye is judgement;
 - later clear: many synthetic ones do not glow (Conserve O Gram); fills of PVA, epoxy or oil varnish
   bluish, milky or bright yellowish white (the same);
 - shellac: orange (the same);
