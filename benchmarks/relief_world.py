@@ -303,7 +303,8 @@ def make(
     cut = (slice(12, 60), slice(12, 60))
     ground[cut], glow[cut] = 0.18, 0.0
     # photographs
-    day, _ = _light(rng, heights, rng.uniform(0, 360), 0.0)
+    begun = rng.uniform(0, 360)
+    day = sum(_light(rng, heights, begun + 180 * k, 0.0)[0] for k in range(2)) / 2
     visible = _photograph(rng, ground * (0.6 + 0.4 * day)[..., None], rng.uniform(0.6, 0.9), 0.0)
     azimuth = float(rng.uniform(0, 360))
     curve, leak = rng.uniform(0, 0.15), rng.uniform(0, 0.02)
@@ -326,7 +327,7 @@ def make(
         emitted = emitted + rng.uniform(0, 0.15) * thrown * (material == 0)[..., None]
         emitted = emitted + leak * ground * light[..., None]
         emitted = emitted + 0.25 * shine[..., None] * np.array([0.25, 0.2, 1.0], np.float32)
-        frames.append(_photograph(rng, _knocked(rng, emitted, 6.0), rng.uniform(0.45, 0.75), curve))
+        frames.append(_photograph(rng, _knocked(rng, emitted, 3.0), rng.uniform(0.45, 0.75), curve))
         turned.append(at % 360)
     masks = [(n, p) for n, p, _ in (*things, *strings)]
     return World(visible, frames, turned, outline, masks, card, labels, kinds)

@@ -11,6 +11,7 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from fakes.finish_simulator import Pair, simulate
+from fakes.finish_surfaces import Planted
 from fakes.web_shop import TAG, make_shop
 from heelstamp.casework.dossier import attach_photograph
 from heelstamp.shop import now, open_shop
@@ -21,10 +22,26 @@ LAMP = f"/dossier/{TAG}/uv-lamp"
 PAIR = {"visible": VISIBLE, "uv": UV}
 
 
+WORN = (
+    Planted("touch-up", (-75, 90), (34, 24), 0.42, hue=0.2, visible=0.02, outline="ragged"),
+    Planted("touch-up", (-60, 150), (24, 18), 0.50),
+    Planted("fill", (75, 150), (14, 10), 1.9, hue=0.5),
+)
+"""Two dark places with a crisp border, which one frame tells, and a brighter one, left open."""
+
+
 @cache
-def worn() -> Pair:
+def worn(width: int = WIDTH) -> Pair:
     """A body with places that differ; drawn once."""
-    return simulate(3, width=WIDTH)
+    return simulate(
+        41,
+        difficulty="easy",
+        style="lozenge",
+        finish="solid light",
+        side="front",
+        width=width,
+        planted=WORN,
+    )
 
 
 @cache

@@ -17,6 +17,8 @@ from numpy.typing import NDArray
 from heelstamp.luminescence.regions import Candidate, contrast_size
 
 REPORTED = 0.90
+REPORTED_MOVED = 0.70
+"""For the mean of frames with a moved lamp, whose test adds evidence."""
 LOWEST, HIGHEST = 0.02, 0.95
 """No share above 0.95 is told: what was counted were simulated bodies."""
 

@@ -132,7 +132,9 @@ class Assessment:
     ``label_scale`` of its size; ``label_map`` gives it at full size. ``coat_px`` counts the
     assessed pixels of the full frame; ``doubts`` are differences that light, shape, dust or an
     undrawn part could make, which weigh nothing; ``considered`` holds every candidate with its
-    confidence, also those too doubtful to be shown. ``limits`` says what weakens the answer without
+    confidence, also those too doubtful to be shown. ``places`` counts the places of the lamp, each
+    with its transform in ``transforms``; ``untested_px`` of the coat are lit too differently from
+    place to place. ``limits`` says what weakens the answer without
     refusing it.
     """
 
@@ -153,6 +155,10 @@ class Assessment:
     smallest_mm: float | None = None
     stray_share: float | None = None
     considered: tuple[tuple[Candidate, float], ...] = ()
+    places: int = 1
+    transforms: tuple[Matrix, ...] = ()
+    brushed: bool = False
+    untested_px: float = 0.0
 
     @property
     def coat_mm2(self) -> float | None:

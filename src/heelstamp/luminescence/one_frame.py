@@ -119,8 +119,9 @@ def doubt(one: Candidate, visible: Float, uv: Float, *, drawn: bool) -> Why | No
     )
     if not (crisp or bare):
         return Why.LIGHT
-    if not drawn and not (
-        crisp and not one.colour.visible and float(np.exp(one.contrast[0])) > GLOWS
-    ):
-        return Why.UNDRAWN
-    return None
+    return Why.UNDRAWN if not drawn and (not crisp or may_be_missed(one)) else None
+
+
+def may_be_missed(one: Candidate) -> bool:
+    """Say whether a place could be a part that a proposal missed: seen, or hardly glowing."""
+    return one.colour.visible or float(np.exp(one.contrast[0])) <= GLOWS

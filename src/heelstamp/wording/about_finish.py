@@ -152,6 +152,26 @@ def even(*, zone: str) -> str:
     )
 
 
+def moved_words(places: int, brushed: bool) -> str:
+    """Write in an entry from how many places the lamp shone, and whether dust was brushed off."""
+    told = "brushed between the frames" if brushed else "not brushed between the frames"
+    return f"UV-A frames with the lamp at {places} places, {told}."
+
+
+@sentence("glow lamp moved", "seen", 6)
+def lamp_moved(*, places: int, brushed: bool) -> str:
+    """That the lamp was moved, and what this does for the answer."""
+    dust = (
+        "the surface was brushed between them"
+        if brushed
+        else "the surface was not brushed between them, so that small bright places count as dust"
+    )
+    return (
+        f"Photographed with the lamp at {places} places, opposite sides first; {dust}. What "
+        "differs alike from all of them is told; what the light made is not."
+    )
+
+
 @sentence("glow none told", "seen", 6)
 def none_told(*, zone: str) -> str:
     """That nothing is put down to the finish where differences are left open."""

@@ -18,7 +18,8 @@ Data = Mapping[str, Any]
 
 def grounds_of(data: Data, rests_on: tuple[str, ...] = ()) -> Grounds:
     """Return what every sentence of a face rests on: entries, or the photographs when none."""
-    frames = tuple(dict.fromkeys((str(data["visible"]), str(data["uv"]))))
+    named = (str(data["visible"]), str(data["uv"]), *map(str, data.get("further", ())))
+    frames = tuple(dict.fromkeys(named))
     return Grounds(rests_on or frames, frames, (COVERED,))
 
 
@@ -78,8 +79,18 @@ def describe_doubts(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tu
 
 
 def describe_limits(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tuple[Statement, ...]:
-    """Return what makes the answer weaker, and what was too small to be assessed."""
-    told = [
+    """Return how the lamp was moved, what makes the answer weaker, and what was too small."""
+    told = []
+    if data.get("further") and data["verdict"] == "assessed":
+        told.append(
+            about_finish.lamp_moved(
+                f"{prefix}:moved",
+                grounds,
+                places=1 + len(data["further"]),
+                brushed=bool(data["brushed"]),
+            )
+        )
+    told += [
         about_finish.weakened(f"{prefix}:weaker:{limit['code']}", grounds, **limit)
         for limit in data["limits"]
     ]

@@ -99,7 +99,7 @@ def glow_entry(
     earlier = [
         seen
         for seen in state.observations.values()
-        if seen.sign == SIGN and finding.uv in seen.frames
+        if seen.sign == SIGN and set(seen.frames) & {finding.uv, *finding.further}
     ]
     for seen in earlier:
         if (seen.is_read or not finding.assessed) and not again.strip():
@@ -128,7 +128,7 @@ def _body(
         "kind": "sign",
         "status": "read" if finding.assessed else "illegible",
         "sign": SIGN,
-        "frames": [finding.visible, finding.uv],
+        "frames": [finding.visible, finding.uv, *finding.further],
     }
     if file is not None:
         body["file"] = file
@@ -160,4 +160,6 @@ def _note(finding: FinishFinding) -> str:
             [(one.number, one.kind.value, one.area_cm2) for one in regions]
         )
         seen += f" {left_open}" if left_open else ""
+    if finding.further:
+        seen += f" {about_finish.moved_words(1 + len(finding.further), finding.assessment.brushed)}"
     return f"{seen} Accuracy known on {about_finish.BASIS}. Finding {finding.digest[:12]}."

@@ -24,6 +24,8 @@ class FinishFinding:
     ----------
     visible, uv
         File names, or ids of frames.
+    further
+        Those of UV-A frames with the lamp moved.
     digest
         SHA-256 of everything the answer depends on.
     """
@@ -32,6 +34,7 @@ class FinishFinding:
     uv: str
     assessment: Assessment
     digest: str
+    further: tuple[str, ...] = ()
 
     @property
     def assessed(self) -> bool:
@@ -73,8 +76,18 @@ class FinishFinding:
             "basis": BASIS,
             "visible": self.visible,
             "uv": self.uv,
+            "further": list(self.further),
+            "brushed": one.brushed if self.further else None,
+            "lit_unevenly_cm2": self._untested(),
             "digest": self.digest,
         }
+
+    def _untested(self) -> float | None:
+        """The area that the frames with the lamp moved light too differently, in cm²."""
+        one = self.assessment
+        if one.px_per_mm is None or not self.further or not self.assessed:
+            return None
+        return round(one.untested_px / one.px_per_mm**2 / 100.0, 2)
 
     def _masks(self) -> dict[str, Any] | None:
         masks = self.assessment.masks

@@ -50,12 +50,15 @@ class PairRequest:
         Standards that do not glow, in the visible frame.
     points
         Four or more (visible, UV) points, when the position was not found; empty to search.
+    brushed
+        The surface was brushed between the UV-A frames.
     """
 
     masks: Masks | None = None
     scale: scale.Scale | None = None
     greys: tuple[GreyStandard, ...] = ()
     points: tuple[PointPair, ...] = ()
+    brushed: bool = False
 
     def data(self) -> dict[str, Any]:
         """The request as plain values, for the digest of a finding."""
@@ -76,6 +79,7 @@ class PairRequest:
             "scale": known,
             "greys": [[*grey.box, grey.reflectance] for grey in self.greys],
             "points": [[*seen, *glowing] for seen, glowing in self.points],
+            "brushed": self.brushed,
         }
 
     @classmethod
@@ -87,6 +91,7 @@ class PairRequest:
         ruler: Sequence[float] | None = None,
         greys: Sequence[Sequence[float]] = (),
         points: Sequence[Sequence[float]] = (),
+        brushed: bool = False,
     ) -> PairRequest:
         """Join what the options say.
 
@@ -123,7 +128,7 @@ class PairRequest:
             )
         standards = tuple(GreyStandard((g[0], g[1], g[2], g[3]), g[4]) for g in greys)
         marked = tuple(((p[0], p[1]), (p[2], p[3])) for p in points)
-        return cls(masks, known, standards, marked)
+        return cls(masks, known, standards, marked, brushed)
 
 
 def read_masks(data: bytes, name: str) -> Masks:

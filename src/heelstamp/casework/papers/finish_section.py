@@ -90,7 +90,8 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
     visible, uv = str(data["visible"]), str(data["uv"])
     name = str(data.get("face") or face_name(state, uv))
     grounds = grounds_of(data, (seen.id,))
-    frames = [state.photographs[one] for one in (visible, uv) if one in state.photographs]
+    shown = tuple(dict.fromkeys((visible, uv, *map(str, data.get("further", ())))))
+    frames = [state.photographs[one] for one in shown if one in state.photographs]
     notes: list[Statement] = []
     answer: tuple[Statement, ...]
     if data["verdict"] == "assessed":
@@ -110,13 +111,13 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
         notes.append(about_finish.simulated(f"{prefix}:simulated", grounds))
     return FinishFace(
         title=heading(name),
-        frames=tuple(dict.fromkeys((visible, uv))),
+        frames=shown,
         answer=answer,
         regions=tuple(region_row(one) for one in data["regions"]),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
-        private=len(frames) < 2 or any(one.private for one in frames),
+        private=len(frames) < len(shown) or any(one.private for one in frames),
     )
 
 

@@ -95,7 +95,7 @@ _WANTED: dict[type[Body], Mapping[str, object]] = {
 
 _OF_FINISH = (
     *("verdict", "refusals", "limits", "px_per_mm", "frame_px", "assessed_cm2", "smallest_mm"),
-    *("likelihoods", "basis"),
+    *("likelihoods", "basis", "brushed", "lit_unevenly_cm2"),
 )
 _DRAWN = ("masks", "transform")
 _OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
@@ -259,7 +259,8 @@ class _Making:
         """The finding of a pair, with a digest over what is shown of it."""
         one = self.given[look]
         frames = (str(one.data["visible"]), str(one.data["uv"]))
-        drawn = all(frame in self.names for frame in frames)
+        further = [str(frame) for frame in one.data.get("further", ())]
+        drawn = all(frame in self.names for frame in (*frames, *further))
         keys = _OF_FINISH + (_DRAWN if drawn else ())
         of_region = _OF_REGION + (_REGION_DRAWN if drawn else ())
         of_doubt = _OF_DOUBT + (_DOUBT_DRAWN if drawn else ())
@@ -273,6 +274,7 @@ class _Making:
         data["face"] = face_name(self.state, frames[1], other="face kept by the shop")
         for key, frame in zip(("visible", "uv"), frames, strict=True):
             data[key] = self.names[frame] if drawn else KEPT_BY_SHOP
+        data["further"] = [self.names[frame] if drawn else KEPT_BY_SHOP for frame in further]
         cleaned = self._cleaned(data)
         cleaned["digest"] = sha256(canonical_json(cleaned))
         return replace(one, data=cleaned, pictures=one.pictures if drawn else {})
