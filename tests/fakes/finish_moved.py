@@ -1,6 +1,6 @@
 """A simulated pair lit from places of the lamp: its UV half under another light, drawn by hand.
 
-The glow of ``finish_simulator`` is taken as lit evenly enough, and multiplied by the fall-off of a
+The light of the pair's own lamp is taken out of its glow, and multiplied in are the fall-off of a
 lamp in a direction and by a rim that turns to it; what a test adds to one frame alone is shade.
 """
 
@@ -14,8 +14,8 @@ from fakes.finish_simulator import Pair
 from heelstamp.luminescence import linear
 
 Bytes = NDArray[np.uint8]
-FALL = 0.30
-RIM, RIM_MM = 0.12, 2.5
+FALL = 0.45
+RIM, RIM_MM = 0.35, 2.5
 
 
 def encoded(light: NDArray[np.floating]) -> Bytes:
@@ -23,6 +23,21 @@ def encoded(light: NDArray[np.floating]) -> Bytes:
     v = np.clip(light, 0, 1)
     code = np.where(v <= 0.0031308, 12.92 * v, 1.055 * np.power(v, 1 / 2.4) - 0.055)
     return np.round(255 * code).astype(np.uint8)
+
+
+def _own_lamp(light: NDArray[np.floating], body: NDArray[np.bool_]) -> NDArray[np.floating]:
+    """The pair's own lamp: a surface of second order through the log light of the body."""
+    h, w = body.shape
+    ys, xs = np.nonzero(body)
+    x, y = (xs - w / 2) / (w / 2), (ys - h / 2) / (w / 2)
+    level = np.log(np.maximum(light[ys, xs].mean(axis=1), 1e-3))
+    kept = level > np.percentile(level, 25)
+    design = np.column_stack([np.ones(len(x)), x, y, x * x, x * y, y * y])
+    found, *_ = np.linalg.lstsq(design[kept], level[kept], rcond=None)
+    gy, gx = np.mgrid[0:h, 0:w]
+    gx, gy = (gx - w / 2) / (w / 2), (gy - h / 2) / (w / 2)
+    terms = (0 * gx, gx, gy, gx * gx, gx * gy, gy * gy)
+    return np.exp(sum(c * t for c, t in zip(found, terms, strict=True)))
 
 
 def lit_from(
@@ -47,11 +62,11 @@ def lit_from(
     turn = np.radians(degrees)
     ys, xs = np.mgrid[0:h, 0:w].astype(np.float32)
     along = (np.cos(turn) * (xs - w / 2) + np.sin(turn) * (ys - h / 2)) / (max(h, w) / 2)
-    factor = np.exp(FALL * along)
     body = np.zeros((h, w), np.uint8)
     there = np.column_stack([pair.outline, np.ones(len(pair.outline))])
     moved = there @ np.linalg.inv(pair.transform).T
     cv2.fillPoly(body, [np.round(moved[:, :2] / moved[:, 2:]).astype(np.int32)], 1)
+    factor = np.exp(FALL * along) / _own_lamp(light, body > 0)
     rim = cv2.distanceTransform(body, cv2.DIST_L2, 5) / pair.px_per_mm
     smooth = cv2.GaussianBlur(rim, (0, 0), 3.0)
     gx, gy = cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)

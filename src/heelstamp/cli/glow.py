@@ -16,7 +16,7 @@ from heelstamp.cli.output import bullet, emit, heading, say
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.finish import Face, FinishFinding, PairRequest
+    from heelstamp.casework.finish import Face, FinishFinding, Lamp, PairRequest
     from heelstamp.luminescence import Stage
     from heelstamp.shop.finish import Pair
     from heelstamp.shop.opened import OpenShop
@@ -60,6 +60,9 @@ def glow(
     brushed: Annotated[
         bool, typer.Option("--brushed", help="The surface was brushed between the UV-A frames.")
     ] = False,
+    lamp: Annotated[
+        str | None, typer.Option("--lamp", help="For the record: NM,MM_AWAY or NM,MM_AWAY,FILTER.")
+    ] = None,
     enter: Annotated[
         bool, typer.Option("--enter", help="Enter the look in the dossier of the frames.")
     ] = False,
@@ -80,7 +83,11 @@ def glow(
     further, flats = moved or [], flat or []
     with shop_for((visible, uv, *further), shop, "these frames") as opened:
         pair = load_pair(opened, visible, uv, further=further, flats=flats)
-        request = replace(_request(masks, scale, ruler, grey or [], point or []), brushed=brushed)
+        request = replace(
+            _request(masks, scale, ruler, grey or [], point or []),
+            brushed=brushed,
+            lamp=_lamp(lamp),
+        )
         with _progress(quiet=as_json) as tell:
             if out is None:
                 face = compare_frames(pair.frames, request, tell=tell)
@@ -135,6 +142,16 @@ def _request(
         greys=[read_numbers(one, "x0,y0,x1,y1,REFLECTANCE", "--grey") for one in greys],
         points=[read_numbers(one, "xv,yv,xu,yu", "--point") for one in points],
     )
+
+
+def _lamp(told: str | None) -> Lamp:
+    from heelstamp.casework.finish import Lamp, read_numbers
+
+    if told is None:
+        return Lamp()
+    first, second, *rest = (*told.split(",", 2), "")[:3]
+    nanometres, away = read_numbers(f"{first},{second}", "NM,MM_AWAY", "--lamp")
+    return Lamp(nanometres, "".join(rest).strip(), away)
 
 
 @contextmanager

@@ -21,6 +21,7 @@ from heelstamp.luminescence import (
     coat_model,
     confidence,
     gates,
+    lamp_direction,
     linear,
     moved_lamp,
     one_frame,
@@ -62,6 +63,7 @@ class _Maps:
     coat: coat_model.Coat
     per_mm: float
     differences: tuple[Float, ...] = ()
+    lamp_from: tuple[lamp_direction.Direction | None, ...] = ()
 
     @property
     def glow(self) -> Float:
@@ -247,6 +249,9 @@ class _Face:
             return replace(base, reasons=(reason,))
         reason, maps, share = self._mapped(masks, placed, per_mm)
         base = replace(base, stray_share=share, limits=tuple(self.limits))
+        if maps is not None:
+            told = tuple(None if one is None else round(one.degrees) for one in maps.lamp_from)
+            base = replace(base, lamp_from=told)
         if reason is not None or maps is None:
             return replace(base, reasons=(reason or NO_COAT,))
         self.tell(Stage("learning the coat", 0.6))
@@ -314,15 +319,17 @@ class _Face:
             if one.reason is not None:
                 return positions.of_frame(one.reason, name, len(clean)), None, share
         frames = tuple(one.uv for one in clean)
+        logs = [moved_lamp.log_frame(one, per_mm) for one in frames]
+        lamp_from = tuple(lamp_direction.towards(one[..., 0], coat) for one in logs)
+        maps = _Maps(visible, frames, factor, coat, per_mm, (), lamp_from)
         if len(frames) == 1:
             self.limits.append(gates.ONE_PLACE)
-            return None, _Maps(visible, frames, factor, coat, per_mm), share
+            return None, maps, share
         levels = [float(np.median(linear.luminance(one)[coat.inside])) for one in frames]
-        logs = [moved_lamp.log_frame(one, per_mm) for one in frames]
-        reason = moved_lamp.other_exposure(levels) or moved_lamp.not_moved(logs, coat)
+        reason = moved_lamp.other_exposure(levels) or moved_lamp.not_moved(lamp_from)
         flats = self.frames[0].flat is not None
         differences = moved_lamp.light_differences(logs, coat, flats=flats)
-        return reason, _Maps(visible, frames, factor, coat, per_mm, differences), share
+        return reason, replace(maps, differences=differences), share
 
     def _unevenly(self, base: Assessment, maps: _Maps) -> Assessment:
         """Say how much of the coat the frames light too differently to be compared."""

@@ -133,9 +133,10 @@ class Assessment:
     assessed pixels of the full frame; ``doubts`` are differences that light, shape, dust or an
     undrawn part could make, which weigh nothing; ``considered`` holds every candidate with its
     confidence, also those too doubtful to be shown. ``places`` counts the places of the lamp, each
-    with its transform in ``transforms``; ``untested_px`` of the coat are lit too differently from
-    place to place. ``limits`` says what weakens the answer without
-    refusing it.
+    with its transform in ``transforms`` and the direction of its light in ``lamp_from`` (degrees in
+    the visible photograph, 0 right and 90 down, None where it cannot be told); ``untested_px`` of
+    the coat are lit too differently from place to place. ``limits`` says what weakens the answer
+    without refusing it.
     """
 
     verdict: str
@@ -157,6 +158,7 @@ class Assessment:
     considered: tuple[tuple[Candidate, float], ...] = ()
     places: int = 1
     transforms: tuple[Matrix, ...] = ()
+    lamp_from: tuple[float | None, ...] = ()
     brushed: bool = False
     untested_px: float = 0.0
 

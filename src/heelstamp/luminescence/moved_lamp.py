@@ -98,9 +98,14 @@ def lit_unevenly(differences: Sequence[Float], coat: Coat) -> Mask:
     return found & coat.inside
 
 
-def not_moved(logs: Sequence[Float], coat: Coat) -> Reason | None:
-    """Refuse frames between which the lamp did not go to the opposite side."""
-    told = [lamp_direction.towards(one[..., 0], coat) for one in logs]
+def not_moved(told: Sequence[lamp_direction.Direction | None]) -> Reason | None:
+    """Refuse frames between which the lamp did not go to the opposite side.
+
+    Parameters
+    ----------
+    told
+        Where the lamp stood in each frame, None where it cannot be told.
+    """
     if told[0] is None or told[1] is None:
         return Reason(
             "place of the lamp unknown",

@@ -135,14 +135,15 @@ def compare_frames(
     from heelstamp.media.decoding import camera_settings, upright_rgb
     from heelstamp.media.photographs import kind_of
 
-    glowing = (*frames.glowing, *frames.flats)
+    glowing, settings = (*frames.glowing, *frames.flats), []
     if len(glowing) > 1:
         taken = [
             Taken(kind_of(one.data) or "", settings=camera_settings(one.data, one.name))
             for one in glowing
         ]
         check_taken(frames, taken)
-    return examine_face(frames, request, read=upright_rgb, tell=tell)
+        settings = [one.settings for one in taken[: len(frames.glowing)]]
+    return examine_face(frames, request, read=upright_rgb, settings=settings, tell=tell)
 
 
 def draw_pair(

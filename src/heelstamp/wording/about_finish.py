@@ -159,16 +159,77 @@ def moved_words(places: int, brushed: bool) -> str:
 
 
 @sentence("glow lamp moved", "seen", 6)
-def lamp_moved(*, places: int, brushed: bool) -> str:
+def lamp_moved(*, places: int, brushed: bool, turned: int | None) -> str:
     """That the lamp was moved, and what this does for the answer."""
     dust = (
         "the surface was brushed between them"
         if brushed
         else "the surface was not brushed between them, so that small bright places count as dust"
     )
+    by = "" if turned is None else f" (the light turned by {turned} degrees)"
     return (
-        f"Photographed with the lamp at {places} places, opposite sides first; {dust}. What "
+        f"Photographed with the lamp at {places} places, opposite sides first{by}; {dust}. What "
         "differs alike from all of them is told; what the light made is not."
+    )
+
+
+@sentence("glow lamp told", "seen", 6)
+def lamp_told(
+    *, wavelength_nm: float | None, filter_: str, distance_mm: float | None, camera: Sequence[str]
+) -> str:
+    """The lamp as the examiner tells it, and the camera as the files do."""
+    told = [
+        "" if wavelength_nm is None else f"{wavelength_nm:g} nm",
+        f"filter {filter_}" if filter_ else "",
+        "" if distance_mm is None else f"{distance_mm:g} mm away",
+    ]
+    lamp = ", ".join(one for one in told if one)
+    parts = [f"Lamp as the examiner tells it: {lamp}." if lamp else ""]
+    parts.append(f"Camera as the files tell: {'; '.join(camera)}." if camera else "")
+    return " ".join(one for one in parts if one)
+
+
+SIDES = (
+    "right",
+    "lower right",
+    "lower edge",
+    "lower left",
+    "left",
+    "upper left",
+    "upper edge",
+    "upper right",
+)
+"""Sides of a photograph, each 45 degrees further, turning downwards."""
+
+
+def side_words(degrees: float) -> str:
+    """Name the side of the photograph in a direction, 0 to the right and 90 downwards.
+
+    Examples
+    --------
+    >>> side_words(225), side_words(350)
+    ('upper left', 'right')
+    """
+    return SIDES[round(degrees / 45.0) % len(SIDES)]
+
+
+@sentence("glow put lamp", "seen", 6)
+def put_lamp(*, towards: float | None) -> str:
+    """Where to put the lamp for the second UV-A frame.
+
+    Parameters
+    ----------
+    towards
+        Where its light came from in the first, degrees; None where that cannot be told.
+    """
+    if towards is None:
+        side = "Put the lamp on the opposite side of the body"
+    else:
+        came, to = side_words(towards), side_words(towards + 180.0)
+        side = f"Its light came from the {came} of the photograph. Put the lamp at the {to}"
+    return (
+        f"{side}, at the same distance, 35 to 60 degrees above the plane of the body. Leave camera,"
+        " body and settings alone, and brush the surface first. Wear UV goggles."
     )
 
 

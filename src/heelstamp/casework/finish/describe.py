@@ -11,6 +11,7 @@ from typing import Any
 
 from heelstamp.wording import Grounds, Statement, about_finish
 
+LAMP_TOLD = ("wavelength_nm", "filter", "distance_mm", "camera")
 COVERED = "covered areas of the finish"
 
 Data = Mapping[str, Any]
@@ -37,6 +38,15 @@ def describe_glow(data: Data, *, rests_on: tuple[str, ...] = ()) -> tuple[Statem
     told += describe_limits(data, grounds)
     told.append(about_finish.cannot_tell("glow:undecided", grounds))
     return tuple(told)
+
+
+def turned_of(data: Data) -> int | None:
+    """By how many degrees the light turned from the first UV-A frame to the second."""
+    told = (data.get("lamp") or {}).get("from_degrees") or []
+    if len(told) < 2 or told[0] is None or told[1] is None:
+        return None
+    first, second = float(told[0]), float(told[1])
+    return round(abs((second - first + 180.0) % 360.0 - 180.0))
 
 
 def describe_refusals(
@@ -88,6 +98,19 @@ def describe_limits(data: Data, grounds: Grounds, *, prefix: str = "glow") -> tu
                 grounds,
                 places=1 + len(data["further"]),
                 brushed=bool(data["brushed"]),
+                turned=turned_of(data),
+            )
+        )
+    lamp = data.get("lamp") or {}
+    if data["verdict"] == "assessed" and any(lamp.get(key) for key in LAMP_TOLD):
+        told.append(
+            about_finish.lamp_told(
+                f"{prefix}:lamp",
+                grounds,
+                wavelength_nm=lamp["wavelength_nm"],
+                filter_=str(lamp["filter"]),
+                distance_mm=lamp["distance_mm"],
+                camera=tuple(dict.fromkeys(one for one in lamp["camera"] if one)),
             )
         )
     told += [

@@ -6,11 +6,12 @@ when it was made. Accuracy is that on simulated pairs, wherever it is quoted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
 from heelstamp.casework.finish.describe import describe_glow, place_of
+from heelstamp.casework.finish.request import Lamp
 from heelstamp.luminescence import Assessment, Doubt, Reason, Region, finish_likelihoods
 from heelstamp.wording import Statement
 from heelstamp.wording.about_finish import BASIS
@@ -26,6 +27,8 @@ class FinishFinding:
         File names, or ids of frames.
     further
         Those of UV-A frames with the lamp moved.
+    lamp, settings
+        The lamp as the examiner tells it, and the camera's settings as the files do.
     digest
         SHA-256 of everything the answer depends on.
     """
@@ -35,6 +38,8 @@ class FinishFinding:
     assessment: Assessment
     digest: str
     further: tuple[str, ...] = ()
+    lamp: Lamp = field(default_factory=Lamp)
+    settings: tuple[str, ...] = ()
 
     @property
     def assessed(self) -> bool:
@@ -79,6 +84,8 @@ class FinishFinding:
             "further": list(self.further),
             "brushed": one.brushed if self.further else None,
             "lit_unevenly_cm2": self._untested(),
+            "lamp": self.lamp.data()
+            | {"from_degrees": list(one.lamp_from), "camera": list(self.settings)},
             "digest": self.digest,
         }
 

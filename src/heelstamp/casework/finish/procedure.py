@@ -6,7 +6,7 @@ is that of everything the answer depends on: both files, the request, the progra
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -64,6 +64,7 @@ def examine_face(
     request: PairRequest,
     *,
     read: ReadsPixels,
+    settings: Sequence[str] = (),
     tell: Callable[[Stage], None] | None = None,
 ) -> Face:
     """Judge the photographs of one face: a pair, or UV-A frames with the lamp moved.
@@ -72,6 +73,8 @@ def examine_face(
     ----------
     read
         Decoder of photographs.
+    settings
+        The camera's for each UV-A frame, as the files tell; for the record.
     tell
         Called with each stage of the work.
 
@@ -106,6 +109,12 @@ def examine_face(
     }
     further = tuple(one.name for one in frames.further)
     finding = FinishFinding(
-        frames.visible.name, frames.uv.name, assessment, digest_of(inputs), further
+        frames.visible.name,
+        frames.uv.name,
+        assessment,
+        digest_of(inputs),
+        further,
+        request.lamp,
+        tuple(settings),
     )
     return Face(finding, first, second)

@@ -98,6 +98,8 @@ class Answer:
         What weakens it.
     left_open, open_places
         What light, shape, dust or an undrawn part could have made, in words and in the picture.
+    place_lamp
+        Where to put the lamp for the next UV-A frame.
     finding, observation
         Digest of the finding, and id of the look once it is entered.
     size
@@ -114,6 +116,7 @@ class Answer:
     lines: tuple[RegionLine, ...]
     left_open: tuple[Statement, ...]
     open_places: tuple[OpenPlace, ...]
+    place_lamp: str
     finding: str
     observation: str
     size: tuple[int, int]
@@ -148,6 +151,7 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         lines=tuple(_line(one, said) for one in data["regions"]),
         left_open=describe_doubts(data, grounds) if assessed else (),
         open_places=tuple(_open_place(one) for one in data.get("doubts", ())),
+        place_lamp=place_lamp(data),
         finding=str(data["digest"]),
         observation=observation,
         size=(width, height),
@@ -156,6 +160,12 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         basis=str(data["basis"]),
         masks=data["masks"],
     )
+
+
+def place_lamp(data: Mapping[str, Any] | None) -> str:
+    """Where to put the lamp for a second UV-A frame: opposite to where its light came from."""
+    told = ((data or {}).get("lamp") or {}).get("from_degrees") or [None]
+    return about_finish.put_lamp.say(towards=told[0])
 
 
 def region_entries(
