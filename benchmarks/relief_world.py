@@ -74,8 +74,10 @@ def _parts(rng: np.random.Generator, body: Mask, tall: float) -> list[tuple[str,
     """Names, polygons and heights in mm of what stands on the body."""
     mm, cx, cy = PER_MM, WIDTH / 2, HEIGHT / 2
     found = [("neck", _box(cx + 0.42 * WIDTH, cy, 0.55 * WIDTH, 56 * mm), 9.0)]
-    for k in range(int(rng.integers(1, 3))):
-        found.append((f"pickup_{k}", _box(cx + (10 - 62 * k) * mm, cy, 36 * mm, 88 * mm), 8.0))
+    found += [
+        (f"pickup_{k}", _box(cx + (10 - 62 * k) * mm, cy, 36 * mm, 88 * mm), 8.0)
+        for k in range(int(rng.integers(1, 3)))
+    ]
     bridge = cx - rng.uniform(88, 105) * mm
     found.append(("bridge", _box(bridge, cy, 24 * mm, 96 * mm), tall * rng.uniform(0.6, 0.9)))
     deep = cv2.distanceTransform(body.astype(np.uint8), cv2.DIST_L2, 5)
@@ -92,7 +94,7 @@ def _parts(rng: np.random.Generator, body: Mask, tall: float) -> list[tuple[str,
     return found
 
 
-def _strings(rng: np.random.Generator) -> list[tuple[str, NDArray, float]]:
+def _strings() -> list[tuple[str, NDArray, float]]:
     rows = HEIGHT / 2 + np.linspace(-26, 26, 6) * PER_MM
     left = WIDTH / 2 - 95 * PER_MM
     return [
@@ -237,40 +239,13 @@ def _knocked(rng: np.random.Generator, light: Image, most: float) -> Image:
     )
 
 
-def make(
-    seed: int, nuisance: str, *, defects: bool, places: int = 2, brushed: bool = True
-) -> World:
-    """Draw a body; *places* UV frames with the lamp turned by about 180 degrees each."""
-    rng = np.random.default_rng(seed)
-    has = {nuisance} if nuisance != "all" else set(NUISANCES)
-    outline = _outline(rng)
-    body = _fill(outline)
-    bare, _ = _relief(rng, body, outline, "contour" in has)
-    tall = rng.uniform(16, 24) if "shadow" in has else rng.uniform(4, 8)
-    things = _parts(rng, body, tall)
-    strings = _strings(rng)
-    heights, material = bare.copy(), np.zeros((HEIGHT, WIDTH), np.uint8)
-    for k, (_, polygon, high) in enumerate(things, start=1):
-        mask = _fill(polygon)
-        top = float(np.median(bare[mask & body])) + high if (mask & body).any() else 40 + high
-        heights[mask] = top
-        material[mask] = k
-    for _, polygon, _ in strings:
-        material[_fill(polygon)] = 255
-    coat = body & (material == 0)
-    # ordinary light
-    hue = rng.uniform((0.15, 0.08, 0.03), (0.7, 0.5, 0.35)).astype(np.float32)
-    grain = 1 + rng.uniform(0, 0.08) * _smooth(rng, (HEIGHT, WIDTH), 90)
-    ground = np.full((HEIGHT, WIDTH, 3), rng.uniform(0.02, 0.2), np.float32)
-    ground[body] = (hue * grain[..., None])[body]
-    # glow of the coat
-    mottle = 1 + 0.012 * _smooth(rng, (HEIGHT, WIDTH), 7) + 0.01 * _smooth(rng, (HEIGHT, WIDTH), 40)
-    glow = np.full((HEIGHT, WIDTH, 3), 0.01, np.float32)
-    tint = STRAW * rng.uniform(0.85, 1.15, 3).astype(np.float32)
-    glow[body] = (tint * mottle[..., None])[body]
-    labels, kinds = np.zeros((HEIGHT, WIDTH), np.uint8), []
+def _plant(
+    rng: np.random.Generator, coat: Mask, labels: NDArray, glow: Image, ground: Image
+) -> list[str]:
+    """Plant one place of each kind where it fits, into all three in place; name the kinds."""
+    kinds: list[str] = []
     free = cv2.distanceTransform(coat.astype(np.uint8), cv2.DIST_L2, 5) / PER_MM
-    for kind in DEFECTS if defects else ():
+    for kind in DEFECTS:
         size = {
             "touch-up": rng.uniform(3, 10),
             "wear": rng.uniform(5, 16),
@@ -294,6 +269,42 @@ def make(
             ground += share * (wood - ground)
         labels[shape] = len(kinds) + 1
         kinds.append(kind)
+    return kinds
+
+
+def make(
+    seed: int, nuisance: str, *, defects: bool, places: int = 2, brushed: bool = True
+) -> World:
+    """Draw a body; *places* UV frames with the lamp turned by about 180 degrees each."""
+    rng = np.random.default_rng(seed)
+    has = {nuisance} if nuisance != "all" else set(NUISANCES)
+    outline = _outline(rng)
+    body = _fill(outline)
+    bare, _ = _relief(rng, body, outline, "contour" in has)
+    tall = rng.uniform(16, 24) if "shadow" in has else rng.uniform(4, 8)
+    things = _parts(rng, body, tall)
+    strings = _strings()
+    heights, material = bare.copy(), np.zeros((HEIGHT, WIDTH), np.uint8)
+    for k, (_, polygon, high) in enumerate(things, start=1):
+        mask = _fill(polygon)
+        top = float(np.median(bare[mask & body])) + high if (mask & body).any() else 40 + high
+        heights[mask] = top
+        material[mask] = k
+    for _, polygon, _ in strings:
+        material[_fill(polygon)] = 255
+    coat = body & (material == 0)
+    # ordinary light
+    hue = rng.uniform((0.15, 0.08, 0.03), (0.7, 0.5, 0.35)).astype(np.float32)
+    grain = 1 + rng.uniform(0, 0.08) * _smooth(rng, (HEIGHT, WIDTH), 90)
+    ground = np.full((HEIGHT, WIDTH, 3), rng.uniform(0.02, 0.2), np.float32)
+    ground[body] = (hue * grain[..., None])[body]
+    # glow of the coat
+    mottle = 1 + 0.012 * _smooth(rng, (HEIGHT, WIDTH), 7) + 0.01 * _smooth(rng, (HEIGHT, WIDTH), 40)
+    glow = np.full((HEIGHT, WIDTH, 3), 0.01, np.float32)
+    tint = STRAW * rng.uniform(0.85, 1.15, 3).astype(np.float32)
+    glow[body] = (tint * mottle[..., None])[body]
+    labels = np.zeros((HEIGHT, WIDTH), np.uint8)
+    kinds = _plant(rng, coat, labels, glow, ground) if defects else []
     for k in range(1, len(things) + 1):
         here = material == k
         ground[here] = rng.uniform(0.02, 0.75)
