@@ -49,11 +49,13 @@ from heelstamp.catalogue.bodies.observation import Observation, check_observatio
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
+    LaterKnown,
     Question,
     ReturnVerdict,
     Unconverted,
     WordingChoice,
     check_issue,
+    check_later_known,
 )
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict, check_border
 from heelstamp.catalogue.bodies.work import (
@@ -145,6 +147,7 @@ Body = (
     | WordingChoice
     | Question
     | ReturnVerdict
+    | LaterKnown
     | Issue
     | Clock
     | Correction
@@ -186,6 +189,7 @@ KINDS: dict[str, type[Body]] = {
     "paper": Issue,  # the older name
     "question": Question,
     "return_verdict": ReturnVerdict,
+    "later_known": LaterKnown,
     "issue": Issue,
     "clock": Clock,
     "correction": Correction,
@@ -264,6 +268,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Custody: check_custody,
     RegionBorder: check_border,
     Issue: check_issue,
+    LaterKnown: check_later_known,
     Correction: _check_correction,
 }
 
