@@ -102,5 +102,5 @@ def compared(bench: TestClient, marks: str = "", **more: str) -> str:
     jobs = bench.app.state.shop.jobs  # type: ignore[attr-defined]
     job = jobs.at("compare", TAG, (VISIBLE, UV))
     assert job is not None
-    assert jobs.wait(job, 60).finished, "the comparison did not end"
+    assert jobs.wait(job, 600).finished, "the comparison did not end"
     return bench.get(LAMP, params=PAIR).text
