@@ -28,6 +28,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleSearch,
 )
 from heelstamp.catalogue.bodies.base import EntryBody, Id, Stage, Text, parse_time
+from heelstamp.catalogue.bodies.condition import Condition, FaceLooked, check_condition
 from heelstamp.catalogue.bodies.intake import (
     Consent,
     Contents,
@@ -133,6 +134,8 @@ Body = (
     | PairMarks
     | RegionVerdict
     | RegionBorder
+    | Condition
+    | FaceLooked
     | Grade
     | Colour
     | CaseIncluded
@@ -174,6 +177,8 @@ KINDS: dict[str, type[Body]] = {
     "pair_marks": PairMarks,
     "region": RegionVerdict,
     "border": RegionBorder,
+    "condition": Condition,
+    "face_looked": FaceLooked,
     "grade": Grade,
     "colour": Colour,
     "case_included": CaseIncluded,
@@ -262,6 +267,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Observation: check_observation,
     Measurement: check_measurement,
     Treatment: check_treatment,
+    Condition: check_condition,
     Exposure: check_exposure,
     Photograph: check_photograph,
     Recording: check_recording,
@@ -283,6 +289,9 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
         found["frames"] = tuple(body.frames)
     elif isinstance(body, Treatment):
         found["before"], found["after"] = tuple(body.before), tuple(body.after)
+    elif isinstance(body, Condition):
+        found["frame"] = (body.frame,) if body.frame is not None else ()
+        found["same_as"] = (body.same_as,) if body.same_as is not None else ()
     elif isinstance(body, Screw):
         found["frame"] = (body.frame,) if body.frame is not None else ()
     elif isinstance(body, PairMarks):

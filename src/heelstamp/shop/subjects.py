@@ -159,13 +159,18 @@ def plan_of(subject: Subject, value: Money | None = None) -> Plan:
 
 
 def names_of(chronology: Chronology) -> FeatureNames:
-    """Return the chronology's names of features and signs, for papers."""
+    """Return the chronology's names of features and signs, and those of alterations, for papers."""
     from heelstamp.casework.feature_names import FeatureNames
+    from heelstamp.reference.market import load_market
 
-    names = {row.id: row.name for row in chronology.features}
+    alterations = load_market().sign
+    names = {row.sign: row.label for row in alterations}
+    names |= {row.id: row.name for row in chronology.features}
     names |= {other: row.name for row in chronology.features for other in row.also}
     names |= {row.id: row.name for row in chronology.signs}
     covered = frozenset(row.id for row in chronology.signs if row.covered_area)
     return FeatureNames(
-        names={**names, **chronology.words}, variants=chronology.words, covered_area_signs=covered
+        names={**names, **chronology.words},
+        variants={**{row.outcome: row.words for row in alterations}, **chronology.words},
+        covered_area_signs=covered,
     )
