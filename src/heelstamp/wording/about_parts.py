@@ -12,10 +12,11 @@ holds each figure beside its word.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from heelstamp.wording.about_closed import part_not_examined, part_seen_from_outside
 from heelstamp.wording.sentences import (
     Grounds,
     Sentence,
@@ -114,7 +115,7 @@ def _support_clause(posterior: float, prior: float, about: str) -> str:
 
 
 def part_verdict(
-    states: Mapping[str, float], *, examined: bool, assumed: bool = False
+    states: Mapping[str, float], *, examined: bool, assumed: bool = False, outside: bool = False
 ) -> tuple[Verdict, float]:
     """Reduce the states of a part to one verdict and its posterior probability.
 
@@ -126,13 +127,17 @@ def part_verdict(
         Something of this part was read, or looked for and found absent.
     assumed
         The part is the anchor whose completion is the instrument's by definition.
+    outside
+        Only its type and time were seen, because the way to it stayed shut: never 'original'.
     """
     if assumed:
         return "assumed", 1.0
     if not examined:
         return "not examined", 0.0
     best = max(states, key=lambda name: (states[name], name == ORIGINAL))
-    verdicts: dict[str, Verdict] = {ORIGINAL: "original", LATER: "later", DONOR: "from another"}
+    verdicts: dict[str, Verdict] = {LATER: "later", DONOR: "from another"}
+    if not outside:
+        verdicts[ORIGINAL] = "original"
     if best in verdicts and probability_word(states[best]) != NOT_DETERMINED:
         return verdicts[best], states[best]
     together = min(1.0, states.get(ORIGINAL, 0.0) + states.get(PERIOD, 0.0))
@@ -142,15 +147,6 @@ def part_verdict(
     if probability_word(other) != NOT_DETERMINED:
         return "replaced", other
     return "not determined", states[best]
-
-
-@sentence("part not examined", "inferred", 2)
-def part_not_examined(*, part: str) -> Told:
-    words = agreement(part)
-    return Told(
-        f"The {part} {words.was} not examined; nothing is said of {words.its} state.",
-        "not examined",
-    )
 
 
 @sentence("part assumed", "inferred", 2)
@@ -266,6 +262,10 @@ def part_state(
     priors: Mapping[str, float],
     examined: bool,
     assumed: bool = False,
+    outside: bool = False,
+    ways: Sequence[str] = (),
+    acts: Sequence[str] = (),
+    refused: Sequence[str] = (),
 ) -> Statement:
     """Say whether a part was fitted first, in words no stronger than its posterior.
 
@@ -275,20 +275,43 @@ def part_state(
         Name of the part without article: 'output jack'.
     states, priors
         Probability of each dating state after and before the evidence; both disclosed (rule 4).
-    examined, assumed
+    examined, assumed, outside
         As in :func:`part_verdict`.
+    ways, acts, refused
+        What was seen of the ways to it; acts that would open one; those the owner refused.
     """
-    verdict, posterior = part_verdict(states, examined=examined, assumed=assumed)
-    if verdict in ("assumed", "not examined"):
-        bare = not (grounds.rests_on or grounds.not_examined)
-        gap = replace(grounds, not_examined=(part,)) if bare else grounds
-        say = part_assumed if verdict == "assumed" else part_not_examined
-        return say(statement, gap, part=part)
+    verdict, posterior = part_verdict(states, examined=examined, assumed=assumed, outside=outside)
+    bare = not (grounds.rests_on or grounds.not_examined)
+    gap = replace(grounds, not_examined=(part,)) if bare else grounds
+    if verdict == "assumed":
+        return part_assumed(statement, gap, part=part)
+    if verdict == "not examined":
+        return part_not_examined(
+            statement,
+            gap,
+            part=part,
+            posterior=states.get(ORIGINAL),
+            prior=priors.get(ORIGINAL, 0.0),
+            ways=ways,
+            refused=refused,
+        )
     if verdict == "not determined":
         return part_not_determined(statement, grounds, part=part, states=states, priors=priors)
     first = priors.get(ORIGINAL, 0.0)
     if verdict == "period-correct":
         prior = min(1.0, first + priors.get(PERIOD, 0.0))
+        if outside:
+            return part_seen_from_outside(
+                statement,
+                grounds,
+                part=part,
+                posterior=posterior,
+                prior=prior,
+                first=states.get(ORIGINAL, 0.0),
+                ways=ways,
+                acts=acts,
+                refused=refused,
+            )
         return part_period_correct(statement, grounds, part=part, posterior=posterior, prior=prior)
     if verdict == "replaced":
         prior = 1 - priors.get(ORIGINAL, 1.0)

@@ -3,7 +3,8 @@
 ``e`` lists the items: ``["m", part, [[first, last, weight], …], error]`` marks, ``["f", feature,
 variant]``, ``["n", [[number as read, weight], …]]`` serial numbers, which are turned into months by
 the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state: likelihood}]``,
-``["d", first, last, reliability]`` papers. ``x`` lists the parts that were examined, each by its
+``["t", opening, count, turned]`` screws,
+``["w", set, error]`` odd parts of a set, ``["d", first, last, reliability]`` papers. ``x`` lists the parts that were examined, each by its
 set where it is spoken of with its set only; ``c`` says that covered areas of the coating were.
 Months are whole numbers as everywhere in the program.
 """
@@ -23,8 +24,10 @@ from heelstamp.dating import (
     Evidence,
     FeatureSeen,
     Mark,
+    MixedSet,
     Observation,
     Reading,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
     StateLikelihood,
@@ -84,6 +87,10 @@ class EvidenceReader:
                 return number_evidence(self._curve, [(text, share) for text, share in item[1]])
             case "l":
                 return StateLikelihood(item[1], item[2])
+            case "t":
+                return ScrewsSeen(item[1], item[2], item[3])
+            case "w":
+                return MixedSet(item[1], item[2])
             case _:
                 return Document(Period(item[1], item[2]), item[3])
 
@@ -129,6 +136,10 @@ def _plain(item: Observation, source: Translated) -> list[Any]:
             return ["s", item.sign, item.outcome]
         case StateLikelihood():
             return ["l", item.part, dict(item.likelihoods)]
+        case ScrewsSeen():
+            return ["t", item.opening, item.count, item.turned]
+        case MixedSet():
+            return ["w", item.set, item.error]
         case Document():
             return ["d", item.period.first, item.period.last, item.reliability]
         case _:

@@ -16,7 +16,9 @@ from heelstamp.casework.dating.finding import (
     ReadingFound,
     Spread,
 )
-from heelstamp.casework.dating.translation import Translated, translate
+from heelstamp.casework.dating.own_acts import late_looks, own_acts
+from heelstamp.casework.dating.parts_seen import parts_seen
+from heelstamp.casework.dating.translation import Translated, translate, translate_dossier
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import (
@@ -77,7 +79,7 @@ def date_instrument(
     InputError
         An observation contradicts the chronology or another one; names the observation.
     """
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     compiled = compiled or ready_model(chronology)
     evidence, origin = gather(found)
     posterior = infer(compiled, evidence)
@@ -90,10 +92,19 @@ def date_instrument(
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
+    late = sorted(late_looks(state, chronology))
     return DateFinding(
         completion=_completion(months, before.months[0], grid, withheld),
         parts=parts | {one: parts[whole] for one, whole in of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
+        parts_seen=parts_seen(found, chronology, own_acts(state, chronology)),
+        openings={
+            row.name: float(p)
+            for row, p in zip(chronology.openings, posterior.openings[0], strict=False)
+        },
+        swapped={
+            row.name: float(p) for row, p in zip(chronology.sets, posterior.swapped[0], strict=True)
+        },
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, grid),
         observations=checked,
@@ -108,7 +119,12 @@ def date_instrument(
         chronology_digest=chronology.digest,
         program=f"Heelstamp {__version__}",
         digest=digest_of(
-            {"observations": inputs, "chronology": chronology.digest, "program": __version__}
+            {
+                "observations": inputs,
+                "after own acts": late,
+                "chronology": chronology.digest,
+                "program": __version__,
+            }
         ),
     )
 

@@ -7,11 +7,13 @@ absent are features too, and leave with the observation they come from.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
-from heelstamp.catalogue import Observation
+from heelstamp.casework.dating.opening_looks import OpeningLooks
+from heelstamp.casework.dating.own_acts import late_looks
+from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, SerialCurve, feature_on, sign_on
 from heelstamp.chronology.cross_checks import NON_FACTORY
@@ -57,10 +59,27 @@ class Translated:
     of_set: str | None = None
 
 
+def translate_dossier(
+    state: DossierState, chronology: Chronology, context: MarkContext
+) -> list[Translated]:
+    """Translate all that was seen on the instrument of a dossier; see `translate`."""
+    return translate(
+        list(state.observations.values()), chronology, context, late_looks(state, chronology)
+    )
+
+
 def translate(
-    observations: list[Observation], chronology: Chronology, context: MarkContext
+    observations: list[Observation],
+    chronology: Chronology,
+    context: MarkContext,
+    late: Mapping[str, str] | None = None,
 ) -> list[Translated]:
     """Translate all observations of one instrument.
+
+    Parameters
+    ----------
+    late
+        Looks at openings from after the shop's own act, by id, with the words of that act.
 
     Raises
     ------
@@ -68,7 +87,7 @@ def translate(
         A known feature has no such variant, a known sign no such outcome, a month cannot be, or
         two observations of one feature on one part disagree; names the observation.
     """
-    translator = _Translator(chronology, context)
+    translator = _Translator(chronology, context, late or {})
     for seen in observations:
         try:
             translator.take(seen)
@@ -76,12 +95,17 @@ def translate(
             raise error.at(f'observation "{seen.id}"') from None
     translator.add_what_follows()
     translator.count_lots_once()
+    translator.looks.count_openings_once()
+    translator.looks.count_places(translator.done, STATES_OF["finish"])
     return translator.done
 
 
 class _Translator:
-    def __init__(self, chronology: Chronology, context: MarkContext) -> None:
+    def __init__(
+        self, chronology: Chronology, context: MarkContext, late: Mapping[str, str]
+    ) -> None:
         self.chronology, self.context = chronology, context
+        self.looks = OpeningLooks(chronology, late)
         self.curve = SerialCurve.of(chronology)
         self.parts = {row.key for row in chronology.parts}
         self.forms = {row.key: row.form for row in chronology.parts}
@@ -197,7 +221,14 @@ class _Translator:
                     )
             found.evidence.append(StateLikelihood(seen.part, dict(seen.likelihoods)))
             return
+        places = self.chronology.places
+        if places is not None and (seen.sign, seen.part) == (places.sign, places.part):
+            self.looks.take_place(found)
+            return
         row = self.chronology.sign(seen.sign or "")
+        if row is not None and seen.part in row.openings:
+            self.looks.take(found, row)
+            return
         if row is None:
             found.why_not = "recorded as seen; the chronology gives this sign no weight"
             return
@@ -265,6 +296,9 @@ class _Translator:
             for one in pending:
                 by_variant.setdefault(one[3], []).append(one)
             for variant, members in by_variant.items():
+                if len(by_variant) > 1 and members is min(by_variant.values(), key=len):
+                    parts = [part for _, row, part, _ in pending if part != row.set_part]
+                    self.looks.mixed(members[0][0], parts)
                 first, row, part, _ = members[0]
                 whole = [one for one in row.parts if one != row.set_part]
                 if row.set_part is not None and 2 * len(members) > len(whole):

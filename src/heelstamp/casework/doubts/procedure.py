@@ -10,7 +10,7 @@ from heelstamp.casework.consistency import WearTable, examine_wear
 from heelstamp.casework.dating import DateFinding
 from heelstamp.casework.dating.finding import Spread
 from heelstamp.casework.dating.procedure import DATED, gather, of_sets, spread
-from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.doubts.conflicts import conflicts
 from heelstamp.casework.doubts.finding import (
     AgreementFinding,
@@ -75,7 +75,7 @@ def examine_doubts(
     InputError
         An observation contradicts the chronology, another one, or the table of wear.
     """
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     compiled = CompiledModel(dating_model(chronology))
     evidence, origin = gather(found)
     ids = [found[source].seen.id for source in origin]
@@ -93,6 +93,7 @@ def examine_doubts(
         names=names,
         priors=finding.part_priors,
         of_sets=of_sets(found),
+        seen=finding.data()["parts_seen"],
         marks={
             ids[place]: place
             for place, one in enumerate(evidence)

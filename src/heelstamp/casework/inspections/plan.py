@@ -18,7 +18,7 @@ import numpy as np
 from heelstamp import __version__
 from heelstamp.archive import digest_of
 from heelstamp.casework.dating.procedure import gather
-from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.inspections.access import ways
 from heelstamp.casework.inspections.advice import Judged, Weighed, describe_stop, judge
 from heelstamp.casework.inspections.choice import Choice, choices_of
@@ -87,7 +87,7 @@ def plan_inspections(
     """
     digest = _digest(state, chronology, table)
     compiled = compiled or CompiledModel(dating_model(chronology))
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     evidence, _ = gather(found)
     now = infer(compiled, evidence)
     left = LooksLeft(
