@@ -128,6 +128,32 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         turned=2,
         judged=2,
     )
+    day.sign(
+        "heads-bridge",
+        "bridge",
+        "screw_heads",
+        "undisturbed",
+        "F020",
+        "All five heads below the strings with even dust; no slot is bright.",
+        turned=0,
+        judged=5,
+    )
+    day.sign(
+        "seat-nut",
+        "nut",
+        "nut_seat",
+        "intact",
+        "F013",
+        "The lacquer runs unbroken over both ends of the nut.",
+    )
+    day.sign(
+        "slots-frets",
+        "frets",
+        "fret_slots",
+        "intact",
+        "F021 F022 F023",
+        "No chips at the slots, tangs not filled; crowns worn, not levelled.",
+    )
     day.measure("m-guard-screws", "number of guard screws", "guard", 10, "1", 0, frames="F018")
     day.at("11:05")
     day.measure(

@@ -12,6 +12,10 @@ from heelstamp.dating import CompiledModel, DatingModel, Evidence
 DEFAULTS = Path(__file__).parents[1] / "published" / "openings_cases" / "defaults.json"
 
 
+LATER = ("heads-bridge", "seat-nut", "slots-frets")
+"""Looks that came to the example after its figures were worked out."""
+
+
 @cache
 def defaults() -> dict[str, Any]:
     data: dict[str, Any] = json.loads(DEFAULTS.read_text("utf-8"))
@@ -29,10 +33,10 @@ def compiled_openings() -> CompiledModel:
 
 
 def looks(*ids: str, without: tuple[str, ...] = ()) -> Evidence:
-    """Evidence of the example's observations *ids* (none: all)."""
+    """Evidence of the example's observations *ids* (none: all that the figures rest on)."""
     kept = [
         one
         for one in observed("wherry-s10350")
-        if (not ids or one["id"] in ids) and one["id"] not in without
+        if (not ids or one["id"] in ids) and one["id"] not in (*without, *LATER)
     ]
     return tuple(item for one in translated(kept).values() for item in one.evidence)

@@ -30,6 +30,7 @@ from heelstamp.casework.uv_lamp.marks import (
     thinned,
 )
 from heelstamp.casework.uv_lamp.pairs import Pairing, chosen_pair, look_at, proposed_pairs
+from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.uv_lamp.regions import (
     Answer,
     answer_of,
@@ -392,4 +393,5 @@ def _entered(shop: OpenShop, tag: str, pair: Pairing) -> Shown | None:
         number: shop.files.get(digest)
         for number, digest in border_files(state, look.id, data).items()
     }
-    return Shown(answer_of(data, look.id, said_of(state, look.id, data, files)), data, entered=True)
+    said, touched = said_of(state, look.id, data, files), touched_chance(shop.finding(tag).data())
+    return Shown(answer_of(data, look.id, said, touched), data, entered=True)

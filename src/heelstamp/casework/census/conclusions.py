@@ -28,7 +28,8 @@ from heelstamp.dating.identity import (
 from heelstamp.dating.table import encode
 from heelstamp.units import format_month, parse_month
 from heelstamp.wording import probability_word
-from heelstamp.wording.about_parts import finish_verdict, part_verdict
+from heelstamp.wording.about_coat import finish_verdict
+from heelstamp.wording.about_parts import part_verdict
 from heelstamp.wording.strength import VERY_PROBABLY
 
 FINISH = "finish"

@@ -111,6 +111,8 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
     openings, swapped
         P(done before the instrument came in) of each opening, P(swapped whole) of each set; empty
         for a chronology without openings.
+    places
+        P(touched up) of each place that differs under the lamp, by observation.
     part_influence
         The date without everything seen on one part, for parts whose evidence was used.
     foreign_body
@@ -125,6 +127,7 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
     parts_seen: dict[str, PartSeen]
     openings: dict[str, float]
     swapped: dict[str, float]
+    places: dict[str, float]
     part_dates: dict[str, Spread]
     part_influence: dict[str, LeftOut]
     observations: dict[str, ObservationFinding]

@@ -143,7 +143,9 @@ class OpeningLooks:
                 found.why_not = f"the same look as {through.seen.id}, counted once"
         if not counted:
             return
-        weight = touched_weight([places.ratio[one.seen.outcome or ""] for one in counted], places.share)
+        for one in counted:
+            one.ratio = places.ratio[one.seen.outcome or ""]
+        weight = touched_weight([one.ratio for one in counted if one.ratio], places.share)
         largest = max(1.0, weight)
         counted[0].evidence.append(
             StateLikelihood(

@@ -30,6 +30,7 @@ from heelstamp.dating import (
     Mark,
     SerialNumber,
     central_interval,
+    each_place,
     infer,
     judge_identity,
     leave_out,
@@ -40,6 +41,7 @@ from heelstamp.dating import (
 )
 from heelstamp.dating import LeftOut as EngineLeftOut
 from heelstamp.dating import Observation as Evidence
+from heelstamp.dating.finish_places import TOUCHED
 from heelstamp.dating.identity import Withheld
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
@@ -105,6 +107,7 @@ def date_instrument(
         swapped={
             row.name: float(p) for row, p in zip(chronology.sets, posterior.swapped[0], strict=True)
         },
+        places=_places(found, parts, chronology),
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, grid),
         observations=checked,
@@ -167,6 +170,18 @@ def _pair(period: Period) -> MonthPair:
 
 def _named(states: tuple[str, ...], probabilities: Array) -> dict[str, float]:
     return dict(zip(states, probabilities.tolist(), strict=True))
+
+
+def _places(
+    found: list[Translated], parts: Mapping[str, Mapping[str, float]], chronology: Chronology
+) -> dict[str, float]:
+    """P(touched up) of each place that was weighed: never above that of the finish."""
+    ratios = {one.seen.id: one.ratio for one in found if one.ratio is not None}
+    if not ratios or chronology.places is None:
+        return {}
+    touched = parts[chronology.places.part][TOUCHED]
+    chances = each_place(touched, list(ratios.values()), chronology.places.share)
+    return dict(zip(ratios, chances.tolist(), strict=True))
 
 
 def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:

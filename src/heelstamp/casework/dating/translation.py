@@ -50,6 +50,8 @@ class Translated:
         How a mark was read.
     of_set
         The set of parts that this observation's evidence went to.
+    ratio
+        P(look | touched) / P(look | anything else) of a place that differs under the lamp.
     """
 
     seen: Observation
@@ -57,6 +59,7 @@ class Translated:
     why_not: str | None = None
     mark: ReadMark | None = None
     of_set: str | None = None
+    ratio: float | None = None
 
 
 def translate_dossier(

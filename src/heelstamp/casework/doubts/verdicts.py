@@ -35,6 +35,7 @@ CLAIMS_NOTHING = frozenset({"not determined", "not examined", "not judged", "ass
 _LEAVES_TRUE: Mapping[str, frozenset[str]] = {
     "period-correct": frozenset({"original"}),
     "replaced": frozenset({"later", "from another"}),
+    "first finish, touched or not": frozenset({"first finish", "touched up"}),
 }
 
 

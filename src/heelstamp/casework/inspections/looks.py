@@ -140,6 +140,10 @@ class LooksLeft:
             return any(one.kind == "mark" and one.part == reveal.part for one in self.made) or (
                 self._shown_absent(reveal.part or "")
             )
+        sign = self.chronology.sign(reveal.sign or "")
+        opening = None if sign is None else sign.openings.get(self.part_of(reveal))
+        if sign is not None and opening is not None:  # judged at another part is judged too
+            family = {part for part, name in sign.openings.items() if name == opening}
         free = reveal.part is None
         return any(
             one.kind == "sign" and one.sign == reveal.sign and (free or one.part in family)

@@ -208,7 +208,9 @@ def part_words(states: Array, names: Sequence[str]) -> Index:
 def finish_words(states: Array, covered: Flags) -> Index:
     """A number for what ``finish_verdict`` and ``probability_word`` say of each row."""
     best, top = states.argmax(axis=1), states.max(axis=1)
-    told = covered & (top >= PROBABLY)
+    first = np.minimum(1.0, states[:, :2].sum(axis=1))  # the first finish, touched or not
+    single, told = top >= PROBABLY, covered & (np.maximum(top, first) >= PROBABLY)
+    strength = np.where(single, top, first)
     # both refinished states have one verdict
-    verdict = np.where(told, np.minimum(best, 2) + 1, 0)
-    return np.asarray(2 * verdict + (told & (top >= VERY_PROBABLY)), dtype=np.intp)
+    verdict = np.where(told, np.where(single, np.minimum(best, 2) + 1, 4), 0)
+    return np.asarray(2 * verdict + (told & (strength >= VERY_PROBABLY)), dtype=np.intp)

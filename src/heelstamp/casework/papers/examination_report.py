@@ -39,7 +39,7 @@ from heelstamp.casework.papers.evidence_section import (
 )
 from heelstamp.casework.papers.finish_section import finish_checks, finish_section
 from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
-from heelstamp.casework.papers.part_section import part_section
+from heelstamp.casework.papers.part_section import part_section, touched_chance
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
@@ -142,7 +142,7 @@ def examination_report(
         rows, said = unsettled.parts(rows, said)
         dated = unsettled.dated(dated, finding)
         doubted = doubt_section(state, tree, words, finding, doubts)
-    faces, finish_limits = finish_section(state, finish or {})
+    faces, finish_limits = finish_section(state, finish or {}, touched_chance(finding))
     rows, said = with_chosen_words(rows, said, choices_of(state))
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)

@@ -16,10 +16,9 @@ from heelstamp.casework.feature_names import FeatureNames, part_label, reader_wo
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
+from heelstamp.wording.about_coat import finish_state, finish_verdict
 from heelstamp.wording.about_parts import (
     Verdict,
-    finish_state,
-    finish_verdict,
     part_state,
     part_verdict,
 )
@@ -35,6 +34,7 @@ _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "from another": ("from_another_instrument",),
     "replaced": ("period_replacement", "later_replacement", "from_another_instrument"),
     "first finish": ("original",),
+    "first finish, touched or not": ("original", "touched_up"),
     "touched up": ("touched_up",),
     "refinished": ("old_refinish", "recent_refinish"),
 }
@@ -55,6 +55,7 @@ class _Look:
     ways: tuple[str, ...] = ()
     acts: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
+    places: tuple[tuple[str, float], ...] = ()
 
     @property
     def examined(self) -> bool:
@@ -98,6 +99,12 @@ def part_section(
     return tuple(rows), tuple(statements)
 
 
+def touched_chance(finding: Mapping[str, Any]) -> float | None:
+    """P(the finish has touched places | all), where the chronology dates a finish."""
+    chance = (finding.get("parts") or {}).get(FINISH, {}).get("touched_up")
+    return None if chance is None else float(chance)
+
+
 def part_verdicts(
     state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
 ) -> dict[str, Verdict]:
@@ -122,6 +129,7 @@ def _looks(
                 seen,
                 any(one.is_read and one.sign in names.covered_area_signs for one in seen),
                 **_access(looks.get(part.key), seen, state, tree, names),
+                places=_places(finding, seen, names),
             )
 
 
@@ -145,6 +153,18 @@ def _access(
             reader_words(act) for act in acts if state.leave(act).standing == "refused"
         ),
     }
+
+
+def _places(
+    finding: Mapping[str, Any], seen: tuple[Observation, ...], names: FeatureNames
+) -> tuple[tuple[str, float], ...]:
+    """Places that differ under the lamp, with P(touched up) of each."""
+    chances: Mapping[str, float] = finding.get("places") or {}
+    return tuple(
+        (names.variant(one.outcome or ""), float(chances[one.id]))
+        for one in seen
+        if one.id in chances
+    )
 
 
 def way_words(seen: Observation, tree: PartsTree, names: FeatureNames) -> str:
@@ -214,6 +234,7 @@ def _statement(look: _Look, grounds: Grounds) -> Statement | None:
             states=look.posterior,
             priors=look.prior,
             covered_areas_examined=look.covered_areas,
+            places=look.places,
         )
     return part_state(
         id_,

@@ -101,7 +101,7 @@ _DRAWN = ("masks", "transform")
 _OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
 _OF_REGION = (
     *("number", "place", "area_cm2", "area_uncertainty_cm2", "kind", "visible", "confidence"),
-    *("causes", "glow_ratio", "visible_difference", "usual_difference"),
+    *("causes", "place_ratio", "glow_ratio", "visible_difference", "usual_difference"),
 )
 _REGION_DRAWN = ("polygon", "centre")
 

@@ -26,7 +26,7 @@ from heelstamp.casework.finish.borders import (
 from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.document import RegionRow
-from heelstamp.casework.papers.finish_section import region_row
+from heelstamp.casework.papers.finish_section import region_rows
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import ConflictError, InputError
@@ -104,7 +104,12 @@ class Answer:
     masks: Mapping[str, Any] | None
 
 
-def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
+def answer_of(
+    data: Mapping[str, Any],
+    observation: str,
+    said: Mapping[int, Said],
+    touched: float | None = None,
+) -> Answer:
     """The answer that a finding holds.
 
     Parameters
@@ -115,6 +120,8 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         Id of the look that was entered of it; empty when none was.
     said
         What persons said of its regions.
+    touched
+        P(the finish has touched places | all that was seen), once the look is entered.
     """
     grounds = grounds_of(data, (observation,) if observation else ())
     assessed = data["verdict"] == "assessed"
@@ -126,7 +133,12 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         refused=() if assessed else describe_refusals(data, grounds),
         weaker=describe_limits(data, grounds) if assessed else (),
         undecided=about_finish.cannot_tell.say(),
-        lines=tuple(_line(one, said) for one in data["regions"]),
+        lines=tuple(
+            _line(one, row, said)
+            for one, row in zip(
+                data["regions"], region_rows(data["regions"], touched), strict=True
+            )
+        ),
         finding=str(data["digest"]),
         observation=observation,
         size=(width, height),
@@ -270,11 +282,11 @@ def _region(data: Mapping[str, Any], number: int) -> Mapping[str, Any]:
     raise InputError("no such region", received=number, remedy="See the regions of the finding.")
 
 
-def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
+def _line(region: Mapping[str, Any], row: RegionRow, said: Mapping[int, Said]) -> RegionLine:
     polygon = tuple((float(x), float(y)) for x, y in region["polygon"])
     x, y = region["centre"]
     return RegionLine(
-        region_row(region),
+        row,
         polygon,
         (float(x), float(y)),
         bool(region["visible"]),
