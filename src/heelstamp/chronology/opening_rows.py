@@ -72,7 +72,9 @@ class _Openings:
                         "probabilities do not add to one", "part", index, "levels", sum(level.p)
                     )
         self._check_names(
-            self.chronology.prior.foreign_opens, self.names, partial(place, "prior", None, "foreign_opens")
+            self.chronology.prior.foreign_opens,
+            self.names,
+            partial(place, "prior", None, "foreign_opens"),
         )
         for index, sign in enumerate(self.chronology.signs):
             at = partial(place, "sign", index)
@@ -81,7 +83,10 @@ class _Openings:
             self._check_names(sign.count, sign.openings, partial(at, "count"))
             if sign.openings and sign.parts:
                 raise self.reader.refused(
-                    "a sign speaks of parts or of openings, one of the two", "sign", index, "openings"
+                    "a sign speaks of parts or of openings, one of the two",
+                    "sign",
+                    index,
+                    "openings",
                 )
             if sign.openings and len(sign.table) != 3:
                 raise self.reader.refused(

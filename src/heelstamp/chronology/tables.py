@@ -86,9 +86,9 @@ def dating_model(chronology: Chronology) -> DatingModel:
     try:
         model = _dating_model(chronology)
         structure(model)
-        return model
     except HeelstampError as error:
         raise error.at(chronology.document) from None
+    return model
 
 
 def _dating_model(chronology: Chronology) -> DatingModel:
@@ -240,9 +240,7 @@ def _part(row: PartRow, lag_doubt: float, *, short: bool) -> Part:
     lag = None if row.lag is None else doubted(lag_distribution(row.lag), lag_doubt)
     if row.form == "anchor":
         certain = (1.0, 0.0)
-        return Part(
-            row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain if short else None, lag
-        )
+        return Part(row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain if short else None, lag)
     states, timing = (PART_STATES, PART_TIMING)
     if row.form == "finish":
         states, timing = (FINISH_STATES, FINISH_TIMING)

@@ -1,10 +1,10 @@
-"""What a pair of photographs says of the finish: of each place, and where there is none, of the whole.
+"""What a pair of photographs says of the finish: of each place, or of the whole where none is.
 
 An even glow moves original against old refinish hardly at all: a complete coat of any age can be
 even once it has aged. A place speaks for later material by the support of the causes that are such,
 as odds over the odds that these causes have before anything is seen; wear, films and shadows speak
-of use. Of a place that may be no difference at all, or an undrawn part, less is believed. How places
-speak of the finish together is for who knows its states. All sizes are judgement, because no
+of use. Of a place that may be no difference at all, or an undrawn part, less is believed. How
+places speak of the finish together is for who knows its states. All sizes are judgement, because no
 collection of finishes of known history was photographed; facts under guard and neck must decide.
 """
 

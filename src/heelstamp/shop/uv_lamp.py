@@ -19,6 +19,7 @@ from heelstamp.casework.finish import PairRequest, glow_entry, unpacked
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
 from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.ports import NamedFile
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
@@ -30,7 +31,6 @@ from heelstamp.casework.uv_lamp.marks import (
     thinned,
 )
 from heelstamp.casework.uv_lamp.pairs import Pairing, chosen_pair, look_at, proposed_pairs
-from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.uv_lamp.regions import (
     Answer,
     answer_of,

@@ -40,7 +40,8 @@ def part_not_examined(
     if posterior is None:
         return Told(f"{begin}; nothing is said of {words.its} state.{more}", NOT_EXAMINED)
     figure = (
-        f"{begin}. What was seen elsewhere leaves {percent(posterior)} for {words.its} first fitting "
+        f"{begin}. What was seen elsewhere leaves {percent(posterior)} for {words.its} first "
+        "fitting "
         f"(before the evidence {percent(prior)}).{more}"
     )
     return Told(

@@ -96,8 +96,8 @@ def finish_first(
 
     def write(figures: str, open_: str, of_places: str) -> str:
         return (
-            f"The finish is {word} the first one, as far as examined{figures}; whether places of it "
-            f"were touched up is not determined{open_}. Covered areas were looked at."
+            f"The finish is {word} the first one, as far as examined{figures}; whether places of "
+            f"it were touched up is not determined{open_}. Covered areas were looked at."
             f"{support_clause(posterior, prior, 'the first finish')}{of_places}"
         )
 

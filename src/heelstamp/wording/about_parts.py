@@ -252,7 +252,7 @@ _SINGLE: dict[Verdict, Sentence[...]] = {
 }
 
 
-def part_state(
+def part_state(  # noqa: PLR0911 - one a verdict
     statement: str,
     grounds: Grounds,
     *,

@@ -2,8 +2,8 @@
 
 The ladder follows the idea of the verbal scale in the ENFSI *Guideline for Evaluative Reporting in
 Forensic Science* (2015): a likelihood ratio is turned into a word of *support* for one account
-over its rival, never into a probability. The words are this program's own, and the ladder stops at
-1000: a workshop's likelihoods are not calibrated beyond that, so a ratio of a million gets the
+over its rival, never into a probability. Below 2 it favours neither, as there. The words are this
+program's own, and the ladder stops at 1000: a workshop's likelihoods are not calibrated beyond that, so a ratio of a million gets the
 same word as one of two thousand. It says nothing about which account is likelier; that needs the
 prior, and only a posterior earns a word of probability.
 """
@@ -41,14 +41,16 @@ SUPPORT_WORDS: dict[Support, str] = {
     Support.STRONGLY_SUPPORTS: "strongly supports",
 }
 
+LEAST_FAVOURED = 2.0
+"""Least ratio that favours an account at all: the guideline's scale names no support below 2."""
+
 LADDER: tuple[tuple[float, Support], ...] = (
-    (1.0, Support.NEITHER),
     (10.0, Support.SLIGHTLY_FAVOURS),
     (100.0, Support.SUPPORTS),
     (1000.0, Support.CLEARLY_SUPPORTS),
     (math.inf, Support.STRONGLY_SUPPORTS),
 )
-"""Upper edge of each rung, edge included: an edge value gets the weaker word (ENFSI 2015)."""
+"""Upper edge of each rung from 2 on, edge included: it gets the weaker word (ENFSI 2015)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +82,8 @@ def support(likelihood_ratio: float) -> SupportStatement:
 
     Examples
     --------
-    >>> support(16.0).words
-    'supports'
+    >>> support(16.0).words, support(1.9).words
+    ('supports', 'favours neither')
     >>> support(1e9).words
     'strongly supports'
     """
@@ -94,9 +96,11 @@ def support(likelihood_ratio: float) -> SupportStatement:
     for_rival = likelihood_ratio < 1
     if for_rival:
         likelihood_ratio = math.inf if likelihood_ratio == 0 else 1 / likelihood_ratio
+    if likelihood_ratio < LEAST_FAVOURED:
+        return SupportStatement(Support.NEITHER, for_rival=False)
     for upper, rung in LADDER:
         if likelihood_ratio <= upper:
-            return SupportStatement(rung, for_rival and rung is not Support.NEITHER)
+            return SupportStatement(rung, for_rival)
     raise AssertionError("the last rung has no upper edge")  # pragma: no cover
 
 

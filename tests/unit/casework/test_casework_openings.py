@@ -1,4 +1,4 @@
-"""Screws, joints, odd parts and lamp places of a dossier as evidence, and the shop's own acts as none."""
+"""Screws, joints, odd parts, lamp places of a dossier as evidence; the shop's own acts as none."""
 
 from typing import Any
 
@@ -155,7 +155,9 @@ def test_lifting_the_guard_leaves_joints_evidence_and_soldering_does_not() -> No
     assert late_looks(dossier(*lifted, *soldered, ("observation", other)), wherry()) == {}
 
 
-def seen(*entries: tuple[str, dict[str, Any]], part: str = "neck") -> tuple[str, list[str], list[str]]:
+def seen(
+    *entries: tuple[str, dict[str, Any]], part: str = "neck"
+) -> tuple[str, list[str], list[str]]:
     state = dossier(*entries)
     found = translate_dossier(state, wherry(), tables())
     one = parts_seen(found, wherry(), own_acts(state, wherry()))[part]
@@ -163,7 +165,10 @@ def seen(*entries: tuple[str, dict[str, Any]], part: str = "neck") -> tuple[str,
 
 
 BOARD = ("observation", look("f05", "neck", "feature", feature="f05", variant="rosewood-like"))
-ROD = ("observation", look("f13", "rod", "feature", feature="f13", variant="head, 5.5 mm square key"))
+ROD = (
+    "observation",
+    look("f13", "rod", "feature", feature="f13", variant="head, 5.5 mm square key"),
+)
 HEEL = ("observation", look("m", "neck", "mark", text="65/03 R"))
 PLATE = ("observation", heads("h", "plate_screws", 2, 4, "turned"))
 OFF = (consent("take neck off"), done("n", "take neck off", "neck"))

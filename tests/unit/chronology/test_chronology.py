@@ -146,8 +146,10 @@ BROKEN: dict[str, tuple[str, str, tuple[str, ...]]] = {
     ),
     "both forms": (
         "[[part]]",
-        '[[assembly]]\nname = "x"\nparts = ["neck"]\n'
-        'disturbed = { kept = 0.1, used = 0.1, "worked over" = 0.1 }\n\n[[part]]',
+        (
+            '[[assembly]]\nname = "x"\nparts = ["neck"]\n'
+            'disturbed = { kept = 0.1, used = 0.1, "worked over" = 0.1 }\n\n[[part]]'
+        ),
         ("assembly 1", "one of the two"),
     ),
     "a table of the short form": (

@@ -9,7 +9,16 @@ import numpy as np
 import pytest
 
 from heelstamp.chronology import document, parse_chronology
-from heelstamp.chronology.records import Change, FromMark, Gap, Knot, LagTable, LevelTable, Passing, Record
+from heelstamp.chronology.records import (
+    Change,
+    FromMark,
+    Gap,
+    Knot,
+    LagTable,
+    LevelTable,
+    Passing,
+    Record,
+)
 from heelstamp.chronology.tables import transition
 from heelstamp.dating.changeover import logistic
 from heelstamp.units import parse_month

@@ -1,4 +1,4 @@
-"""No part that nobody saw gets a word of strength, whatever its states, its ways and the owner's no."""
+"""No part that nobody saw gets a word of strength, whatever its states and the owner's no."""
 
 import re
 from itertools import product

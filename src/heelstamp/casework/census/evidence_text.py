@@ -3,9 +3,10 @@
 ``e`` lists the items: ``["m", part, [[first, last, weight], …], error]`` marks, ``["f", feature,
 variant]``, ``["n", [[number as read, weight], …]]`` serial numbers, which are turned into months by
 the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state: likelihood}]``,
-``["t", opening, count, turned]`` screws,
-``["w", set, error]`` odd parts of a set, ``["d", first, last, reliability]`` papers. ``x`` lists the parts that were examined, each by its
-set where it is spoken of with its set only; ``c`` says that covered areas of the coating were.
+``["t", opening, count, turned]`` screws, ``["w", set, error]`` odd parts of a set, ``["d", first,
+last, reliability]`` papers. ``x`` lists the parts that were examined, each by its set where it is
+spoken of with its set only; ``o`` those of them that were seen while the way to them was shut; ``c``
+says that covered areas of the coating were.
 Months are whole numbers as everywhere in the program.
 """
 
@@ -16,8 +17,10 @@ from typing import Any
 
 import msgspec
 
+from heelstamp.casework.dating.parts_seen import parts_seen
 from heelstamp.casework.dating.procedure import of_sets
-from heelstamp.casework.dating.translation import Translated, number_evidence, numbers_read
+from heelstamp.casework.dating.same_fact import numbers_read
+from heelstamp.casework.dating.translation import Translated, number_evidence
 from heelstamp.chronology import Chronology, SerialCurve
 from heelstamp.dating import (
     Document,
@@ -43,6 +46,7 @@ class Line(msgspec.Struct, frozen=True):
     e: list[msgspec.Raw]
     x: list[str]
     c: bool = False
+    o: list[str] = []
 
 
 MOST_KNOWN = 200_000
@@ -73,7 +77,7 @@ class EvidenceReader:
             found.append(item)
         return tuple(found), line
 
-    def _item(self, item: list[Any]) -> Observation:
+    def _item(self, item: list[Any]) -> Observation:  # noqa: PLR0911 - one a kind
         match item[0]:
             case "f":
                 return FeatureSeen(item[1], item[2])
@@ -81,7 +85,7 @@ class EvidenceReader:
                 return SignSeen(item[1], item[2])
             case "m":
                 readings = tuple(Reading(Period(a, b), weight) for a, b, weight in item[2])
-                return Mark(item[1], readings, item[3])
+                return Mark(item[1], readings, item[3], together=item[4] if len(item) > 4 else 0.0)
             case "n":
                 assert self._curve is not None
                 return number_evidence(self._curve, [(text, share) for text, share in item[1]])
@@ -99,9 +103,13 @@ def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
     """Write the evidence of an instrument, and which parts were examined."""
     covering = {row.id for row in chronology.signs if row.covered_area}
     sets = of_sets(list(found))
+    seen = parts_seen(found, chronology)
     examined = {
-        sets.get(one.seen.part, one.seen.part) for one in found if one.seen.status in _TELLING
+        sets.get(part, part)
+        for part in {one.seen.part for one in found if one.seen.status in _TELLING}
+        if part not in seen or seen[part].looks != "none"
     }
+    outside = {part for part in examined if part in seen and seen[part].looks == "type"}
     line = Line(
         [
             msgspec.Raw(msgspec.json.encode(_plain(item, one)))
@@ -110,6 +118,7 @@ def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
         ],
         sorted(examined),
         any(one.seen.is_read and one.seen.sign in covering for one in found),
+        sorted(outside),
     )
     return msgspec.json.encode(line).decode()
 
@@ -123,11 +132,11 @@ def numbers_of(line: Line) -> list[tuple[str, float]]:
     return []
 
 
-def _plain(item: Observation, source: Translated) -> list[Any]:
+def _plain(item: Observation, source: Translated) -> list[Any]:  # noqa: PLR0911 - one a kind
     match item:
         case Mark():
             readings = [[one.period.first, one.period.last, one.weight] for one in item.readings]
-            return ["m", item.part, readings, item.error]
+            return ["m", item.part, readings, item.error, item.together]
         case FeatureSeen():
             return ["f", item.feature, item.variant]
         case SerialNumber():

@@ -9,8 +9,8 @@ under the lamp speak of the finish together, in place of the one word for its wh
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
+from heelstamp.casework.dating.translated import Translated
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, sign_on
@@ -19,9 +19,6 @@ from heelstamp.dating import MixedSet, Screws, ScrewsSeen, SignSeen, StateLikeli
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating.finish_places import TOUCHED
 from heelstamp.errors import InputError
-
-if TYPE_CHECKING:
-    from heelstamp.casework.dating.translation import Translated
 
 MIXED_SET = 0.03
 """P(two variants of a one-lot feature in a set | it was swapped whole): judgement."""

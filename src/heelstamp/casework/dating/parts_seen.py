@@ -39,9 +39,7 @@ class _Reader:
     ) -> None:
         self.chronology, self.done = chronology, frozenset(done)
         self.openings = {row.name: row for row in chronology.openings}
-        self.features = {
-            name: row for row in chronology.features for name in (row.id, *row.also)
-        }
+        self.features = {name: row for row in chronology.features for name in (row.id, *row.also)}
         self.told: dict[str, list[Translated]] = {}
         self.ways: dict[str, list[str]] = {}
         for one in found:

@@ -35,9 +35,7 @@ def finish_likelihoods(assessment: Assessment) -> dict[str, float]:
     return {state: (weight if state == TOUCHED else 1.0) / top for state in EVEN}
 
 
-def in_view_of_all(
-    regions: Sequence[Mapping[str, Any]], touched: float
-) -> list[dict[str, Any]]:
+def in_view_of_all(regions: Sequence[Mapping[str, Any]], touched: float) -> list[dict[str, Any]]:
     """Regions of a finding with their causes in view of all that was seen.
 
     Parameters

@@ -22,8 +22,7 @@ from heelstamp.catalogue import (
     quantity_words,
 )
 from heelstamp.units import Quantity
-from heelstamp.wording import about_closed
-from heelstamp.wording import Grounds, Statement, about_record, find_banned
+from heelstamp.wording import Grounds, Statement, about_closed, about_record, find_banned
 from heelstamp.wording.about_parts import JOINTS, Joint
 from heelstamp.wording.about_record import UNREAD, Unread
 
@@ -188,7 +187,7 @@ def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement
     }
     ordered = [told[id_] for id_ in state.entered if id_ in told]
     ordered = ordered or [about_record.no_treatment("act:none")]
-    refused = [act for act in dict.fromkeys(one.act for one in state.consents.values())]
+    refused = list(dict.fromkeys(one.act for one in state.consents.values()))
     refused = [act for act in refused if state.leave(act).standing == "refused"]
     if refused:
         grounds = Grounds(tuple(state.leave(act).entry for act in refused))

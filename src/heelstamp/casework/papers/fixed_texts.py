@@ -13,8 +13,10 @@ NOT_SETTLED_ROW = ScaleRow(
 
 SCALE: tuple[ScaleRow, ...] = (
     ScaleRow(
-        "slightly favours", "Evidence up to 10 times likelier under one account than another."
+        "favours neither",
+        "Evidence less than 2 times likelier under one account than another: no favour either way.",
     ),
+    ScaleRow("slightly favours", "From 2 up to 10 times likelier."),
     ScaleRow("supports", "Over 10 and up to 100 times likelier."),
     ScaleRow("clearly supports", "Over 100 and up to 1000 times likelier."),
     ScaleRow(

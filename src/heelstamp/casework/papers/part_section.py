@@ -3,7 +3,8 @@
 A part that was seen but that the chronology has no states for is 'not judged'. A part that nobody
 looked at gets 'not examined', however high its chance; one that was seen only while the way to it
 was shut is never called 'original'. The ways to such a part that were looked at and a leave that
-the owner refused are named. The finish gets a state only when covered areas were looked at (rule 6); the anchor of the date is named as an assumption.
+the owner refused are named. The finish gets a state only when covered areas were looked at
+(rule 6); the anchor of the date is named as an assumption.
 """
 
 from __future__ import annotations
@@ -17,11 +18,7 @@ from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
 from heelstamp.wording.about_coat import finish_state, finish_verdict
-from heelstamp.wording.about_parts import (
-    Verdict,
-    part_state,
-    part_verdict,
-)
+from heelstamp.wording.about_parts import Verdict, part_state, part_verdict
 from heelstamp.wording.about_record import UNREAD_WORDS
 
 FINISH = "finish"

@@ -181,7 +181,11 @@ class _Making:
         self._enter("instrument", self._cleaned(told))
 
     def add_all(
-        self, kind: type[Body], *, only: Collection[str] | None = None, without: Collection[str] = ()
+        self,
+        kind: type[Body],
+        *,
+        only: Collection[str] | None = None,
+        without: Collection[str] = (),
     ) -> None:
         """Take in what outsiders are told of one kind, sorted and named anew."""
         prefix = _FIELDS[kind][0]

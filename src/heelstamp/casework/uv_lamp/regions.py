@@ -135,9 +135,7 @@ def answer_of(
         undecided=about_finish.cannot_tell.say(),
         lines=tuple(
             _line(one, row, said)
-            for one, row in zip(
-                data["regions"], region_rows(data["regions"], touched), strict=True
-            )
+            for one, row in zip(data["regions"], region_rows(data["regions"], touched), strict=True)
         ),
         finding=str(data["digest"]),
         observation=observation,
