@@ -1,7 +1,7 @@
 """The bundled chronologies have the default openings, ways, sets and shares as worked out.
 
 The defaults beside this file were written down before the chronologies, by another hand; all of
-them are judgement, no source. The bass has fewer parts: no switch, no foil, four tuners, one pickup.
+them are judgement, no source. The bass has fewer parts: no switch or foil, four tuners, one pickup.
 """
 
 import re

@@ -47,7 +47,8 @@ def assumption_words(name: str, factor: float) -> str:
     )
     told = {
         "errors": "{} many observations are mistaken",
-        "disturbed": "assemblies were disturbed {} often",
+        "disturbed": "instruments were opened {} often",
+        "careful": "{} many hands left no trace",
         "lag": "delays are {} long",
         "left over": "{} much is left-over stock",
         "serial scale": "serial numbers scatter {} widely",

@@ -5,9 +5,8 @@ variant]``, ``["n", [[number as read, weight], …]]`` serial numbers, which are
 the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state: likelihood}]``,
 ``["t", opening, count, turned]`` screws, ``["w", set, error]`` odd parts of a set, ``["d", first,
 last, reliability]`` papers. ``x`` lists the parts that were examined, each by its set where it is
-spoken of with its set only; ``o`` those of them that were seen while the way to them was shut; ``c``
-says that covered areas of the coating were.
-Months are whole numbers as everywhere in the program.
+spoken of with its set only; ``o`` those of them that were seen while the way to them was shut;
+``c`` says that covered areas of the coating were. Months are whole numbers as everywhere in the program.
 """
 
 from __future__ import annotations

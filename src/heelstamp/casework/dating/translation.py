@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
+from heelstamp.casework.dating.mark_reading import read_mark, source_code_of
 from heelstamp.casework.dating.opening_looks import OpeningLooks
 from heelstamp.casework.dating.own_acts import late_looks
 from heelstamp.casework.dating.same_fact import fuller, numbers_read, same_mark, same_number
@@ -21,7 +21,6 @@ from heelstamp.chronology.cross_checks import NON_FACTORY
 from heelstamp.chronology.records import FeatureRow, SignRow
 from heelstamp.chronology.tables import STATES_OF
 from heelstamp.dating import Document, FeatureSeen, Mark, SerialNumber, SignSeen, StateLikelihood
-from heelstamp.dating import Observation as Evidence
 from heelstamp.dating import Reading as EngineReading
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.marks import MarkContext
