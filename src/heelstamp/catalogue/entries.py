@@ -28,6 +28,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleSearch,
 )
 from heelstamp.catalogue.bodies.base import EntryBody, Id, Stage, Text, parse_time
+from heelstamp.catalogue.bodies.condition import Condition, FaceLooked, check_condition
 from heelstamp.catalogue.bodies.intake import (
     Consent,
     Contents,
@@ -49,11 +50,13 @@ from heelstamp.catalogue.bodies.observation import Observation, check_observatio
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
+    LaterKnown,
     Question,
     ReturnVerdict,
     Unconverted,
     WordingChoice,
     check_issue,
+    check_later_known,
 )
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict, check_border
 from heelstamp.catalogue.bodies.work import (
@@ -131,6 +134,8 @@ Body = (
     | PairMarks
     | RegionVerdict
     | RegionBorder
+    | Condition
+    | FaceLooked
     | Grade
     | Colour
     | CaseIncluded
@@ -145,6 +150,7 @@ Body = (
     | WordingChoice
     | Question
     | ReturnVerdict
+    | LaterKnown
     | Issue
     | Clock
     | Correction
@@ -171,6 +177,8 @@ KINDS: dict[str, type[Body]] = {
     "pair_marks": PairMarks,
     "region": RegionVerdict,
     "border": RegionBorder,
+    "condition": Condition,
+    "face_looked": FaceLooked,
     "grade": Grade,
     "colour": Colour,
     "case_included": CaseIncluded,
@@ -186,6 +194,7 @@ KINDS: dict[str, type[Body]] = {
     "paper": Issue,  # the older name
     "question": Question,
     "return_verdict": ReturnVerdict,
+    "later_known": LaterKnown,
     "issue": Issue,
     "clock": Clock,
     "correction": Correction,
@@ -258,12 +267,14 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Observation: check_observation,
     Measurement: check_measurement,
     Treatment: check_treatment,
+    Condition: check_condition,
     Exposure: check_exposure,
     Photograph: check_photograph,
     Recording: check_recording,
     Custody: check_custody,
     RegionBorder: check_border,
     Issue: check_issue,
+    LaterKnown: check_later_known,
     Correction: _check_correction,
 }
 
@@ -278,6 +289,9 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
         found["frames"] = tuple(body.frames)
     elif isinstance(body, Treatment):
         found["before"], found["after"] = tuple(body.before), tuple(body.after)
+    elif isinstance(body, Condition):
+        found["frame"] = (body.frame,) if body.frame is not None else ()
+        found["same_as"] = (body.same_as,) if body.same_as is not None else ()
     elif isinstance(body, Screw):
         found["frame"] = (body.frame,) if body.frame is not None else ()
     elif isinstance(body, PairMarks):

@@ -14,6 +14,7 @@ from heelstamp.cli import (
     accounts,
     census,
     checking,
+    condition,
     crackle,
     demonstration,
     dossiers,
@@ -21,6 +22,7 @@ from heelstamp.cli import (
     glow,
     jack,
     keeping,
+    own_record,
     panel,
     papers,
     pitch,
@@ -52,6 +54,7 @@ app.command("show")(dossiers.show)
 app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
+app.command("condition")(condition.condition)
 app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
@@ -70,6 +73,7 @@ app.command("import")(keeping.import_)
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
+app.add_typer(own_record.app, name="own-record")
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")

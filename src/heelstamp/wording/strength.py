@@ -21,6 +21,9 @@ PROBABLY = 0.80
 VERY_PROBABLY = 0.95
 """Least posterior probability that may be called 'very probably' (rule 4)."""
 NOT_DETERMINED = "not determined"
+BEARS = 0.01
+"""Least shift of the probabilities of a part's states, with an entry left out, from which on what
+is said of the part rests on that entry; a choice of this program, no source."""
 
 
 class Support(IntEnum):
@@ -127,6 +130,32 @@ def bayes_factor(posterior: float, prior: float) -> float:
     if posterior == 1:
         return math.inf
     return (posterior / (1 - posterior)) / (prior / (1 - prior))
+
+
+def from_even_odds(ratio: float) -> float:
+    """The probability that evidence of this ratio gives where both accounts began at even odds.
+
+    ratio / (1 + ratio); 1 for an infinite one (Good, *Probability and the Weighing of Evidence*,
+    1950; from memory).
+    """
+    return 1.0 if math.isinf(ratio) else ratio / (1 + ratio)
+
+
+def ratio_words(ratio: float) -> str:
+    """Write a likelihood ratio: two figures, and no further than the ladder goes.
+
+    Examples
+    --------
+    >>> ratio_words(13.27), ratio_words(213.0), ratio_words(0.1203), ratio_words(2e6)
+    ('13', '210', '0.12', '> 1000')
+    """
+    top = LADDER[-2][0]
+    if ratio > top:
+        return f"> {top:.0f}"
+    if ratio < 1 / top:
+        return f"< {1 / top:g}"
+    rounded = float(f"{ratio:.2g}")
+    return f"{rounded:.{max(0, 1 - math.floor(math.log10(rounded)))}f}"
 
 
 def probability_word(posterior: float) -> str:

@@ -6,7 +6,8 @@ the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state
 ``["t", opening, count, turned]`` screws, ``["w", set, error]`` odd parts of a set, ``["d", first,
 last, reliability]`` papers. ``x`` lists the parts that were examined, each by its set where it is
 spoken of with its set only; ``o`` those of them that were seen while the way to them was shut;
-``c`` says that covered areas of the coating were. Months are whole numbers as everywhere in the program.
+``c`` says that covered areas of the coating were. Months
+are whole numbers as everywhere in the program.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ import msgspec
 from heelstamp.casework.dating.parts_seen import parts_seen
 from heelstamp.casework.dating.procedure import of_sets
 from heelstamp.casework.dating.same_fact import numbers_read
-from heelstamp.casework.dating.translation import Translated, number_evidence
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translation import number_evidence
 from heelstamp.chronology import Chronology, SerialCurve
 from heelstamp.dating import (
     Document,

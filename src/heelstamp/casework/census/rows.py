@@ -16,7 +16,8 @@ import msgspec
 from heelstamp.archive import digest_of
 from heelstamp.casework.census.evidence_text import evidence_text
 from heelstamp.casework.dating.own_acts import late_looks
-from heelstamp.casework.dating.translation import Translated, translate
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology
 from heelstamp.dating import Document, Mark

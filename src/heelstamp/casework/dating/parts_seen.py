@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 
 from heelstamp.casework.dating.finding import PartSeen
-from heelstamp.casework.dating.translation import Translated
+from heelstamp.casework.dating.translated import Translated
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.records import OpeningRow, PartRow
 from heelstamp.dating import FeatureSeen, Mark, StateLikelihood

@@ -7,8 +7,8 @@ from heelstamp.wording.strength import PROBABLY, VERY_PROBABLY, percent
 
 NOT_SETTLED_ROW = ScaleRow(
     "not settled",
-    "Said otherwise when one assumption is changed within what a shop could have got wrong. It "
-    "goes before probably and very probably.",
+    "No word of probability holds when one assumption is changed within what a shop could have "
+    "got wrong. Where a lower word holds under every such change, that word is printed.",
 )
 
 SCALE: tuple[ScaleRow, ...] = (
