@@ -34,9 +34,10 @@ def compiled_openings() -> CompiledModel:
 
 def looks(*ids: str, without: tuple[str, ...] = ()) -> Evidence:
     """Evidence of the example's observations *ids* (none: all that the figures rest on)."""
-    kept = [
-        one
-        for one in observed("wherry-s10350")
-        if (not ids or one["id"] in ids) and one["id"] not in (*without, *LATER)
-    ]
-    return tuple(item for one in translated(kept).values() for item in one.evidence)
+    seen = [one for one in observed("wherry-s10350") if one["id"] not in LATER]
+    return tuple(
+        item
+        for id_, one in translated(seen).items()
+        if (not ids or id_ in ids) and id_ not in without
+        for item in one.evidence
+    )
