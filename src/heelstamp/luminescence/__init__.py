@@ -6,7 +6,7 @@ correct by hand, ``exposure`` the time that eyes may be near the lamp.
 """
 
 from heelstamp.luminescence.assessing import assess
-from heelstamp.luminescence.findings import Assessment, Kind, Masks, Reason, Region, Stage
+from heelstamp.luminescence.findings import Assessment, Doubt, Kind, Masks, Reason, Region, Stage
 from heelstamp.luminescence.likelihoods import EVEN, later_share, place_ratios
 from heelstamp.luminescence.outline import propose
 from heelstamp.luminescence.stray_light import GreyStandard
@@ -14,6 +14,7 @@ from heelstamp.luminescence.stray_light import GreyStandard
 __all__ = [
     "EVEN",
     "Assessment",
+    "Doubt",
     "GreyStandard",
     "Kind",
     "Masks",

@@ -23,9 +23,11 @@ RATIO = "place_ratio"
 def finish_likelihoods(assessment: Assessment) -> dict[str, float]:
     """The likelihood of a face under each state of the finish, largest one.
 
-    A refused pair says nothing: every state gets one.
+    A refused pair says nothing, nor does what light, shape or dust could have made: every state
+    gets one.
     """
-    if assessment.verdict != "assessed":
+    left_open = assessment.doubts and not assessment.regions  # then it is not known to be even
+    if assessment.verdict != "assessed" or left_open:
         return dict.fromkeys(EVEN, 1.0)
     if not assessment.regions:
         top = max(EVEN.values())

@@ -12,7 +12,13 @@ from typing import Any
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
-from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
+from heelstamp.casework.finish.describe import (
+    describe_doubts,
+    describe_evenness,
+    describe_limits,
+    describe_refusals,
+    grounds_of,
+)
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.finish.places import in_view_of_all
@@ -90,11 +96,15 @@ def _face(
     visible, uv = str(data["visible"]), str(data["uv"])
     name = str(data.get("face") or face_name(state, uv))
     grounds = grounds_of(data, (seen.id,))
-    frames = [state.photographs[one] for one in (visible, uv) if one in state.photographs]
+    shown = tuple(dict.fromkeys((visible, uv, *map(str, data.get("further", ())))))
+    frames = [state.photographs[one] for one in shown if one in state.photographs]
     notes: list[Statement] = []
     answer: tuple[Statement, ...]
     if data["verdict"] == "assessed":
-        answer = (_verdict(data, name, prefix, grounds),)
+        answer = (
+            _verdict(data, name, prefix, grounds),
+            *describe_doubts(data, grounds, prefix=prefix),
+        )
         notes += describe_limits(data, grounds, prefix=prefix)
     else:
         answer = describe_refusals(data, grounds, prefix=prefix)
@@ -107,21 +117,20 @@ def _face(
         notes.append(about_finish.simulated(f"{prefix}:simulated", grounds))
     return FinishFace(
         title=heading(name),
-        frames=tuple(dict.fromkeys((visible, uv))),
+        frames=shown,
         answer=answer,
         regions=region_rows(data["regions"], touched),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
-        private=len(frames) < 2 or any(one.private for one in frames),
+        private=len(frames) < len(shown) or any(one.private for one in frames),
     )
 
 
 def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) -> Statement:
     regions = data["regions"]
     if not regions:
-        zone = about_finish.zone_words(data["assessed_cm2"], f"the {name}")
-        return about_finish.even(f"{prefix}:verdict", grounds, zone=zone)
+        return describe_evenness(data, grounds, f"{prefix}:verdict", face=f"the {name}")
     areas = [one["area_cm2"] for one in regions]
     visible = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs(
@@ -166,6 +175,8 @@ def _plates(id_: str, kept: KeptFinding, name: str, *, simulated: bool) -> tuple
     made = "Simulated pictures" if simulated else "Photographs"
     numbers = [str(one["number"]) for one in data["regions"]]
     told = f"regions {', '.join(numbers)}" if numbers else "no region"
+    left = [str(one["label"]) for one in data.get("doubts", ())]
+    told += f"; left open {', '.join(left)}" if left else ""
     visible, uv = str(data["visible"]), str(data["uv"])
     texts = {
         PAIR: (

@@ -108,7 +108,7 @@ _WANTED: dict[type[Body], Mapping[str, object]] = {
 
 _OF_FINISH = (
     *("verdict", "refusals", "limits", "px_per_mm", "frame_px", "assessed_cm2", "smallest_mm"),
-    *("likelihoods", "basis"),
+    *("likelihoods", "basis", "brushed", "lit_unevenly_cm2"),
 )
 _DRAWN = ("masks", "transform")
 _OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
@@ -117,6 +117,7 @@ _OF_REGION = (
     *("causes", "place_ratio", "glow_ratio", "visible_difference", "usual_difference"),
 )
 _REGION_DRAWN = ("polygon", "centre")
+_OF_DOUBT, _DOUBT_DRAWN = ("label", "place", "kind", "why"), ("centre", "reach_px")
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,16 +294,22 @@ class _Making:
         """The finding of a pair, with a digest over what is shown of it."""
         one = self.given[look]
         frames = (str(one.data["visible"]), str(one.data["uv"]))
-        drawn = all(frame in self.names for frame in frames)
+        further = [str(frame) for frame in one.data.get("further", ())]
+        drawn = all(frame in self.names for frame in (*frames, *further))
         keys = _OF_FINISH + (_DRAWN if drawn else ())
         of_region = _OF_REGION + (_REGION_DRAWN if drawn else ())
+        of_doubt = _OF_DOUBT + (_DOUBT_DRAWN if drawn else ())
         data = {key: one.data[key] for key in keys if key in one.data}
         data["regions"] = [
             {key: row[key] for key in of_region if key in row} for row in one.data["regions"]
         ]
+        data["doubts"] = [
+            {key: row[key] for key in of_doubt if key in row} for row in one.data.get("doubts", ())
+        ]
         data["face"] = face_name(self.state, frames[1], other="face kept by the shop")
         for key, frame in zip(("visible", "uv"), frames, strict=True):
             data[key] = self.names[frame] if drawn else KEPT_BY_SHOP
+        data["further"] = [self.names[frame] if drawn else KEPT_BY_SHOP for frame in further]
         cleaned = self._cleaned(data)
         cleaned["digest"] = sha256(canonical_json(cleaned))
         return replace(one, data=cleaned, pictures=one.pictures if drawn else {})
