@@ -24,7 +24,7 @@ LEAST_CENTS = 0.25
 AGREEMENT = 2.0
 LATER_S = 1.0
 """Since the pluck: when notes are compared, within the recording and after most of a glide."""
-SETTLED_DOUBT, LATER_DOUBT = 3.0, 2.0
+SETTLED_DOUBT, LATER_DOUBT = 4.0, 4.0
 """Times the uncertainty of one exponential: courses are not quite one. Set on simulated notes."""
 REJECTED = 0.1
 """Chance left to a glide that the partials did not agree on."""

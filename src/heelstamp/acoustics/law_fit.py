@@ -8,8 +8,8 @@ knows beforehand: every point of a grid is fitted, with errors of Student's t wi
 that single strayers count little [lange_1989], and weighs by its likelihood with the restricted
 factor |XᵀWX|^(−1/2) [patterson_1971]. f1, B and their variances are means over the grid, the spread
 between its points included. Where second polarisations hide in all partials alike their shifts
-have one sign and no scatter shows them: a tenth of the widths, all together, is added. Nothing is
-left out: a partial left out makes B too sure.
+have one sign and no scatter shows them: a tenth of the widths, all together, is added, and a share
+of the bridge's pulls. Nothing is left out: a partial left out makes B too sure.
 """
 
 from __future__ import annotations
@@ -32,6 +32,8 @@ FREEDOM = 4.0
 ROUNDS = 4
 HIDDEN = 0.1
 """Shift of all partials alike by hidden polarisations, in their widths. Set on simulated notes."""
+TOGETHER = 0.7
+"""Share of the bridge's pulls that may have one sign. Set on simulated notes."""
 LITTLE = 0.2
 """Share of its weight that Student's t leaves to a partial that is said to lie off the law."""
 PRIOR_B, PRIOR_B_SIGMA = 8e-5, 3e-4
@@ -114,7 +116,8 @@ def fit_law(
     used[usable] = chance @ trust > LITTLE
     left = len(n) - 2
     by_one, by_bend = _shares(x, y, scale2, trust, chance)
-    hidden, hidden_b = HIDDEN * float(by_one @ width), HIDDEN * float(by_bend @ width)
+    alike = HIDDEN * width + TOGETHER * float(chance @ _GRID[:, 2]) / n
+    hidden, hidden_b = float(by_one @ alike), float(by_bend @ alike)
     return LawFit(
         f0_hz=math.sqrt(middle * max(one - bent, 1e-9)),
         b=b,
