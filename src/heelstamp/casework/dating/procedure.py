@@ -17,6 +17,7 @@ from heelstamp.casework.dating.finding import (
     Spread,
 )
 from heelstamp.casework.dating.fixed_features import fixed_at_odds
+from heelstamp.casework.dating.production import OUTSIDE_MOST, Cut, cut, production_of
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology, dating_model
@@ -86,19 +87,22 @@ def date_instrument(
     before = infer(compiled, ())
     grid = compiled.model.completion
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
-    months = posterior.months[0]
+    production = production_of(chronology)
+    inside = cut(posterior.months[0], grid, production)
     fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
-    withheld = _reasons(identity, evidence, fixed)
-    checked = _check(compiled, evidence, origin, found, grid)
+    withheld = _reasons(identity, evidence, fixed, inside.outside, production)
+    checked = _check(compiled, evidence, origin, found, production)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
     return DateFinding(
-        completion=_completion(months, before.months[0], grid, withheld),
+        completion=_completion(
+            inside, cut(before.months[0], grid, production).months, grid, production, withheld
+        ),
         parts=parts | {one: parts[whole] for one, whole in of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
-        part_influence=_influence(compiled, evidence, origin, found, grid),
+        part_influence=_influence(compiled, evidence, origin, found, production),
         observations=checked,
         foreign_body=identity.foreign_body,
         surprising=[
@@ -167,9 +171,9 @@ def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
 
 
 def _completion(
-    months: Array, before: Array, grid: MonthGrid, withheld: list[str] | None
+    inside: Cut, before: Array, grid: MonthGrid, production: Period, withheld: list[str] | None
 ) -> Completion:
-    prior = spread(before, grid)
+    prior, months = spread(before, grid), inside.months
     if withheld:
         return Completion(
             median=None,
@@ -177,6 +181,8 @@ def _completion(
             modes=[],
             months={},
             prior=prior,
+            production=_pair(production),
+            outside=inside.outside,
             withheld=withheld,
         )
     return Completion(
@@ -189,15 +195,23 @@ def _completion(
             if p >= LEAST_SHOWN
         },
         prior=prior,
+        production=_pair(production),
+        outside=inside.outside,
         withheld=None,
     )
 
 
 def _reasons(
-    identity: Identity, evidence: tuple[Evidence, ...], fixed: Sequence[str]
+    identity: Identity,
+    evidence: tuple[Evidence, ...],
+    fixed: Sequence[str],
+    outside: float,
+    production: Period,
 ) -> list[str] | None:
     """Say why no completion date is given, one sentence a reason."""
     sentences = []
+    if outside > OUTSIDE_MOST:
+        sentences.append(about_dates.outside_production.say(chance=outside, production=production))
     if not any(isinstance(one, DATED) for one in evidence):
         sentences.append(about_dates.nothing_bears_on_date.say())
     for reason in identity.withheld:
@@ -229,13 +243,16 @@ def _groups(origin: list[int], keys: list[str]) -> dict[str, list[int]]:
     return groups
 
 
-def _left_out(one: EngineLeftOut, grid: MonthGrid, sets: Mapping[str, str]) -> LeftOut:
+def _left_out(
+    one: EngineLeftOut, grid: MonthGrid, production: Period, sets: Mapping[str, str]
+) -> LeftOut:
     moved = {**one.parts, **{part: one.parts[whole] for part, whole in sets.items()}}
+    without = spread(cut(one.months, grid, production).months, grid)
     return LeftOut(
         predictive=one.predictive,
         total_variation=one.total_variation,
-        median=format_month(median(one.months, grid)),
-        interval=_intervals(one.months, grid),
+        median=without.median,
+        interval=without.interval,
         parts={part: shift for part, shift in moved.items() if shift >= BEARS},
     )
 
@@ -245,12 +262,15 @@ def _influence(
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
-    grid: MonthGrid,
+    production: Period,
 ) -> dict[str, LeftOut]:
+    grid = compiled.model.completion
     groups = _groups(origin, [one.seen.part for one in found])
     left = leave_out(compiled, evidence, list(groups.values()))
     sets = of_sets(found)
-    return {part: _left_out(one, grid, sets) for part, one in zip(groups, left, strict=True)}
+    return {
+        part: _left_out(one, grid, production, sets) for part, one in zip(groups, left, strict=True)
+    }
 
 
 def _check(
@@ -258,9 +278,10 @@ def _check(
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
-    grid: MonthGrid,
+    production: Period,
 ) -> dict[str, ObservationFinding]:
     """Check every observation against the others; those not used carry the reason."""
+    grid = compiled.model.completion
     groups = _groups(origin, [one.seen.id for one in found])
     left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
     surprise, sets = surprises(compiled, evidence), of_sets(found)
@@ -275,7 +296,7 @@ def _check(
             why_not=one.why_not,
             readings=_readings(compiled, evidence, places, one),
             surprise=min((p for p in known if p is not None), default=None),
-            leave_one_out=_left_out(left[one.seen.id], grid, sets) if places else None,
+            leave_one_out=_left_out(left[one.seen.id], grid, production, sets) if places else None,
         )
     return result
 
