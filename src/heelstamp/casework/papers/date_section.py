@@ -268,7 +268,7 @@ def _readings(
     for id_, found in finding["observations"].items():
         seen = state.observations.get(id_)
         periods = _periods(found)
-        if seen is None or seen.kind != "mark" or len(periods) < 2:
+        if seen is None or seen.kind != "mark" or len(periods) < 2 or not found.get("used", True):
             continue
         told.append(
             about_dates.reading(
