@@ -298,6 +298,13 @@ class _Making:
         return replace(one, data=cleaned, pictures=one.pictures if drawn else {})
 
 
+def typed_words(body: Body) -> dict[str, str]:
+    """Words of an entry that go to outsiders where it is marked public, by field."""
+    _, _, words = _FIELDS.get(type(body), ("", (), ()))
+    data = body_data(body)
+    return {one: str(data[one]) for one in words if isinstance(data.get(one), str)}
+
+
 def _of_part(sentence: str) -> bool:
     return sentence.startswith("part:")
 
