@@ -50,8 +50,8 @@ def search_clear(*, register: str, at: str) -> str:
 @sentence("search hit", "seen", 13)
 def search_hit(*, register: str, result: str, at: str) -> str:
     return (
-        f"{quoted(register)}, {_day(at)}: {quoted(result.rstrip('.'))}. Stop, and ask who keeps "
-        "the list."
+        f"{quoted(register)}, {_day(at)}: {quoted(result.rstrip('.'))}. Stop: tell the police "
+        "and take legal advice before anything else, then ask who keeps the list."
     )
 
 
