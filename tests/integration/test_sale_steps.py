@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import shutil
 from collections.abc import Iterator
@@ -11,7 +12,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from fakes.web_shop import TAG, bench_of, make_shop
+from fakes.web_shop import TAG, bench_of, flat, make_shop
 from heelstamp.casework.dossier import append
 from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.sharing import NotPermittedError
@@ -181,8 +182,8 @@ def test_command_and_page_say_the_same(shop: OpenShop) -> None:
     told = json.loads(run.output)
     assert told["standing"]["state"] == "paid"
     with bench_of(shop.folder) as bench:
-        page = bench.get(f"/dossier/{TAG}/sale").text
-        assert "Agreed with buyer B: 9100 USD" in page
+        page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
+        assert "Agreed with buyer B: 9100.00 USD" in page
         for one in told["possible"]:
             for block in one["blocks"]:
                 assert block["told"] in page
