@@ -98,6 +98,22 @@ def route_question(*, rule: str, in_force: str, because: str, question: str) -> 
     )
 
 
+ROUTE_NOT_KNOWN = "This route is not known here: what does its authority ask for?"
+
+
+def route_named(code: str) -> str:
+    """Name a route by its code."""
+    return f"Route to {code}"
+
+
+@sentence("route unknown", "seen", 13)
+def route_unknown(*, rule: str) -> str:
+    return (
+        f"{rule}: this route is not known here: ask its authority, and enter the answer. To be "
+        "answered before it is advertised there; this is not legal advice."
+    )
+
+
 def _from(in_force: str) -> str:
     return f" (from {in_force})" if in_force else ""
 
