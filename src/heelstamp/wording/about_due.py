@@ -113,5 +113,5 @@ def follow_up(*, day: str) -> str:
 
 @sentence("due backup", "seen", 2)
 def backup(*, last: str) -> str:
-    told = f"the last one is of {last}" if last else "none of this shop is known"
+    told = f"the last one is of {last}" if last else "no backup of it is known"
     return f"Back the shop up: {told}."
