@@ -13,6 +13,36 @@ RELIEF = {"fret": 8, "capo": 1}
 """Where relief is read: over the 8th fret with a capo at the 1st."""
 
 
+def _other_ways(day: Day) -> None:
+    """Tell what was seen of bridge, nut and frets."""
+    day.sign(
+        "heads-bridge",
+        "bridge",
+        "screw_heads",
+        "undisturbed",
+        "F020",
+        "All five heads below the strings with even dust; no slot is bright.",
+        turned=0,
+        judged=5,
+    )
+    day.sign(
+        "seat-nut",
+        "nut",
+        "nut_seat",
+        "intact",
+        "F013",
+        "The lacquer runs unbroken over both ends of the nut.",
+    )
+    day.sign(
+        "slots-frets",
+        "frets",
+        "fret_slots",
+        "intact",
+        "F021 F022 F023",
+        "No chips at the slots, tangs not filled; crowns worn, not levelled.",
+    )
+
+
 def outside(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 3 November: nothing is opened."""
     day = Day("2026-11-03", "08:55", pictures)
@@ -128,6 +158,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         turned=2,
         judged=2,
     )
+    _other_ways(day)
     day.measure("m-guard-screws", "number of guard screws", "guard", 10, "1", 0, frames="F018")
     day.at("11:05")
     day.measure(

@@ -19,6 +19,7 @@ from heelstamp.casework.finish import Frames, PairRequest, glow_entry, unpacked
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
 from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.ports import NamedFile
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
@@ -393,4 +394,5 @@ def _entered(shop: OpenShop, tag: str, pair: Pairing) -> Shown | None:
         number: shop.files.get(digest)
         for number, digest in border_files(state, look.id, data).items()
     }
-    return Shown(answer_of(data, look.id, said_of(state, look.id, data, files)), data, entered=True)
+    said, touched = said_of(state, look.id, data, files), touched_chance(shop.finding(tag).data())
+    return Shown(answer_of(data, look.id, said, touched), data, entered=True)

@@ -81,7 +81,7 @@ RULES: tuple[Rule, ...] = (
         "itself show whose finish it is. Covered areas are reported apart.",
         (
             "about_finish.even",
-            "about_parts.finish_state",
+            "about_coat.finish_state",
             "about_finish.cannot_tell",
             "banned.find_banned",
         ),

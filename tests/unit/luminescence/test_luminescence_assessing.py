@@ -8,6 +8,7 @@ import pytest
 
 from fakes.finish_simulator import simulate
 from fakes.finish_surfaces import Planted
+from heelstamp.casework.finish.places import finish_likelihoods
 from heelstamp.luminescence import (
     Assessment,
     GreyStandard,
@@ -15,10 +16,11 @@ from heelstamp.luminescence import (
     Masks,
     assess,
     causes,
-    finish_likelihoods,
     one_frame,
     outline,
+    place_ratios,
 )
+from heelstamp.luminescence.likelihoods import place_ratio
 from heelstamp.luminescence.scale import Scale
 
 TOUCH_UP = Planted("touch-up", (-75, 90), (34, 24), 0.42, hue=0.2, visible=0.02, outline="ragged")
@@ -118,21 +120,22 @@ def test_sixteen_bits_give_the_same_regions():
     assert len(again.regions) == len(found.regions)
 
 
-def test_an_even_glow_moves_original_against_old_refinish_hardly_at_all():
-    _, found, _ = judged()
-    assert found.verdict == "assessed"
-    assert found.regions == ()
-    likely = finish_likelihoods(found)
-    assert 0.8 <= likely["original"] / likely["old_refinish"] <= 1.25
-    assert likely["touched_up"] < likely["original"]
-
-
-def test_patches_favour_touched_up_and_say_nothing_between_original_and_refinish():
+def test_a_place_of_later_material_is_told_from_wear():
     _, found, _ = judged(TOUCH_UP, FILL, SHADE)
-    likely = finish_likelihoods(found)
-    assert likely["touched_up"] == 1.0
-    assert likely["original"] < 0.4
-    assert 0.8 <= likely["original"] / likely["old_refinish"] <= 1.25
+    ratios = place_ratios(found)
+    assert len(ratios) == len(found.regions)
+    told = {
+        max(one.causes, key=lambda c: one.causes[c]): ratio
+        for one, ratio in zip(found.regions, ratios, strict=True)
+    }
+    assert told["touch-up"] > 2
+
+
+def test_what_nobody_drew_is_believed_half():
+    _, found, _ = judged(TOUCH_UP)
+    (region,) = found.regions
+    whole = place_ratio(region, masks_proposed=False)
+    assert place_ratio(region, masks_proposed=True) == pytest.approx(1 + (whole - 1) / 2)
 
 
 def test_what_is_left_open_weighs_nothing():

@@ -11,8 +11,9 @@ from math import isfinite
 from typing import Any
 
 from heelstamp.casework.finish.describe import describe_glow, place_of
+from heelstamp.casework.finish.places import RATIO, finish_likelihoods
 from heelstamp.casework.finish.request import Lamp
-from heelstamp.luminescence import Assessment, Doubt, Reason, Region, finish_likelihoods
+from heelstamp.luminescence import Assessment, Doubt, Reason, Region, place_ratios
 from heelstamp.wording import Statement
 from heelstamp.wording.about_finish import BASIS
 
@@ -71,7 +72,10 @@ class FinishFinding:
             },
             "px_per_mm": one.px_per_mm,
             "frame_px": list(one.frame),
-            "regions": [_region(region, one.frame) for region in one.regions],
+            "regions": [
+                {**_region(region, one.frame), RATIO: round(ratio, 4)}
+                for region, ratio in zip(one.regions, place_ratios(one), strict=True)
+            ],
             "doubts": [_doubt(k, doubt, one.frame) for k, doubt in enumerate(one.doubts, start=1)],
             "assessed_cm2": None if one.coat_mm2 is None else round(one.coat_mm2 / 100.0, 2),
             "smallest_mm": one.smallest_mm,

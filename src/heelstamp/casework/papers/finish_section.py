@@ -7,7 +7,7 @@ is, which is said once for all faces.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.casework.feature_names import heading
@@ -21,6 +21,7 @@ from heelstamp.casework.finish.describe import (
 )
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
+from heelstamp.casework.finish.places import in_view_of_all
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
@@ -38,7 +39,7 @@ def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
 
 
 def finish_section(
-    state: DossierState, kept: Mapping[str, KeptFinding]
+    state: DossierState, kept: Mapping[str, KeptFinding], touched: float | None = None
 ) -> tuple[tuple[FinishFace, ...], tuple[Statement, ...]]:
     """The faces that were compared, and what no glow can tell.
 
@@ -47,9 +48,12 @@ def finish_section(
     kept
         Kept findings by observation; an observation without one is left to the list of what was
         seen.
+    touched
+        P(the finish has touched places | all that was seen): the causes of a place are then told in
+        view of all; without it by its look alone.
     """
     looks = [one for one in looks_with_findings(state) if one.id in kept]
-    faces = tuple(_face(one, kept[one.id], state) for one in looks)
+    faces = tuple(_face(one, kept[one.id], state, touched) for one in looks)
     if not faces:
         return (), ()
     frames = tuple(dict.fromkeys(frame for one in looks for frame in one.frames))
@@ -85,7 +89,9 @@ def face_name(state: DossierState, uv: str, other: str = "") -> str:
     return " ".join(words) or other or f"face in {uv}"
 
 
-def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFace:
+def _face(
+    seen: Observation, kept: KeptFinding, state: DossierState, touched: float | None
+) -> FinishFace:
     data, prefix = kept.data, f"glow:{seen.id}"
     visible, uv = str(data["visible"]), str(data["uv"])
     name = str(data.get("face") or face_name(state, uv))
@@ -113,7 +119,7 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
         title=heading(name),
         frames=shown,
         answer=answer,
-        regions=tuple(region_row(one) for one in data["regions"]),
+        regions=region_rows(data["regions"], touched),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
@@ -136,6 +142,14 @@ def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) 
         together_cm2=None if None in areas else sum(areas),
         assessed_cm2=data["assessed_cm2"],
     )
+
+
+def region_rows(
+    regions: Sequence[Mapping[str, Any]], touched: float | None
+) -> tuple[RegionRow, ...]:
+    """Regions of a finding as rows; see `finish_section` for *touched*."""
+    seen = regions if touched is None else in_view_of_all(regions, touched)
+    return tuple(region_row(one) for one in seen)
 
 
 def region_row(region: Mapping[str, Any]) -> RegionRow:

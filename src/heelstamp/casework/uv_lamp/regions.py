@@ -32,7 +32,7 @@ from heelstamp.casework.finish.describe import (
 )
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.document import RegionRow
-from heelstamp.casework.papers.finish_section import region_row
+from heelstamp.casework.papers.finish_section import region_rows
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import ConflictError, InputError
@@ -126,7 +126,12 @@ class Answer:
     masks: Mapping[str, Any] | None
 
 
-def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
+def answer_of(
+    data: Mapping[str, Any],
+    observation: str,
+    said: Mapping[int, Said],
+    touched: float | None = None,
+) -> Answer:
     """The answer that a finding holds.
 
     Parameters
@@ -137,6 +142,8 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         Id of the look that was entered of it; empty when none was.
     said
         What persons said of its regions.
+    touched
+        P(the finish has touched places | all that was seen), once the look is entered.
     """
     grounds = grounds_of(data, (observation,) if observation else ())
     assessed = data["verdict"] == "assessed"
@@ -148,7 +155,10 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         refused=() if assessed else describe_refusals(data, grounds),
         weaker=describe_limits(data, grounds) if assessed else (),
         undecided=about_finish.cannot_tell.say(),
-        lines=tuple(_line(one, said) for one in data["regions"]),
+        lines=tuple(
+            _line(one, row, said)
+            for one, row in zip(data["regions"], region_rows(data["regions"], touched), strict=True)
+        ),
         left_open=describe_doubts(data, grounds) if assessed else (),
         open_places=tuple(_open_place(one) for one in data.get("doubts", ())),
         place_lamp=place_lamp(data),
@@ -301,11 +311,11 @@ def _region(data: Mapping[str, Any], number: int) -> Mapping[str, Any]:
     raise InputError("no such region", received=number, remedy="See the regions of the finding.")
 
 
-def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
+def _line(region: Mapping[str, Any], row: RegionRow, said: Mapping[int, Said]) -> RegionLine:
     polygon = tuple((float(x), float(y)) for x, y in region["polygon"])
     x, y = region["centre"]
     return RegionLine(
-        region_row(region),
+        row,
         polygon,
         (float(x), float(y)),
         bool(region["visible"]),

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from fastapi import UploadFile
 
-from heelstamp.web.forms import EntryForm, Sent, Word
+from heelstamp.web.forms import EntryForm, Id, Sent, Word
 
 
 class Issue(EntryForm):
     """For whom a report is issued."""
 
     reader: Word
+
+
+class Words(EntryForm):
+    """Whether the words of an entry may go to outsiders; *reader* is whose paper was looked at."""
+
+    entry: Id
+    public: bool
+    reader: Word = ""
 
 
 class Check(Sent):

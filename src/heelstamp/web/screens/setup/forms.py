@@ -13,6 +13,7 @@ class Reading(EntryForm):
     value: Typed
     tool: Word = ""
     note: Prose = ""
+    public: bool = False
 
 
 class StringSet(EntryForm):

@@ -9,6 +9,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.jack import bench_rows as at_the_jack
 from heelstamp.casework.jack.finding import CAUTIONS
+from heelstamp.casework.public_words import marked
 from heelstamp.casework.setup.fret_rows import SUBJECTS, fret_entries
 from heelstamp.casework.setup.measures import COLUMNS, Measure, measure_named, measures_of
 from heelstamp.casework.setup.reading import reading_entries
@@ -106,7 +107,7 @@ def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
         lengths=here.lengths,
         note=told.note,
     )
-    here.enter(entries)
+    here.enter(marked(entries, told.public))
     rows = groups(here.state, here.tree, None, bench_at(here.shop, here.tag), here.lengths)
     return here.back(SCREEN, take=".".join(after(rows, one, told.column)))
 
