@@ -272,7 +272,7 @@ def _plant(
     return kinds
 
 
-def make(
+def make(  # noqa: PLR0915 - one scene from ground to picture, in the order of light
     seed: int, nuisance: str, *, defects: bool, places: int = 2, brushed: bool = True
 ) -> World:
     """Draw a body; *places* UV frames with the lamp turned by about 180 degrees each."""

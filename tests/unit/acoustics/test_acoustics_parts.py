@@ -234,7 +234,8 @@ class TestLaw:
             law = fit_law(self.numbers, hz, sigma, np.ones(15, bool))
             off = notes.cents(law.f1_hz, 110.0 * np.sqrt(1 + 8e-5))
             inside.append(abs(off) <= law.quantile * law.cents_sigma)
-        assert 0.85 <= np.mean(inside) <= 0.96
+        # without any scatter the law still allows for shifts of one sign that no residual shows
+        assert 0.85 <= np.mean(inside) <= (0.96 if scatter else 0.99)
 
     def test_one_partial_off_the_law_is_left_out(self):
         hz, sigma = self.measured(np.random.default_rng(7), 0.05)
