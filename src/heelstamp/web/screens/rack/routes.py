@@ -7,7 +7,9 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse
 
+from heelstamp.shop import now
 from heelstamp.shop.backup import backup_is_due, days_since_backup
+from heelstamp.shop.due import due_at
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import page, sees_sums, shop_of
 
@@ -24,6 +26,10 @@ def rack(
     """Show the newest dossiers first, or those that hold every word of *find*."""
     shop = shop_of(request)
     shown = rack_sheet(shop, find, (sheet - 1) * ROWS, ROWS)
+    sums = sees_sums(request)
+    today = now()[:10]
+    rows = [one for row in shown.rows for one in due_at(shop, row.tag, today)] if sums else []
+    late = sorted((one for one in rows if one.late >= 0), key=lambda one: one.day)
     return page(
         request,
         "rack/rack.html",
@@ -32,7 +38,8 @@ def rack(
         find=find,
         sheet=sheet,
         sheets=max(1, -(-shown.found // ROWS)),
-        sums=sees_sums(request),
+        sums=sums,
+        due=late,
         backup=days_since_backup(shop.folder),
         backup_due=backup_is_due(shop.folder),
     )
