@@ -135,6 +135,7 @@ def add(
                 added = opened.enter(tag, [NewEntry(kind, body)], by=by)
     for one in added:
         _warn_of_banned(one)
+        _warn_of_boxes(one)
     if as_json:
         told = {} if care is None else {"care": care.data()}
         emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest, **told} for one in added])
@@ -156,6 +157,17 @@ def _warn_of_banned(entry: Entry) -> None:
                 f"note: {entry.kind} {entry.body.get('id', '')}, field {field}: no paper can carry "
                 f"“{found[0].phrase}”; enter a correction in other words before a paper is issued."
             )
+
+
+def _warn_of_boxes(entry: Entry) -> None:
+    """Name what a paper will show as a box; the record keeps it as it was typed."""
+    from heelstamp.report.printable import BOX, boxed_fields, named
+
+    for field, unshown in boxed_fields(entry.body):
+        complain(
+            f"note: {entry.kind} {entry.body.get('id', '')}, field {field}: a paper shows {BOX} "
+            f"for {named(unshown)}; the record keeps it as typed."
+        )
 
 
 def _attached(
