@@ -41,9 +41,13 @@ from heelstamp.catalogue.bodies.measurement import Measurement, check_measuremen
 from heelstamp.catalogue.bodies.media import (
     Light,
     Photograph,
+    PictureBox,
+    PictureScale,
     Recording,
+    check_box,
     check_photograph,
     check_recording,
+    check_scale,
 )
 from heelstamp.catalogue.bodies.observation import Observation, check_observation
 from heelstamp.catalogue.bodies.report import (
@@ -120,6 +124,8 @@ Body = (
     | Treatment
     | Exposure
     | Photograph
+    | PictureBox
+    | PictureScale
     | Recording
     | Consent
     | Custody
@@ -160,6 +166,8 @@ KINDS: dict[str, type[Body]] = {
     "treatment": Treatment,
     "exposure": Exposure,
     "photograph": Photograph,
+    "picture_box": PictureBox,
+    "picture_scale": PictureScale,
     "recording": Recording,
     "consent": Consent,
     "custody": Custody,
@@ -260,6 +268,8 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Treatment: check_treatment,
     Exposure: check_exposure,
     Photograph: check_photograph,
+    PictureBox: check_box,
+    PictureScale: check_scale,
     Recording: check_recording,
     Custody: check_custody,
     RegionBorder: check_border,
@@ -278,6 +288,8 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
         found["frames"] = tuple(body.frames)
     elif isinstance(body, Treatment):
         found["before"], found["after"] = tuple(body.before), tuple(body.after)
+    elif isinstance(body, PictureBox | PictureScale):
+        found["frame"] = (body.frame,)
     elif isinstance(body, Screw):
         found["frame"] = (body.frame,) if body.frame is not None else ()
     elif isinstance(body, PairMarks):

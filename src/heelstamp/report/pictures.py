@@ -15,8 +15,8 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from heelstamp.errors import InputError
 
-PICTURE_PX = 900
-"""Longer edge of an embedded photograph: 55 mm at about 400 dpi."""
+PICTURE_PX = 1000
+"""Longer edge of an embedded photograph: 122 mm at 208 dpi, the largest that a page shows."""
 PICTURE_QUALITY = 84
 WORKERS = 2
 """Pictures worked on at a time, which bounds the memory to two of them decoded."""
@@ -25,7 +25,7 @@ PIXELS_MAX = 300_000_000
 
 
 def print_picture(content: bytes, *, where: str) -> bytes:
-    """Make the picture that is embedded: upright, at most 900 pixels, sRGB, pixels only.
+    """Make the picture that is embedded: upright, at most 1000 pixels, sRGB, pixels only.
 
     Raises
     ------

@@ -29,16 +29,17 @@ from heelstamp.report.drawing import drawing_svg
 from heelstamp.report.finish_drawing import swatch_png
 from heelstamp.report.payload import payload, plate_path, swatch_path
 from heelstamp.report.pictures import print_pictures
-from heelstamp.report.printable import BOX, printable_value, shown
+from heelstamp.report.printable import BOX, BOX_TOLD, printable_value, shown
 from heelstamp.report.timeline import timeline_svg
 
 HERE = Path(__file__).parent
 TEMPLATE = HERE / "templates" / "report.typ"
+COMMON = "common.typ"
 FONTS = HERE / "fonts"
 
 _MEDIA_TYPES = {".json": "application/json", ".toml": "application/toml", ".csv": "text/csv"}
 MAIN, DOCUMENT = "main.typ", "document.json"
-_RESERVED = frozenset({MAIN, DOCUMENT, "timeline.svg", "drawing.svg"})
+_RESERVED = frozenset({MAIN, DOCUMENT, COMMON, "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
     "finding.json": "Computed finding that this paper states",
@@ -156,6 +157,7 @@ def typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
         The typesetter could not run.
     """
     files = {name: _printable(name, content) for name, content in files.items()}
+    files[COMMON] = (HERE / "templates" / COMMON).read_bytes()
     for _ in range(UNSHOWN_MAX):
         try:
             return _typeset(files, timestamp)
@@ -182,6 +184,8 @@ _ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
 def _printable(name: str, content: bytes) -> bytes:
     if name == DOCUMENT:
         told = printable_value(json.loads(content))
+        assert isinstance(told, dict)
+        told.setdefault("boxes", BOX_TOLD if BOX.encode() in content else "")
         return json.dumps(told, ensure_ascii=False, sort_keys=True).encode()
     return shown(content.decode()).encode() if name.endswith(".svg") else content
 
