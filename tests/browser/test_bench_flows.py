@@ -78,6 +78,25 @@ def test_every_form_waits_on_the_device_while_the_shop_is_out_of_reach(
     context.close()
 
 
+def test_a_paper_is_issued_in_place_and_never_later_of_itself(
+    chromium: Browser, served: Served
+) -> None:
+    context = chromium.new_context()
+    page = opened(context, served, "reports?reader=shop")
+    issue = page.get_by_role("button", name="Issue it to the shop")
+    issue.focus()
+    served.cut()
+    issue.press("Enter")
+    page.locator(".refusal", has_text="nothing was done").wait_for()
+    served.back()
+    issue.press("Enter")
+    page.locator(".issued a").wait_for(timeout=60_000)
+    assert page.locator(".refusal").count() == 0
+    assert page.locator(".waiting").is_hidden()
+    assert page.locator(".issued a").count() == 1
+    context.close()
+
+
 def test_photographs_show_at_once_go_up_behind_and_wait_without_the_shop(
     chromium: Browser, served: Served, tmp_path: Path
 ) -> None:

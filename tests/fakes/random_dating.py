@@ -195,7 +195,8 @@ def random_mark(rng: Random, model: DatingModel, part: str, edge: int = 2) -> Ma
         last = min(first + length - 1, grid.last - edge)
         readings.append(Reading(Period(first, last), float(rng.uniform(0.02, 1))))
     error = float(rng.uniform(0.002, 0.3))
+    together = float(rng.choice([0.0, 0.5, 1.0]))
     if rng.random() < 0.5:
-        return Mark(part, tuple(readings), error)
+        return Mark(part, tuple(readings), error, together=together)
     p = shares(rng, 3)
-    return Mark(part, tuple(readings), error, ((-1, p[0]), (0, p[1]), (2, p[2])))
+    return Mark(part, tuple(readings), error, ((-1, p[0]), (0, p[1]), (2, p[2])), together)

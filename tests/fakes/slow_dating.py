@@ -227,7 +227,10 @@ class _World:
     def _marks_made_in(self, part: str, made: int) -> float:
         """P(all marks on the part | make month)."""
         grid = self.model.marks
-        result = 1.0
+        several = len(self.marks[part]) > 1
+        shared = [mark.error * mark.together for mark in self.marks[part]]
+        failing = min(shared) if several else 0.0
+        result, all_garbage = 1.0, 1.0
         for mark in self.marks[part]:
             weights = dict.fromkeys(grid, 0.0)
             for reading in mark.readings:
@@ -236,8 +239,10 @@ class _World:
                         weights[month] += reading.weight
             named = sum(p * weights.get(made + shift, 0.0) for shift, p in mark.spread)
             garbage = sum(weights.values()) / len(grid)
-            result *= (1 - mark.error) * named + mark.error * garbage
-        return result
+            right = (1 - mark.error) / (1 - failing)
+            result *= right * named + (1 - right) * garbage
+            all_garbage *= garbage
+        return (1 - failing) * result + failing * all_garbage
 
     def _dated(self, part: str, month: int, kind: str) -> float:
         """P(variants and serial on the part | completion month, timing class)."""

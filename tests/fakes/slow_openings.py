@@ -378,18 +378,22 @@ class _Seen:
 
     def _made_here(self, part: str, made: int) -> float:
         """P(all marks on the part | it was made in that month)."""
-        grid, result = self.model.marks, 1.0
-        for one in self.evidence:
-            if isinstance(one, Mark) and one.part == part:
-                weight = dict.fromkeys(grid, 0.0)
-                for reading in one.readings:
-                    for m in grid:
-                        weight[m] += reading.weight * (
-                            reading.period.first <= m <= reading.period.last
-                        )
-                named = sum(p * weight.get(made + shift, 0.0) for shift, p in one.spread)
-                result *= (1 - one.error) * named + one.error * sum(weight.values()) / len(grid)
-        return result
+        grid, result, nonsense = self.model.marks, 1.0, 1.0
+        here = [one for one in self.evidence if isinstance(one, Mark) and one.part == part]
+        common = 0.0
+        if len(here) >= 2:
+            common = min(one.together * one.error for one in here)
+        for one in here:
+            weight = dict.fromkeys(grid, 0.0)
+            for reading in one.readings:
+                for m in grid:
+                    weight[m] += reading.weight * (reading.period.first <= m <= reading.period.last)
+            named = sum(p * weight.get(made + shift, 0.0) for shift, p in one.spread)
+            chance = sum(weight.values()) / len(grid)
+            own = (one.error - common) / (1 - common)
+            result *= (1 - own) * named + own * chance
+            nonsense *= chance
+        return (1 - common) * result + common * nonsense
 
     def _class_of(self, month: int, part: str, kind: str) -> float:
         """P(variants and serial of the part | completion month, timing class)."""

@@ -68,7 +68,9 @@ class TimingTable(Record, frozen=True, kw_only=True):
     """Lags and gaps that hold for parts without their own.
 
     Every lag is smeared by ``lag_doubt`` months (a standard deviation), because its shape is
-    never known well; 0 for a maker whose lags are known, as an invented one's are.
+    never known well; 0 for a maker whose lags are known, as an invented one's are. Of the error of
+    marks, ``marks_together`` is what spoils all marks on one part at once: a part that was swapped
+    before it was marked, one hand that misread both (judgement; no source).
     """
 
     later_from: Annotated[int, msgspec.Meta(ge=1)]
@@ -76,6 +78,7 @@ class TimingTable(Record, frozen=True, kw_only=True):
     gap: Gap
     lag: LagTable
     lag_doubt: Annotated[float, msgspec.Meta(ge=0, le=24)] = 1.5
+    marks_together: Share = 0.5
 
 
 class HistoryClass(Record, frozen=True, kw_only=True):

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from heelstamp.casework.doubts import DoubtFinding
     from heelstamp.shop.subjects import Subject
 
+LEAST_PRINTED = 0.01
+"""Weight of a reading below which two decimals would say too little."""
+
 ASSUMED = "taken as the instrument's own"
 
 
@@ -74,7 +77,7 @@ def _print_readings(answer: Any) -> None:
         rows = [
             (
                 str(one.period),
-                f"{one.weight:.2f}",
+                f"{one.weight:.2f}" if one.weight >= LEAST_PRINTED else f"{one.weight:.1g}",
                 one.detail + ("" if one.evidence else " (from memory: shown, never counted)"),
             )
             for one in answer.readings

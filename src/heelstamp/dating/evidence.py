@@ -47,15 +47,22 @@ class Mark:
         Share of garbage readings: the floor is the chance that garbage came out as this set.
     spread
         (shift, probability): the mark names month m + shift for a part made in month m.
+    together
+        Share of its error in which it fails with every other mark on its part.
     """
 
     part: str
     readings: tuple[Reading, ...]
     error: float = 0.01
     spread: tuple[tuple[int, float], ...] = EXACT
+    together: float = 0.0
 
     def __post_init__(self) -> None:
         check_error(self.error, f"mark on {self.part}")
+        if not 0 <= self.together <= 1:
+            raise EvidenceError(
+                "a share lies between 0 and 1", where=f"mark on {self.part}", received=self.together
+            )
         if not self.readings:
             raise EvidenceError(
                 "a mark without a reading is no evidence",

@@ -11,13 +11,14 @@ Of the stories two are kept: the most probable, and the most probable that does 
 first asks for. That a neck came from elsewhere *and* its mark was misread is no rival of its having
 come from elsewhere. Where it stops: a content that is below 1e-13 of the whole is lost in rounding
 and counts as nought; the common failure of a group of signs stays with the content; a mistake of
-several observations together (one careless look) is not described.
+several observations together (one careless look) is not described, and marks on one part are taken
+to fail each by itself.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Protocol
 
@@ -159,6 +160,14 @@ def error_and_floor(compiled: CompiledModel, one: Observation) -> tuple[float, f
     )
 
 
+def each_by_itself(evidence: Evidence) -> Evidence:
+    """The evidence with marks that fail each by itself."""
+    return tuple(
+        replace(one, together=0.0) if isinstance(one, Mark) and one.together else one
+        for one in evidence
+    )
+
+
 def explain(compiled: CompiledModel, evidence: Evidence, question: Question) -> Conflict:
     """Weigh every story of a question and keep two.
 
@@ -167,6 +176,7 @@ def explain(compiled: CompiledModel, evidence: Evidence, question: Question) -> 
     EvidenceError
         Nothing is in question, or only one story is possible at all.
     """
+    evidence = each_by_itself(evidence)
     plans = _plans(compiled, evidence, question)
     rows = [row for plan in plans for row in plan.rows(evidence, ())]
     bare: list[Evidence] = [plan.held for plan in plans]
@@ -217,6 +227,7 @@ def deciding(
     EvidenceError
         The outcomes of an inspection do not add up to probability one under a story.
     """
+    evidence = each_by_itself(evidence)
     plans = [
         StoryRows.make(compiled, evidence, conflict.question, story.states, story.mistaken)
         for story in (conflict.first, conflict.second)

@@ -2,7 +2,8 @@
 
 P(r | m) = (1 - e) sum_j spread(j) w(m + j) + e sum(w) / months: what depends on the make month m,
 plus a floor, the chance that a garbage reading comes out as this one. K(t) averages it over
-P(m | t, class). Several marks on one part share m, so their product is averaged. A mark that
+P(m | t, class). Several marks on one part share m, so their product is averaged; with a share of
+their errors they fail together (`apart_and_together`). A mark that
 reads wholly outside the grid of make months says nothing: only its floor is left.
 """
 
@@ -241,8 +242,13 @@ class _Layout:
         return MakeMonths(key % self.months, value, np.cumsum(number) - number, number)
 
 
-def mark_likelihood(compiled: CompiledModel, mark: Mark) -> tuple[dict[int, float], float]:
-    """P(mark | month) without floor where it is not zero, by grid position, and the floor."""
+def mark_likelihood(
+    compiled: CompiledModel, mark: Mark, error: float
+) -> tuple[dict[int, float], float]:
+    """P(mark | month, its share of garbage) where not zero, by grid position, less the floor.
+
+    The second value is the floor's other factor: the chance that garbage comes out as this mark.
+    """
     grid = compiled.model.marks
     months = len(grid)
     seen: dict[int, float] = {}
@@ -252,23 +258,43 @@ def mark_likelihood(compiled: CompiledModel, mark: Mark) -> tuple[dict[int, floa
         high = min(reading.period.last - grid.first, months - 1)
         mass += reading.weight * max(0, high - low + 1)
         for shift, share in mark.spread:
-            factor = (1 - mark.error) * share * reading.weight
+            factor = (1 - error) * share * reading.weight
             for month in range(max(low - shift, 0), min(high - shift, months - 1) + 1):
                 seen[month] = seen.get(month, 0.0) + factor
-    return seen, mark.error * (mass or sum(one.weight for one in mark.readings)) / months
+    return seen, (mass or sum(one.weight for one in mark.readings)) / months
+
+
+def apart_and_together(marks: Marks) -> tuple[tuple[float, ...], float]:
+    """Split the errors of marks on one part: each one's own, and one at which all fail.
+
+    What a mark has of its own is such that its whole error stays what it was: a mark alone is
+    weighed as ever.
+    """
+    together = min(mark.together * mark.error for mark in marks) if len(marks) > 1 else 0.0
+    return tuple(1 - (1 - mark.error) / (1 - together) for mark in marks), together
 
 
 def make_month_likelihood(compiled: CompiledModel, marks: Marks) -> tuple[dict[int, float], float]:
-    """Multiply the marks of one part: (x + f)(y + g) - f g, and f g."""
-    seen, floor = mark_likelihood(compiled, marks[0])
-    for mark in marks[1:]:
-        more, base = mark_likelihood(compiled, mark)
-        months = seen.keys() | more.keys()
+    """Multiply the marks of one part: what depends on the make month, and the floor.
+
+    (1 - c) prod (x + f) + c prod g, with c the share in which all fail together, g the chance of a
+    garbage reading, f = e g with e the error of the mark's own; (x + f)(y + h) - f h is kept apart
+    from the floor f h.
+    """
+    own, together = apart_and_together(marks)
+    seen, garbage = mark_likelihood(compiled, marks[0], own[0])
+    floor = own[0] * garbage
+    for mark, error in zip(marks[1:], own[1:], strict=True):
+        more, chance = mark_likelihood(compiled, mark, error)
+        base = error * chance
         seen = {
-            m: (seen.get(m, 0.0) + floor) * (more.get(m, 0.0) + base) - floor * base for m in months
+            m: (seen.get(m, 0.0) + floor) * (more.get(m, 0.0) + base) - floor * base
+            for m in seen.keys() | more.keys()
         }
         floor *= base
-    return dict(sorted(seen.items())), floor
+        garbage *= chance
+    seen = {month: (1 - together) * value for month, value in sorted(seen.items())}
+    return seen, (1 - together) * floor + together * garbage
 
 
 def averaged_marks(compiled: CompiledModel, part: str, marks: Marks) -> tuple[Array, float]:

@@ -9,7 +9,9 @@ shown to the examiner and never multiplies a posterior.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from heelstamp.units import Month, Period
 
@@ -32,6 +34,8 @@ class Reading:
         The reading in words, for the examiner.
     evidence
         False when the row behind it is from memory: to be shown, never to be reckoned with.
+    source_number
+        Of a source-date code, with ``?`` where it could not be read; empty for other marks.
     """
 
     period: Period
@@ -40,6 +44,7 @@ class Reading:
     source: str
     detail: str
     evidence: bool = True
+    source_number: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,3 +94,33 @@ def in_order(readings: list[Reading]) -> tuple[Reading, ...]:
 def distinct(rejections: list[Rejection]) -> tuple[Rejection, ...]:
     """Drop repeated rejections, keeping the order in which they were met."""
     return tuple(dict.fromkeys(rejections))
+
+
+def apart(readings: Sequence[Reading]) -> tuple[Reading, ...]:
+    """Let each month count once: where readings overlap, the heavier alone speaks.
+
+    For readings of which one at most is meant, such as the alternatives that a person names or
+    the orders in which a date may have been written: their weights do not add.
+
+    Examples
+    --------
+    >>> wide = Reading(Period(10, 13), 0.25, "r", "s", "wide")
+    >>> sharp = Reading(Period(12, 12), 0.75, "r", "s", "sharp")
+    >>> [(one.period.first, one.period.last, one.weight) for one in apart([wide, sharp])]
+    [(10, 11, 0.25), (12, 12, 0.75), (13, 13, 0.25)]
+    """
+    ordered = sorted(readings, key=lambda one: (one.period.first, one.period.last))
+    if all(one.period.last < after.period.first for one, after in pairwise(ordered)):
+        return tuple(readings)
+    heaviest: dict[Month, Reading] = {}
+    for one in readings:
+        for month in range(one.period.first, one.period.last + 1):
+            if month not in heaviest or one.weight > heaviest[month].weight:
+                heaviest[month] = one
+    runs: list[tuple[Reading, Month, Month]] = []
+    for month, one in sorted(heaviest.items()):
+        if runs and runs[-1][0] is one and runs[-1][2] == month - 1:
+            runs[-1] = (one, runs[-1][1], month)
+        else:
+            runs.append((one, month, month))
+    return tuple(replace(one, period=Period(first, last)) for one, first, last in runs)

@@ -11,7 +11,9 @@ Rules
 4. A one-digit year is every year with that last digit, weighed by the share of makers that still
    marked one digit then; a two-digit year is weighed by the share that already marked two. A
    chronology may know a source's last one-digit year.
-5. ``?`` is any digit, or no digit at the price of a smudge; weights add over completions.
+5. Separators as written win: where they part the text into source, year and week, no reading cuts
+   through those groups. 671-48-26 is source 671, and never 67-1-48 across its own hyphens.
+6. ``?`` is any digit, or no digit at the price of a smudge; weights add over completions.
 
 Nothing here knows which maker supplied whom. A seven-digit number can also be a part number.
 Sources: EIA-476-A (1987) and EIA-476-B (1998), abstracts; the standards body's page on source
@@ -20,7 +22,8 @@ codes [ecia_source_codes]. Figures marked as judgement are in ``SourceDateRules`
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Container, Iterator, Mapping
 from typing import NamedTuple
 
 from heelstamp.marks.reading import MarkReadings, Reading, Rejection, distinct, in_order
@@ -92,18 +95,58 @@ def read_source_date(
     """
     rules = rules or SourceDateRules()
     tally = _Tally(sources, one_digit or {}, rules, span)
-    found = _splits(text, rules)
+    parted = _parted(text)
+    found = _splits(text, rules, parted)
     for split, weight in found.items():
         tally.add(split, weight)
+    if parted:
+        for split in _splits(text, rules, {}).keys() - found.keys():
+            written = " and ".join(dict.fromkeys(parted.values()))
+            tally.reject(split, f"the separators as written part the mark into {written}")
     if not found:
         tally.rejections.append(Rejection(_why_none(text), LEGAL))
     return MarkReadings(text, READER, tally.readings(), distinct(tally.rejections)[:12])
 
 
-def _splits(text: str, rules: SourceDateRules) -> dict[_Split, float]:
-    """Enumerate source, year and week, the heaviest way of taking the ``?`` for each."""
+_GROUP = re.compile(r"[0-9]+")
+
+
+def _parted(text: str) -> dict[int, str]:
+    """Places inside the groups of digits that separators part into source, year and week.
+
+    Returns
+    -------
+    dict
+        Index between two digits of one such group → the groups as written. Groups beside a ``?``
+        are not known whole and part nothing.
+    """
+    runs = [(one.start(), one.end()) for one in _GROUP.finditer(text)]
+    inside: dict[int, str] = {}
+    for three in zip(runs, runs[1:], runs[2:], strict=False):
+        source, year, week = (text[start:end] for start, end in three)
+        between = text[three[0][1] : three[1][0]] + text[three[1][1] : three[2][0]]
+        edges = text[max(three[0][0] - 1, 0) : three[0][0]] + text[three[2][1] : three[2][1] + 1]
+        if (
+            len(source) in SOURCE_DIGITS
+            and source.strip("0")
+            and len(year) in (1, 2)
+            and len(week) == 2
+            and 1 <= int(week) <= LAST_WEEK
+            and all(one in SEPARATORS for one in between)
+            and UNREADABLE not in edges
+        ):
+            for start, end in three:
+                inside.update(dict.fromkeys(range(start + 1, end), f"{source}-{year}-{week}"))
+    return inside
+
+
+def _splits(text: str, rules: SourceDateRules, parted: Container[int]) -> dict[_Split, float]:
+    """Enumerate source, year and week, the heaviest way of taking the ``?`` for each.
+
+    No cut is made at the indices of *parted*.
+    """
     found: dict[_Split, float] = {}
-    for (source, set_off, year, start), weight in _years_read(text, rules).items():
+    for (source, set_off, year, start), weight in _years_read(text, rules, parted).items():
         for (week, end), smudges in spell(text, start, (DIGITS, DIGITS)).items():
             if end < len(text) and text[end] in DIGITS:
                 continue
@@ -128,10 +171,14 @@ def _sources_read(text: str, rules: SourceDateRules) -> dict[tuple[str, int], fl
     return sources
 
 
-def _years_read(text: str, rules: SourceDateRules) -> dict[tuple[str, bool, str, int], float]:
+def _years_read(
+    text: str, rules: SourceDateRules, parted: Container[int]
+) -> dict[tuple[str, bool, str, int], float]:
     """(source, set off, year digits, index where the week begins) → weight."""
     starts: dict[tuple[str, bool, int], float] = {}
     for (source, end), weight in _sources_read(text, rules).items():
+        if end in parted:
+            continue
         for place, passed, smudges in gaps(text, end, SEPARATORS):
             key = (source, passed, place)
             starts[key] = max(weight * rules.smudge**smudges, starts.get(key, 0.0))
@@ -139,6 +186,8 @@ def _years_read(text: str, rules: SourceDateRules) -> dict[tuple[str, bool, str,
     for (source, passed, start), weight in starts.items():
         for count in (1, 2):
             for (year, end), smudges in spell(text, start, (DIGITS,) * count).items():
+                if end in parted:
+                    continue
                 for place, _, more in gaps(text, end, SEPARATORS):
                     read = (source, passed, year, place)
                     here = weight * rules.smudge ** (smudges + more)
@@ -168,7 +217,7 @@ class _Tally:
     def add(self, split: _Split, weight: float) -> None:
         """Add all completions of one split, or say why there is none."""
         if not split.source.strip("0"):
-            self._reject(split, "a source number is not 0")
+            self.reject(split, "a source number is not 0")
             return
         if split.source not in self._matches:
             self._matches[split.source] = look_up(self.sources, split.source)
@@ -177,7 +226,7 @@ class _Tally:
             if len(split.source) != 3 and not split.set_off:
                 weight *= self.rules.unlisted_split
                 if weight == 0.0:
-                    self._reject(
+                    self.reject(
                         split,
                         f"source {split.source} is not on the list held here and nothing sets it "
                         "off from the year; the usual source has three digits",
@@ -186,14 +235,14 @@ class _Tally:
             weight *= self.rules.unlisted_source
         weeks = [week for week in range(1, LAST_WEEK + 1) if agrees(split.week, f"{week:02d}")]
         if not weeks:
-            self._reject(split, f"week {split.week}: weeks run from 01 to {LAST_WEEK}")
+            self.reject(split, f"week {split.week}: weeks run from 01 to {LAST_WEEK}")
             return
         inside = False
         for year, share in self._years(split, match):
             for week in weeks:
                 inside |= self._add_week(split, match, year, week, weight * share)
         if not inside:
-            self._reject(split, f"no year {split.year} lies in {self.span}")
+            self.reject(split, f"no year {split.year} lies in {self.span}")
 
     def _add_week(
         self, split: _Split, match: SourceMatch, year: int, week: int, weight: float
@@ -235,9 +284,10 @@ class _Tally:
             if style > 0.0 and edition > 0.0:
                 yield year, style * edition
             elif style > 0.0:
-                self._reject(split, f"{year}: by the printed lists the number was given out later")
+                self.reject(split, f"{year}: by the printed lists the number was given out later")
 
-    def _reject(self, split: _Split, why: str) -> None:
+    def reject(self, split: _Split, why: str) -> None:
+        """Keep why a split was turned down."""
         self.rejections.append(Rejection(f"{split}: {why}", LEGAL))
 
     def readings(self) -> tuple[Reading, ...]:
@@ -250,7 +300,14 @@ class _Tally:
             origin = "; ".join(part for part in (_ORIGIN, match.origin()) if part)
             detail = _detail(match, split, year, week)
             made.append(
-                Reading(Period(month, month), weight * scale, f"{READER} {form}", origin, detail)
+                Reading(
+                    Period(month, month),
+                    weight * scale,
+                    f"{READER} {form}",
+                    origin,
+                    detail,
+                    source_number=split.source,
+                )
             )
         return in_order(made)
 

@@ -4,7 +4,8 @@ For every way of writing each field, slips included, the text is matched field b
 gives a month with the weight of its slips (their product; the best where several ways fit). A
 one-digit year is every year of the span with that digit. A bench letter names a bench, not a
 date; a circled or bracketed number is an inspector's and is passed over. ``?`` is any character of
-a field, or none at the price of a smudge.
+a field, or none at the price of a smudge. A day that its month does not have (2/30/64) leaves no
+reading; a text that fits the order but for such a number is turned down with what is wrong in it.
 
 Source: the order is a chronology's; slips follow common practice, no source: roman strokes are
 easily miscounted or placed on the wrong side of an X, and a stroke lost at the end turns
@@ -14,18 +15,20 @@ words, two dates in one text, years before 1900.
 
 from __future__ import annotations
 
+from calendar import monthrange
 from collections.abc import Iterator
 
 from heelstamp.marks.reading import MarkReadings, Reading, Rejection, distinct, in_order
 from heelstamp.marks.smudge import DIGITS, UNREADABLE, spell
 from heelstamp.marks.written_order import (
+    DAY,
     MONTH_FIELDS,
     YEAR_FIELDS,
     Spelling,
     WritingRules,
     WrittenOrder,
 )
-from heelstamp.units import Period, format_month
+from heelstamp.units import Period, format_month, name_month
 
 PREFIX = "written:"
 SOURCE = "declared order; weights of slips are judgement, common practice, no source"
@@ -39,6 +42,8 @@ _Meaning = tuple[int | None, str]
 _Alike = tuple[_Meaning, ...]
 """Meanings that the text cannot tell apart, because they fit the same stretches of it."""
 _UNSAID: _Alike = ((None, ""),)
+_MONTHS = (None, *range(1, MONTHS_A_YEAR + 1))
+_DAYS = (None, *range(1, 32))
 
 
 def read_written(
@@ -62,21 +67,21 @@ def read_written(
     rule = f"written date, {order}"
     folded = "".join(one.upper() if one.isascii() else one for one in text)
     best: dict[Period, tuple[float, str]] = {}
-    outside: list[Rejection] = []
-    for (years, months), weight in _outcomes(folded, order, rules).items():
+    turned_down: list[Rejection] = []
+    for (years, months, days), weight in _outcomes(folded, order, rules).items():
         for year, slip in years:
             for month, other_slip in months:
                 said = "; ".join(part for part in (slip, other_slip) if part)
-                fits = _periods(year, month, order)
-                inside = [one for one in fits if one.last >= span.first and one.first <= span.last]
-                for period in inside:
+                fits, why = _fitting(_periods(year, month, order), days, span)
+                for period in fits:
                     if period not in best or weight > best[period][0]:
                         best[period] = (weight, said)
-                if fits and not inside:
-                    why = f"{format_month(fits[0].first)} lies outside {span}"
-                    outside.append(Rejection(why, rule))
-    if not best and not outside:
-        outside.append(Rejection(f"the text does not fit the order {order}", rule))
+                if why:
+                    turned_down.append(Rejection(why, rule))
+    if not best and not turned_down:
+        turned_down += [Rejection(why, rule) for why in _impossible(folded, order, rules)]
+    if not best and not turned_down:
+        turned_down.append(Rejection(f"the text does not fit the order {order}", rule))
     readings = [
         Reading(
             Period(max(period.first, span.first), min(period.last, span.last)),
@@ -87,38 +92,74 @@ def read_written(
         )
         for period, (weight, said) in best.items()
     ]
-    return MarkReadings(text, reader, in_order(readings), distinct(outside)[:12])
+    return MarkReadings(text, reader, in_order(readings), distinct(turned_down)[:12])
+
+
+def _fitting(fits: list[Period], days: _Alike, span: Period) -> tuple[list[Period], str]:
+    """The months of *span* that have such a day; where none is left, why not."""
+    if not fits:
+        return [], ""
+    inside = [one for one in fits if one.last >= span.first and one.first <= span.last]
+    if not inside:
+        nearest = min(fits, key=lambda one: max(span.first - one.last, one.first - span.last))
+        return [], f"{format_month(nearest.first)} lies outside {span}"
+    told = [day for day, _ in days if day is not None]
+    kept = [one for one in inside if not told or min(told) <= _days_in(one)]
+    if not kept:
+        longest = max(inside, key=_days_in)
+        return [], f"{name_month(longest.first)} has {_days_in(longest)} days, not {min(told)}"
+    return kept, ""
+
+
+def _days_in(month: Period) -> int:
+    """How many days a month has; 31 for the whole year that an order without a month names."""
+    if month.first != month.last:
+        return 31
+    year, place = divmod(month.first, MONTHS_A_YEAR)
+    return monthrange(year, place + 1)[1]
+
+
+def _impossible(text: str, order: WrittenOrder, rules: WritingRules) -> list[str]:
+    """What is wrong in a text that fits the order but for a month or day that cannot be."""
+    if UNREADABLE in text:
+        return []
+    wrong = []
+    for _, months, days in _outcomes(text, order, rules, impossible=True):
+        wrong += [f"there is no month {month}" for month, _ in months if month not in _MONTHS]
+        wrong += [f"no month has a day {day}" for day, _ in days if day not in _DAYS]
+    return list(dict.fromkeys(wrong))
 
 
 def _outcomes(
-    text: str, order: WrittenOrder, rules: WritingRules
-) -> dict[tuple[_Alike, _Alike], float]:
-    """Match the fields one after the other; keep the heaviest way to each (years, months)."""
-    states: dict[tuple[_Alike, _Alike, int], float] = {
-        (_UNSAID, _UNSAID, place): rules.smudge**smudges
+    text: str, order: WrittenOrder, rules: WritingRules, *, impossible: bool = False
+) -> dict[tuple[_Alike, _Alike, _Alike], float]:
+    """Match the fields one after the other; keep the heaviest way to each (years, months, days)."""
+    states: dict[tuple[_Alike, _Alike, _Alike, int], float] = {
+        (_UNSAID, _UNSAID, _UNSAID, place): rules.smudge**smudges
         for place, smudges in _passed(text, 0).items()
     }
     for field in order.fields:
         spellings = order.spellings(field, rules)
-        fits = {place: _fits(text, place, spellings, rules) for _, _, place in states}
-        reached: dict[tuple[_Alike, _Alike, int], float] = {}
-        for (years, months, place), weight in states.items():
+        if impossible:
+            spellings += order.impossible(field)
+        fits = {place: _fits(text, place, spellings, rules) for *_, place in states}
+        reached: dict[tuple[_Alike, _Alike, _Alike, int], float] = {}
+        for (years, months, days, place), weight in states.items():
             for alike, ends in fits[place].items():
                 now = (
-                    (alike, months)
-                    if field in YEAR_FIELDS
-                    else (years, alike)
-                    if field in MONTH_FIELDS
-                    else (years, months)
+                    alike if field in YEAR_FIELDS else years,
+                    alike if field in MONTH_FIELDS else months,
+                    alike if field == DAY else days,
                 )
                 for end, cost in ends:
                     key = (*now, end)
                     reached[key] = max(weight * cost, reached.get(key, 0.0))
         states = reached
-    found: dict[tuple[_Alike, _Alike], float] = {}
-    for (years, months, place), weight in states.items():
+    found: dict[tuple[_Alike, _Alike, _Alike], float] = {}
+    for (years, months, days, place), weight in states.items():
         if place == len(text):
-            found[years, months] = max(weight, found.get((years, months), 0.0))
+            key_found = (years, months, days)
+            found[key_found] = max(weight, found.get(key_found, 0.0))
     return found
 
 

@@ -33,7 +33,8 @@ MONTH_NAMES = (
 )
 MONTH_FIELDS = ("month", "month2", "roman-month", "named-month")
 YEAR_FIELDS = ("year1", "year2", "year4")
-OTHER_FIELDS = ("day", "letter")
+DAY = "day"
+OTHER_FIELDS = (DAY, "letter")
 FIELDS = MONTH_FIELDS + YEAR_FIELDS + OTHER_FIELDS
 
 
@@ -139,6 +140,20 @@ class WrittenOrder:
             if key not in best or one.weight > best[key].weight:
                 best[key] = one
         return tuple(best.values())
+
+    def impossible(self, field: str) -> tuple[Spelling, ...]:
+        """Numbers that stand where *field* should, and are none: month 13, day 32.
+
+        They serve to say what is wrong in a text, never to read it.
+        """
+        if field not in (*MONTH_FIELDS, DAY):
+            return ()
+        last = 31 if field == DAY else 12
+        return tuple(
+            Spelling(word, value, 1.0)
+            for value in (0, *range(last + 1, 100))
+            for word in dict.fromkeys((str(value), f"{value:02d}"))
+        )
 
     def _plain_and_lost(self, field: str, rules: WritingRules) -> Iterator[Spelling]:
         for one in _plain(field, rules):

@@ -231,23 +231,30 @@ def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
 
 def _printed(subject: Subject) -> dict[str, dict[str, Any]]:
     """Describe each photograph that outsiders may see as it is printed; none without a shop."""
-    from heelstamp.archive import sha256
-    from heelstamp.report.pictures import print_picture
-
-    shop, found = subject.shop, {}
+    shop = subject.shop
     if shop is None:
         return {}
-    for one in subject.state.photographs.values():
-        if not one.private:
-            made = print_picture(_outgoing(shop, one.file), where=f"frame {one.id}")
-            facts = shop.photographs.read(made, one.id)
-            found[one.id] = {
-                "file": sha256(made),
-                "media_type": facts.media_type,
-                "width": facts.width,
-                "height": facts.height,
-            }
-    return found
+    shown = [one for one in subject.state.photographs.values() if not one.private]
+    return {one.id: _print_facts(shop, one.file, one.id) for one in shown}
+
+
+def _print_facts(shop: Shop, file: str, frame: str) -> dict[str, Any]:
+    """Describe the print of one photograph, which its file alone decides; remembered."""
+    from heelstamp.archive import sha256
+    from heelstamp.report.pictures import print_picture
+    from heelstamp.shop.opened import OpenShop
+
+    def make() -> dict[str, Any]:
+        made = print_picture(_outgoing(shop, file), where=f"frame {frame}")
+        facts = shop.photographs.read(made, frame)
+        return {
+            "file": sha256(made),
+            "media_type": facts.media_type,
+            "width": facts.width,
+            "height": facts.height,
+        }
+
+    return shop.made_once(("print", file), make) if isinstance(shop, OpenShop) else make()
 
 
 def _outgoing(shop: Shop, file: str) -> bytes:

@@ -34,7 +34,14 @@ from heelstamp.dating import (
     sign_outcomes,
     surprises,
 )
-from heelstamp.dating.explanations import Conflict, deciding, error_and_floor, explain, told_of_two
+from heelstamp.dating.explanations import (
+    Conflict,
+    deciding,
+    each_by_itself,
+    error_and_floor,
+    explain,
+    told_of_two,
+)
 from heelstamp.dating.questions import Question, part_of, quarrels, questions, with_open_anchor
 from heelstamp.dating.second_look import INDEPENDENT, second_look
 
@@ -97,7 +104,7 @@ def by_state(model: DatingModel, evidence: Evidence, part: str) -> dict[str, flo
 def test_content_and_mistake_against_every_configuration(seed: int) -> None:
     rng = np.random.default_rng(seed)
     model = random_model(rng)
-    evidence = random_evidence(rng, model)
+    evidence = each_by_itself(random_evidence(rng, model))
     kinds = (Mark, FeatureSeen, SignSeen, SerialNumber, Document)
     places = [
         place
@@ -160,7 +167,7 @@ def test_stories_of_two_observations_add_up_to_those_of_one(seed: int) -> None:
             assert np.abs(months / story.share - story.months).sum() < 1e-5
     assert math.fsum(s.share for s in both.stories) == pytest.approx(1, abs=1e-9)
     months = sum((s.share * s.months for s in both.stories), np.zeros(len(model.completion)))
-    assert np.abs(months - infer(compiled, evidence).months[0]).sum() < 1e-9
+    assert np.abs(months - infer(compiled, each_by_itself(evidence)).months[0]).sum() < 1e-9
 
 
 def test_priors_are_those_of_states_and_errors() -> None:

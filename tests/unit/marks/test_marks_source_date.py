@@ -3,6 +3,8 @@
 from types import MappingProxyType
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from heelstamp.errors import InputError
 from heelstamp.marks import SourceCode, SourceDateRules, read
@@ -207,3 +209,29 @@ def test_a_number_is_told_by_the_kinds_of_part_it_stands_on():
     assert look_up(CONTEXT.sources, "137").name() == known
     remembered = "source 145 (wire, from memory, given no weight)"
     assert look_up(CONTEXT.sources, "145").name() == remembered
+
+
+def test_separators_as_written_win():
+    answer = read("671-48-26", "source-date", CONTEXT)
+    assert {one.rule for one in answer.readings} == {"source-date SSS-YY-WW"}
+    assert any("part the mark into 671-48-26" in one.reason for one in answer.rejections)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.integers(1, 9999),
+    st.one_of(st.integers(46, 99).map(str), st.integers(0, 9).map(str)),
+    st.integers(1, 53),
+    st.sampled_from(["-", " ", ".", " / "]),
+    st.sampled_from(["", " A", "-2", " 500K", "-1"]),
+)
+def test_no_reading_cuts_through_groups_that_separators_part(source, year, week, gap, after):
+    text = f"{source}{gap}{year}{gap}{week:02d}{after}"
+    answer = read(text, "source-date", CONTEXT)
+    # a further group may make a second code of three groups, never one of parts of groups
+    groups = [str(source), year, f"{week:02d}"]
+    wanted = {f"source-date {'S' * len(groups[0])}-{'Y' * len(year)}-WW"}
+    if after in ("-2", " 500K", "-1"):
+        wanted |= {f"source-date {'S' * len(year)}-{'Y' * 2}-WW"}
+    assert {one.rule for one in answer.readings} <= wanted
+    assert answer.readings or answer.rejections

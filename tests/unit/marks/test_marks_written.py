@@ -1,6 +1,11 @@
 """Pencilled and stamped dates: orders, slips, inspectors' marks, what is not a date."""
 
+from dataclasses import replace
+from datetime import date
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from heelstamp.errors import InputError
 from heelstamp.marks import WritingRules, WrittenOrder, read
@@ -96,7 +101,7 @@ def test_an_order_without_month_gives_whole_years():
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("13 61", "does not fit the order"),
+        ("13 61", "there is no month 13"),
         ("", "does not fit the order"),
         ("VIII 71", "1971-07 lies outside"),
     ],
@@ -123,3 +128,51 @@ def test_an_unknown_field_is_answered_with_the_known_ones():
 def test_rules_refuse_a_weight_of_nought():
     with pytest.raises(InputError):
         WritingRules(miscount=0.0)
+
+
+def _made_up(text, order):
+    return read(
+        text, f"written:{order}", replace(FIFTIES, span=Period.parse(["1930-01", "1999-12"]))
+    )
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.integers(0, 99),
+    st.integers(0, 99),
+    st.integers(30, 99),
+    st.sampled_from(["/", " ", "-", "."]),
+    st.sampled_from(["month day year2", "day month year2", "year2 month day"]),
+)
+def test_a_date_is_read_only_if_the_calendar_has_it(month, day, year, gap, order):
+    told = {"month": f"{month}", "day": f"{day}", "year2": f"{year:02d}"}
+    text = gap.join(told[field] for field in order.split())
+    try:
+        date(1900 + year, month, day)
+    except ValueError:
+        kept = False
+    else:
+        kept = True
+    answer = _made_up(text, order)
+    plain = [one for one in answer.readings if ", if " not in one.detail]
+    assert bool(plain) == kept
+    if kept:
+        assert plain[0].period.iso() == f"19{year:02d}-{month:02d}"
+    else:
+        assert answer.rejections
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("2/30/64", "Feb 1964 has 29 days, not 30"),
+        ("2/29/63", "Feb 1963 has 28 days, not 29"),
+        ("4/31/64", "Apr 1964 has 30 days, not 31"),
+        ("13/3/64", "there is no month 13"),
+        ("4/32/64", "no month has a day 32"),
+    ],
+)
+def test_an_impossible_date_says_what_is_wrong_in_it(text, wrong):
+    answer = _made_up(text, "month day year2")
+    assert not answer.readings
+    assert [one.reason for one in answer.rejections] == [wrong]

@@ -78,7 +78,7 @@ class EvidenceReader:
                 return SignSeen(item[1], item[2])
             case "m":
                 readings = tuple(Reading(Period(a, b), weight) for a, b, weight in item[2])
-                return Mark(item[1], readings, item[3])
+                return Mark(item[1], readings, item[3], together=item[4] if len(item) > 4 else 0.0)
             case "n":
                 assert self._curve is not None
                 return number_evidence(self._curve, [(text, share) for text, share in item[1]])
@@ -120,7 +120,7 @@ def _plain(item: Observation, source: Translated) -> list[Any]:
     match item:
         case Mark():
             readings = [[one.period.first, one.period.last, one.weight] for one in item.readings]
-            return ["m", item.part, readings, item.error]
+            return ["m", item.part, readings, item.error, item.together]
         case FeatureSeen():
             return ["f", item.feature, item.variant]
         case SerialNumber():

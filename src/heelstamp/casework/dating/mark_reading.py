@@ -2,7 +2,9 @@
 
 An examiner's own readings stand as they are. A text without them is read by the rule the entry
 names; without a name, by the ways of marking the chronology knows for that part, and by the
-source-date rule for parts that carry such codes.
+source-date rule for parts that carry such codes. A maker's written date is read only in years in
+which this maker can have written it: a year 05 on a part of 1957 to 1975 is not 2005. Alternatives
+that name one month twice give it the heavier weight, never both.
 """
 
 from __future__ import annotations
@@ -14,11 +16,22 @@ from heelstamp.catalogue import Observation
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.records import Writing
 from heelstamp.marks import MarkContext, Reading, read
-from heelstamp.units import Period, parse_month
+from heelstamp.marks.reading import apart
+from heelstamp.marks.smudge import UNREADABLE
+from heelstamp.marks.written import PREFIX as WRITTEN
+from heelstamp.units import Period, name_month, parse_month
 from heelstamp.units.months import MONTHS_A_YEAR
 
 BY_EXAMINER = "read by the examiner"
 SOURCE_DATE = "source-date"
+BEFORE_PRODUCTION = 60
+"""Months before production from which a written date is read: the longest old stock of the delays
+(our choice)."""
+
+AFTER_PRODUCTION = 240
+"""Months after production up to which a written date is read: a later part of the same maker, on
+an instrument that was repaired (our choice)."""
+
 _CODED_PARTS = re.compile(r"pot|capacitor|switch")
 
 
@@ -45,26 +58,37 @@ def read_mark(seen: Observation, chronology: Chronology, context: MarkContext) -
             Reading(one.months, one.weight, BY_EXAMINER, "this dossier", "as entered")
             for one in seen.readings
         )
-        return ReadMark(seen.text or "", seen.reader or BY_EXAMINER, own)
+        return ReadMark(seen.text or "", seen.reader or BY_EXAMINER, apart(own))
     text = seen.text or ""
     known = replace(
         context,
         one_digit={row.code: row.one_digit_until for row in chronology.source_codes},
         span=Period(chronology.marks.first, chronology.marks.last),
     )
+    dated = replace(known, span=written_span(chronology))
     if seen.reader:
-        return _by_reader(text, seen.reader, known)
-    written = _by_writings(seen.part, text, chronology, known)
+        by_maker = seen.reader.startswith(WRITTEN)
+        return _by_reader(text, seen.reader, dated if by_maker else known)
+    written = _by_writings(seen.part, text, chronology, dated)
     if written.readings or not _CODED_PARTS.search(seen.part):
         return written
     return _by_reader(text, SOURCE_DATE, known)
+
+
+def written_span(chronology: Chronology) -> Period:
+    """The months in which the maker of a chronology can have written a date on a part."""
+    production, marks = chronology.production, chronology.marks
+    return Period(
+        max(marks.first, parse_month(production.first) - BEFORE_PRODUCTION),
+        min(marks.last, parse_month(production.last) + AFTER_PRODUCTION),
+    )
 
 
 def _by_reader(text: str, reader: str, context: MarkContext) -> ReadMark:
     answer = read(text, reader, context)
     why_not = None
     if not answer.readings:
-        why_not = "; ".join(dict.fromkeys(one.reason for one in answer.rejections)) or "unreadable"
+        why_not = _reasons([one.reason for one in answer.rejections], context.span) or "unreadable"
     elif not answer.evidence:
         why_not = "its rule stands on memory alone and is no evidence"
     return ReadMark(text, reader, answer.readings, why_not)
@@ -82,13 +106,28 @@ def _by_writings(part: str, text: str, chronology: Chronology, context: MarkCont
         answer = read(text, reader, context)
         refused += [one.reason for one in answer.rejections]
         kept = [one for one in answer.readings if in_use(row, one.period)]
+        refused += [
+            f"{one.period} is no month in which dates were written as {row.order}"
+            for one in answer.readings
+            if one not in kept
+        ]
         if kept:
             readers.append(reader)
             readings += kept
     why_not = None
     if not readings:
-        why_not = "; ".join(dict.fromkeys(refused)) or "no way of marking is known for this part"
-    return ReadMark(text, " or ".join(readers), tuple(readings), why_not)
+        why_not = _reasons(refused, context.span) or "no way of marking is known for this part"
+    return ReadMark(text, " or ".join(readers), apart(readings), why_not)
+
+
+def _reasons(refused: list[str], span: Period) -> str:
+    """The reasons why a text was not read; what is wrong in it before what it does not fit."""
+    told = list(dict.fromkeys(refused))
+    wrong = [one for one in told if "does not fit the order" not in one] or told
+    if any("lies outside" in one for one in wrong):
+        first, last = name_month(span.first), name_month(span.last)
+        wrong.append(f"read from {first} to {last}, around the years of production")
+    return "; ".join(wrong)
 
 
 def in_use(row: Writing, period: Period) -> bool:
@@ -99,7 +138,5 @@ def in_use(row: Writing, period: Period) -> bool:
 
 def source_code_of(mark: ReadMark) -> str | None:
     """The source number of a source-date code, when all its readings agree on it."""
-    if mark.reader != SOURCE_DATE:
-        return None
-    digits = re.match(r"\s*(\d{3})", mark.text)
-    return digits[1] if digits and mark.readings else None
+    numbers = {one.source_number for one in mark.readings}
+    return numbers.pop() if len(numbers) == 1 and UNREADABLE not in "".join(numbers) else None

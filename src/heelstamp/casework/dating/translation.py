@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
+from heelstamp.casework.dating.same_fact import fuller, numbers_read, same_mark, same_number
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, SerialCurve, feature_on, sign_on
@@ -85,7 +86,7 @@ class _Translator:
         self.curve = SerialCurve.of(chronology)
         self.parts = {row.key for row in chronology.parts}
         self.forms = {row.key: row.form for row in chronology.parts}
-        self.serial: Observation | None = None
+        self.serial: Translated | None = None
         self.signs: dict[str, tuple[str, str]] = {}  # model name: outcome, id of observation
         self.done: list[Translated] = []
         self.features: dict[str, tuple[str, str]] = {}  # model name: variant, id of observation
@@ -111,13 +112,30 @@ class _Translator:
                 remedy="Enter each mark once.",
             )
         found.mark = read_mark(found.seen, self.chronology, self.context)
+        before = self._same_mark(found)
+        if before is not None:
+            found.why_not = f"the same mark as {before.seen.id}, counted once"
+            if before.mark is not None and before.mark.readings != found.mark.readings:
+                found.why_not += f"; read otherwise there, and counted as read in {before.seen.id}"
+            return
         usable = [one for one in found.mark.readings if one.evidence]
         if not usable:
             found.why_not = found.mark.why_not or "no rule gives it a date"
             return
         largest = max(1.0, sum(one.weight for one in usable))
         readings = tuple(EngineReading(one.period, one.weight / largest) for one in usable)
-        found.evidence.append(Mark(found.seen.part, readings, MARK_ERROR))
+        together = self.chronology.timing.marks_together
+        found.evidence.append(Mark(found.seen.part, readings, MARK_ERROR, together=together))
+
+    def _same_mark(self, found: Translated) -> Translated | None:
+        """The entry before that is of the same mark."""
+        assert found.mark is not None
+        for one in self.done:
+            if one is found:
+                return None
+            if one.mark is not None and same_mark(found.seen, found.mark, one.seen, one.mark):
+                return one
+        return None
 
     def _take_feature(self, found: Translated) -> None:
         seen = found.seen
@@ -169,19 +187,59 @@ class _Translator:
         if self.curve is None:
             found.why_not = "the chronology has no serial numbers"
             return
-        seen = found.seen
-        number = number_evidence(self.curve, numbers_read(seen))
-        if self.serial is None:
-            self.serial = seen
-            found.evidence.append(number)
-        elif (self.serial.text, self.serial.readings) == (seen.text, seen.readings):
-            found.why_not = f"the same number as {self.serial.id}, counted once"
-        else:
+        seen, before = found.seen, self.serial
+        try:
+            number = number_evidence(self.curve, numbers_read(seen))
+        except InputError as error:
+            if seen.part == self.serial_part:
+                raise
+            found.why_not = f"{error.what}; {self._serial_place} is the one that dates"
+            return
+        if before is None:
+            self._count_serial(found, number)
+            return
+        same = same_number(seen, before.seen)
+        if not same and seen.part == before.seen.part:
             raise InputError(
-                "an instrument has one serial number",
-                received=f"{seen.text}; {self.serial.text} in {self.serial.id}",
+                "an instrument has one serial number in one place",
+                received=f"{told_number(seen)}; {told_number(before.seen)} in {before.seen.id}",
                 remedy="Withdraw one of the two by a correction, or enter both as readings of one.",
             )
+        leads = seen.part == self.serial_part != before.seen.part
+        if leads or (same and seen.part == before.seen.part and fuller(seen, before.seen)):
+            before.evidence.clear()
+            self._count_serial(found, number)
+            found, before = before, found
+        found.why_not = (
+            f"the same number as {before.seen.id}, counted once"
+            if same
+            else f"contradicts {before.seen.id}: {told_number(found.seen)} here, "
+            f"{told_number(before.seen)} there; {self._serial_place} is the one that dates"
+        )
+
+    def _compare_number(self, found: Translated) -> None:
+        """Say where a number on a part that is not dated contradicts the one that dates."""
+        number = self.serial
+        if found.seen.kind != "serial" or not found.seen.is_read or number is None:
+            return
+        if not same_number(found.seen, number.seen):
+            found.why_not = (
+                f"{found.why_not}; it contradicts {number.seen.id}: "
+                f"{told_number(found.seen)} here, {told_number(number.seen)} there"
+            )
+
+    def _count_serial(self, found: Translated, number: SerialNumber) -> None:
+        self.serial = found
+        found.evidence.append(number)
+
+    @property
+    def serial_part(self) -> str:
+        """The part on which the maker put the number."""
+        return "" if self.chronology.serial is None else self.chronology.serial.part
+
+    @property
+    def _serial_place(self) -> str:
+        return f"the number on the {self.serial_part.replace('_', ' ')}"
 
     def _take_sign(self, found: Translated) -> None:
         seen = found.seen
@@ -249,6 +307,7 @@ class _Translator:
         for found in self.done:
             seen = found.seen
             if seen.part not in self.parts:
+                self._compare_number(found)
                 continue
             for row in self.chronology.features:
                 variant = _shown(row, found)
@@ -277,11 +336,9 @@ class _Translator:
                         found.why_not = f"of one lot with {first.seen.id}, counted once"
 
 
-def numbers_read(seen: Observation) -> tuple[tuple[str, float], ...]:
-    """The texts a serial number was read as, with their weights."""
-    if seen.readings:
-        return tuple((one.text or "", one.weight) for one in seen.readings)
-    return ((seen.text or "", 1.0),)
+def told_number(seen: Observation) -> str:
+    """A serial number as it was read, each reading of it."""
+    return " or ".join(text for text, _ in numbers_read(seen))
 
 
 def number_evidence(curve: SerialCurve, read: Sequence[tuple[str, float]]) -> SerialNumber:
@@ -312,9 +369,9 @@ def _shown(row: FeatureRow, found: Translated) -> str | None:
     seen = found.seen
     if row.from_mark is not None and seen.kind == "mark" and seen.part == row.from_mark.part:
         return getattr(row.from_mark, seen.status, None)
-    if row.from_serial is not None and seen.kind == "serial" and seen.is_read and seen.text:
-        prefix = seen.text.upper().rstrip("0123456789? .-")
-        return row.from_serial.get(prefix)
+    if row.from_serial is not None and seen.kind == "serial" and found.evidence:
+        prefixes = {text.upper().rstrip("0123456789? .-") for text, _ in numbers_read(seen)}
+        return row.from_serial.get(prefixes.pop()) if len(prefixes) == 1 else None
     if row.from_source_code and found.mark is not None:
         code = source_code_of(found.mark)
         return code if code in row.variants else (NON_FACTORY if code else None)

@@ -1,5 +1,6 @@
 // One tap, one entry: sends it, or keeps it on this device until the shop can be reached again.
-// Every form also works without this file, as a plain page.
+// Every form also works without this file, as a plain page. data-online: what is done only on what the
+// person sees now, as issuing a paper, is never kept for later.
 import { forget } from "./drafts.js";
 import { drop, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
 import { answered, parsed, refuse } from "./region.js";
@@ -73,6 +74,8 @@ document.addEventListener("submit", async (event) => {
   const path = new URL(form.action).pathname;
   if (twice(path, data)) return;
   const entry = { path, fields: [...data], words: spoken(form, event.submitter) };
+  event.submitter?.setAttribute("aria-busy", "true");
+  form.querySelector(".refusal")?.remove();
   try {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
@@ -84,10 +87,17 @@ document.addEventListener("submit", async (event) => {
       tell(await waiting());
     } else refuse(form, await answer.text());
   } catch {
+    if (form.dataset.online !== undefined) {
+      last.what = ""; // pressed again, it is meant
+      refuse(form, '<p class="refusal" role="alert">The shop could not be reached, and nothing was done. Press again when it can.</p>');
+      return;
+    }
     await keep(entry);
     forget(form);
     event.submitter?.setAttribute("aria-pressed", "true");
     tell(await waiting());
+  } finally {
+    event.submitter?.removeAttribute("aria-busy");
   }
 });
 
