@@ -11,7 +11,7 @@ import io
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageDraw, ImageOps, UnidentifiedImageError
 
 from heelstamp.errors import InputError
 
@@ -55,6 +55,50 @@ def print_picture(content: bytes, *, where: str) -> bytes:
     clean = Image.frombytes("RGB", picture.size, picture.tobytes())
     out = io.BytesIO()
     clean.save(out, "JPEG", quality=PICTURE_QUALITY)
+    return out.getvalue()
+
+
+Box = tuple[float, float, float, float]
+"""Upper left corner, width and height, as shares of the picture as displayed."""
+COVER = (128, 132, 134)
+COVER_QUALITY = 92
+_BLEED = 4
+"""Pixels beyond a box that are filled too, for what a coder smears over its edge."""
+
+
+def covered(content: bytes, boxes: Sequence[Box], *, where: str) -> bytes:
+    """Fill boxes of a picture with one grey, which no sharpening undoes; pixels only, upright.
+
+    Raises
+    ------
+    InputError
+        The bytes are no picture that can be read.
+    """
+    if not boxes:
+        return content
+    try:
+        with _open(content) as opened:
+            picture = ImageOps.exif_transpose(opened).convert("RGB")
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
+        raise InputError(
+            "not a picture that can be read",
+            where=where,
+            received=error,
+            remedy="Take the file again from the camera.",
+        ) from error
+    pen = ImageDraw.Draw(picture)
+    for x, y, width, height in boxes:
+        pen.rectangle(
+            (
+                x * picture.width - _BLEED,
+                y * picture.height - _BLEED,
+                (x + width) * picture.width + _BLEED,
+                (y + height) * picture.height + _BLEED,
+            ),
+            fill=COVER,
+        )
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=COVER_QUALITY)
     return out.getvalue()
 
 

@@ -295,11 +295,12 @@ class ScaleRow:
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """A version of this paper (rule 15)."""
+    """A version of this paper (rule 15): what changed against the last; SHA-256 of an earlier."""
 
     number: int
     date: str
     reason: str
+    digest: str = ""
 
 
 @dataclass(frozen=True, slots=True)

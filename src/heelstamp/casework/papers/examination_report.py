@@ -280,10 +280,16 @@ def _identity(state: DossierState, issue: Issue, reader: Reader) -> tuple[tuple[
         ("Claimed", claimed),
         ("Examined", examined(state)),
         ("By", ", ".join(examiners)),
-        ("Issued", issue.date),
+        ("Issued", _issued(issue)),
         ("Chronology", state.instrument.chronology),
     )
     return tuple(row for row in rows if row[1])
+
+
+def _issued(issue: Issue) -> str:
+    """The day, with the number of the version."""
+    number = issue.versions[-1].number if issue.versions else 1
+    return f"{issue.date}, version {number}"
 
 
 def examined(state: DossierState) -> str:
