@@ -18,7 +18,7 @@ from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import Issue, PictureBox
 from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
-from heelstamp.shop.folder import now
+from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
@@ -172,10 +172,14 @@ def report_document(
     """Build the examination report for one reader; *digest* is that of the entry that fixes it."""
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
+    from heelstamp.shop.opened import OpenShop
 
     subject = told.subject
     outsider = told.reader in OUTSIDERS
     names = tuple(told.attachments())
+    shop = subject.shop
+    records = read_settings(shop.folder).records if isinstance(shop, OpenShop) else {}
+    hands = dict.fromkeys(one.by for one in subject.state.entered.values() if one.by)
     issue = Issue(
         program=f"Heelstamp {__version__}",
         date=day,
@@ -184,6 +188,7 @@ def report_document(
         digest=digest,
         weight=told.weight,
         versions=versions,
+        examiners=tuple((one, records.get(one, "")) for one in (records if outsider else hands)),
     )
     return examination_report(
         subject.state,
@@ -241,7 +246,7 @@ def _typeset(
         files = {one.frame: told.photographs[one.frame] for one in document.pictures}
         boxes = boxes_of(told.subject.state) if told.reader in OUTSIDERS else {}
         photographs = {
-            frame: _outgoing(shop, file, boxes.get(frame, ())) for frame, file in files.items()
+            frame: outgoing(shop, file, boxes.get(frame, ())) for frame, file in files.items()
         }
     return render_report(
         document,
@@ -299,7 +304,7 @@ def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ())
     from heelstamp.shop.opened import OpenShop
 
     def make() -> dict[str, Any]:
-        made = print_picture(_outgoing(shop, file, boxes), where=f"frame {frame}")
+        made = print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
         facts = shop.photographs.read(made, frame)
         return {
             "file": sha256(made),
@@ -311,7 +316,8 @@ def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ())
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
 
 
-def _outgoing(shop: Shop, file: str, boxes: tuple[Box, ...] = ()) -> bytes:
+def outgoing(shop: Shop, file: str, boxes: tuple[Box, ...] = ()) -> bytes:
+    """Return a photograph reduced, upright and stripped for a paper, its boxes filled."""
     from heelstamp.report.pictures import covered
     from heelstamp.shop.opened import OpenShop
 
