@@ -27,7 +27,7 @@ from heelstamp.casework.papers.playing_section import playing_section
 from heelstamp.casework.receipt import receipt
 from heelstamp.catalogue import DossierState, PartsTree, Photograph, amount_words
 from heelstamp.catalogue.bodies.appraisal import Price
-from heelstamp.units import LengthUnit
+from heelstamp.units import LengthUnit, Quantity
 from heelstamp.valuation.money import Money
 from heelstamp.valuation.settlement import Settlement
 from heelstamp.wording import about_forms
@@ -128,7 +128,14 @@ def receipt_paper(made: Making) -> FormPaper:
     found = receipt(made.state, made.tree)
     passed = found.passed
     day = made.day_words(day_of(made.state, passed.id))
-    facts = [("Number", found.number), *made.identity()]
+    before = made.state.entered[passed.id].seq
+    weight = (
+        ""
+        if passed.weight_g is None
+        else str(Quantity(passed.weight_g, "g", passed.weight_uncertainty_g or 0.0))
+    )
+    identity = [row for row in made.identity() if row[0] != "Weight"]
+    facts = [("Number", found.number), *identity, ("Weight", weight or "not weighed")]
     facts += [("From", passed.giver), ("Taken in by", passed.receiver), ("On", day)]
     pictures = [one for one in found.photographs if one.light == "visible"]
     sections = [
@@ -140,7 +147,9 @@ def receipt_paper(made: Making) -> FormPaper:
                 *made.value(),
             ),
         ),
-        FormSection("Condition as it came", _condition(made), frames=_ids(pictures[:PICTURES_MAX])),
+        FormSection(
+            "Condition as it came", _condition(made, before), frames=_ids(pictures[:PICTURES_MAX])
+        ),
     ]
     if found.contents:
         rows = tuple((one.item, one.link, one.note) for one in found.contents)
@@ -302,9 +311,12 @@ PAPERS: dict[str, Callable[[Making], FormPaper]] = {
 """Every paper of the shop, by name."""
 
 
-def _condition(made: Making) -> tuple[str, ...]:
-    told = [one.text for one in grades(made.state)]
+def _condition(made: Making, before: int | None = None) -> tuple[str, ...]:
+    """Grades and damage; on a receipt only what was entered *before* that number."""
+    told = [] if before is not None else [one.text for one in grades(made.state)]
     for one in made.state.observations.values():
+        if before is not None and made.state.entered[one.id].seq > before:
+            continue
         if is_condition(one):
             seen = ", ".join(
                 filter(None, (made.names.name(one.subject), made.names.variant(one.outcome or "")))
