@@ -503,15 +503,15 @@ def _changed(
     return changes(attached_files(shop.files.get(earlier[-1].file), earlier[-1].id), files)
 
 
-def issued_report(shop: OpenShop, tag: str, digest: str) -> bytes:
-    """Return a report that was issued.
+def issued_report(shop: OpenShop, tag: str, digest: str, *, report: bool = True) -> bytes:
+    """Return a report that was issued, or with *report* false another paper.
 
     Raises
     ------
     NotFoundError
         None of this digest was.
     """
-    if digest not in {one.digest for one in issued(shop, tag)}:
+    if digest not in {one.digest for one in issued(shop, tag) if (one.paper == PAPER) is report}:
         raise NotFoundError(
             "no such paper was issued", where=tag, received=digest, remedy="See Reports."
         )
