@@ -25,7 +25,7 @@ from heelstamp.reference.market import load_market
 from heelstamp.valuation.price_index import FLAT
 from results import Result, seconds
 
-SIZES = (8, 24, 200)
+SIZES = (3, 8, 24, 200)
 MARKETS, SEED = 1000, 20261125
 FIT_SIZES = ((24, 0.020), (5000, 0.5))
 

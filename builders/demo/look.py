@@ -13,19 +13,8 @@ RELIEF = {"fret": 8, "capo": 1}
 """Where relief is read: over the 8th fret with a capo at the 1st."""
 
 
-def outside(pictures: dict[str, Picture]) -> list[Entry]:
-    """Tell 3 November: nothing is opened."""
-    day = Day("2026-11-03", "08:55", pictures)
-    day.custody(
-        "custody-bench-1",
-        "to bench",
-        "store",
-        "examiner A",
-        "bench 1",
-        "Night in the store without event.",
-    )
-    day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
-    day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
+def _on_pictures(day: Day) -> None:
+    """Enter the ends of rules, and the box over the number."""
     day.scale("F017", 0.9, 0.05, 12.5)
     day.scale("F019", 0.85, 0.74, 20.0)
     day.add(
@@ -40,6 +29,22 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         hides="number",
         note="The number, for copies that mask it.",
     )
+
+
+def outside(pictures: dict[str, Picture]) -> list[Entry]:
+    """Tell 3 November: nothing is opened."""
+    day = Day("2026-11-03", "08:55", pictures)
+    day.custody(
+        "custody-bench-1",
+        "to bench",
+        "store",
+        "examiner A",
+        "bench 1",
+        "Night in the store without event.",
+    )
+    day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
+    day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
+    _on_pictures(day)
     day.shoot("F021", "F022", "F023")
     day.see("serial", "neck_plate", "serial", "F017", "Six characters, all clear.", text="S10350")
     day.feature("g2", "neck_plate", "S", "F017")

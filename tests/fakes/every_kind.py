@@ -59,6 +59,12 @@ BODIES: dict[str, dict[str, Any]] = {
     "paper": {"paper": "report", "reader": "buyer", "file": FILE},
     "question": {"question": "q1", "asked": "Is it first?", "state": "to be looked at"},
     "return_verdict": {"slot": "front", "verdict": "same"},
+    "later_known": {
+        "about": "part:neck",
+        "source": "an invented receipt",
+        "original": True,
+        "stated": 0.93,
+    },
     "decision": {"about": "price", "decided": f"{SUM} USD", "reason": "agreed"},
     "screw": {"part": "neck", "opening": "neck off", "number": 1, "x": 0.5, "y": 0.5},
     "issue": {"reader": "buyer", "day": "2026-11-02", "files": {"report.pdf": FILE}},

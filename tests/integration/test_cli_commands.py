@@ -47,13 +47,16 @@ def test_help_names_every_command_and_each_has_an_example(run: Run) -> None:
         "verify",
         "chronology",
         "account",
+        "own-record",
         "redate",
         "doctor",
     ]
     for command in commands:
         assert f" {command} " in text
-    leaves = [[c] for c in commands if c not in ("paper", "chronology", "sales", "account")]
+    grouped = ("paper", "chronology", "sales", "account", "own-record")
+    leaves = [[c] for c in commands if c not in grouped]
     groups = [["paper", "report"], ["sales", "import"], ["sales", "list"]]
+    groups += [["own-record", "add"], ["own-record", "show"]]
     groups += [["account", one] for one in ("add", "list", "password", "remove")]
     for leaf in [*leaves, *groups, *(["chronology", one] for one in CHRONOLOGY)]:
         told = run(*leaf, "--help")

@@ -220,3 +220,31 @@ def test_clearance_asks_records_and_blocks(run: Run, priced_shop: Path) -> None:
     hit = run(*words, "--searched", "county list", "--result", "listed 2019", "--json")
     assert hit.code == FINDINGS
     assert as_json(hit)["standing"] == "blocked"
+
+
+def test_a_comparable_is_corrected_by_command(tmp_path: Path) -> None:
+    from typer.testing import CliRunner
+
+    from fakes.web_shop import make_shop
+    from heelstamp.cli.app import app
+
+    shop = make_shop(tmp_path)
+    run = CliRunner()
+
+    def told(*words: str) -> Any:
+        done = run.invoke(app, [*words, "--shop", str(shop), "--json"], standalone_mode=False)
+        assert done.exception is None, done.output
+        return json.loads(done.output)
+
+    sales = str(ROOT / "examples" / "wherry-sales.csv")
+    told("sales", "import", sales, "--as", "sallowby-wherry")
+    rows = told("sales", "list", "sallowby-wherry")
+    id_ = rows[4]["id"]
+    fix = ("sales", "correct", id_, "--as", "sallowby-wherry", "--reason", "misread")
+    assert told(*fix, "--set", "price=7777", "--set", "refretted=yes")["stands"]["minor"] == 777700
+    held = {one["id"]: one for one in told("sales", "list", "sallowby-wherry")}
+    assert (held[id_]["minor"], held[id_]["refretted"], len(held)) == (777700, True, 24)
+    assert told(*fix, "--withdraw")["stands"] is None
+    assert len(told("sales", "list", "sallowby-wherry")) == 23
+    wrong = run.invoke(app, [*fix, "--set", "colr=red", "--shop", str(shop)], standalone_mode=False)
+    assert "no such comparable stands" in str(wrong.exception)

@@ -418,3 +418,52 @@ def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:
     form = {"text": text, "whose": "shop", "base": base_of(stocked)}
     assert stocked.post(f"{HOME}/money/terms", data=form).status_code == 200
     assert "7,113.00 USD" in told(stocked, offer="9100")
+
+
+def test_a_comparable_that_is_not_the_last_can_be_corrected_and_taken_away(
+    stocked: TestClient,
+) -> None:
+    address = f"{HOME}/money/comparable"
+    first = sales_of(shop_of(stocked), MARKET)[0]
+    shown = stocked.get(address, params={"sale": first.id})
+    assert shown.status_code == 200
+    told = {
+        "month": first.month,
+        "kind": "sold",
+        "price": "12345.50",
+        "year": "1961",
+        "finish": "original",
+        "reason": "misread",
+        "id": "s-once",
+    }
+    for _ in range(2):  # a device may send twice
+        sent = stocked.post(f"{address}/corrected", params={"sale": first.id}, data=told)
+        assert sent.status_code == 200
+    held = sales_of(shop_of(stocked), MARKET)
+    assert len(held) == 24
+    assert (held[0].id, held[0].minor, held[0].made) == (first.id, 1234550, (1961, 1961))
+    assert "corrected: misread" in stocked.get(f"{HOME}/money").text
+    page = html.unescape(stocked.get(address, params={"sale": first.id}).text)
+    assert str(first.price) in page
+    gone = {**told, "id": "s-gone", "withdrawn": "true", "reason": "told twice"}
+    stocked.post(f"{address}/corrected", params={"sale": first.id}, data=gone)
+    assert first.id not in {one.id for one in sales_of(shop_of(stocked), MARKET)}
+    bare = stocked.post(
+        f"{address}/corrected", params={"sale": held[1].id}, data={**told, "reason": "", "id": "x1"}
+    )
+    assert bare.status_code == 422
+    assert "gives its reason" in bare.text
+    assert stocked.get(address, params={"sale": "none such"}).status_code == 422
+
+
+def test_an_alteration_is_asked_on_the_part_and_moves_the_price(stocked: TestClient) -> None:
+    asked = stocked.get(f"{HOME}/first-look", params={"part": "body"}).text
+    assert "routing of the body" in asked.lower()
+    before = stocked.get(f"{HOME}/money").text
+    told = {"part": "body", "kind": "sign", "subject": "routing", "status": "read", "id": "r1"}
+    told |= {"value": "cut_later"}
+    assert stocked.post(f"{HOME}/seen", data=told).status_code == 200
+    assert state_in(stocked).observations["r1"].outcome == "cut_later"
+    after = stocked.get(f"{HOME}/money").text
+    assert "Body routed or cut" in after
+    assert "Body routed or cut" not in before

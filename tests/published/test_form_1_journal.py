@@ -21,6 +21,7 @@ from heelstamp.casework.setup.evidence import missing_evidence, rod_history
 from heelstamp.casework.setup.records import read_record
 from heelstamp.catalogue import DossierState, Folding, PartsTree
 from heelstamp.reference.demonstration import demo_journal
+from heelstamp.reference.market import load_market
 
 PUBLISHED = Path(__file__).with_name("demonstration-form-1.jsonl")
 
@@ -68,7 +69,7 @@ def test_the_setup_is_the_same(before: DossierState, today: DossierState) -> Non
 def test_the_jack_and_the_price_rest_on_the_same(before: DossierState, today: DossierState) -> None:
     assert sets_of(before) == sets_of(today)
     assert len(sets_of(today)) == 2
-    assert given_by(before) == given_by(today)
+    assert given_by(before, load_market()) == given_by(today, load_market())
     for of in (INSURED, SOLD):
         one, other = agreed_price(before, of), agreed_price(today, of)
         assert one is not None

@@ -37,6 +37,7 @@ NEAR = 0.028
 STRETCH = 2.0e-4
 """n³ times this, in fundamentals, is how far above its multiple a partial may lie: B = 4e-4."""
 MOST_B = 1.2e-3
+USUAL_B = 5e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,7 +121,7 @@ def _scores(tried: Reals, peaks: Peaks, weights: Reals) -> Reals:
     return np.asarray(gain - loss - MISSING * missing)
 
 
-def follow(peaks: Peaks, weights: Reals, f0_hz: float) -> Candidate:
+def follow(peaks: Peaks, weights: Reals, f0_hz: float, *, b: float = USUAL_B) -> Candidate:
     """Follow the partials upwards from a rough fundamental, fitting f0 and B to those found.
 
     Parameters
@@ -129,13 +130,15 @@ def follow(peaks: Peaks, weights: Reals, f0_hz: float) -> Candidate:
         Of the peaks, 0 to 1.
     f0_hz
         Good to 3 % or so.
+    b
+        Stiffness to begin with.
     """
-    f0, b = f0_hz, 5e-5
+    f0 = f0_hz
     numbers: list[int] = []
     found: list[int] = []
     taken: set[int] = set()
     missed_in_a_row = 0
-    law = _Law(f0_hz, peaks.resolution_hz)
+    law = _Law(f0_hz, peaks.resolution_hz, b)
     hz, levels = peaks.hz.tolist(), peaks.level_db.tolist()
     top = hz[-1]
     for n in range(1, 61):
@@ -173,15 +176,16 @@ def _slack(n: int, known: int) -> float:
 class _Law:
     """f0² and f0² B by least squares over (f/n)², one partial after the other.
 
-    Weakly expects B about 5e-5. The spread of (f/n)² is 2 f δ/n² for an uncertainty δ of f.
+    Weakly expects the B it is given. The spread of (f/n)² is 2 f δ/n² for an uncertainty δ of f.
     """
 
-    def __init__(self, f0_hz: float, resolution_hz: float) -> None:
+    def __init__(self, f0_hz: float, resolution_hz: float, b: float) -> None:
         self._delta = 0.1 * resolution_hz
         square = f0_hz * f0_hz
         self._a11 = self._a12 = self._b1 = 0.0
         self._a22 = 1.0 / (1e-4 * square) ** 2
-        self._b2 = 5e-5 * square * self._a22
+        self._usual = b
+        self._b2 = b * square * self._a22
 
     def with_partial(self, n: int, hz: float) -> tuple[float, float]:
         """Take a partial in; give f0 and B."""
@@ -196,5 +200,5 @@ class _Law:
         square = (self._a22 * self._b1 - self._a12 * self._b2) / det
         slope = (self._a11 * self._b2 - self._a12 * self._b1) / det
         if square <= 0:
-            return hz / n, 5e-5
+            return hz / n, self._usual
         return math.sqrt(square), min(max(slope / square, -1e-4), MOST_B)

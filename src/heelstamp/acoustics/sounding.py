@@ -12,6 +12,7 @@ from heelstamp.acoustics import notes, refusals
 from heelstamp.acoustics.finding import Reason
 from heelstamp.acoustics.mains import Mains, find_mains
 from heelstamp.acoustics.note_search import HIGHEST_HZ, LOWEST_HZ, Candidate, find_note
+from heelstamp.acoustics.one_string import foreign, one_string
 from heelstamp.acoustics.spectrum_peaks import Peaks
 
 NAMED_WITHIN = 2.5
@@ -21,10 +22,10 @@ PREFER_NAMED = 0.75
 SECOND_DB = 26.0
 """A second note is told when its highest peak is this near to the highest of all."""
 SECOND_PEAKS = 2
-NEAR_PARTIAL = 0.05
 HUM_BELOW_DB = 6.0
 """A comb is hum only where it lies this far below the highest peak."""
 COMB_NEAR = 0.003
+_NUMBERS = np.arange(1, 80)
 _PAIRS = ((2, 3), (3, 4), (4, 5), (5, 6), (3, 5), (2, 5), (5, 8), (3, 7), (4, 7), (5, 7))
 
 
@@ -74,7 +75,7 @@ def choose_note(peaks: Peaks, midi: int | None) -> Sounding | Reason:
             sounding = notes.name_of(notes.nearest(free.f0_hz))
             return refusals.wrong_string(notes.name_of(midi), sounding, free.f0_hz)
         chosen = named
-    second = _second_note(rest, chosen)
+    chosen, second = _second_note(rest, chosen)
     if second is not None:
         comb = find_mains(peaks) if mains is None else None
         if comb is not None and _on_comb(chosen.f0_hz, comb.hz):
@@ -124,17 +125,18 @@ def _named(peaks: Peaks, midi: int, free: Candidate) -> Candidate | None:
     return near
 
 
-def _second_note(peaks: Peaks, chosen: Candidate) -> float | None:
-    """The fundamental of a second note, or None."""
-    numbers = np.arange(1, 80)
-    law = chosen.partial_hz(numbers)
-    away = np.abs(peaks.hz[:, None] - law[None, :]).min(axis=1)
-    near = np.maximum(NEAR_PARTIAL * chosen.f0_hz, 4.0 * peaks.resolution_hz)
-    foreign = (away > near) & (peaks.level_db > peaks.level_db.max() - SECOND_DB)
-    if int(foreign.sum()) >= SECOND_PEAKS:
-        other = find_note(_part(peaks, away > near))
-        return float(peaks.hz[foreign].min()) if other is None else other.f0_hz
-    return _two_of_a_chord(peaks, chosen)
+def _second_note(peaks: Peaks, chosen: Candidate) -> tuple[Candidate, float | None]:
+    """The string that explains most, and the fundamental of a second note, or None."""
+    strong = peaks.level_db > peaks.level_db.max() - SECOND_DB
+    left = foreign(peaks, chosen.partial_hz(_NUMBERS), chosen.f0_hz)
+    if int((left & strong).sum()) >= SECOND_PEAKS:
+        other = one_string(peaks, chosen, strong, SECOND_PEAKS - 1)
+        if other is chosen:
+            second = find_note(_part(peaks, left))
+            lowest = float(peaks.hz[left & strong].min())
+            return chosen, lowest if second is None else second.f0_hz
+        chosen = other
+    return chosen, _two_of_a_chord(peaks, chosen)
 
 
 def _two_of_a_chord(peaks: Peaks, chosen: Candidate) -> float | None:

@@ -3,7 +3,9 @@
 A Hann window (sidelobes below −31 dB and falling by 18 dB an octave [harris_1978]) and a parabola
 through the logarithm of the three highest bins; that is good to some hundredths of a bin, enough to
 find partials, not to measure them. The floor is the median level of a band, so that it holds as
-long as peaks fill less than half of it.
+long as peaks fill less than half of it. Below 300 Hz, where noise of rooms and amplifiers climbs
+steeply within one band, a peak must stand out of the bins on either side of it as well. A bin of
+noise stands 14 dB above the median once in 10⁷ (its power is exponentially distributed).
 """
 
 from __future__ import annotations
@@ -20,6 +22,11 @@ ABOVE_FLOOR_DB = 14.0
 RANGE_DB = 65.0
 """Peaks further below the highest are not taken: sidelobes and what no fit would use."""
 BAND_HZ = 240.0
+LOWEST_HZ = 24.0
+"""No string's partial lies below."""
+LOCAL_BELOW_HZ = 300.0
+LOCAL_BINS, OWN_BINS = 22, 3
+"""Bins on each side that a low peak is judged by, and those nearest that are its own."""
 SHADOW_BINS, SHADOW_DB = 9.0, 14.0
 """A peak this near to one this much higher is its sidelobe, or no partial of its own."""
 HIGHEST_HZ = 6500.0
@@ -100,7 +107,7 @@ def find_peaks(spectrum: Spectrum) -> Peaks:
     level = 10.0 * np.log10(power * (16.0 / count**2) + 1e-24)
     floor = _floor(level, max(16, int(BAND_HZ / step)))
     inner = level[1:-1]
-    top = float(level.max())
+    top = float(level[int(LOWEST_HZ / step) :].max())
     places = (
         np.flatnonzero(
             (inner >= level[:-2])
@@ -110,6 +117,8 @@ def find_peaks(spectrum: Spectrum) -> Peaks:
         )
         + 1
     )
+    places = places[places * step >= LOWEST_HZ]
+    places = places[_out_of_its_bins(level, places) | (places * step >= LOCAL_BELOW_HZ)]
     if len(places) > MOST:
         places = np.sort(places[np.argsort(level[places])[-MOST:]])
     places = _unshadowed(places, level[places])
@@ -122,6 +131,14 @@ def find_peaks(spectrum: Spectrum) -> Peaks:
         over_floor_db=middle - floor[places],
         resolution_hz=step,
     )
+
+
+def _out_of_its_bins(level: Reals, places: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Whether each peak stands out of the bins on either side of it."""
+    beside = np.arange(OWN_BINS + 1, LOCAL_BINS + 1)
+    around = places[:, None] + np.concatenate([-beside[::-1], beside])
+    local = np.median(level[np.clip(around, 0, len(level) - 1)], axis=1)
+    return np.asarray(level[places] > local + ABOVE_FLOOR_DB)
 
 
 def _unshadowed(places: NDArray[np.intp], level: Reals) -> NDArray[np.intp]:

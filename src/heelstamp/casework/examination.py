@@ -65,6 +65,7 @@ ORDER = (
     "issue",
     "question",
     "return_verdict",
+    "later_known",
     "decision",
 )
 """Arrays of an examination file, in the order in which they enter a journal."""

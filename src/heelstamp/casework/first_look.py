@@ -2,17 +2,19 @@
 
 A question belongs to the opening from which it can be answered. Its choices are the variants or
 outcomes that the chronology lists; *not looked*, *absent*, *illegible* and *not applicable* stand
-beside them as equals. Nothing is asked that the chronology does not know how to use, except a mark,
-which any part may carry.
+beside them as equals. Nothing is asked that neither the chronology nor the price knows how to use,
+except a mark, which any part may carry. Alterations that bear on the price are asked as signs: what
+is entered once is priced, printed and remembered.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Literal
 
+from heelstamp.casework.appraisal.market import SignRow as AlterationRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.chronology import Chronology
 
@@ -70,9 +72,18 @@ class Question:
 
 
 def questions_of(
-    state: DossierState, tree: PartsTree, chronology: Chronology, part: str
+    state: DossierState,
+    tree: PartsTree,
+    chronology: Chronology,
+    part: str,
+    alterations: Sequence[AlterationRow] = (),
 ) -> tuple[Question, ...]:
     """The questions about *part*, those seen from outside first.
+
+    Parameters
+    ----------
+    alterations
+        What the price knows of alterations.
 
     Raises
     ------
@@ -83,6 +94,7 @@ def questions_of(
     order = [opening.key for opening in tree.openings]
     found = list(_features(state, chronology, part))
     found += _signs(state, chronology, part, home)
+    found += _alterations(state, chronology, part, home, alterations)
     found += _texts(state, chronology, part, home)
     rank = {key: place for place, key in enumerate(order)}
     return tuple(sorted(found, key=lambda one: rank.get(one.opening, len(rank))))
@@ -108,6 +120,17 @@ def _signs(state: DossierState, chronology: Chronology, part: str, home: str) ->
         standing = _last(state, part, partial(_names_sign, row.id))
         choices = tuple(Choice(one, _words(chronology, one)) for one in row.outcomes)
         yield Question("sign", row.id, part, row.name, choices, home, standing)
+
+
+def _alterations(
+    state: DossierState, chronology: Chronology, part: str, home: str, rows: Sequence[AlterationRow]
+) -> Iterator[Question]:
+    weighed = {row.id for row in chronology.signs if part in row.parts}
+    for row in rows:
+        if row.sign not in weighed and {"*", part} & set(row.parts):
+            standing = _last(state, part, partial(_names_sign, row.sign))
+            choices = (Choice(row.outcome, row.words),)
+            yield Question("sign", row.sign, part, row.label, choices, home, standing)
 
 
 def _texts(state: DossierState, chronology: Chronology, part: str, home: str) -> Iterator[Question]:

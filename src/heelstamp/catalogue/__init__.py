@@ -20,6 +20,7 @@ from heelstamp.catalogue.bodies.observation import STATUSES, Observation, Readin
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
+    LaterKnown,
     Question,
     ReturnVerdict,
     Unconverted,
@@ -69,6 +70,7 @@ __all__ = [
     "Heard",
     "Instrument",
     "Issue",
+    "LaterKnown",
     "Leave",
     "MaterialAnswer",
     "MaterialsLooked",

@@ -53,11 +53,13 @@ from heelstamp.catalogue.bodies.observation import Observation, check_observatio
 from heelstamp.catalogue.bodies.report import (
     Decision,
     Issue,
+    LaterKnown,
     Question,
     ReturnVerdict,
     Unconverted,
     WordingChoice,
     check_issue,
+    check_later_known,
 )
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict, check_border
 from heelstamp.catalogue.bodies.work import (
@@ -151,6 +153,7 @@ Body = (
     | WordingChoice
     | Question
     | ReturnVerdict
+    | LaterKnown
     | Issue
     | Clock
     | Correction
@@ -194,6 +197,7 @@ KINDS: dict[str, type[Body]] = {
     "paper": Issue,  # the older name
     "question": Question,
     "return_verdict": ReturnVerdict,
+    "later_known": LaterKnown,
     "issue": Issue,
     "clock": Clock,
     "correction": Correction,
@@ -274,6 +278,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Custody: check_custody,
     RegionBorder: check_border,
     Issue: check_issue,
+    LaterKnown: check_later_known,
     Correction: _check_correction,
 }
 

@@ -21,6 +21,7 @@ from heelstamp.cli import (
     glow,
     jack,
     keeping,
+    own_record,
     panel,
     papers,
     pitch,
@@ -70,6 +71,7 @@ app.command("import")(keeping.import_)
 app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
+app.add_typer(own_record.app, name="own-record")
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")

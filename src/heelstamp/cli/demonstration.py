@@ -49,6 +49,7 @@ def demo(
     papers: dict[str, str] = {}
     with OpenShop(shop) as opened:
         subject, finding = opened.subject(TAG), opened.finding(TAG)
+        said = opened.said(TAG)
         price = price_demo(opened, TAG)
         keep_demo_census(opened)
         for reader in ("consignor", "buyer"):
@@ -80,7 +81,7 @@ def demo(
         return Exit.DONE
     say("DEMONSTRATION: maker, instrument and readings are invented, pictures are simulated.")
     say()
-    print_finding(subject, finding)
+    print_finding(subject, finding, said)
     state = subject.state
     _print_finish(state, faces)
     heading("Record")

@@ -361,8 +361,14 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
             ("id", "part", "act", "amount"),
         )
     if part is None:
-        looked = {one.part for one in state.observations.values()}
-        never = [one.label for one in tree if one.key not in looked]
+        told = {
+            one.part
+            for group in (state.observations, state.measurements, state.treatments)
+            for one in group.values()
+        }
+        told |= {one.part for one in state.of(Exposure).values()}
+        whole = {one.key for one in tree if any(kid.key in told for kid in tree.children(one.key))}
+        never = [one.label for one in tree if one.key not in told | whole]
         if never:
             heading("Nothing entered on")
             say(", ".join(never), "  ")

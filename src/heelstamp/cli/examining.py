@@ -13,12 +13,11 @@ from heelstamp.cli.output import bullet, emit, heading, say, table
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.doubts import DoubtFinding
+    from heelstamp.casework.papers.said import Said
     from heelstamp.shop.subjects import Subject
 
 LEAST_PRINTED = 0.01
 """Weight of a reading below which two decimals would say too little."""
-
-ASSUMED = "taken as the instrument's own"
 
 
 def read(
@@ -108,15 +107,18 @@ def date(
     Example: heelstamp date examples/wherry-s10350.toml
     """
     from heelstamp.shop.opened import open_subject
-    from heelstamp.shop.subjects import date_subject, doubts_of
+    from heelstamp.shop.subjects import date_subject, doubts_of, said_of, sensitivity_of
 
     with open_subject(what, shop) as (_, subject):
         finding = date_subject(subject)
-    doubts = doubts_of(subject, finding) if with_doubts else None
+    varied = sensitivity_of(subject, finding)
+    said = said_of(subject, finding, varied)
+    doubts = doubts_of(subject, finding, varied) if with_doubts else None
     if as_json:
-        emit(finding.data() | ({} if doubts is None else {"doubts": doubts.data()}))
+        more = {} if doubts is None else {"doubts": doubts.data()}
+        emit(finding.data() | {"said": said.data()} | more)
     else:
-        print_finding(subject, finding, doubts)
+        print_finding(subject, finding, said, doubts)
     if finding.completion.withheld:
         return Exit.UNDECIDED
     against = bool(finding.surprising)
@@ -126,24 +128,15 @@ def date(
 
 
 def print_finding(
-    subject: Subject, finding: DateFinding, doubts: DoubtFinding | None = None
+    subject: Subject, finding: DateFinding, said: Said, doubts: DoubtFinding | None = None
 ) -> None:
     """Print what a finding says, in the sentences of the papers."""
-    from heelstamp.casework.papers.date_section import date_section
-    from heelstamp.casework.papers.part_section import part_section
-    from heelstamp.casework.papers.unsettled import Unsettled
+    from heelstamp.casework.feature_names import heading as capital
     from heelstamp.cli.doubts import print_doubts
-    from heelstamp.shop.subjects import names_of
+    from heelstamp.wording.about_parts import figures_explained
+    from heelstamp.wording.about_unsettled import NOT_SETTLED
 
-    instrument, names = subject.state.instrument, names_of(subject.chronology)
-    data = finding.data()
-    dated = date_section(subject.state, subject.tree, names, data)
-    rows, said = part_section(subject.state, subject.tree, names, data)
-    if doubts is not None:
-        turned = doubts.data()["sensitivity"]["unsettled"]
-        unsettled = Unsettled(turned, subject.state, subject.tree, names)
-        dated = unsettled.dated(dated, data)
-        rows, _ = unsettled.parts(rows, said)
+    instrument, dated = subject.state.instrument, said.dated
     invented = ", an invented maker" if subject.chronology.invented else ""
     say(
         f"{instrument.maker} {instrument.model}, chronology {finding.chronology} "
@@ -157,16 +150,20 @@ def print_finding(
     heading("Parts")
     table(
         [
-            (
-                row.label,
-                ASSUMED if row.verdict == "assumed" else f"{row.word} {row.verdict}".strip(),
-                row.probability,
-                row.prior,
-            )
-            for row in rows
+            (row.label, row.said, row.probability, row.changed, row.prior, row.ratio, row.even)
+            for row in said.rows
         ],
-        ("part", "what can be said", "after", "before the evidence"),
+        ("part", "what can be said", "after", "changed", "before", "ratio", "from even odds"),
     )
+    say(figures_explained.say())
+    why = [one for one in said.statements if one.strength == NOT_SETTLED]
+    if why or any(row.note for row in said.rows):
+        heading("Not settled, or said in a lower word")
+        for one in why:
+            bullet(one.text)
+        for row in said.rows:
+            if row.note:
+                bullet(f"{capital(row.label)}: {row.note}")
     unused = [(id_, one.why_not or "") for id_, one in finding.observations.items() if not one.used]
     if unused:
         heading("Recorded, and not used for the date")

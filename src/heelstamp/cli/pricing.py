@@ -170,14 +170,16 @@ def import_sales(
     with OpenShop(shop) as here:
         market = here.chronology(chronology).id
         added = add_sales(here, market, table_in(what, sheet), columns_in(columns))
-    sold = sum(one.kind == "sold" for one in added.rows)
+    sold, unsold = (sum(one.kind == kind for one in added.rows) for kind in ("sold", "unsold"))
+    asking = len(added.rows) - sold - unsold
     if as_json:
         emit(
             {
                 "market": added.market,
                 "added": [one.id for one in added.rows],
                 "sold": sold,
-                "asking": len(added.rows) - sold,
+                "asking": asking,
+                "unsold": unsold,
                 "total": added.total,
                 "possible_repeats": [list(pair) for pair in added.repeats],
             }
@@ -187,7 +189,8 @@ def import_sales(
         count=len(added.rows),
         market=added.market,
         sold=sold,
-        asking=len(added.rows) - sold,
+        asking=asking,
+        unsold=unsold,
         total=added.total,
     )
     say(told)
@@ -226,8 +229,56 @@ def list_sales(
     return Exit.DONE
 
 
+def correct_sale(
+    what: Annotated[str, typer.Argument(metavar="SALE", help="Id of the comparable.")],
+    chronology: Annotated[str, typer.Option("--as", help="Id of the chronology it is of.")],
+    reason: Annotated[str, typer.Option(help="What was wrong.")],
+    put: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="A column and what it should say, price=9100 (repeatable)."),
+    ] = None,
+    withdraw: Annotated[bool, typer.Option("--withdraw", help="Take it away.")] = False,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Correct a comparable, or take it away; what it said before is kept.
+
+    Example: heelstamp sales correct 7 --as sallowby-wherry --set price=9100 --reason "misread"
+    """
+    from uuid import uuid4
+
+    import msgspec
+
+    from heelstamp.casework.appraisal.entering import sale_fields
+    from heelstamp.shop.comparables import correct_sale as correct
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.wording import about_price as about
+
+    told = dict(one.partition("=")[::2] for one in put or ())
+    if withdraw == bool(told):
+        raise InputError(
+            "say what it should be, or that it is withdrawn",
+            where=what,
+            remedy="Use --set COLUMN=VALUE, or --withdraw.",
+        )
+    with OpenShop(shop) as here:
+        market, stamp = here.chronology(chronology).id, f"fix-{uuid4().hex[:12]}"
+        said = None if withdraw else told
+        stands = correct(here, market, what, said, reason=reason, stamp=stamp)
+    if as_json:
+        emit({"id": what, "stands": None if stands is None else msgspec.to_builtins(stands)})
+        return Exit.DONE
+    if stands is None:
+        say(about.sale_withdrawn.say(id_=what, reason=reason))
+        return Exit.DONE
+    say(about.sale_corrected.say(id_=what, reason=reason))
+    table([one for one in sale_fields(stands).items() if one[1]], ("column", "says now"))
+    return Exit.DONE
+
+
 sales_app.command("import")(import_sales)
 sales_app.command("list")(list_sales)
+sales_app.command("correct")(correct_sale)
 
 
 def clearance(

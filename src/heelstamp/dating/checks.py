@@ -9,7 +9,7 @@ being wrong. Everything runs as rows of one batch.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -60,11 +60,14 @@ class LeftOut:
         Half the summed difference of the completion posteriors with and without it.
     months
         Completion posterior without it, (months,).
+    parts
+        For each part half the summed difference of P(state) with and without it.
     """
 
     predictive: float
     total_variation: float
     months: Array
+    parts: Mapping[str, float]
 
 
 def leave_out(
@@ -78,9 +81,18 @@ def leave_out(
     posterior = infer_many(compiled, rows)
     whole = posterior.months[0]
     predictive = np.exp(posterior.log_evidence[0] - posterior.log_evidence[1:])
+    moved = {
+        part: np.abs(states[1:] - states[0]).sum(axis=1) / 2
+        for part, states in posterior.states.items()
+    }
     return tuple(
-        LeftOut(float(p), float(np.abs(whole - months).sum() / 2), months)
-        for p, months in zip(predictive, posterior.months[1:], strict=True)
+        LeftOut(
+            float(p),
+            float(np.abs(whole - months).sum() / 2),
+            months,
+            {part: float(shift[row]) for part, shift in moved.items()},
+        )
+        for row, (p, months) in enumerate(zip(predictive, posterior.months[1:], strict=True))
     )
 
 

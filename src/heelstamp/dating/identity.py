@@ -173,13 +173,13 @@ def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
     foreign = _foreign_parts(posterior)
     if not foreign:
         return np.zeros(len(posterior.months), dtype=bool)
-    ways = {name: _comes_with(posterior.model, name) for name in foreign}
+    ways = {name: comes_with(posterior.model, name) for name in foreign}
     apart = np.array([[not one & other for other in ways.values()] for one in ways.values()])
     table = np.array(list(foreign.values()))
     return np.asarray((table & (apart.astype(int) @ table > 0)).any(axis=0))
 
 
-def _comes_with(model: DatingModel, name: str) -> set[tuple[str, str]]:
+def comes_with(model: DatingModel, name: str) -> set[tuple[str, str]]:
     """The accesses that lead to a part, and the sets it lies in."""
     part = model.part(name)
     named = {o for level in model.levels_of(part) for way in level.path for o in way}

@@ -1,15 +1,17 @@
 """What would change the conclusion: the same evidence under other tables, one row a change.
 
-The rows are those of the method's section 6 (``docs/methods/doubts.md``): every error times 0.3
-and 3, P(disturbed) times 0.5 and 2, with openings and whole swaps in the same way, careful
-hands times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2,
-serial scale times 0.5 and 2, a flat prior; and the share of period replacements among replacements
-at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses one whose date fits. Each row is
-a whole posterior under a changed model, exact like the first. The factors are choices: they span
-what a shop could have got wrong, they are not a distribution over it, and rows change one table at
-a time. A lag is split into its left-over share, the largest even share that lies under all its
-months, and the rest; the rest is stretched by spreading each month evenly over the months it comes
-to lie on. The common failure of a group of signs is not an error of one observation and stays.
+The rows are those of the method's section 3 (``docs/methods/doubts.md``): every error times 0.3
+and 3, every reading of a mark as good as its rivals, P(disturbed) times 0.5 and 2, with openings
+and whole swaps in the same way, openings that go along with others, careful hands and tightened
+screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2, serial scale times
+0.5 and 2, no knowledge of how many were made when, a flat prior; and the share of period
+replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses
+one whose date fits. Each row is a whole posterior under a changed model, exact like the first; a
+row that would change nothing is left out. The factors are choices: they span what a shop could
+have got wrong, they are not a distribution over it, and rows change one table at a time. A lag is
+split into its left-over share, the largest even share that lies under all its months, and the
+rest; the rest is stretched by spreading each month evenly over the months it comes to lie on. The
+common failure of a group of signs is not an error of one observation and stays.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation
+from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation, ScrewsSeen
 from heelstamp.dating.model import Array, DatingModel, Part, Timing
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.summary import central_interval, median
@@ -29,6 +31,8 @@ from heelstamp.units import Month, Period
 ERRORS = (0.3, 3.0)
 DISTURBED = (0.5, 2.0)
 CAREFUL = (0.5, 2.0)
+ALONG = (0.5, 2.0)
+TIGHTENED = (0.5, 2.0)
 LAGS = (0.5, 2.0)
 LEFT_OVER = (0.0, 2.0)
 SERIAL_SCALES = (0.5, 2.0)
@@ -36,6 +40,9 @@ MATCHED = (0.0, 0.25, 0.5, 0.75)
 
 LARGEST = 0.95
 """No error, and no left-over share, is raised above this."""
+
+UNCHANGED = 1e-12
+"""A prior that moves by no more than this in any month is the same."""
 
 Words = Mapping[str, str]
 """What a verdict comes down to, by the name of the statement."""
@@ -147,6 +154,9 @@ def assumptions(
     found = [
         Assumption("errors", factor, *_with_errors(model, evidence, factor)) for factor in ERRORS
     ]
+    even_readings = tuple(_with_even_readings(one) for one in evidence)
+    if even_readings != tuple(evidence):
+        found.append(Assumption("readings", 1.0, model, even_readings))
     found += [
         Assumption("disturbed", factor, _with_disturbed(model, factor), evidence)
         for factor in DISTURBED
@@ -155,6 +165,15 @@ def assumptions(
         found += [
             Assumption("careful", factor, _with_careful(model, factor), evidence)
             for factor in CAREFUL
+        ]
+    if any(one.along for one in model.openings):
+        found += [
+            Assumption("along", factor, _with_along(model, factor), evidence) for factor in ALONG
+        ]
+    if any(isinstance(one, ScrewsSeen) for one in evidence):
+        found += [
+            Assumption("tightened", factor, _with_tightened(model, factor), evidence)
+            for factor in TIGHTENED
         ]
     found += [
         Assumption("lag", factor, _with_lags(model, factor, 1.0), evidence) for factor in LAGS
@@ -173,6 +192,9 @@ def assumptions(
             )
             for factor in SERIAL_SCALES
         ]
+    volume = without_volume(model.prior)
+    if np.abs(volume - model.prior).max() > UNCHANGED:
+        found.append(Assumption("volume", 1.0, replace(model, prior=volume), evidence))
     even = np.full(len(model.completion), 1 / len(model.completion))
     found.append(Assumption("flat prior", 1.0, replace(model, prior=even), evidence))
     names = [part.name for part in model.parts] if matched is None else matched
@@ -256,6 +278,44 @@ def _with_lags(model: DatingModel, mean: float, left_over: float) -> DatingModel
             for part in model.parts
         ),
     )
+
+
+def without_volume(prior: Array) -> Array:
+    """P(T) with as many made in each month of production; the share spread evenly stays.
+
+    Months of production are those likelier than the least likely month of the grid.
+    """
+    p = np.asarray(prior, dtype=float)
+    even = float(p.min())
+    made = p > even * (1 + 1e-9)
+    if not made.any():
+        return p
+    return np.where(made, (1 - even * len(p)) / made.sum(), 0.0) + even
+
+
+def _with_even_readings(one: Observation) -> Observation:
+    """Give every reading of a mark the same weight; together they keep theirs."""
+    if not isinstance(one, Mark) or len({r.weight for r in one.readings}) < 2:
+        return one
+    weight = sum(r.weight for r in one.readings) / len(one.readings)
+    return replace(one, readings=tuple(replace(r, weight=weight) for r in one.readings))
+
+
+def _with_along(model: DatingModel, factor: float) -> DatingModel:
+    return replace(
+        model,
+        openings=tuple(
+            replace(
+                one, along={name: min(1.0, factor * share) for name, share in one.along.items()}
+            )
+            for one in model.openings
+        ),
+    )
+
+
+def _with_tightened(model: DatingModel, factor: float) -> DatingModel:
+    share = min(max(LARGEST, model.screws.tightened), factor * model.screws.tightened)
+    return replace(model, screws=replace(model.screws, tightened=share))
 
 
 def _with_disturbed(model: DatingModel, factor: float) -> DatingModel:

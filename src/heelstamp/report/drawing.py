@@ -15,7 +15,7 @@ from itertools import pairwise
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.report import svg
 from heelstamp.report.geometry import Polygon, Region, View, outline, regions
-from heelstamp.wording.about_parts import Verdict
+from heelstamp.wording.about_parts import VERDICT_WORDS, Verdict
 
 WIDTH_MM = 166.0
 VIEW_MM = 150.0
@@ -44,13 +44,13 @@ LEGEND: Mapping[Verdict, str] = {
     "original": "original, as far as examined",
     "period-correct": "period-correct, first fitting not determined",
     "later": "later replacement",
-    "from another": "from another instrument",
+    "from another": VERDICT_WORDS["from another"],
     "replaced": "replaced, the kind not determined",
     "not determined": "not determined",
-    "not settled": "not settled: the words turn over",
+    "not settled": "not settled: another assumption, other words",
     "not examined": "not examined",
     "not judged": "seen, not judged by the chronology",
-    "assumed": "taken as the instrument's own",
+    "assumed": VERDICT_WORDS["assumed"],
 }
 _FILLS: Mapping[Verdict, str] = {
     "original": svg.PALE_BLUE,

@@ -19,6 +19,7 @@ from heelstamp.casework.papers.document import (
     ReportDocument,
 )
 from heelstamp.report import drawing, geometry, timeline
+from heelstamp.wording.about_parts import figures_explained, rests_explained
 from heelstamp.wording.about_record import UNREAD, Unread
 
 _FIGURE_UNIT = re.compile(
@@ -63,6 +64,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
             "right in type and time, first fitting not determined; not examined, that nothing was "
             "looked at which tells whether it was fitted first. After and before: the "
             "probability with the evidence of this paper, and the prior it started from."
+            + ("" if document.reader == "buyer" else f" {rests_explained.say()}")
         ),
         not_read=_not_read(document),
         changes=[
@@ -74,6 +76,17 @@ def payload(document: ReportDocument) -> dict[str, object]:
             }
             for one in document.changes
         ],
+        weights=[
+            {
+                "label": row.label[:1].upper() + row.label[1:],
+                "changed": row.changed,
+                "ratio": row.ratio,
+                "even": row.even,
+            }
+            for row in document.parts
+            if row.ratio
+        ],
+        weights_note=figures_explained.say(),
         checks=[{"what": one.what, "lines": _lines(one.value)} for one in document.checks],
         pictures=list(pictures.values()),
         heading=document.title,
@@ -138,22 +151,16 @@ def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:
     return {
         "number": row.number,
         "label": row.label[:1].upper() + row.label[1:],
-        "verdict": _state_words(row),
+        "verdict": row.said,
         "probability": row.probability,
         "prior": row.prior,
         "frames": list(row.frames),
         # what these two mean is told once, above the table; the row has all figures of them
-        "said": "" if said is None or row.verdict in ("original", "period-correct") else said.text,
+        "said": row.note
+        if said is None or row.verdict in ("original", "period-correct")
+        else said.text,
         "rests": rests,
     }
-
-
-def _state_words(row: PartRow) -> str:
-    if row.verdict == "assumed":
-        return drawing.LEGEND["assumed"]
-    if row.verdict == "from another":
-        return f"{row.word} from another instrument"
-    return f"{row.word} {row.verdict}".strip()
 
 
 def _not_read(document: ReportDocument) -> list[dict[str, object]]:

@@ -33,10 +33,10 @@ class SalesAdded:
 
 
 def sales_of(shop: OpenShop, market: str) -> list[Comparable]:
-    """Return comparables that the shop keeps for one market, named by its chronology."""
-    from heelstamp.casework.appraisal.comparables import decode
+    """Return comparables that stand in the shop for one market, named by its chronology."""
+    from heelstamp.casework.appraisal.comparables import decode, standing
 
-    return [decode(text) for _, text in shop.comparables.rows(market)]
+    return standing([decode(text) for _, text in shop.comparables.rows(market)])
 
 
 def add_sales(
@@ -89,6 +89,82 @@ def add_sale(shop: OpenShop, market: str, told: Mapping[str, str], *, id_: str) 
             return
         raise ConflictError("this id names another comparable", where=market, received=id_)
     keep_sales(shop, market, comparables_from(sheet, known=known))
+
+
+def correct_sale(
+    shop: OpenShop,
+    market: str,
+    id_: str,
+    told: Mapping[str, str] | None,
+    *,
+    reason: str,
+    stamp: str,
+) -> Comparable | None:
+    """Let a comparable say something else from now on, or nothing; what it said is kept.
+
+    Parameters
+    ----------
+    told
+        What changes, by the names of columns; None takes the comparable away.
+    stamp
+        Id of the correction; what a device sends twice is kept once.
+
+    Raises
+    ------
+    InputError
+        No such comparable stands, no reason was given, or nothing changes.
+    TableError
+        A field cannot be used.
+    """
+    from msgspec.structs import replace
+
+    from heelstamp.casework.appraisal.comparables import encode
+    from heelstamp.casework.appraisal.entering import sale_fields, sale_sheet
+    from heelstamp.casework.appraisal.sales_table import comparables_from
+
+    kept = shop.comparables.rows(market)
+    known = {one.id: one for one in sales_of(shop, market)}
+    if any(row == stamp for row, _ in kept):
+        return known.get(id_)
+    if not reason.strip():
+        raise InputError("a correction gives its reason", where=id_, remedy="Say what was wrong.")
+    if id_ not in known:
+        raise InputError(
+            "no such comparable stands",
+            where=market,
+            received=id_,
+            remedy="heelstamp sales list tells their ids.",
+        )
+    held = known[id_]
+    said = {"id": stamp, "corrects": id_, "reason": reason.strip()}
+    if told is None:
+        made = replace(held, withdrawn=True, **said)
+    else:
+        fields = sale_fields(held)
+        unknown = next((one for one in told if one not in fields), None)
+        if unknown is not None:
+            raise InputError(
+                "a comparable has no such field",
+                where=id_,
+                received=unknown,
+                remedy="Fields: " + ", ".join(fields) + ".",
+            )
+        (read,) = comparables_from(sale_sheet({**fields, **told}, id_, held.currency))
+        # what a form has no field for stays as it was
+        premium = held.premium if read.minor == held.minor else ""
+        made = replace(read, premium=premium, aspects=held.aspects, **said)
+        if replace(made, id=held.id, corrects="", reason=held.reason) == held:
+            raise InputError("nothing changes", where=id_, remedy="Say what it should be.")
+    shop.comparables.add(market, [(stamp, encode(made))])
+    return None if told is None else replace(made, id=id_, corrects="")
+
+
+def sale_history(shop: OpenShop, market: str, id_: str) -> list[Comparable]:
+    """Return everything that was said of a comparable, oldest first."""
+    from heelstamp.casework.appraisal.comparables import decode
+
+    rows = [decode(text) for _, text in shop.comparables.rows(market)]
+    return [one for one in rows if id_ in (one.id, one.corrects)]
 
 
 def keep_sales(shop: OpenShop, market: str, rows: Sequence[Comparable]) -> None:

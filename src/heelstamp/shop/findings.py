@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 
 from heelstamp.shop.census import points_at
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.subjects import Subject, names_of
+from heelstamp.shop.subjects import Subject, names_of, said_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.papers.doubt_section import DoubtSection
+    from heelstamp.casework.papers.said import Said
     from heelstamp.chronology.change_view import ChangeView
 
 
@@ -35,6 +36,21 @@ def finding_without(shop: OpenShop, tag: str, aside: Sequence[str]) -> tuple[Sub
     left = replace(subject, state=set_aside(subject.state, aside))
     key = f"finding without {' '.join(sorted(aside))}"
     return left, shop.remembered(key, tag, lambda: shop.dated(left))
+
+
+def said_without(shop: OpenShop, tag: str, aside: Sequence[str]) -> Said:
+    """Say what the finding without the observations in *aside* comes down to.
+
+    Raises
+    ------
+    InputError
+        One of them is no observation that stands.
+    """
+    if not aside:
+        return shop.said(tag)
+    left, finding = finding_without(shop, tag, aside)
+    key = f"said without {' '.join(sorted(aside))}"
+    return shop.remembered(key, tag, lambda: said_of(left, finding, shop.tried(left, finding)))
 
 
 def change_overs_seen(shop: OpenShop, tag: str) -> tuple[ChangeView, ...]:

@@ -28,13 +28,18 @@ from heelstamp.shop.subjects import (
     chronology_for,
     date_subject,
     doubts_of,
+    said_of,
+    sensitivity_of,
     subject_from_file,
 )
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
+    from heelstamp.casework.doubts import SensitivityFinding
+    from heelstamp.casework.papers.said import Said
     from heelstamp.catalogue import DossierState, Entry, PartsTree
     from heelstamp.chronology import Chronology
+    from heelstamp.dating import CompiledModel
     from heelstamp.shop.live import Live
 
 T = TypeVar("T")
@@ -110,7 +115,25 @@ class OpenShop(Shop):
     def doubts(self, tag: str) -> dict[str, Any]:
         """Examine what does not fit and what the answer hangs on; plain values."""
         return self.remembered(
-            "doubts", tag, lambda: dict(doubts_of(self.subject(tag), self.finding(tag)).data())
+            "doubts",
+            tag,
+            lambda: dict(
+                doubts_of(self.subject(tag), self.finding(tag), self.sensitivity(tag)).data()
+            ),
+        )
+
+    def sensitivity(self, tag: str) -> SensitivityFinding:
+        """Try every printed word under each changed table."""
+        return self.remembered(
+            "sensitivity", tag, lambda: self.tried(self.subject(tag), self.finding(tag))
+        )
+
+    def said(self, tag: str) -> Said:
+        """Say what a dossier's finding comes down to, in the words that every face prints."""
+        return self.remembered(
+            "said",
+            tag,
+            lambda: said_of(self.subject(tag), self.finding(tag), self.sensitivity(tag)),
         )
 
     def has(self, what: Hashable, tag: str) -> bool:
@@ -160,13 +183,18 @@ class OpenShop(Shop):
 
     def dated(self, subject: Subject) -> DateFinding:
         """Date a subject; the model of its chronology is made ready once."""
+        return date_subject(subject, self._model(subject.chronology))
+
+    def tried(self, subject: Subject, finding: DateFinding) -> SensitivityFinding:
+        """Try every printed word of a subject's finding; its model is made ready once."""
+        return sensitivity_of(subject, finding, self._model(subject.chronology))
+
+    def _model(self, chronology: Chronology) -> CompiledModel:
         from heelstamp.casework.dating import ready_model
 
-        chronology = subject.chronology
-        model = self.made.get(
+        return self.made.get(
             ("model", chronology.id, chronology.digest), lambda: ready_model(chronology)
         )
-        return date_subject(subject, model)
 
     def shelf(self) -> Hashable:
         """Tell the shop's own chronologies apart from what they were or will be, by their files."""

@@ -213,11 +213,14 @@ def _sources(
     from heelstamp.valuation.price_index import FLAT
 
     index = FLAT if nominal else consumer_index()
-    return Sources(subject.chronology, mark_context(), rows, _market(shop), index)
+    return Sources(subject.chronology, mark_context(), rows, market_of(shop), index)
 
 
-def _market(shop: OpenShop | None) -> Market:
-    """Return the shop's own market document, or the bundled one."""
+def market_of(shop: OpenShop | None) -> Market:
+    """Return the shop's own market document, or the bundled one.
+
+    Effects that a shop's own does not name have the bundled priors.
+    """
     from heelstamp.casework.appraisal.market import parse_market
     from heelstamp.documents import decode_text, parse_document
     from heelstamp.reference.market import load_market
@@ -226,7 +229,9 @@ def _market(shop: OpenShop | None) -> Market:
     if path is None or not path.is_file():
         return load_market()
     text = decode_text(read_file(path), path.name)
-    return parse_market(parse_document(text, path.name, "toml"), where=path.name)
+    return parse_market(
+        parse_document(text, path.name, "toml"), where=path.name, usual=load_market()
+    )
 
 
 def _request(
@@ -253,7 +258,7 @@ def _request(
         when = f" on {at}" if at else ""
         agreed = sum_of(insured, currency), f"agreed with the owner{when}"
     return Request(
-        given=_given(subject, asked),
+        given=_given(subject, asked, market_of(shop)),
         as_of=parse_month(asked.as_of or now()[:7], where="--as-of"),
         currency=currency,
         terms=terms,
@@ -279,11 +284,11 @@ def _currency(shop: OpenShop | None, terms: Terms | None, rows: Sequence[Compara
     return Counter(one.currency for one in rows).most_common(1)[0][0]
 
 
-def _given(subject: Subject, asked: Asked) -> Given:
+def _given(subject: Subject, asked: Asked, market: Market) -> Given:
     from heelstamp.casework.appraisal.comparables import GRADES
     from heelstamp.casework.appraisal.instrument import given_by
 
-    given = given_by(subject.state)
+    given = given_by(subject.state, market)
     if asked.grade is not None:
         if asked.grade not in GRADES:
             raise InputError(

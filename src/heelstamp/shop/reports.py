@@ -19,11 +19,13 @@ from heelstamp.catalogue import Issue, PictureBox
 from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now, read_settings
+from heelstamp.shop.own_record import record_of
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.finish import KeptFinding
+    from heelstamp.casework.own_record import OwnRecord
     from heelstamp.casework.papers.audience import Audience
     from heelstamp.casework.papers.document import Reader, ReportDocument, Version
     from heelstamp.casework.papers.leaving import Leaving
@@ -94,6 +96,8 @@ class Told:
         Id of the dossier's entry, by the name it has in the paper; empty where names are the same.
     weight
         Of the instrument, where this subject does not tell it.
+    record
+        The shop's own record, once there are cases enough to tell of it.
     """
 
     subject: Subject
@@ -104,6 +108,7 @@ class Told:
     photographs: Mapping[str, str]
     source: Mapping[str, str] = field(default_factory=dict)
     weight: str = ""
+    record: OwnRecord | None = None
 
     @property
     def audience(self) -> Audience:
@@ -116,6 +121,8 @@ class Told:
 
     def attachments(self) -> dict[str, bytes]:
         """Make the files that travel in the paper, without the copy."""
+        import msgspec
+
         from heelstamp.archive import canonical_json
         from heelstamp.casework.examination import examination_data
         from heelstamp.casework.papers.document import OUTSIDERS
@@ -127,6 +134,8 @@ class Told:
         }
         if self.kept:
             files["finish.json"] = canonical_json([one.data for one in self.kept.values()])
+        if self.record is not None:
+            files["own_record.json"] = canonical_json(msgspec.to_builtins(self.record))
         if self.subject.shop is not None and self.reader not in OUTSIDERS:
             lines = self.subject.shop.journals.lines(self.subject.name)
             files["journal.json"] = b"[" + b",".join(lines[: self.subject.state.length]) + b"]"
@@ -163,7 +172,9 @@ def told_to(
         source, kept, finding, doubts = public.source, dict(public.kept), None, None
     dated = finding or date_subject(subject)
     doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
-    return Told(subject, reader, dated, doubted, kept, files, source, weight)
+    counted = None if subject.shop is None else record_of(subject.shop)
+    record = counted if counted is not None and counted.stands else None
+    return Told(subject, reader, dated, doubted, kept, files, source, weight, record)
 
 
 def report_document(
@@ -199,6 +210,7 @@ def report_document(
         names=names_of(subject.chronology),
         doubts=told.doubts,
         finish=told.kept,
+        record=told.record,
         audience=told.audience,
     )
 
@@ -527,20 +539,8 @@ def issued_as(shop: OpenShop, tag: str, data: bytes) -> Issued | None:
 
 
 def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:
-    """Return the statements about parts as computed, before any word was chosen; remembered."""
-    return shop.remembered("computed words", tag, lambda: _computed(shop, tag))
-
-
-def _computed(shop: OpenShop, tag: str) -> dict[str, Statement]:
-    from heelstamp.casework.papers.part_section import part_section
-    from heelstamp.casework.papers.unsettled import Unsettled
-
-    subject = shop.subject(tag)
-    names, finding = names_of(subject.chronology), shop.finding(tag).data()
-    rows, said = part_section(subject.state, subject.tree, names, finding)
-    found = shop.doubts(tag)["sensitivity"]["unsettled"]
-    _, said = Unsettled(found, subject.state, subject.tree, names).parts(rows, said)
-    return {one.id: one for one in said}
+    """Return the statements about parts as computed, before any word was chosen."""
+    return dict(shop.said(tag).computed)
 
 
 def review_of(subject: Subject, reader: Reader) -> tuple[Leaving, ...]:

@@ -15,10 +15,11 @@ from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, is_shop
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
-    from heelstamp.casework.doubts import DoubtFinding
+    from heelstamp.casework.doubts import DoubtFinding, SensitivityFinding
     from heelstamp.casework.feature_names import FeatureNames
     from heelstamp.casework.inspections import Plan
     from heelstamp.casework.inspections.plan import Money
+    from heelstamp.casework.papers.said import Said
     from heelstamp.casework.ports import Shop
     from heelstamp.catalogue import DossierState, PartsTree
     from heelstamp.chronology import Chronology
@@ -86,8 +87,39 @@ def date_subject(subject: Subject, compiled: CompiledModel | None = None) -> Dat
     return date_instrument(subject.state, subject.chronology, mark_context(), compiled)
 
 
-def doubts_of(subject: Subject, finding: DateFinding) -> DoubtFinding:
-    """Examine what does not fit and what the answer hangs on; *finding* is that of the subject."""
+def sensitivity_of(
+    subject: Subject, finding: DateFinding, compiled: CompiledModel | None = None
+) -> SensitivityFinding:
+    """Try every printed word under each changed table; *finding* is that of the subject."""
+    from heelstamp.casework.doubts import examine_sensitivity
+    from heelstamp.reference.tables import mark_context
+
+    return examine_sensitivity(
+        subject.state,
+        subject.tree,
+        subject.chronology,
+        mark_context(),
+        finding=finding,
+        names=names_of(subject.chronology),
+        compiled=compiled,
+    )
+
+
+def said_of(subject: Subject, finding: DateFinding, varied: SensitivityFinding) -> Said:
+    """Say what a finding comes down to, in the words that every face prints."""
+    from heelstamp.casework.papers.said import what_is_said
+
+    names = names_of(subject.chronology)
+    return what_is_said(subject.state, subject.tree, names, finding.data(), varied.data())
+
+
+def doubts_of(
+    subject: Subject, finding: DateFinding, varied: SensitivityFinding | None = None
+) -> DoubtFinding:
+    """Examine what does not fit and what the answer hangs on.
+
+    *finding* is that of the subject, and so is *varied* where it is at hand.
+    """
     from heelstamp.casework.doubts import examine_doubts
     from heelstamp.reference.tables import mark_context
     from heelstamp.reference.wear import load_wear_table
@@ -100,6 +132,7 @@ def doubts_of(subject: Subject, finding: DateFinding) -> DoubtFinding:
         finding=finding,
         wear=load_wear_table(),
         names=names_of(subject.chronology),
+        sensitivity=varied,
     )
 
 
@@ -126,13 +159,18 @@ def plan_of(subject: Subject, value: Money | None = None) -> Plan:
 
 
 def names_of(chronology: Chronology) -> FeatureNames:
-    """Return the chronology's names of features and signs, for papers."""
+    """Return the chronology's names of features and signs, and those of alterations, for papers."""
     from heelstamp.casework.feature_names import FeatureNames
+    from heelstamp.reference.market import load_market
 
-    names = {row.id: row.name for row in chronology.features}
+    alterations = load_market().sign
+    names = {row.sign: row.label for row in alterations}
+    names |= {row.id: row.name for row in chronology.features}
     names |= {other: row.name for row in chronology.features for other in row.also}
     names |= {row.id: row.name for row in chronology.signs}
     covered = frozenset(row.id for row in chronology.signs if row.covered_area)
     return FeatureNames(
-        names={**names, **chronology.words}, variants=chronology.words, covered_area_signs=covered
+        names={**names, **chronology.words},
+        variants={**{row.outcome: row.words for row in alterations}, **chronology.words},
+        covered_area_signs=covered,
     )

@@ -18,7 +18,7 @@ Month = int
 
 MONTHS_A_YEAR = 12
 _ISO_MONTH = re.compile(r"(\d{4})-(\d{2})")
-_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def parse_month(text: str, *, where: str = "") -> Month:
@@ -56,7 +56,7 @@ def format_month(month: Month) -> str:
 def name_month(month: Month) -> str:
     """Write *month* for a reader: ``Mar 1965``."""
     year, index = divmod(int(month), MONTHS_A_YEAR)
-    return f"{_NAMES[index]} {year}"
+    return f"{MONTH_NAMES[index]} {year}"
 
 
 @dataclass(frozen=True, order=True, slots=True)

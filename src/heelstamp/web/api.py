@@ -161,8 +161,9 @@ def enter(request: Request, tag: Tag, entries: NewEntries) -> list[dict[str, Any
 
 @router.get("/dossiers/{tag}/date")
 def date(request: Request, tag: Tag) -> dict[str, Any]:
-    """Date a dossier."""
-    return shop_of(request).finding(tag).data()
+    """Date a dossier, with the words that pages and papers print."""
+    shop = shop_of(request)
+    return shop.finding(tag).data() | {"said": shop.said(tag).data()}
 
 
 @router.get("/dossiers/{tag}/next")

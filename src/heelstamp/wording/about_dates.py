@@ -112,6 +112,33 @@ def completion_prior(*, interval_90: Period) -> str:
     )
 
 
+@sentence("claim compared", "inferred", 4)
+def claim_compared(*, claimed: Period, held: float, about: Period, held_about: float) -> str:
+    """How likely completion within the claimed months is, and within those that *about* allows.
+
+    Parameters
+    ----------
+    claimed, about
+        The months named, and the wider ones; the same where *about* was not said.
+    held, held_about
+        Their probabilities.
+    """
+    name, wider = _within(claimed).removeprefix("in "), ""
+    if about != claimed:
+        name, wider = f"about {name}", f"; {_within(about)}: {percent(held_about)}"
+    return (
+        f"Claimed is {name}. Probability that it was completed {_within(claimed)}: "
+        f"{percent(held)}{wider}."
+    )
+
+
+def _within(period: Period) -> str:
+    if period.first == period.last:
+        return f"in {name_month(period.first)}"
+    first, last = period.first // 12, period.last // 12
+    return f"in {first}" if first == last else f"from {first} to {last}"
+
+
 @sentence("completion withheld", "inferred", 8)
 def completion_withheld(*, reasons: Sequence[str]) -> Told:
     """That no date is given, and why.
@@ -141,6 +168,16 @@ def body_doubtful(*, chance: float) -> str:
 @sentence("several instruments", "inferred", 8)
 def several_instruments(*, parts: Sequence[str]) -> str:
     return f"Parts appear to come from several instruments: {', '.join(parts)}."
+
+
+@sentence("fixed features", "inferred", 10)
+def fixed_features(*, features: Sequence[str]) -> str:
+    """Why a date is withheld: features that cannot be put in afterwards are of another time."""
+    return (
+        f"{counted(len(features), 'feature')} that cannot be put in afterwards do not belong to "
+        f"the time that the marks and the rest give: {listed(list(features))}. Either those looks "
+        "or the marks are not what they seem."
+    )
 
 
 @sentence("nothing bears on date", "inferred", 8)

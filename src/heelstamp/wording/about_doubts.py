@@ -15,7 +15,7 @@ from heelstamp.errors import InputError
 from heelstamp.units import Month, Period, name_month
 from heelstamp.wording.about_dates import SURPRISING, shift_words, span_of
 from heelstamp.wording.sentences import Told, agreement, counted, listed, sentence
-from heelstamp.wording.strength import Support, percent, support
+from heelstamp.wording.strength import Support, percent, probability_word, support
 
 ODDS_MOST = 1000
 """Odds above this are not told in figures: a shop's tables are not calibrated beyond it."""
@@ -169,6 +169,50 @@ def hangs_on(*, part: str, interval_90: Period, middle: Month, months: int) -> s
         f"range would be {name_month(span.first)} to {name_month(span.last)} (90 %), middle "
         f"{name_month(middle)}{shift_words(months)}."
     )
+
+
+@dataclass(frozen=True, slots=True)
+class PairTold:
+    """One account of two neighbours: which of them was fitted first, how likely, completion."""
+
+    older_first: bool
+    younger_first: bool
+    probability: float
+    interval_90: Period
+
+
+@sentence("neighbours apart", "inferred", 10)
+def neighbours_apart(
+    *, older: str, younger: str, months: int, accounts: Sequence[PairTold]
+) -> Told:
+    """Two neighbouring parts whose marks lie apart, with every account of them.
+
+    Parameters
+    ----------
+    accounts
+        The likeliest first; their probabilities add to one.
+    """
+
+    def told(one: PairTold) -> str:
+        span = span_of(one.interval_90)[0]
+        return (
+            f"{_which(older, younger, one)}: {percent(one.probability)}, then completed "
+            f"{name_month(span.first)} to {name_month(span.last)} (90 %)"
+        )
+
+    return Told(
+        f"The marks on the {older} and the {younger} lie {counted(months, 'month')} apart. "
+        f"{'; '.join(told(one) for one in accounts)}.",
+        probability_word(accounts[0].probability),
+    )
+
+
+def _which(older: str, younger: str, one: PairTold) -> str:
+    if one.older_first and one.younger_first:
+        return "Both fitted first"
+    if not (one.older_first or one.younger_first):
+        return "neither fitted first"
+    return f"only the {younger if one.younger_first else older} fitted first"
 
 
 @sentence("unexplained", "inferred", 11)

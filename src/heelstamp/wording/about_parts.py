@@ -26,6 +26,7 @@ from heelstamp.wording.sentences import (
     sentence,
 )
 from heelstamp.wording.strength import (
+    BEARS,
     NOT_DETERMINED,
     Support,
     bayes_factor,
@@ -74,6 +75,18 @@ Verdict = Literal[
     "refinished",
 ]
 """What a statement about a part comes down to, for drawings and tables."""
+VERDICT_WORDS: dict[Verdict, str] = {
+    "assumed": "taken as the instrument's own",
+    "from another": "from another instrument",
+}
+"""Verdicts whose name alone does not say what is meant."""
+
+
+def verdict_words(word: str, verdict: Verdict) -> str:
+    """Write what is said of a part, as tables have it: 'very probably original'."""
+    return f"{word} {VERDICT_WORDS.get(verdict, verdict)}".strip()
+
+
 Joint = Literal["undisturbed", "second heating", "cannot tell", "not opened"]
 
 
@@ -142,6 +155,27 @@ def part_verdict(
     if probability_word(other) != NOT_DETERMINED:
         return "replaced", other
     return "not determined", states[best]
+
+
+@sentence("figures explained", "inferred", 4)
+def figures_explained() -> str:
+    """What the columns beside the word of a part hold."""
+    return (
+        "After and before: the probability of what is said, with the evidence and before it. "
+        "Changed: the least and the greatest when one assumption is changed. Ratio: how many times "
+        "likelier what was seen is if it holds than if not. From even odds: the probability that "
+        "this ratio would give had both been as likely beforehand."
+    )
+
+
+@sentence("rests explained", "inferred", 2)
+def rests_explained() -> str:
+    """What it means that a sentence about a part rests on an entry."""
+    return (
+        "Rests on: entries without any one of which the probabilities of the part’s states would "
+        f"move by {percent(BEARS)} or more; where none alone does, all that counts of what was "
+        "seen on it."
+    )
 
 
 @sentence("part not examined", "inferred", 2)

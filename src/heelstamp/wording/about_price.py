@@ -18,17 +18,35 @@ FEW = 12
 """Comparables below which the priors are named."""
 
 
-def sales_words(sold: int, asking: int) -> str:
+VERY_FEW = 5
+"""Comparables below which the range is told to be wide, and why."""
+
+
+def covering(share: float, *, month: str, step: str) -> str:
+    """Write what a proposed insured value is."""
+    return (
+        f"proposed: {percent(share)} of such instruments would be asked at no more in {month}, "
+        f"rounded up to {step}"
+    )
+
+
+def sales_words(sold: int, asking: int, unsold: int = 0) -> str:
     """Write how many sales stand behind a figure: ``20 sales and 4 asking prices``."""
     told = [counted(sold, "sale")]
-    return listed([*told, counted(asking, "asking price")] if asking else told)
+    if asking:
+        told.append(counted(asking, "asking price"))
+    if unsold:
+        told.append(counted(unsold, "offer") + " that found no buyer")
+    return listed(told)
 
 
 @sentence("price market", "opinion", 13)
-def market_range(*, low: str, high: str, median: str, date: str, sold: int, asking: int) -> str:
+def market_range(
+    *, low: str, high: str, median: str, date: str, sold: int, asking: int, unsold: int = 0
+) -> str:
     return (
         f"Market: {low} to {high} (90 %), middle {median}, estimated on {date} from "
-        f"{sales_words(sold, asking)}."
+        f"{sales_words(sold, asking, unsold)}."
     )
 
 
@@ -75,6 +93,26 @@ def open_part(
     return f"What is open about the {part} moves the middle price by about {money}: {listed(told)}."
 
 
+@sentence("price effect and middles", "inferred", 13)
+def effect_and_middles(*, label: str, amount: float, money: str, gap: str) -> str:
+    """Why an effect is small beside the gap of the two middle prices of a part."""
+    return (
+        f"Among what moves the price, \u201c{label}\u201d counts with {percent(amount)} of itself, "
+        f"the chance of it: {money}. The middle prices are those of either case known for sure, "
+        f"and lie about {gap} apart; both figures say the same."
+    )
+
+
+@sentence("price unsold", "measured", 13)
+def unsold_apart(*, unsold: int, shares: tuple[float, float, float]) -> str:
+    """How far prices that found no buyer lie above those paid: mean and 90 % interval, shares."""
+    share, low, high = (f"{100 * one:+.0f} %" for one in shares)
+    return (
+        f"{counted(unsold, 'offer')} found no buyer, kept apart too: such a price lies {share} "
+        f"above paid ({low} to {high}, 90 %)."
+    )
+
+
 @sentence("price asking", "measured", 13)
 def asking_apart(*, asking: int, count: int, shares: tuple[float, float, float]) -> str:
     """How far asking prices lie above those paid: mean and 90 % interval, shares."""
@@ -108,13 +146,17 @@ def repeat(*, one: str, other: str) -> str:
 
 @sentence("price only asked", "opinion", 13)
 def only_asked() -> str:
-    return (
-        "All comparables are asking prices: how far what is paid lies below them is only believed."
-    )
+    return "No comparable is a sale: how far what is paid lies below them is only believed."
 
 
 @sentence("price few", "opinion", 13)
 def few(*, count: int) -> str:
+    if count < VERY_FEW:
+        return (
+            f"Only {count} comparables: the range is wide because so few prices cannot show how "
+            "far like instruments lie apart; that is taken from what was assumed before any sale. "
+            "A range for orientation, no ground to agree a price on alone."
+        )
     return f"{count} comparables are few: the range leans on what was assumed before any sale."
 
 
@@ -153,9 +195,25 @@ def interest_in(*, commission: str, price: str) -> str:
     return f"The shop earns {commission} of a sale at {price}."
 
 
-@sentence("sales added", "measured", 13)
-def sales_added(*, count: int, market: str, sold: int, asking: int, total: int) -> str:
+@sentence("sale corrected", "measured", 15)
+def sale_corrected(*, id_: str, reason: str) -> str:
+    return f"Comparable {quoted(id_)} is corrected ({quoted(reason)}); what it said before is kept."
+
+
+@sentence("sale withdrawn", "measured", 15)
+def sale_withdrawn(*, id_: str, reason: str) -> str:
     return (
-        f"{count} added to the comparables of {market}: {sold} sold, {asking} asking; there are "
-        f"now {total}."
+        f"Comparable {quoted(id_)} is not used from now on ({quoted(reason)}); what it said before "
+        "is kept."
+    )
+
+
+@sentence("sales added", "measured", 13)
+def sales_added(
+    *, count: int, market: str, sold: int, asking: int, total: int, unsold: int = 0
+) -> str:
+    beside = f", {unsold} unsold" if unsold else ""
+    return (
+        f"{count} added to the comparables of {market}: {sold} sold, {asking} asking{beside}; "
+        f"there are now {total}."
     )

@@ -1,18 +1,22 @@
-"""What turns over when one table of the model is changed: *not settled*.
+"""What turns over when one table of the model is changed: a lower word, or *not settled*.
 
-A statement that does not hold under every change is *not settled*, whatever its probability; that
-word goes before *probably* and *very probably* (rule 4), and the sentence says what would be said
-as the tables stand, and under which change it falls. Nothing here judges whether it holds.
+The word that is printed holds under every change. Where *very probably* comes down to *probably*
+under one of them, *probably* is printed and the sentence says when; where no word of probability
+holds under every change the statement is *not settled*, whatever its probability, and the sentence
+says what the evidence gives by itself and under which change that falls (rule 4). Nothing here
+judges whether it holds.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from heelstamp.units import Month, Period, name_month
 from heelstamp.wording.about_dates import likeliest_words, reasons_words, shares_words, span_of
 from heelstamp.wording.about_parts import with_figures
-from heelstamp.wording.sentences import Told, agreement, listed, sentence
+from heelstamp.wording.sentences import Statement, Told, agreement, listed, sentence
+from heelstamp.wording.strength import percent
 
 NOT_SETTLED = "not settled"
 
@@ -21,6 +25,13 @@ TURNS_MOST = 3
 
 Turns = Sequence[tuple[str, str]]
 """Changes as :func:`assumption_words` names them, and what is said instead under each."""
+
+
+_WITHOUT_FACTOR = {
+    "flat prior": "every month is as likely beforehand",
+    "readings": "every reading of a mark is as good as its rivals",
+    "volume": "as many were made in every month of production",
+}
 
 
 def assumption_words(name: str, factor: float) -> str:
@@ -38,16 +49,19 @@ def assumption_words(name: str, factor: float) -> str:
     if name == "matched":
         share = {0.25: "a quarter", 0.5: "half", 0.75: "three quarters"}.get(factor)
         return f"{share or f'{100 * factor:.0f} %'} of replacements match in date"
-    if name == "flat prior":
-        return "every month is as likely beforehand"
     if name == "left over" and factor == 0:
         return "nothing is left-over stock"
+    if name in _WITHOUT_FACTOR:
+        return _WITHOUT_FACTOR[name]
     times = {0.5: "half as", 2.0: "twice as", 3.0: "three times as"}.get(
         factor, f"{factor:g} times as"
     )
     told = {
         "errors": "{} many observations are mistaken",
-        "disturbed": "assemblies were disturbed {} often",
+        "disturbed": "parts were worked on {} often",
+        "careful": "a hand that leaves no trace is {} common",
+        "along": "one act brings others with it {} often",
+        "tightened": "screws were only tightened {} often",
         "lag": "delays are {} long",
         "left over": "{} much is left-over stock",
         "serial scale": "serial numbers scatter {} widely",
@@ -65,23 +79,36 @@ def turns_words(turns: Turns) -> str:
 
 
 @sentence("range of ranges", "inferred", 4)
-def range_of_ranges(*, count: int, lower: Period, upper: Period) -> str:
-    """Between which months the ends of the 90 % range move."""
+def range_of_ranges(
+    *, count: int, lower: Period, upper: Period, likeliest: Period, least: float | None
+) -> str:
+    """Between which months the ends of the 90 % range move, and the likeliest month.
+
+    *least* is the least probability of the range as printed; None where none is printed.
+    """
 
     def told(ends: Period) -> str:
         if ends.first == ends.last:
             return f"in {name_month(ends.first)} each time"
         return f"between {name_month(ends.first)} and {name_month(ends.last)}"
 
+    held = "" if least is None else f" The range as printed then holds {percent(least)} or more."
     return (
         f"With one assumption changed at a time ({count} changes, listed below) the 90 % range "
-        f"begins {told(lower)} and ends {told(upper)}."
+        f"begins {told(lower)} and ends {told(upper)}; the likeliest month lies {told(likeliest)}."
+        f"{held}"
     )
+
+
+@sentence("range holds", "inferred", 8)
+def range_holds(*, least: float) -> str:
+    """How likely the printed range is under the change that bears it out least."""
+    return f"With any one assumption changed the range holds {percent(least)} or more."
 
 
 @sentence("settled", "inferred", 4)
 def settled() -> str:
-    return "No word about a part, a reading or the date turns over under any of these changes."
+    return "Every word about a part, a reading or the date, as printed, holds under each change."
 
 
 @sentence("turns over", "inferred", 4)
@@ -93,9 +120,42 @@ def turns_over(*, subjects: Sequence[str]) -> Told:
     )
 
 
+@sentence("lower words", "inferred", 4)
+def lower_words(*, subjects: Sequence[str]) -> str:
+    """Of which parts a lower word is printed than was computed, noun phrases."""
+    return (
+        "The lower word is printed where another assumption does not bear out the stronger one: "
+        f"{listed(list(subjects))}."
+    )
+
+
+@sentence("lower word", "inferred", 4)
+def lower_word(*, computed: str, turns: Turns) -> str:
+    """Under which changes the word that was computed falls, to follow the lower one."""
+    return f"By itself the evidence gives “{computed}”; that does not hold {turns_words(turns)}."
+
+
+def lowered(statement: Statement, word: str, turns: Turns) -> Statement:
+    """Return a statement with the lower word that holds under every change, and why.
+
+    Parameters
+    ----------
+    statement
+        As computed, with its word of probability as its strength.
+    word
+        The word that holds.
+    """
+    why = lower_word.say(computed=statement.strength, turns=turns)
+    text, plain = (
+        f"{one.replace(statement.strength, word, 1)} {why}" if one else ""
+        for one in (statement.text, statement.plain)
+    )
+    return replace(statement, text=text, plain=plain, strength=word)
+
+
 @sentence("part not settled", "inferred", 4)
 def part_not_settled(*, part: str, verdict: str, posterior: str, prior: str, turns: Turns) -> Told:
-    """A part whose state is not settled, with what the tables as they stand give.
+    """A part whose state is not settled, with what the evidence gives before any change.
 
     Parameters
     ----------
@@ -105,9 +165,8 @@ def part_not_settled(*, part: str, verdict: str, posterior: str, prior: str, tur
     words = agreement(part)
     return with_figures(
         lambda figures: (
-            f"Whether the {part} {words.was} fitted first is not settled. With the tables as they "
-            f"stand {words.it} would be called {verdict}{figures}; that does not hold "
-            f"{turns_words(turns)}."
+            f"Whether the {part} {words.was} fitted first is not settled. What was seen makes "
+            f"{words.them} {verdict}{figures}, but that does not hold {turns_words(turns)}."
         ),
         posterior,
         prior,
@@ -119,8 +178,8 @@ def part_not_settled(*, part: str, verdict: str, posterior: str, prior: str, tur
 def finish_not_settled(*, verdict: str, posterior: str, prior: str, turns: Turns) -> Told:
     return with_figures(
         lambda figures: (
-            "The history of the finish is not settled. With the tables as they stand it would be "
-            f"called {verdict}{figures}; that does not hold {turns_words(turns)}."
+            f"The history of the finish is not settled. What was seen makes it {verdict}{figures}, "
+            f"but that does not hold {turns_words(turns)}."
         ),
         posterior,
         prior,
@@ -134,9 +193,9 @@ def completion_not_settled(*, interval_90: Period, likeliest: Month | None, turn
     span, mass = span_of(interval_90)
     named = likeliest if likeliest is not None and likeliest in span else None
     return Told(
-        f"As the tables stand, completed between {name_month(span.first)} and "
-        f"{name_month(span.last)} ({mass}), {likeliest_words(named)}; marks are lower bounds for "
-        f"parts that are original. This is not settled: {turns_words(turns)}.",
+        f"Completed between {name_month(span.first)} and {name_month(span.last)} ({mass}), "
+        f"{likeliest_words(named)}; marks are lower bounds for parts that are original. This is "
+        f"not settled; it does not hold {turns_words(turns)}.",
         NOT_SETTLED,
     )
 

@@ -100,7 +100,7 @@ BANS: tuple[Ban, ...] = (
         excused=_STRENGTH,
     ),
     Ban(
-        "dates from a month",
+        "dates from May",
         rf"(?:dates? (?:from|to|back to)|made in|built in|completed in)(?: early| late| mid)?[ -]"
         rf"{_MONTH}\b",
         12,

@@ -51,8 +51,8 @@ RULES: tuple[Rule, ...] = (
     Rule(
         3,
         "Ladder of support",
-        "Under 10 slightly favours; 10 to 100 supports; 100 to 1000 clearly supports; over 1000 "
-        "strongly supports, and no higher. It states support, not probability.",
+        "Under 2 favours neither; 2 to 10 slightly favours; over 10 to 100 supports; over 100 to "
+        "1000 clearly supports; over 1000 strongly supports, and no higher. It states support, not probability.",
         ("strength.support",),
     ),
     Rule(

@@ -2,8 +2,8 @@
 
 The ladder follows the idea of the verbal scale in the ENFSI *Guideline for Evaluative Reporting in
 Forensic Science* (2015): a likelihood ratio is turned into a word of *support* for one account
-over its rival, never into a probability. The words are this program's own, and the ladder stops at
-1000: a workshop's likelihoods are not calibrated beyond that, so a ratio of a million gets the
+over its rival, never into a probability. Below 2 it favours neither, as there. The words are this
+program's own, and the ladder stops at 1000: a workshop's likelihoods are not calibrated beyond that, so a ratio of a million gets the
 same word as one of two thousand. It says nothing about which account is likelier; that needs the
 prior, and only a posterior earns a word of probability.
 """
@@ -21,6 +21,9 @@ PROBABLY = 0.80
 VERY_PROBABLY = 0.95
 """Least posterior probability that may be called 'very probably' (rule 4)."""
 NOT_DETERMINED = "not determined"
+BEARS = 0.01
+"""Least shift of the probabilities of a part's states, with an entry left out, from which on what
+is said of the part rests on that entry; a choice of this program, no source."""
 
 
 class Support(IntEnum):
@@ -41,14 +44,16 @@ SUPPORT_WORDS: dict[Support, str] = {
     Support.STRONGLY_SUPPORTS: "strongly supports",
 }
 
+LEAST_FAVOURED = 2.0
+"""Least ratio that favours an account at all: the guideline's scale names no support below 2."""
+
 LADDER: tuple[tuple[float, Support], ...] = (
-    (1.0, Support.NEITHER),
     (10.0, Support.SLIGHTLY_FAVOURS),
     (100.0, Support.SUPPORTS),
     (1000.0, Support.CLEARLY_SUPPORTS),
     (math.inf, Support.STRONGLY_SUPPORTS),
 )
-"""Upper edge of each rung, edge included: an edge value gets the weaker word (ENFSI 2015)."""
+"""Upper edge of each rung from 2 on, edge included: it gets the weaker word (ENFSI 2015)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +85,8 @@ def support(likelihood_ratio: float) -> SupportStatement:
 
     Examples
     --------
-    >>> support(16.0).words
-    'supports'
+    >>> support(16.0).words, support(1.9).words
+    ('supports', 'favours neither')
     >>> support(1e9).words
     'strongly supports'
     """
@@ -94,9 +99,11 @@ def support(likelihood_ratio: float) -> SupportStatement:
     for_rival = likelihood_ratio < 1
     if for_rival:
         likelihood_ratio = math.inf if likelihood_ratio == 0 else 1 / likelihood_ratio
+    if likelihood_ratio < LEAST_FAVOURED:
+        return SupportStatement(Support.NEITHER, for_rival=False)
     for upper, rung in LADDER:
         if likelihood_ratio <= upper:
-            return SupportStatement(rung, for_rival and rung is not Support.NEITHER)
+            return SupportStatement(rung, for_rival)
     raise AssertionError("the last rung has no upper edge")  # pragma: no cover
 
 
@@ -123,6 +130,32 @@ def bayes_factor(posterior: float, prior: float) -> float:
     if posterior == 1:
         return math.inf
     return (posterior / (1 - posterior)) / (prior / (1 - prior))
+
+
+def from_even_odds(ratio: float) -> float:
+    """The probability that evidence of this ratio gives where both accounts began at even odds.
+
+    ratio / (1 + ratio); 1 for an infinite one (Good, *Probability and the Weighing of Evidence*,
+    1950; from memory).
+    """
+    return 1.0 if math.isinf(ratio) else ratio / (1 + ratio)
+
+
+def ratio_words(ratio: float) -> str:
+    """Write a likelihood ratio: two figures, and no further than the ladder goes.
+
+    Examples
+    --------
+    >>> ratio_words(13.27), ratio_words(213.0), ratio_words(0.1203), ratio_words(2e6)
+    ('13', '210', '0.12', '> 1000')
+    """
+    top = LADDER[-2][0]
+    if ratio > top:
+        return f"> {top:.0f}"
+    if ratio < 1 / top:
+        return f"< {1 / top:g}"
+    rounded = float(f"{ratio:.2g}")
+    return f"{rounded:.{max(0, 1 - math.floor(math.log10(rounded)))}f}"
 
 
 def probability_word(posterior: float) -> str:

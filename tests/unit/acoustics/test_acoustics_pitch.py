@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from fakes.plucked_string import STRINGS, draw, pluck
+from fakes.string_worlds import pink
 from heelstamp.acoustics import pair_up, pitch, string_intonation
 from heelstamp.acoustics.intonation import b_at_fret
 from heelstamp.errors import InputError
@@ -215,3 +216,38 @@ def test_level_and_sign_change_nothing(clean):
     note, x = clean
     one, other = pitch(x, note.rate), pitch(-0.02 * x, note.rate)
     assert other.f1_hz == pytest.approx(one.f1_hz, rel=1e-8)
+
+
+@pytest.mark.parametrize("string", ["E2", "D3", "E4"])
+def test_a_single_note_in_rumbling_noise_is_one_note(string):
+    """Pink noise at 10 dB: its low end stands far above the median of the lowest band."""
+    rng = np.random.default_rng(SEED + 3)
+    for _ in range(2):
+        note = draw(rng, fret=0, string=string, snr_db=60.0, seconds=2.6)
+        strength = np.sqrt(np.mean(note.samples[: 2 * note.rate].astype(float) ** 2))
+        noise = pink(rng, len(note.samples), note.rate) * strength * 10 ** (-10 / 20)
+        found = pitch(note.samples + noise, note.rate)
+        assert found.measured, found.reasons
+        assert abs(off(found, note)) < 1.0
+
+
+def test_two_notes_in_rumbling_noise_stay_two(clean):
+    note, x = clean
+    rng = np.random.default_rng(SEED + 4)
+    other = pluck(rng, f0=note.f0 * 1.335, b=6e-5)
+    count = min(len(x), len(other))
+    both = x[:count] + 1.6 * other[:count]
+    noise = pink(rng, count, note.rate) * both.std() * 10 ** (-10 / 20)
+    assert refused(pitch(both + noise, note.rate)) == "two notes"
+
+
+def test_high_partials_off_the_law_are_not_a_second_note():
+    """Partials above the 14th fall ever further below the law of the lower ones: no string."""
+    rate, f0, b = 44100, 98.0, 3e-5
+    t = np.arange(int(2.4 * rate)) / rate
+    sound = np.random.default_rng(SEED + 5).normal(0, 1e-4, len(t))
+    for n in range(1, 41):
+        hz = n * f0 * np.sqrt(1 + b * n * n) * 2 ** (-max(0, n - 14) * 1.5 / 1200)
+        sound += 0.02 * np.cos(2 * np.pi * hz * t + n * n) * np.exp(-(0.4 + n / 40) * t)
+    found = pitch(sound, rate)
+    assert "two notes" not in [reason.code for reason in found.reasons]

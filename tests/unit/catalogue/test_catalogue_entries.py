@@ -89,6 +89,14 @@ BODIES: dict[str, dict[str, Any]] = {
     "wording": {"id": "w1", "reason": "cautious", "sentence": "part:neck", "word": "moderate"},
     "paper": {"id": "p1", "reader": "buyer", "file": DIGEST},
     "question": {"id": "q1", "question": "neck", "asked": "Is it?", "state": "looked at"},
+    "later_known": {
+        "id": "y1",
+        "about": "date",
+        "source": "an invented ledger",
+        "months": ["1965-06", "1965-06"],
+        "half": ["1965-06", "1965-08"],
+        "nine_tenths": ["1965-04", "1965-09"],
+    },
     "return_verdict": {"id": "z1", "slot": "plate", "verdict": "same", "left": "F1"},
     "issue": {
         "id": "i1",

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fakes.pots_model import CLASSES, STATES, mark, pots_model
+from fakes.wherry_openings import looks, openings_model
 from heelstamp.dating import (
     Assembly,
     CompiledModel,
@@ -15,8 +16,10 @@ from heelstamp.dating import (
     Document,
     Evidence,
     FeatureSeen,
+    Mark,
     Part,
     Posterior,
+    Reading,
     SerialNumber,
     SignSeen,
     central_interval,
@@ -30,14 +33,18 @@ from heelstamp.dating.sensitivity import (
     changed_lag,
     sensitivity,
     with_matched_share,
+    without_volume,
 )
 from heelstamp.units import Period
 
 MODEL = pots_model(0.8)
 PAPER = Document(Period(12 * 1966, 12 * 1966 + 11), 0.8)
+UNEVEN = Mark(
+    "neck", (Reading(Period.parse("1966-03"), 0.8), Reading(Period.parse("1966-08"), 0.2))
+)
 SEEN: Evidence = (
     mark("body", "1966-02"),
-    mark("neck", "1966-03", "1966-08"),
+    UNEVEN,
     mark("pot_1", "1965-11"),
     FeatureSeen("dots", "brass"),
     SignSeen("joints", "two"),
@@ -47,6 +54,7 @@ SEEN: Evidence = (
 NAMES = [
     ("errors", 0.3),
     ("errors", 3.0),
+    ("readings", 1.0),
     ("disturbed", 0.5),
     ("disturbed", 2.0),
     ("lag", 0.5),
@@ -55,6 +63,7 @@ NAMES = [
     ("left over", 2.0),
     ("serial scale", 0.5),
     ("serial scale", 2.0),
+    ("volume", 1.0),
     ("flat prior", 1.0),
     ("matched", 0.0),
     ("matched", 0.25),
@@ -81,6 +90,48 @@ def test_the_rows_are_those_of_the_method() -> None:
     without = [one for one in SEEN if not isinstance(one, SerialNumber)]
     names = [one.name for one in found(bare, tuple(without)).rows]
     assert "serial scale" not in names
+    even = tuple(mark("neck", "1966-03", "1966-08") if one is UNEVEN else one for one in SEEN)
+    assert "readings" not in [one.name for one in found(MODEL, even).rows]
+    flat = replace(MODEL, prior=np.full(len(MODEL.completion), 1 / len(MODEL.completion)))
+    assert "volume" not in [one.name for one in found(flat).rows]
+
+
+def test_every_reading_as_good_as_its_rivals_by_hand() -> None:
+    evidence = tuple(
+        replace(one, readings=tuple(replace(r, weight=0.5) for r in one.readings))
+        if one is UNEVEN
+        else one
+        for one in SEEN
+    )
+    by_hand = infer(MODEL, evidence)
+    told = row("readings", 1.0)
+    assert np.abs(told.months - by_hand.months[0]).sum() < 1e-10
+    assert told.log_evidence == pytest.approx(float(by_hand.log_evidence[0]), abs=1e-10)
+    assert np.abs(told.months - found().base.months).sum() > 1e-3
+
+
+def test_without_volume_every_month_of_production_is_as_likely_and_the_rest_stays() -> None:
+    volume = np.array([0.0, 3.0, 1.0, 0.0, 2.0])
+    prior = 0.9 * volume / volume.sum() + 0.1 / 5
+    assert without_volume(prior) == pytest.approx([0.02, 0.32, 0.32, 0.02, 0.32])
+    cut = volume / volume.sum()
+    assert without_volume(cut) == pytest.approx([0, 1 / 3, 1 / 3, 0, 1 / 3])
+    assert without_volume(np.full(5, 0.2)) == pytest.approx(np.full(5, 0.2))
+
+
+def test_the_openings_model_has_its_own_tables_changed() -> None:
+    model, evidence = openings_model(), looks()
+    rows = {(one.name, one.factor): one for one in assumptions(model, evidence)}
+    assert {("careful", 2.0), ("along", 0.5), ("tightened", 2.0)} <= set(rows)
+    along = rows["along", 0.5].model
+    for one, other in zip(model.openings, along.openings, strict=True):
+        assert dict(other.along) == {name: share / 2 for name, share in one.along.items()}
+    assert rows["tightened", 2.0].model.screws.tightened == 2 * model.screws.tightened
+    assert any(
+        other.along[name] == 1.0
+        for one, other in zip(model.openings, rows["along", 2.0].model.openings, strict=True)
+        for name in one.along
+    )
 
 
 def test_three_times_the_errors_by_hand() -> None:
@@ -94,7 +145,7 @@ def test_three_times_the_errors_by_hand() -> None:
     )
     evidence: Evidence = (
         mark("body", "1966-02", error=0.03),
-        mark("neck", "1966-03", "1966-08", error=0.03),
+        replace(UNEVEN, error=0.03),
         mark("pot_1", "1965-11", error=0.03),
         *SEEN[3:6],
         replace(PAPER, reliability=0.4),

@@ -102,7 +102,7 @@ def test_patent_numbers_rise_with_their_dates():
 
 def test_the_verbal_scale_has_no_gap():
     bands = tables.verbal_scale()
-    assert bands[0].up_to == 1.0
+    assert (bands[0].over, bands[0].up_to) == (1.0, 2.0)
     assert all(one.up_to == two.over for one, two in pairwise(bands))
     assert bands[-1].up_to == float("inf")
 

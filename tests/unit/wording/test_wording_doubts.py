@@ -36,6 +36,14 @@ SECOND = Account("the reading of the mark is mistaken", 0.6, Period.parse("1965-
 CHANGES = [
     ("errors", 0.3),
     ("errors", 3.0),
+    ("readings", 1.0),
+    ("careful", 0.5),
+    ("careful", 2.0),
+    ("along", 0.5),
+    ("along", 2.0),
+    ("tightened", 0.5),
+    ("tightened", 2.0),
+    ("volume", 1.0),
     ("disturbed", 0.5),
     ("disturbed", 2.0),
     ("lag", 0.5),
@@ -234,10 +242,20 @@ def test_the_prior_stays_beside_the_posterior_and_verbs_agree() -> None:
 
 
 def test_ranges_of_ranges() -> None:
-    same = range_of_ranges("r", ON, count=15, lower=Period.parse("1965-04"), upper=SPAN)
+    same = range_of_ranges(
+        "r",
+        ON,
+        count=15,
+        lower=Period.parse("1965-04"),
+        upper=SPAN,
+        likeliest=Period.parse("1965-06"),
+        least=0.64,
+    )
     assert "begins in Apr 1965 each time and ends between Apr 1965 and Sep 1965" in same.text
+    assert "the likeliest month lies in Jun 1965 each time" in same.text
+    assert same.text.endswith("The range as printed then holds 64 % or more.")
     assert "15 changes" in same.text
-    assert "No word" in settled("s", ON).text
+    assert "holds under each change" in settled("s", ON).text
     turned = turns_over("s", ON, subjects=["guard", "case"])
     assert turned.text.endswith("guard and case.")
     assert turned.strength == NOT_SETTLED

@@ -9,8 +9,10 @@ from heelstamp.wording.strength import (
     NOT_DETERMINED,
     Support,
     bayes_factor,
+    from_even_odds,
     percent,
     probability_word,
+    ratio_words,
     support,
 )
 
@@ -68,3 +70,38 @@ def test_a_bayes_factor_takes_the_prior_to_the_posterior(p: float, prior: float)
 def test_a_bayes_factor_needs_a_prior_that_can_move(p: float, prior: float) -> None:
     with pytest.raises(InputError):
         bayes_factor(p, prior)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "even"), [(13.27, 0.930), (213.0, 0.995), (0.1208, 0.108), (1, 0.5), (math.inf, 1)]
+)
+def test_even_odds_are_the_ratio_over_one_and_itself(ratio: float, even: float) -> None:
+    """Worked out by hand, as 213 / 214."""
+    assert from_even_odds(ratio) == pytest.approx(even, abs=0.001)
+
+
+def test_posterior_prior_and_ratio_hang_together() -> None:
+    """The ratio times the odds of the prior are the odds of the posterior."""
+    for posterior, prior in ((0.99, 0.93), (0.3, 0.6), (0.5, 0.5)):
+        ratio = bayes_factor(posterior, prior)
+        odds = ratio * prior / (1 - prior)
+        assert odds / (1 + odds) == pytest.approx(posterior)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "told"),
+    [
+        (13.27, "13"),
+        (213.0, "210"),
+        (0.1203, "0.12"),
+        (1.0, "1.0"),
+        (9.96, "10"),
+        (999.9, "1000"),
+        (1001.0, "> 1000"),
+        (math.inf, "> 1000"),
+        (0.0, "< 0.001"),
+        (0.0023, "0.0023"),
+    ],
+)
+def test_a_ratio_has_two_figures_and_ends_where_the_ladder_does(ratio: float, told: str) -> None:
+    assert ratio_words(ratio) == told

@@ -1,6 +1,8 @@
 """A comparable: one sale or one asking price, with what was known of the instrument.
 
-Sold and asking are never mixed: the kind stands on every row. The price is what the buyer paid or
+Sold, asking and unsold (offered and taken back without a buyer) are never mixed: the kind stands on
+every row. A row is never changed: one that corrects or withdraws it is kept beside it, and the last
+counts. The price is what the buyer paid or
 was asked in all, buyer's premium included. What nobody recorded is None, which is not the same as
 absent, none or nought; such a quality counts as the average of the rows that have it.
 """
@@ -15,7 +17,7 @@ import msgspec
 from heelstamp.units import parse_month
 from heelstamp.valuation.money import Money
 
-Kind = Literal["sold", "asking"]
+Kind = Literal["sold", "asking", "unsold"]
 Venue = Literal["auction", "shop", "private", "online", "fair"]
 Finish = Literal["original", "touched_up", "refinished", "old_refinish", "recent_refinish"]
 Grade = Literal["A", "B", "C", "D", "E"]
@@ -43,12 +45,20 @@ class Comparable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
         First and last year of making that it was sold as.
     grade, aspects
         Overall condition, A the best; condition of single aspects.
-    pickups, others
-        Changed pickups, and other changed parts.
+    pickups, others, other_model
+        Changed pickups, other changed parts, and parts of another model.
+    routed, repaired_break, refretted
+        Whether the body was cut later, a break was repaired, the frets were replaced.
     neck, neck_seen
         First or later; whether its own date was looked at.
     case
         Whether it came with a case.
+    days
+        From the first offer to the sale, or to the day on which it was last known unsold.
+    piece
+        What the rows of one instrument have in common; empty where nobody said.
+    corrects, withdrawn, reason
+        Id of the row that this one stands for, whether it only takes that away, and why.
     """
 
     id: Annotated[str, msgspec.Meta(min_length=1, max_length=100)]
@@ -64,13 +74,22 @@ class Comparable(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     finish: Finish | None = None
     pickups: Annotated[int, msgspec.Meta(ge=0, le=8)] | None = None
     others: Annotated[int, msgspec.Meta(ge=0, le=50)] | None = None
+    other_model: Annotated[int, msgspec.Meta(ge=0, le=50)] | None = None
+    routed: bool | None = None
+    repaired_break: bool | None = None
+    refretted: bool | None = None
     neck: Literal["first", "later"] | None = None
     neck_seen: bool | None = None
     case: bool | None = None
     colour: Literal["standard", "rare"] | None = None
     weight_g: Annotated[float, msgspec.Meta(gt=0, le=50_000)] | None = None
+    days: Annotated[int, msgspec.Meta(ge=0, le=20_000)] | None = None
+    piece: str = ""
     source: str = ""
     note: str = ""
+    corrects: str = ""
+    withdrawn: bool = False
+    reason: str = ""
 
     @property
     def price(self) -> Money:
@@ -95,6 +114,17 @@ def encode(row: Comparable) -> str:
 def decode(text: str) -> Comparable:
     """Read a stored row."""
     return msgspec.json.decode(text, type=Comparable)
+
+
+def standing(rows: Sequence[Comparable]) -> list[Comparable]:
+    """Return what stands of rows in the order they were kept: each as corrected last, by its id."""
+    found: dict[str, Comparable] = {}
+    for one in rows:
+        if not one.corrects:
+            found[one.id] = one
+        elif one.corrects in found:
+            found[one.corrects] = msgspec.structs.replace(one, id=one.corrects, corrects="")
+    return [one for one in found.values() if not one.withdrawn]
 
 
 def possible_repeats(rows: Sequence[Comparable]) -> list[tuple[str, str]]:

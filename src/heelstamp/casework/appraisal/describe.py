@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import msgspec
 import numpy as np
 
-from heelstamp.casework.appraisal.finding import PriceFinding
+from heelstamp.casework.appraisal.finding import PriceFinding, Uncertainty
 from heelstamp.units import name_month, parse_month
 from heelstamp.valuation.money import Money
 from heelstamp.wording import about_price as about
@@ -15,6 +15,11 @@ from heelstamp.wording import about_price as about
 Z90 = 1.6448536269514722  # 95 % point of the normal distribution
 MOST_OPEN = 3
 """Parts whose open state is told."""
+
+FAR_STATES = {"neck": ("neck_later", "later_replacement"), "finish": ("refinished", "old_refinish")}
+"""The effect and the state of a part, by the beginning of its name, whose price lies far off."""
+SELDOM = 0.5
+"""An effect that counts with less of itself than that looks small beside its own middle price."""
 
 LEAST_OPEN = 0.01
 """Share of the middle price that an open state must move to be told."""
@@ -26,14 +31,18 @@ def whole(amount: float, currency: str) -> str:
 
 
 def describe_price(
-    finding: PriceFinding, *, asked: tuple[float, float], labels: Mapping[str, str], dated: bool
+    finding: PriceFinding,
+    *,
+    above: Mapping[str, tuple[float, float]],
+    labels: Mapping[str, str],
+    dated: bool,
 ) -> PriceFinding:
     """Return the finding with its sentences and cautions.
 
     Parameters
     ----------
-    asked
-        Mean and standard deviation of the effect of asking.
+    above
+        Mean and standard deviation by which asking and unsold prices lie above paid ones.
     dated
         Whether a completion date stands.
     """
@@ -48,6 +57,7 @@ def describe_price(
             date=name_month(parse_month(market.as_of)),
             sold=compared.sold,
             asking=compared.asking,
+            unsold=compared.unsold,
         ),
         about.insured.say(
             value=whole(finding.insured, currency), basis=finding.insured_value.basis
@@ -73,17 +83,50 @@ def describe_price(
                     finish=each.part == "finish",
                 )
             )
+            sentences += [one for one in _beside(finding, each) if one not in sentences]
     if compared.asking:
-        mean, sd = asked
-        least, share, most = np.expm1([mean - Z90 * sd, mean, mean + Z90 * sd]).tolist()
         sentences.append(
             about.asking_apart.say(
-                asking=compared.asking, count=finding.comparables_used, shares=(share, least, most)
+                asking=compared.asking,
+                count=finding.comparables_used,
+                shares=_shares(*above["asking"]),
             )
+        )
+    if compared.unsold:
+        sentences.append(
+            about.unsold_apart.say(unsold=compared.unsold, shares=_shares(*above["unsold"]))
         )
     return msgspec.structs.replace(
         finding, sentences=sentences, cautions=_describe_cautions(finding, dated)
     )
+
+
+def _shares(mean: float, sd: float) -> tuple[float, float, float]:
+    least, share, most = np.expm1([mean - Z90 * sd, mean, mean + Z90 * sd]).tolist()
+    return share, least, most
+
+
+def _beside(finding: PriceFinding, part: Uncertainty) -> list[str]:
+    """Explain a small effect beside middle prices that lie far apart."""
+    key, state = next(
+        (two for one, two in FAR_STATES.items() if part.part.startswith(one)), ("", "")
+    )
+    driver = next((one for one in finding.drivers if one.key == key), None)
+    middles = {one: middle for one, (middle, _) in part.medians.items()}
+    if driver is None or not 0 < driver.amount < SELDOM or not {"original", state} <= set(middles):
+        return []
+    gap = middles["original"] - middles[state]
+    if abs(driver.money) >= gap / 2:
+        return []
+    currency = finding.market.currency
+    return [
+        about.effect_and_middles.say(
+            label=driver.label,
+            amount=driver.amount,
+            money=whole(driver.money, currency),
+            gap=whole(gap, currency),
+        )
+    ]
 
 
 def _describe_net(finding: PriceFinding) -> str:

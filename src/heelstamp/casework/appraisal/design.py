@@ -31,7 +31,7 @@ MOST_STEPS = 40
 LEVEL_SD = 3.0
 """Of the level of log prices before any sale: a factor of twenty to either side."""
 
-FEWEST = 5
+FEWEST = 3
 """Fewer comparables than this price nothing."""
 
 WALK_MARKET, WALK_MADE = 0, 1
@@ -151,7 +151,7 @@ def fit_market(
     Raises
     ------
     InputError
-        Fewer than five rows can be used.
+        Fewer than three rows can be used.
     """
     used, left_out, logs = _usable(rows, market, currency, as_of)
     if len(used) < FEWEST:
@@ -196,12 +196,17 @@ def facts_of(row: Comparable) -> Facts:
         ),
         "pickup": None if row.pickups is None else float(row.pickups),
         "other_part": None if row.others is None else float(row.others),
+        "other_model_part": None if row.other_model is None else float(row.other_model),
+        "routed": None if row.routed is None else float(row.routed),
+        "repaired_break": None if row.repaired_break is None else float(row.repaired_break),
+        "refretted": None if row.refretted is None else float(row.refretted),
         "neck_later": None if row.neck is None else float(row.neck == "later"),
         "neck_not_seen": None if row.neck_seen is None else float(not row.neck_seen),
         "no_case": None if row.case is None else float(not row.case),
         "rare_colour": None if row.colour is None else float(row.colour == "rare"),
         "weight": None if row.weight_g is None else row.weight_g / 100,
-        "asking": float(row.kind == "asking"),
+        "asking": float(row.kind != "sold"),
+        "unsold": float(row.kind == "unsold"),
     }
     for venue in ("auction", "shop", "private", "online", "fair"):
         facts[f"venue_{venue}"] = None if row.venue is None else float(row.venue == venue)
@@ -214,15 +219,21 @@ def _usable(
     used: list[Comparable] = []
     left: list[LeftOutRow] = []
     logs: list[float] = []
+    sold = {one.piece: one.id for one in rows if one.piece and one.kind == "sold"}
     for one in rows:
         rate = 1.0
         if parse_month(one.month) > as_of:
             left.append(LeftOutRow(one.id, "after the month of the estimate"))
             continue
+        if one.kind != "sold" and one.piece in sold:
+            left.append(LeftOutRow(one.id, f"the same piece was sold: {sold[one.piece]}"))
+            continue
         if one.currency != currency:
-            known = market.rate(one.currency)
+            known = market.rate(one.currency, parse_month(one.month))
             if known is None:
-                left.append(LeftOutRow(one.id, f"no rate from {one.currency} to {currency}"))
+                told = f"no rate from {one.currency} to {currency}"
+                when = f" in {one.month}" if one.currency in market.rates else ""
+                left.append(LeftOutRow(one.id, told + when))
                 continue
             rate = float(known)
         used.append(one)

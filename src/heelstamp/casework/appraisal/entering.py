@@ -61,6 +61,12 @@ FormField = Literal[
     "finish",
     "pickups",
     "others",
+    "other model",
+    "routed",
+    "repaired break",
+    "refretted",
+    "days",
+    "piece",
     "neck",
     "neck seen",
     "case",
@@ -77,6 +83,9 @@ CHOICES: dict[FormField, tuple[str, ...]] = {
     "neck seen": ("yes", "no"),
     "case": ("yes", "no"),
     "colour": ("standard", "rare"),
+    "routed": ("yes", "no"),
+    "repaired break": ("yes", "no"),
+    "refretted": ("yes", "no"),
 }
 """Qualities of a comparable that are chosen; none chosen is *not recorded*."""
 
@@ -125,6 +134,7 @@ def three_figures(finding: PriceFinding) -> tuple[Figure, Figure, Figure]:
     low, high = market.interval_90
     compared = finding.comparables
     asking = f" and {compared.asking} asking prices kept apart" if compared.asking else ""
+    asking += f", {compared.unsold} offers that found no buyer" if compared.unsold else ""
     agreed = finding.insured_value.basis.strip().lstrip(", ")
     net = finding.settlement
     return (
@@ -180,7 +190,7 @@ def _minus(text: str) -> str:
 def sale_rows(
     rows: Sequence[Comparable], finding: PriceFinding | None
 ) -> tuple[list[SaleRow], list[SaleRow]]:
-    """The rows that were sold and the rows that were asked, each by month."""
+    """The rows that were sold and the rows that nobody paid, each by month."""
     notes: dict[str, str] = {}
     if finding is not None:
         notes = {id_: f"left out: {reason}" for id_, reason in finding.comparables.left_out}
@@ -191,11 +201,17 @@ def sale_rows(
             )
         for one, other in finding.comparables.possible_repeats:
             notes.setdefault(other, f"may be the same sale as {one}; both count")
+    for row in rows:
+        if row.kind == "unsold":
+            notes[row.id] = "; ".join(filter(None, ("found no buyer", notes.get(row.id))))
+        if row.reason:
+            said = f"corrected: {row.reason}"
+            notes[row.id] = "; ".join(filter(None, (notes.get(row.id), said)))
     told = [(one.kind, sale_row(one, notes.get(one.id, ""))) for one in rows]
     told.sort(key=lambda pair: (pair[1].month, pair[1].id), reverse=True)
     return (
         [row for kind, row in told if kind == "sold"],
-        [row for kind, row in told if kind == "asking"],
+        [row for kind, row in told if kind != "sold"],
     )
 
 
@@ -216,6 +232,35 @@ def sale_row(one: Comparable, note: str = "") -> SaleRow:
         source=one.source or unknown,
         note=note,
     )
+
+
+def sale_fields(one: Comparable) -> dict[str, str]:
+    """Write a comparable as fields of a form, by the names of columns; blank is not recorded."""
+    yes = {True: "yes", False: "no", None: ""}
+    made = "" if one.made is None else "-".join(str(year) for year in dict.fromkeys(one.made))
+    counts = {"pickups": one.pickups, "others": one.others, "other model": one.other_model}
+    return {
+        "month": one.month,
+        "kind": one.kind,
+        "price": str(one.price.amount),
+        "venue": one.venue or "",
+        "made": made,
+        "grade": one.grade or "",
+        "finish": (one.finish or "").replace("_", " "),
+        **{name: "" if count is None else str(count) for name, count in counts.items()},
+        "routed": yes[one.routed],
+        "repaired break": yes[one.repaired_break],
+        "refretted": yes[one.refretted],
+        "neck": one.neck or "",
+        "neck seen": yes[one.neck_seen],
+        "case": yes[one.case],
+        "colour": one.colour or "",
+        "weight": "" if one.weight_g is None else f"{one.weight_g:g}",
+        "days": "" if one.days is None else str(one.days),
+        "piece": one.piece,
+        "source": one.source,
+        "note": one.note,
+    }
 
 
 def sale_sheet(told: Mapping[str, str], id_: str, currency: str) -> Sheet:

@@ -130,6 +130,7 @@ class ComparablesFound(_Found, frozen=True):
 
     sold: int
     asking: int
+    unsold: int
     first: str
     last: str
     outliers: list[Flagged]

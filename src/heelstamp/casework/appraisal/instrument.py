@@ -1,15 +1,18 @@
 """What an instrument may be, as rows of the price regression with their probabilities.
 
-States of parts that bear heavily on the price (effects of a tenth or more) are enumerated
-together; the probability of each combination, and of the year of making within it, is exact from
-the dating posterior. Parts that bear lightly count with their expected share. Whatever the record
-does not tell of the instrument counts as the average comparable.
+States of parts that bear heavily on the price (effects of a tenth or more) are enumerated together;
+the probability of each combination, and of the year of making within it, is exact from the dating
+posterior. Parts that bear lightly count, where somebody looked at them, with the chance that they
+were changed so far as the looks raised it; those that nobody looked at have their part of the
+average comparable, whose sellers too counted what they knew of. Alterations that were looked for
+count as found. Whatever the record does not tell of the instrument counts as the average
+comparable.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 
 import numpy as np
@@ -45,9 +48,11 @@ class Given:
     case
         Whether it has a case, or None.
     others
-        Other changed parts that are known, or None.
+        Other changed parts that are known and have no state in the dating, or None.
     weight_g
         As weighed last, or None.
+    altered
+        Alterations that were looked for, by effect: how much of it was found, nought where none.
     """
 
     grade: float | None = None
@@ -55,15 +60,26 @@ class Given:
     case: bool | None = None
     others: int | None = None
     weight_g: float | None = None
+    altered: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Dated:
-    """The dating of an instrument: model, evidence, and the posterior of it, one row."""
+    """The dating of an instrument: model, evidence, and the posterior of it, one row.
+
+    Attributes
+    ----------
+    before
+        The posterior of one of which nothing was seen.
+    looked
+        Parts that somebody looked at.
+    """
 
     compiled: CompiledModel
     evidence: Evidence
     posterior: Posterior
+    before: Posterior
+    looked: Collection[str]
 
 
 @dataclass(frozen=True)
@@ -79,7 +95,7 @@ class Possible:
     unseen
         Effects of things nobody looked at, which are in all rows.
     light
-        Expected effects of parts that bear lightly.
+        Effects of parts that bear lightly and were looked at.
     """
 
     rows: Array
@@ -94,8 +110,21 @@ class Possible:
         return np.asarray(self.probabilities @ self.rows)
 
 
-def given_by(state: DossierState) -> Given:
-    """Read what was entered for the price: grade, colour, case, other parts changed.
+def altered_by(state: DossierState, market: Market) -> dict[str, float]:
+    """Read alterations that were looked for: by effect how much was found, nought where none."""
+    found: dict[str, float] = {}
+    for seen in state.observations.values():
+        if seen.kind != "sign" or seen.status not in LOOKED:
+            continue
+        for row in market.sign:
+            if row.sign == seen.sign and {"*", seen.part} & set(row.parts):
+                much = row.share if seen.is_read and seen.outcome == row.outcome else 0.0
+                found[row.effect] = found.get(row.effect, 0.0) + much
+    return found
+
+
+def given_by(state: DossierState, market: Market) -> Given:
+    """Read what was entered for the price: grade, colour, case, other parts changed, alterations.
 
     What was entered last counts. A grade of the whole goes before the grades of aspects.
     """
@@ -112,6 +141,7 @@ def given_by(state: DossierState) -> Given:
         case=None if case is None else case.included,
         others=None if others is None else others.count,
         weight_g=weights[-1] if weights else None,
+        altered=altered_by(state, market),
     )
 
 
@@ -165,11 +195,7 @@ def possible_rows(
     heavy, light_parts = heavy_parts(compiled, market)
     names = {part.name: part.states for part in compiled.model.parts}
     marginals = {part: posterior.states[part][0] for part in (*heavy, *light_parts)}
-    light: dict[str, float] = {}
-    for part in light_parts:
-        for state, p in zip(names[part], marginals[part], strict=True):
-            for key, share in shares_of(market, part, state).items():
-                light[key] = light.get(key, 0.0) + float(p) * share
+    light, rest = _light(dated, market, light_parts, layout.average)
     kept = [
         [s for s, p in zip(names[part], marginals[part], strict=True) if p >= LEAST_STATE]
         for part in heavy
@@ -187,9 +213,10 @@ def possible_rows(
     joint = chance[:, None] * by_year
     rows, p, states = [], [], []
     for place, one in enumerate(combinations):
-        facts: dict[str, float | None] = {**_base(given, market, unseen)}
-        for key, much in light.items():
-            facts[key] = (facts.get(key) or 0.0) + much
+        facts: dict[str, float | None] = {**_base(given, market, unseen, heavy)}
+        for key, usual in rest.items():
+            told = facts.get(key)
+            facts[key] = (usual if told is None else told) + light.get(key, 0.0)
         for part, state in zip(heavy, one, strict=True):
             for key, share in shares_of(market, part, state).items():
                 facts[key] = (facts.get(key) or 0.0) + share
@@ -208,13 +235,46 @@ def possible_rows(
     )
 
 
+def _light(
+    dated: Dated, market: Market, parts: Sequence[str], average: Mapping[str, float]
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Add up what parts that bear lightly count: those looked at, and the rest of the average."""
+    states = {part.name: part.states for part in dated.compiled.model.parts}
+    seen: dict[str, float] = {}
+    most: dict[str, list[float]] = {}
+    for part in parts:
+        reach: dict[str, float] = {}
+        known, before = (one.states[part][0] for one in (dated.posterior, dated.before))
+        told: dict[str, list[float]] = {}
+        for state, p, was in zip(states[part], known, before, strict=True):
+            for key, share in shares_of(market, part, state).items():
+                reach[key] = max(reach.get(key, 0.0), share)
+                expected = told.setdefault(key, [0.0, 0.0])
+                expected[0] += float(p) * share
+                expected[1] += float(was) * share
+        if part in dated.looked:
+            for key, (now, was) in told.items():
+                raised = max(0.0, now - was) / max(1e-9, reach[key] - was) * reach[key]
+                seen[key] = seen.get(key, 0.0) + raised
+        for key, much in reach.items():
+            held = most.setdefault(key, [0.0, 0.0])
+            held[part not in dated.looked] += much
+    rest = {
+        key: average.get(key, 0.0) * unlooked / (looked + unlooked)
+        for key, (looked, unlooked) in most.items()
+    }
+    return seen, rest
+
+
 def _holds(part: str, states: Sequence[str], state: str) -> StateLikelihood:
     return StateLikelihood(part, {one: 1.0 if one == state else 1e-12 for one in states})
 
 
-def _base(given: Given, market: Market, unseen: Sequence[str]) -> dict[str, float | None]:
-    priced = {row.effect for row in market.state}
-    facts: dict[str, float | None] = dict.fromkeys(priced, 0.0)
+def _base(
+    given: Given, market: Market, unseen: Sequence[str], heavy: Collection[str]
+) -> dict[str, float | None]:
+    enumerated = {row.effect for row in market.state if set(row.parts) & set(heavy)}
+    facts: dict[str, float | None] = dict.fromkeys(enumerated, 0.0)
     facts |= dict.fromkeys((row.effect for row in market.unseen), 0.0)
     facts |= dict.fromkeys(unseen, 1.0)
     facts |= {
@@ -224,5 +284,7 @@ def _base(given: Given, market: Market, unseen: Sequence[str]) -> dict[str, floa
         "other_part": None if given.others is None else float(given.others),
         "weight": None if given.weight_g is None else given.weight_g / 100,
         "asking": 0.0,
+        "unsold": 0.0,
+        **given.altered,
     }
     return facts

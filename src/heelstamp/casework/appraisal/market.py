@@ -18,6 +18,7 @@ import msgspec
 from heelstamp.archive import digest_of
 from heelstamp.catalogue.conversion import convert, nearest
 from heelstamp.errors import InputError
+from heelstamp.units import Month, parse_month
 from heelstamp.valuation.regression import Scale
 
 MARKET_SCHEMA = "heelstamp/market/1"
@@ -29,12 +30,17 @@ EFFECTS = (
     "recent_refinish",
     "pickup",
     "other_part",
+    "other_model_part",
+    "routed",
+    "repaired_break",
+    "refretted",
     "neck_later",
     "neck_not_seen",
     "no_case",
     "rare_colour",
     "weight",
     "asking",
+    "unsold",
     "venue_auction",
     "venue_shop",
     "venue_private",
@@ -82,6 +88,28 @@ class StateRow(_Row, frozen=True):
     share: Annotated[float, msgspec.Meta(ge=0, le=5)] = 1.0
 
 
+class SignRow(_Row, frozen=True):
+    """An alteration seen on some parts that counts as *share* of an effect.
+
+    Attributes
+    ----------
+    parts
+        Parts on which it is asked; ``*`` for every part.
+    sign, outcome
+        As an observation names them.
+    label, words
+        What to call the sign, and the outcome.
+    """
+
+    parts: list[str]
+    sign: str
+    outcome: str
+    effect: str
+    label: str
+    words: str
+    share: Annotated[float, msgspec.Meta(ge=0, le=5)] = 1.0
+
+
 class UnseenRow(_Row, frozen=True):
     """What buyers take off as long as nobody looked at an observation of *kind* on *part*."""
 
@@ -102,10 +130,12 @@ class Market(_Row, frozen=True):
         Years in which the maker's prices part; the walk over years of making may step there.
     break_step
         How many ordinary steps such a step is.
+    retail_level
+        Share of replacement prices that an insured value covers.
     retail_step
         Insured values are rounded up to it, in whole units of the currency.
     rates
-        Value of one unit of another currency in the shop's, each with its date in the key's note.
+        Value of one unit of another currency in the shop's: one for all months, or by month.
     """
 
     schema: str
@@ -116,29 +146,42 @@ class Market(_Row, frozen=True):
     made_walk: ScaleRow
     effect: list[Effect]
     state: list[StateRow] = []
+    sign: list[SignRow] = []
     unseen: list[UnseenRow] = []
     made_breaks: list[int] = []
     break_step: Positive = 3.0
+    retail_level: Annotated[float, msgspec.Meta(ge=0.5, le=0.95)] = 0.75
     retail_step: Annotated[int, msgspec.Meta(gt=0)] = 500
-    rates: dict[str, str] = {}
+    rates: dict[str, str | dict[str, str]] = {}
 
     @property
     def digest(self) -> str:
         """SHA-256 of the whole document."""
         return digest_of(msgspec.to_builtins(self))
 
-    def rate(self, currency: str) -> Decimal | None:
-        """Return the rate of a currency, when there is one."""
-        text = self.rates.get(currency)
-        return None if text is None else Decimal(text)
+    def rate(self, currency: str, month: Month) -> Decimal | None:
+        """Return the rate of a currency in a month: that of the last month told up to then.
+
+        None where none is told, or none before the month.
+        """
+        told = self.rates.get(currency)
+        if isinstance(told, dict):
+            known = {parse_month(one): text for one, text in told.items()}
+            told = known.get(max((one for one in known if one <= month), default=-1))
+        return None if told is None else Decimal(told)
 
     def priors(self) -> Mapping[str, Effect]:
         """Return effects by key."""
         return {one.key: one for one in self.effect}
 
 
-def parse_market(data: Mapping[str, Any], *, where: str) -> Market:
+def parse_market(data: Mapping[str, Any], *, where: str, usual: Market | None = None) -> Market:
     """Read a market document.
+
+    Parameters
+    ----------
+    usual
+        Gives priors of effects, and alterations, that the document does not name.
 
     Raises
     ------
@@ -154,6 +197,8 @@ def parse_market(data: Mapping[str, Any], *, where: str) -> Market:
             remedy=f'Write schema = "{MARKET_SCHEMA}" at the top.',
         )
     market = convert(dict(data), Market, where=where)
+    if usual is not None:
+        market = _completed(market, usual, dict(data))
     keys = [one.key for one in market.effect]
     for key in keys:
         if key not in EFFECTS:
@@ -169,21 +214,35 @@ def parse_market(data: Mapping[str, Any], *, where: str) -> Market:
             received=f"{wrong} twice" if wrong else f"no {missing}",
             remedy="Copy the row from the bundled document.",
         )
-    for key in [one.effect for one in market.state] + [one.effect for one in market.unseen]:
+    named = [row.effect for row in market.state] + [row.effect for row in market.sign]
+    for key in named + [row.effect for row in market.unseen]:
         if key not in EFFECTS:
             raise InputError(
                 "no such effect", where=where, received=key, remedy=nearest(key, EFFECTS)
             )
-    for currency, text in market.rates.items():
-        try:
-            fine = Decimal(text) > 0 and Decimal(text).is_finite()
-        except ArithmeticError:
-            fine = False
-        if not fine:
-            raise InputError(
-                "not a rate",
-                where=f"{where}, rates.{currency}",
-                received=text,
-                remedy='Write it as "1.08".',
-            )
+    for currency, told in market.rates.items():
+        place = f"{where}, rates.{currency}"
+        by_month = told if isinstance(told, dict) else {"": told}
+        for month, text in by_month.items():
+            if month:
+                parse_month(month, where=place)
+            _check_rate(text, place)
     return market
+
+
+def _completed(market: Market, usual: Market, told: Mapping[str, Any]) -> Market:
+    """A shop's document with what it does not name taken from the usual one."""
+    named = {one.key for one in market.effect}
+    more = [one for one in usual.effect if one.key not in named]
+    return msgspec.structs.replace(
+        market, effect=[*market.effect, *more], sign=market.sign if "sign" in told else usual.sign
+    )
+
+
+def _check_rate(text: str, place: str) -> None:
+    try:
+        fine = Decimal(text) > 0 and Decimal(text).is_finite()
+    except ArithmeticError:
+        fine = False
+    if not fine:
+        raise InputError("not a rate", where=place, received=text, remedy='Write it as "1.08".')

@@ -1,9 +1,9 @@
 """Pricing one instrument: comparables, dating posterior and terms to three figures kept apart.
 
 The distribution of the price is a sum over everything the instrument may be (``instrument``), each
-with the predictive distribution of the regression (``design``). The insured value is the middle
-*asking* price of such an instrument, rounded up, unless one was agreed. The net is worked out at
-one named price: sold, offered, or the middle of the market.
+with the predictive distribution of the regression (``design``). The insured value lies in the upper
+part of *asking* prices of such an instrument, rounded up, unless one was agreed. The net is worked
+out at one named price: sold, offered, or the middle of the market.
 """
 
 from __future__ import annotations
@@ -30,7 +30,14 @@ from heelstamp.casework.appraisal.finding import (
     Uncertainty,
     Unexamined,
 )
-from heelstamp.casework.appraisal.instrument import Dated, Given, Possible, possible_rows, unseen_of
+from heelstamp.casework.appraisal.instrument import (
+    LOOKED,
+    Dated,
+    Given,
+    Possible,
+    possible_rows,
+    unseen_of,
+)
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.dating.procedure import DATED, gather
@@ -39,17 +46,20 @@ from heelstamp.catalogue import DossierState, body_data
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, infer, judge_identity
 from heelstamp.marks import MarkContext
-from heelstamp.units import Month, format_month
+from heelstamp.units import Month, format_month, name_month
 from heelstamp.units.months import MONTHS_A_YEAR
 from heelstamp.valuation.money import ROUNDING_RULE, Money
 from heelstamp.valuation.predictive import Distribution, predict
 from heelstamp.valuation.price_index import PriceIndex
+from heelstamp.wording.about_price import covering
 
 Z90 = 1.6448536269514722  # 95 % point of the normal distribution
 OUTLIER = 3.0
 """Standard deviations from what the others lead to, from which a comparable is flagged."""
 
 SHOWN_POINTS = 160
+ABOVE_PAID: Mapping[str, tuple[str, ...]] = {"asking": ("asking",), "unsold": ("asking", "unsold")}
+"""Effects by which prices that nobody paid lie above those paid."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +134,7 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
     Raises
     ------
     InputError
-        Fewer than five comparables can be used, or an observation contradicts the chronology.
+        Fewer than three comparables can be used, or an observation contradicts the chronology.
     """
     chronology, market = sources.chronology, sources.market
     compiled = CompiledModel(dating_model(chronology))
@@ -141,7 +151,8 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
         years=_likely_years(compiled, posterior.months[0]),
     )
     unseen = unseen_of(state, market, {part.name for part in compiled.model.parts})
-    dated = Dated(compiled, evidence, posterior)
+    looked = {one.part for one in state.observations.values() if one.status in LOOKED}
+    dated = Dated(compiled, evidence, posterior, infer(compiled, ()), looked)
     may_be = possible_rows(dated, market, priced.layout, request.given, unseen)
     whole = predict(priced.fit, may_be.rows, may_be.probabilities)
     stands = not identity.withheld and any(isinstance(one, DATED) for one in evidence)
@@ -185,10 +196,16 @@ def price_instrument(
         program=f"Heelstamp {__version__}",
         digest=_digest(state, sources, request),
     )
+    above = {name: _above(priced, effects) for name, effects in ABOVE_PAID.items()}
+    return describe_price(finding, above=above, labels=labels, dated=fitted.dated)
+
+
+def _above(priced: Priced, effects: Sequence[str]) -> tuple[float, float]:
+    """Return mean and standard deviation of a sum of effects."""
     mean, covariance = priced.fit.coefficients()
-    place = 1 + EFFECTS.index("asking")
-    asked = (float(mean[place]), float(np.sqrt(covariance[place, place])))
-    return describe_price(finding, asked=asked, labels=labels, dated=fitted.dated)
+    places = [1 + EFFECTS.index(one) for one in effects]
+    variance = float(covariance[np.ix_(places, places)].sum())
+    return float(mean[places].sum()), float(np.sqrt(variance))
 
 
 def _likely_years(compiled: CompiledModel, months: np.ndarray) -> tuple[int, int]:
@@ -220,11 +237,12 @@ def _market(whole: Distribution, typical: Distribution, request: Request) -> Mar
 
 
 def _insured(priced: Priced, may_be: Possible, request: Request) -> InsuredFound:
-    """Propose the middle asking price, rounded up; an agreed value goes before it."""
+    """Propose the upper part of asking prices, rounded up; an agreed value goes before it."""
     place = 1 + EFFECTS.index("asking")
     rows = may_be.rows.copy()
     rows[:, place] = 1.0
-    asked = float(np.exp(predict(priced.fit, rows, may_be.probabilities).quantile(0.5)))
+    level = priced.market.retail_level
+    asked = float(np.exp(predict(priced.fit, rows, may_be.probabilities).quantile(level)))
     step = Money.of(priced.market.retail_step, request.currency)
     proposed = Money.nearest(asked, request.currency).rounded_to(step, up=True)
     if request.agreed is not None:
@@ -235,7 +253,7 @@ def _insured(priced: Priced, may_be: Possible, request: Request) -> InsuredFound
     return InsuredFound(
         value=float(proposed.amount),
         agreed=False,
-        basis=f"proposed: the middle asking price of such an instrument, rounded up to {step}",
+        basis=covering(level, month=name_month(request.as_of), step=str(step)),
         proposed=float(proposed.amount),
     )
 
@@ -332,9 +350,11 @@ def _compared(priced: Priced) -> ComparablesFound:
         )
         if abs(surprise) >= OUTLIER
     ]
+    unsold = sum(one.kind == "unsold" for one in priced.used)
     return ComparablesFound(
         sold=len(sold),
-        asking=len(priced.used) - len(sold),
+        asking=len(priced.used) - len(sold) - unsold,
+        unsold=unsold,
         first=months[0],
         last=months[-1],
         outliers=sorted(flagged, key=lambda one: -abs(one.surprise)),

@@ -41,6 +41,12 @@ Holds = Literal[
     "finish",
     "pickups",
     "others",
+    "other model",
+    "routed",
+    "repaired break",
+    "refretted",
+    "days",
+    "piece",
     "neck",
     "neck seen",
     "case",
@@ -72,6 +78,14 @@ NAMES: dict[str, Holds] = {
     "pickups changed": "pickups",
     "others": "others",
     "other parts changed": "others",
+    "other model": "other model",
+    "parts of another model": "other model",
+    "routed": "routed",
+    "repaired break": "repaired break",
+    "refretted": "refretted",
+    "refret": "refretted",
+    "days": "days",
+    "piece": "piece",
     "neck": "neck",
     "neck seen": "neck seen",
     "case": "case",
@@ -87,7 +101,13 @@ EARLIEST, LATEST = 1850, 2100
 
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 _SAID: dict[str, dict[str, Any]] = {
-    "kind": {"sold": "sold", "asking": "asking", "ask": "asking", "asked": "asking"},
+    "kind": {
+        "sold": "sold",
+        "asking": "asking",
+        "ask": "asking",
+        "asked": "asking",
+        "unsold": "unsold",
+    },
     "venue": {one: one for one in ("auction", "shop", "private", "online", "fair")},
     "finish": {
         "original": "original",
@@ -110,9 +130,13 @@ _SAID: dict[str, dict[str, Any]] = {
         "replaced": "later",
     },
     "neck seen": _YES,
+    "routed": _YES,
+    "repaired break": _YES,
+    "refretted": _YES,
     "case": {**_YES, "absent": False},
     "colour": {"std": "standard", "standard": "standard", "rare": "rare", "custom": "rare"},
 }
+_YES_OR_NO = frozenset({"case", "neck seen", "routed", "repaired break", "refretted"})
 _YEARS = re.compile(r"(\d{4})(?:\s*[-–/]\s*(\d{4}))?")
 _CURRENCY = re.compile(r"[A-Z]{3}")
 NO_CURRENCY = "XXX"
@@ -262,7 +286,7 @@ class _Intake:
         if column.holds == "ignore":
             return
         refuse_formula(cell)
-        if cell.holds in ("truth", "error") and column.holds not in ("case", "neck seen"):
+        if cell.holds == "error" or (cell.holds == "truth" and column.holds not in _YES_OR_NO):
             raise InputError(
                 f"the spreadsheet made a {cell.holds} value of this cell",
                 received=cell.text,
@@ -293,7 +317,8 @@ class _Intake:
         currency = facts.setdefault("currency", self.columns.currency)
         if not facts["kind"]:
             raise InputError(
-                "neither sold nor asking", remedy="Give a column of kind, or kind in the map."
+                "neither sold, asking nor unsold",
+                remedy="Give a column of kind, or kind in the map.",
             )
         if "month" not in facts:
             raise InputError("a price without a date", remedy="Give the month of the sale.")
@@ -376,7 +401,14 @@ def _grade(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
 def _count(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
     if not text.isascii() or not text.isdigit() or len(text) > 2:
         raise InputError("not a small whole number", received=text, remedy="Count them.")
-    facts[column.holds] = int(text)
+    facts[column.holds.replace(" ", "_")] = int(text)
+
+
+def _days(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
+    del column
+    if not text.isascii() or not text.isdigit() or len(text) > 5:
+        raise InputError("not a number of days", received=text, remedy="Count whole days.")
+    facts["days"] = int(text)
 
 
 def _weight(facts: dict[str, Any], text: str, column: SalesColumn) -> None:
@@ -417,6 +449,9 @@ _READ: dict[str, _Reader] = {
     "aspect": _grade,
     "pickups": _count,
     "others": _count,
+    "other model": _count,
+    "days": _days,
+    "piece": _text,
     "weight": _weight,
     "price": _price,
     "hammer": _price,

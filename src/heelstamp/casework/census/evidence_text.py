@@ -16,7 +16,8 @@ from typing import Any
 import msgspec
 
 from heelstamp.casework.dating.procedure import of_sets
-from heelstamp.casework.dating.translation import Translated, number_evidence, numbers_read
+from heelstamp.casework.dating.same_fact import numbers_read
+from heelstamp.casework.dating.translation import Translated, number_evidence
 from heelstamp.chronology import Chronology, SerialCurve
 from heelstamp.dating import (
     Document,

@@ -58,12 +58,17 @@ class ReadingFound(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class LeftOut(msgspec.Struct, frozen=True, kw_only=True):
-    """What the date would be without one observation, or without all of one part."""
+    """What the date would be without one observation, or without all of one part.
+
+    ``parts`` are the parts whose states it moves, and how far: half the summed difference of
+    P(state) with and without it, where that is at least ``BEARS`` (``wording.strength``).
+    """
 
     predictive: float
     total_variation: float
     median: str
     interval: dict[str, MonthPair]
+    parts: dict[str, float] = {}
 
 
 class ObservationFinding(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
@@ -16,6 +16,7 @@ from heelstamp.casework.dating.finding import (
     ReadingFound,
     Spread,
 )
+from heelstamp.casework.dating.fixed_features import fixed_at_odds
 from heelstamp.casework.dating.translation import Translated, translate
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology, dating_model
@@ -43,6 +44,7 @@ from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
 from heelstamp.units import MonthGrid, Period, format_month
 from heelstamp.wording import about_dates
+from heelstamp.wording.strength import BEARS
 
 LEAST_SHOWN = 1e-6
 """Probability below which a month is left out of the finding."""
@@ -85,7 +87,8 @@ def date_instrument(
     grid = compiled.model.completion
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
     months = posterior.months[0]
-    withheld = _reasons(identity, evidence)
+    fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
+    withheld = _reasons(identity, evidence, fixed)
     checked = _check(compiled, evidence, origin, found, grid)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
@@ -190,7 +193,9 @@ def _completion(
     )
 
 
-def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | None:
+def _reasons(
+    identity: Identity, evidence: tuple[Evidence, ...], fixed: Sequence[str]
+) -> list[str] | None:
     """Say why no completion date is given, one sentence a reason."""
     sentences = []
     if not any(isinstance(one, DATED) for one in evidence):
@@ -201,6 +206,8 @@ def _reasons(identity: Identity, evidence: tuple[Evidence, ...]) -> list[str] | 
         else:
             parts = [part.replace("_", " ") for part in identity.foreign_parts]
             sentences.append(about_dates.several_instruments.say(parts=parts))
+    if fixed:
+        sentences.append(about_dates.fixed_features.say(features=list(fixed)))
     return sentences or None
 
 
@@ -222,12 +229,14 @@ def _groups(origin: list[int], keys: list[str]) -> dict[str, list[int]]:
     return groups
 
 
-def _left_out(one: EngineLeftOut, grid: MonthGrid) -> LeftOut:
+def _left_out(one: EngineLeftOut, grid: MonthGrid, sets: Mapping[str, str]) -> LeftOut:
+    moved = {**one.parts, **{part: one.parts[whole] for part, whole in sets.items()}}
     return LeftOut(
         predictive=one.predictive,
         total_variation=one.total_variation,
         median=format_month(median(one.months, grid)),
         interval=_intervals(one.months, grid),
+        parts={part: shift for part, shift in moved.items() if shift >= BEARS},
     )
 
 
@@ -240,7 +249,8 @@ def _influence(
 ) -> dict[str, LeftOut]:
     groups = _groups(origin, [one.seen.part for one in found])
     left = leave_out(compiled, evidence, list(groups.values()))
-    return {part: _left_out(one, grid) for part, one in zip(groups, left, strict=True)}
+    sets = of_sets(found)
+    return {part: _left_out(one, grid, sets) for part, one in zip(groups, left, strict=True)}
 
 
 def _check(
@@ -253,7 +263,7 @@ def _check(
     """Check every observation against the others; those not used carry the reason."""
     groups = _groups(origin, [one.seen.id for one in found])
     left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
-    surprise = surprises(compiled, evidence)
+    surprise, sets = surprises(compiled, evidence), of_sets(found)
     result: dict[str, ObservationFinding] = {}
     for one in found:
         places = groups.get(one.seen.id, [])
@@ -265,7 +275,7 @@ def _check(
             why_not=one.why_not,
             readings=_readings(compiled, evidence, places, one),
             surprise=min((p for p in known if p is not None), default=None),
-            leave_one_out=_left_out(left[one.seen.id], grid) if places else None,
+            leave_one_out=_left_out(left[one.seen.id], grid, sets) if places else None,
         )
     return result
 

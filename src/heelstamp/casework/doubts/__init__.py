@@ -12,7 +12,7 @@ from heelstamp.casework.doubts.finding import (
     Turn,
     Unsettled,
 )
-from heelstamp.casework.doubts.procedure import examine_doubts
+from heelstamp.casework.doubts.procedure import examine_doubts, examine_sensitivity
 
 __all__ = [
     "AgreementFinding",
@@ -26,4 +26,5 @@ __all__ = [
     "Turn",
     "Unsettled",
     "examine_doubts",
+    "examine_sensitivity",
 ]

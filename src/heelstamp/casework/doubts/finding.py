@@ -124,9 +124,21 @@ class Turn(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Unsettled(msgspec.Struct, frozen=True, kw_only=True):
-    """A statement that turns over: what it says, and what is said instead."""
+    """A statement whose printed words do not hold under every change.
+
+    Attributes
+    ----------
+    verdict
+        What it says by itself: ``very probably original``.
+    holds
+        The word of probability that holds under every change; empty where none does, and the
+        statement is not settled.
+    turns
+        What is said instead, under each change that it does not stand.
+    """
 
     verdict: str
+    holds: str
     turns: list[Turn]
 
 
@@ -137,8 +149,14 @@ class SensitivityFinding(msgspec.Struct, frozen=True, kw_only=True):
     ----------
     lower, upper
         Months between which the ends of the 90 % interval move.
+    likeliest
+        Months between which the likeliest month moves.
     parts
         Least and greatest P(state) of each part.
+    claims
+        Least and greatest probability of what is said of each part that earns a word.
+    date
+        Least and greatest probability of the 90 % range as printed; None where no date is given.
     unsettled
         Statements that turn over, by id: ``date``, ``part:neck``, ``reading:<observation>``.
     """
@@ -146,8 +164,16 @@ class SensitivityFinding(msgspec.Struct, frozen=True, kw_only=True):
     rows: list[SensitivityRow]
     lower: MonthPair
     upper: MonthPair
+    likeliest: MonthPair
     parts: dict[str, dict[str, tuple[float, float]]]
+    claims: dict[str, tuple[float, float]]
+    date: tuple[float, float] | None
     unsettled: dict[str, Unsettled]
+
+    def data(self) -> dict[str, Any]:
+        """The finding as plain values."""
+        plain: dict[str, Any] = msgspec.to_builtins(self)
+        return plain
 
 
 class AgreementFinding(msgspec.Struct, frozen=True, kw_only=True):
@@ -156,6 +182,24 @@ class AgreementFinding(msgspec.Struct, frozen=True, kw_only=True):
     parts: list[str]
     spread: int
     at_most: float
+
+
+class PairAccount(msgspec.Struct, frozen=True, kw_only=True):
+    """What may have become of two neighbours: which is as built, how likely, and when completed."""
+
+    older_built: bool
+    younger_built: bool
+    probability: float
+    interval: dict[str, MonthPair]
+
+
+class PairFinding(msgspec.Struct, frozen=True, kw_only=True):
+    """Two neighbouring parts whose marks lie ``months`` apart; accounts, the likeliest first."""
+
+    older: str
+    younger: str
+    months: int
+    accounts: list[PairAccount]
 
 
 class DoubtFinding(msgspec.Struct, frozen=True, kw_only=True):
@@ -167,6 +211,8 @@ class DoubtFinding(msgspec.Struct, frozen=True, kw_only=True):
         Parts that move the date, the strongest first.
     agreement
         Only ever given beside something unexplained.
+    pairs
+        Neighbours whose marks disagree in age.
     """
 
     conflicts: list[ConflictFinding]
@@ -174,6 +220,7 @@ class DoubtFinding(msgspec.Struct, frozen=True, kw_only=True):
     sensitivity: SensitivityFinding
     wear: WearFinding
     agreement: AgreementFinding | None
+    pairs: list[PairFinding]
     finding: str
     program: str
     digest: str

@@ -8,8 +8,7 @@ from heelstamp import __version__
 from heelstamp.archive import digest_of
 from heelstamp.casework.consistency import WearTable, examine_wear
 from heelstamp.casework.dating import DateFinding
-from heelstamp.casework.dating.finding import Spread
-from heelstamp.casework.dating.procedure import DATED, gather, of_sets, spread
+from heelstamp.casework.dating.procedure import DATED, gather, of_sets
 from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.doubts.conflicts import conflicts
 from heelstamp.casework.doubts.finding import (
@@ -17,22 +16,21 @@ from heelstamp.casework.doubts.finding import (
     DoubtFinding,
     HangsOn,
     SensitivityFinding,
-    SensitivityRow,
-    Turn,
-    Unsettled,
 )
-from heelstamp.casework.doubts.verdicts import Verdicts, leaves_true
+from heelstamp.casework.doubts.pairs import pairs_apart
+from heelstamp.casework.doubts.tried_words import sensitivity_finding
+from heelstamp.casework.doubts.verdicts import Verdicts
 from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.inspections.looks import LooksLeft
-from heelstamp.casework.papers.part_section import part_section
+from heelstamp.casework.papers.said import what_is_said
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, Evidence, Mark, infer
 from heelstamp.dating.agreement import agreement
 from heelstamp.dating.explanations import Look
-from heelstamp.dating.sensitivity import Row, Sensitivity, sensitivity
+from heelstamp.dating.sensitivity import sensitivity as try_tables
 from heelstamp.marks import MarkContext
-from heelstamp.units import Period, format_month, parse_month
+from heelstamp.units import Period, parse_month
 
 INFLUENCE_MIN = 0.05
 """Total variation from which on the date is said to hang on a part (our choice)."""
@@ -49,6 +47,58 @@ PERIOD_REPLACEMENT = "period_replacement"
 _REPLACED = ("later", "from another", "replaced", "refinished")
 
 
+def examine_sensitivity(
+    state: DossierState,
+    tree: PartsTree,
+    chronology: Chronology,
+    context: MarkContext,
+    *,
+    finding: DateFinding,
+    names: FeatureNames,
+    compiled: CompiledModel | None = None,
+) -> SensitivityFinding:
+    """Try every printed word under each changed table.
+
+    Parameters
+    ----------
+    finding
+        The date finding of the same state, chronology and program.
+    names
+        Names of features and signs, and which signs tell of covered areas.
+    compiled
+        The chronology's model made ready before.
+
+    Raises
+    ------
+    InputError
+        An observation contradicts the chronology or another one.
+    """
+    found = translate(list(state.observations.values()), chronology, context)
+    compiled = compiled or CompiledModel(dating_model(chronology))
+    evidence, origin = gather(found)
+    ids = [found[source].seen.id for source in origin]
+    ninety = finding.completion.interval.get("90")
+    verdicts = Verdicts(
+        state=state,
+        tree=tree,
+        names=names,
+        priors=finding.part_priors,
+        of_sets=of_sets(found),
+        marks={
+            ids[place]: place
+            for place, one in enumerate(evidence)
+            if isinstance(one, Mark) and len(one.readings) > 1
+        },
+        chronology=chronology,
+        dated=any(isinstance(one, DATED) for one in evidence),
+        interval=None if ninety is None else Period.parse(list(ninety)),
+    )
+    matched = [one.name for one in compiled.model.parts if PERIOD_REPLACEMENT in one.states]
+    varied = try_tables(compiled, evidence, verdicts.words, matched)
+    claims = verdicts.claims(compiled, infer(compiled, evidence))
+    return sensitivity_finding(varied, claims, verdicts)
+
+
 def examine_doubts(
     state: DossierState,
     tree: PartsTree,
@@ -58,6 +108,7 @@ def examine_doubts(
     finding: DateFinding,
     wear: WearTable,
     names: FeatureNames,
+    sensitivity: SensitivityFinding | None = None,
 ) -> DoubtFinding:
     """Say what does not fit and what the answer hangs on.
 
@@ -69,6 +120,8 @@ def examine_doubts(
         The table of wear.
     names
         Names of features and signs, and which signs tell of covered areas.
+    sensitivity
+        What `examine_sensitivity` found of the same, when it is already at hand.
 
     Raises
     ------
@@ -86,28 +139,13 @@ def examine_doubts(
     looks: dict[str, tuple[Look, ...]] = {
         one.row.name: one.looks for one in left.candidates() if one.row.invasiveness < SPOILING
     }
-    ninety = finding.completion.interval.get("90")
-    verdicts = Verdicts(
-        state=state,
-        tree=tree,
-        names=names,
-        priors=finding.part_priors,
-        of_sets=of_sets(found),
-        marks={
-            ids[place]: place
-            for place, one in enumerate(evidence)
-            if isinstance(one, Mark) and len(one.readings) > 1
-        },
-        foreign_body=chronology.prior.foreign_body,
-        dated=any(isinstance(one, DATED) for one in evidence),
-        interval=None if ninety is None else Period.parse(list(ninety)),
+    varied = sensitivity or examine_sensitivity(
+        state, tree, chronology, context, finding=finding, names=names, compiled=compiled
     )
-    matched = [one.name for one in compiled.model.parts if PERIOD_REPLACEMENT in one.states]
-    varied = sensitivity(compiled, evidence, verdicts.words, matched)
     worn = examine_wear(
         state,
         wear,
-        replaced=_replaced(state, tree, names, finding),
+        replaced=_replaced(state, tree, names, finding, varied),
         labels={part.key: part.label for part in tree},
     )
     return DoubtFinding(
@@ -120,9 +158,10 @@ def examine_doubts(
             looks=looks,
         ),
         hangs_on=_hangs_on(finding),
-        sensitivity=_sensitivity(varied, verdicts.of_sets),
+        sensitivity=varied,
         wear=worn,
         agreement=_agreement(compiled, evidence) if worn.unexplained else None,
+        pairs=pairs_apart(compiled, evidence),
         finding=finding.digest,
         program=f"Heelstamp {__version__}",
         digest=digest_of({"finding": finding.digest, "wear": wear.digest, "program": __version__}),
@@ -130,10 +169,14 @@ def examine_doubts(
 
 
 def _replaced(
-    state: DossierState, tree: PartsTree, names: FeatureNames, finding: DateFinding
+    state: DossierState,
+    tree: PartsTree,
+    names: FeatureNames,
+    finding: DateFinding,
+    varied: SensitivityFinding,
 ) -> Mapping[str, str]:
-    rows, _ = part_section(state, tree, names, finding.data())
-    return {row.key: f"{row.word} {row.verdict}" for row in rows if row.verdict in _REPLACED}
+    said = what_is_said(state, tree, names, finding.data(), varied.data())
+    return {row.key: row.said for row in said.rows if row.verdict in _REPLACED}
 
 
 def _hangs_on(finding: DateFinding) -> list[HangsOn]:
@@ -152,47 +195,6 @@ def _hangs_on(finding: DateFinding) -> list[HangsOn]:
         if one.total_variation >= INFLUENCE_MIN
     ]
     return sorted(told, key=lambda one: (-one.total_variation, one.part))[:HANGS_MAX]
-
-
-def _sensitivity(varied: Sensitivity, sets: Mapping[str, str]) -> SensitivityFinding:
-    turned = {name: varied.turned(name, leaves_true) for name in varied.base.words}
-    lower, upper = varied.ends()
-    parts = {}
-    for part in varied.model.parts:
-        least, most = (values.tolist() for values in varied.states(part.name))
-        pairs = zip(least, most, strict=True)
-        parts[part.name] = dict(zip(part.states, pairs, strict=True))
-    return SensitivityFinding(
-        rows=[
-            _row(row, varied, [name for name, some in turned.items() if row in some])
-            for row in varied.rows
-        ],
-        lower=(format_month(lower.first), format_month(lower.last)),
-        upper=(format_month(upper.first), format_month(upper.last)),
-        parts=parts | {one: parts[whole] for one, whole in sets.items()},
-        unsettled={
-            name: Unsettled(
-                verdict=varied.base.words[name],
-                turns=[
-                    Turn(assumption=row.name, factor=row.factor, verdict=row.words[name])
-                    for row in some
-                ],
-            )
-            for name, some in turned.items()
-            if some
-        },
-    )
-
-
-def _row(row: Row, varied: Sensitivity, turned: list[str]) -> SensitivityRow:
-    found: Spread = spread(row.months, varied.model.completion)
-    return SensitivityRow(
-        assumption=row.name,
-        factor=row.factor,
-        median=found.median,
-        interval=found.interval,
-        turned=turned,
-    )
 
 
 def _agreement(compiled: CompiledModel, evidence: Evidence) -> AgreementFinding | None:

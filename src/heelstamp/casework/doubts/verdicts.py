@@ -1,9 +1,9 @@
 """What each statement of a paper comes down to under one set of tables, and what leaves it true.
 
-The words are those of the papers: verdicts of parts, whether a date is given and where it lies,
-which reading of a mark is called likely. A statement turns over when it no longer holds, not when
-a stronger one takes its place: *period-correct* stays true where the part is *original*. What
-claims nothing (*not determined*, an open reading) cannot turn over.
+The words are those of the papers: the word and verdict of each part as printed, whether a date is
+given and where it lies, which reading of a mark is called likely. A word about a part is tried as
+what it claims: *period-correct* stays true where the part is *original*. What claims nothing (*not
+determined*, an open reading) cannot turn over.
 """
 
 from __future__ import annotations
@@ -12,35 +12,33 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.dating.fixed_features import fixed_at_odds
 from heelstamp.casework.feature_names import FeatureNames
-from heelstamp.casework.papers.part_section import part_verdicts
+from heelstamp.casework.papers.part_section import Claim, part_claims
 from heelstamp.catalogue import DossierState, PartsTree
+from heelstamp.chronology import Chronology
 from heelstamp.dating import (
     CompiledModel,
     Evidence,
     Mark,
     Posterior,
     judge_identity,
-    median,
     reading_posterior,
 )
-from heelstamp.units import Period
+from heelstamp.dating.model import Array
+from heelstamp.units import MonthGrid, Period
 from heelstamp.wording.about_dates import READING_MIN
 
 DATE = "date"
 GIVEN, WITHHELD, ELSEWHERE, OPEN = "given", "withheld", "elsewhere", "open"
 
-CLAIMS_NOTHING = frozenset({"not determined", "not examined", "not judged", "assumed", OPEN})
-
-_LEAVES_TRUE: Mapping[str, frozenset[str]] = {
-    "period-correct": frozenset({"original"}),
-    "replaced": frozenset({"later", "from another"}),
-}
+LIKELIER_WRONG = 0.5
+"""Probability of the printed range below which it says nothing of the date (our choice)."""
 
 
 def leaves_true(word: str, base: str) -> bool:
-    """Tell whether a row's *word* leaves the *base* word true."""
-    return word == base or base in CLAIMS_NOTHING or word in _LEAVES_TRUE.get(base, frozenset())
+    """Tell whether a row's *word* of the date or a reading leaves the *base* word true."""
+    return base in (word, OPEN)
 
 
 @dataclass(frozen=True)
@@ -67,14 +65,12 @@ class Verdicts:
     priors: Mapping[str, Mapping[str, float]]
     of_sets: Mapping[str, str]
     marks: Mapping[str, int]
-    foreign_body: float
+    chronology: Chronology
     dated: bool
     interval: Period | None
 
-    def words(
-        self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior
-    ) -> dict[str, str]:
-        """The word of every statement, by its id."""
+    def claims(self, compiled: CompiledModel, posterior: Posterior) -> dict[str, Claim]:
+        """What is claimed of each part that gets a row, by its key."""
         names = {part.name: part.states for part in compiled.model.parts}
         parts: dict[str, Any] = {
             part: dict(zip(names[part], p[0].tolist(), strict=True))
@@ -82,19 +78,35 @@ class Verdicts:
         }
         parts |= {one: parts[whole] for one, whole in self.of_sets.items()}
         finding = {"parts": parts, "part_priors": self.priors}
-        verdicts = part_verdicts(self.state, self.tree, self.names, finding)
-        found: dict[str, str] = {f"part:{key}": verdict for key, verdict in verdicts.items()}
+        return part_claims(self.state, self.tree, self.names, finding)
+
+    def words(
+        self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior
+    ) -> dict[str, str]:
+        """The word of every statement, by its id."""
+        claims = self.claims(compiled, posterior)
+        found = {f"part:{key}": claim.words for key, claim in claims.items()}
         found[DATE] = self._date(compiled, evidence, posterior)
         for id_, place in self.marks.items():
             found[f"reading:{id_}"] = _reading(compiled, evidence, place)
         return found
 
     def _date(self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior) -> str:
-        identity = judge_identity(compiled, evidence, posterior, self.foreign_body)
-        if identity.withheld or not self.dated:
+        foreign = self.chronology.prior.foreign_body
+        identity = judge_identity(compiled, evidence, posterior, foreign)
+        fixed = fixed_at_odds(compiled, evidence, posterior, self.chronology)
+        if identity.withheld or fixed or not self.dated:
             return WITHHELD
-        middle = median(posterior.months[0], compiled.model.completion)
-        return ELSEWHERE if self.interval is not None and middle not in self.interval else GIVEN
+        if self.interval is None:
+            return GIVEN
+        held = mass(posterior.months[0], compiled.model.completion, self.interval)
+        return ELSEWHERE if held < LIKELIER_WRONG else GIVEN
+
+
+def mass(months: Array, grid: MonthGrid, period: Period) -> float:
+    """The probability of a period."""
+    first, last = max(period.first, grid.first), min(period.last, grid.last)
+    return float(months[first - grid.first : last - grid.first + 1].sum())
 
 
 def _reading(compiled: CompiledModel, evidence: Evidence, place: int) -> str:

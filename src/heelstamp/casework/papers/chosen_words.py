@@ -59,10 +59,7 @@ def with_chosen_words(
             if row.key == FINISH:
                 say = partial(finish_left_open, id_, statement.grounds)
             told[id_] = say(
-                reason=choice.reason,
-                verdict=f"{row.word} {row.verdict}",
-                posterior=row.probability,
-                prior=row.prior,
+                reason=choice.reason, verdict=row.said, posterior=row.probability, prior=row.prior
             )
             changed.append(replace(row, verdict="not determined", word=""))
         else:

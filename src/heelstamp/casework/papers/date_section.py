@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.casework.claimed_months import claimed_months
 from heelstamp.casework.feature_names import (
     FeatureNames,
     heading,
@@ -95,6 +96,7 @@ def date_section(
         "date", grounds, interval_90=line.interval_90, likeliest=line.likeliest
     )
     inferred += _runs(completion, grounds)
+    inferred += _claim(state, completion, grounds)
     inferred += influences
     inferred += _surprises(state, tree, names, finding)
     inferred += _left_out(state, tree, names, finding)
@@ -242,6 +244,27 @@ def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
     if len(runs) < 2:
         return []
     return [about_dates.completion_runs("date:runs", grounds, runs=runs)]
+
+
+def _claim(state: DossierState, completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
+    """Hold what was claimed against the distribution, where the claim names months."""
+    claimed = claimed_months(state.instrument.claimed or "")
+    if claimed is None:
+        return []
+    held, wide = (
+        sum(float(p) for month, p in completion["months"].items() if parse_month(month) in period)
+        for period in (claimed.period, claimed.about)
+    )
+    return [
+        about_dates.claim_compared(
+            "date:claim",
+            grounds,
+            claimed=claimed.period,
+            held=min(1.0, held),
+            about=claimed.about,
+            held_about=min(1.0, wide),
+        )
+    ]
 
 
 def _readings(

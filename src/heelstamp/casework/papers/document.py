@@ -17,7 +17,7 @@ from heelstamp.casework.cautions import Caution
 from heelstamp.errors import InputError
 from heelstamp.units import Month, Period
 from heelstamp.wording import Statement
-from heelstamp.wording.about_parts import Verdict
+from heelstamp.wording.about_parts import Verdict, verdict_words
 from heelstamp.wording.about_record import Unread
 
 Reader = Literal["consignor", "buyer", "insurer", "shop"]
@@ -89,6 +89,14 @@ class PartRow:
         'probably', 'very probably', or empty.
     probability, prior
         After and before the evidence, as printed: '97 %'; empty where no word is earned.
+    ratio, even
+        How many times likelier what was seen is if the verdict holds, and the probability that
+        this gives from even odds, as printed: '13', '93 %'.
+    least, most
+        The probability under the changes that move it furthest, as printed; empty where no
+        change was tried.
+    note
+        Why a lower word is printed than was computed; else empty.
     evidence, frames
         Ids of entries and of photographs.
     """
@@ -100,8 +108,23 @@ class PartRow:
     word: str = ""
     probability: str = ""
     prior: str = ""
+    ratio: str = ""
+    even: str = ""
+    least: str = ""
+    most: str = ""
+    note: str = ""
     evidence: tuple[str, ...] = ()
     frames: tuple[str, ...] = ()
+
+    @property
+    def said(self) -> str:
+        """Word and verdict as printed: 'very probably original'."""
+        return verdict_words(self.word, self.verdict)
+
+    @property
+    def changed(self) -> str:
+        """The range from ``least`` to ``most``, as printed."""
+        return self.least if self.least == self.most else f"{self.least} to {self.most}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +145,25 @@ class ChangeRow:
     span: str
     middle: str
     turned: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordRow:
+    """How often a word of the shop's, or a range of one level, turned out so.
+
+    Attributes
+    ----------
+    words
+        What was said.
+    stated
+        The probability that had been given, on average, as printed.
+    turned_out
+        Count and interval, as printed: '18 of 20 (75 % to 96 %)'.
+    """
+
+    words: str
+    stated: str
+    turned_out: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,6 +364,8 @@ class ReportDocument:
     doubts, changes
         What does not fit and what the answer hangs on, with one row a changed table; both empty
         where no doubts were examined.
+    record, record_rows
+        How often what the shop had said turned out so; empty until there are cases enough.
     finish, finish_limits
         One face a pair that was compared, and what no glow can tell, said once.
     summary, cover
@@ -384,6 +428,8 @@ class ReportDocument:
     searches: tuple[Statement, ...] = ()
     method: tuple[Statement, ...] = ()
     custody: tuple[CustodyRow, ...] = ()
+    record: tuple[Statement, ...] = ()
+    record_rows: tuple[RecordRow, ...] = ()
 
     def __post_init__(self) -> None:
         unique: dict[str, list[str]] = {
@@ -426,6 +472,7 @@ class ReportDocument:
             self.opinions,
             self.acts,
             self.told,
+            self.record,
         ):
             yield from group
 

@@ -17,7 +17,7 @@ from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled
 from heelstamp.wording.about_dates import SURPRISING
-from heelstamp.wording.about_doubts import Account
+from heelstamp.wording.about_doubts import Account, PairTold
 from heelstamp.wording.about_parts import state_clause
 from heelstamp.wording.sentences import listed
 
@@ -71,6 +71,7 @@ def doubt_section(
     writer = _Writer(state, tree, names, finding)
     told = [
         *writer.conflicts(doubts["conflicts"]),
+        *writer.pairs(doubts["pairs"]),
         *writer.wear(doubts["wear"]),
         *writer.agreement(doubts["agreement"], len(doubts["wear"]["unexplained"])),
         *writer.hangs_on(doubts["hangs_on"]),
@@ -168,6 +169,34 @@ class _Writer:
                 told.append(again if one["again"] else one["inspection"])
         return listed(told, "or")
 
+    def pairs(self, found: Sequence[Mapping[str, Any]]) -> list[Statement]:
+        """Tell neighbours that disagree in age, with every account of them."""
+        return [
+            about_doubts.neighbours_apart(
+                f"doubt:pair-{number}",
+                self.grounds(
+                    [
+                        one.id
+                        for one in self.state.observations.values()
+                        if one.kind == "mark" and one.part in (pair["older"], pair["younger"])
+                    ]
+                ),
+                older=part_label(self.tree, pair["older"]),
+                younger=part_label(self.tree, pair["younger"]),
+                months=pair["months"],
+                accounts=[
+                    PairTold(
+                        one["older_built"],
+                        one["younger_built"],
+                        one["probability"],
+                        Period.parse(list(one["interval"]["90"])),
+                    )
+                    for one in pair["accounts"]
+                ],
+            )
+            for number, pair in enumerate(found, start=1)
+        ]
+
     def wear(self, worn: Mapping[str, Any]) -> list[Statement]:
         """Tell what is unexplained, and on how many pairs wear goes together."""
         told = [
@@ -240,22 +269,34 @@ class _Writer:
 
     def sensitivity(self, varied: Mapping[str, Any]) -> list[Statement]:
         """Tell how far the range moves, and what turns over."""
-        subjects = [self.subject(key).removeprefix("the ") for key in varied["unsettled"]]
+        turned: Mapping[str, Any] = varied["unsettled"]
+        subjects = [self._bare(key) for key, one in turned.items() if not one["holds"]]
+        lower = [self._bare(key) for key, one in turned.items() if one["holds"]]
         parts = {key.removeprefix("part:") for key in varied["unsettled"]}
-        turned = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
-        grounds = self.grounds(turned) if turned else self.all
-        return [
+        seen = [id_ for id_ in self.used if self.state.observations[id_].part in parts]
+        grounds = self.grounds(seen) if seen else self.all
+        told = [
             about_unsettled.range_of_ranges(
                 "doubt:range",
                 self.all,
                 count=len(varied["rows"]),
                 lower=Period.parse(list(varied["lower"])),
                 upper=Period.parse(list(varied["upper"])),
-            ),
-            about_unsettled.turns_over("doubt:settled", grounds, subjects=subjects)
-            if subjects
-            else about_unsettled.settled("doubt:settled", grounds),
+                likeliest=Period.parse(list(varied["likeliest"])),
+                least=None if varied["date"] is None else varied["date"][0],
+            )
         ]
+        if subjects:
+            told.append(about_unsettled.turns_over("doubt:settled", grounds, subjects=subjects))
+        if lower:
+            told.append(about_unsettled.lower_words("doubt:lower", grounds, subjects=lower))
+        if not turned:
+            told.append(about_unsettled.settled("doubt:settled", grounds))
+        return told
+
+    def _bare(self, key: str) -> str:
+        """Name what a statement is about, without article."""
+        return self.subject(key).removeprefix("the ")
 
     def subject(self, key: str) -> str:
         """Name what a statement is about: 'the guard', 'the date', 'the mark … on the neck'."""
@@ -271,7 +312,7 @@ class _Writer:
                 heading(about_unsettled.assumption_words(row["assumption"], row["factor"])),
                 str(Period.parse(list(row["interval"]["90"]))),
                 name_month(parse_month(row["median"])),
-                listed([self.subject(key).removeprefix("the ") for key in row["turned"]]),
+                listed([self._bare(key) for key in row["turned"]]),
             )
             for row in varied["rows"]
         )

@@ -15,10 +15,10 @@ from typing import Any
 from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.feature_names import FeatureNames, quoted
 from heelstamp.casework.finish.finding_file import KeptFinding
+from heelstamp.casework.own_record import OwnRecord
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
-from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.condition_section import condition_section
-from heelstamp.casework.papers.date_section import DateSection, date_section
+from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import (
     OUTSIDERS,
     Check,
@@ -43,9 +43,9 @@ from heelstamp.casework.papers.first_page import cover_frames, summary_rows
 from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
 from heelstamp.casework.papers.key_pictures import key_pictures
 from heelstamp.casework.papers.method_section import custody_rows, method_statements, searches
-from heelstamp.casework.papers.part_section import part_section
+from heelstamp.casework.papers.own_record_section import OwnRecordSection, own_record_section
 from heelstamp.casework.papers.playing_section import playing_section
-from heelstamp.casework.papers.unsettled import Unsettled
+from heelstamp.casework.papers.said import what_is_said
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
 from heelstamp.catalogue.clock import unsure_times
@@ -110,6 +110,7 @@ def examination_report(
     names: FeatureNames | None = None,
     doubts: Mapping[str, Any] | None = None,
     finish: Mapping[str, KeptFinding] | None = None,
+    record: OwnRecord | None = None,
     additional: Sequence[Statement] = (),
     private_names: Iterable[str] = (),
     audience: Audience | None = None,
@@ -133,6 +134,8 @@ def examination_report(
         as *not settled*, on the first page too, and a section tells what does not fit.
     finish
         Kept findings of visible / UV-A pairs, by observation.
+    record
+        The shop's own record, told once there are cases enough.
     additional
         Statements of other findings (coating, species, value), sorted in by their layer.
     private_names
@@ -146,16 +149,16 @@ def examination_report(
         A note, label or reason holds words that no paper may carry.
     """
     words = names if names is not None else FeatureNames()
-    dated = date_section(state, tree, words, finding)
-    rows, said = part_section(state, tree, words, finding)
+    told = what_is_said(
+        state, tree, words, finding, None if doubts is None else doubts["sensitivity"]
+    )
+    dated, rows, said = told.dated, told.rows, told.statements
     doubted = DoubtSection((), ())
     if doubts is not None:
-        unsettled = Unsettled(doubts["sensitivity"]["unsettled"], state, tree, words)
-        rows, said = unsettled.parts(rows, said)
-        dated = unsettled.dated(dated, finding)
         doubted = doubt_section(state, tree, words, finding, doubts)
     faces, finish_limits = finish_section(state, finish or {})
-    rows, said = with_chosen_words(rows, said, choices_of(state))
+    told_of = record is not None and record.stands
+    kept = own_record_section(record) if record and told_of else OwnRecordSection()
     extra = {
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")
@@ -224,6 +227,8 @@ def examination_report(
             state, finding, rows, dated.answer.grounds, examiners=issue.examiners
         ),
         custody=() if reader in OUTSIDERS else custody_rows(state),
+        record=kept.statements,
+        record_rows=kept.rows,
     )
     for text in texts(full):
         refuse_banned(text, where="report")

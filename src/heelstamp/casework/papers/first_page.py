@@ -62,8 +62,8 @@ def summary_rows(
         ("Our interest", (about_summary.our_interest("interest", what=interest),)),
     ]
     return tuple(
-        SummaryRow(label, tuple(replace(one, id=f"first:{one.id}") for one in told))
-        for label, told in lines
+        SummaryRow(label, tuple(replace(one, id=f"first:{number}:{one.id}") for one in told))
+        for number, (label, told) in enumerate(lines, start=1)
         if told
     )
 

@@ -7,14 +7,16 @@ from heelstamp.wording.strength import PROBABLY, VERY_PROBABLY, percent
 
 NOT_SETTLED_ROW = ScaleRow(
     "not settled",
-    "Said otherwise when one assumption is changed within what a shop could have got wrong. It "
-    "goes before probably and very probably.",
+    "No word of probability holds when one assumption is changed within what a shop could have "
+    "got wrong. Where a lower word holds under every such change, that word is printed.",
 )
 
 SCALE: tuple[ScaleRow, ...] = (
     ScaleRow(
-        "slightly favours", "Evidence up to 10 times likelier under one account than another."
+        "favours neither",
+        "Evidence less than 2 times likelier under one account than another: no favour either way.",
     ),
+    ScaleRow("slightly favours", "From 2 up to 10 times likelier."),
     ScaleRow("supports", "Over 10 and up to 100 times likelier."),
     ScaleRow("clearly supports", "Over 100 and up to 1000 times likelier."),
     ScaleRow(

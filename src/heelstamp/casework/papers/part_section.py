@@ -21,13 +21,15 @@ from heelstamp.wording.about_parts import (
     finish_verdict,
     part_state,
     part_verdict,
+    verdict_words,
 )
 from heelstamp.wording.about_record import UNREAD_WORDS
+from heelstamp.wording.strength import BEARS, bayes_factor, from_even_odds, ratio_words
 
 FINISH = "finish"
 _TELLING = frozenset({"read", "absent"})
 _GAPS = frozenset({"not looked"})
-_PRIORS: Mapping[Verdict, tuple[str, ...]] = {
+CLAIMED: Mapping[Verdict, tuple[str, ...]] = {
     "original": ("original",),
     "period-correct": ("original", "period_replacement"),
     "later": ("later_replacement",),
@@ -37,7 +39,7 @@ _PRIORS: Mapping[Verdict, tuple[str, ...]] = {
     "touched up": ("touched_up",),
     "refinished": ("old_refinish", "recent_refinish"),
 }
-"""Verdicts that earn a word, and the states whose prior belongs to each."""
+"""Verdicts that earn a word, and the states that each says hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +71,15 @@ def part_section(
     rows: list[PartRow] = []
     statements: list[Statement] = []
     for look in _looks(state, tree, names, finding):
-        grounds = _grounds(look.seen, look.label)
-        verdict, probability = _verdict(look)
+        grounds = _grounds(look, state, finding)
         rows.append(
             PartRow(
                 look.key,
                 len(rows) + 1,
                 look.label,
-                verdict,
-                *_figures(verdict, probability, look.prior),
-                tuple(one.id for one in look.seen),
-                grounds.frames,
+                evidence=tuple(one.id for one in look.seen),
+                frames=tuple(dict.fromkeys(frame for one in look.seen for frame in one.frames)),
+                **_figures(_claim(look), look.prior),
             )
         )
         statement = _statement(look, grounds)
@@ -88,11 +88,42 @@ def part_section(
     return tuple(rows), tuple(statements)
 
 
-def part_verdicts(
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What a part's word says, before it was tried against other assumptions.
+
+    Attributes
+    ----------
+    states
+        States of the part of which one holds if the verdict does; empty where none is claimed.
+    probability
+        Of these states together.
+    """
+
+    verdict: Verdict
+    states: tuple[str, ...]
+    probability: float
+
+    @property
+    def words(self) -> str:
+        """As printed: 'very probably original', 'not determined'."""
+        word = probability_word(self.probability) if self.states else ""
+        return verdict_words(word, self.verdict)
+
+
+def part_claims(
     state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
-) -> dict[str, Verdict]:
-    """The verdict of each part that gets a row, without its sentence."""
-    return {look.key: _verdict(look)[0] for look in _looks(state, tree, names, finding)}
+) -> dict[str, Claim]:
+    """The claim about each part that gets a row, without its sentence."""
+    return {look.key: _claim(look) for look in _looks(state, tree, names, finding)}
+
+
+def _claim(look: _Look) -> Claim:
+    verdict, probability = _verdict(look)
+    states = CLAIMED.get(verdict, ())
+    if verdict == "refinished" and look.posterior is not None:  # said of the likeliest alone
+        states = (max(look.posterior, key=lambda name: look.posterior[name]),)  # type: ignore[index]
+    return Claim(verdict, states, probability)
 
 
 def _looks(
@@ -124,16 +155,34 @@ def _belongs(
     return not all(one.status in ("absent", "not applicable") for one in seen)
 
 
-def _grounds(seen: tuple[Observation, ...], label: str) -> Grounds:
-    told = [one for one in seen if one.status in _TELLING]
-    frames = tuple(dict.fromkeys(frame for one in seen for frame in one.frames))
+def _grounds(look: _Look, state: DossierState, finding: Mapping[str, Any]) -> Grounds:
+    """What the sentence of a part stands on: the entries that move it, those that do most first.
+
+    An entry moves a part where leaving it out shifts the probabilities of its states by ``BEARS``
+    or more, wherever it was seen. Where no single one does, all that was counted of what was seen
+    on the part stands for them together.
+    """
+    found: Mapping[str, Any] = finding.get("observations") or {}
+    moved = {
+        id_: float(((one.get("leave_one_out") or {}).get("parts") or {}).get(look.key, 0.0))
+        for id_, one in found.items()
+        if id_ in state.observations
+    }
+    rests = sorted((id_ for id_, p in moved.items() if p >= BEARS), key=lambda id_: -moved[id_])
+    if not rests or look.assumed:
+        rests = [
+            one.id
+            for one in look.seen
+            if one.status in _TELLING and found.get(one.id, {}).get("used", True)
+        ]
+    frames = dict.fromkeys(frame for id_ in rests for frame in state.observations[id_].frames)
     gaps = tuple(
-        f"{label}: {one.subject.replace('_', ' ')} ({UNREAD_WORDS.get(one.status, one.status)})"
-        for one in seen
+        f"{look.label}: {one.subject.replace('_', ' ')} "
+        f"({UNREAD_WORDS.get(one.status, one.status)})"
+        for one in look.seen
         if one.status in _GAPS
     )
-    rests = tuple(one.id for one in told)
-    return Grounds(rests, frames, gaps if rests or gaps else (label,))
+    return Grounds(tuple(rests), tuple(frames), gaps if rests or gaps else (look.label,))
 
 
 def _verdict(look: _Look) -> tuple[Verdict, float]:
@@ -146,14 +195,21 @@ def _verdict(look: _Look) -> tuple[Verdict, float]:
     return finish_verdict(look.posterior, covered_areas_examined=look.covered_areas)
 
 
-def _figures(
-    verdict: Verdict, probability: float, prior: Mapping[str, float]
-) -> tuple[str, str, str]:
-    """The word, the posterior and the prior of a verdict as printed."""
-    if verdict not in _PRIORS:
-        return "", "", ""
-    before = min(1.0, sum(prior.get(state, 0.0) for state in _PRIORS[verdict]))
-    return probability_word(probability), percent(probability), percent(before)
+def _figures(claim: Claim, prior: Mapping[str, float]) -> dict[str, Any]:
+    """The verdict and, where it earns a word, its figures as printed."""
+    if not claim.states:
+        return {"verdict": claim.verdict}
+    before = min(1.0, sum(prior.get(state, 0.0) for state in claim.states))
+    figures = {
+        "verdict": claim.verdict,
+        "word": probability_word(claim.probability),
+        "probability": percent(claim.probability),
+        "prior": percent(before),
+    }
+    if 0 < before < 1:
+        ratio = bayes_factor(claim.probability, before)
+        figures |= {"ratio": ratio_words(ratio), "even": percent(from_even_odds(ratio))}
+    return figures
 
 
 def _statement(look: _Look, grounds: Grounds) -> Statement | None:

@@ -1,4 +1,4 @@
-"""What turns over is said as *not settled*, wherever a paper says it.
+"""The lower word, or *not settled*, wherever a paper says what does not hold under every change.
 
 Rows of the table of parts, sentences about parts, about the date and about readings are taken as
 they stand and replaced where the doubt finding lists them; everything else stays. The
@@ -18,13 +18,13 @@ from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period
-from heelstamp.wording import Statement, about_unsettled
+from heelstamp.wording import Statement, about_unsettled, percent
 from heelstamp.wording.about_unsettled import assumption_words
 
 FINISH = "finish"
 _DATE_WORDS = {
     "withheld": "no date is given",
-    "elsewhere": "the middle lies outside this range",
+    "elsewhere": "it more likely lies outside this range",
     "given": "a date is given",
     "open": "not determined",
 }
@@ -34,56 +34,64 @@ Turns = list[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Unsettled:
-    """Statements that turn over, by id, in the JSON form of the doubt finding."""
+    """What turns over, from the JSON form of the sensitivity finding."""
 
-    found: Mapping[str, Any]
+    varied: Mapping[str, Any]
     state: DossierState
     tree: PartsTree
     names: FeatureNames
 
     def turns(self, key: str) -> Turns | None:
         """Under which changes a statement falls, and what is said then."""
-        if key not in self.found:
+        found = self.varied["unsettled"].get(key)
+        if found is None:
             return None
         return [
             (
                 assumption_words(one["assumption"], one["factor"]),
                 _DATE_WORDS.get(one["verdict"], one["verdict"]),
             )
-            for one in self.found[key]["turns"]
+            for one in found["turns"]
         ]
 
     def parts(
         self, rows: Sequence[PartRow], said: Sequence[Statement]
     ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
-        """Replace verdicts and sentences about parts."""
+        """Replace words, verdicts and sentences about parts, and give each word its range."""
         told = {one.id: one for one in said}
         changed: list[PartRow] = []
-        for row in rows:
+        for before in rows:
+            row, statement = self._ranged(before), told.get(f"part:{before.key}")
             turns = self.turns(f"part:{row.key}")
-            before = told.get(f"part:{row.key}")
-            if turns is None or before is None:
+            if turns is None or statement is None:
                 changed.append(row)
                 continue
-            say = partial(
-                about_unsettled.part_not_settled, before.id, before.grounds, part=row.label
-            )
-            if row.key == FINISH:
-                say = partial(about_unsettled.finish_not_settled, before.id, before.grounds)
-            told[before.id] = say(
-                verdict=f"{row.word} {row.verdict}",
-                posterior=row.probability,
-                prior=row.prior,
-                turns=turns,
-            )
-            changed.append(replace(row, verdict="not settled", word=""))
+            holds = self.varied["unsettled"][statement.id]["holds"]
+            if holds:
+                told[statement.id] = about_unsettled.lowered(statement, holds, turns)
+                note = about_unsettled.lower_word.say(computed=row.word, turns=turns)
+                changed.append(replace(row, word=holds, note=note))
+            else:
+                told[statement.id] = _not_settled(row, statement, turns)
+                changed.append(replace(row, verdict="not settled", word=""))
         return tuple(changed), tuple(told.values())
+
+    def _ranged(self, row: PartRow) -> PartRow:
+        """The row with the least and greatest probability of what it says."""
+        ends = self.varied["claims"].get(row.key)
+        if ends is None or not row.probability:
+            return row
+        return replace(row, least=percent(ends[0]), most=percent(ends[1]))
 
     def dated(self, section: DateSection, finding: Mapping[str, Any]) -> DateSection:
         """Replace the sentence of the date, and those of readings."""
         turns = self.turns("date")
+        held = self.varied["date"]
         if turns is not None:
             section = self._date(section, finding, turns)
+        elif held is not None and section.timeline is not None:
+            holds = about_unsettled.range_holds.say(least=held[0])
+            section = replace(section, headline_note=f"{section.headline_note} {holds}")
         replaced = {
             one.id: self._reading(one, finding, reading)
             for one in section.inferred
@@ -96,7 +104,7 @@ class Unsettled:
 
     def _date(self, section: DateSection, finding: Mapping[str, Any], turns: Turns) -> DateSection:
         line, grounds = section.timeline, section.answer.grounds
-        note = f"{section.headline_note} Not settled: it moves when one assumption is changed."
+        note = f"{section.headline_note} Not settled: another assumption leads elsewhere."
         if line is None:
             answer = about_unsettled.withheld_not_settled(
                 section.answer.id,
@@ -127,6 +135,13 @@ class Unsettled:
             readings=readings,
             turns=turns,
         )
+
+
+def _not_settled(row: PartRow, before: Statement, turns: Turns) -> Statement:
+    say = partial(about_unsettled.part_not_settled, before.id, before.grounds, part=row.label)
+    if row.key == FINISH:
+        say = partial(about_unsettled.finish_not_settled, before.id, before.grounds)
+    return say(verdict=row.said, posterior=row.probability, prior=row.prior, turns=turns)
 
 
 def _period(written: Any) -> Period:

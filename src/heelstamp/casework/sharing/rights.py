@@ -73,6 +73,7 @@ RIGHTS: Mapping[str, Right] = {
     "materials_looked": SHOPS_WORD,
     "paper": SHOPS_WORD,
     "issue": SHOPS_WORD,
+    "later_known": SHOPS_WORD,
     "price": SUM,
     "terms": SUM,
     "decision": SUM,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import msgspec
 
@@ -11,12 +11,19 @@ from heelstamp.catalogue.bodies.base import (
     Day,
     EntryBody,
     FileDigest,
+    FindingDigest,
     Id,
     Reasoned,
+    Share,
     Text,
     parse_time,
 )
 from heelstamp.catalogue.conversion import join_place
+from heelstamp.errors import InputError
+from heelstamp.units import Period
+
+Months = Annotated[list[Text], msgspec.Meta(min_length=2, max_length=2)]
+"""First and last month, ``1965-03``."""
 
 
 class WordingChoice(Reasoned, frozen=True):
@@ -116,6 +123,39 @@ class ReturnVerdict(EntryBody, frozen=True):
     reason: str = ""
 
 
+class LaterKnown(EntryBody, frozen=True):
+    """What became known of a matter after the shop had said how likely it was.
+
+    Attributes
+    ----------
+    about
+        Id of the sentence: ``part:neck`` or ``date``.
+    source
+        From where it is known.
+    original
+        Of a part: whether it was fitted first; None for the date.
+    months
+        Of the date: first and last month that it can have been, ``1965-03``; None for a part.
+    stated
+        The probability of *original* that the shop had given; None for the date.
+    half, nine_tenths
+        The 50 % and 90 % range that the shop had given; None for a part.
+    finding
+        SHA-256 of the finding that gave them.
+    """
+
+    id: Id
+    about: Text
+    source: Text
+    original: bool | None = None
+    months: Months | None = None
+    stated: Share | None = None
+    half: Months | None = None
+    nine_tenths: Months | None = None
+    finding: FindingDigest | None = None
+    note: str = ""
+
+
 class Decision(Reasoned, frozen=True):
     """What was decided on a matter that has no kind of its own, and why."""
 
@@ -144,3 +184,20 @@ def check_issue(body: Issue, where: str) -> None:
     """Refuse a day that is not in the calendar."""
     if body.day is not None:
         parse_time(body.day, where=join_place(where, "field day"))
+
+
+def check_later_known(body: LaterKnown, where: str) -> None:
+    """Refuse what belongs neither to a part nor to the date, or months that cannot be."""
+    date = (body.months, body.half, body.nine_tenths)
+    part = (body.original, body.stated)
+    mine, other = (date, part) if body.about == "date" else (part, date)
+    if None in mine or any(one is not None for one in other):
+        raise InputError(
+            "what became known does not fit what was said",
+            where=where,
+            received=body.about,
+            remedy="Of a part give original and stated; of the date months, half and nine_tenths.",
+        )
+    for field, months in zip(("months", "half", "nine_tenths"), date, strict=True):
+        if months is not None:
+            Period.parse(list(months), where=join_place(where, f"field {field}"))

@@ -11,6 +11,7 @@ import pytest
 from heelstamp.casework.appraisal.consignment import parse_terms
 from heelstamp.casework.appraisal.figure import open_money
 from heelstamp.casework.appraisal.instrument import Given, given_by, shares_of
+from heelstamp.casework.appraisal.market import EFFECTS
 from heelstamp.casework.appraisal.procedure import (
     Fitted,
     Request,
@@ -127,7 +128,7 @@ def said(*bodies: tuple[str, dict[str, Any]]) -> Any:
     for number, (kind, body) in enumerate(bodies):
         read = parse_body(kind, {"id": f"e{number}", "reason": "seen", **body})
         others.setdefault(type(read), {})[f"e{number}"] = read
-    return given_by(replace(state, others=others))
+    return given_by(replace(state, others=others), load_market())
 
 
 def test_what_the_record_decides() -> None:
@@ -162,8 +163,17 @@ def test_shares_of_states() -> None:
 
 
 def test_the_money_figure_is_the_spread_of_the_middle_price() -> None:
-    found = fitted()
+    # of the enumerated parts alone: those that bear lightly are no rows
+    from msgspec.structs import replace as changed
+
+    market = load_market()
+    heavy = [row for row in market.state if row.effect not in ("other_part", "no_case")]
     one = subject("wherry-s10350.toml")
+    found = fit_instrument(
+        one.state,
+        replace(sources(), market=changed(market, state=heavy)),
+        Request(given=GIVEN, as_of=AS_OF, currency="USD"),
+    )
     from heelstamp.casework.dating.procedure import gather
     from heelstamp.casework.dating.translation import translate
     from heelstamp.chronology import dating_model
@@ -257,13 +267,117 @@ def test_rows_with_any_id_are_told_and_asking_prices_alone_say_so() -> None:
     assert not any("only believed" in text for text in told.cautions)
 
 
-def test_five_comparables_are_enough_and_few() -> None:
-    found = asked_for(list(sources().rows[:5]))
+def test_three_comparables_give_a_wide_range_and_the_reason() -> None:
+    found = asked_for(list(sources().rows[:3]))
     low, high = found.market.interval_90
-    assert high / low > 1.8
-    assert any("5 comparables are few" in text for text in found.cautions)
+    assert high / low > 2
+    assert any(text.startswith("Only 3 comparables: the range is wide") for text in found.cautions)
+    five = asked_for(list(sources().rows[:5])).cautions
+    assert any("5 comparables are few" in text for text in five)
     with pytest.raises(InputError, match="too few"):
-        asked_for(list(sources().rows[:4]))
+        asked_for(list(sources().rows[:2]))
+
+
+def with_seen(*seen: dict[str, Any]) -> Any:
+    """The demonstration's state with observations added."""
+    state = subject("wherry-s10350.toml").state
+    more = {
+        f"n{number}": parse_body("observation", {"id": f"n{number}", **one})
+        for number, one in enumerate(seen)
+    }
+    return replace(state, observations={**state.observations, **more})
+
+
+ALTERED = [
+    ("body", "routing", "cut_later", "routed", 0.70, 0.05),
+    ("neck", "break", "repaired", "repaired_break", 0.61, 0.05),
+    ("frets", "fret_work", "refretted", "refretted", 0.93, 0.02),
+    ("bridge", "other_model", "of_another_model", "other_model_part", 0.94, 0.02),
+]
+
+
+@pytest.mark.parametrize("row", ALTERED, ids=lambda row: row[3])
+def test_an_alteration_found_is_priced_without_another_entry(
+    row: tuple[str, str, str, str, float, float],
+) -> None:
+    part, sign, outcome, effect, ratio, close = row
+    # ratios: exp of the stated priors, -.35, -.50, -.07, -.06; common practice, no source
+    market = load_market()
+    look = {"part": part, "kind": "sign", "sign": sign}
+    medians = []
+    for more in ({"status": "absent"}, {"status": "read", "outcome": outcome}):
+        state = with_seen({**look, **more})
+        given = replace(GIVEN, altered=given_by(state, market).altered)
+        found = fit_instrument(state, sources(), Request(given, AS_OF, "USD"))
+        medians.append(found.middle)
+        amount = found.may_be.mean_row[1 + EFFECTS.index(effect)]
+        assert amount == pytest.approx(1.0 if "outcome" in more else 0.0)
+    assert medians[1] / medians[0] == pytest.approx(ratio, abs=close)
+    assert given_by(with_seen({**look, "status": "not looked"}), market).altered == {}
+
+
+def test_a_tuner_found_exchanged_is_charged_once_and_a_clear_one_is_not() -> None:
+    state = subject("outside-only.toml").state
+    place = 1 + EFFECTS.index("other_part")
+
+    def amount(likelihoods: dict[str, float]) -> float:
+        seen = parse_body(
+            "observation",
+            {
+                "id": "look",
+                "part": "bridge",
+                "kind": "sign",
+                "status": "read",
+                "sign": "own look",
+                "likelihoods": likelihoods,
+            },
+        )
+        told = replace(state, observations={**state.observations, "look": seen})
+        found = fit_instrument(told, sources(), Request(GIVEN, AS_OF, "USD"))
+        return float(found.may_be.mean_row[place])
+
+    exchanged = amount({"original": 0.001, "later_replacement": 1.0})
+    clear = amount({"original": 1.0, "later_replacement": 0.001})
+    assert 0.9 < exchanged - clear < 1.2
+    assert clear < 0.1
+
+
+def test_unsold_offers_and_pieces_asked_and_sold_are_told_apart() -> None:
+    from msgspec.structs import replace as changed
+
+    rows = list(sources().rows)
+    rows[0] = changed(rows[0], kind="unsold", minor=rows[0].minor * 5 // 4)
+    rows[1] = changed(rows[1], kind="asking", piece="the red one")
+    rows[2] = changed(rows[2], kind="sold", piece="the red one")
+    found = asked_for(rows)
+    assert found.comparables.unsold == 1
+    assert "1 offer that found no buyer" in found.sentences[0]
+    assert any(text.startswith("1 offer found no buyer") for text in found.sentences)
+    assert (rows[1].id, f"the same piece was sold: {rows[2].id}") in found.comparables.left_out
+
+
+def test_the_insured_value_covers_the_upper_part_of_replacement_prices() -> None:
+    found = asked_for(list(sources().rows))
+    asked = fitted(given=Given())
+    rows = asked.may_be.rows.copy()
+    rows[:, 1 + EFFECTS.index("asking")] = 1.0
+    from heelstamp.valuation.predictive import predict
+
+    spread = predict(asked.priced.fit, rows, asked.may_be.probabilities)
+    below = spread.below(float(np.log(found.insured)))
+    step = spread.below(float(np.log(found.insured - 500)))
+    assert step < 0.75 <= below
+    assert "75 %" in found.insured_value.basis
+    assert "Nov 2026" in found.insured_value.basis
+
+
+def test_a_small_effect_beside_far_middles_is_explained() -> None:
+    found = asked_for(list(sources().rows), "outside-only.toml")
+    told = [text for text in found.sentences if "both figures say the same" in text]
+    coat = next(one for one in found.uncertainties if one.part == "finish")
+    gap = coat.medians["original"][0] - coat.medians["old_refinish"][0]
+    assert any(f"about {gap:,.0f} USD apart" in text for text in told)
+    assert len(told) == len(set(told))
 
 
 def test_a_bass_has_one_pickup_and_is_priced_the_same_way(tmp_path: Path) -> None:

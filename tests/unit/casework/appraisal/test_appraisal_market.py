@@ -3,6 +3,7 @@
 import copy
 import math
 import tomllib
+from decimal import Decimal
 from typing import Any
 
 import msgspec
@@ -16,7 +17,7 @@ from heelstamp.casework.appraisal.market import EFFECTS, parse_market
 from heelstamp.casework.appraisal.movers import market_index
 from heelstamp.errors import InputError
 from heelstamp.reference.market import consumer_index, load_market, market_text
-from heelstamp.units import format_month
+from heelstamp.units import format_month, parse_month
 from heelstamp.valuation.predictive import predict
 from heelstamp.valuation.price_index import FLAT
 
@@ -76,7 +77,7 @@ def test_unusable_rows_are_left_out_and_told() -> None:
         (some[1].id, "after the month of the estimate"),
     ]
     with pytest.raises(InputError, match="too few comparables"):
-        fit(some[:6])
+        fit(some[:4])
 
 
 def test_a_rate_brings_another_currency_in() -> None:
@@ -90,6 +91,33 @@ def test_a_rate_brings_another_currency_in() -> None:
     plain = fit_market(some, market, FLAT, currency="USD", as_of=LAST)
     assert with_rate.left_out == ()
     assert with_rate.fit.coefficients()[0] == pytest.approx(plain.fit.coefficients()[0], abs=1e-3)
+
+
+def test_rates_go_by_month() -> None:
+    rates = {"EUR": {"2020-01": "1.10", "2022-07": "1.02"}, "GBP": "1.3"}
+    market = parse_market(changed(rates=rates), where="m")
+    told = [market.rate("EUR", parse_month(one)) for one in ("2019-12", "2020-01", "2022-06")]
+    assert told == [None, Decimal("1.10"), Decimal("1.10")]
+    assert market.rate("EUR", parse_month("2026-01")) == Decimal("1.02")
+    assert market.rate("GBP", parse_month("1999-01")) == Decimal("1.3")
+    some = [msgspec.structs.replace(one, currency="EUR", month="2019-05") for one in rows(6)[:1]]
+    priced = fit_market([*some, *rows(6)[1:]], market, FLAT, currency="USD", as_of=LAST)
+    assert priced.left_out[0].reason == "no rate from EUR to USD in 2019-05"
+    with pytest.raises(InputError, match="no such month"):
+        parse_market(changed(rates={"EUR": {"2020-13": "1"}}), where="m")
+
+
+def test_a_document_of_the_shop_gets_what_it_does_not_name_from_the_usual_one() -> None:
+    old = changed(effect=[one for one in DATA["effect"] if one["key"] != "routed"])
+    del old["sign"]
+    market = parse_market(old, where="market.toml", usual=load_market())
+    assert market.priors()["routed"] == load_market().priors()["routed"]
+    assert market.sign == load_market().sign
+    assert parse_market(changed(sign=[]), where="m", usual=load_market()).sign == []
+
+
+def test_half_the_price_is_its_logarithm() -> None:
+    assert load_market().priors()["refinished"].mean == pytest.approx(math.log(0.5), abs=0.005)
 
 
 def test_inflation_is_taken_out_and_put_back() -> None:

@@ -113,7 +113,7 @@ def test_aspects_stand_for_a_missing_grade() -> None:
     ("changes", "told"),
     [
         ({"kind": "given"}, "column kind: a word that says nothing here (received: given)"),
-        ({"kind": ""}, "neither sold nor asking"),
+        ({"kind": ""}, "neither sold, asking nor unsold"),
         ({"date": "2021-13"}, "column date: a year has no such month"),
         ({"date": ""}, "a price without a date"),
         ({"price": "cheap"}, "column price: not an amount of money"),

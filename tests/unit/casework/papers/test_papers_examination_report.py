@@ -109,7 +109,11 @@ def test_every_conclusion_names_its_frames_or_has_none_to_name() -> None:
     shown = {picture.frame for picture in document.pictures}
     for one in document.statements():
         assert set(one.frames) <= shown, one.id
-    assert all(one.rests_on for one in document.conclusions)
+    # what was seen of the 4th tuner was kept out of this finding: its sentence names the gap
+    bare = [one for one in document.conclusions if not one.rests_on]
+    assert [(one.id, one.not_examined) for one in bare] == [
+        ("answer:part:tuner_4", ("4th-string tuner",))
+    ]
     assert "f17" in document.conclusions[1].frames
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from heelstamp.casework.first_look import OTHERWISE, questions_of
 from heelstamp.casework.mark_reading import hidden_marks
+from heelstamp.reference.market import load_market
 from heelstamp.shop.subjects import Subject
 from heelstamp.web.rendering import drawn
 from heelstamp.web.screens.first_look.drawing import touch_drawing
@@ -15,13 +16,14 @@ from heelstamp.web.screens.first_look.zones import counts, zones
 def look_view(subject: Subject, part: str, hand: str) -> dict[str, Any]:
     """Lay out the drawing with the parts of an instrument, and the questions of *part*."""
     state, tree, chronology = subject.state, subject.tree, subject.chronology
+    alterations = load_market().sign
     found = zones(state, tree, chronology)
     pieces = touch_drawing(state.instrument.kind, found, subject.name, part)
     return {
         "zones": found,
         "counts": counts(found),
         "chosen": part and tree.part(part),
-        "questions": questions_of(state, tree, chronology, part) if part else (),
+        "questions": questions_of(state, tree, chronology, part, alterations) if part else (),
         "otherwise": OTHERWISE,
         "openings": {one.key: one.label for one in tree.openings},
         "blind": hidden_marks(state, hand),

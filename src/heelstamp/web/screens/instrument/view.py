@@ -7,17 +7,15 @@ from dataclasses import dataclass
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.next_step import Step, due, steps
-from heelstamp.casework.papers.date_section import date_section
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.casework.papers.finish_section import looks_with_findings
-from heelstamp.casework.papers.part_section import FINISH, part_section
+from heelstamp.casework.papers.part_section import FINISH
 from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place_of
 from heelstamp.catalogue import DossierState, Grade
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
-from heelstamp.shop.subjects import names_of
 
-CHANGED = frozenset({"period-correct", "later", "from another", "replaced"})
+CHANGED = frozenset({"period-correct", "later", "from another", "replaced", "not settled"})
 """Verdicts of parts that a buyer will ask about by name."""
 
 
@@ -73,15 +71,13 @@ def standing(shop: OpenShop, tag: str, *, sums: bool) -> Standing:
 
 def is_known(shop: OpenShop, tag: str) -> bool:
     """Whether what has to be worked out is remembered for the dossier as it stands."""
-    return shop.has("finding", tag)
+    return shop.has("said", tag)
 
 
 def known_lines(shop: OpenShop, tag: str, *, sums: bool) -> tuple[Known, ...]:
     """One line each: date, state, finish, condition, and the sum for who may see it."""
-    subject, found = shop.subject(tag), shop.finding(tag).data()
-    state, names = subject.state, names_of(subject.chronology)
-    dated = date_section(state, subject.tree, names, found)
-    rows, _ = part_section(state, subject.tree, names, found)
+    state, said = shop.subject(tag).state, shop.said(tag)
+    dated, rows = said.dated, said.rows
     lines = [
         Known("Date", _dated(dated.headline, dated.headline_note), "findings"),
         Known("Parts", _parts(rows), "findings"),
@@ -119,7 +115,7 @@ def _named(labels: list[str]) -> str:
 
 def _finish(state: DossierState, rows: tuple[PartRow, ...]) -> str:
     row = next((one for one in rows if one.key == FINISH), None)
-    verdict = "not examined" if row is None else f"{row.verdict} {row.word}".strip()
+    verdict = "not examined" if row is None else row.said
     faces = len(looks_with_findings(state))
     compared = (
         f"{faces} face{'' if faces == 1 else 's'} compared under UV"

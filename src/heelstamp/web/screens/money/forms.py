@@ -56,6 +56,12 @@ class Comparable(EntryForm):
     finish: Word = ""
     pickups: Word = ""
     others: Word = ""
+    other_model: Word = ""
+    routed: Word = ""
+    repaired_break: Word = ""
+    refretted: Word = ""
+    days: Word = ""
+    piece: Line = ""
     neck: Word = ""
     neck_seen: Word = ""
     case: Word = ""
@@ -67,8 +73,24 @@ class Comparable(EntryForm):
     @property
     def row(self) -> dict[str, str]:
         """The row of a sheet that says the same."""
-        columns = {"made_in": "made", "neck_seen": "neck seen"}
-        return {columns.get(name, name): one for name, one in self.fields().items()}
+        return _columns(self.fields())
+
+
+class CorrectedSale(Comparable):
+    """A comparable as it should have said, or ``withdrawn`` to take it away, and why."""
+
+    reason: Line = ""
+    withdrawn: bool = False
+
+    @property
+    def row(self) -> dict[str, str]:
+        """The row of a sheet that says the same."""
+        return _columns(self.fields("reason", "withdrawn"))
+
+
+def _columns(fields: dict[str, str]) -> dict[str, str]:
+    columns = {"made_in": "made"}
+    return {columns.get(name, name.replace("_", " ")): one for name, one in fields.items()}
 
 
 class Comparables(Sent):

@@ -15,7 +15,7 @@ from heelstamp.casework.appraisal.entering import valued_entries
 from heelstamp.casework.census.sheet import TableError
 from heelstamp.errors import InputError
 from heelstamp.shop.clearance import enter_cleared
-from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, table_sent
+from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, correct_sale, table_sent
 from heelstamp.shop.prices import priced
 from heelstamp.shop.statements import statement_pdf
 from heelstamp.shop.terms import agree, keep_terms, terms_here
@@ -27,10 +27,11 @@ from heelstamp.web.screens.money.forms import (
     Cleared,
     Comparable,
     Comparables,
+    CorrectedSale,
     TermsText,
     Valued,
 )
-from heelstamp.web.screens.money.view import looks_at, money_view
+from heelstamp.web.screens.money.view import looks_at, money_view, sale_view
 
 router = APIRouter()
 SCREEN = "money"
@@ -130,6 +131,28 @@ def comparable(here: AtBench, told: Annotated[Comparable, Form()]) -> Response:
     """Keep one comparable."""
     try:
         add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
+    except TableError as error:
+        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    return here.back(SCREEN)
+
+
+@router.get("/dossier/{tag}/money/comparable", response_class=HTMLResponse)
+def held_comparable(here: AtBench, sale: Annotated[str, Query(max_length=100)]) -> HTMLResponse:
+    """Show one comparable, all that was said of it, and a form that corrects it."""
+    told = sale_view(here.shop, here.subject.chronology.id, sale)
+    return here.page("money/comparable.html", SCREEN, **told)
+
+
+@router.post("/dossier/{tag}/money/comparable/corrected")
+def corrected(
+    here: AtBench,
+    told: Annotated[CorrectedSale, Form()],
+    sale: Annotated[str, Query(max_length=100)],
+) -> Response:
+    """Correct a comparable, or take it away."""
+    market, row = here.subject.chronology.id, None if told.withdrawn else told.row
+    try:
+        correct_sale(here.shop, market, sale, row, reason=told.reason, stamp=told.stamp("s").id)
     except TableError as error:
         return page(here.request, "learning/table_refused.html", status=422, error=error)
     return here.back(SCREEN)

@@ -14,9 +14,12 @@ from heelstamp.casework.appraisal.entering import (
     driver_rows,
     looks,
     said_last,
+    sale_fields,
+    sale_row,
     sale_rows,
     three_figures,
 )
+from heelstamp.errors import InputError
 from heelstamp.report.price_pictures import (
     distribution_alt,
     distribution_svg,
@@ -24,6 +27,7 @@ from heelstamp.report.price_pictures import (
     index_svg,
 )
 from heelstamp.shop.clearance import clear
+from heelstamp.shop.comparables import sale_history, sales_of
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.prices import priced
@@ -66,6 +70,28 @@ def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
             "index": drawn(index_svg(finding, title="")),
         }
     return told
+
+
+def sale_view(shop: OpenShop, market: str, sale: str) -> dict[str, Any]:
+    """Lay out one comparable: what stands, and all that was said of it.
+
+    Raises
+    ------
+    InputError
+        No such comparable was ever kept.
+    """
+    said = sale_history(shop, market, sale)
+    if not said:
+        raise InputError("no such comparable", where=market, received=sale)
+    stands = next((one for one in sales_of(shop, market) if one.id == sale), None)
+    return {
+        "sale": sale,
+        "stands": stands,
+        "fields": sale_fields(said[-1]),
+        "said": [(one.reason, one.withdrawn, sale_row(one)) for one in said],
+        "choices": CHOICES,
+        "currency": said[-1].currency,
+    }
 
 
 def looks_at(shop: OpenShop, tag: str, rate: str) -> Sequence[Look]:

@@ -1,0 +1,136 @@
+"""Which printed words hold under every changed table, and what is said of those that do not.
+
+A word about a part claims that one of some states holds, *probably* or *very probably*; it is tried
+by the probability of these states under each changed table. The word that holds under all of them
+is printed. Where none does the part is not settled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from heelstamp.casework.dating.finding import Spread
+from heelstamp.casework.dating.procedure import spread
+from heelstamp.casework.doubts.finding import SensitivityFinding, SensitivityRow, Turn, Unsettled
+from heelstamp.casework.doubts.verdicts import Verdicts, leaves_true, mass
+from heelstamp.casework.papers.part_section import Claim
+from heelstamp.dating.sensitivity import Row, Sensitivity
+from heelstamp.units import format_month
+from heelstamp.wording import probability_word
+from heelstamp.wording.about_parts import verdict_words
+from heelstamp.wording.strength import NOT_DETERMINED
+
+_LEVELS = {NOT_DETERMINED: 0, "probably": 1, "very probably": 2}
+
+
+def sensitivity_finding(
+    varied: Sensitivity, claims: Mapping[str, Claim], verdicts: Verdicts
+) -> SensitivityFinding:
+    """Write down every row, the ranges over all of them, and what turns over.
+
+    Parameters
+    ----------
+    claims
+        What is claimed of each part before any change, by its key.
+    """
+    tried = {
+        key: _tried(varied, key, claim, verdicts) for key, claim in claims.items() if claim.states
+    }
+    told = {f"part:{key}": _of_part(key, claims[key], some) for key, some in tried.items()}
+    told |= {
+        name: _of_word(varied, name) for name in varied.base.words if not name.startswith("part:")
+    }
+    turned = {name: one for name, one in told.items() if one is not None}
+    changes = {name: {(t.assumption, t.factor) for t in one.turns} for name, one in turned.items()}
+    lower, upper = varied.ends()
+    peaks = [int(row.months.argmax()) for row in (varied.base, *varied.rows)]
+    first = varied.model.completion.first
+    parts = {}
+    for part in varied.model.parts:
+        least, most = (values.tolist() for values in varied.states(part.name))
+        pairs = zip(least, most, strict=True)
+        parts[part.name] = dict(zip(part.states, pairs, strict=True))
+    return SensitivityFinding(
+        rows=[
+            _row(row, varied, [n for n, some in changes.items() if (row.name, row.factor) in some])
+            for row in varied.rows
+        ],
+        lower=(format_month(lower.first), format_month(lower.last)),
+        upper=(format_month(upper.first), format_month(upper.last)),
+        likeliest=(format_month(first + min(peaks)), format_month(first + max(peaks))),
+        parts=parts | {one: parts[whole] for one, whole in verdicts.of_sets.items()},
+        claims={
+            key: (min(p for _, p in some), max(p for _, p in some)) for key, some in tried.items()
+        },
+        date=_held(varied, verdicts),
+        unsettled=turned,
+    )
+
+
+def _tried(
+    varied: Sensitivity, key: str, claim: Claim, verdicts: Verdicts
+) -> list[tuple[Row, float]]:
+    """The probability of a claim under the tables themselves, first, and under each change."""
+    part = varied.model.part(verdicts.of_sets.get(key, key))
+    places = [part.states.index(state) for state in claim.states]
+    rows = (varied.base, *varied.rows)
+    return [(row, min(1.0, float(row.states[part.name][places].sum()))) for row in rows]
+
+
+def _of_part(key: str, claim: Claim, tried: list[tuple[Row, float]]) -> Unsettled | None:
+    """What becomes of a claim; None where its word holds throughout."""
+    said = _LEVELS[probability_word(claim.probability)]
+    fallen = [(row, p) for row, p in tried[1:] if _LEVELS[probability_word(p)] < said]
+    if not fallen:
+        return None
+    word = probability_word(min(p for _, p in fallen))
+    return Unsettled(
+        verdict=claim.words,
+        holds="" if word == NOT_DETERMINED else word,
+        turns=[
+            Turn(assumption=row.name, factor=row.factor, verdict=_instead(key, claim, row, p))
+            for row, p in fallen
+        ],
+    )
+
+
+def _instead(key: str, claim: Claim, row: Row, p: float) -> str:
+    """What is said under a change: the same with a lower word, or what the row comes down to."""
+    word = probability_word(p)
+    return (
+        row.words[f"part:{key}"] if word == NOT_DETERMINED else verdict_words(word, claim.verdict)
+    )
+
+
+def _of_word(varied: Sensitivity, name: str) -> Unsettled | None:
+    """What becomes of the date or a reading; None where its word holds throughout."""
+    some = varied.turned(name, leaves_true)
+    if not some:
+        return None
+    return Unsettled(
+        verdict=varied.base.words[name],
+        holds="",
+        turns=[
+            Turn(assumption=row.name, factor=row.factor, verdict=row.words[name]) for row in some
+        ],
+    )
+
+
+def _held(varied: Sensitivity, verdicts: Verdicts) -> tuple[float, float] | None:
+    """Least and greatest probability of the range as printed."""
+    if verdicts.interval is None:
+        return None
+    grid = varied.model.completion
+    found = [mass(row.months, grid, verdicts.interval) for row in (varied.base, *varied.rows)]
+    return min(found), max(found)
+
+
+def _row(row: Row, varied: Sensitivity, turned: list[str]) -> SensitivityRow:
+    found: Spread = spread(row.months, varied.model.completion)
+    return SensitivityRow(
+        assumption=row.name,
+        factor=row.factor,
+        median=found.median,
+        interval=found.interval,
+        turned=turned,
+    )
