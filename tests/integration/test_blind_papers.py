@@ -216,7 +216,6 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         ("question", {"id": "q", "question": "neck", "asked": "is it straight",
                       "state": "to be looked at"}),
         ("price", {"id": "pr", "of": "insured value", "amount": "12000", "reason": "agreed"}),
-        ("grade", {"id": "g", "grade": "B", "reason": "wear"}),
         ("title_search", {"id": "ts", "register": "a list", "hit": False}),
         ("near_number", {"id": "nn", "number": "S10351", "settled": "another", "reason": "seen"}),
     ],
