@@ -44,6 +44,8 @@ BODIES: dict[str, dict[str, Any]] = {
     "pair_marks": {"visible": "f1", "uv": "f2", "file": FILE},
     "region": {"look": "o1", "finding": FILE, "region": 1, "verdict": "stands", "reason": "seen"},
     "border": {"look": "o1", "finding": FILE, "region": 1},
+    "condition": {"damage": "chip", "material": "finish", "face": "front", "length_mm": 4.0},
+    "face_looked": {"face": "front"},
     "grade": {"grade": "B", "reason": "looked at"},
     "colour": {"colour": "rare", "reason": "looked at"},
     "case_included": {"included": True, "reason": "it came so"},

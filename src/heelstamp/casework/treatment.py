@@ -12,7 +12,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.cautions import CAUTIONS
 from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
@@ -74,24 +73,6 @@ _ACTS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "fit": (("fit strings", "strings"), ("fit part", "body")),
     "mend": (("open a solder joint", "leads"), ("dress frets", "frets"), ("glue", "body")),
 }
-_FROM_STOPS: Mapping[str, tuple[str, ...]] = {
-    "take strings off": ("string_tension",),
-    "fit strings": ("string_tension",),
-    "turn rod": ("rod",),
-    "open a solder joint": ("lead_solder",),
-    "lift guard": ("lead_solder",),
-}
-_FROM_PAPERS: Mapping[str, tuple[str, ...]] = {
-    "clean control": ("Plastics and lacquer",),
-    "clean finish": ("Plastics and lacquer",),
-    "clean hardware": ("Plastics and lacquer",),
-    "lift guard": ("Plastics and lacquer",),
-    "refit guard": ("Plastics and lacquer",),
-    "open a solder joint": ("Plastics and lacquer",),
-    "turn rod": ("Strings and neck",),
-    "fit strings": ("Strings and neck",),
-    "glue": ("Plastics and lacquer",),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,14 +106,6 @@ def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
     for kind, rows in _ACTS.items():
         found += [Doing(act, part, kind) for act, part in rows if part in tree]
     return tuple(sorted(found, key=lambda one: list(KINDS).index(one.kind)))
-
-
-def cautions(act: str, table: StopTable) -> tuple[str, ...]:
-    """The cautions that belong to an act."""
-    papers = {one.subject: one.text for one in CAUTIONS}
-    told = [table.cautions[id_] for id_ in _FROM_STOPS.get(act, ()) if id_ in table.cautions]
-    told += [papers[subject] for subject in _FROM_PAPERS.get(act, ()) if subject in papers]
-    return tuple(told)
 
 
 def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:

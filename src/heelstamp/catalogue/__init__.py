@@ -13,6 +13,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleNote,
     TitleSearch,
 )
+from heelstamp.catalogue.bodies.condition import Condition, FaceLooked
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
 from heelstamp.catalogue.bodies.measurement import AtJack, Heard, Measurement, PanelShot, Place
 from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale, Recording
@@ -55,6 +56,7 @@ __all__ = [
     "CaseIncluded",
     "ChangedParts",
     "Colour",
+    "Condition",
     "Consent",
     "Contents",
     "Correction",
@@ -65,6 +67,7 @@ __all__ = [
     "Entered",
     "Entry",
     "Exposure",
+    "FaceLooked",
     "Folding",
     "Grade",
     "Heard",

@@ -28,6 +28,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleSearch,
 )
 from heelstamp.catalogue.bodies.base import EntryBody, Id, Stage, Text, parse_time
+from heelstamp.catalogue.bodies.condition import Condition, FaceLooked, check_condition
 from heelstamp.catalogue.bodies.intake import (
     Consent,
     Contents,
@@ -139,6 +140,8 @@ Body = (
     | PairMarks
     | RegionVerdict
     | RegionBorder
+    | Condition
+    | FaceLooked
     | Grade
     | Colour
     | CaseIncluded
@@ -182,6 +185,8 @@ KINDS: dict[str, type[Body]] = {
     "pair_marks": PairMarks,
     "region": RegionVerdict,
     "border": RegionBorder,
+    "condition": Condition,
+    "face_looked": FaceLooked,
     "grade": Grade,
     "colour": Colour,
     "case_included": CaseIncluded,
@@ -270,6 +275,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Observation: check_observation,
     Measurement: check_measurement,
     Treatment: check_treatment,
+    Condition: check_condition,
     Exposure: check_exposure,
     Photograph: check_photograph,
     PictureBox: check_box,
@@ -295,6 +301,9 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
         found["before"], found["after"] = tuple(body.before), tuple(body.after)
     elif isinstance(body, PictureBox | PictureScale):
         found["frame"] = (body.frame,)
+    elif isinstance(body, Condition):
+        found["frame"] = (body.frame,) if body.frame is not None else ()
+        found["same_as"] = (body.same_as,) if body.same_as is not None else ()
     elif isinstance(body, Screw):
         found["frame"] = (body.frame,) if body.frame is not None else ()
     elif isinstance(body, PairMarks):

@@ -25,6 +25,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from heelstamp.catalogue.bodies.condition import Condition
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
 from heelstamp.catalogue.bodies.measurement import Measurement
 from heelstamp.catalogue.bodies.media import Photograph, Recording
@@ -64,6 +65,7 @@ _REFERRED: dict[str, tuple[type[Body], ...]] = {
     "left": (Photograph,),
     "returned": (Photograph,),
     "look": (Observation,),
+    "same_as": (Condition,),
 }
 _MAPPED = (
     Instrument,

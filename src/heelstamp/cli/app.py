@@ -14,6 +14,7 @@ from heelstamp.cli import (
     accounts,
     census,
     checking,
+    condition,
     crackle,
     demonstration,
     dossiers,
@@ -53,6 +54,7 @@ app.command("show")(dossiers.show)
 app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
+app.command("condition")(condition.condition)
 app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")

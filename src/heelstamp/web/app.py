@@ -33,6 +33,7 @@ from heelstamp.web.guard import Guard
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
+    condition,
     device,
     findings,
     first_look,
@@ -79,6 +80,7 @@ SCREENS = (
     instrument,
     intake,
     photographs,
+    condition,
     first_look,
     next_look,
     screws,

@@ -32,6 +32,7 @@ GROUPS: tuple[Group, ...] = (
         "Examine",
         (
             Screen("first-look", "First look", "What do you see, nothing touched?"),
+            Screen("condition", "Condition", "Where is it not whole, and since when?"),
             Screen("marks", "Marks", "What does it say, and what else could it say?"),
             Screen("uv-lamp", "UV lamp", "Does the finish glow alike, and where does it not?"),
             Screen("screws", "Screws", "One picture, tap each screw."),

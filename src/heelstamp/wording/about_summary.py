@@ -8,18 +8,9 @@ said as such (rule 9).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from heelstamp.wording.sentences import listed, sentence
-
-GRADES: Mapping[str, str] = {
-    "A": "little used",
-    "B": "used, sound",
-    "C": "much used, sound",
-    "D": "worn or damaged, works",
-    "E": "needs repair before it works",
-}
-"""What each letter of condition means; common practice of the trade, no source."""
 
 
 @sentence("parts by state", "inferred", 2)
@@ -51,16 +42,14 @@ def nothing_found_changed() -> str:
     return "No part was found to be changed, as far as examined."
 
 
-@sentence("graded", "opinion", 2)
-def graded(*, aspect: str, grade: str, reason: str) -> str:
-    """A grade of condition; *reason* empty where it is kept."""
-    name = aspect.replace("_", " ") if aspect else "overall"
-    why = f" {reason.rstrip('.')}." if reason else ""
-    return f"{name[:1].upper()}{name[1:]}: grade {grade} of A (best) to E, {GRADES[grade]}.{why}"
+@sentence("with its reason", "opinion", 9)
+def with_reason(*, said: str, reason: str) -> str:
+    """A grade with the reason that was entered beside it."""
+    return f"{said} {reason.rstrip('.')}."
 
 
-@sentence("not graded", "opinion", 9)
-def not_graded() -> str:
+@sentence("no grade", "opinion", 9)
+def no_grade() -> str:
     return "No grade of condition was given."
 
 

@@ -7,11 +7,12 @@ lies is the drawing of parts and the photographs named; a grade is an opinion an
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
+from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label
 from heelstamp.casework.papers.audience import REASON_KEPT
 from heelstamp.catalogue import DossierState, Observation, PartsTree
-from heelstamp.catalogue.bodies.appraisal import Grade
 from heelstamp.wording import Grounds, Statement, about_record, about_summary
 
 _OF_CONDITION = re.compile(
@@ -20,20 +21,20 @@ _OF_CONDITION = re.compile(
 )
 
 
-def grades(state: DossierState) -> tuple[Statement, ...]:
-    """The last grade of the whole and of each aspect, the whole first."""
-    last = {one.aspect: one for one in state.of(Grade).values()}
-    ordered = sorted(last.values(), key=lambda one: one.aspect != "")
-    return tuple(
-        about_summary.graded(
-            f"grade:{one.aspect or 'overall'}",
-            Grounds((one.id,)),
-            aspect=one.aspect,
-            grade=one.grade,
-            reason="" if one.reason == REASON_KEPT else one.reason,
-        )
-        for one in ordered
-    )
+def grade_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
+    """The letter of the whole and of each aspect, the whole first, with the reasons entered."""
+    told = []
+    for one, said in describe_condition(state, tree).grades:
+        reasons = [
+            grade.reason
+            for grade in one.by.values()
+            if grade.grade == one.letter and grade.reason not in ("", REASON_KEPT)
+        ]
+        text = said.text
+        if reasons:
+            text = about_summary.with_reason.say(said=text, reason=reasons[0])
+        told.append((one.aspect, replace(said, text=text)))
+    return tuple(said for _, said in sorted(told, key=lambda one: one[0] != ""))
 
 
 def is_condition(seen: Observation) -> bool:
@@ -45,8 +46,11 @@ def is_condition(seen: Observation) -> bool:
 def condition_section(
     state: DossierState, tree: PartsTree, names: FeatureNames
 ) -> tuple[Statement, ...]:
-    """Grades, or that none was given, then a statement for each sign of wear or damage."""
-    told = list(grades(state)) or [about_summary.not_graded("grade:none")]
+    """Grades, places that are not whole, what was not looked over, signs of wear and damage."""
+    found = describe_condition(state, tree)
+    told = list(grade_statements(state, tree)) or [about_summary.no_grade("grade:none")]
+    told += [said for _, said in found.places]
+    told += found.gaps
     for one in state.observations.values():
         if not is_condition(one):
             continue
@@ -54,7 +58,7 @@ def condition_section(
         outcome = names.variant(one.outcome) if one.outcome else "seen"
         told.append(
             about_record.sign_seen(
-                f"condition:{one.id}",
+                f"wear:{one.id}",
                 Grounds((one.id,), tuple(one.frames)),
                 part=heading(part_label(tree, one.part)),
                 sign=names.name(one.subject),

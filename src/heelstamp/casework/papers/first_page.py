@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import part_label, reader_words
-from heelstamp.casework.papers.condition_section import grades
+from heelstamp.casework.papers.condition_section import grade_statements
 from heelstamp.casework.papers.document import FinishFace, NotReadRow, PartRow, SummaryRow
 from heelstamp.casework.papers.evidence_section import TOUCHED_ONLY, joint_outcome
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Grounds, Statement, about_summary
 
 CHANGED = ("later", "from another", "replaced", "refinished", "touched up")
+PLACES_MAX = 3
 ELECTRICS = "harness"
 """The assembly of the electrics in a tree of parts."""
 _COVER = (
@@ -56,7 +58,7 @@ def summary_rows(
         ),
         ("Electronics", [*_by_state(rows, electric), *_joints(state, tree)]),
         ("Changed parts", _changed(rows, by_part)),
-        ("Condition", grades(state) or (about_summary.not_graded("grade:none"),)),
+        ("Condition", _condition(state, tree)),
         ("How it plays", plays),
         ("Not seen, and why", _not_seen(state, tree, not_read)),
         ("Our interest", (about_summary.our_interest("interest", what=interest),)),
@@ -140,6 +142,14 @@ def _changed(rows: Sequence[PartRow], by_part: dict[str, Statement]) -> list[Sta
     told = tuple(id_ for row in rows for id_ in row.evidence)
     grounds = Grounds(tuple(dict.fromkeys(told)), (), () if told else ("every part",))
     return [about_summary.nothing_found_changed("changed:none", grounds)]
+
+
+def _condition(state: DossierState, tree: PartsTree) -> list[Statement]:
+    """Grades, and the largest of the places that are not whole."""
+    told = list(grade_statements(state, tree)) or [about_summary.no_grade("grade:none")]
+    found = describe_condition(state, tree).places
+    largest = sorted(found, key=lambda one: -(one[0].length_mm or 0.0))
+    return [*told, *(said for _, said in largest[:PLACES_MAX])]
 
 
 def _not_seen(

@@ -41,6 +41,7 @@ from heelstamp.catalogue import (
     kind_of,
 )
 from heelstamp.catalogue.bodies.appraisal import Grade
+from heelstamp.catalogue.bodies.condition import Condition, FaceLooked
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Statement
 from heelstamp.catalogue.bodies.measurement import Measurement
 from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale
@@ -56,8 +57,7 @@ _FIELDS: dict[type[Body], tuple[str, tuple[str, ...], tuple[str, ...]]] = {
     Consent: ("c", ("act", "granted"), ()),
     Photograph: ("p", ("part", "slot", "light", "simulated"), ("note",)),
     PictureBox: ("h", ("x", "y", "width", "height", "hides"), ()),
-    PictureScale: ("l", ("x0", "y0", "x1", "y1", "length_mm"), ()),
-    Grade: ("g", ("grade", "aspect"), ("reason",)),
+    PictureScale: ("z", ("x0", "y0", "x1", "y1", "length_mm"), ()),
     Contents: ("i", ("link",), ("item", "note")),
     Statement: ("s", (), ("role", "about", "text", "signed")),
     Observation: (
@@ -83,6 +83,16 @@ _FIELDS: dict[type[Body], tuple[str, tuple[str, ...], tuple[str, ...]]] = {
         ("reason", "amount", "felt", "note"),
     ),
     Exposure: ("e", ("part", "minutes"), ("reason", "note")),
+    Condition: (
+        "d",
+        (
+            *("damage", "material", "face", "visit", "since", "part"),
+            *("length_mm", "width_mm", "uncertainty_mm"),
+        ),
+        ("note",),
+    ),
+    FaceLooked: ("l", ("face", "visit"), ("note",)),
+    Grade: ("g", ("grade", "aspect"), ("reason",)),
     WordingChoice: ("w", ("sentence", "word", "reason"), ()),
     RegionVerdict: ("r", ("look", "finding", "region", "verdict"), ("reason",)),
     RegionBorder: (
@@ -97,8 +107,8 @@ _WANTED: dict[type[Body], Mapping[str, object]] = {
     Consent: {"by": CONSIGNOR},
     Contents: {"item": ITEM_KEPT},
     Treatment: {"reason": REASON_KEPT},
-    Grade: {"reason": REASON_KEPT},
     Exposure: {"minutes": 0.0},
+    Grade: {"reason": REASON_KEPT},
     RegionVerdict: {"reason": REASON_KEPT},
 }
 """What stands in a field that a body must have and an outsider does not get."""
@@ -234,10 +244,10 @@ class _Making:
             found = [one for one in found if one.id in shown and one.id in self.pictures]
         elif kind in (PictureBox, PictureScale):
             found = [one for one in found if one.frame in self.names]
-        elif kind is Grade:
-            found = list({one.aspect: one for one in found}.values())
         elif kind is Statement:
             found = [one for one in found if one.public]
+        elif kind is Grade:
+            found = list({one.aspect: one for one in found}.values())
         elif kind is WordingChoice:
             found = list({one.sentence: one for one in found if _of_part(one.sentence)}.values())
         elif kind is Consent:
@@ -287,6 +297,9 @@ class _Making:
             plain |= {"look": look, "finding": self.kept[look].data["digest"]}
             if kind is RegionBorder:
                 plain["file"] = plain["finding"]
+        if kind is Condition and body.frame in self.names:
+            plain["frame"] = self.names[body.frame]
+            plain |= {key: data[key] for key in ("x", "y") if key in data}
         if isinstance(body, Observation | Measurement | Contents):
             frames = sorted({self.names[one] for one in body.frames if one in self.names})
             plain |= {"frames": frames} if frames else {}

@@ -11,9 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label, reader_words
 from heelstamp.casework.intake import door_view
-from heelstamp.casework.papers.condition_section import grades, is_condition
+from heelstamp.casework.papers.condition_section import grade_statements, is_condition
 from heelstamp.casework.papers.evidence_section import weight_as_found
 from heelstamp.casework.papers.form import (
     FormLabel,
@@ -313,7 +314,12 @@ PAPERS: dict[str, Callable[[Making], FormPaper]] = {
 
 def _condition(made: Making, before: int | None = None) -> tuple[str, ...]:
     """Grades and damage; on a receipt only what was entered *before* that number."""
-    told = [] if before is not None else [one.text for one in grades(made.state)]
+    told = (
+        [] if before is not None else [one.text for one in grade_statements(made.state, made.tree)]
+    )
+    for place, said in describe_condition(made.state, made.tree).places:
+        if before is None or made.state.entered[place.id].seq < before or place.visit == "intake":
+            told.append(said.text)
     for one in made.state.observations.values():
         if before is not None and made.state.entered[one.id].seq > before:
             continue

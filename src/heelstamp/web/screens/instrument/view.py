@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from heelstamp.casework.condition.grading import grades
+from heelstamp.casework.condition.overlay import ORDER, places
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.next_step import Step, due, steps
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.casework.papers.finish_section import looks_with_findings
 from heelstamp.casework.papers.part_section import FINISH
 from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place_of
-from heelstamp.catalogue import DossierState, Grade
+from heelstamp.catalogue import DossierState
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
 
@@ -82,7 +84,7 @@ def known_lines(shop: OpenShop, tag: str, *, sums: bool) -> tuple[Known, ...]:
         Known("Date", _dated(dated.headline, dated.headline_note), "findings"),
         Known("Parts", _parts(rows), "findings"),
         Known("Finish", _finish(state, rows), "uv-lamp"),
-        Known("Condition", _condition(state), "money"),
+        Known("Condition", _condition(state), "condition"),
     ]
     if sums:
         lines.append(Known("Price", heading(last_sum(state)) or "Nothing was entered.", "money"))
@@ -126,5 +128,11 @@ def _finish(state: DossierState, rows: tuple[PartRow, ...]) -> str:
 
 
 def _condition(state: DossierState) -> str:
-    whole = state.last(Grade, aspect="")
-    return "Not graded." if whole is None else f"Grade {whole.grade}."
+    """The letters, the whole one first, and how many places are not whole."""
+    given = {one.aspect or "whole": one.letter for one in grades(state) if one.by}
+    told = [f"whole {given.pop('whole')}"] if "whole" in given else []
+    told += [f"{aspect} {letter}" for aspect, letter in given.items()]
+    seen = [one for one in ORDER if places(state, one)]
+    count = len(places(state, seen[-1])) if seen else 0
+    marked = f"; {count} {'place' if count == 1 else 'places'} on the map" if count else ""
+    return (f"Grades: {', '.join(told)}" if told else "Not graded") + marked + "."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from heelstamp.casework.cautions import FIRST, cautions_of
 from heelstamp.casework.photo_plan import missing_before
 from heelstamp.casework.treatment import (
     AMOUNTS,
@@ -13,7 +14,6 @@ from heelstamp.casework.treatment import (
     OFFERED,
     PRESET_AMOUNT,
     REASONS,
-    cautions,
     doings,
     evidence_near,
     stopped,
@@ -40,7 +40,7 @@ def work_view(subject: Subject, kind: str, act: str) -> dict[str, Any]:
         "doings": [one for one in every if one.kind == now],
         "chosen": chosen,
         "missing": missing_before(act, state, plan, tree) if act in plan.acts else (),
-        "cautions": cautions(act, table),
+        "cautions": (*cautions_of(act, now), FIRST) if chosen else (),
         "stopped": stopped(state, table, act),
         "consent": state.leave(act) if act in tree.acts_needing_consent() else None,
         "offered": OFFERED,

@@ -1,0 +1,88 @@
+"""Condition: one place in words, what changed between two visits, and the grades."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from heelstamp.wording.sentences import sentence
+
+_CHANGED: Mapping[str, str] = {
+    "same": "Seen on both visits",
+    "grown": "Larger than before",
+    "new": "New",
+    "gone": "Seen before and not now",
+    "cannot tell": "Cannot tell",
+}
+_UNSEEN = "the face was not looked over whole on both visits"
+
+
+@sentence("condition place", "seen", 9)
+def place(
+    *,
+    damage: str,
+    material: str,
+    where: str,
+    length_mm: float | None,
+    width_mm: float | None,
+    uncertainty_mm: float | None,
+    since: str,
+) -> str:
+    """One place: what, of what, where, how large in mm, since when."""
+    size = ""
+    if length_mm is not None:
+        doubt = f" ± {uncertainty_mm:g}" if uncertainty_mm else ""
+        wide = f" × {width_mm:g}" if width_mm is not None else ""
+        size = f", {length_mm:g}{wide}{doubt} mm"
+    when = "when it appeared is not known" if since == "not known" else since
+    return f"{damage.capitalize()} ({material}), {where}{size}; {when}."
+
+
+@sentence("condition change", "inferred", 10)
+def change(*, change: str, what: str, where: str, acts: Sequence[str]) -> str:
+    """What became of one place between two visits, and which acts explain it."""
+    head = f"{_CHANGED[change]}: {what}, {where}"
+    if change == "same":
+        return f"{head}."
+    if change == "cannot tell":
+        return f"{head}; {_UNSEEN}."
+    if acts:
+        return f"{head}; this can come from: {', '.join(acts)}."
+    return f"{head}; no act in the record explains it. Who did what?"
+
+
+@sentence("condition grade", "opinion", 9)
+def grade(*, aspect: str, letter: str, means: str, people: Sequence[str], apart: int) -> str:
+    """The letter of one aspect, what it means, and how far two people were apart."""
+    said = f"{aspect.capitalize() or 'The whole'}: {letter}" + (f", {means}" if means else "")
+    if len(people) < 2:
+        return f"{said} (one person graded it)."
+    if not apart:
+        return f"{said} ({len(people)} people graded it alike, neither seeing the other's letter)."
+    step = "one step" if apart == 1 else f"{apart} steps"
+    return f"{said} ({len(people)} people graded it, {step} apart; the worse letter counts)."
+
+
+@sentence("condition not graded", "seen", 9)
+def not_graded(*, aspects: Sequence[str]) -> str:
+    return f"Not graded: {', '.join(aspects)}."
+
+
+@sentence("condition not looked", "seen", 9)
+def not_looked(*, faces: Sequence[str], visit: Literal["intake", "exit", "return"]) -> str:
+    on = {"intake": "when it came in", "exit": "when it left", "return": "when it came back"}
+    return f"Not looked over whole {on[visit]}: {', '.join(faces)}."
+
+
+@sentence("condition agreement", "measured", 9)
+def agreement(
+    *, pairs: int, within_one: float, kappa: float | None, uncertainty: float | None
+) -> str:
+    """How far the shop's graders agree: share within one step, Cohen's weighted kappa."""
+    said = (
+        f"Of {pairs} grades that two people gave apart, {100 * within_one:.0f} % were at most one "
+        "step apart"
+    )
+    if kappa is None or uncertainty is None:
+        return f"{said}; all are the same letter, so agreement beyond chance cannot be told."
+    return f"{said}; agreement beyond chance (weighted kappa) {kappa:.2f} ± {uncertainty:.2f}."
