@@ -15,6 +15,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +38,14 @@ FAMILIES = (
     ("picked bass", "Picked Bass"),
     ("steel acoustic", "Steel "),
 )
+OTHER = (
+    ("nylon acoustic", "Nylon "),
+    ("slap and pop bass", ("Slap Bass", "Pop E", "Pop G", "Pop D", "Pop A")),
+    ("banjo", "Banjo "),
+    ("harp", "Harp "),
+)
+"""Plucked strings on which nothing was set, for the consistency alone."""
+BEGINNING_S, WHOLE_S = 1.1, 1.6
 DIFFICULT = (("palm-muted", "PalmMuted"), ("distorted", "Distortion"))
 ONE_STRING = {"Clean F65": 5, "Clean F67": 7, "Clean F612": 12, "Clean F615": 15}
 """Notes of the clean electric guitar whose names say string 6 (the treble one) and fret."""
@@ -79,6 +88,38 @@ def recorded(path: Path, wanted: tuple[str, ...]) -> list[Recorded]:
     return found
 
 
+def consistency(path: Path, families: tuple[tuple[str, Any], ...], what: str) -> Iterator[Result]:
+    """How often the first 1.1 s agree with the whole, within the joint 90 % interval."""
+    settled, later, apart, refused = [], [], [], 0
+    for _, prefix in families:
+        for note in recorded(path, (prefix,) if isinstance(prefix, str) else prefix):
+            if len(note.samples) < WHOLE_S * note.rate:
+                continue
+            both = [
+                pitch(part, note.rate)
+                for part in (note.samples[: int(BEGINNING_S * note.rate)], note.samples)
+            ]
+            if not all(one.measured for one in both) or both[0].midi != both[1].midi:
+                refused += 1
+                continue
+            for kept, field in ((settled, "cents"), (later, "later_cents")):
+                off = abs(getattr(both[0], field) - getattr(both[1], field))
+                half = [one.quantile * getattr(one, f"{field}_sigma") for one in both]
+                kept.append(off <= np.hypot(*half))
+            apart.append(off)
+    told_of = f"{len(settled)} notes, {refused} refused in one of the two; apart at 1 s: " + (
+        f"median {np.median(apart):.2f}, most {max(apart):.1f} cents" if apart else "none"
+    )
+    for kept, when in ((settled, "settled"), (later, "1 s after the pluck")):
+        yield Result(
+            f"recorded notes, {what}: first {BEGINNING_S} s agree with the whole, {when}",
+            100 * float(np.mean(kept)) if kept else None,
+            "%",
+            ("at least", 85),
+            told_of,
+        )
+
+
 def told(note: Recorded, found: NotePitch) -> str:
     """One line about one note."""
     if found.f1_hz is None or found.cents_sigma is None or found.b is None:
@@ -118,6 +159,8 @@ def measure(given: str | None = None, *, each: bool = False) -> Iterator[Result]
             "cent",
             beside=f"{len(off)} measured, {refused} refused",
         )
+    yield from consistency(path, FAMILIES, "the families above")
+    yield from consistency(path, OTHER, "other plucked strings")
     yield Result(
         "recorded notes: median from label",
         float(np.median(every)),

@@ -14,7 +14,7 @@ RELIEF = {"fret": 8, "capo": 1}
 
 
 def _on_pictures(day: Day) -> None:
-    """Enter the ends of rules, and the box over the number."""
+    """Enter the ends of rules and the box over the number, then file the fingerboard."""
     day.scale("F017", 0.9, 0.05, 12.5)
     day.scale("F019", 0.85, 0.74, 20.0)
     day.add(
@@ -28,6 +28,37 @@ def _on_pictures(day: Day) -> None:
         height=0.16,
         hides="number",
         note="The number, for copies that mask it.",
+    )
+    day.shoot("F021", "F022", "F023")
+
+
+def _other_ways(day: Day) -> None:
+    """Tell what was seen of bridge, nut and frets."""
+    day.sign(
+        "heads-bridge",
+        "bridge",
+        "screw_heads",
+        "undisturbed",
+        "F020",
+        "All five heads below the strings with even dust; no slot is bright.",
+        turned=0,
+        judged=5,
+    )
+    day.sign(
+        "seat-nut",
+        "nut",
+        "nut_seat",
+        "intact",
+        "F013",
+        "The lacquer runs unbroken over both ends of the nut.",
+    )
+    day.sign(
+        "slots-frets",
+        "frets",
+        "fret_slots",
+        "intact",
+        "F021 F022 F023",
+        "No chips at the slots, tangs not filled; crowns worn, not levelled.",
     )
 
 
@@ -45,7 +76,6 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
     day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
     _on_pictures(day)
-    day.shoot("F021", "F022", "F023")
     day.see("serial", "neck_plate", "serial", "F017", "Six characters, all clear.", text="S10350")
     day.feature("g2", "neck_plate", "S", "F017")
     day.feature("f01", "tuners", "six single covered", "F013 F014")
@@ -147,6 +177,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
         turned=2,
         judged=2,
     )
+    _other_ways(day)
     day.measure("m-guard-screws", "number of guard screws", "guard", 10, "1", 0, frames="F018")
     day.at("11:05")
     day.measure(

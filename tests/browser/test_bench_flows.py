@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from fakes.web_shop import jpeg
-from heelstamp.casework.dossier import state_of
-from heelstamp.shop import open_shop
+from heelstamp.casework.dossier import append, state_of
+from heelstamp.shop import now, open_shop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -180,4 +180,35 @@ def test_without_scripts_every_form_is_a_plain_page(chromium: Browser, served: S
     page.locator(".screws li").wait_for()
     (screw,) = stands(served).screws.values()
     assert (screw.x, screw.opening) == (pytest.approx(0.5, abs=0.005), "neck")
+    context.close()
+
+
+def test_what_waits_is_taken_back_on_the_device_then_what_the_page_named(
+    chromium: Browser, served: Served
+) -> None:
+    with open_shop(served.shop) as shop:
+        body = {"id": "o1", "part": "neck", "kind": "mark", "status": "absent"}
+        append(shop, TAG, "observation", body, at=now(), by="examiner A")
+    context = chromium.new_context()
+    page = context.new_page()
+    page.goto(f"{served.address}/dossier/{TAG}/intake")
+    named = page.locator("form.undo button").inner_text()
+    context.set_offline(True)
+    form = page.locator("form.asking").filter(has_text="Lift pickguard")
+    form.get_by_role("button", name="granted").click()
+    page.get_by_text("1 entry waits on this device").wait_for()
+    page.locator("form.undo button").click()
+    page.get_by_text("Taken back, before it was sent: Lift pickguard").wait_for()
+    assert page.locator(".waiting").is_hidden()
+    assert page.locator("form.undo button").inner_text() == named
+    page.locator("form.undo button").click()
+    page.get_by_text("1 entry waits on this device").wait_for()
+    assert stands(served).stands("o1")
+    context.set_offline(False)
+    for _ in range(200):
+        if not stands(served).stands("o1"):
+            break
+        page.wait_for_timeout(100)
+    assert not stands(served).stands("o1")
+    assert stands(served).leave("lift guard").standing == "not asked"
     context.close()

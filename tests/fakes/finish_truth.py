@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fakes.finish_simulator import Pair, soft_edged
-from heelstamp.luminescence import Assessment, causes, confidence, structure
+from heelstamp.luminescence import Assessment, Doubt, causes, confidence, structure
 
 CAUSE_OF = {
     "touch-up": causes.TOUCH_UP,
@@ -54,6 +54,7 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
         "finish": pair.finish,
         "iou": None,
         "recall": [],
+        "told": [],
         "false_mm2": [],
         "calibration": [],
         "area_ratios": [],
@@ -75,6 +76,8 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
             continue
         share = np.count_nonzero(mask & said) / size
         result["recall"].append((GROUPS[defect.kind], bool(share > FOUND)))
+        left = any(_covers(doubt, mask) for doubt in found.doubts)
+        result["told"].append((GROUPS[defect.kind], bool(share > FOUND) or left))
         if share > FOUND:
             number = int(np.bincount(labels[mask & said]).argmax())
             region = found.regions[number - 1]
@@ -92,6 +95,13 @@ def judge(pair: Pair, found: Assessment) -> dict[str, Any]:
             result["false_mm2"].append(float(region.area_px / pair.px_per_mm**2))
     result["calibration"] = [(sure, real) for _, sure, real in candidate_rows(pair, found)]
     return result
+
+
+def _covers(doubt: Doubt, mask: NDArray[np.bool_]) -> bool:
+    """Whether the circle around a place that is left open holds most of a planted one."""
+    ys, xs = np.nonzero(mask)
+    away = np.hypot(xs - doubt.centre[0], ys - doubt.centre[1])
+    return bool((away < doubt.reach_px).mean() > FOUND)
 
 
 def _is_real(shared: float, size: float) -> bool:

@@ -19,10 +19,13 @@ from fakes.stores import AT, BY, INSTRUMENT
 from heelstamp.archive import Verdict
 from heelstamp.casework.dossier import append, append_all, open_dossier
 from heelstamp.casework.journal_file import verify
+from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import FileRecord
 from heelstamp.shop import create_shop, is_free, is_shop, open_shop
 from heelstamp.shop.backup import backup_folder, make_backup, restore_backup
 from heelstamp.shop.backup_folder import BackupFolder
+from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.files import keep_file
 from heelstamp.shop.soundness import shop_faults
 from heelstamp.store.versions import NEWEST
 
@@ -33,7 +36,10 @@ COUNTED = {
     *("open", "os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.listdir"),
     *("sqlite3.connect", "shutil.rmtree", "shutil.copyfile", "os.link"),
 }
-ACTS = ("write", "new", "new here", "migrate", "backup", "restore", "restore here")
+ACTS = (
+    *("write", "upload", "sync", "new", "new here", "migrate", "backup", "restore", "restore here"),
+    "import",
+)
 
 
 def decision(number: int) -> dict[str, Any]:
@@ -72,6 +78,9 @@ def prepare(act: str, place: Path) -> None:
         make_backup(place / "shop", plain(place / "backups"))
     if act == "restore here":
         (place / "again").mkdir()
+    if act == "import":
+        export_dossiers(place / "shop", [TAG], place / "out")
+        create_shop(place / "other", name="Other", currency="USD").close()
 
 
 def perform(act: str, place: Path, told: Callable[[int], None]) -> None:
@@ -83,6 +92,21 @@ def perform(act: str, place: Path, told: Callable[[int], None]) -> None:
             for number in range(4, 10):
                 append(shop, TAG, "decision", decision(number), at=AT, by=BY)
                 told(number)
+    elif act == "upload":
+        with open_shop(place / "shop") as shop:
+            for number in range(4, 7):
+                data = b"picture" * number
+                keep_file(shop, data, "image/png")
+                append(shop, TAG, "decision", decision(number), at=AT, by=BY)
+                told(number)
+    elif act == "sync":  # a device sends what it kept, and does not know what arrived
+        with open_shop(place / "shop") as shop:
+            for number in range(4, 10):
+                sent = [NewEntry("decision", decision(number))]
+                append_all(shop, TAG, sent, at=AT, by=BY, resent=True)
+                told(number)
+    elif act == "import":
+        import_folder(place / "out", place / "other")
     elif act == "migrate":
         open_shop(place / "shop").close()
     elif act == "backup":
@@ -143,7 +167,8 @@ def faults_after(act: str, place: Path, acknowledged: list[int]) -> list[str]:
     """What does not hold after *act* was cut off; then do it again, and look once more."""
     told = _faults(act, place, acknowledged)
     again = not (act.startswith("new") and is_shop(place / "shop"))
-    if again and not (act.startswith("restore") and is_shop(place / "again")) and act != "write":
+    once = act in ("write", "upload")  # done again they would be other entries
+    if again and not (act.startswith("restore") and is_shop(place / "again")) and not once:
         perform(act, place, lambda _: None)
         told += [f"again: {one}" for one in _faults(act, place, acknowledged)]
     return told
@@ -152,7 +177,7 @@ def faults_after(act: str, place: Path, acknowledged: list[int]) -> list[str]:
 def _faults(act: str, place: Path, acknowledged: list[int]) -> list[str]:
     shop = place / "shop"
     told: list[str] = []
-    for folder in (shop, place / "again"):
+    for folder in (shop, place / "again", place / "other"):
         if is_shop(folder):
             told += [f"{folder.name}: {one.where}, {one.message}" for one in shop_faults(folder)]
         elif not is_free(folder):
@@ -163,6 +188,8 @@ def _faults(act: str, place: Path, acknowledged: list[int]) -> list[str]:
                 told.append("the journal is not sound")
             lines = b"".join(opened.journals.lines(TAG))
             told += [f"entry d{n} is lost" for n in acknowledged if f'"d{n}"'.encode() not in lines]
+            twice = [n for n in range(4, 10) if lines.count(f'"id":"d{n}"'.encode()) > 1]
+            told += [f"entry d{n} stands twice" for n in twice]
             told += [] if len(opened.comparables.rows("sallowby-wherry")) == 9 else ["sales lost"]
     if (place / "backups").is_dir():
         folder = plain(place / "backups")

@@ -8,6 +8,7 @@ from typing import Any
 from heelstamp.archive import read_json, sha256
 from heelstamp.casework.ports import (
     CensusRecord,
+    DocumentRecord,
     FileFault,
     FileRecord,
     Head,
@@ -107,7 +108,7 @@ class MemoryRack:
         rows = ((tag, self._journals.head(tag)) for tag in found[skip : skip + count])
         return len(found), {tag: (head, self.kept.get(tag)) for tag, head in rows if head}
 
-    def stale(self, limit: int) -> tuple[int, tuple[str, ...]]:
+    def stale(self, limit: int | None = None) -> tuple[int, tuple[str, ...]]:
         heads = ((tag, self._journals.head(tag)) for tag in self._journals.kept)
         old = [
             tag
@@ -118,6 +119,16 @@ class MemoryRack:
 
     def keep(self, rows: Mapping[str, KeptRow]) -> None:
         self.kept.update(rows)
+
+    def numbers(self) -> dict[str, frozenset[str]]:
+        return {tag: frozenset(one.numbers) for tag, one in self.kept.items()}
+
+    def forget(self, tags: Collection[str]) -> None:
+        for tag in tags:
+            self.kept.pop(tag, None)
+
+    def numbers_near(self, number: str) -> tuple[tuple[str, str], ...]:
+        return tuple((tag, near) for tag, one in self.kept.items() for near in one.numbers)
 
     def _holds(self, tag: str, words: Sequence[str]) -> bool:
         kept = self.kept[tag].words if tag in self.kept else ""
@@ -184,6 +195,22 @@ class MemoryComparables:
             self.kept[market] = {**known, **dict(rows)}
 
 
+class MemoryDocuments:
+    """What is noted of documents, in a dictionary."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, DocumentRecord] = {}
+
+    def noted(self) -> dict[str, DocumentRecord]:
+        return dict(self.kept)
+
+    def note(self, documents: Mapping[str, DocumentRecord | None]) -> None:
+        for name, one in documents.items():
+            self.kept.pop(name, None)
+            if one is not None:
+                self.kept[name] = one
+
+
 class MemoryFiles:
     """Files in a dictionary, by what their digest was when they were kept."""
 
@@ -237,6 +264,7 @@ def memory_shop(**changes: Any) -> Shop:
         "examiners": (),
         "journals": journals,
         "rack": MemoryRack(journals),
+        "documents": MemoryDocuments(),
         "files": MemoryFiles(),
         "photographs": PlainPhotographs(),
         "tree_for": tree_loader(),

@@ -149,7 +149,7 @@ def test_doubts_are_a_key_of_the_finding_and_a_section_of_the_print(run: Run) ->
     assert doubts["finding"] == plain["digest"]
     assert doubts["conflicts"] == []
     assert doubts["hangs_on"][0]["part"] == "pot_volume"
-    assert len(doubts["sensitivity"]["rows"]) == 15
+    assert len(doubts["sensitivity"]["rows"]) == 17
     text = " ".join(run("date", str(HERO), "--doubts").out.split())
     assert "What does not fit, and what the answer hangs on" in text
     assert "The date hangs most on the volume pot" in text

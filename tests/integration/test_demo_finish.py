@@ -1,5 +1,8 @@
 """The demonstration's six planted patches, found by the program's own comparison of the pairs.
 
+Each pair has one place of the lamp: what is dark behind a crisp border, or shows its ground, is
+claimed; what is brighter or fades in is left open where it lies.
+
 What was planted is taken from the code that drew it: nominal sizes and ratios of the invented
 scenario, and the masks of the patches themselves, counted at two pixels a millimetre. Areas of
 patches with a hard rim must agree within 5 %; soft ones are counted where half of the change is
@@ -34,6 +37,10 @@ from heelstamp.shop import open_shop  # noqa: E402
 COARSE = 2.0
 FRONT, BACK = False, True
 FACE = {"R2": FRONT, "W2": FRONT, "S1": FRONT, "R1": BACK, "W1": BACK, "D1": BACK}
+CLAIMED, OPEN = (
+    ("W2", "R1", "W1"),
+    {"S1": "light or shape", "R2": "dust or fibre", "D1": "light or shape"},
+)
 LOOKS = {FRONT: "glow-front", BACK: "glow-back"}
 
 Found = dict[str, dict[str, Any]]
@@ -63,11 +70,11 @@ def middle_of(region: dict[str, Any], *, behind: bool) -> tuple[float, float]:
 
 @pytest.fixture(scope="module")
 def found(faces: dict[bool, Any]) -> Found:
-    """The region over each patch: the one whose middle lies in the patch's box."""
+    """What is told over each patch: the region or open place whose middle lies in its box."""
     by_patch: Found = {}
     for name, behind in FACE.items():
         x, y, long, wide = shapes.PATCHES[name]
-        for region in faces[behind]["regions"]:
+        for region in faces[behind]["regions"] + faces[behind]["doubts"]:
             at = middle_of(region, behind=behind)
             if abs(at[0] - x) < long / 3 and abs(at[1] - y) < wide / 3:
                 assert name not in by_patch
@@ -92,9 +99,11 @@ def planted_cm2(name: str) -> float:
 
 def test_all_six_are_found_and_nothing_else(faces: dict[bool, Any], found: Found) -> None:
     assert set(found) == set(FACE)
-    assert [len(faces[face]["regions"]) for face in (FRONT, BACK)] == [3, 3]
+    assert [len(faces[face]["regions"]) for face in (FRONT, BACK)] == [1, 2]
+    assert [len(faces[face]["doubts"]) for face in (FRONT, BACK)] == [2, 1]
     assert all(faces[face]["verdict"] == "assessed" for face in faces)
-    assert all(faces[face]["limits"] == [] for face in faces)
+    for face in faces.values():
+        assert [limit["code"] for limit in face["limits"]] == ["one place of the lamp"]
     assert faces[FRONT]["px_per_mm"] == pytest.approx(10.0, rel=2e-3)
 
 
@@ -102,11 +111,8 @@ def test_all_six_are_found_and_nothing_else(faces: dict[bool, Any], found: Found
     ("name", "kind", "cause"),
     [
         ("R1", "darker", "touch-up"),
-        ("R2", "brighter", "overspray, later clear or fill"),
         ("W1", "darker", "wear-through"),
         ("W2", "darker", "wear-through"),
-        ("S1", "brighter", "shaded by something removed"),
-        ("D1", "gradual", "surface film"),
     ],
 )
 def test_each_differs_as_planted_and_its_first_cause_is_the_planted_one(
@@ -115,34 +121,43 @@ def test_each_differs_as_planted_and_its_first_cause_is_the_planted_one(
     region = found[name]
     assert region["kind"] == kind
     assert max(region["causes"], key=region["causes"].get) == cause
-    assert region["confidence"] >= 0.80
+    assert 0.80 <= region["confidence"] <= 0.95
+    assert max(region["causes"].values()) <= 0.80
 
 
-@pytest.mark.parametrize(("name", "nominal"), [("R1", 1.60), ("R2", 0.377), ("S1", 9.5)])
+@pytest.mark.parametrize(
+    ("name", "kind"), [("S1", "brighter"), ("R2", "brighter"), ("D1", "gradual")]
+)
+def test_what_light_shape_or_dust_could_make_is_left_open_with_its_place_alone(
+    found: Found, name: str, kind: str
+) -> None:
+    left = found[name]
+    assert set(left) == {"label", "place", "centre", "reach_px", "kind", "why"}
+    assert (left["kind"], left["why"]) == (kind, OPEN[name])
+
+
+@pytest.mark.parametrize(("name", "nominal"), [("R1", 1.60)])
 def test_areas_with_a_hard_rim_agree_within_five_percent(
     found: Found, name: str, nominal: float
 ) -> None:
-    """Nominal: 17 × 12 and 8 × 6 mm as ellipses, 38 × 25 mm as a rectangle."""
+    """Nominal: 17 × 12 mm as an ellipse."""
     assert planted_cm2(name) == pytest.approx(nominal, rel=0.03)
     assert found[name]["area_cm2"] == pytest.approx(planted_cm2(name), rel=0.05)
 
 
-@pytest.mark.parametrize(("name", "within"), [("W1", 0.08), ("W2", 0.12), ("D1", 0.12)])
+@pytest.mark.parametrize(("name", "within"), [("W1", 0.08), ("W2", 0.12)])
 def test_soft_areas_are_those_of_the_half_change(found: Found, name: str, within: float) -> None:
     assert found[name]["area_cm2"] == pytest.approx(planted_cm2(name), rel=within)
 
 
-@pytest.mark.parametrize("name", FACE)
+@pytest.mark.parametrize("name", CLAIMED)
 def test_glow_against_the_coat_around_is_the_planted_ratio(found: Found, name: str) -> None:
-    """The middle of a film that fades everywhere is diluted by its own slope: 0.1 for D1 and W2."""
+    """The middle of what fades everywhere is diluted by its own slope: 0.1 for W2."""
     planted = scenes_pair.RATIOS[name]
     assert found[name]["glow_ratio"] == pytest.approx(planted, abs=0.10 if planted > 0.5 else 0.04)
 
 
-@pytest.mark.parametrize(
-    ("name", "seen"),
-    [("R1", False), ("W1", True), ("W2", False), ("S1", True), ("D1", True), ("R2", False)],
-)
+@pytest.mark.parametrize(("name", "seen"), [("R1", False), ("W1", True), ("W2", False)])
 def test_what_the_eye_sees_in_ordinary_light(found: Found, name: str, seen: bool) -> None:
     assert found[name]["visible"] is seen
 
@@ -192,14 +207,16 @@ def test_the_report_tells_both_faces_and_carries_the_findings(
         assert digests == own
     else:  # an outsider's stands over what is shown alone
         assert not set(digests) & set(own)
-    assert [len(one["regions"]) for one in carried] == [3, 3]
+    assert [len(one["regions"]) for one in carried] == [1, 2]
+    assert [len(one["doubts"]) for one in carried] == [2, 1]
     assert len(pictures) == 4
 
 
 def test_the_demonstration_says_what_was_found_in_plain_lines(demo: Demonstration) -> None:
     told = demo.told
-    assert "front: differs in 3 places" in told
-    assert "back: differs in 3 places" in told
+    assert "front: differs in 1 place; left open in 2" in told
+    assert "back: differs in 2 places; left open in 1" in told
     assert "not visible in ordinary light; touch-up 0." in told
+    assert "a difference that light, shape or dust could make" in told
     assert "No glow tells whose coat it is." in told
     assert "original finish" not in told.lower()

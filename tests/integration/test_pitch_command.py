@@ -48,6 +48,9 @@ def test_one_note_gives_the_contract(run: Run, folder: Path) -> None:
     assert found["cents_90"][0] < found["cents"] < found["cents_90"][1]
     assert found["B"] == pytest.approx(B, rel=0.02)
     assert found["B_90"][0] < found["B"] < found["B_90"][1]
+    left = 3.0 * np.exp(-1.0 / 0.3)
+    assert found["cents_at_1_s"] == pytest.approx(found["cents"] + left, abs=0.05)
+    assert found["cents_at_1_s_90"][0] < found["cents_at_1_s"] < found["cents_at_1_s_90"][1]
     assert found["glide_cents"] == pytest.approx(3.0, abs=0.2)
     assert found["refused"] is None
     assert found["named"] is True

@@ -45,7 +45,7 @@ def document(reader="buyer", **changes):
 def attachments(reader="buyer") -> dict[str, bytes]:
     state = demo_state()
     audience = audience_of(state, reader)
-    public = public_record(state, guitar_tree(), audience, pictures={}, kept={}).state
+    public = public_record(state, guitar_tree(), audience, pictures={}, kept={}, late={}).state
     extract = examination_data(public)
     return {
         "examination.json": json.dumps(extract).encode(),

@@ -440,3 +440,27 @@ def test_a_folder_without_write_permission_is_printed(
     app(words, standalone_mode=False)
     assert out.read_bytes()[:5] == b"%PDF-"
     assert {name: content(shop)[name] for name in before} == before
+
+
+def test_old_backups_go_and_the_last_whole_one_stays(shop: Path, tmp_path: Path) -> None:
+    folder = BackupFolder(tmp_path / "backups", Plain(), Disk())
+    names = []
+    for day in range(1, 5):
+        (shop / "terms" / "H-0001.toml").write_text(f"commission = 0.{day}\n")
+        names.append(make_backup(shop, folder, at=f"2026-11-0{day}T09:00:00Z").name)
+    kept = {one.name for one in (tmp_path / "backups" / "files").glob("*/*")}
+    manifest = tmp_path / "backups" / names[3] / "manifest.json"
+    whole = manifest.read_bytes()
+    manifest.write_bytes(b"{}")  # the newest cannot be read any more
+    assert folder.prune(2) == ((names[0],), 0)
+    assert folder.names() == tuple(names[1:])
+    assert folder.faults(names[2]) == ()
+    manifest.write_bytes(whole)
+    gone, files = folder.prune(1)
+    assert (gone, files) == ((names[1], names[2]), 3)
+    assert folder.faults(names[3]) == ()
+    assert len({one.name for one in (tmp_path / "backups" / "files").glob("*/*")}) == len(kept) - 3
+    (tmp_path / "backups" / names[3] / "heelstamp.db").write_bytes(b"spoilt")
+    assert folder.prune(1) == ((), 0)  # none is whole: none is taken away
+    with pytest.raises(InputError, match="last whole backup"):
+        folder.prune(0)

@@ -7,7 +7,7 @@ import pytest
 
 from fakes.kills import ACTS, faults_after, prepare, run_killed
 
-EACH = 3
+EACH = 2
 """Kills of each act in the suite; `benchmarks/kills.py` runs hundreds."""
 
 

@@ -5,10 +5,13 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import Engine, event
 from sqlalchemy.exc import DBAPIError
 
 from fakes.databases import engine_on, open_journals
@@ -22,6 +25,7 @@ from heelstamp.errors import InputError, IntegrityError, StorageError
 from heelstamp.media.files import ContentFiles
 from heelstamp.store.engine import place_of, postgres_engine
 from heelstamp.store.refusals import translated
+from heelstamp.store.soundness import database_faults
 
 TAG = "H-0001"
 WHEN: Any = {"at": AT, "by": BY}
@@ -53,6 +57,48 @@ def test_a_full_disk(tmp_path: Path) -> None:
         assert len(state.decisions) > 3
         assert verify(shop, TAG).verdict is Verdict.SOUND
         shop.close()
+
+
+@contextmanager
+def at_most(pages: int) -> Iterator[None]:
+    """Let every SQLite database that is opened meanwhile grow to so many pages and no more."""
+
+    def bounded(raw: Any, _: object) -> None:
+        raw.execute(f"PRAGMA max_page_count = {pages}")
+
+    event.listen(Engine, "connect", bounded)
+    try:
+        yield
+    finally:
+        event.remove(Engine, "connect", bounded)
+
+
+def test_the_disk_is_full_at_any_page_of_the_database(tmp_path: Path) -> None:
+    """By ``PRAGMA max_page_count``, which SQLite answers with SQLITE_FULL as a full disk does."""
+    path = tmp_path / "heelstamp.db"
+    journals = open_journals(str(path))
+    open_dossier(memory_shop(journals=journals), INSTRUMENT, **WHEN)
+    journals.close()
+    least, refused, kept = path.stat().st_size // 4096, 0, 0
+    for pages in range(least, least + 12):
+        with at_most(pages):
+            shop = memory_shop(journals=open_journals(str(path)))
+            try:
+                for number in range(kept, kept + 9):
+                    append(shop, TAG, "decision", decision(number, 1200), **WHEN)
+            except StorageError as error:
+                assert error.what == "the disk is full"  # noqa: PT017 - some limits refuse nothing
+                refused += 1
+            ids = list(state_of(shop, TAG).decisions)
+            assert ids == [f"d{n}" for n in range(len(ids))]
+            kept = len(ids)
+            assert verify(shop, TAG).verdict is Verdict.SOUND
+            shop.close()
+    engine = engine_on(str(path))
+    assert database_faults(engine) == ()
+    engine.dispose()
+    assert refused > 6
+    assert kept > 6
 
 
 def test_a_database_without_write_permission(tmp_path: Path) -> None:

@@ -7,7 +7,9 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from fakes.web_shop import state_in
 from heelstamp.casework.dossier import entries_of, state_of
+from heelstamp.casework.new_entry import NewEntry
 
 TAG = "W-0001"
 INSTRUMENT = {
@@ -269,3 +271,27 @@ def test_nobody_takes_back_what_another_hand_entered(bench: TestClient) -> None:
     assert mine.status_code == 409
     assert "of examiner A to take back" in mine.text
     assert list(observed(bench)) == ["o-theirs"]
+
+
+def test_take_back_takes_back_what_the_page_named_and_nothing_else(bench: TestClient) -> None:
+    for id_ in ("o1", "o2"):
+        seen = {"part": "neck", "kind": "mark", "status": "absent", "id": id_}
+        assert bench.post(f"/dossier/{TAG}/seen", data=seen).status_code == 200
+    assert 'name="last" value="o2"' in bench.get(f"/dossier/{TAG}/marks").text
+    named = {"last": "o1", "id": "c-1"}
+    refused = bench.post(f"/dossier/{TAG}/undo", data=named)
+    assert refused.status_code == 409
+    assert "since this page was shown" in refused.text
+    assert state_in(bench).stands("o2")
+    for _ in range(2):  # a device that sends twice takes back once
+        assert bench.post(f"/dossier/{TAG}/undo", data={"last": "o2"}).status_code == 200
+    assert not state_in(bench).stands("o2")
+    assert state_in(bench).stands("o1")
+
+
+def test_a_clock_that_ran_back_is_told_on_the_instruments_page(bench: TestClient) -> None:
+    shop = bench.app.state.shop  # type: ignore[attr-defined]
+    assert "not sure: the clock" not in bench.get(f"/dossier/{TAG}").text
+    shop.enter(TAG, [NewEntry("observation", {"id": "o9", "part": "neck", "kind": "mark",
+               "status": "absent"})], by="examiner A", at="2020-01-01T00:00:00Z")  # fmt: skip
+    assert "not sure: the clock ran back" in bench.get(f"/dossier/{TAG}").text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 from starlette.testclient import TestClient
 from typer.testing import CliRunner
@@ -82,3 +83,19 @@ def test_a_second_grader_does_not_see_the_first_letter_before_giving_one(bench: 
 def test_decaying_plastic_brings_its_caution(bench: TestClient) -> None:
     enters(bench, face="front", damage="off-gassing", part="guard")
     assert "bag it apart, ventilated" in flat(bench.get(HOME).text)
+
+
+def test_rows_of_frets_enter_each_number_or_none(bench: TestClient) -> None:
+    rows = {"quantity": "height of the crown", "treble": "1.02 1.01 - 0.99", "bass": "1.0 0.98"}
+    answer = bench.post(f"/dossier/{TAG}/fret-rows", data=rows)
+    assert answer.status_code == 200, answer.text
+    read = [(one.at.string, one.at.fret, one.value) for one in frets(bench)]
+    assert read == [(1, 1, 1.02), (1, 2, 1.01), (1, 4, 0.99), (6, 1, 1.0), (6, 2, 0.98)]
+    answer = bench.post(f"/dossier/{TAG}/fret-rows", data={**rows, "middle": "1.0 10.1"})
+    assert answer.status_code == 422
+    assert "string 3, fret 2" in flat(answer.text)
+    assert len(frets(bench)) == 5
+
+
+def frets(bench: TestClient) -> list[Any]:
+    return [one for one in state_in(bench).measurements.values() if one.part == "frets"]

@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from fakes.shared_shop import SharedShop, make_shared, opened
+from fakes.shared_shop import ADDRESS, SHARED, SharedShop, make_shared, opened, shared_quickly
 from fakes.web_shop import TAG, bench_of, make_shop
+from heelstamp.web import create_app
 
 VALUES = (
     b"",
@@ -163,3 +164,16 @@ def test_where_to_go_after_signing_in_is_always_inside(tmp_path: Path) -> None:
         device: TestClient = shared.device()
         for to in ("//[", "/\\[", "http://[", "[", "//evil.test"):
             assert device.get("/sign-in", params={"to": to}).status_code == 200
+
+
+@pytest.mark.parametrize("only_encrypted", [False, True])
+def test_browsers_are_bound_to_encryption_only_where_that_was_said(
+    shop: Path, only_encrypted: bool
+) -> None:
+    shared = SHARED._replace(only_encrypted=only_encrypted)
+    with TestClient(
+        create_app(shop, hosts=("bench.test",), shared=shared, share=shared_quickly),
+        base_url=ADDRESS,
+    ) as device:
+        told = device.get("/sign-in").headers.get("strict-transport-security")
+    assert told == ("max-age=31536000" if only_encrypted else None)  # RFC 6797, 6.1

@@ -6,11 +6,14 @@ import pytest
 from starlette.testclient import TestClient
 
 from fakes.every_kind import BODIES, SUM, acts_before, body_of
+from fakes.sealed import chained
 from fakes.shared_shop import ROLES, SharedShop, filled, paired, routes
-from fakes.web_shop import TAG, state_in
+from fakes.web_shop import INSTRUMENT, TAG, state_in
+from heelstamp.archive import line_of
 from heelstamp.casework.dossier import append, append_all
 from heelstamp.casework.sharing import Role
 from heelstamp.casework.sharing.rights import right_of
+from heelstamp.catalogue import Issue
 from heelstamp.shop import now
 from heelstamp.web.permits import UNNAMED, least_role, permit_of
 
@@ -142,3 +145,73 @@ def test_a_reader_can_compute_no_sum_from_the_journal(crowd: dict[str, TestClien
     assert "seed" not in price
     assert set(price["body"]) == {"id", "withheld"}
     assert price["form"] == 2  # its digest is salted by the seed that is left out
+
+
+@pytest.mark.parametrize("reader", ["shop", "consignor"])
+def test_no_paper_of_the_whole_record_opens_to_who_may_not_see_sums(
+    crowd: dict[str, TestClient], reader: str
+) -> None:
+    """Such a paper carries the journal, with sums and seeds."""
+    owner = crowd["owner"]
+    insure(owner)
+    assert owner.post(f"{HOME}/reports", data={"reader": reader, "id": "p1"}).status_code == 303
+    paper = f"{HOME}/paper/{state_in(owner).of(Issue)['p1'].file}.pdf"
+    preview = f"{HOME}/preview/{reader}.pdf"
+    for role, device in crowd.items():
+        wanted = 200 if Role(role).may(Role.EXAMINER) else 403
+        assert [device.get(one).status_code for one in (paper, preview)] == [wanted, wanted], role
+        assert device.get(f"{HOME}/preview/buyer.pdf").status_code == 200
+
+
+FORM_1_TAG = "H-0007"
+
+
+def form_1_journal(opened: SharedShop) -> list[str]:
+    """Lay down a journal of form 1 whose third entry is a sum; digests from there on."""
+    instrument = {**INSTRUMENT, "tag": FORM_1_TAG}
+    said = {"id": "d1", "about": "insured value", "decided": f"{SUM} USD", "reason": "agreed"}
+    rows = [
+        ("instrument", instrument),
+        ("custody", {"id": "k1", **BODIES["custody"]}),
+        ("decision", said),
+        ("observation", {"id": "o1", **BODIES["observation"]}),
+    ]
+    entries = chained(rows, forms=1)
+    store = opened.app.state.shop.journals
+    store.append(FORM_1_TAG, [line_of(one) for one in entries], None)
+    return [one["digest"] for one in entries[2:]]
+
+
+def test_no_address_confirms_a_guess_at_a_sum_of_form_1(
+    crowd: dict[str, TestClient], shared: SharedShop
+) -> None:
+    digests = form_1_journal(shared)
+    found: dict[str, int] = {}
+    for path, method in routes(crowd["owner"].app):
+        if method != "GET" or path.endswith("/live"):
+            continue
+        asked = filled(path).replace(TAG, FORM_1_TAG)
+        for role, device in crowd.items():
+            text = device.get(asked).text
+            told = [one for one in digests if one in text]
+            found[role] = found.get(role, 0) + len(told)
+            assert Role(role).may(Role.EXAMINER) or not told, (role, path)
+    assert found["owner"] >= 3  # dossier and journal of the API, and the receipt
+
+
+def test_a_person_s_words_are_marked_for_outsiders_by_an_examiner_alone(
+    crowd: dict[str, TestClient],
+) -> None:
+    said = {"about": "neck", "text": "as bought", "signed": "false", "role": "a consignor"}
+    for role, device in crowd.items():
+        may = Role(role).may(Role.EXAMINER)
+        told = {**said, "id": f"s-{role[:3]}", "public": "true"}
+        assert (device.post(f"{HOME}/said", data=told).status_code == 303) == may, role
+    assert crowd["paired device"].post(f"{HOME}/said", data=said | {"id": "s-k"}).status_code == 303
+    for role, device in crowd.items():
+        may = Role(role).may(Role.EXAMINER)
+        for public in ("true", "false"):
+            told = {"entry": "s-k", "public": public}
+            answer = device.post(f"{HOME}/reports/words", data=told)
+            assert (answer.status_code == 303) == may, role
+            assert state_in(crowd["owner"]).statements["s-k"].public == (may and public == "true")

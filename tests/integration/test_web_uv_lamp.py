@@ -14,7 +14,18 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, as_jpeg, compared, drawing, lamp_shop, worn
+from fakes.lamp_shop import (
+    LAMP,
+    PAIR,
+    UV,
+    VISIBLE,
+    as_jpeg,
+    compared,
+    drawing,
+    lamp_shop,
+    lit_jpeg,
+    worn,
+)
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, jpeg, make_shop, state_in
 from heelstamp.casework.dossier import append_all, attach_photograph, open_with
 from heelstamp.casework.finish import KeptFinding, unpacked
@@ -227,6 +238,32 @@ def test_a_pair_drawn_anew_takes_the_place_of_the_first_with_a_reason(tmp_path: 
         assert list(state.observations) == ["o-a"]
         assert len(state.history["o-a"]) == 2
         assert state.observations["o-a"].file != state.history["o-a"][0].body.file  # type: ignore[union-attr]
+
+
+def test_a_second_frame_with_the_lamp_moved_tells_what_one_leaves_open(tmp_path: Path) -> None:
+    with bench_of(lamp_shop(tmp_path, lamp=20.0)) as client:
+        page = compared(client, drawing())
+        assert "Left open" in page
+        assert "came from the right of the photograph. Put the lamp at the left" in page
+        form = {**PAIR, "slot": "uv-front-moved", "id": "f-moved"}
+        photo = {"photo": ("moved.jpg", lit_jpeg(195.0), "image/jpeg")}
+        answer = client.post(f"{LAMP}/shot", data=form, files=photo)
+        assert answer.status_code == 200
+        assert "f-moved with the lamp moved" in answer.text
+        page = compared(client, drawing(), brushed="true")
+        assert "Photographed with the lamp at 2 places" in page
+        assert "Brighter" in page
+        finding = re.search(r'name="finding" value="([0-9a-f]{64})"', page)
+        assert finding
+        told = {**PAIR, "finding": finding[1], "id": "o-look"}
+        assert client.post(f"{LAMP}/look", data=told).status_code == 200
+        look = state_in(client).observations["o-look"]
+        assert look.frames == [VISIBLE, UV, "f-moved"]
+        assert look.places == 3
+        assert "UV-A frames with the lamp at 2 places, brushed between the frames." in look.note
+        faces, _ = finish_section(state_in(client), kept_of(client))
+        assert faces[0].frames == (VISIBLE, UV, "f-moved")
+        assert any("the light turned by 17" in one.text for one in faces[0].notes)
 
 
 def test_a_pair_that_is_none_is_refused_with_what_to_do(tmp_path: Path) -> None:

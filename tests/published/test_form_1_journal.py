@@ -47,9 +47,19 @@ def before(tree: PartsTree) -> DossierState:
     return folded([json.loads(line) for line in lines], tree, 1)
 
 
+LATER = {"heads-bridge", "seat-nut", "slots-frets"}
+"""Looks that came to the demonstration after the file was published."""
+
+
 @pytest.fixture(scope="module")
 def today(tree: PartsTree) -> DossierState:
-    return folded(demo_journal(), tree, 2)
+    """The demonstration without what form 1 could not say: how many screws were counted."""
+    rows = [row for row in demo_journal() if row["body"].get("id") not in LATER]
+    counted = {"turned", "judged"}
+    for row in rows:
+        if counted & set(row["body"]):
+            row["body"] = {key: one for key, one in row["body"].items() if key not in counted}
+    return folded(rows, tree, 2)
 
 
 def test_every_entry_is_converted(before: DossierState, today: DossierState) -> None:

@@ -3,8 +3,10 @@
 Source: NIST Statistical Reference Datasets, linear regression (bibliography: nist_strd); the files
 in ``nist_strd`` are the published ones, unchanged, and ``certified.csv`` repeats their certified
 values as written there. Digits are -log10 of the relative deviation, at most 15, the number of
-digits that NIST certifies. Filip is a polynomial of degree ten: its powers, rounded to doubles,
-carry no more digits than its floor below, so the numbers are given as they are published as well.
+digits that NIST certifies. Filip is a polynomial of degree ten, of a condition number near 1e15:
+its data lose nothing as doubles, its powers rounded to doubles do. Exact fits of powers rounded up
+and rounded down agree in fewer than 8 digits, so no computing can promise more from such powers;
+held to the bound that was set for it, 8.4, are the data in doubles, their powers taken exactly.
 """
 
 import csv
@@ -21,6 +23,10 @@ from heelstamp.valuation.regression import Prior, Scale, regress
 FOLDER = Path(__file__).parent / "nist_strd"
 EXACT = 14.2
 """Least digits of every estimate and error from the numbers as published: they come to fifteen."""
+FILIP_ERRORS = 8.4
+"""Least digits that were set for the standard errors of Filip, on every processor."""
+FROM_ROUNDED_POWERS = (7.5, 8.0)
+"""Of Filip, where its powers are rounded to the nearest double: exact, for that other problem."""
 FLOORS = {
     "Longley": (14.5, 14.5),
     "Norris": (13.9, 13.7),
@@ -29,7 +35,7 @@ FLOORS = {
     "Wampler3": (14.5, 13.5),
     "Wampler4": (14.5, 13.5),
     "Wampler5": (14.5, 13.5),
-    "Filip": (7.5, 8.0),
+    "Filip": (13.5, 14.2),
     "Pontius": (13.3, 13.6),
     "NoInt1": (14.5, 14.5),
     "NoInt2": (14.5, 14.5),
@@ -64,6 +70,25 @@ def in_doubles(name: str) -> tuple[np.ndarray, np.ndarray]:
     """The same, each number rounded once."""
     x, y = problem(name)
     return x.astype(np.float64), y.astype(np.float64)
+
+
+def exact_powers_of_doubles(name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Data rounded to doubles once, and powers of them that are not rounded."""
+    x, y = in_doubles(name)
+    base = [Fraction(one) for one in x[:, 1]]
+    powers = [np.array([one**power for one in base], dtype=object) for power in range(x.shape[1])]
+    return np.stack(powers, axis=1), np.array([Fraction(one) for one in y], dtype=object)
+
+
+def rounded_powers(name: str, towards: float) -> tuple[np.ndarray, np.ndarray]:
+    """Powers of the published numbers, each rounded to the next double in one direction."""
+    exact, y = problem(name)
+    near = exact.astype(np.float64)
+    told = [
+        float(one) if towards * (Fraction(one) - true) >= 0 else math.nextafter(one, towards)
+        for one, true in zip(near.ravel(), exact.ravel(), strict=True)
+    ]
+    return np.array(told).reshape(near.shape), y.astype(np.float64)
 
 
 def digits(found: float, wanted: float) -> float:
@@ -104,7 +129,8 @@ def test_from_the_numbers_as_published(name: str) -> None:
 
 @pytest.mark.parametrize("name", FLOORS)
 def test_from_doubles(name: str) -> None:
-    own, spread, rest = agreement(name, least_squares(*in_doubles(name)))
+    given = exact_powers_of_doubles if name == "Filip" else in_doubles
+    own, spread, rest = agreement(name, least_squares(*given(name)))
     least, least_error = FLOORS[name]
     assert own >= least
     if least_error is None:
@@ -114,6 +140,20 @@ def test_from_doubles(name: str) -> None:
         assert spread is not None
         assert spread >= least_error
         assert rest >= least_error - 1
+
+
+def test_powers_rounded_to_doubles_are_another_problem() -> None:
+    """Why the bound cannot be held from them: the exact answers differ before its digits."""
+    up, down = (
+        least_squares(*rounded_powers("Filip", towards)).errors for towards in (math.inf, -math.inf)
+    )
+    assert min(digits(a, b) for a, b in zip(up, down, strict=True)) < FILIP_ERRORS
+    own, spread, _ = agreement("Filip", least_squares(*in_doubles("Filip")))
+    least, least_error = FROM_ROUNDED_POWERS
+    assert own >= least
+    assert spread is not None
+    assert spread >= least_error
+    assert FLOORS["Filip"][1] > FILIP_ERRORS
 
 
 @pytest.mark.parametrize(("name", "least"), [("Norris", 6.0), ("NoInt1", 6.0), ("Longley", 4.0)])

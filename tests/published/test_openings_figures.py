@@ -29,7 +29,7 @@ from heelstamp.units import Period, format_month, parse_month
 
 BENEATH = ("pot_volume", "pot_tone", "capacitor", "leads", "pickup_neck", "pickup_bridge", "switch")
 JOINTS = tuple(
-    SignSeen(f"joint of {part}", "untouched")
+    SignSeen(f"solder_joints@joint_{part}", "untouched")
     for part in ("pot_volume", "pot_tone", "capacitor", "leads")
 )
 TUNER_4 = ("g6-tuner-4", "holes-tuner-4", "shadow-tuner-4")
@@ -136,8 +136,8 @@ def test_the_neck_without_its_own_looks() -> None:
 )
 def test_pots_26_weeks_apart(joint: str, both: float, volume: float, tone: float) -> None:
     seen = tuple(
-        SignSeen("joint of pot_volume", joint)
-        if isinstance(one, SignSeen) and one.sign == "joint of pot_volume"
+        SignSeen("solder_joints@joint_pot_volume", joint)
+        if isinstance(one, SignSeen) and one.sign == "solder_joints@joint_pot_volume"
         else one
         for one in looks()
     )

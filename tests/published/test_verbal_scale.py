@@ -3,9 +3,9 @@
 Source: ENFSI Guideline for Evaluative Reporting in Forensic Science (2015), the scale of
 likelihood ratios with verbal equivalents. Band edges (2, 10, 100, 1000, 10 000, 1 000 000) as
 repeated by three public forensic codes, which agree but for the side on which an edge falls; taken
-here as belonging to the weaker band, and *weak* from 2 on, as the guideline's own table begins. Our words are our own; what is checked is that none of them
-claims more than the guideline's band for the same ratio, and that the last stays far below the
-guideline's highest.
+here as belonging to the weaker band, and *weak* from 2 on, as the guideline's own table begins. Our
+words are our own; what is checked is that none of them claims more than the guideline's band for
+the same ratio, and that the last stays far below the guideline's highest.
 """
 
 import math

@@ -2,11 +2,11 @@
 
 z(t) = Σ c exp((−d + iω) t), complex least squares by Gauss–Newton in c and s = −d + iω
 (holomorphic, so the normal equations are complex and small), all partials side by side. Starting
-values come from linear prediction over a lag [prony_1795]. Two components are taken only where they
-lower the residual by more than their parameters are worth (Bayesian information criterion, and a
-margin) and where the weaker stays within what two polarisations do. A steady hum of known frequency
-within the band is projected out of data and model alike, which is least squares with its amplitude
-free.
+values come from linear prediction over a lag [prony_1795]. One component and two are weighed by the
+Bayesian information criterion [schwarz_1978] and averaged, so that a doubt between them stays in
+the uncertainty. Of two the one stronger at the pluck is meant: a weaker one that decays more slowly
+wins on energy later [weinreich_1977]. A steady hum of known frequency within the band is projected
+out of data and model alike, which is least squares with its amplitude free.
 """
 
 from __future__ import annotations
@@ -21,9 +21,12 @@ Reals = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 STEPS_ONE, STEPS_TWO = 3, 5
-MARGIN = 12.0
+MARGIN = 2.0
 """Added to the penalty of the information criterion."""
-MOST_WEAKER = 0.95
+ALIKE = 12.0
+"""How steeply a weaker component becomes the one that may be meant, when nearly as strong."""
+PLUCKED_S = 0.06
+"""Into the stretch: when the components are compared."""
 MOST_DECAY = 60.0
 HEARD = 1.6
 """Amplitude over noise at which a second component is looked for."""
@@ -40,20 +43,23 @@ class DampedFit:
     Attributes
     ----------
     hz
-        Frequency of the stronger component from the band's centre.
+        Frequency, from the band's centre, of the component stronger at the pluck; mean over one
+        component and two by their weights.
     hz_sigma
-        Standard uncertainty from the residual noise.
+        Standard uncertainty: residual noise, and what one and two components differ by.
     decay
-        Of the stronger component, 1/s.
+        Of that component, 1/s.
     level
         Its amplitude at t = 0.
     noise
         Standard deviation of the residual, of one complex point.
-    two
-        Whether two components were taken.
+    chance_two
+        Weight of the two components against the one.
+    criterion
+        Bayesian information criterion of the better of both, up to a constant of the data.
     second_hz, second_share
-        Distance of the weaker from the stronger, and its share of the amplitude at t = 0; 0 when
-        there is one.
+        Distance of the weaker from the stronger, and its share of the amplitude at the pluck; 0
+        unless two are likelier.
     """
 
     hz: Reals
@@ -61,7 +67,8 @@ class DampedFit:
     decay: Reals
     level: Reals
     noise: Reals
-    two: Flags
+    chance_two: Reals
+    criterion: Reals
     second_hz: Reals
     second_share: Reals
 
@@ -87,10 +94,12 @@ def fit(
     s = _predict_one(z, t_s)
     c1, s1, rss1, var1 = _newton(projected, t_s, s[:, None], hum, STEPS_ONE)
     free = max(count - 2 - (hum is not None), 1)
-    two = np.zeros(len(z), dtype=bool)
-    main, sigma2 = s1[:, 0].copy(), var1[:, 0] * rss1 / free
-    level, noise = np.abs(c1[:, 0]), np.sqrt(rss1 / free)
-    away, share = np.zeros(len(z)), np.zeros(len(z))
+    hz, variance = s1[:, 0].imag.copy(), var1[:, 0] * rss1 / free * correlation / 2.0
+    main, level, noise = s1[:, 0].copy(), np.abs(c1[:, 0]), np.sqrt(rss1 / free)
+    chance, away, share = np.zeros(len(z)), np.zeros(len(z)), np.zeros(len(z))
+    least = ROUNDING * (np.abs(z) ** 2).sum(axis=1)
+    points = 2.0 * count / correlation
+    criterion = points * np.log(np.maximum(rss1, least) + 1e-300)
     heard = level * np.exp(np.clip(s1[:, 0].real, -MOST_DECAY, 0.0) * t_s[0]) > HEARD * noise
     rows = np.flatnonzero(heard)
     if len(rows) and count > 8:
@@ -99,33 +108,40 @@ def fit(
         c2, s2, rss2, var2 = _newton(projected[rows], t_s, start, part, STEPS_TWO)
         noise2 = rss2 / max(count - 4 - (hum is not None), 1)
         every = np.arange(len(rows))
-        stronger, weaker = _stronger(c2, s2, t_s)
-        least = ROUNDING * (np.abs(z[rows]) ** 2).sum(axis=1)
-        gain = 2.0 * count * np.log(np.maximum(rss1[rows], least) / np.maximum(rss2, least))
-        gain = gain / correlation
-        ratio = np.abs(c2[every, weaker]) / np.maximum(np.abs(c2[every, stronger]), 1e-30)
-        better = (
-            np.isfinite(rss2)
-            & (gain > 4.0 * np.log(2.0 * count) + MARGIN)
-            & (s2.real.max(axis=1) < 0.3)
-            & (s2.real.min(axis=1) > -MOST_DECAY)
-            & (ratio < MOST_WEAKER)
-        )
-        into, of = rows[better], every[better]
-        strong, weak = stronger[of], weaker[of]
-        two[into] = True
-        main[into] = s2[of, strong]
-        sigma2[into] = var2[of, strong] * noise2[of]
-        level[into], noise[into] = np.abs(c2[of, strong]), np.sqrt(noise2[of])
-        away[into] = (s2[of, weak] - s2[of, strong]).imag / (2.0 * np.pi)
-        share[into] = ratio[of]
+        loud = np.abs(c2) * np.exp(np.clip(s2.real, -MOST_DECAY, 2.0) * PLUCKED_S)
+        strong = loud.argmax(axis=1)
+        weak = 1 - strong
+        both = points * np.log(np.maximum(rss2, least[rows]) + 1e-300)
+        both = both + 4.0 * np.log(2.0 * count) + MARGIN
+        doubt = both - criterion[rows]
+        p = 1.0 / (1.0 + np.exp(np.clip(0.5 * doubt, -40.0, 40.0)))
+        sound = np.isfinite(rss2) & (s2.real.max(axis=1) < 0.3)
+        p = np.where(sound & (s2.real.min(axis=1) > -MOST_DECAY), p, 0.0)
+        ratio = loud[every, weak] / np.maximum(loud[every, strong], 1e-30)
+        apart = s2[every, weak] - s2[every, strong]
+        # which of two nearly as strong ones is meant cannot be told
+        other = 1.0 / (1.0 + np.maximum(ratio, 0.01) ** -ALIKE)
+        own = var2[every, strong] * noise2 * correlation / 2.0
+        own = own + other * (1.0 - other) * apart.imag**2
+        single, double = hz[rows], s2[every, strong].imag
+        mean = np.where(p > 0, (1.0 - p) * single + p * double, single)
+        between = (1.0 - p) * (single - mean) ** 2 + np.where(p > 0, p * (double - mean) ** 2, 0.0)
+        variance[rows] = (1.0 - p) * variance[rows] + np.where(p > 0, p * own, 0.0) + between
+        hz[rows], chance[rows] = mean, p
+        criterion[rows] = np.where(p > 0.5, both, criterion[rows])
+        of = np.flatnonzero(p > 0.5)
+        into = rows[of]
+        main[into] = s2[of, strong[of]]
+        level[into], noise[into] = np.abs(c2[of, strong[of]]), np.sqrt(noise2[of])
+        away[into], share[into] = apart[of].imag / (2.0 * np.pi), ratio[of]
     return DampedFit(
-        hz=main.imag / (2.0 * np.pi),
-        hz_sigma=np.sqrt(np.maximum(sigma2, 0.0) * correlation / 2.0) / (2.0 * np.pi),
+        hz=hz / (2.0 * np.pi),
+        hz_sigma=np.sqrt(np.maximum(variance, 0.0)) / (2.0 * np.pi),
         decay=-main.real,
         level=level,
         noise=noise,
-        two=two,
+        chance_two=chance,
+        criterion=criterion,
         second_hz=away,
         second_share=share,
     )
@@ -234,14 +250,3 @@ def _amplitudes(z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None) -
     e = _project(_exponentials(s, t_s), hum)
     right = np.matmul(e.conj(), z[:, :, None])
     return np.asarray(np.linalg.solve(_normal(e), right)[:, :, 0])
-
-
-def _stronger(c: Complexes, s: Complexes, t_s: Reals) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Tell the components apart by the energy each has over the stretch."""
-    # |exp(s t)|² summed over t is a geometric series
-    ratio = np.exp(2.0 * s.real * (t_s[1] - t_s[0]))
-    ratio = np.where(np.abs(ratio - 1.0) < 1e-9, 1.0 + 1e-9, ratio)
-    series = np.exp(2.0 * s.real * t_s[0]) * (ratio ** len(t_s) - 1.0) / (ratio - 1.0)
-    energy = np.abs(c) ** 2 * series
-    main = energy.argmax(axis=1)
-    return main, 1 - main

@@ -74,6 +74,9 @@ class NotePitch:
     cents, cents_sigma, quantile
         f1 above the note in equal temperament, its standard uncertainty, and the factor from there
         to half of the 90 % interval. The recorder's clock is not in it.
+    later_cents, later_cents_sigma
+        The same first partial 1 s after the pluck, and its standard uncertainty; it differs from
+        `cents` by what is left of a glide, and lies within the recording.
     f0_hz, b, b_sigma
         Of the law f_n = n f0 sqrt(1 + B n²).
     first_hz, first_sigma_hz
@@ -107,6 +110,8 @@ class NotePitch:
     cents: float | None = None
     cents_sigma: float | None = None
     quantile: float = 1.645
+    later_cents: float | None = None
+    later_cents_sigma: float | None = None
     f0_hz: float | None = None
     b: float | None = None
     b_sigma: float | None = None
@@ -130,6 +135,14 @@ class NotePitch:
             return None
         half = self.quantile * self.cents_sigma
         return self.cents - half, self.cents + half
+
+    @property
+    def later_cents_90(self) -> tuple[float, float] | None:
+        """The 90 % interval of the cents 1 s after the pluck."""
+        if self.later_cents is None or self.later_cents_sigma is None:
+            return None
+        half = self.quantile * self.later_cents_sigma
+        return self.later_cents - half, self.later_cents + half
 
     @property
     def b_90(self) -> tuple[float, float] | None:

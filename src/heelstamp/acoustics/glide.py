@@ -3,15 +3,15 @@
 All partials share one relative course, g exp(−t/τ) above the settled pitch, because a string's
 frequencies go with the square root of its tension. The phase of each partial then runs ahead by 2π
 f ∫ g exp(−t/τ) dt. Each partial keeps a phase and a frequency of its own; g is common, τ is taken
-from a grid. A glide is accepted when partials agree on it: their own g scatter far less about the
-common one than it is large, and it exceeds `LEAST_CENTS`. Two decay times, as strings that buzz at
-first have, are not modelled.
+from a grid. A glide is worth a try when it exceeds `LEAST_CENTS` and what the partials' own g
+scatter by about it; whether it is one, the partials then say (`partial_set`). Two decay times, as
+strings that buzz at first have, are not modelled.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,13 @@ Reals = NDArray[np.float64]
 
 TAUS_S = (0.05, 0.09, 0.16, 0.3, 0.55, 1.0)
 LEAST_CENTS = 0.25
-AGREEMENT = 4.0
+AGREEMENT = 2.0
+LATER_S = 1.0
+"""Since the pluck: when notes are compared, within the recording and after most of a glide."""
+SETTLED_DOUBT, LATER_DOUBT = 4.0, 4.0
+"""Times the uncertainty of one exponential: courses are not quite one. Set on simulated notes."""
+REJECTED = 0.1
+"""Chance left to a glide that the partials did not agree on."""
 HOPELESS = 0.4
 """Share of the least glide below which a rough one is not refined."""
 COURSE_POINTS = 30
@@ -57,17 +63,29 @@ class Glide:
         Time in which it falls to 1/e.
     sigma_cents
         Standard uncertainty of `cents`.
-    settled_sigma_cents
-        What it adds to the uncertainty of the settled pitch.
+    settled_sigma_cents, later_sigma_cents
+        What it adds to the uncertainty of the settled pitch, and of that 1 s after the pluck.
     accepted
         Whether the partials agree that there is one.
+    worth_a_try
+        Whether it is large enough to be put to them.
+    shift_cents
+        By how much it would move the settled pitch, and that 1 s after the pluck.
     """
 
     cents: float
     tau_s: float
     sigma_cents: float
     settled_sigma_cents: float
+    later_sigma_cents: float
     accepted: bool
+    worth_a_try: bool = False
+    shift_cents: tuple[float, float] = (0.0, 0.0)
+
+    def rejected(self) -> Glide:
+        """The same as beats: what doubt is left of it stays in the pitch."""
+        settled, later = (math.sqrt(REJECTED) * one for one in self.shift_cents)
+        return replace(self, accepted=False, settled_sigma_cents=settled, later_sigma_cents=later)
 
     def ahead_s(self, since_pluck_s: Reals) -> Reals:
         """How far every partial runs ahead, in seconds of its own phase."""
@@ -79,7 +97,7 @@ class Glide:
         return np.asarray(self.cents * np.exp(-since_pluck_s / self.tau_s))
 
 
-NO_GLIDE = Glide(0.0, 0.3, 0.0, 0.0, accepted=False)
+NO_GLIDE = Glide(0.0, 0.3, 0.0, 0.0, 0.0, accepted=False)
 
 
 def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Glide:
@@ -174,9 +192,21 @@ def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Gl
         tau = min(max(tau, 0.03), 2.0)
     cents = math.log1p(min(max(g, -0.1), 0.1)) / CENT
     sigma = math.sqrt(max(float(covariance[0, 0]), 0.0)) / CENT
+    fallen = math.exp(-LATER_S / tau)
+    later = np.array([fallen, g * fallen * LATER_S / tau**2]) - pull
     settled = math.sqrt(max(float(pull @ covariance @ pull), 0.0)) / CENT
-    accepted = abs(cents) > LEAST_CENTS and abs(cents) > AGREEMENT * sigma
-    return Glide(cents, tau, sigma, settled, accepted)
+    at_later = math.sqrt(max(float(later @ covariance @ later), 0.0)) / CENT
+    worth = abs(cents) > LEAST_CENTS and abs(cents) > AGREEMENT * sigma
+    return Glide(
+        cents,
+        tau,
+        sigma,
+        SETTLED_DOUBT * settled,
+        LATER_DOUBT * at_later,
+        accepted=False,
+        worth_a_try=worth,
+        shift_cents=(abs(cents * pull[0]), abs(cents * later[0])),
+    )
 
 
 def course_of(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Course:

@@ -1,10 +1,11 @@
 """Intonation of a set of strings: how far the twelfth fret lies from the open string's octave.
 
-The number is 12th − open − 1200 cents, from the fitted strings, with the uncertainty of both; the
-recorder's clock falls out. A pressed string of half the length has four times the stiffness, by
-B(fret) = B(open) · 2^(fret/6) (B goes with 1/(f0² L⁴) and f0 with 1/L, hence with 1/L²): the ratio
-found is shown beside it, as a check that both notes are of one string. What to do about the cents
-is not said here.
+The number is 12th − open − 1200 cents, from the fitted strings 1 s after the pluck, with the
+uncertainty of both; the recorder's clock falls out. The settled pitches are not compared: where a
+note glides for long they are extrapolated. A pressed string of half the length has four times the
+stiffness, by B(fret) = B(open) · 2^(fret/6) (B goes with 1/(f0² L⁴) and f0 with 1/L, hence with
+1/L²): the ratio found is shown beside it, as a check that both notes are of one string. What to do
+about the cents is not said here.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from heelstamp.acoustics.finding import NotePitch
-from heelstamp.acoustics.notes import cents, nearest
+from heelstamp.acoustics.notes import nearest
 from heelstamp.errors import InputError
 
 OCTAVE = 12
@@ -78,7 +79,7 @@ def string_intonation(
                 remedy=one.reasons[0].remedy,
             )
     low, high = _values(open_note), _values(fretted)
-    apart = cents(high[0], low[0])
+    apart = high[0] - low[0]
     if abs(apart - 100.0 * fret) > MOST_OFF:
         raise InputError(
             f"the two notes are not {fret} semitones apart",
@@ -106,11 +107,13 @@ def string_intonation(
 
 
 def _values(note: NotePitch) -> tuple[float, float, float, float]:
-    assert note.f1_hz is not None
-    assert note.cents_sigma is not None
+    assert note.midi is not None
+    assert note.later_cents is not None
+    assert note.later_cents_sigma is not None
     assert note.b is not None
     assert note.b_sigma is not None
-    return note.f1_hz, note.cents_sigma, note.b, note.b_sigma
+    from_zero = 100.0 * note.midi + note.later_cents
+    return from_zero, note.later_cents_sigma, note.b, note.b_sigma
 
 
 def pair_up(measured: Sequence[NotePitch], fret: int = OCTAVE) -> list[tuple[int, int]]:

@@ -23,11 +23,13 @@ from numpy.typing import NDArray
 from heelstamp.acoustics import notes, refusals
 from heelstamp.acoustics.clipping import clipped_runs
 from heelstamp.acoustics.finding import NotePitch, Partial, Reason
+from heelstamp.acoustics.glide import LATER_S
+from heelstamp.acoustics.law_fit import LawFit, fit_law
 from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
 from heelstamp.acoustics.pluck import Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
-from heelstamp.acoustics.stiff_string import CENT, LawFit, fit_law
+from heelstamp.acoustics.stiff_string import CENT
 
 Reals = NDArray[np.float64]
 
@@ -51,9 +53,6 @@ LOCKED_PARTIALS = 5
 FEW = 4
 GLIDE_ON_B = 6.0
 """How far the uncertainty of a glide bends B, over that of the highest partial; so set."""
-DEFINED_CENTS = 0.003
-"""Standard uncertainty of which pitch is meant, where two polarisations lie too near to be parted;
-set so that intervals hold on simulated notes."""
 
 
 def pitch(samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None) -> NotePitch:
@@ -121,7 +120,9 @@ def _fitted(blank: NotePitch, pluck: Pluck, sounding: Sounding, partials: Partia
     if not partials.usable.any():
         listed = _listed(partials, partials.usable, None)
         return replace(blank, reasons=(refusals.too_few(0),), partials=listed)
-    law = fit_law(partials.numbers, partials.hz, partials.hz_sigma, partials.usable)
+    law = fit_law(
+        partials.numbers, partials.hz, partials.hz_sigma, partials.usable, partials.width_cents
+    )
     blank = replace(blank, partials=_listed(partials, law.used, law))
     reasons = _reasons(partials, law)
     if reasons:
@@ -133,7 +134,11 @@ def _told(
     blank: NotePitch, pluck: Pluck, sounding: Sounding, partials: PartialSet, law: LawFit
 ) -> NotePitch:
     first = bool(partials.usable[0])
-    settled = partials.glide.settled_sigma_cents if partials.glide.accepted else 0.0
+    glide = partials.glide
+    doubted = glide.accepted or glide.worth_a_try
+    settled, later = (glide.settled_sigma_cents, glide.later_sigma_cents) if doubted else (0.0, 0.0)
+    above = float(glide.at(np.array(LATER_S))) if glide.accepted else 0.0
+    cents = notes.cents(law.f1_hz, notes.hz_of(sounding.midi))
     # a glide not quite met pulls fast and slow partials apart, and B with them
     highest = float(partials.numbers[law.used].max())
     bent = GLIDE_ON_B * CENT * settled / highest**2
@@ -141,8 +146,10 @@ def _told(
         blank,
         limits=_limits(pluck, blank, law),
         f1_hz=law.f1_hz,
-        cents=notes.cents(law.f1_hz, notes.hz_of(sounding.midi)),
-        cents_sigma=float(np.hypot(np.hypot(law.cents_sigma, settled), DEFINED_CENTS)),
+        cents=cents,
+        later_cents=cents + above,
+        later_cents_sigma=float(np.hypot(law.cents_sigma, later)),
+        cents_sigma=float(np.hypot(law.cents_sigma, settled)),
         quantile=law.quantile,
         f0_hz=law.f0_hz,
         b=law.b,
@@ -244,7 +251,7 @@ def _listed(
                 hz_sigma=float(partials.hz_sigma[place]),
                 level_db=float(20.0 * np.log10(max(float(fitted.level[place]), 1e-12))),
                 decay_s=1.0 / decay if decay > 1e-3 else None,
-                beats_hz=float(fitted.second_hz[place]) if fitted.two[place] else None,
+                beats_hz=float(fitted.second_hz[place]) if fitted.chance_two[place] > 0.5 else None,
                 off_law_cents=None if law is None else float(law.residual_cents[place]),
                 used=bool(used[place]),
                 why_not=why,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,7 @@ from heelstamp.acoustics.glide import NO_GLIDE, Course, Glide, course_of, find_g
 from heelstamp.acoustics.mains import Mains
 from heelstamp.acoustics.sounding import Sounding
 from heelstamp.acoustics.spectrum_peaks import Spectrum
+from heelstamp.acoustics.stiff_string import CENT
 
 Reals = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -29,6 +30,10 @@ HUM_NEAR_HZ = 0.6
 HUM_BANDS = 2.5
 MOST_DECAY = 30.0
 REFITS = 2
+DECIDING = 12
+"""Strongest partials that tell a glide from beats."""
+GLIDE_GAIN, GLIDE_SHARE = 16.0, 0.6
+"""Of the information criterion, all together, and the share of partials that must gain."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +64,12 @@ class PartialSet:
     glide: Glide
     course: Course
 
+    @property
+    def width_cents(self) -> Reals:
+        """Half width of each partial, decay over 2π f, where a second polarisation may hide."""
+        width = np.maximum(self.fitted.decay, 0.0) / (2.0 * np.pi * self.hz) / CENT
+        return np.asarray(width * np.sqrt(1.0 - self.fitted.chance_two))
+
 
 def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSet:
     """Measure the partials of a note.
@@ -83,22 +94,23 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
     late_hum = None if hum is None else hum[:, late]
     first = fit(bands.z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    glide, fitted = NO_GLIDE, first
-    z = bands.z
+    glide, fitted, z = NO_GLIDE, first, bands.z
     for _ in range(REFITS):
         resting = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
         sure = _snr(fitted, bands.t_s[late][0]) > 2 * LEAST_SNR_DB
-        found = find_glide(
-            resting[sure], bands.centre_hz[sure] + fitted.hz[sure], fitted.noise[sure], since
-        )
-        glide = found
-        if not found.accepted:
-            fitted, z = first, bands.z
+        partials_hz = bands.centre_hz + fitted.hz
+        found = find_glide(resting[sure], partials_hz[sure], fitted.noise[sure], since)
+        if not found.worth_a_try:
+            glide, fitted, z = found, first, bands.z
             break
-        ahead = found.ahead_s(since)
-        turned = np.exp(-2j * np.pi * (bands.centre_hz + fitted.hz)[:, None] * ahead)
-        z = bands.z * turned
+        glide = found
+        z = bands.z * np.exp(-2j * np.pi * partials_hz[:, None] * found.ahead_s(since))
         fitted = fit(z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
+    if glide.worth_a_try:
+        if _agreed(bands, z, hum, _snr(first, bands.t_s[late][0])):
+            glide = replace(glide, accepted=True)
+        else:
+            glide, fitted = glide.rejected(), first
     hz = bands.centre_hz + fitted.hz
     snr = _snr(fitted, bands.t_s[late][0])
     why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)
@@ -108,6 +120,25 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     return PartialSet(
         numbers.astype(np.float64), hz, fitted.hz_sigma, fitted, snr, usable, why, glide, course
     )
+
+
+def _agreed(bands: Basebands, z: Complexes, hum: Complexes | None, snr: Reals) -> bool:
+    """Whether partials say that they glide, rather than beat with a second polarisation.
+
+    Parameters
+    ----------
+    z
+        The bands with the glide taken out.
+    """
+    best = np.argsort(snr)[::-1][:DECIDING]
+    best = best[snr[best] > 2 * LEAST_SNR_DB]
+    hums = None if hum is None else hum[best]
+    without, with_it = (
+        fit(one[best], bands.t_s, hums, correlation=bands.correlation).criterion
+        for one in (bands.z, z)
+    )
+    gain = without - with_it
+    return bool(gain.sum() > GLIDE_GAIN and (gain > 0).mean() >= GLIDE_SHARE)
 
 
 def _snr(fitted: DampedFit, first_s: float) -> Reals:

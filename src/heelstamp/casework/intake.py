@@ -274,6 +274,31 @@ def contents_entries(
     return [NewEntry("contents", body)]
 
 
+def statement_entries(
+    state: DossierState, stamp: EntryStamp, *, role: str, about: str, text: str, signed: bool
+) -> list[NewEntry]:
+    """What somebody says of the instrument, to enter; nothing when this device entered it already.
+
+    Parameters
+    ----------
+    role
+        Who says it, never by name: ``a consignor``.
+    signed
+        Whether it is signed by whoever says it.
+    """
+    if stamp.id in state.entered:
+        return []
+    body = {
+        "id": stamp.id,
+        "role": role.strip(),
+        "about": about.strip(),
+        "text": text.strip(),
+        "signed": signed,
+        **stamp.late,
+    }
+    return [NewEntry("statement", body)]
+
+
 def _asking(state: DossierState, tree: PartsTree, act: str) -> Asking:
     leave = state.leave(act)
     opens = next((one.label for one in tree.openings if one.act == act), "")

@@ -53,8 +53,16 @@ class FileRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class DocumentRecord:
+    """What a document of the shop's folder was when it was noted: SHA-256, length in bytes."""
+
+    digest: str
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
 class FileFault:
-    """A kept file that is not what it was: ``missing``, ``changed`` or ``left over``."""
+    """A kept file or document that is not what it was: ``missing``, ``changed``, ``left over``."""
 
     name: str
     code: str
@@ -185,6 +193,7 @@ class KeptRow:
     head: str
     text: str
     words: str
+    numbers: tuple[str, ...] = ()
 
 
 class RackStore(Protocol):
@@ -196,12 +205,31 @@ class RackStore(Protocol):
         """Count the dossiers that hold every word, and give some of them, newest first."""
         ...
 
-    def stale(self, limit: int) -> tuple[int, tuple[str, ...]]:
-        """Count the dossiers whose row is wanting or older than its head, and name some."""
+    def stale(self, limit: int | None = None) -> tuple[int, tuple[str, ...]]:
+        """Count the dossiers whose row is wanting or older than its head; name some, or all."""
         ...
 
     def keep(self, rows: Mapping[str, KeptRow]) -> None:
-        """Keep rows by tag in the place of what was kept, all or none."""
+        """Keep rows by tag in the place of what was kept; one that is older than its head is not.
+
+        A row is taken out when its journal grows.
+        """
+        ...
+
+    def numbers(self) -> Mapping[str, frozenset[str]]:
+        """Serial numbers by tag of every kept row, also where there are none."""
+        ...
+
+    def forget(self, tags: Collection[str]) -> None:
+        """Take rows out, to be made anew."""
+        ...
+
+    def numbers_near(self, number: str) -> tuple[tuple[str, str], ...]:
+        """Tag and serial number of each kept row that may be near *number*; some are not.
+
+        None of those with at most `heelstamp.marks.misread.MOST_MISREAD` misread characters is
+        left out.
+        """
         ...
 
 
@@ -292,6 +320,18 @@ class ComparableStore(Protocol):
         ...
 
 
+class DocumentStore(Protocol):
+    """Notes what the documents of the shop's folder were, by name."""
+
+    def noted(self) -> Mapping[str, DocumentRecord]:
+        """What was noted last."""
+        ...
+
+    def note(self, documents: Mapping[str, DocumentRecord | None]) -> None:
+        """Note documents as they are now, None where one is no more; all or none."""
+        ...
+
+
 class FileStore(Protocol):
     """Keeps files by the SHA-256 of their content."""
 
@@ -363,6 +403,7 @@ class Shop:
     census: CensusStore
     comparables: ComparableStore
     rack: RackStore
+    documents: DocumentStore
     draw_seed: Callable[[], bytes]
 
     def close(self) -> None:

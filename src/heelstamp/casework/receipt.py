@@ -32,8 +32,6 @@ class Receipt:
     askings
         The owner's word on each act, as it stands now; the receipt of a return goes to another
         person than the owner and holds neither that nor the contents.
-    head
-        Digest of the journal's last entry.
     """
 
     number: str
@@ -43,7 +41,6 @@ class Receipt:
     photographs: tuple[Photograph, ...]
     contents: tuple[Contents, ...]
     askings: tuple[Asking, ...]
-    head: str
 
 
 def receipt(state: DossierState, tree: PartsTree) -> Receipt:
@@ -74,5 +71,4 @@ def receipt(state: DossierState, tree: PartsTree) -> Receipt:
         photographs=tuple(one for id_, one in state.photographs.items() if id_ in before),
         contents=tuple(state.contents.values()) if from_owner else (),
         askings=view.askings if from_owner else (),
-        head=state.head,
     )

@@ -39,8 +39,10 @@ def last_of(state: DossierState, hand: str) -> str:
     return max(standing)[1] if standing else ""
 
 
-def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[NewEntry]]:
-    """Id of what is taken back, and the correction that does it.
+def taking_back(
+    state: DossierState, hand: str, id_: str, *, named: str = ""
+) -> tuple[str, list[NewEntry]]:
+    """Id of what is taken back, and the correction that does it; none when that was done already.
 
     Parameters
     ----------
@@ -48,18 +50,29 @@ def taking_back(state: DossierState, hand: str, id_: str) -> tuple[str, list[New
         Who signs; nothing of another hand is touched.
     id_
         Id of the correction.
+    named
+        Id of the entry that the page named; whatever is the last without it.
 
     Raises
     ------
     ConflictError
-        Nothing of this hand stands.
+        Nothing of this hand stands, or something was entered since the page named another.
     """
     last = last_of(state, hand)
-    if not last:
+    if not last and not named:
         raise ConflictError(
             f"nothing of {hand} to take back",
             where=state.instrument.tag,
             remedy="Enter something first.",
+        )
+    if named and named in state.entered and not state.stands(named):
+        return named, []
+    if named not in ("", last):
+        raise ConflictError(
+            f"{hand} entered something since this page was shown",
+            where=state.instrument.tag,
+            received=named,
+            remedy="Look what Take back names now, then press it again.",
         )
     body = {"id": id_, "corrects": last, "reason": REASON, "replacement": None}
     return last, [NewEntry("correction", body)]

@@ -108,6 +108,19 @@ def doings(tree: PartsTree, chronology: Chronology) -> tuple[Doing, ...]:
     return tuple(sorted(found, key=lambda one: list(KINDS).index(one.kind)))
 
 
+def act_words(act: str, part: str) -> str:
+    """Name an act and the label of its part, which an act that names it already does not repeat.
+
+    Examples
+    --------
+    >>> act_words("refit neck", "neck"), act_words("clean finish", "pickguard")
+    ('refit neck', 'clean finish, pickguard')
+    """
+    told = reader_words(act)
+    named = f" {part.casefold()} " in f" {told.casefold()} "
+    return told if named else f"{told}, {part}"
+
+
 def stopped(state: DossierState, table: StopTable, act: str) -> Stopped | None:
     """The recorded sign that stops an act, if one does."""
     return stopped_acts(state, table).get(act)

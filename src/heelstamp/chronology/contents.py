@@ -14,9 +14,13 @@ from heelstamp.chronology.records import (
     Grid,
     HistoryClass,
     InspectionRow,
+    OpeningRow,
     PartRow,
+    PlacesTable,
     Prior,
+    ScrewsTable,
     SerialTable,
+    SetRow,
     SignRow,
     SourceCodeRow,
     Span,
@@ -55,6 +59,11 @@ class Chronology:
     serial: SerialTable | None
     history: tuple[HistoryClass, ...]
     assemblies: tuple[AssemblyRow, ...]
+    openings: tuple[OpeningRow, ...]
+    sets: tuple[SetRow, ...]
+    careful: Mapping[str, float]
+    screws: ScrewsTable
+    places: PlacesTable | None
     parts: tuple[PartRow, ...]
     batches: tuple[BatchRow, ...]
     features: tuple[FeatureRow, ...]

@@ -13,6 +13,7 @@ from functools import partial
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology.contents import Chronology
 from heelstamp.chronology.inspection_rows import check_inspections
+from heelstamp.chronology.opening_rows import check_openings
 from heelstamp.chronology.records import FeatureRow
 from heelstamp.chronology.row_reader import RowReader
 from heelstamp.errors import InputError
@@ -34,6 +35,7 @@ def check_rows(chronology: Chronology, reader: RowReader) -> None:
     _check_spans(chronology, reader)
     _check_parts(chronology, reader)
     _check_lots(chronology, reader)
+    check_openings(chronology, reader)
     for index, row in enumerate(chronology.features):
         _check_feature(row, index, reader)
     _check_distinct("feature", [(row.id, *row.also) for row in chronology.features], reader)
@@ -107,8 +109,10 @@ def _check_parts(chronology: Chronology, reader: RowReader) -> None:
     for index, sign in enumerate(chronology.signs):
         if sign.assembly is not None:
             _known(sign.assembly, assemblies, partial(reader.place, "sign", index, "assembly"))
-        elif not sign.parts:
-            raise reader.refused("a sign names parts or an assembly", "sign", index, "parts")
+        elif not sign.seen_on:
+            raise reader.refused(
+                "a sign names parts, openings or an assembly", "sign", index, "parts"
+            )
 
 
 def _check_lots(chronology: Chronology, reader: RowReader) -> None:

@@ -23,10 +23,14 @@ from heelstamp.chronology.records import (
     Grid,
     HistoryClass,
     InspectionRow,
+    OpeningRow,
     PartRow,
+    PlacesTable,
     Prior,
     Record,
+    ScrewsTable,
     SerialTable,
+    SetRow,
     SignRow,
     SourceCodeRow,
     Span,
@@ -42,10 +46,14 @@ _SINGLE: dict[str, type[Record]] = {
     "prior": Prior,
     "timing": TimingTable,
     "serial": SerialTable,
+    "screws": ScrewsTable,
+    "places": PlacesTable,
 }
 _LISTS: dict[str, type[Record]] = {
     "history": HistoryClass,
     "assembly": AssemblyRow,
+    "opening": OpeningRow,
+    "set": SetRow,
     "part": PartRow,
     "batch": BatchRow,
     "feature": FeatureRow,
@@ -59,6 +67,11 @@ _LISTS: dict[str, type[Record]] = {
 _HEAD = ("schema", "id", "edition", "kind", "maker", "model", "invented", "note")
 _OPTIONAL = {
     "serial",
+    "screws",
+    "places",
+    "assembly",
+    "opening",
+    "set",
     "batch",
     "exception",
     "writing",
@@ -86,7 +99,7 @@ def parse_chronology(data: Mapping[str, Any], *, name: str, text: str | None = N
     """Read a chronology from plain values; see `read_chronology`."""
     reader = RowReader(data, name, text)
     tables = {*_SINGLE, *_LISTS}
-    reader.check_top({*_HEAD, *tables, "group_failure", "words"}, tables - _OPTIONAL)
+    reader.check_top({*_HEAD, *tables, "group_failure", "careful", "words"}, tables - _OPTIONAL)
     chronology = Chronology(
         document=name,
         id=reader.head("id"),
@@ -103,6 +116,11 @@ def parse_chronology(data: Mapping[str, Any], *, name: str, text: str | None = N
         serial=reader.single("serial", SerialTable) if "serial" in data else None,
         history=reader.rows("history", HistoryClass),
         assemblies=reader.rows("assembly", AssemblyRow),
+        openings=reader.rows("opening", OpeningRow),
+        sets=reader.rows("set", SetRow),
+        careful=reader.shares("careful"),
+        screws=reader.single("screws", ScrewsTable) if "screws" in data else ScrewsTable(),
+        places=reader.single("places", PlacesTable) if "places" in data else None,
         parts=reader.rows("part", PartRow),
         batches=reader.rows("batch", BatchRow),
         features=reader.rows("feature", FeatureRow),

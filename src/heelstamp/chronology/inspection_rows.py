@@ -153,6 +153,6 @@ def _parts_for(
     if sign is None:
         raise wrong("shows a sign that is not there", reveal.sign)
     if sign.assembly is None:
-        return list(sign.parts), len(sign.parts) == 1
+        return list(sign.seen_on), len(sign.seen_on) == 1
     homes = [one.parts for one in chronology.assemblies if one.name == sign.assembly]
     return (homes[0] if homes else []), True

@@ -40,11 +40,15 @@ class Grid(Record, frozen=True, kw_only=True):
 
 
 class Prior(Record, frozen=True, kw_only=True):
-    """What is believed of the completion month and of the body before anything is seen."""
+    """What is believed of the completion month and of the body before anything is seen.
+
+    ``foreign_opens`` are openings that were certainly done if the body came from elsewhere.
+    """
 
     uniform_share: Share
     foreign_body: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     volume: Literal["serial"] | dict[str, float] = "serial"
+    foreign_opens: list[str] = []
 
 
 class LagTable(Record, frozen=True, kw_only=True):
@@ -89,20 +93,94 @@ class HistoryClass(Record, frozen=True, kw_only=True):
 
 
 class AssemblyRow(Record, frozen=True, kw_only=True):
-    """Parts opened together, and how often they were, by history class."""
+    """Parts opened together, and how often they were, by history class: the short form."""
 
     name: Text
     parts: list[str]
     disturbed: dict[str, Share]
 
 
+ByHistory = Share | dict[str, Share]
+"""A share by history class, or one for all classes."""
+
+
+class OpeningRow(Record, frozen=True, kw_only=True):
+    """Something that may have been done to an instrument before it came in, such as its guard off.
+
+    ``p`` is how often it was where ``needs`` hold: any list of openings, all of it. ``along`` are
+    openings that bring it with them, with their shares. ``careful`` names the access whose careful
+    hand hides its traces; ``root`` marks one that several assemblies depend on. ``step`` is the
+    step of access in the parts tree that is the same act, ``acts`` are further acts of a shop, in
+    the words of treatment entries: what is seen after a shop's own act is no evidence of it.
+    """
+
+    name: Text
+    label: Text
+    p: ByHistory
+    needs: list[list[str]] = []
+    along: dict[str, Share] = {}
+    careful: str | None = None
+    root: bool = False
+    step: str | None = None
+    acts: list[str] = []
+    source: str = ""
+
+
+class SetRow(Record, frozen=True, kw_only=True):
+    """Parts that are often swapped whole, all from one ``source``: a state and its share."""
+
+    name: Text
+    parts: Annotated[list[str], msgspec.Meta(min_length=1)]
+    p: ByHistory
+    source: dict[str, Share]
+    needs: list[list[str]] = []
+
+
+class ScrewsTable(Record, frozen=True, kw_only=True):
+    """How a count of screws that look turned speaks of an opening; see ``dating.Screws``."""
+
+    tightened: Share = 0.30
+    shown: Share = 0.98
+    false: Share = 0.02
+    error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
+
+
+class PlacesTable(Record, frozen=True, kw_only=True):
+    """How places that look different under the lamp speak of the finish together.
+
+    Each is an observation of ``sign``; ``ratio`` holds P(look | touched) / P(look | anything else)
+    by its outcome, ``share`` how many of the places are touched where some are. While places are
+    entered, the outcomes ``instead`` (sign: outcome) say the same and do not count once more.
+    """
+
+    part: Text
+    sign: Text
+    ratio: dict[str, Annotated[float, msgspec.Meta(gt=0, le=1000)]]
+    share: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.25
+    instead: dict[str, str] = {}
+
+
+class LevelTable(Record, frozen=True, kw_only=True):
+    """P(state) of a part once one of the paths, lists of openings, is open."""
+
+    path: Annotated[list[list[str]], msgspec.Meta(min_length=1)]
+    p: tuple[Share, Share, Share, Share]
+
+
 class PartRow(Record, frozen=True, kw_only=True):
-    """A dated part; ``form`` chooses its states."""
+    """A dated part; ``form`` chooses its states.
+
+    With openings it has ``levels``, of which the first with an open path holds, and ``unreached``
+    where none is open. In the short form it has a table of its undisturbed and of its disturbed
+    assembly instead.
+    """
 
     key: Text
     form: Literal["anchor", "finish", "part"] = "part"
     undisturbed: tuple[Share, Share, Share, Share] | None = None
     disturbed: tuple[Share, Share, Share, Share] | None = None
+    unreached: tuple[Share, Share, Share, Share] = (0.9997, 0.0001, 0.0001, 0.0001)
+    levels: list[LevelTable] = []
     lag: LagTable | None = None
 
 
@@ -247,8 +325,11 @@ class SourceCodeRow(Record, frozen=True, kw_only=True):
 
 
 class SignRow(Record, frozen=True, kw_only=True):
-    """A physical sign on each of ``parts``, or on one assembly.
+    """A physical sign on each of ``parts``, on one assembly, or of what was opened.
 
+    ``openings`` names the opening that it speaks of by the part it is seen on; its table then has
+    the rows closed, opened, opened by a careful hand. ``count`` says how many screws there are to
+    be judged on such a part; a look that counts them goes by their number, not by the table.
     ``covered_area``: it tells of the coating where something covers it.
     """
 
@@ -258,9 +339,16 @@ class SignRow(Record, frozen=True, kw_only=True):
     table: list[list[Share]]
     parts: list[str] = []
     assembly: str | None = None
+    openings: dict[str, str] = {}
+    count: dict[str, Annotated[int, msgspec.Meta(ge=1, le=99)]] = {}
     error: Annotated[float, msgspec.Meta(gt=0, lt=1)] = 0.01
     group: str | None = None
     covered_area: bool = False
+
+    @property
+    def seen_on(self) -> tuple[str, ...]:
+        """The parts on which it is seen; empty for one of an assembly."""
+        return (*self.parts, *self.openings)
 
 
 class AccessRow(Record, frozen=True, kw_only=True):

@@ -12,18 +12,21 @@ over 1 to its maximum.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+import msgspec
 import numpy as np
 import numpy.typing as npt
 
 from heelstamp.chronology.contents import Chronology
 from heelstamp.chronology.cross_checks import NON_FACTORY
 from heelstamp.chronology.records import (
+    ByHistory,
     Change,
     FeatureRow,
     LagTable,
     LearnedCurve,
+    LevelTable,
     PartRow,
     SignRow,
 )
@@ -33,14 +36,21 @@ from heelstamp.dating import (
     Batch,
     DatingModel,
     Feature,
+    Level,
     ModelError,
+    Opening,
     Part,
+    PartSet,
+    Screws,
     SerialScheme,
     Sign,
     Timing,
     Transition,
 )
+from heelstamp.dating.elements import Paths
 from heelstamp.dating.model import LearnedTransition
+from heelstamp.dating.openings import CAREFUL
+from heelstamp.dating.structure import structure
 from heelstamp.errors import HeelstampError
 from heelstamp.units import parse_month
 from heelstamp.units.months import MONTHS_A_YEAR
@@ -56,6 +66,9 @@ NON_FACTORY_SHARE = 0.55
 STATES_OF = {"part": PART_STATES, "finish": FINISH_STATES, "anchor": ANCHOR_STATES}
 """Names of the states of a part by its form."""
 
+EVERY_ACCESS = "default"
+"""Name under which a chronology states the share of careful hands at accesses it does not name."""
+
 LEAST_WIDTH = 1.0
 WIDTH_SHARE = 0.25
 T3_ONE_SIGMA = 1.1969  # central 68.27 % of Student's t, 3 degrees of freedom
@@ -67,13 +80,15 @@ def dating_model(chronology: Chronology) -> DatingModel:
     Raises
     ------
     ModelError
-        A table is inconsistent: probabilities that do not add to one, grids that are too short;
-        names the document.
+        A table is inconsistent: probabilities that do not add to one, grids that are too short,
+        openings in a ring; names the document.
     """
     try:
-        return _dating_model(chronology)
+        model = _dating_model(chronology)
+        structure(model)
     except HeelstampError as error:
         raise error.at(chronology.document) from None
+    return model
 
 
 def _dating_model(chronology: Chronology) -> DatingModel:
@@ -94,7 +109,9 @@ def _dating_model(chronology: Chronology) -> DatingModel:
             )
             for row in chronology.assemblies
         ),
-        parts=tuple(_part(row, timing.lag_doubt) for row in chronology.parts),
+        parts=tuple(
+            _part(row, timing.lag_doubt, short=not chronology.openings) for row in chronology.parts
+        ),
         lag=doubted(lag_distribution(timing.lag), timing.lag_doubt),
         gap_first=timing.gap.first,
         gap=gap_distribution(timing.gap.first, timing.gap.last, timing.gap.half_life),
@@ -112,7 +129,40 @@ def _dating_model(chronology: Chronology) -> DatingModel:
         batches=tuple(Batch(tuple(row.parts), row.share) for row in chronology.batches),
         group_failure=chronology.group_failure,
         anchor=anchor,
+        openings=tuple(
+            Opening(
+                row.name,
+                _by_class(row.p, history),
+                _ways(row.needs),
+                dict(row.along),
+                row.careful,
+                row.root,
+            )
+            for row in chronology.openings
+        ),
+        sets=tuple(
+            PartSet(
+                row.name,
+                tuple(row.parts),
+                _by_class(row.p, history),
+                dict(row.source),
+                _ways(row.needs),
+            )
+            for row in chronology.sets
+        ),
+        careful={k: p for k, p in chronology.careful.items() if k != EVERY_ACCESS},
+        careful_default=chronology.careful.get(EVERY_ACCESS, CAREFUL),
+        screws=Screws(**msgspec.structs.asdict(chronology.screws)),
+        foreign_opens=tuple(chronology.prior.foreign_opens),
     )
+
+
+def _by_class(p: ByHistory, history: Sequence[tuple[str, float]]) -> tuple[float, ...]:
+    return tuple(p[name] if isinstance(p, Mapping) else p for name, _ in history)
+
+
+def _ways(lists: Sequence[Sequence[str]]) -> Paths:
+    return tuple(tuple(way) for way in lists)
 
 
 def feature_on(row: FeatureRow, part: str) -> str:
@@ -121,7 +171,9 @@ def feature_on(row: FeatureRow, part: str) -> str:
 
 
 def sign_on(row: SignRow, part: str) -> str:
-    """Return the model's name of a sign on one part."""
+    """Return the model's name of a sign on one part, or of the opening it speaks of there."""
+    if part in row.openings:
+        return f"{row.id}@{row.openings[part]}"
     return row.id if len(row.parts) <= 1 else f"{row.id}@{part}"
 
 
@@ -184,15 +236,22 @@ def gap_distribution(first: int, last: int, half_life: float) -> tuple[float, ..
     return tuple(weight / weight.sum())
 
 
-def _part(row: PartRow, lag_doubt: float) -> Part:
+def _part(row: PartRow, lag_doubt: float, *, short: bool) -> Part:
     lag = None if row.lag is None else doubted(lag_distribution(row.lag), lag_doubt)
     if row.form == "anchor":
         certain = (1.0, 0.0)
-        return Part(row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain, lag)
+        return Part(row.key, ANCHOR_STATES, ANCHOR_TIMING, certain, certain if short else None, lag)
     states, timing = (PART_STATES, PART_TIMING)
     if row.form == "finish":
         states, timing = (FINISH_STATES, FINISH_TIMING)
-    return Part(row.key, states, timing, row.undisturbed or (), row.disturbed or (), lag)
+    if short:
+        return Part(row.key, states, timing, row.undisturbed or (), row.disturbed or (), lag)
+    levels = tuple(_level(one) for one in row.levels)
+    return Part(row.key, states, timing, row.unreached, lag=lag, levels=levels)
+
+
+def _level(one: LevelTable) -> Level:
+    return Level(_ways(one.path), one.p)
 
 
 def transition(change: Change) -> Transition:
@@ -230,7 +289,12 @@ def _signs(row: SignRow) -> list[Sign]:
     outcomes = tuple(row.outcomes)
     if row.assembly is not None:
         return [Sign(row.id, outcomes, table, None, row.assembly, row.error, row.group)]
-    return [
+    of_parts = [
         Sign(sign_on(row, part), outcomes, table, part, None, row.error, row.group)
         for part in row.parts
     ]
+    of_openings = [
+        Sign(f"{row.id}@{name}", outcomes, table, None, None, row.error, row.group, name)
+        for name in dict.fromkeys(row.openings.values())
+    ]
+    return of_parts + of_openings

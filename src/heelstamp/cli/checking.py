@@ -75,7 +75,7 @@ def verify(
     verdicts = {verdict for verdict, *_ in results.values()}
     if Verdict.BROKEN.value in verdicts:
         return Exit.FINDINGS
-    decided = Verdict.CANNOT_DECIDE.value not in verdicts and (tag is not None or len(results) > 1)
+    decided = Verdict.CANNOT_DECIDE.value not in verdicts and (tag is not None or len(results) > 2)
     return Exit.DONE if decided else Exit.UNDECIDED
 
 
@@ -149,6 +149,10 @@ def doctor(
     backups: Annotated[
         list[Path] | None, typer.Option(help="Folder of backups to look in; may be repeated.")
     ] = None,
+    accept: Annotated[
+        list[str] | None,
+        typer.Option(help="Document of the shop that was changed on purpose; may be repeated."),
+    ] = None,
     as_json: AsJson = False,
 ) -> int:
     """Look whether this machine and shop have everything the work needs, and the record is whole.
@@ -166,6 +170,8 @@ def doctor(
         ("shop", lambda: _shop(shop)),
         ("space", lambda: _space(shop)),
     ]
+    if accept:
+        _accept(shop, accept)
     rows = []
     for name, look in checks:
         try:
@@ -182,6 +188,14 @@ def doctor(
         say(f"Heelstamp {__version__} on {platform.platform(terse=True)}")
         table(rows, ("check", "verdict", "detail"))
     return Exit.FINDINGS if any(verdict == "not good" for _, verdict, _ in rows) else Exit.DONE
+
+
+def _accept(shop: Path, names: list[str]) -> None:
+    from heelstamp.shop import open_shop
+    from heelstamp.shop.noted_documents import accept
+
+    with open_shop(shop) as opened:
+        accept(opened, shop, names)
 
 
 def _python() -> str:

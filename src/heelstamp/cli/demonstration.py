@@ -115,6 +115,7 @@ def demo(
 def _print_finish(state: DossierState, faces: tuple[FinishFinding, ...]) -> None:
     """Tell what the pairs came to, one line a region."""
     from heelstamp.casework.papers.finish_section import face_name
+    from heelstamp.wording.about_finish import COULD_MAKE, first_cause
 
     heading("Finish under UV-A, with the cause of most support")
     say("Simulated pairs. No glow tells whose coat it is.")
@@ -125,14 +126,20 @@ def _print_finish(state: DossierState, faces: tuple[FinishFinding, ...]) -> None
             continue
         count = len(data["regions"])
         places = f"{count} place{'' if count == 1 else 's'}"
-        bullet(f"{name}: {f'differs in {places}' if count else 'even (cohesive) where assessed'}")
+        left = len(data["doubts"])
+        even = "nothing is put down to the finish" if left else "even (cohesive) where assessed"
+        told = f"differs in {places}" if count else even
+        bullet(f"{name}: {told}" + (f"; left open in {left}" if left else ""))
         for region in data["regions"]:
-            cause, support = max(region["causes"].items(), key=lambda item: float(item[1]))
+            first = first_cause(region["causes"])
+            cause = "no cause told" if first is None else f"{first[0]} {first[1]:.2f}"
             seen = "visible" if region["visible"] else "not visible"
             say(
                 f"      {region['number']}  {region['kind']}, {region['area_cm2']:.2f} cm², {seen} "
-                f"in ordinary light; {cause} {support:.2f}"
+                f"in ordinary light; {cause}"
             )
+        for doubt in data["doubts"]:
+            say(f"      {doubt['label']} {doubt['place']}: {COULD_MAKE[doubt['why']]}")
 
 
 def _remove_demo(shop: Path, name: str) -> None:

@@ -131,10 +131,8 @@ def print_finding(
     subject: Subject, finding: DateFinding, said: Said, doubts: DoubtFinding | None = None
 ) -> None:
     """Print what a finding says, in the sentences of the papers."""
-    from heelstamp.casework.feature_names import heading as capital
     from heelstamp.cli.doubts import print_doubts
     from heelstamp.wording.about_parts import figures_explained
-    from heelstamp.wording.about_unsettled import NOT_SETTLED
 
     instrument, dated = subject.state.instrument, said.dated
     invented = ", an invented maker" if subject.chronology.invented else ""
@@ -156,14 +154,10 @@ def print_finding(
         ("part", "what can be said", "after", "changed", "before", "ratio", "from even odds"),
     )
     say(figures_explained.say())
-    why = [one for one in said.statements if one.strength == NOT_SETTLED]
-    if why or any(row.note for row in said.rows):
+    if said.lowered:
         heading("Not settled, or said in a lower word")
-        for one in why:
-            bullet(one.text)
-        for row in said.rows:
-            if row.note:
-                bullet(f"{capital(row.label)}: {row.note}")
+        for why in said.lowered:
+            bullet(why)
     unused = [(id_, one.why_not or "") for id_, one in finding.observations.items() if not one.used]
     if unused:
         heading("Recorded, and not used for the date")

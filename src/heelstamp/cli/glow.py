@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,7 +16,7 @@ from heelstamp.cli.output import bullet, emit, heading, say
 from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
-    from heelstamp.casework.finish import Face, FinishFinding, PairRequest
+    from heelstamp.casework.finish import Face, FinishFinding, Lamp, PairRequest
     from heelstamp.luminescence import Stage
     from heelstamp.shop.finish import Pair
     from heelstamp.shop.opened import OpenShop
@@ -45,6 +46,23 @@ def glow(
         list[str] | None,
         typer.Option("--point", help="One point in both, when not found: xv,yv,xu,yu; 4 or more."),
     ] = None,
+    moved: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--moved",
+            help="UV-A frame with the lamp on the opposite side; a second one at a right angle.",
+        ),
+    ] = None,
+    flat: Annotated[
+        list[str] | None,
+        typer.Option("--flat", help="Even glowing sheet, one for each UV-A frame in turn."),
+    ] = None,
+    brushed: Annotated[
+        bool, typer.Option("--brushed", help="The surface was brushed between the UV-A frames.")
+    ] = False,
+    lamp: Annotated[
+        str | None, typer.Option("--lamp", help="For the record: NM,MM_AWAY or NM,MM_AWAY,FILTER.")
+    ] = None,
     enter: Annotated[
         bool, typer.Option("--enter", help="Enter the look in the dossier of the frames.")
     ] = False,
@@ -55,17 +73,24 @@ def glow(
     """Compare a visible / UV-A pair: where the glow differs, how large, what may have caused it.
 
     Example: heelstamp glow back.jpg back-uv.jpg --scale 4.2 --grey 40,40,120,120,0.18 --out glow
+
+    With the lamp moved: heelstamp glow back.jpg left.jpg --moved right.jpg --brushed
     """
-    from heelstamp.shop.finish import compare_pair, draw_pair, load_pair
+    from heelstamp.shop.finish import compare_frames, draw_pair, load_pair
     from heelstamp.shop.opened import shop_for
 
     entered = None
-    with shop_for((visible, uv), shop, "these frames") as opened:
-        pair = load_pair(opened, visible, uv)
-        request = _request(masks, scale, ruler, grey or [], point or [])
+    further, flats = moved or [], flat or []
+    with shop_for((visible, uv, *further), shop, "these frames") as opened:
+        pair = load_pair(opened, visible, uv, further=further, flats=flats)
+        request = replace(
+            _request(masks, scale, ruler, grey or [], point or []),
+            brushed=brushed,
+            lamp=_lamp(lamp),
+        )
         with _progress(quiet=as_json) as tell:
             if out is None:
-                face = compare_pair(pair.visible.file, pair.uv.file, request, tell=tell)
+                face = compare_frames(pair.frames, request, tell=tell)
             else:
                 face = draw_pair(pair, request, out, tell=tell)
         finding = face.finding
@@ -119,6 +144,16 @@ def _request(
     )
 
 
+def _lamp(told: str | None) -> Lamp:
+    from heelstamp.casework.finish import Lamp, read_numbers
+
+    if told is None:
+        return Lamp()
+    first, second, *rest = (*told.split(",", 2), "")[:3]
+    nanometres, away = read_numbers(f"{first},{second}", "NM,MM_AWAY", "--lamp")
+    return Lamp(nanometres, "".join(rest).strip(), away)
+
+
 @contextmanager
 def _progress(*, quiet: bool) -> Iterator[Callable[[Stage], None] | None]:
     """Show the stages on the error stream; not at all when *quiet*."""
@@ -141,7 +176,8 @@ def _print(finding: FinishFinding, out: Path | None) -> None:
     else:
         count = len(one.regions)
         word = "no region" if not count else f"{count} region{'s' if count > 1 else ''}"
-        say(f"Assessed: {word} where the glow differs.")
+        left = f"; {len(one.doubts)} left open" if one.doubts else ""
+        say(f"Assessed: {word} where the glow differs{left}.")
     for statement in finding.statements():
         bullet(statement.text)
     if finding.assessed:

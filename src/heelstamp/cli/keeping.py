@@ -27,6 +27,12 @@ def backup(
         bool, typer.Option("--encrypt", help="Encrypt the backups of a new folder.")
     ] = False,
     passphrase_file: PassphraseFile = None,
+    keep: Annotated[
+        int | None,
+        typer.Option(
+            min=1, help="Then take away backups older than this many whole ones; never the last."
+        ),
+    ] = None,
     check: Annotated[
         bool, typer.Option("--check", help="Make none; read every backup there is, whole.")
     ] = False,
@@ -48,6 +54,7 @@ def backup(
     made = make_backup(shop, folder)
     lacking = [f"file {one[:12]}… is not whole in the shop" for one in made.manifest.lacking]
     told = [*made.manifest.faults, *lacking]
+    pruned, files = ((), 0) if keep is None else folder.prune(keep)
     if as_json:
         emit(
             {
@@ -57,6 +64,7 @@ def backup(
                 "copied": made.copied,
                 "ledger": made.manifest.ledger,
                 "faults": told,
+                "taken_away": list(pruned),
             }
         )
     else:
@@ -64,6 +72,8 @@ def backup(
             f"Backup {made.name}: {counted(len(made.manifest.dossiers), 'dossier')}, "
             f"{counted(len(made.manifest.files), 'file')}, {made.copied} copied now."
         )
+        if pruned:
+            say(f"Taken away: {', '.join(pruned)}, with {counted(files, 'file')} of their own.")
         if not made.noted and not told:
             say("The shop could not note that it was made, and will go on reminding.")
         for one in told:

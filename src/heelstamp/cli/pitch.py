@@ -121,7 +121,16 @@ def _print(
     if measured:
         table(
             [_row(one) for one in measured],
-            ("recording", "note", "f1 (Hz)", "cents (90 %)", "B (90 %)", "glide", "partials used"),
+            (
+                "recording",
+                "note",
+                "f1 (Hz)",
+                "cents (90 %)",
+                "1 s after the pluck",
+                "B (90 %)",
+                "glide",
+                "partials used",
+            ),
         )
     for one in found:
         if not one.measured:
@@ -132,7 +141,7 @@ def _print(
         for remark in remarks:
             bullet(remark)
     if rows:
-        heading("Twelfth fret against the open string")
+        heading("Twelfth fret against the open string, 1 s after the pluck")
         table(
             [_string(row) for row in rows],
             ("string", "open", "12th", "cents (90 %)", "B, 1 = one string"),
@@ -147,6 +156,7 @@ def _row(one: PitchFinding) -> tuple[str, ...]:
     data, pitch = one.data(), one.pitch
     assert pitch.cents_sigma is not None
     assert pitch.b_sigma is not None
+    assert pitch.later_cents_sigma is not None
     used = sum(partial.used for partial in pitch.partials)
     glide = f"{data['glide_cents']:+.2f}" if data["glide_found"] else "none found"
     return (
@@ -154,6 +164,7 @@ def _row(one: PitchFinding) -> tuple[str, ...]:
         str(one.note),
         f"{data['f1_hz']:.4f}",
         f"{data['cents']:+.3f} ± {pitch.quantile * pitch.cents_sigma:.3f}",
+        f"{data['cents_at_1_s']:+.3f} ± {pitch.quantile * pitch.later_cents_sigma:.3f}",
         f"{data['B']:.3e} ± {pitch.quantile * pitch.b_sigma:.0e}",
         glide.replace("-", "−"),
         f"{used} of {len(pitch.partials)}",

@@ -36,6 +36,14 @@ def serve(
         typer.Option(help="With --share: certificate (PEM) in the place of the shop's own."),
     ] = None,
     key: Annotated[Path | None, typer.Option(help="With --share: its key (PEM).")] = None,
+    only_encrypted: Annotated[
+        bool,
+        typer.Option(
+            "--only-encrypted",
+            help="With --certificate of an authority that browsers know: for a year they open this "
+            "name encrypted alone (HSTS), and no warning can be clicked away.",
+        ),
+    ] = False,
     unencrypted: Annotated[
         bool, typer.Option("--unencrypted", help="With --share: go without; passwords can be read.")
     ] = False,
@@ -45,8 +53,17 @@ def serve(
     Example: heelstamp serve --shop demo-shop
     """
     if share:
-        return _shared(shop, port, host, name or [], certificate, key, unencrypted=unencrypted)
-    if host or name or certificate or key or unencrypted:
+        return _shared(
+            shop,
+            port,
+            host,
+            name or [],
+            certificate,
+            key,
+            unencrypted=unencrypted,
+            only_encrypted=only_encrypted,
+        )
+    if host or name or certificate or key or unencrypted or only_encrypted:
         raise InputError(
             "this belongs to sharing",
             where="serve",
@@ -76,6 +93,7 @@ def _shared(
     key: Path | None,
     *,
     unencrypted: bool,
+    only_encrypted: bool,
 ) -> int:
     from heelstamp.report.address_code import address_code_text
     from heelstamp.shop.certificate import own_certificate
@@ -90,6 +108,13 @@ def _shared(
             "a certificate goes with its key, and encryption",
             where="serve --share",
             remedy="Give --certificate with --key, or neither: the shop then makes its own.",
+        )
+
+    if only_encrypted and not given:
+        raise InputError(
+            "only a certificate of an authority that browsers know binds them for a year",
+            where="serve --share",
+            remedy="Give --certificate with --key, or leave --only-encrypted out.",
         )
     secure = not unencrypted
     accounts = open_accounts(shop)
@@ -134,7 +159,9 @@ def _shared(
                 "addresses only, so other devices do without them."
             )
         _run(
-            create_app(shop, hosts=called, shared=Shared(url, secure, authority)), listening, **told
+            create_app(shop, hosts=called, shared=Shared(url, secure, authority, only_encrypted)),
+            listening,
+            **told,
         )
     return Exit.DONE
 

@@ -6,13 +6,15 @@ correct by hand, ``exposure`` the time that eyes may be near the lamp.
 """
 
 from heelstamp.luminescence.assessing import assess
-from heelstamp.luminescence.findings import Assessment, Kind, Masks, Reason, Region, Stage
-from heelstamp.luminescence.likelihoods import finish_likelihoods
+from heelstamp.luminescence.findings import Assessment, Doubt, Kind, Masks, Reason, Region, Stage
+from heelstamp.luminescence.likelihoods import EVEN, later_share, place_ratios
 from heelstamp.luminescence.outline import propose
 from heelstamp.luminescence.stray_light import GreyStandard
 
 __all__ = [
+    "EVEN",
     "Assessment",
+    "Doubt",
     "GreyStandard",
     "Kind",
     "Masks",
@@ -20,6 +22,7 @@ __all__ = [
     "Region",
     "Stage",
     "assess",
-    "finish_likelihoods",
+    "later_share",
+    "place_ratios",
     "propose",
 ]

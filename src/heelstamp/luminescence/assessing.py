@@ -1,8 +1,9 @@
-"""From a pair of photographs to a verdict: the engine's front door.
+"""From photographs of one face to a verdict: the engine's front door.
 
-Steps: gates that need no position, registration, masks, clipping, blur, stray light, fall-off, the
-coat model with and without visible colour, regions, confidence, causes. Works on reduced copies:
-2000 px for positions, ``MAP`` for regions. Accuracy holds for simulated pairs only
+One visible photograph, and a UV-A frame for each place of the lamp. Steps: gates that need no
+position, registration, masks, clipping, blur, stray light, fall-off, the coat model with and
+without visible colour, regions, confidence; then what may be claimed, from one frame
+(``one_frame``) or from several (``moved_lamp``). Accuracy holds for simulated pairs only
 (``docs/methods/luminescence.md``).
 """
 
@@ -17,27 +18,30 @@ from numpy.typing import NDArray
 
 from heelstamp.luminescence import (
     candidates,
-    causes,
     coat_model,
     confidence,
     gates,
+    lamp_direction,
     linear,
+    moved_lamp,
+    one_frame,
     outline,
+    positions,
     regions,
     registration,
     scale,
-    sharpness,
     stray_light,
     structure,
+    telling,
 )
-from heelstamp.luminescence.findings import Assessment, Masks, Reason, Region, Stage
+from heelstamp.luminescence.findings import Assessment, Doubt, Masks, Reason, Stage
 from heelstamp.luminescence.linear import Bytes, Float
+from heelstamp.luminescence.uv_frame import MAP, UvFrame
 
-MAP = 1600
 ASSUMED_BODY_MM = 430.0
-SMALLEST_MM = 3.0
 PREVIEW = 480
 NEAR_MASK_MM, NEAR_MASK_SHARE = 3.0, 0.05
+MOST_FRAMES = 3
 NO_COAT = Reason(
     "no coat left",
     "outline less parts leaves too little of the body",
@@ -51,31 +55,49 @@ _Judged = tuple[regions.Candidate, float]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Maps:
-    """Both photographs, linear and registered, at the map's size."""
+    """Visible light and the glow for each place of the lamp, linear and registered, map's size."""
 
     visible: Float
-    uv: Float
+    frames: tuple[Float, ...]
     factor: float
-    outline: Mask
-    parts: Mask
+    coat: coat_model.Coat
+    per_mm: float
+    differences: tuple[Float, ...] = ()
+    lamp_from: tuple[lamp_direction.Direction | None, ...] = ()
+
+    @property
+    def glow(self) -> Float:
+        """What candidates are looked for in: the frame, or the mean of several."""
+        if len(self.frames) == 1:
+            return self.frames[0]
+        return moved_lamp.mean_frame(self.frames, self.coat)
 
 
 def assess(
     visible: object,
     uv: object,
     *,
+    further: Sequence[object] = (),
+    flats: Sequence[object] = (),
+    brushed: bool = False,
     masks: Masks | None = None,
     px_per_mm: float | scale.Scale | None = None,
     greys: Sequence[stray_light.GreyStandard] = (),
     points: Sequence[registration.PointPair] | None = None,
     progress: Progress | None = None,
 ) -> Assessment:
-    """Judge a pair of photographs of one face.
+    """Judge the photographs of one face.
 
     Parameters
     ----------
     visible, uv
         RGB arrays as taken (see ``linear.as_code_values``): ordinary light, and UV-A.
+    further
+        One or two UV-A frames more: the lamp on the opposite side, then at a right angle.
+    flats
+        An even glowing sheet for each UV-A frame in turn, same place of the lamp; or none.
+    brushed
+        The surface was brushed between the UV-A frames.
     masks
         Outline and parts in visible pixels; proposed from the visible photograph when None.
     px_per_mm
@@ -83,7 +105,8 @@ def assess(
     greys
         Standards that do not glow.
     points
-        Four or more (visible, UV) point pairs, when the search for the position failed.
+        Four or more (visible, UV) point pairs of the first UV-A frame, when the search for the
+        position failed.
     progress
         Called with each stage; one early stage carries a preview.
 
@@ -107,21 +130,48 @@ def assess(
     tell(Stage("reading", 0.0))
     try:
         first = linear.as_code_values(visible, "visible photograph")
-        second = linear.as_code_values(uv, "UV photograph")
+        glowing = [
+            linear.as_code_values(one, name)
+            for one, name in zip((uv, *further), positions.NAMES, strict=False)
+        ]
+        even = [linear.as_code_values(one, "flat frame") for one in flats]
     except linear.PhotographError as error:
         return _refused(Reason("no photograph", f"{error.where}: {error.what}", error.remedy))
     early = (
-        gates.sizes(first, second)
-        or gates.same_photograph(first, second)
-        or _swapped(first, second)
+        _count(1 + len(further), len(even))
+        or positions.sizes(glowing, even)
+        or next((bad for one in glowing if (bad := _early(first, one)) is not None), None)
     )
     if early is not None:
         return _refused(early, first.shape)
-    return _Pair(first, second, known, tuple(greys), tell).assessed(masks, points)
+    frames = tuple(UvFrame(first, one, even[k] if even else None) for k, one in enumerate(glowing))
+    face = _Face(first, frames, known, tuple(greys), tell)
+    face.brushed = brushed
+    return face.assessed(masks, points)
 
 
 def _refused(reason: Reason, frame: tuple[int, ...] = (0, 0)) -> Assessment:
     return Assessment("refused", (reason,), frame=(frame[0], frame[1]))
+
+
+def _count(frames: int, flats: int) -> Reason | None:
+    if frames > MOST_FRAMES:
+        return Reason(
+            "too many frames",
+            f"{frames} UV-A frames were handed in",
+            "Hand in two with the lamp on opposite sides, and at most one at a right angle.",
+        )
+    if flats not in (0, frames):
+        return Reason(
+            "a flat frame is missing",
+            f"{flats} flat frames for {frames} UV-A frames",
+            "Photograph the even sheet once for each place of the lamp, or hand in none.",
+        )
+    return None
+
+
+def _early(visible: Bytes, uv: Bytes) -> Reason | None:
+    return gates.sizes(visible, uv) or gates.same_photograph(visible, uv) or _swapped(visible, uv)
 
 
 def _swapped(visible: Bytes, uv: Bytes) -> Reason | None:
@@ -139,18 +189,19 @@ def _touches_masks(one: regions.Candidate, coat: coat_model.Coat) -> bool:
     return bool((nearest < NEAR_MASK_MM).mean() > NEAR_MASK_SHARE) if nearest.size else False
 
 
-class _Pair:
-    """One pair on its way through the steps."""
+class _Face:
+    """One face on its way through the steps."""
 
     def __init__(
         self,
         visible: Bytes,
-        uv: Bytes,
+        frames: tuple[UvFrame, ...],
         known: scale.Scale | None,
         greys: tuple[stray_light.GreyStandard, ...],
         tell: Progress,
     ) -> None:
-        self.visible, self.uv, self.known, self.greys, self.tell = visible, uv, known, greys, tell
+        self.visible, self.frames, self.known, self.greys = visible, frames, known, greys
+        self.tell, self.brushed = tell, False
         self.limits: list[Reason] = []
 
     def assessed(
@@ -158,75 +209,158 @@ class _Pair:
     ) -> Assessment:
         """Go through all steps; the first gate that fails ends it."""
         self.tell(Stage("finding the position", 0.1))
-        if points is not None:
-            found: registration.Registration | None = registration.from_points(
-                self.visible, self.uv, points
-            )
-        else:
-            found = registration.register(self.visible, self.uv, coarse_done=self._preview)
+        placed = positions.place(self.frames, points, coarse_done=self._preview)
+        found = placed.registration
         base = Assessment(
-            "refused", (), frame=(self.visible.shape[0], self.visible.shape[1]), registration=found
+            "refused",
+            (),
+            frame=(self.visible.shape[0], self.visible.shape[1]),
+            registration=found,
+            places=len(self.frames),
+            brushed=self.brushed,
         )
-        reason = gates.position(found, max(self.visible.shape))
-        if found is not None and (reason is None or reason.code in gates.OR_BLURRED):
-            reason = gates.blur(self._sharpness(found)) or reason
-        if reason is not None or found is None:
-            return replace(base, reasons=(reason or outline.NOT_FOUND,))
+        if placed.reason is not None or found is None:
+            return replace(base, reasons=(placed.reason or outline.NOT_FOUND,))
         if found.turned:
             self.limits.append(gates.TURNED)
         self.tell(Stage("finding the body", 0.4))
         chosen = masks or outline.propose(self.visible)
-        base = replace(base, transform=found.transform, masks=chosen)
+        base = replace(
+            base, transform=placed.transforms[0], transforms=placed.transforms, masks=chosen
+        )
         if chosen is None:
             return replace(base, reasons=(outline.NOT_FOUND,))
         if masks is None:
             self.limits += [gates.PROPOSED_MASKS, outline.PROPOSAL_COSTS]
             base = replace(base, masks_proposed=True)
-        return self._measured(base, chosen, found)
+        return self._measured(base, chosen, placed)
 
-    def _measured(
-        self, base: Assessment, masks: Masks, found: registration.Registration
-    ) -> Assessment:
+    def _measured(self, base: Assessment, masks: Masks, placed: positions.Placed) -> Assessment:
         """Run the gates that need the body, then the coat model."""
-        maps = self._maps(masks, found)
+        factor = structure.reduce_to(self.visible, MAP)[1]
         if self.known is None:
             self.limits.append(gates.NO_SCALE)
-            per_mm = float(np.ptp(masks.outline, axis=0).max()) / ASSUMED_BODY_MM * maps.factor
+            per_mm = float(np.ptp(masks.outline, axis=0).max()) / ASSUMED_BODY_MM * factor
         else:
-            per_mm = self.known.px_per_mm * maps.factor
+            per_mm = self.known.px_per_mm * factor
             base = replace(base, px_per_mm=self.known.px_per_mm)
-        coat = coat_model.coat_geometry(maps.outline, maps.parts, per_mm)
-        reason, maps, share = self._judged(maps, coat, found)
-        base = replace(base, stray_share=share, limits=tuple(self.limits))
+        reason = positions.loop(placed, masks.outline, per_mm / factor)
         if reason is not None:
             return replace(base, reasons=(reason,))
+        reason, maps, share = self._mapped(masks, placed, per_mm)
+        base = replace(base, stray_share=share, limits=tuple(self.limits))
+        if maps is not None:
+            told = tuple(None if one is None else round(one.degrees) for one in maps.lamp_from)
+            base = replace(base, lamp_from=told)
+        if reason is not None or maps is None:
+            return replace(base, reasons=(reason or NO_COAT,))
         self.tell(Stage("learning the coat", 0.6))
+        glow = maps.glow
         considered = tuple(
             (one, confidence.confidence(one, stray_known=share is not None))
-            for one in candidates.find_all(maps.visible, maps.uv, coat, per_mm)
+            for one in candidates.find_all(maps.visible, glow, maps.coat, per_mm)
         )
         self.tell(Stage("measuring regions", 0.9))
-        labels = np.zeros(coat.inside.shape, np.uint16)
-        shown = []
-        chosen = [pair for pair in considered if pair[1] >= confidence.REPORTED]
+        least = confidence.REPORTED if len(maps.frames) == 1 else confidence.REPORTED_MOVED
+        chosen = [pair for pair in considered if pair[1] >= least]
         masks_given = not base.masks_proposed
         if base.masks_proposed:
             base, chosen = self._without_undrawn_parts(base, masks, chosen, maps.factor)
-        for number, (one, sure) in enumerate(chosen, start=1):
+        claimed, doubts = self._claimed(chosen, maps, glow, drawn=masks_given)
+        labels = np.zeros(maps.coat.inside.shape, np.uint16)
+        shown = []
+        for number, (one, sure) in enumerate(claimed, start=1):
             labels[one.box][one.mask] = number
-            bears = masks_given or not _touches_masks(one, coat)
-            shown.append(self._region(number, one, sure, maps.factor, bears_area=bears))
+            bears = masks_given or not _touches_masks(one, maps.coat)
+            known = self.known if bears else None
+            shown.append(telling.region(number, one, sure, maps.factor, known=known))
+        base = self._unevenly(base, maps)
         self.tell(Stage("done", 1.0))
         return replace(
             base,
             verdict="assessed",
             regions=tuple(shown),
+            doubts=doubts,
             labels=labels,
             label_scale=maps.factor,
             considered=considered,
-            coat_px=float(np.count_nonzero(coat.inside)) / maps.factor**2,
-            smallest_mm=max(SMALLEST_MM, 6.0 / per_mm) if self.known else None,
+            coat_px=float(np.count_nonzero(maps.coat.inside)) / maps.factor**2,
+            smallest_mm=one_frame.smallest_mm(per_mm) if self.known else None,
         )
+
+    def _mapped(
+        self, masks: Masks, placed: positions.Placed, per_mm: float
+    ) -> tuple[Reason | None, _Maps | None, float | None]:
+        """Lay all frames down, take stray light away, and run the gates that need the body."""
+        small, factor = structure.reduce_to(self.visible, MAP)
+        shape = (small.shape[0], small.shape[1])
+        visible = linear.decode(np.asarray(small, dtype=np.uint8))
+        to_map = structure.between(self.visible.shape, small.shape)
+        body = outline.filled(masks.outline, to_map, shape)
+        parts = np.zeros(shape, bool)
+        for _, polygon in masks.parts:
+            parts |= outline.filled(polygon, to_map, shape)
+        laid = []
+        for frame, transform in zip(self.frames, placed.transforms, strict=True):
+            light, seen = frame.laid(transform, shape)
+            laid.append(light)
+            body &= seen
+        coat = coat_model.coat_geometry(body, parts, per_mm)
+        if np.count_nonzero(coat.inside) < 0.02 * coat.inside.size:
+            return NO_COAT, None, None
+        clean = [
+            frame.cleaned(light, visible, coat, transform, greys=self.greys, factor=factor)
+            for frame, light, transform in zip(self.frames, laid, placed.transforms, strict=True)
+        ]
+        share = clean[0].stray_share
+        if share is None:
+            self.limits.append(gates.UNKNOWN_STRAY)
+        for name, one in zip(positions.NAMES, clean, strict=False):
+            if one.reason is not None:
+                return positions.of_frame(one.reason, name, len(clean)), None, share
+        frames = tuple(one.uv for one in clean)
+        logs = [moved_lamp.log_frame(one, per_mm) for one in frames]
+        lamp_from = tuple(lamp_direction.towards(one[..., 0], coat) for one in logs)
+        maps = _Maps(visible, frames, factor, coat, per_mm, (), lamp_from)
+        if len(frames) == 1:
+            self.limits.append(gates.ONE_PLACE)
+            return None, maps, share
+        levels = [float(np.median(linear.luminance(one)[coat.inside])) for one in frames]
+        reason = moved_lamp.other_exposure(levels) or moved_lamp.not_moved(lamp_from)
+        flats = self.frames[0].flat is not None
+        differences = moved_lamp.light_differences(logs, coat, flats=flats)
+        return reason, replace(maps, differences=differences), share
+
+    def _unevenly(self, base: Assessment, maps: _Maps) -> Assessment:
+        """Say how much of the coat the frames light too differently to be compared."""
+        if not maps.differences:
+            return base
+        count = int(np.count_nonzero(moved_lamp.lit_unevenly(maps.differences, maps.coat)))
+        untested = float(count) / maps.factor**2
+        area = None if self.known is None else untested / self.known.px_per_mm**2 / 100.0
+        share = count / max(int(np.count_nonzero(maps.coat.inside)), 1)
+        limits = (*base.limits, gates.lit_unevenly(share, area)) if count else base.limits
+        return replace(base, untested_px=untested, limits=limits)
+
+    def _claimed(
+        self, chosen: list[_Judged], maps: _Maps, glow: Float, *, drawn: bool
+    ) -> tuple[list[_Judged], tuple[Doubt, ...]]:
+        """Part what the coat alone could have made from what light, shape or dust could have."""
+        calm = structure.blurred(maps.visible, max(0.5, 0.25 * maps.per_mm))
+        claimed, doubts = [], []
+        for one, sure in chosen:
+            if one_frame.too_small(one, maps.per_mm):
+                continue
+            why = (
+                moved_lamp.doubt(one, glow, maps.differences, brushed=self.brushed, drawn=drawn)
+                if maps.differences
+                else one_frame.doubt(one, calm, glow, drawn=drawn)
+            )
+            if why is None:
+                claimed.append((one, sure))
+            else:
+                doubts.append(telling.doubt(one, why, maps.factor))
+        return claimed, tuple(doubts)
 
     def _without_undrawn_parts(
         self, base: Assessment, masks: Masks, chosen: list[_Judged], factor: float
@@ -235,7 +369,7 @@ class _Pair:
         odd = [pair for pair in chosen if candidates.may_be_part(pair[0])]
         if not odd:
             return base, chosen
-        drawn = [self._region(0, one, sure, factor, bears_area=False) for one, sure in odd]
+        drawn = [telling.region(0, one, sure, factor, known=None) for one, sure in odd]
         more = tuple((f"{outline.UNDRAWN}_{n}", r.polygon) for n, r in enumerate(drawn, start=1))
         limit = outline.may_be_parts([region.centre for region in drawn])
         wider = Masks(masks.outline, masks.parts + more)
@@ -245,135 +379,11 @@ class _Pair:
     def _preview(self, coarse: structure.Matrix) -> None:
         """Show the UV photograph laid roughly over the visible one."""
         small, _ = structure.reduce_to(self.visible, PREVIEW)
-        uv, _ = structure.reduce_to(self.uv, PREVIEW)
+        uv, _ = structure.reduce_to(self.frames[0].uv, PREVIEW)
         place = (
             structure.between(self.visible.shape, small.shape)
             @ coarse
-            @ structure.between(uv.shape, self.uv.shape)
+            @ structure.between(uv.shape, self.frames[0].uv.shape)
         )
         laid = cv2.warpPerspective(np.asarray(uv), place, small.shape[1::-1])
         self.tell(Stage("rough position", 0.25, np.asarray(laid, dtype=np.uint8)))
-
-    def _maps(self, masks: Masks, found: registration.Registration) -> _Maps:
-        small, factor = structure.reduce_to(self.visible, MAP)
-        shape = small.shape
-        uv, _ = structure.reduce_to(self.uv, MAP)
-        place = (
-            structure.between(self.visible.shape, shape)
-            @ found.transform
-            @ structure.between(uv.shape, self.uv.shape)
-        )
-        laid = cv2.warpPerspective(
-            linear.decode(np.asarray(uv, dtype=np.uint8)),
-            place,
-            shape[1::-1],
-            flags=cv2.INTER_LINEAR,
-        )
-        to_map = structure.between(self.visible.shape, shape)
-        body = outline.filled(masks.outline, to_map, shape[:2])
-        parts = np.zeros(shape[:2], bool)
-        for _, polygon in masks.parts:
-            parts |= outline.filled(polygon, to_map, shape[:2])
-        h, w = uv.shape[:2]
-        frame = np.array([(2, 2), (w - 3, 2), (w - 3, h - 3), (2, h - 3)], dtype=float)
-        seen = outline.filled(frame, place, (shape[0], shape[1]))
-        return _Maps(
-            linear.decode(np.asarray(small, dtype=np.uint8)),
-            np.asarray(laid, dtype=np.float32),
-            factor,
-            body & seen,
-            parts,
-        )
-
-    def _judged(
-        self, maps: _Maps, coat: coat_model.Coat, found: registration.Registration
-    ) -> tuple[Reason | None, _Maps, float | None]:
-        """Run the gates that need the body; give the maps with stray light taken away."""
-        if np.count_nonzero(coat.inside) < 0.02 * coat.inside.size:
-            return NO_COAT, maps, None
-        to_uv = structure.between(self.visible.shape, maps.uv.shape)
-        back = structure.between(self.uv.shape, maps.uv.shape)
-        place = back @ np.linalg.inv(found.transform) @ np.linalg.inv(to_uv)
-        inside_uv = cv2.warpPerspective(
-            coat.inside.astype(np.uint8), place, maps.uv.shape[1::-1], flags=cv2.INTER_NEAREST
-        ).astype(bool)
-        reason = gates.clipping(gates.clipped_share(self.uv, inside_uv), "UV photograph")
-        middle = float(np.median(linear.luminance(maps.uv)[coat.inside]))
-        stray = stray_light.measure(maps.visible, maps.uv, self.greys, scale=maps.factor)
-        share = None
-        if stray is None:
-            self.limits.append(gates.UNKNOWN_STRAY)
-        else:
-            share = stray_light.share_of_glow(maps.uv, maps.visible, stray, coat.inside)
-            clean = stray_light.subtract(maps.uv, maps.visible, stray)
-            maps = _Maps(maps.visible, clean, maps.factor, maps.outline, maps.parts)
-        reason = (
-            reason
-            or gates.darkness(middle)
-            or gates.stray(share)
-            or gates.fall_off(self._lamp(maps, coat))
-        )
-        return reason, maps, share
-
-    def _sharpness(self, found: registration.Registration) -> sharpness.Sharpness | None:
-        small = [structure.reduce_to(one, registration.FINE)[0] for one in (self.visible, self.uv)]
-        warp = (
-            structure.between(self.uv.shape, small[1].shape)
-            @ np.linalg.inv(found.transform)
-            @ structure.between(small[0].shape, self.visible.shape)
-        )
-        return sharpness.compare(structure.grey(small[0]), structure.grey(small[1]), warp)
-
-    def _lamp(self, maps: _Maps, coat: coat_model.Coat) -> float:
-        """P98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""
-        step = 8
-        inside = coat.inside[::step, ::step].astype(np.float32)
-        glow = linear.luminance(maps.uv)[::step, ::step] * inside
-        sigma = max(inside.shape) / 20
-        weight = cv2.GaussianBlur(inside, (0, 0), sigma)
-        smooth = cv2.GaussianBlur(glow, (0, 0), sigma) / np.maximum(weight, 1e-3)
-        low, high = np.percentile(smooth[inside > 0], (2, 98)) if (inside > 0).any() else (1, 1)
-        return float(high / max(low, 1e-4))
-
-    def _region(
-        self, number: int, one: regions.Candidate, sure: float, factor: float, *, bears_area: bool
-    ) -> Region:
-        contour = max(
-            cv2.findContours(one.mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[
-                0
-            ],
-            key=len,
-        )
-        perimeter = cv2.arcLength(contour, closed=True) / factor
-        polygon = cv2.approxPolyDP(contour, 0.7, closed=True)[:, 0, :].astype(float)
-        polygon = (polygon + (one.box[1].start, one.box[0].start) + 0.5) / factor - 0.5
-        ys, xs = np.nonzero(one.mask)
-        centre = (
-            (float(xs.mean()) + one.box[1].start + 0.5) / factor - 0.5,
-            (float(ys.mean()) + one.box[0].start + 0.5) / factor - 0.5,
-        )
-        area_px = float(len(ys)) / factor**2
-        area, doubt = (
-            (None, None)
-            if self.known is None or not bears_area
-            else scale.area_mm2(area_px, perimeter, self.known, edge_px=0.7 / factor)
-        )
-        return Region(
-            number,
-            polygon,
-            centre,
-            area_px,
-            area,
-            doubt,
-            candidates.kind_of(one),
-            float(np.exp(one.contrast[0])),
-            float(one.contrast[2]),
-            one.edge,
-            one.surrounded,
-            one.straight,
-            one.colour.difference,
-            one.colour.usual,
-            one.colour.visible,
-            sure,
-            causes.support(one),
-        )

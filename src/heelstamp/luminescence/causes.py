@@ -1,14 +1,29 @@
-"""What may have made a region differ: a small Bayesian table.
+"""What may have made a region differ: a small Bayesian table with caps.
 
-Five causes, six things seen of a region, each in two to four classes, taken as independent given
-the cause. The chances follow the direction of what is published (US National Park Service,
-Conserve O Gram 1/10 (2000): retouching dark against an older coat, grime damping the glow, wax
-bluish to milky; jobs on the bench: wear shows its ground) but their sizes are judgement, not counts
-of instruments. What a cause never is: a finding. 'Original' is no cause of a difference and cannot
-come out.
+Eight causes and *none of these*, six things seen of a region, each in two to five classes, taken as
+independent given the cause. *None of these* has even chances; a chance counts as its ratio to the
+even one, kept within 1/3 to 3. No share passes the cap of its cause, shares stand in steps of 0.05,
+and what is left is told as *not told apart*. Priors, sizes and caps are judgement, not counts of
+instruments. Directions, against an aged cellulose nitrate coat that glows greenish yellow:
+
+- touch-up over it: darker, often black (US National Park Service, Conserve O Gram 1/10 (2000);
+  National Gallery, glossary, ultraviolet fluorescence);
+- worn through: the glow is missing (as above); that the ground shows to the eye is judgement;
+- later clear: many synthetic ones do not glow (Conserve O Gram); fills of PVA, epoxy or oil varnish
+  bluish, milky or bright yellowish white (the same);
+- shellac: orange (the same);
+- surface film: grime damps, hue the same (Conserve O Gram); wax bluish to milky (memory);
+- shaded by something removed: no direction was found in print, so that darker and brighter count
+  alike, and only a straight form with a crisp border is given a share at all;
+- light or shape: shade, a slope, gloss or two lamps; hardly changes the hue (``one_frame``);
+- dust or fibre: adds light, never takes it.
+
+A cause is never a finding. 'Original' is no cause of a difference and cannot come out.
 """
 
 from __future__ import annotations
+
+import math
 
 from heelstamp.luminescence.regions import Candidate
 
@@ -16,53 +31,80 @@ TOUCH_UP = "touch-up"
 WEAR = "wear-through"
 OVERSPRAY = "overspray, later clear or fill"
 FILM = "surface film"
+SHELLAC = "shellac"
 SHADE = "shaded by something removed"
-CAUSES = (TOUCH_UP, WEAR, OVERSPRAY, FILM, SHADE)
-PRIOR = {TOUCH_UP: 0.28, WEAR: 0.30, OVERSPRAY: 0.18, FILM: 0.14, SHADE: 0.10}
+LIGHT = "light or shape"
+DUST = "dust or fibre"
+NONE = "none of these"
+UNTOLD = "not told apart"
+CAUSES = (TOUCH_UP, WEAR, OVERSPRAY, FILM, SHELLAC, SHADE, LIGHT, DUST)
+PRIOR = {
+    TOUCH_UP: 0.25,
+    WEAR: 0.26,
+    OVERSPRAY: 0.14,
+    FILM: 0.10,
+    SHELLAC: 0.03,
+    SHADE: 0.06,
+    LIGHT: 0.04,
+    DUST: 0.02,
+    NONE: 0.10,
+}
+MOST_RATIO = 3.0
+STEP = 0.05
+
+_ORDER = CAUSES
+
+
+def _row(*chances: float) -> dict[str, float]:
+    return dict(zip(_ORDER, chances, strict=True))
+
 
 TABLE: dict[str, dict[str, dict[str, float]]] = {
+    # touch-up, wear, overspray, film, shellac, shade, light, dust
     "glow": {
-        "very dark": {TOUCH_UP: 0.20, WEAR: 0.48, OVERSPRAY: 0.05, FILM: 0.02, SHADE: 0.02},
-        "dark": {TOUCH_UP: 0.60, WEAR: 0.40, OVERSPRAY: 0.22, FILM: 0.18, SHADE: 0.04},
-        "dim": {TOUCH_UP: 0.12, WEAR: 0.10, OVERSPRAY: 0.28, FILM: 0.66, SHADE: 0.10},
-        "light": {TOUCH_UP: 0.05, WEAR: 0.015, OVERSPRAY: 0.13, FILM: 0.10, SHADE: 0.74},
-        "bright": {TOUCH_UP: 0.03, WEAR: 0.005, OVERSPRAY: 0.32, FILM: 0.04, SHADE: 0.10},
+        "very dark": _row(0.20, 0.48, 0.05, 0.02, 0.04, 0.02, 0.05, 0.01),
+        "dark": _row(0.60, 0.40, 0.22, 0.18, 0.28, 0.14, 0.15, 0.02),
+        "dim": _row(0.12, 0.10, 0.28, 0.66, 0.28, 0.34, 0.35, 0.02),
+        "light": _row(0.05, 0.015, 0.13, 0.10, 0.25, 0.34, 0.35, 0.35),
+        "bright": _row(0.03, 0.005, 0.32, 0.04, 0.15, 0.16, 0.10, 0.60),
     },
     "hue": {
-        "same": {TOUCH_UP: 0.30, WEAR: 0.80, OVERSPRAY: 0.25, FILM: 0.55, SHADE: 0.90},
-        "bluer": {TOUCH_UP: 0.62, WEAR: 0.08, OVERSPRAY: 0.68, FILM: 0.40, SHADE: 0.05},
-        "warmer": {TOUCH_UP: 0.08, WEAR: 0.12, OVERSPRAY: 0.07, FILM: 0.05, SHADE: 0.05},
+        "same": _row(0.30, 0.78, 0.25, 0.54, 0.08, 0.88, 0.90, 0.30),
+        "bluer": _row(0.60, 0.08, 0.66, 0.39, 0.02, 0.05, 0.05, 0.60),
+        "warmer": _row(0.07, 0.11, 0.06, 0.05, 0.20, 0.05, 0.04, 0.07),
+        "orange": _row(0.03, 0.03, 0.03, 0.02, 0.70, 0.02, 0.01, 0.03),
     },
     "edge": {
-        "hard": {TOUCH_UP: 0.80, WEAR: 0.25, OVERSPRAY: 0.40, FILM: 0.03, SHADE: 0.88},
-        "soft": {TOUCH_UP: 0.17, WEAR: 0.65, OVERSPRAY: 0.20, FILM: 0.12, SHADE: 0.10},
-        "gradual": {TOUCH_UP: 0.03, WEAR: 0.10, OVERSPRAY: 0.40, FILM: 0.85, SHADE: 0.02},
+        "hard": _row(0.80, 0.25, 0.40, 0.03, 0.40, 0.88, 0.10, 0.60),
+        "soft": _row(0.17, 0.65, 0.20, 0.12, 0.30, 0.10, 0.40, 0.35),
+        "gradual": _row(0.03, 0.10, 0.40, 0.85, 0.30, 0.02, 0.50, 0.05),
     },
     "ordinary light": {
-        "none": {TOUCH_UP: 0.62, WEAR: 0.18, OVERSPRAY: 0.78, FILM: 0.50, SHADE: 0.35},
-        "slight": {TOUCH_UP: 0.32, WEAR: 0.30, OVERSPRAY: 0.19, FILM: 0.42, SHADE: 0.55},
-        "plain": {TOUCH_UP: 0.06, WEAR: 0.52, OVERSPRAY: 0.03, FILM: 0.08, SHADE: 0.10},
+        "none": _row(0.62, 0.18, 0.78, 0.50, 0.60, 0.35, 0.50, 0.50),
+        "slight": _row(0.32, 0.30, 0.19, 0.42, 0.32, 0.55, 0.40, 0.35),
+        "plain": _row(0.06, 0.52, 0.03, 0.08, 0.08, 0.10, 0.10, 0.15),
     },
     "form": {
-        "straight": {TOUCH_UP: 0.08, WEAR: 0.06, OVERSPRAY: 0.05, FILM: 0.04, SHADE: 0.75},
-        "other": {TOUCH_UP: 0.92, WEAR: 0.94, OVERSPRAY: 0.95, FILM: 0.96, SHADE: 0.25},
+        "straight": _row(0.08, 0.06, 0.05, 0.04, 0.05, 0.75, 0.20, 0.10),
+        "other": _row(0.92, 0.94, 0.95, 0.96, 0.95, 0.25, 0.80, 0.90),
     },
     "place": {
-        "rim": {TOUCH_UP: 0.25, WEAR: 0.40, OVERSPRAY: 0.20, FILM: 0.10, SHADE: 0.05},
-        "face": {TOUCH_UP: 0.75, WEAR: 0.60, OVERSPRAY: 0.80, FILM: 0.90, SHADE: 0.95},
+        "rim": _row(0.25, 0.40, 0.20, 0.10, 0.20, 0.05, 0.50, 0.25),
+        "face": _row(0.75, 0.60, 0.80, 0.90, 0.80, 0.95, 0.50, 0.75),
     },
 }
 
-BLUER, WARMER = 0.14, -0.14
+BLUER, WARMER, ORANGE = 0.14, -0.14, 0.25
 HARD_EDGE, SOFT_EDGE = 0.62, 0.30
 JUST_SEEN, PLAINLY_SEEN = 1.5, 6.0
 STRAIGHT = 0.90
 RIM_MM = 8.0
+HUE_ONLY = 0.10
 
 
 def classes(one: Candidate) -> dict[str, str]:
     """Sort what is seen of a region into the classes of the table."""
-    light, bluer = float(one.contrast[0]), float(one.contrast[2])
+    light, redder, bluer = (float(value) for value in one.contrast)
     glow = (
         "very dark"
         if light < -1.05
@@ -74,9 +116,18 @@ def classes(one: Candidate) -> dict[str, str]:
         if light < 0.36
         else "bright"
     )
+    hue = (
+        "orange"
+        if redder > ORANGE
+        else "bluer"
+        if bluer > BLUER
+        else "warmer"
+        if bluer < WARMER
+        else "same"
+    )
     return {
         "glow": glow,
-        "hue": "bluer" if bluer > BLUER else "warmer" if bluer < WARMER else "same",
+        "hue": hue,
         "edge": edge_class(one.edge),
         "ordinary light": (
             "none"
@@ -95,13 +146,40 @@ def edge_class(edge: float) -> str:
     return "hard" if edge > HARD_EDGE else "soft" if edge > SOFT_EDGE else "gradual"
 
 
+def cap(cause: str, seen: dict[str, str]) -> float:
+    """The most that a cause is ever given, for what is seen; judgement."""
+    caps = {
+        TOUCH_UP: 0.80,
+        WEAR: 0.80 if seen["ordinary light"] == "plain" else 0.60,
+        OVERSPRAY: 0.60,
+        FILM: 0.60 if seen["hue"] == "same" else 0.40,
+        SHELLAC: 0.80 if seen["hue"] == "orange" else 0.40,
+        SHADE: 0.60 if seen["form"] == "straight" else 0.0,
+        LIGHT: 0.60,
+        DUST: 0.60,
+        NONE: 0.60,
+    }
+    return caps[cause]
+
+
 def support(one: Candidate) -> dict[str, float]:
-    """The support of each cause, summing to one, strongest first."""
+    """The support of each cause in steps of 0.05, strongest first, *not told apart* last.
+
+    A place of another hue and the same light is given no cause: the table was not made for it.
+    """
+    if abs(float(one.contrast[0])) < HUE_ONLY:
+        return {UNTOLD: 1.0}
     seen = classes(one)
     weights = dict(PRIOR)
     for question, answer in seen.items():
+        row, even = TABLE[question][answer], 1.0 / len(TABLE[question])
         for cause in CAUSES:
-            weights[cause] *= TABLE[question][answer][cause]
+            weights[cause] *= min(max(row[cause] / even, 1.0 / MOST_RATIO), MOST_RATIO)
     total = sum(weights.values())
-    ordered = sorted(weights.items(), key=lambda item: -item[1])
-    return {cause: weight / total for cause, weight in ordered}
+    steps = {
+        cause: math.floor(min(weight / total, cap(cause, seen)) / STEP + 1e-6)
+        for cause, weight in weights.items()
+    }
+    steps[UNTOLD] = round(1.0 / STEP) - sum(steps.values())
+    ordered = sorted(steps.items(), key=lambda item: (item[0] in (NONE, UNTOLD), -item[1]))
+    return {cause: round(count * STEP, 2) for cause, count in ordered if count}

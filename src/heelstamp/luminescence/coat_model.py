@@ -86,10 +86,12 @@ def coat_geometry(outline: Mask, parts: Mask, per_mm: float, *, erode_mm: float 
 def log_glow(uv: Float) -> Float:
     """Log luminance, log R/G and log B/G of linear UV-induced light."""
     safe = np.maximum(uv, FLOOR)
-    green = np.log(safe[..., 1])
-    return np.stack(
-        [np.log(safe @ LUMA), np.log(safe[..., 0]) - green, np.log(safe[..., 2]) - green], axis=-1
-    ).astype(np.float32)
+    red, green, blue = safe[..., 0], safe[..., 1], safe[..., 2]
+    luma = red * LUMA[0] + green * LUMA[1] + blue * LUMA[2]
+    found = np.empty(uv.shape, np.float32)
+    for k, (over, under) in enumerate(((luma, np.float32(1)), (red, green), (blue, green))):
+        found[..., k] = np.log((over / under).astype(float))  # in doubles: alike on processors
+    return found
 
 
 def fit(
@@ -173,14 +175,14 @@ def _geometry_terms(coat: Coat, step: int) -> Iterator[Float]:
     nx, ny, rim, part = (a[cut] for a in (coat.normal_x, coat.normal_y, coat.rim, coat.part))
     two_x, two_y = nx * nx - ny * ny, 2 * nx * ny
     for reach in RIM_MM:
-        near = np.exp(-rim / np.float32(reach))
+        near = np.exp(-rim.astype(float) / reach).astype(np.float32)
         yield near
         yield near * nx
         yield near * ny
         yield near * two_x
         yield near * two_y
     for reach in SHADE_MM:
-        yield np.exp(-part / np.float32(reach))
+        yield np.exp(-part.astype(float) / reach).astype(np.float32)
 
 
 def _visible_terms(visible: Float, limits: NDArray[np.floating[Any]] | None) -> Iterator[Float]:

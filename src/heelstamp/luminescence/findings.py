@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heelstamp.errors import InputError
+from heelstamp.luminescence.one_frame import Why
 from heelstamp.luminescence.regions import Candidate
 from heelstamp.luminescence.registration import Registration
 from heelstamp.luminescence.structure import Matrix
@@ -108,6 +109,20 @@ class Region:
         return None if self.area_mm2 is None else self.area_mm2 / 100.0
 
 
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A difference that the coat need not have made: no area, no cause, no confidence.
+
+    ``centre`` and ``reach_px`` are those of the smallest circle around it, to look there; ``why``
+    is what else could have made it.
+    """
+
+    centre: tuple[float, float]
+    reach_px: float
+    kind: Kind
+    why: Why
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Assessment:
     """The whole answer for one pair.
@@ -115,9 +130,13 @@ class Assessment:
     ``verdict`` is "assessed" or "refused" (then ``reasons`` say why). ``transform`` maps UV to
     visible pixels. ``labels`` is the map of region numbers in the visible frame, reduced to
     ``label_scale`` of its size; ``label_map`` gives it at full size. ``coat_px`` counts the
-    assessed pixels of the full frame; ``considered`` holds every candidate with its confidence,
-    also those too doubtful to be shown. ``limits`` says what weakens the answer without refusing
-    it.
+    assessed pixels of the full frame; ``doubts`` are differences that light, shape, dust or an
+    undrawn part could make, which weigh nothing; ``considered`` holds every candidate with its
+    confidence, also those too doubtful to be shown. ``places`` counts the places of the lamp, each
+    with its transform in ``transforms`` and the direction of its light in ``lamp_from`` (degrees in
+    the visible photograph, 0 right and 90 down, None where it cannot be told); ``untested_px`` of
+    the coat are lit too differently from place to place. ``limits`` says what weakens the answer
+    without refusing it.
     """
 
     verdict: str
@@ -129,6 +148,7 @@ class Assessment:
     masks: Masks | None = None
     masks_proposed: bool = False
     regions: tuple[Region, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
     labels: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
     label_scale: float = 1.0
     frame: tuple[int, int] = (0, 0)
@@ -136,6 +156,11 @@ class Assessment:
     smallest_mm: float | None = None
     stray_share: float | None = None
     considered: tuple[tuple[Candidate, float], ...] = ()
+    places: int = 1
+    transforms: tuple[Matrix, ...] = ()
+    lamp_from: tuple[float | None, ...] = ()
+    brushed: bool = False
+    untested_px: float = 0.0
 
     @property
     def coat_mm2(self) -> float | None:

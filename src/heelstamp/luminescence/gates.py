@@ -242,6 +242,27 @@ UNKNOWN_STRAY = Reason(
     "no grey standard that does not glow was in the frame",
     "Lay a grey standard beside the body next time; confidences are lower without.",
 )
+
+
+def lit_unevenly(share: float, area_cm2: float | None) -> Reason:
+    """What the frames with a moved lamp light too differently to be compared."""
+    extent = (
+        f"{share:.1%} of the finish" if area_cm2 is None else f"{area_cm2:.0f} cm² of the finish"
+    )
+    return Reason(
+        "lit unevenly",
+        f"{extent} are lit too differently from place to place of the lamp to be tested",
+        "A third UV-A frame with the lamp at a right angle, or another height of the lamp, lights "
+        "more; what was not tested is not called even.",
+    )
+
+
+ONE_PLACE = Reason(
+    "one place of the lamp",
+    "the glow was photographed with the lamp at one place",
+    "Put the lamp on the opposite side at the same distance, brush the surface, and take a second "
+    "UV-A frame: from one frame only dark places with a crisp border all around are told.",
+)
 NO_SCALE = Reason(
     "no scale",
     "no ruler, known length or pixels per millimetre was given",

@@ -16,7 +16,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from heelstamp.luminescence import seen_colour, structure
+from heelstamp.luminescence import border, seen_colour, structure
 from heelstamp.luminescence.coat_model import Coat, Residuals
 from heelstamp.luminescence.linear import Float
 
@@ -43,7 +43,8 @@ class Candidate:
     ``contrast`` is the difference of medians of log luminance, log R/G and log B/G; ``clearness``
     its length in units of the ring's own spread; ``edge`` the share of the contrast that is crossed
     within 0.7 mm of the border either side; ``straight`` area over that of the smallest upright or
-    turned rectangle; ``rim_mm`` the median distance to the outline.
+    turned rectangle; ``rim_mm`` the median distance to the outline; ``heart`` the region less its
+    border, ``ring`` the coat around that it is compared with.
     """
 
     box: tuple[slice, slice]
@@ -59,6 +60,9 @@ class Candidate:
     width_mm: float
     uneven: float
     plain_only: bool
+    border: border.Border
+    heart: Mask
+    ring: Mask
 
 
 def find(
@@ -270,9 +274,8 @@ class _Field:
         along = ((values - beside) @ direction.astype(np.float32)) / total
         near_in = here & (deep < EDGE_MM + 0.3) & (deep > 0.3)
         near_out = (away < EDGE_MM + 0.3) & (away > 0.3) & self.coat.inside[wide]
-        edge = 0.0
+        edge, mixed = 0.0, _mixed(along, contrast)
         if near_in.any() and near_out.any():
-            mixed = _mixed(along, contrast)
             edge = float(np.clip(np.median(mixed[near_in]) - np.median(mixed[near_out]), 0, 1))
         contour = max(
             cv2.findContours(here.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0],
@@ -296,4 +299,13 @@ class _Field:
             width_mm=width,
             uneven=float(1.4826 * np.median(np.abs(along[heart] - 1.0))),
             plain_only=plain_only,
+            border=border.look_at(
+                here,
+                mixed,
+                self.coat.inside[wide],
+                np.minimum(self.coat.rim[wide], self.coat.part[wide]),
+                self.per_mm,
+            ),
+            heart=heart,
+            ring=calm,
         )

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heelstamp.errors import InputError
-from heelstamp.luminescence import edge_fit, structure, tile_check
+from heelstamp.luminescence import edge_fit, exact, structure, tile_check
 from heelstamp.luminescence.linear import Bytes, Float
 from heelstamp.luminescence.structure import Matrix
 
@@ -289,7 +289,7 @@ def _verified(
         expected, rival = fitted.expected, fitted.rival
     tiles = tile_check.residuals(here, there, level)
     return Registration(
-        transform=np.linalg.inv(levels.to_full(level, FINE)),
+        transform=exact.homography(np.linalg.inv(levels.to_full(level, FINE))),
         correlation=score,
         residual=tiles.median * factor,
         spread=spread * factor,

@@ -15,6 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from heelstamp.luminescence import exact
+
 Numbers = NDArray[np.float64]
 TUKEY, HUBER = 3.0, 1.345
 """Ends of the biweight and of Huber's square, in root mean squares of three scaled residuals;
@@ -28,11 +30,12 @@ BETTER = 1e-4
 
 
 def solve(design: Numbers, target: Numbers, penalty: Numbers, weights: Numbers) -> Numbers:
-    """The coefficients (terms, targets) of weighted least squares with a penalty."""
+    """The coefficients (terms, targets) of weighted least squares with a penalty.
+
+    Design, target and weights on the grid of ``exact`` give the same bits on every processor.
+    """
     weighted = design * weights[:, None]
-    return np.asarray(
-        np.linalg.solve(design.T @ weighted + penalty, weighted.T @ target), dtype=float
-    )
+    return exact.solve(design.T @ weighted + penalty, weighted.T @ target)
 
 
 def robust(
@@ -61,8 +64,9 @@ def robust(
     tuple
         Coefficients (terms, targets) and the weights (n,).
     """
+    design, target = exact.on_grid(design), exact.on_grid(target)
     penalty: Numbers = np.diag(ridge * len(design))
-    weights = np.ones(len(design)) if start is None else start
+    weights = np.ones(len(design)) if start is None else exact.weights_on_grid(start)
     coefficients: NDArray[Any] = np.zeros((design.shape[1], target.shape[1]))
     scale = np.ones(target.shape[1])
     for turn in range(TURNS):
@@ -71,7 +75,7 @@ def robust(
         scale = np.maximum(1.4826 * np.median(left, axis=0), LEAST_SCALE)
         far = _far(left, scale)
         weights = (
-            np.minimum(1.0, HUBER / np.maximum(far, 1e-9))
+            exact.weights_on_grid(np.minimum(1.0, HUBER / np.maximum(far, 1e-9)))
             if start is None and turn < HUBER_TURNS
             else _biweight(far)
         )
@@ -146,7 +150,7 @@ def _far(left: Numbers, scale: Numbers) -> Numbers:
 
 
 def _biweight(far: Numbers) -> Numbers:
-    return np.asarray(np.clip(1 - (far / TUKEY) ** 2, 0, None) ** 2, dtype=float)
+    return exact.weights_on_grid(np.clip(1 - (far / TUKEY) ** 2, 0, None) ** 2)
 
 
 def _objective(design: Numbers, target: Numbers, coefficients: Numbers, scale: Numbers) -> float:

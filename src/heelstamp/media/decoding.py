@@ -2,9 +2,10 @@
 
 The functions here are those of `heelstamp.media` by the same names, with the same arguments and
 refusals; besides, a file that takes too much memory or time, or brings the reader down, is a clear
-refusal and nothing else. One file is read at a time, however many ask, so that two large ones do
-not meet in memory. The process starts with the first file and serves all that follow; one that died
-is replaced. Importing this module loads no library of pictures, sound or tables.
+refusal and nothing else. One file is read at a time, however many ask, in all processes of a user,
+so that two large ones do not meet in memory. The process starts with the first file and serves all
+that follow; one that died is replaced. Importing this module loads no library of pictures, sound or
+tables.
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
-from threading import Lock, Timer
+from contextlib import ExitStack, contextmanager, suppress
+from threading import Timer
 from typing import TYPE_CHECKING, Any, Literal
 
 import msgspec
@@ -25,6 +26,7 @@ from heelstamp.casework.census.sheet import Sheet
 from heelstamp.casework.photo_care import PhotoMeasures
 from heelstamp.casework.ports import PhotographFacts
 from heelstamp.errors import ConflictError, HeelstampError, LimitError, StorageError
+from heelstamp.media.turns import Turns, turns_of_user
 from heelstamp.media.worker import Answer, Request, receive, send
 
 if TYPE_CHECKING:
@@ -54,6 +56,8 @@ class Decoder:
     ----------
     patience_s
         Seconds of the clock for one file, and to wait for the files before it.
+    turns
+        Whose turn it is; within this process alone without it.
 
     Attributes
     ----------
@@ -61,10 +65,10 @@ class Decoder:
         Most memory that the process held up to its last answer, in bytes; 0: not known.
     """
 
-    def __init__(self, patience_s: float = PATIENCE_S) -> None:
+    def __init__(self, patience_s: float = PATIENCE_S, turns: Turns | None = None) -> None:
         self.peak = 0
         self._patience_s = patience_s
-        self._turn = Lock()
+        self._turns = turns or Turns()
         self._process: subprocess.Popen[bytes] | None = None
         self._owner = 0
 
@@ -119,22 +123,22 @@ class Decoder:
 
     def close(self) -> None:
         """End the process; the next file starts another."""
-        with self._turn:
+        with self._turns.waited_for(self._patience_s):
             self._end()
 
     @contextmanager
     def _waited_for(self, name: str) -> Iterator[None]:
-        if not self._turn.acquire(timeout=self._patience_s):
-            raise ConflictError(
-                "other files are being read",
-                where=name,
-                received=f"{self._patience_s:.0f} s waited",
-                remedy="Repeat it when they are done.",
-            )
-        try:
+        with ExitStack() as turn:
+            try:
+                turn.enter_context(self._turns.waited_for(self._patience_s))
+            except TimeoutError:
+                raise ConflictError(
+                    "other files are being read",
+                    where=name,
+                    received=f"{self._patience_s:.0f} s waited",
+                    remedy="Repeat it when they are done.",
+                ) from None
             yield
-        finally:
-            self._turn.release()
 
     def _running(self) -> subprocess.Popen[bytes]:
         if self._owner != os.getpid():  # a copy made by fork: its parent's process is not its own
@@ -185,7 +189,7 @@ def _death(code: int, name: str, *, late: bool) -> HeelstampError:
     return LimitError("the file brought its reader down", where=name, received=how, remedy=_REMEDY)
 
 
-_decoder = Decoder()
+_decoder = Decoder(turns=turns_of_user())
 
 
 def peak_bytes() -> int:

@@ -5,8 +5,9 @@ numbers of any width become fractions of full scale. Decoding goes block by bloc
 length, so that a head that lies about its length costs no memory. Of several channels the strongest
 is taken, because a mean of two can cancel a partial; a channel, or the mean, may be asked for. The
 file itself is only read. Phone formats that libsndfile does not know (AAC in M4A) are refused by
-name. A WAV that is shorter than its head says (bytes 4 to 8 of RIFF) was cut short and is refused,
-unless the recorder never wrote a length (0 or all ones).
+name, with the way to one that is read: wheels that decode them carry libraries under the GPL. A WAV
+that is shorter than its head says (bytes 4 to 8 of RIFF) was cut short and is refused, unless the
+recorder never wrote a length (0 or all ones).
 """
 
 from __future__ import annotations
@@ -43,6 +44,10 @@ KINDS = {
     "MP3": "MP3",
 }
 """Formats of libsndfile that are read, and what they are called."""
+_FROM_PHONE = (
+    "Record it on the bench's page, or set the telephone to WAV or lossless; once made, "
+    "ffmpeg -i IN.m4a OUT.wav turns it into one that is read."
+)
 LOSSY = ("MP3", "OGG")
 _REMEDY = "Give a WAV, FLAC, AIFF, Ogg or MP3 recording."
 _ALIKE = 1e-4
@@ -117,7 +122,7 @@ def _decoded(data: bytes, name: str) -> tuple[NDArray[np.float32], int, str, str
             "not a recording that can be read",
             where=name,
             received=_kind_of_phone(data) or None,
-            remedy=_REMEDY,
+            remedy=_FROM_PHONE if _kind_of_phone(data) else _REMEDY,
         ) from error
     if not len(samples):
         raise InputError("the recording holds no samples", where=name, remedy=_REMEDY)

@@ -34,6 +34,7 @@ LETTERS: Mapping[Verdict, str] = {
     "not examined": "N",
     "assumed": "T",
     "first finish": "O",
+    "first finish, touched or not": "O",
     "touched up": "U",
     "refinished": "R",
     "replaced": "X",

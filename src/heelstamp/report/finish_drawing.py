@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from heelstamp.luminescence import Kind, Region
+from heelstamp.luminescence import Doubt, Kind, Region
 
 WHITE, BLACK, GREY = (255, 255, 255), (0, 0, 0), (150, 150, 150)
 MARGIN = 16
@@ -21,6 +21,7 @@ PITCH = 14
 """Distance of hatching strokes in pixels."""
 DISC = 22
 DASH, GAP = 12, 9
+DOT = 3
 BAR_SHARE = 0.18
 SWATCH = (64, 32)
 
@@ -93,6 +94,27 @@ def draw_region(
         pen.line((x, y, float(nearest[0]), float(nearest[1])), colour, width)
     pen.ellipse((x - DISC, y - DISC, x + DISC, y + DISC), WHITE, BLACK, 3)
     pen.text((x, y), str(region.number), BLACK, face, anchor="mm")
+
+
+def draw_doubt(
+    pen: ImageDraw.ImageDraw,
+    size: tuple[int, int],
+    doubt: Doubt,
+    factor: float,
+    *,
+    label: str,
+    face: ImageFont.FreeTypeFont,
+) -> None:
+    """Draw a dotted circle with its name around what is left open."""
+    x, y, reach = doubt.centre[0] * factor, doubt.centre[1] * factor, doubt.reach_px * factor + 6
+    for turn in np.arange(0, 2 * np.pi, 4 * DOT / max(reach, 1)):
+        at = x + reach * float(np.cos(turn)), y + reach * float(np.sin(turn))
+        for colour, wide in ((WHITE, DOT + 2), (BLACK, DOT)):
+            pen.ellipse((at[0] - wide, at[1] - wide, at[0] + wide, at[1] + wide), colour)
+    x = float(np.clip(x - 0.75 * reach, DISC + 2, size[0] - DISC - 2))
+    y = float(np.clip(y - 0.75 * reach, DISC + 2, size[1] - DISC - 2))
+    pen.ellipse((x - DISC, y - DISC, x + DISC, y + DISC), WHITE, GREY, 3)
+    pen.text((x, y), label, BLACK, face, anchor="mm")
 
 
 def dashes(ring: list[tuple[float, float]]) -> list[list[tuple[float, float]]]:

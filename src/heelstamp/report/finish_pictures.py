@@ -24,6 +24,7 @@ from heelstamp.report.finish_drawing import (
     GREY,
     MARGIN,
     WHITE,
+    draw_doubt,
     draw_region,
     draw_scale_bar,
     hatched,
@@ -176,6 +177,8 @@ def _overlay(face: Face, visible: Image.Image) -> Image.Image:
     if one.masks is not None:
         outline = [(x * factor, y * factor) for x, y in one.masks.outline.tolist()]
         pen.line([*outline, outline[0]], GREY, 2)
+    for k, doubt in enumerate(one.doubts, start=1):
+        draw_doubt(pen, picture.size, doubt, factor, label=f"?{k}", face=font(28))
     for region in one.regions:
         draw_region(pen, picture.size, region, factor, font(28))
     if one.px_per_mm is not None:
@@ -185,9 +188,11 @@ def _overlay(face: Face, visible: Image.Image) -> Image.Image:
 
 def _legend(face: Face, gain: float) -> list[str]:
     one = face.finding.assessment
-    lines = [_line(region) for region in one.regions] or [
-        "No region: the glow is even (cohesive) where assessed; whose coat it is stays open."
-    ]
+    even = "No region: the glow is even (cohesive) where assessed; whose coat it is stays open."
+    none = "No region is put down to the finish; whether it is even stays open."
+    lines = [_line(region) for region in one.regions] or [none if one.doubts else even]
+    if one.doubts:
+        lines.append("?  left open: light, shape, dust or an undrawn part could make it.")
     if one.px_per_mm is None:
         lines.append("No scale was given: no areas.")
     lines.append(

@@ -3,7 +3,8 @@
 Regions are told apart by number and hatching, never by colour alone, in the patterns of the
 printed pictures (``finish_drawing``): darker has rising strokes, brighter dots, another hue crossed
 strokes, fading in level ones. What the eye does not see has a dashed line; a border by hand is a
-double line beside the program's own; what is set aside is a thin dotted line without a pattern.
+double line beside the program's own; what is left open a dotted circle; what is set aside is a thin
+dotted line without a pattern.
 Line widths and letters are those of the screen (style sheet), so that a zoom does not thicken them.
 """
 
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from heelstamp.casework.uv_lamp.regions import RegionLine
+from heelstamp.casework.uv_lamp.regions import OpenPlace, RegionLine
 from heelstamp.report.svg import number
 
 CELL = 9.0
@@ -29,10 +30,20 @@ _STROKES = {
 Polygon = Sequence[tuple[float, float]]
 
 
-def overlay_svg(size: tuple[int, int], lines: Iterable[RegionLine], *, words: str) -> str:
-    """Draw the regions over a photograph of *size* pixels; *words* describe the drawing."""
+def overlay_svg(
+    size: tuple[int, int],
+    lines: Iterable[RegionLine],
+    *,
+    words: str,
+    left_open: Iterable[OpenPlace] = (),
+) -> str:
+    """Draw the regions over a photograph of *size* pixels; *words* describe the drawing.
+
+    What is left open has a dotted circle with its name, and no pattern.
+    """
     unit = max(size) / SHOWN
-    drawn = "".join(_region(one, unit) for one in lines)
+    drawn = "".join(_open(one, unit) for one in left_open)
+    drawn += "".join(_region(one, unit) for one in lines)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="found" viewBox="0 0 {size[0]} {size[1]}" '
         f'role="img" aria-label="{escape(words)}"><defs>{_patterns(unit)}</defs>{drawn}</svg>'
@@ -51,6 +62,19 @@ def sample_svg(kind: str, *, visible: bool = True) -> str:
         '<svg class="sample" viewBox="0 0 36 18" width="36" height="18" aria-hidden="true">'
         f'<g class="hatch {_name(kind)}">{cells}</g>'
         f'<rect x="1" y="1" width="34" height="16" class="line{seen}"/></svg>'
+    )
+
+
+def _open(one: OpenPlace, unit: float) -> str:
+    x, y = one.centre
+    reach = one.reach + 4.0 * unit
+    ring = f'cx="{number(x)}" cy="{number(y)}" r="{number(reach)}"'
+    place = f'transform="translate({number(x - 0.75 * reach)} {number(y - 0.75 * reach)})"'
+    return (
+        f'<g class="region left-open"><title>left open {escape(one.label)}</title>'
+        f'<circle {ring} class="halo"/><circle {ring} class="line left-open"/>'
+        f'<g class="number" {place}><circle r="1"/>'
+        f'<text text-anchor="middle">{escape(one.label)}</text></g></g>'
     )
 
 

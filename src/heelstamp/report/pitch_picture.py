@@ -34,8 +34,10 @@ def pitch_svg(finding: PitchFinding) -> str:
     half = 0.5 * (one.cents_90[1] - one.cents_90[0])
     title = (
         f"{finding.recording.name}: {finding.note}, {one.f1_hz:.3f} Hz, "
-        f"{one.cents:+.2f} ± {half:.2f} cents (90 %)".replace("-", "−")
-    )
+        f"{one.cents:+.2f} ± {half:.2f} cents (90 %)"
+    ).replace("-", "−")
+    if one.later_cents is not None:
+        title += f"; 1 s after the pluck {one.later_cents:+.2f}".replace("-", "−")
     return svg.drawing(
         WIDTH_MM,
         HEIGHT_MM,

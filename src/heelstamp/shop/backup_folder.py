@@ -23,7 +23,7 @@ from uuid import uuid4
 import msgspec
 
 from heelstamp.errors import InputError, IntegrityError, StorageError
-from heelstamp.store.flushing import flush_file, flush_folder
+from heelstamp.store.flushing import flush_file, flush_folder, make_folder_kept
 
 SCHEMA: Literal["heelstamp/backup/1"] = "heelstamp/backup/1"
 FILES, DATABASE, MANIFEST = "files", "heelstamp.db", "manifest.json"
@@ -207,7 +207,7 @@ class BackupFolder:
         with machine(path):
             if self._seems_kept(path, source):
                 return False
-            path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder_kept(path.parent)
             partial = path.with_name(f".{uuid4().hex}.partial")
             with _removed_on_failure(partial):
                 found = self._wrapped(source, partial)
@@ -303,6 +303,58 @@ class BackupFolder:
                 except IntegrityError as error:
                     told.append(str(error))
         return tuple(told)
+
+    def prune(self, keep: int) -> tuple[tuple[str, ...], int]:
+        """Take away backups that are older than the newest *keep* whole ones.
+
+        A backup counts as whole where its shop was and everything of it can still be read; the
+        newest of those is never taken away. Files that no backup names any more go last, and only
+        where every manifest that is left can be read.
+
+        Returns
+        -------
+            Names taken away, and number of files.
+
+        Raises
+        ------
+        InputError
+            *keep* is less than 1.
+        StorageError
+            The machine refused; it can be said again.
+        """
+        if keep < 1:
+            raise InputError("the last whole backup is never taken away", received=keep)
+        whole: list[str] = []
+        for name in reversed(self.names()):
+            if len(whole) < keep and not self.faults(name) and self.manifest(name).whole:
+                whole.append(name)
+        if len(whole) < keep:
+            return (), 0
+        gone = tuple(one for one in self.names() if one < whole[-1])
+        with machine(self.folder):
+            for name in gone:
+                aside = self.folder / f".{name}.partial"
+                self._disk.rename(self.folder / name, aside)
+                shutil.rmtree(aside)
+        return gone, self._take_unnamed()
+
+    def _take_unnamed(self) -> int:
+        """Take away files that no backup names; how many."""
+        named: set[Path] = set()
+        try:
+            for name in self.names():
+                manifest = self.manifest(name)
+                named |= {self._path_of(one) for one in manifest.files}
+                named |= {self._path_of(one.digest) for one in manifest.documents.values()}
+        except IntegrityError:
+            return 0
+        count = 0
+        with machine(self.folder):
+            for path in sorted((self.folder / FILES).glob("*/*")):
+                if path not in named and not path.name.startswith("."):
+                    path.unlink()
+                    count += 1
+        return count
 
     @contextmanager
     def staging(self, shop: Path) -> Iterator[Path]:

@@ -24,21 +24,23 @@ def clear(shop: OpenShop | None, subject: Subject, routes: Sequence[str]) -> Cle
     from heelstamp.casework.appraisal.clearance import clearance
     from heelstamp.reference.market import protected_materials
 
-    listed = [] if shop is None else listed_numbers(shop, subject.name)
+    listed = [] if shop is None else listed_numbers(shop, subject)
     return clearance(subject.state, listed, protected_materials(), routes)
 
 
-def listed_numbers(shop: OpenShop, but: str) -> list[ListedNumber]:
-    """Numbers of the shop's lists, and of its dossiers but one.
+def listed_numbers(shop: OpenShop, subject: Subject) -> list[ListedNumber]:
+    """Numbers of the shop's lists, and those of its other dossiers that may be near.
 
     Raises
     ------
     InputError
         A list has no column ``number``.
+    HeelstampError
+        A dossier cannot be read.
     """
     from heelstamp.casework.appraisal.clearance import ListedNumber, numbers_of
-    from heelstamp.casework.dossier import state_of
     from heelstamp.shop.comparables import table_in
+    from heelstamp.shop.rack import numbers_near
 
     found = []
     folder = shop.folder / LISTS_FOLDER
@@ -58,11 +60,8 @@ def listed_numbers(shop: OpenShop, but: str) -> list[ListedNumber]:
             for _, cells in sheet.rows
             if cells[place].text
         ]
-    for tag in shop.journals.tags():
-        if tag != but:
-            numbers = numbers_of(state_of(shop, tag))
-            found += [ListedNumber(number, f"dossier {tag}") for number in numbers]
-    return found
+    near = numbers_near(shop, numbers_of(subject.state), subject.name)
+    return found + [ListedNumber(number, f"dossier {tag}") for tag, number in near]
 
 
 def enter_cleared(

@@ -1,7 +1,7 @@
 """Files that a person names: on the disk, or kept in a dossier and written ``TAG:ID``.
 
 What is named on the disk is only read. What is written is written beside its final name and
-renamed, so that it is whole or not there.
+renamed, so that it is whole or not there, and stays when the power goes.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from uuid import uuid4
 
 from heelstamp.casework.ports import FileRecord, NamedFile
 from heelstamp.errors import InputError, NotFoundError, StorageError
+from heelstamp.store.flushing import flush_folder, make_folder_kept
 
 if TYPE_CHECKING:
     from heelstamp.casework.ports import Shop
@@ -131,6 +132,22 @@ def clear_folder(folder: Path, names: Sequence[str], originals: Sequence[Path], 
             (folder / name).unlink(missing_ok=True)
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those it lies in, where it is not there yet.
+
+    Raises
+    ------
+    StorageError
+        The machine refused.
+    """
+    try:
+        make_folder_kept(folder)
+    except OSError as error:
+        raise StorageError(
+            "the folder cannot be made", where=str(folder), received=error.strerror
+        ) from error
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file so that it is whole or not there; an existing regular file is replaced.
 
@@ -154,6 +171,7 @@ def write_whole(path: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         partial.replace(path)
+        flush_folder(path.parent)
     except OSError as error:
         with suppress(OSError):
             partial.unlink(missing_ok=True)

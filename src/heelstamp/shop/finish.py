@@ -7,7 +7,7 @@ masks.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +18,7 @@ from heelstamp.shop.files import Source, clear_folder, kept_id, named, write_who
 from heelstamp.shop.photographs import photograph_at
 
 if TYPE_CHECKING:
-    from heelstamp.casework.finish import Face, FinishFinding, PairRequest
+    from heelstamp.casework.finish import Face, FinishFinding, Frames, PairRequest
     from heelstamp.luminescence import Stage
     from heelstamp.shop.opened import OpenShop
 
@@ -32,10 +32,38 @@ class Pair:
 
     visible: Source
     uv: Source
+    further: tuple[Source, ...] = ()
+    flats: tuple[Source, ...] = ()
+
+    @property
+    def frames(self) -> Frames:
+        """The photographs, as they are examined."""
+        from heelstamp.casework.finish import Frames
+
+        return Frames(
+            self.visible.file,
+            self.uv.file,
+            tuple(one.file for one in self.further),
+            tuple(one.file for one in self.flats),
+        )
 
 
-def load_pair(shop: OpenShop | None, visible: str, uv: str) -> Pair:
+def load_pair(
+    shop: OpenShop | None,
+    visible: str,
+    uv: str,
+    *,
+    further: Sequence[str] = (),
+    flats: Sequence[str] = (),
+) -> Pair:
     """Read a pair: two files, or two frames of one dossier of *shop* written ``TAG:FRAME``.
+
+    Parameters
+    ----------
+    further
+        UV-A frames with the lamp moved, named as *uv* is.
+    flats
+        Flat frames: files, or frames of the dossier.
 
     Raises
     ------
@@ -44,17 +72,27 @@ def load_pair(shop: OpenShop | None, visible: str, uv: str) -> Pair:
     IntegrityError
         A kept file is missing or has changed.
     """
-    first, second = kept_id(visible), kept_id(uv)
-    if first is None and second is None:
-        return Pair(named(visible), named(uv))
-    if shop is None or first is None or second is None or first[0] != second[0]:
+    first, *rest = (kept_id(one) for one in (visible, uv, *further))
+    even = tuple(_flat(shop, one) for one in flats)
+    if first is None and not any(rest):
+        return Pair(named(visible), named(uv), tuple(named(one) for one in further), even)
+    glowing = [one for one in rest if one is not None and first and one[0] == first[0]]
+    if shop is None or first is None or len(glowing) < len(rest):
         raise InputError(
             "a pair is two files, or two frames of one dossier",
             where="glow",
-            received=f"{visible} and {uv}",
+            received=" and ".join((visible, uv, *further)),
             remedy="Write both as TAG:FRAME with the same tag, or name two files.",
         )
-    return Pair(_frame(shop, *first, "visible"), _frame(shop, *second, "UV-A"))
+    lit = [_frame(shop, *one, "UV-A") for one in glowing]
+    return Pair(_frame(shop, *first, "visible"), lit[0], tuple(lit[1:]), even)
+
+
+def _flat(shop: OpenShop | None, name: str) -> Source:
+    told = kept_id(name)
+    if told is None or shop is None:
+        return named(name)
+    return _frame(shop, *told, "UV-A")
 
 
 def _frame(shop: OpenShop, tag: str, frame: str, light: str) -> Source:
@@ -76,17 +114,36 @@ def compare_pair(
     *,
     tell: Callable[[Stage], None] | None = None,
 ) -> Face:
-    """Compare a pair.
+    """Compare a pair; see `compare_frames`."""
+    from heelstamp.casework.finish import Frames
+
+    return compare_frames(Frames(visible, uv), request, tell=tell)
+
+
+def compare_frames(
+    frames: Frames, request: PairRequest, *, tell: Callable[[Stage], None] | None = None
+) -> Face:
+    """Compare the photographs of one face.
 
     Raises
     ------
     InputError
-        A photograph cannot be decoded, or the request is impossible.
+        A photograph cannot be decoded, UV-A frames or flat frames were not taken alike, or the
+        request is impossible.
     """
-    from heelstamp.casework.finish import examine_pair
-    from heelstamp.media.decoding import upright_rgb
+    from heelstamp.casework.finish import Taken, check_taken, examine_face
+    from heelstamp.media.decoding import camera_settings, upright_rgb
+    from heelstamp.media.photographs import kind_of
 
-    return examine_pair(visible, uv, request, read=upright_rgb, tell=tell)
+    glowing, settings = (*frames.glowing, *frames.flats), []
+    if len(glowing) > 1:
+        taken = [
+            Taken(kind_of(one.data) or "", settings=camera_settings(one.data, one.name))
+            for one in glowing
+        ]
+        check_taken(frames, taken)
+        settings = [one.settings for one in taken[: len(frames.glowing)]]
+    return examine_face(frames, request, read=upright_rgb, settings=settings, tell=tell)
 
 
 def draw_pair(
@@ -107,7 +164,8 @@ def draw_pair(
     from heelstamp.report.finish_pictures import map_png, picture_jpg, preview_jpg
 
     names = (MAP, PICTURE, PREVIEW, *((MASKS,) if request.masks is None else ()))
-    paths = [one.path for one in (pair.visible, pair.uv) if one.path is not None]
+    sources = (pair.visible, pair.uv, *pair.further, *pair.flats)
+    paths = [one.path for one in sources if one.path is not None]
     clear_folder(out, names, paths, "photographs")
 
     def told(stage: Stage) -> None:
@@ -116,7 +174,7 @@ def draw_pair(
         if tell is not None:
             tell(stage)
 
-    face = compare_pair(pair.visible.file, pair.uv.file, request, tell=told)
+    face = compare_frames(pair.frames, request, tell=told)
     proposed = face.finding.proposed_masks()
     if proposed is not None:
         write_whole(out / MASKS, json.dumps(proposed, indent=1).encode())

@@ -142,6 +142,8 @@ def open_shop(folder: Path) -> Shop:
     StorageError
         No permission, no server, or another process holds the database.
     """
+    from heelstamp.shop.noted_documents import note_new
+
     settings = read_settings(folder)
     database = folder / DATABASE_FILE
     if not settings.database and (not database.is_file() or not database.stat().st_size):
@@ -151,7 +153,13 @@ def open_shop(folder: Path) -> Shop:
             received=f"no content of {DATABASE_FILE}",
             remedy=RESTORE,
         )
-    return _joined(folder, settings)
+    shop = _joined(folder, settings)
+    try:
+        note_new(shop, folder)
+    except BaseException:
+        shop.close()
+        raise
+    return shop
 
 
 def create_shop(
@@ -204,6 +212,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.comparables import DatabaseComparables
+    from heelstamp.store.documents import DatabaseDocuments
     from heelstamp.store.journals import DatabaseJournals
     from heelstamp.store.ledger import DatabaseLedger
     from heelstamp.store.rack import DatabaseRack
@@ -226,6 +235,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         census=DatabaseCensus(engine, ledger),
         comparables=DatabaseComparables(engine, ledger),
         rack=DatabaseRack(engine, read_only=read_only),
+        documents=DatabaseDocuments(engine, ledger, read_only=read_only),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 

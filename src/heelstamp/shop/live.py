@@ -65,16 +65,18 @@ class Live:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._closed = False
 
-    async def listen(self, tag: str, standing: News) -> AsyncGenerator[News]:
+    async def listen(self, tag: str, standing: News, *, known: str) -> AsyncGenerator[News]:
         """Yield *standing*, then news of *tag* as they come, until the shop closes.
 
-        Must be closed by whoever stops reading; the last listener of a dossier ends its watcher.
+        *known* is the digest of the last entry that *standing* tells of. No digest is news: who
+        listens may have to be kept from what it confirms. Must be closed by whoever stops reading;
+        the last listener of a dossier ends its watcher.
         """
         self._loop = asyncio.get_running_loop()
         queue: asyncio.Queue[News] = asyncio.Queue(REMEMBERED)
         self._listeners.setdefault(tag, set()).add(queue)
         if tag not in self._watchers:
-            self._watchers[tag] = asyncio.create_task(self._watch(tag, standing.told.get("head")))
+            self._watchers[tag] = asyncio.create_task(self._watch(tag, known))
         try:
             yield standing
             while not self._closed:
@@ -123,7 +125,7 @@ class Live:
             if watcher is not None:
                 watcher.cancel()
 
-    async def _watch(self, tag: str, known: object) -> None:
+    async def _watch(self, tag: str, known: str) -> None:
         while True:
             await asyncio.sleep(self._every)
             try:
@@ -132,4 +134,4 @@ class Live:
                 continue
             if head is not None and head.digest != known:
                 known = head.digest
-                self._give(tag, News("entered", {"length": head.seq, "head": head.digest}))
+                self._give(tag, News("entered", {"length": head.seq}))

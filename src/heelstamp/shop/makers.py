@@ -14,15 +14,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
 from heelstamp.reference.chronology_files import (
     bundled_text,
     chronology_ids,
     own_file,
     read_chronology_file,
 )
-from heelstamp.shop.files import read_file, write_whole
+from heelstamp.shop.files import make_folder, read_file, write_whole
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
+from heelstamp.shop.noted_documents import write_document
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
@@ -153,8 +154,8 @@ def begin(shop: OpenShop, id_: str, like: str, *, maker: str, model: str, by: st
         }
         text = _revised(shop, like, new, by)
         made = _read(text, id_)
-        folder.mkdir(exist_ok=True)
-        write_whole(folder / f"{id_}.toml", text.encode("utf-8"))
+        make_folder(folder)
+        _write(shop, f"{id_}.toml", text)
     return made
 
 
@@ -316,12 +317,7 @@ def _replace(shop: OpenShop, id_: str, text: str) -> Path:
     own, text_before, before = own_file(id_, folder), text_of(shop, id_), document_of(shop, id_)
     plain = re.sub(r"[^A-Za-z0-9_.-]+", "-", str(before["edition"]))
     kept = folder / EARLIER_FOLDER / f"{id_}-{plain}.toml"
-    try:
-        kept.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise StorageError(
-            "the folder cannot be made", where=str(kept.parent), received=error.strerror
-        ) from error
+    make_folder(kept.parent)
     if kept.is_file():
         standing = decode_text(read_file(kept), kept.name)
         if parse_document(standing, kept.name, "toml") != before:
@@ -330,12 +326,19 @@ def _replace(shop: OpenShop, id_: str, text: str) -> Path:
                 where=str(kept),
                 remedy="Give the present edition another name first.",
             )
-    write_whole(kept, text_before.encode("utf-8"))
-    path = folder / f"{id_}.toml"
-    write_whole(path, text.encode("utf-8"))
+    _write(shop, f"{EARLIER_FOLDER}/{kept.name}", text_before)
+    path = _write(shop, f"{id_}.toml", text)
     if own is not None and own != path:
         own.unlink()  # JSON; its content is kept under earlier
+        shop.documents.note({f"{CHRONOLOGIES_FOLDER}/{own.name}": None})
     return path
+
+
+def _write(shop: OpenShop, name: str, text: str) -> Path:
+    """Write a document among the shop's own chronologies, and note it."""
+    inside = f"{CHRONOLOGIES_FOLDER}/{name}"
+    write_document(shop, shop.folder, inside, text.encode("utf-8"))
+    return shop.folder / inside
 
 
 def _replaced(shop: OpenShop, id_: str) -> list[Path]:

@@ -196,9 +196,9 @@ def price_demo(shop: OpenShop, tag: str) -> PriceFinding:
     """Keep the demonstration's sales and terms in its shop, and price its instrument."""
     from heelstamp.casework.appraisal.sales_table import comparables_from
     from heelstamp.reference.demonstration import demo_sales, demo_terms
-    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.noted_documents import write_document
 
-    write_whole(shop.folder / TERMS_FILE, demo_terms().encode("utf-8"))
+    write_document(shop, shop.folder, TERMS_FILE, demo_terms().encode("utf-8"))
     subject, rows = shop.subject(tag), comparables_from(demo_sales())
     keep_sales(shop, subject.chronology.id, rows)
     return price(shop, subject, Asked(as_of=DEMO_MONTH), rows)

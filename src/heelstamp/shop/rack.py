@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import msgspec
 
+from heelstamp.casework.appraisal.clearance import numbers_of
 from heelstamp.casework.ports import KeptRow
 from heelstamp.casework.rack import RACK_FORM, RackRow, rack_row, unreadable, words_of
 from heelstamp.errors import HeelstampError
@@ -43,7 +44,7 @@ def rack_sheet(shop: OpenShop, find: str, skip: int, count: int) -> Sheet:
     unread = _bring_up_to_date(shop) if words else 0
     found, kept = shop.rack.sheet(words, skip, count)
     fresh = [tag for tag, (head, row) in kept.items() if row is None or not _of(row, head.digest)]
-    made = _made(shop, fresh)
+    made, _ = _made(shop, fresh)
     rows: list[RackRow] = []
     for tag, (_, row) in kept.items():
         if tag in made:
@@ -51,6 +52,26 @@ def rack_sheet(shop: OpenShop, find: str, skip: int, count: int) -> Sheet:
         elif row is not None:
             rows.append(msgspec.json.decode(row.text, type=RackRow))
     return Sheet(found, tuple(rows), unread)
+
+
+def numbers_near(shop: OpenShop, numbers: Iterable[str], but: str) -> list[tuple[str, str]]:
+    """Tag and serial number of every other dossier that may be near one of *numbers*.
+
+    Dossiers that were written since are read first, however many they are.
+
+    Raises
+    ------
+    HeelstampError
+        One cannot be read: its number is not known to be another.
+    """
+    _, tags = shop.rack.stale()
+    for begin in range(0, len(tags), READ_AT_ONCE):
+        _, refused = _made(shop, tags[begin : begin + READ_AT_ONCE])
+        for tag, error in refused.items():
+            if tag != but:
+                raise error
+    found = {one for number in numbers for one in shop.rack.numbers_near(number)}
+    return sorted(one for one in found if one[0] != but)
 
 
 def _bring_up_to_date(shop: OpenShop) -> int:
@@ -63,16 +84,19 @@ def _of(row: KeptRow, head: str) -> bool:
     return row.head == head and f'"form":"{RACK_FORM}"' in row.text[:60]
 
 
-def _made(shop: OpenShop, tags: Iterable[str]) -> dict[str, RackRow]:
-    rows, keep = {}, {}
+def _made(
+    shop: OpenShop, tags: Iterable[str]
+) -> tuple[dict[str, RackRow], dict[str, HeelstampError]]:
+    """Make rows anew, and keep them; what cannot be read has a row that says so, and its error."""
+    rows, keep, refused = {}, {}, {}
     for tag in tags:
         try:
             state, tree = shop.standing(tag)
         except HeelstampError as error:  # one spoilt dossier hides no other
-            rows[tag] = unreadable(tag, str(error))
+            rows[tag], refused[tag] = unreadable(tag, str(error)), error
             continue
         rows[tag] = rack_row(state, tree)
         text = msgspec.json.encode(rows[tag]).decode()
-        keep[tag] = KeptRow(state.head, text, words_of(state, tree))
+        keep[tag] = KeptRow(state.head, text, words_of(state, tree), numbers_of(state))
     shop.rack.keep(keep)
-    return rows
+    return rows, refused

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.recordings import ControlTakes, NoteTake
     from heelstamp.catalogue import Entry, Recording
 
-FORM = "heelstamp/bench-sound/3"
+FORM = "heelstamp/bench-sound/4"
 
 
 def recording_at(shop: OpenShop, tag: str, recording: str) -> Recording:
@@ -242,6 +242,7 @@ def note_told(shop: OpenShop, take: NoteTake) -> dict[str, Any]:
             "remarks": finding.remarks(),
             "stiffness": scientific(finding.pitch.b),
             "cents": cents_words(finding.pitch.cents, finding.pitch.cents_90),
+            "later": cents_words(finding.pitch.later_cents, finding.pitch.later_cents_90),
             "picture": pitch_svg(finding) if finding.measured else "",
         }
 

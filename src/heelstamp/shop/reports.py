@@ -556,10 +556,18 @@ def review_of(subject: Subject, reader: Reader) -> tuple[Leaving, ...]:
 
 
 def _public(subject: Subject, reader: Reader) -> tuple[PublicRecord, Audience]:
+    from heelstamp.casework.dating.own_acts import late_looks
     from heelstamp.casework.papers.examination_report import audience_of
     from heelstamp.casework.papers.public_record import public_record
 
     audience = audience_of(subject.state, reader)
     pictures, kept = _printed(subject), _finish_findings(subject)
-    made = public_record(subject.state, subject.tree, audience, pictures=pictures, kept=kept)
+    made = public_record(
+        subject.state,
+        subject.tree,
+        audience,
+        pictures=pictures,
+        kept=kept,
+        late=late_looks(subject.state, subject.chronology),
+    )
     return made, audience

@@ -89,6 +89,7 @@ def shop_faults(
     ends = _ends(shop, backups if compared else ())
     try:
         faults = [*_database_faults(engine), *_file_faults(shop, engine)]
+        faults += [*_document_faults(shop), *_number_faults(shop)]
         faults += _lost_ledger(engine, ends)
     except (IntegrityError, DatabaseError) as error:
         faults = [ShopFault("the database", "file", str(error))]
@@ -144,6 +145,7 @@ _WORDS = {
     "dossier": "dossier {0}",
     "account": "account {0}",
     "file": "what is noted of file {0:.12}…",
+    "document": "what is noted of document {0}",
     "finding": "kept finding {0:.12}…",
 }
 
@@ -171,6 +173,45 @@ def _file_faults(shop: Path, engine: Engine) -> list[ShopFault]:
         for one in files.verify_all(content_of(engine).files)
         if one.code in said
     ]
+
+
+def _document_faults(shop: Path) -> list[ShopFault]:
+    from heelstamp.shop.noted_documents import document_faults
+
+    try:
+        with open_shop(shop) as opened:
+            noted = opened.documents.noted()
+            return [
+                ShopFault(
+                    f"document {one.name}",
+                    one.code,
+                    one.message,
+                    ("kept file", noted[one.name].digest),
+                    noted[one.name].digest,
+                )
+                for one in document_faults(opened, shop)
+            ]
+    except HeelstampError:  # told before
+        return []
+
+
+def _number_faults(shop: Path) -> list[ShopFault]:
+    """Tell serial numbers kept beside the rack that are not those of their dossier; forget them."""
+    from heelstamp.casework.appraisal.clearance import numbers_of
+    from heelstamp.casework.dossier import state_of
+
+    told = "were not those of the dossier; they are made anew from it"
+    try:
+        with open_shop(shop) as opened:
+            spoilt = []
+            for tag, numbers in opened.rack.numbers().items():
+                with suppress(HeelstampError):  # told before
+                    if numbers != frozenset(numbers_of(state_of(opened, tag))):
+                        spoilt.append(tag)
+            opened.rack.forget(spoilt)
+    except HeelstampError:  # told before
+        return []
+    return [ShopFault(f"{one}, serial numbers to look among", "changed", told) for one in spoilt]
 
 
 def known_ends(shop: Path) -> tuple[str, Mapping[str, KeptEnd]]:

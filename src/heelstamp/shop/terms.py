@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.casework.new_entry import NewEntry
-from heelstamp.errors import ConflictError, InputError, StorageError
-from heelstamp.shop.files import read_file, write_whole
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.files import make_folder, read_file
+from heelstamp.shop.noted_documents import write_document
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignment import Terms
@@ -154,14 +155,8 @@ def keep_terms(
         data = plain.encode("utf-8")
         digest = shop.files.put(data)
         shop.journals.record_file(FileRecord(digest, len(data), "application/toml"))
-        path = shop.folder / name
-        try:
-            path.parent.mkdir(exist_ok=True)
-        except OSError as error:
-            raise StorageError(
-                "the folder cannot be made", where=str(path.parent), received=error.strerror
-            ) from error
-        write_whole(path, data)
+        make_folder((shop.folder / name).parent)
+        write_document(shop, shop.folder, name, data)
     body = {
         "id": id_,
         "file": sha256(data),

@@ -15,10 +15,11 @@ from urllib.parse import quote, urlencode
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of, sha256
-from heelstamp.casework.finish import PairRequest, glow_entry, unpacked
+from heelstamp.casework.finish import Frames, PairRequest, glow_entry, unpacked
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
 from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.ports import NamedFile
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
@@ -40,7 +41,7 @@ from heelstamp.casework.uv_lamp.regions import (
 )
 from heelstamp.errors import ConflictError
 from heelstamp.shop.files import keep_file
-from heelstamp.shop.finish import compare_pair, finding_file
+from heelstamp.shop.finish import compare_frames, finding_file
 from heelstamp.shop.jobs import Job, Progress
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
@@ -162,25 +163,26 @@ def compare(shop: OpenShop, tag: str, pair: Pairing, marks: Marks) -> Job:
     assert pair.visible is not None
     assert pair.uv is not None
     request = marks.request()
-    visible, uv = (NamedFile(shop.files.get(one.file), one.id) for one in (pair.visible, pair.uv))
+    named = [one for one in (pair.visible, pair.uv, pair.moved) if one is not None]
+    first, second, *further = (NamedFile(shop.files.get(one.file), one.id) for one in named)
+    frames = Frames(first, second, tuple(further))
     asks = {
         "visible": pair.visible.file,
         "uv": pair.uv.file,
+        "moved": None if pair.moved is None else pair.moved.file,
         "request": request.data(),
         "program": __version__,
     }
 
     def act(tell: Progress) -> Compared:
-        return _compare(visible, uv, request, marks, tell)
+        return _compare(frames, request, marks, tell)
 
     return shop.jobs.start(
         "pairs", "compare", tag, act, on=key_of(pair), base=digest_of(asks), alone=True
     )
 
 
-def _compare(
-    visible: NamedFile, uv: NamedFile, request: PairRequest, marks: Marks, tell: Progress
-) -> Compared:
+def _compare(frames: Frames, request: PairRequest, marks: Marks, tell: Progress) -> Compared:
     import cv2
 
     cv2.setNumThreads(1)  # as many pairs at once as there are cores
@@ -193,7 +195,7 @@ def _compare(
             preview = preview_jpg(stage.preview)
         tell(0.9 * stage.share, 1.0, stage.name, preview)
 
-    face = compare_pair(visible, uv, request, tell=told)
+    face = compare_frames(frames, request, tell=told)
     tell(0.92, 1.0, "drawing")
     return Compared.of(face, marks)
 
@@ -392,4 +394,5 @@ def _entered(shop: OpenShop, tag: str, pair: Pairing) -> Shown | None:
         number: shop.files.get(digest)
         for number, digest in border_files(state, look.id, data).items()
     }
-    return Shown(answer_of(data, look.id, said_of(state, look.id, data, files)), data, entered=True)
+    said, touched = said_of(state, look.id, data, files), touched_chance(shop.finding(tag).data())
+    return Shown(answer_of(data, look.id, said, touched), data, entered=True)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 CANNOT_TELL = "Whether entries are missing at the end cannot be told: give --last DIGEST."
 WHOLE_FILES = "files of the shop"
+WHOLE_DOCUMENTS = "terms and makers' documents"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +27,7 @@ class Verified:
     Attributes
     ----------
     name
-        Tag of a dossier, or `WHOLE_FILES`.
+        Tag of a dossier, `WHOLE_FILES` or `WHOLE_DOCUMENTS`.
     findings
         What was found, in sentences.
     limits
@@ -40,7 +41,7 @@ class Verified:
 
 
 def verify_shop(folder: Path, tag: str | None, last: str | None) -> tuple[Verified, ...]:
-    """Verify one dossier, or without *tag* all of them and every file kept.
+    """Verify one dossier, or without *tag* all of them every file kept, and documents.
 
     Parameters
     ----------
@@ -60,7 +61,7 @@ def verify_shop(folder: Path, tag: str | None, last: str | None) -> tuple[Verifi
         found = [_dossier(shop, one, last, at, ends.get(one)) for one in tags]
         gone = ("the dossier stood in the last backup and is gone",)
         found += [Verified(one, Verdict.BROKEN, gone) for one in ends if one not in tags]
-        return (*found, _files(shop))
+        return (*found, _files(shop), _documents(shop, folder))
 
 
 def _dossier(shop: Shop, tag: str, last: str | None, at: str, end: KeptEnd | None) -> Verified:
@@ -91,6 +92,13 @@ def _files(shop: Shop) -> Verified:
     verdict = Verdict.BROKEN if lost else Verdict.SOUND
     told = tuple(f"{fault.name}: {fault.code}, {fault.message}" for fault in faults)
     return Verified(WHOLE_FILES, verdict, told)
+
+
+def _documents(shop: Shop, folder: Path) -> Verified:
+    from heelstamp.shop.noted_documents import document_faults
+
+    told = tuple(f"{one.name}: {one.message}" for one in document_faults(shop, folder))
+    return Verified(WHOLE_DOCUMENTS, Verdict.BROKEN if told else Verdict.SOUND, told)
 
 
 def told_of(report: ChainReport) -> list[str]:

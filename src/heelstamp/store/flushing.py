@@ -15,6 +15,14 @@ def flush_file(path: Path) -> None:
         os.close(descriptor)
 
 
+def make_folder_kept(folder: Path) -> None:
+    """Make a folder and those it lies in where they are not there, and wait until they are kept."""
+    made = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for one in made:
+        flush_folder(one.parent)
+
+
 def flush_folder(folder: Path) -> None:
     """Wait until the names in *folder* are on the disk, where a system can tell."""
     if os.name == "posix":  # other systems cannot open a folder

@@ -22,6 +22,7 @@ from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
 from heelstamp.errors import ConflictError
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import AT_ONCE, DatabaseLedger
+from heelstamp.store.rack import take_out
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date, require_newest
@@ -178,6 +179,7 @@ class DatabaseJournals:
         )
         if moved.rowcount != 1:
             raise _SecondWriter
+        take_out(connection, [tag])
         return int(connection.scalars(select(dossier.c.id).where(dossier.c.tag == tag)).one())
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:

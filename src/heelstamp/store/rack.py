@@ -1,13 +1,13 @@
 """Rows of the rack in a database: a short form of each dossier, kept beside the head it belongs to.
 
-A row is derived from its dossier and nothing rests on it: one that is gone or older than its head
-is made anew. Words are kept in small letters (Unicode case folding), so that a search by any part
-of a word is one scan of a narrow table on both databases.
+A row is derived from its dossier: it is taken out when its journal grows, and made anew at need.
+Words are kept in small letters (Unicode case folding), so that a search by any part of a word is
+one scan of a narrow table on both databases; serial numbers are found by their thirds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from sqlalchemy import (
     ColumnElement,
@@ -15,6 +15,7 @@ from sqlalchemy import (
     Engine,
     and_,
     delete,
+    exists,
     func,
     insert,
     or_,
@@ -23,9 +24,10 @@ from sqlalchemy import (
 )
 
 from heelstamp.casework.ports import Head, KeptRow
+from heelstamp.marks.number_thirds import has_unread, thirds
 from heelstamp.store.engine import place_of
 from heelstamp.store.refusals import refusals
-from heelstamp.store.tables import dossier, rack_row
+from heelstamp.store.tables import dossier, listed_number, rack_row
 
 
 class DatabaseRack:
@@ -51,7 +53,7 @@ class DatabaseRack:
         """
         joined = dossier.outerjoin(rack_row, rack_row.c.tag == dossier.c.tag)
         fits = and_(true(), *(self._holds(word) for word in words))
-        counted = select(func.count()).select_from(joined if words else dossier).where(fits)
+        newest = select(dossier.c.id).order_by(dossier.c.id.desc())
         wanted = (
             select(
                 dossier.c.tag,
@@ -62,14 +64,16 @@ class DatabaseRack:
                 rack_row.c.words,
             )
             .select_from(joined)
-            .where(fits)
             .order_by(dossier.c.id.desc())
-            .offset(skip)
-            .limit(count)
         )
         with refusals(self._place), self._reading() as connection:
-            found = connection.scalar(counted) or 0
-            rows = connection.execute(wanted).all()
+            if words:  # one look over all rows; those of other sheets are not brought along
+                every = connection.scalars(newest.select_from(joined).where(fits)).all()
+                found, ids = len(every), every[skip : skip + count]
+            else:
+                found = connection.scalar(select(func.count()).select_from(dossier)) or 0
+                ids = connection.scalars(newest.offset(skip).limit(count)).all()
+            rows = connection.execute(wanted.where(dossier.c.id.in_(ids))).all()
         return found, {
             one.tag: (
                 Head(one.head_seq, one.head_digest),
@@ -78,26 +82,74 @@ class DatabaseRack:
             for one in rows
         }
 
-    def stale(self, limit: int) -> tuple[int, tuple[str, ...]]:
-        """Count the dossiers whose row is wanting or older than its head, and name some."""
-        joined = dossier.outerjoin(rack_row, rack_row.c.tag == dossier.c.tag)
-        old = or_(rack_row.c.head.is_(None), rack_row.c.head != dossier.c.head_digest)
-        counted = select(func.count()).select_from(joined).where(old)
-        named = select(dossier.c.tag).select_from(joined).where(old).limit(limit)
+    def stale(self, limit: int | None = None) -> tuple[int, tuple[str, ...]]:
+        """Count the dossiers without a row, and name some; rows are taken out as journals grow."""
+        kept = select(func.count()).select_from(rack_row)
+        named = (
+            select(dossier.c.tag)
+            .where(~exists().where(rack_row.c.tag == dossier.c.tag))
+            .order_by(dossier.c.id)
+            .limit(limit)
+        )
         with refusals(self._place), self._reading() as connection:
-            return connection.scalar(counted) or 0, tuple(connection.scalars(named))
+            count = connection.scalar(select(func.count()).select_from(dossier)) or 0
+            count -= connection.scalar(kept) or 0
+            return count, tuple(connection.scalars(named)) if count else ()
 
     def keep(self, rows: Mapping[str, KeptRow]) -> None:
-        """Keep rows by tag in the place of what was kept, all or none."""
+        """Keep rows by tag, all or none; see `heelstamp.casework.ports.RackStore.keep`."""
         if not rows or self._read_only:
             return
-        values = [
-            {"tag": tag, "head": one.head, "text": one.text, "words": one.words}
-            for tag, one in rows.items()
-        ]
         with refusals(self._place), self._engine.begin() as connection:
-            connection.execute(delete(rack_row).where(rack_row.c.tag.in_(list(rows))))
-            connection.execute(insert(rack_row), values)
+            wanted = select(dossier.c.tag, dossier.c.head_digest).with_for_update()
+            found = connection.execute(wanted.where(dossier.c.tag.in_(list(rows))))
+            heads: dict[str, str] = {row.tag: row.head_digest for row in found}
+            fresh = {tag: one for tag, one in rows.items() if heads.get(tag) == one.head}
+            take_out(connection, fresh)
+            values = [
+                {"tag": tag, "head": one.head, "text": one.text, "words": one.words}
+                for tag, one in fresh.items()
+            ]
+            numbers = [
+                _number_row(tag, number)
+                for tag, one in fresh.items()
+                for number in dict.fromkeys(one.numbers)
+            ]
+            for table, made in ((rack_row, values), (listed_number, numbers)):
+                if made:
+                    connection.execute(insert(table), made)
+
+    def numbers(self) -> dict[str, frozenset[str]]:
+        """Serial numbers by tag of every kept row, also where there are none."""
+        joined = rack_row.outerjoin(listed_number, listed_number.c.tag == rack_row.c.tag)
+        wanted = select(rack_row.c.tag, listed_number.c.number).select_from(joined)
+        found: dict[str, set[str]] = {}
+        with refusals(self._place), self._reading() as connection:
+            for row in connection.execute(wanted):
+                found.setdefault(row.tag, set()).update([row.number] if row.number else [])
+        return {tag: frozenset(numbers) for tag, numbers in found.items()}
+
+    def forget(self, tags: Collection[str]) -> None:
+        """Take rows out, to be made anew."""
+        if tags and not self._read_only:
+            with refusals(self._place), self._engine.begin() as connection:
+                take_out(connection, tags)
+
+    def numbers_near(self, number: str) -> tuple[tuple[str, str], ...]:
+        """Tag and number of what may be near; see `heelstamp.casework.ports.RackStore`."""
+        wanted = select(listed_number.c.tag, listed_number.c.number).order_by(
+            listed_number.c.tag, listed_number.c.number
+        )
+        if not has_unread(number):
+            columns = (listed_number.c.first, listed_number.c.middle, listed_number.c.last)
+            same = [one == third for one, third in zip(columns, thirds(number), strict=True)]
+            length, _, _ = thirds(number)[0].partition(":")
+            unread = and_(
+                listed_number.c.unread == 1, listed_number.c.first.startswith(length + ":")
+            )
+            wanted = wanted.where(or_(unread, *same))
+        with refusals(self._place), self._reading() as connection:
+            return tuple((row.tag, row.number) for row in connection.execute(wanted))
 
     def _holds(self, word: str) -> ColumnElement[bool]:
         """Whether a dossier's tag or words hold *word*."""
@@ -108,3 +160,15 @@ class DatabaseRack:
 
     def _reading(self) -> Connection:
         return self._engine.connect().execution_options(reading=True)
+
+
+def take_out(connection: Connection, tags: Collection[str]) -> None:
+    """Take out the rows of dossiers whose journals grow, in the transaction that lets them grow."""
+    for table in (rack_row, listed_number):
+        connection.execute(delete(table).where(table.c.tag.in_(list(tags))))
+
+
+def _number_row(tag: str, number: str) -> dict[str, object]:
+    names = ("first", "middle", "last")
+    row: dict[str, object] = dict(zip(names, thirds(number), strict=True))
+    return {"tag": tag, "number": number, "unread": int(has_unread(number)), **row}

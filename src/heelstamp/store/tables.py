@@ -99,7 +99,29 @@ rack_row = Table(
     Column("text", Text, nullable=False),
     Column("words", Text, nullable=False),
 )
-"""A short form of each dossier beside the head it belongs to; derived, made anew at need."""
+"""A short form of each dossier; derived, taken out when its journal grows, made anew at need."""
+
+listed_number = Table(
+    "listed_number",
+    metadata,
+    Column("tag", String(40), primary_key=True),
+    Column("number", Text, primary_key=True),
+    Column("unread", Integer, nullable=False),
+    Column("first", Text, nullable=False),
+    Column("middle", Text, nullable=False),
+    Column("last", Text, nullable=False),
+    *(Index(None, one) for one in ("unread", "first", "middle", "last")),
+)
+"""Serial numbers of the dossiers that have a row of the rack, with what they are found by."""
+
+document = Table(
+    "document",
+    metadata,
+    Column("name", String(300), primary_key=True),
+    Column("digest", String(64), nullable=False),
+    Column("size", BigInteger, nullable=False),
+)
+"""Documents of the shop's folder as they were noted last, by path."""
 
 file = Table(
     "file",

@@ -18,7 +18,7 @@ from heelstamp.store.copying import copy_sqlite
 from heelstamp.store.engine import place_of
 from heelstamp.store.refusals import refusals
 
-NEWEST = "0007"
+NEWEST = "0008"
 """Newest revision in ``migrations/versions``."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"

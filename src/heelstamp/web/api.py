@@ -13,14 +13,13 @@ from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, ConfigDict, Field
 
-from heelstamp.archive import read_json
 from heelstamp.casework.examination import examination_data
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import sees_sums, shop_of
-from heelstamp.web.signed import signed_by, withheld_from
+from heelstamp.web.signed import signed_by, told_entries, told_head, withheld_from
 
 PROBLEM = "application/problem+json"
 Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
@@ -128,21 +127,14 @@ def dossier(request: Request, tag: Tag) -> dict[str, Any]:
     return {
         **told,
         "custody_state": state.custody_state,
-        "head": _told(request, tag)[-1].get("digest"),
+        "head": told_head(request, shop_of(request), tag),
     }
 
 
 @router.get("/dossiers/{tag}/journal")
 def journal(request: Request, tag: Tag) -> list[dict[str, Any]]:
     """The entries as they are kept, each with the digest of the one before it."""
-    return _told(request, tag)
-
-
-def _told(request: Request, tag: str) -> list[dict[str, Any]]:
-    shop = shop_of(request)
-    withheld = withheld_from(request, shop.subject(tag).state)
-    lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
-    return list(withheld.entries(lines))
+    return told_entries(request, shop_of(request), tag)
 
 
 @router.post("/dossiers/{tag}/entries", status_code=201)

@@ -168,7 +168,12 @@ def create_app(
     if shared is not None:
         app.add_middleware(Gate)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
-    app.add_middleware(Guard, hosts=tuple(hosts), shared=shared is not None)
+    app.add_middleware(
+        Guard,
+        hosts=tuple(hosts),
+        shared=shared is not None,
+        only_encrypted=shared is not None and shared.only_encrypted,
+    )
     serve_files(app)
     app.include_router(api.router)
     own = SHARED_SCREENS if shared is not None else ()

@@ -42,11 +42,14 @@ class Shared(NamedTuple):
     authority
         Certificate (DER) of the shop's own authority, which devices are asked to trust; empty
         without one.
+    only_encrypted
+        Whether browsers are told to open this name encrypted alone, for a year (RFC 6797).
     """
 
     address: str
     secure: bool
     authority: bytes = b""
+    only_encrypted: bool = False
 
     @property
     def cookie(self) -> str:

@@ -65,6 +65,10 @@ HEADERS = {
 }
 
 
+ONLY_ENCRYPTED = {"strict-transport-security": "max-age=31536000"}
+"""A year, for this name alone (RFC 6797, 6.1)."""
+
+
 class Guard:
     """ASGI middleware that refuses foreign requests and adds the headers.
 
@@ -75,10 +79,20 @@ class Guard:
     shared
         Whether sessions stand behind it: a change must then say where it comes from. Every browser
         of today sends Origin with it; a program must too.
+    only_encrypted
+        Whether browsers are told to open this name encrypted alone from now on.
     """
 
-    def __init__(self, app: ASGIApp, hosts: Iterable[str], *, shared: bool = False) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        hosts: Iterable[str],
+        *,
+        shared: bool = False,
+        only_encrypted: bool = False,
+    ) -> None:
         self._app = app
+        self._headers = HEADERS | (ONLY_ENCRYPTED if only_encrypted else {})
         self._hosts = frozenset(hosts)
         self._shared = shared
 
@@ -96,7 +110,7 @@ class Guard:
         async def with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in HEADERS.items():
+                for name, value in self._headers.items():
                     headers.setdefault(name, value)
             await send(message)
 

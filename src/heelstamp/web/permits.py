@@ -12,7 +12,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from heelstamp.casework.sharing import Role
-from heelstamp.casework.sharing.rights import BENCH, RIGHTS, SUM
+from heelstamp.casework.sharing.rights import BENCH, PUBLISHES, RIGHTS, SUM
 from heelstamp.web.guard import SAFE
 
 READER, EXAMINER, OWNER = Role.READER, Role.EXAMINER, Role.OWNER
@@ -49,6 +49,7 @@ PERMITS = (
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/reports/check", BENCH.see, BENCH.enter),
+    Permit("/dossier/*/reports/words", BENCH.see, PUBLISHES),
     Permit("/dossier/*/reports/**", RIGHTS["paper"].see, RIGHTS["paper"].enter),
     Permit("/dossier/*/forms/**", SUM.see, RIGHTS["paper"].enter),  # they hold sums and owners
     Permit("/dossier/*/voice", BENCH.enter, BENCH.enter),

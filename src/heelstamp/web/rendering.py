@@ -14,7 +14,9 @@ from markupsafe import Markup
 from heelstamp.casework.feature_names import heading, reader_words
 from heelstamp.casework.glossary import put_away
 from heelstamp.casework.sharing import Hand, Role, Session
+from heelstamp.casework.sharing.rights import PUBLISHES
 from heelstamp.casework.taking_back import entry_words, last_of, withdrawn_words
+from heelstamp.casework.treatment import act_words
 from heelstamp.catalogue import amount_words
 from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.opened import OpenShop
@@ -47,6 +49,7 @@ def _templates() -> Environment:
     made.filters.update(
         amount=amount_words,
         as_read=reader_words,
+        act_words=act_words,
         heading=heading,
         held=held,
         length_in=_length_in,
@@ -128,7 +131,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
     told = {"screen": "", "tag": "", "subject": None, **told}
     who = who_of(request)
     told["taken_back"] = taken_back(request, told["subject"])
-    told["own_last"] = last_entry(request, told["subject"])
+    told["own_last_id"], told["own_last"] = last_entry(request, told["subject"])
     text = (
         _templates()
         .get_template(template)
@@ -141,6 +144,7 @@ def page(request: Request, template: str, *, status: int = 200, **told: Any) -> 
             lengths=lengths_of(request),
             who=who,
             may=who is None or who.role is Role.OWNER,
+            publishes=who is None or who.role.may(PUBLISHES),
             enters=who is None or who.role is not Role.READER,
             shared=request.app.state.shared,
             purpose=purpose_of(request, told["screen"]),
@@ -156,12 +160,12 @@ def taken_back(request: Request, subject: Subject | None) -> str:
     return "" if subject is None else withdrawn_words(subject.state, subject.tree, id_)
 
 
-def last_entry(request: Request, subject: Subject | None) -> str:
-    """Name what *Take back* would take back: the kind and the part of this hand's last entry."""
-    if subject is None:
-        return ""
-    id_ = last_of(subject.state, hand_of(request))
-    return entry_words(subject.state, subject.tree, id_) if id_ else ""
+def last_entry(request: Request, subject: Subject | None) -> tuple[str, str]:
+    """Id of what *Take back* would take back, and its kind and part; both empty without one."""
+    id_ = "" if subject is None else last_of(subject.state, hand_of(request))
+    if subject is None or not id_:
+        return "", ""
+    return id_, entry_words(subject.state, subject.tree, id_)
 
 
 def first_page(request: Request, template: str, *, status: int = 200, **told: Any) -> HTMLResponse:

@@ -15,11 +15,13 @@ from typing import Any
 
 from fastapi import Request
 
+from heelstamp.archive import read_json
 from heelstamp.casework.mark_reading import hidden_marks
 from heelstamp.casework.sharing import Role
 from heelstamp.casework.sharing.rights import hidden_from
 from heelstamp.catalogue import DossierState
 from heelstamp.errors import InputError
+from heelstamp.shop.opened import OpenShop
 from heelstamp.web.rendering import hand_of, who_of
 
 UNREAD = "shown when your own reading stands"
@@ -103,6 +105,19 @@ class Withheld:
         if body.get("id") not in self.unread:
             return body
         return {**{key: body[key] for key in _KEPT if key in body}, "withheld": UNREAD}
+
+
+def told_entries(request: Request, shop: OpenShop, tag: str) -> list[dict[str, Any]]:
+    """The entries of a dossier as who is signed in may know them."""
+    withheld = withheld_from(request, shop.subject(tag).state)
+    lines = (dict(read_json(line)) for line in shop.journals.lines(tag))
+    return list(withheld.entries(lines))
+
+
+def told_head(request: Request, shop: OpenShop, tag: str) -> str | None:
+    """Digest of the last entry; None where who is signed in could compute a hidden sum from it."""
+    digest = told_entries(request, shop, tag)[-1].get("digest")
+    return None if digest is None else str(digest)
 
 
 def withheld_from(request: Request, state: DossierState) -> Withheld:

@@ -25,6 +25,25 @@ KINDS = {
 }
 LEAST_SUPPORT = 0.05
 """Causes with less are counted as others."""
+UNTOLD = "not told apart"
+"""The share that no cause is given."""
+
+COULD_MAKE = {
+    "light or shape": (
+        "a difference that light, shape or dust could make; move the lamp to the opposite side, "
+        "brush the surface, repeat"
+    ),
+    "dust or fibre": "a difference that dust or a fibre could make; brush the surface, repeat",
+    "a part that is not drawn": (
+        "a difference that a part could make which is not drawn; draw the outline and every part, "
+        "strings and shadows of parts too, then compare again"
+    ),
+}
+"""What else than the finish could have made a difference, and what to do, by ``one_frame.Why``."""
+LEFT_OPEN = "left open"
+MOST_SURE = 0.95
+"""No greater share is told."""
+MOST_NAMED = 6
 
 DECIDING = {
     "touch-up": "the border under a loupe in raking light, and a step in gloss",
@@ -36,6 +55,10 @@ DECIDING = {
     "shaded by something removed": (
         "rests of adhesive, and what the owner tells of things removed"
     ),
+    "shellac": "the colour of the glow against a dated sample of shellac beside it",
+    "light or shape": "the same place with the lamp on the opposite side",
+    "dust or fibre": "the same place after brushing",
+    "none of these": "a loupe in raking light",
 }
 """What would tell a cause of ``luminescence.causes`` from others."""
 
@@ -59,7 +82,13 @@ def causes_words(causes: Mapping[str, float]) -> str:
     --------
     >>> causes_words({"surface film": 0.13, "touch-up": 0.85, "wear-through": 0.02})
     'touch-up 0.85, surface film 0.13 and others 0.02'
+    >>> causes_words({"touch-up": 0.8, "not told apart": 0.2})
+    'touch-up 0.80 and not told apart 0.20'
+    >>> causes_words({"not told apart": 1.0})
+    'none is told'
     """
+    if first_cause(causes) is None:
+        return "none is told"
     told = [f"{cause} {share:.2f}" for cause, share in _ordered(causes) if share >= LEAST_SUPPORT]
     rest = sum(share for share in causes.values() if share < LEAST_SUPPORT)
     if round(rest, 2) > 0:
@@ -70,11 +99,17 @@ def causes_words(causes: Mapping[str, float]) -> str:
 def deciding_words(causes: Mapping[str, float]) -> str:
     """Write what would separate the two causes with most support."""
     open_ones = [cause for cause, share in _ordered(causes) if share >= LEAST_SUPPORT]
-    return "; ".join(DECIDING[cause] for cause in open_ones[:2])
+    told = [DECIDING[cause] for cause in open_ones if cause in DECIDING]
+    return "; ".join(told[:2]) or DECIDING["none of these"]
+
+
+def first_cause(causes: Mapping[str, float]) -> tuple[str, float] | None:
+    """The cause with most support, and its share; None where none is told."""
+    return next((one for one in _ordered(causes) if one[0] != UNTOLD), None)
 
 
 def _ordered(causes: Mapping[str, float]) -> list[tuple[str, float]]:
-    return sorted(causes.items(), key=lambda item: (-item[1], item[0]))
+    return sorted(causes.items(), key=lambda item: (item[0] == UNTOLD, -item[1], item[0]))
 
 
 def kinds_words(regions: Sequence[tuple[int, str, float | None]]) -> str:
@@ -84,6 +119,22 @@ def kinds_words(regions: Sequence[tuple[int, str, float | None]]) -> str:
         for number, kind, area in regions
     ]
     return f"Differs in {counted(len(regions), 'place')}: {'; '.join(told)}."
+
+
+def open_words(count: int) -> str:
+    """Write in an entry how many differences were left open; empty for none.
+
+    Examples
+    --------
+    >>> open_words(2)
+    'Left open in 2 places, which light, shape, dust or an undrawn part could make.'
+    """
+    if not count:
+        return ""
+    return (
+        f"Left open in {counted(count, 'place')}, which light, shape, dust or an undrawn part "
+        "could make."
+    )
 
 
 def zone_words(assessed_cm2: float | None, face: str = "this face") -> str:
@@ -98,6 +149,117 @@ def even(*, zone: str) -> str:
     return (
         f"No area of differing glow was found under UV-A on {zone}: even (cohesive) there. This "
         "does not by itself show that the finish is the maker's."
+    )
+
+
+def moved_words(places: int, brushed: bool) -> str:
+    """Write in an entry from how many places the lamp shone, and whether dust was brushed off."""
+    told = "brushed between the frames" if brushed else "not brushed between the frames"
+    return f"UV-A frames with the lamp at {places} places, {told}."
+
+
+@sentence("glow lamp moved", "seen", 6)
+def lamp_moved(*, places: int, brushed: bool, turned: int | None) -> str:
+    """That the lamp was moved, and what this does for the answer."""
+    dust = (
+        "the surface was brushed between them"
+        if brushed
+        else "the surface was not brushed between them, so that small bright places count as dust"
+    )
+    by = "" if turned is None else f" (the light turned by {turned} degrees)"
+    return (
+        f"Photographed with the lamp at {places} places, opposite sides first{by}; {dust}. What "
+        "differs alike from all of them is told; what the light made is not."
+    )
+
+
+@sentence("glow lamp told", "seen", 6)
+def lamp_told(
+    *, wavelength_nm: float | None, filter_: str, distance_mm: float | None, camera: Sequence[str]
+) -> str:
+    """The lamp as the examiner tells it, and the camera as the files do."""
+    told = [
+        "" if wavelength_nm is None else f"{wavelength_nm:g} nm",
+        f"filter {filter_}" if filter_ else "",
+        "" if distance_mm is None else f"{distance_mm:g} mm away",
+    ]
+    lamp = ", ".join(one for one in told if one)
+    parts = [f"Lamp as the examiner tells it: {lamp}." if lamp else ""]
+    parts.append(f"Camera as the files tell: {'; '.join(camera)}." if camera else "")
+    return " ".join(one for one in parts if one)
+
+
+SIDES = (
+    "right",
+    "lower right",
+    "lower edge",
+    "lower left",
+    "left",
+    "upper left",
+    "upper edge",
+    "upper right",
+)
+"""Sides of a photograph, each 45 degrees further, turning downwards."""
+
+
+def side_words(degrees: float) -> str:
+    """Name the side of the photograph in a direction, 0 to the right and 90 downwards.
+
+    Examples
+    --------
+    >>> side_words(225), side_words(350)
+    ('upper left', 'right')
+    """
+    return SIDES[round(degrees / 45.0) % len(SIDES)]
+
+
+@sentence("glow put lamp", "seen", 6)
+def put_lamp(*, towards: float | None) -> str:
+    """Where to put the lamp for the second UV-A frame.
+
+    Parameters
+    ----------
+    towards
+        Where its light came from in the first, degrees; None where that cannot be told.
+    """
+    if towards is None:
+        side = "Put the lamp on the opposite side of the body"
+    else:
+        came, to = side_words(towards), side_words(towards + 180.0)
+        side = f"Its light came from the {came} of the photograph. Put the lamp at the {to}"
+    return (
+        f"{side}, at the same distance, 35 to 60 degrees above the plane of the body. Leave camera,"
+        " body and settings alone, and brush the surface first. Wear UV goggles."
+    )
+
+
+@sentence("glow none told", "seen", 6)
+def none_told(*, zone: str) -> str:
+    """That nothing is put down to the finish where differences are left open."""
+    return (
+        f"Under UV-A no difference on {zone} is put down to the finish; whether it is even there "
+        "stays open."
+    )
+
+
+@sentence("glow left open", "seen", 6)
+def left_open(*, why: str, labels: Sequence[str], places: Sequence[str]) -> str:
+    """What light, shape, dust or an undrawn part could have made, and what to do.
+
+    Parameters
+    ----------
+    why
+        Key of ``COULD_MAKE``.
+    labels, places
+        Name in the picture, and field of the photograph, of each place.
+    """
+    named = [f"{one} {place}" for one, place in zip(labels, places, strict=True)][:MOST_NAMED]
+    more = len(labels) - len(named)
+    told = listed([*named, f"{more} more"] if more else named)
+    could, _, todo = COULD_MAKE[why].partition("; ")
+    return (
+        f"Left open, {told}: {could}. {todo[0].upper()}{todo[1:]}. No area and no cause is given, "
+        "and it weighs nothing in the dating."
     )
 
 
@@ -170,9 +332,10 @@ def measured(
 @sentence("glow sure", "inferred", 6)
 def sure(*, number: int, share: float) -> str:
     """The calibrated confidence, as the share on simulated pairs that it is."""
+    most = "" if share < MOST_SURE else " or more, and no more is told,"
     return (
-        f"Region {number}: of regions that look like it, {percent(share)} were true differences on "
-        "simulated pairs; no real instrument was counted."
+        f"Region {number}: of regions that look like it, {percent(share)}{most} were true "
+        "differences on simulated pairs; no real instrument was counted."
     )
 
 

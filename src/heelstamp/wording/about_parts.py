@@ -1,10 +1,9 @@
-"""Parts: first-fitted or not, the history of the finish, joints.
+"""Parts: first-fitted or not; joints.
 
 Rule 5 keeps 'original' (fitted at first completion, as far as examined) apart from
 'period-correct' (right type and time, first fitting not shown). Rule 4 sets the words of
 probability; rule 3 the word of support, taken from posterior odds over prior odds. A part that
-nobody looked at gets no word, however high its prior. Rule 6: fluorescence alone never leads to a
-state of the finish; without covered areas looked at, the finish stays 'not determined'.
+nobody looked at gets no word, however high its prior. The finish is told in ``about_coat``.
 
 A sentence that carries figures has a plain form without them, for a reader whose table of parts
 holds each figure beside its word.
@@ -12,10 +11,11 @@ holds each figure beside its word.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from heelstamp.wording.about_closed import part_not_examined, part_seen_from_outside
 from heelstamp.wording.sentences import (
     Grounds,
     Sentence,
@@ -48,7 +48,6 @@ STATE_NOUNS: dict[str, str] = {
     "old_refinish": "an old refinish",
     "recent_refinish": "a recent refinish",
 }
-FINISH_NOUNS: dict[str, str] = {**STATE_NOUNS, ORIGINAL: "the first one"}
 STATE_CLAUSES: dict[str, str] = {
     ORIGINAL: "the {part} {was} fitted first",
     PERIOD: "the {part} {is_} a replacement of the period",
@@ -71,6 +70,7 @@ Verdict = Literal[
     "assumed",
     "not settled",
     "first finish",
+    "first finish, touched or not",
     "touched up",
     "refinished",
 ]
@@ -78,6 +78,7 @@ Verdict = Literal[
 VERDICT_WORDS: dict[Verdict, str] = {
     "assumed": "taken as the instrument's own",
     "from another": "from another instrument",
+    "first finish, touched or not": "the first finish, touched or not",
 }
 """Verdicts whose name alone does not say what is meant."""
 
@@ -107,7 +108,7 @@ def with_figures(write: Callable[[str], str], posterior: str, prior: str, streng
     return Told(write(figures_told(posterior, prior)), strength, plain=write(""))
 
 
-def _open_states(states: Mapping[str, float], nouns: Mapping[str, str]) -> tuple[str, str]:
+def open_states(states: Mapping[str, float], nouns: Mapping[str, str]) -> tuple[str, str]:
     """Write the states that are open with their shares, and without."""
     ordered = sorted(states.items(), key=lambda one: (-one[1], one[0]))
     told = [(nouns.get(name, name), percent(p)) for name, p in ordered if p >= 0.01]
@@ -115,7 +116,7 @@ def _open_states(states: Mapping[str, float], nouns: Mapping[str, str]) -> tuple
     return with_shares, listed([noun for noun, _ in told], "or")
 
 
-def _support_clause(posterior: float, prior: float, about: str) -> str:
+def support_clause(posterior: float, prior: float, about: str) -> str:
     """Say how much the evidence added; nothing where the prior cannot be moved."""
     if not 0 < prior < 1:
         return ""
@@ -127,7 +128,7 @@ def _support_clause(posterior: float, prior: float, about: str) -> str:
 
 
 def part_verdict(
-    states: Mapping[str, float], *, examined: bool, assumed: bool = False
+    states: Mapping[str, float], *, examined: bool, assumed: bool = False, outside: bool = False
 ) -> tuple[Verdict, float]:
     """Reduce the states of a part to one verdict and its posterior probability.
 
@@ -139,13 +140,17 @@ def part_verdict(
         Something of this part was read, or looked for and found absent.
     assumed
         The part is the anchor whose completion is the instrument's by definition.
+    outside
+        Only its type and time were seen, because the way to it stayed shut: never 'original'.
     """
     if assumed:
         return "assumed", 1.0
     if not examined:
         return "not examined", 0.0
     best = max(states, key=lambda name: (states[name], name == ORIGINAL))
-    verdicts: dict[str, Verdict] = {ORIGINAL: "original", LATER: "later", DONOR: "from another"}
+    verdicts: dict[str, Verdict] = {LATER: "later", DONOR: "from another"}
+    if not outside:
+        verdicts[ORIGINAL] = "original"
     if best in verdicts and probability_word(states[best]) != NOT_DETERMINED:
         return verdicts[best], states[best]
     together = min(1.0, states.get(ORIGINAL, 0.0) + states.get(PERIOD, 0.0))
@@ -178,15 +183,6 @@ def rests_explained() -> str:
     )
 
 
-@sentence("part not examined", "inferred", 2)
-def part_not_examined(*, part: str) -> Told:
-    words = agreement(part)
-    return Told(
-        f"The {part} {words.was} not examined; nothing is said of {words.its} state.",
-        "not examined",
-    )
-
-
 @sentence("part assumed", "inferred", 2)
 def part_assumed(*, part: str) -> Told:
     words = agreement(part)
@@ -202,8 +198,8 @@ def part_not_determined(
     *, part: str, states: Mapping[str, float], priors: Mapping[str, float]
 ) -> Told:
     best = max(states, key=lambda name: states[name])
-    clause = _support_clause(states[best], priors.get(best, 0.0), STATE_NOUNS.get(best, best))
-    shares, nouns = _open_states(states, STATE_NOUNS)
+    clause = support_clause(states[best], priors.get(best, 0.0), STATE_NOUNS.get(best, best))
+    shares, nouns = open_states(states, STATE_NOUNS)
     begin = f"Whether the {part} {agreement(part).was} fitted first is not determined"
     return Told(f"{begin}: {shares}.{clause}", NOT_DETERMINED, plain=f"{begin}: {nouns}.{clause}")
 
@@ -215,7 +211,7 @@ def part_original(*, part: str, posterior: float, prior: float) -> Told:
         lambda figures: (
             f"The {part} {agreement(part).is_} {word} original, that is fitted at first "
             f"completion, as far as examined{figures}."
-            f"{_support_clause(posterior, prior, 'first fitting')}"
+            f"{support_clause(posterior, prior, 'first fitting')}"
         ),
         percent(posterior),
         percent(prior),
@@ -230,7 +226,7 @@ def part_period_correct(*, part: str, posterior: float, prior: float) -> Told:
         lambda figures: (
             f"The {part} {words.is_} {word} period-correct, right in type and time{figures}; "
             f"whether {words.it} {words.was} fitted first is not determined."
-            f"{_support_clause(posterior, prior, 'a part of the period')}"
+            f"{support_clause(posterior, prior, 'a part of the period')}"
         ),
         percent(posterior),
         percent(prior),
@@ -244,7 +240,7 @@ def part_later(*, part: str, posterior: float, prior: float) -> Told:
     return with_figures(
         lambda figures: (
             f"The {part} {agreement(part).is_} {word} a later replacement{figures}."
-            f"{_support_clause(posterior, prior, STATE_NOUNS[LATER])}"
+            f"{support_clause(posterior, prior, STATE_NOUNS[LATER])}"
         ),
         percent(posterior),
         percent(prior),
@@ -259,7 +255,7 @@ def part_from_another(*, part: str, posterior: float, prior: float) -> Told:
     return with_figures(
         lambda figures: (
             f"The {part} {word} {agreement(part).comes} from another instrument{figures}."
-            f"{_support_clause(posterior, prior, source)}"
+            f"{support_clause(posterior, prior, source)}"
         ),
         percent(posterior),
         percent(prior),
@@ -271,12 +267,12 @@ def part_from_another(*, part: str, posterior: float, prior: float) -> Told:
 def part_replaced(
     *, part: str, posterior: float, prior: float, states: Mapping[str, float]
 ) -> Told:
-    word, (shares, nouns) = probability_word(posterior), _open_states(states, STATE_NOUNS)
+    word, (shares, nouns) = probability_word(posterior), open_states(states, STATE_NOUNS)
     return with_figures(
         lambda figures: (
             f"The {part} {agreement(part).is_} {word} not the first fitted{figures}; the kind of "
             f"replacement is not determined: {shares if figures else nouns}."
-            f"{_support_clause(posterior, prior, 'replacement')}"
+            f"{support_clause(posterior, prior, 'replacement')}"
         ),
         percent(posterior),
         percent(prior),
@@ -291,7 +287,7 @@ _SINGLE: dict[Verdict, Sentence[...]] = {
 }
 
 
-def part_state(
+def part_state(  # noqa: PLR0911 - one a verdict
     statement: str,
     grounds: Grounds,
     *,
@@ -300,6 +296,10 @@ def part_state(
     priors: Mapping[str, float],
     examined: bool,
     assumed: bool = False,
+    outside: bool = False,
+    ways: Sequence[str] = (),
+    acts: Sequence[str] = (),
+    refused: Sequence[str] = (),
 ) -> Statement:
     """Say whether a part was fitted first, in words no stronger than its posterior.
 
@@ -309,20 +309,43 @@ def part_state(
         Name of the part without article: 'output jack'.
     states, priors
         Probability of each dating state after and before the evidence; both disclosed (rule 4).
-    examined, assumed
+    examined, assumed, outside
         As in :func:`part_verdict`.
+    ways, acts, refused
+        What was seen of the ways to it; acts that would open one; those the owner refused.
     """
-    verdict, posterior = part_verdict(states, examined=examined, assumed=assumed)
-    if verdict in ("assumed", "not examined"):
-        bare = not (grounds.rests_on or grounds.not_examined)
-        gap = replace(grounds, not_examined=(part,)) if bare else grounds
-        say = part_assumed if verdict == "assumed" else part_not_examined
-        return say(statement, gap, part=part)
+    verdict, posterior = part_verdict(states, examined=examined, assumed=assumed, outside=outside)
+    bare = not (grounds.rests_on or grounds.not_examined)
+    gap = replace(grounds, not_examined=(part,)) if bare else grounds
+    if verdict == "assumed":
+        return part_assumed(statement, gap, part=part)
+    if verdict == "not examined":
+        return part_not_examined(
+            statement,
+            gap,
+            part=part,
+            posterior=states.get(ORIGINAL),
+            prior=priors.get(ORIGINAL, 0.0),
+            ways=ways,
+            refused=refused,
+        )
     if verdict == "not determined":
         return part_not_determined(statement, grounds, part=part, states=states, priors=priors)
     first = priors.get(ORIGINAL, 0.0)
     if verdict == "period-correct":
         prior = min(1.0, first + priors.get(PERIOD, 0.0))
+        if outside:
+            return part_seen_from_outside(
+                statement,
+                grounds,
+                part=part,
+                posterior=posterior,
+                prior=prior,
+                first=states.get(ORIGINAL, 0.0),
+                ways=ways,
+                acts=acts,
+                refused=refused,
+            )
         return part_period_correct(statement, grounds, part=part, posterior=posterior, prior=prior)
     if verdict == "replaced":
         prior = 1 - priors.get(ORIGINAL, 1.0)
@@ -333,64 +356,6 @@ def part_state(
     say_one = _SINGLE[verdict]
     prior = priors.get(best, 0.0)
     return say_one(statement, grounds, part=part, posterior=posterior, prior=prior)
-
-
-def finish_verdict(
-    states: Mapping[str, float], *, covered_areas_examined: bool
-) -> tuple[Verdict, float]:
-    """Reduce the states of the finish to one verdict and its posterior probability."""
-    best = max(states, key=lambda name: states[name])
-    if not covered_areas_examined or probability_word(states[best]) == NOT_DETERMINED:
-        return "not determined", states[best]
-    verdicts: dict[str, Verdict] = {ORIGINAL: "first finish", "touched_up": "touched up"}
-    return verdicts.get(best, "refinished"), states[best]
-
-
-@sentence("finish not determined", "inferred", 6)
-def finish_not_determined(*, states: Mapping[str, float], covered_areas_examined: bool) -> Told:
-    shares, nouns = _open_states(states, FINISH_NOUNS)
-    why = "" if covered_areas_examined else " Covered areas were not looked at."
-    begin = "The history of the finish is not determined"
-    return Told(
-        f"{begin}: {shares}.{why}",
-        NOT_DETERMINED,
-        () if covered_areas_examined else ("finish in covered areas",),
-        f"{begin}: {nouns}.{why}",
-    )
-
-
-@sentence("finish state", "inferred", 6)
-def finish_found(*, state: str, posterior: float, prior: float) -> Told:
-    word, noun = probability_word(posterior), FINISH_NOUNS[state]
-    return with_figures(
-        lambda figures: (
-            f"The finish is {word} {noun}, as far as examined{figures}. Covered areas were looked "
-            f"at.{_support_clause(posterior, prior, f'“{noun}”')}"
-        ),
-        percent(posterior),
-        percent(prior),
-        word,
-    )
-
-
-def finish_state(
-    statement: str,
-    grounds: Grounds,
-    *,
-    states: Mapping[str, float],
-    priors: Mapping[str, float],
-    covered_areas_examined: bool,
-) -> Statement:
-    """Say what the finish is, or that it is not determined (rule 6)."""
-    verdict, posterior = finish_verdict(states, covered_areas_examined=covered_areas_examined)
-    if verdict == "not determined":
-        return finish_not_determined(
-            statement, grounds, states=states, covered_areas_examined=covered_areas_examined
-        )
-    best = max(states, key=lambda name: states[name])
-    return finish_found(
-        statement, grounds, state=best, posterior=posterior, prior=priors.get(best, 0.0)
-    )
 
 
 @sentence("joint undisturbed", "seen", 7)

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from heelstamp.wording.about_parts import FINISH_NOUNS, STATE_NOUNS
+from heelstamp.wording.about_coat import FINISH_NOUNS
+from heelstamp.wording.about_parts import STATE_NOUNS
 from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import counted, listed, sentence
 from heelstamp.wording.strength import percent

@@ -98,6 +98,13 @@ def treatment(
     return f"{part}: {act}{told}; {'reversible' if reversible else 'not reversible'}.{why}"
 
 
+@sentence("clock unsure", "seen", 14)
+def clock_unsure(*, count: int) -> str:
+    """The machine's clock ran back against the journal."""
+    told = "The time of one entry is" if count == 1 else f"The times of {count} entries are"
+    return f"{told} not sure: the clock ran back against the journal. No paper names a day by them."
+
+
 @sentence("no treatment", "seen", 14)
 def no_treatment() -> str:
     return "No act beyond looking and measuring is recorded."

@@ -91,6 +91,35 @@ def frets_kept(*, buzzing: Sequence[int]) -> str:
     return told
 
 
+@sentence("setup fret life", "measured", 9)
+def fret_life(
+    *, fret: int, lowest: Quantity, least: Quantity, dressings: int, worn: Sequence[int]
+) -> str:
+    """The lowest crown, how many dressings can be counted on, and frets worn below the others."""
+    often = {0: "no dressing can be counted on", 1: "one dressing can be counted on"}
+    told = (
+        f"Frets: the lowest crown is fret {fret} at {lowest}; "
+        f"{often.get(dressings, f'{dressings} dressings can be counted on')} before it is under "
+        f"{least.value:g} {least.unit} (common practice)."
+    )
+    if worn:
+        told += f" Worn below the others: {', '.join(map(str, worn))}."
+    return told
+
+
+@sentence("setup fret crowns", "measured", 9)
+def fret_crowns(*, narrowest: float, widest: float) -> str:
+    """Width of the crowns that were read, mm."""
+    if narrowest == widest:
+        return f"Crowns: {narrowest:g} mm wide."
+    return f"Crowns: {narrowest:g} to {widest:g} mm wide."
+
+
+@sentence("setup board radius", "measured", 9)
+def board_radius(*, radius: Quantity) -> str:
+    return f"Fingerboard: radius {radius}."
+
+
 @sentence("setup rod not turned", "opinion", 14)
 def rod_not_turned(*, reasons: Sequence[str]) -> str:
     """Why; without reasons nothing was planned."""

@@ -52,7 +52,8 @@ RULES: tuple[Rule, ...] = (
         3,
         "Ladder of support",
         "Under 2 favours neither; 2 to 10 slightly favours; over 10 to 100 supports; over 100 to "
-        "1000 clearly supports; over 1000 strongly supports, and no higher. It states support, not probability.",
+        "1000 clearly supports; over 1000 strongly supports, and no higher. It states support, "
+        "not probability.",
         ("strength.support",),
     ),
     Rule(
@@ -81,7 +82,7 @@ RULES: tuple[Rule, ...] = (
         "itself show whose finish it is. Covered areas are reported apart.",
         (
             "about_finish.even",
-            "about_parts.finish_state",
+            "about_coat.finish_state",
             "about_finish.cannot_tell",
             "banned.find_banned",
         ),

@@ -3,9 +3,9 @@
 The ladder follows the idea of the verbal scale in the ENFSI *Guideline for Evaluative Reporting in
 Forensic Science* (2015): a likelihood ratio is turned into a word of *support* for one account
 over its rival, never into a probability. Below 2 it favours neither, as there. The words are this
-program's own, and the ladder stops at 1000: a workshop's likelihoods are not calibrated beyond that, so a ratio of a million gets the
-same word as one of two thousand. It says nothing about which account is likelier; that needs the
-prior, and only a posterior earns a word of probability.
+program's own, and the ladder stops at 1000: a workshop's likelihoods are not calibrated beyond
+that, so a ratio of a million gets the same word as one of two thousand. It says nothing about which
+account is likelier; that needs the prior, and only a posterior earns a word of probability.
 """
 
 from __future__ import annotations

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fakes.plucked_string import STRINGS, draw, pluck
-from fakes.string_worlds import pink
+from fakes.string_worlds import WORLDS, pink
 from heelstamp.acoustics import pair_up, pitch, string_intonation
 from heelstamp.acoustics.intonation import b_at_fret
 from heelstamp.errors import InputError
@@ -97,6 +97,44 @@ def test_twelfth_against_open(measured):
         assert row.one_string
         assert row.b_ratio == pytest.approx(1.0, abs=0.1)
     assert np.quantile(np.abs(errors), 0.95) <= 0.15
+
+
+def test_a_second_after_the_pluck_a_glide_is_still_in_the_pitch():
+    rng = np.random.default_rng(SEED + 6)
+    for string in ("A2", "G3"):
+        note = draw(rng, fret=0, string=string, glide_cents=6.0, glide_s=0.6, seconds=2.6)
+        found = pitch(note.samples, note.rate)
+        left = 6.0 * np.exp(-1.0 / 0.6)
+        assert found.later_cents - found.cents == pytest.approx(left, abs=0.15)
+        low, high = found.later_cents_90
+        assert low < found.later_cents < high
+    still = draw(rng, fret=0, string="D3", seconds=2.6)
+    found = pitch(still.samples, still.rate)
+    assert found.later_cents == found.cents
+
+
+def test_beats_of_a_slower_second_polarisation_are_no_glide():
+    """The weaker one outlasts the stronger [weinreich_1977]; the pitch at the pluck is meant."""
+    held, errors = [], []
+    for seed in range(8):
+        note = WORLDS["slower, 60 dB"](np.random.default_rng([71_000 + seed, 1]))
+        found = pitch(note.samples, note.rate)
+        assert not found.glide.accepted
+        errors.append(abs(off(found, note)))
+        held.append(errors[-1] <= found.quantile * found.cents_sigma)
+    assert np.median(errors) < 0.03
+    assert np.mean(held) >= 0.6
+
+
+def test_a_string_on_a_moving_bridge_is_within_its_interval():
+    """Drawn without partials, by the modes of string and bridge together."""
+    held = []
+    for seed in range(6):
+        note = WORLDS["bridge, 40 dB"](np.random.default_rng([72_000 + seed, 9]))
+        found = pitch(note.samples, note.rate)
+        assert abs(off(found, note)) < 0.3
+        held.append(abs(off(found, note)) <= found.quantile * found.cents_sigma)
+    assert np.mean(held) >= 0.5
 
 
 def test_two_strings_are_not_taken_for_one():

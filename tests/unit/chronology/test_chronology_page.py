@@ -9,7 +9,16 @@ import numpy as np
 import pytest
 
 from heelstamp.chronology import document, parse_chronology
-from heelstamp.chronology.records import Change, FromMark, Gap, Knot, LagTable, Passing, Record
+from heelstamp.chronology.records import (
+    Change,
+    FromMark,
+    Gap,
+    Knot,
+    LagTable,
+    LevelTable,
+    Passing,
+    Record,
+)
 from heelstamp.chronology.tables import transition
 from heelstamp.dating.changeover import logistic
 from heelstamp.units import parse_month
@@ -26,6 +35,7 @@ INNER: list[tuple[str, type[Record]]] = [
     ("feature", Change),
     ("feature", Passing),
     ("feature", FromMark),
+    ("part", LevelTable),
 ]
 WHERRY = resources.files("heelstamp.reference") / "chronologies" / "sallowby-wherry.toml"
 
@@ -45,7 +55,7 @@ def test_every_field_inside_a_field_is_told(table: str, record: type[Record]) ->
 def test_the_head_and_the_other_tables_are_told() -> None:
     for field in document._HEAD:
         assert f"`{field}`" in PAGE
-    for name in ("group_failure", "words"):
+    for name in ("group_failure", "careful", "words"):
         assert f"`[{name}]`" in PAGE
 
 

@@ -11,10 +11,10 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from fakes.short_form import short_chronology
 from fakes.simulated_world import Drawn, Examiner, World
 from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, DatingModel, Posterior, central_interval, infer_many
-from heelstamp.reference.chronology_files import load_chronology
 
 COUNT = 3000
 SEED = 1965
@@ -37,7 +37,7 @@ class Dated(NamedTuple):
 
 @cache
 def dated(name: str) -> Dated:
-    model = dating_model(load_chronology("sallowby-wherry"))
+    model = dating_model(short_chronology())
     world = World(model, EXAMINERS[name], SEED)
     drawn = [world.draw() for _ in range(COUNT)]
     posterior = infer_many(CompiledModel(model), [one.evidence for one in drawn])

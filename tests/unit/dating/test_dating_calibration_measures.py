@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from fakes.departing_world import ANOTHER_MECHANISM, FAITHFUL, Departures, draw_world
+from fakes.short_form import short_chronology
 from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, infer_many
 from heelstamp.dating.calibration import hit_rates, reliability, wilson
-from heelstamp.reference.chronology_files import load_chronology
 
 
 def test_a_truth_drawn_from_its_posterior_is_held_exactly_as_often() -> None:
@@ -59,7 +59,7 @@ def test_ranges_of_another_world_with_the_shipped_tables(
     departures: Departures, least_printed: float
 ) -> None:
     """Ranges as printed; the exact band is narrower, and docs/methods/calibration.md says so."""
-    model = dating_model(load_chronology("sallowby-wherry"))
+    model = dating_model(short_chronology())
     drawn = draw_world(model, 11, 1500, departures)
     posterior = infer_many(CompiledModel(model), [one.seen for one in drawn])
     truth = np.array([one.completed for one in drawn]) - model.completion.first

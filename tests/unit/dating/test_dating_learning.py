@@ -7,6 +7,7 @@ import pytest
 
 from fakes.departing_world import Instrument, draw_world
 from fakes.pots_model import pots_model
+from fakes.short_form import short_chronology
 from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, DatingModel, Evidence, FeatureSeen, infer, infer_many
 from heelstamp.dating.change_quadrature import WIDTHS, central
@@ -14,7 +15,6 @@ from heelstamp.dating.changeover import happened, variant_curves
 from heelstamp.dating.learning import LearnedFeature, learn_features, with_curves, with_learned
 from heelstamp.dating.model import Feature, LearnedTransition, ModelError, Transition
 from heelstamp.dating.teaching import FeatureGroup, dated_without
-from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.units import Period, parse_month
 
 SPAN = Period(parse_month("1953-03"), parse_month("1968-06"))
@@ -22,7 +22,7 @@ SPAN = Period(parse_month("1953-03"), parse_month("1968-06"))
 
 @cache
 def wherry() -> DatingModel:
-    return dating_model(load_chronology("sallowby-wherry"))
+    return dating_model(short_chronology())
 
 
 @cache

@@ -157,7 +157,10 @@ def test_looks_together() -> None:
     compiled = compiled_openings()
     bundle = [
         Look("heads", tuple((one,) for one in screw_outcomes("neck_off", 4))),
-        Look("joint", tuple((one,) for one in sign_outcomes(compiled.model, "joint of switch"))),
+        Look(
+            "joint",
+            tuple((one,) for one in sign_outcomes(compiled.model, "solder_joints@joint_switch")),
+        ),
     ]
     (found,) = expected_after(
         compiled, looks(), [bundle], lambda p, rows: p.states["switch"][:, :1]

@@ -43,12 +43,18 @@ def test_no_clean_body_has_a_region(clean):
     assert [r["false_mm2"] for r in done] == [[]] * len(done)
 
 
-def test_planted_patches_are_found_where_they_are(with_defects):
+def test_planted_patches_are_claimed_or_left_open_where_they_are(with_defects):
     done = [r for r in with_defects if r["verdict"] == "assessed"]
     assert len(done) >= 4
-    assert np.median([r["iou"] for r in done]) > 0.85
+    assert [r["false_mm2"] for r in done] == [[]] * len(done)
+    told = [seen for r in done for _, seen in r["told"]]
+    assert np.mean(told) >= 0.85
     worn = [seen for r in done for group, seen in r["recall"] if group == "worn or touched up"]
-    assert np.mean(worn) >= 0.9
+    assert np.mean(worn) >= 0.6
+    soft = [
+        seen for r in done for group, seen in r["recall"] if group in ("film", "soft overspray")
+    ]
+    assert not any(soft)
 
 
 def test_accepted_pairs_lie_on_one_another(with_defects, clean):

@@ -111,7 +111,11 @@ def test_without_scale_no_areas_and_without_grey_less_confidence():
     one = pair()
     found = assess(one.visible, one.uv, masks=Masks(one.outline, one.parts))
     assert found.verdict == "assessed"
-    assert {limit.code for limit in found.limits} == {"no scale", "stray light unknown"}
+    assert {limit.code for limit in found.limits} == {
+        "no scale",
+        "stray light unknown",
+        "one place of the lamp",
+    }
     assert found.coat_mm2 is None
     assert all(region.area_mm2 is None for region in found.regions)
 

@@ -1,5 +1,7 @@
 """Regions on drawn residuals: areas, edges, kinds, causes, confidence."""
 
+import itertools
+
 import cv2
 import numpy as np
 import pytest
@@ -138,7 +140,6 @@ def test_a_colour_change_of_the_ground_that_explains_the_glow_is_no_region():
     [
         (disc(560, 380, 25), (0.42, 0.45, 0.6), 0.0, 0.02, causes.TOUCH_UP),
         (disc(560, 380, 14), (1.6, 1.8, 2.8), 0.0, 0.0, causes.OVERSPRAY),
-        (rectangle(520, 170, 114, 75), (1.25, 1.25, 1.25), 0.0, 0.12, causes.SHADE),
         (disc(200, 300, 70), (0.72, 0.74, 0.78), 14.0, 0.06, causes.FILM),
     ],
 )
@@ -147,7 +148,31 @@ def test_causes_of_textbook_patches(draw, ratio, soft, seen, cause):
     found = causes.support(only(find_all(visible, uv, COAT, PER_MM)))
     assert next(iter(found)) == cause
     assert sum(found.values()) == pytest.approx(1.0)
+    assert max(found.values()) <= 0.80
     assert "original" not in found
+
+
+@pytest.mark.parametrize("ratio", [0.8, 1.25])
+def test_a_removed_parts_place_is_darker_or_brighter_and_never_sure(ratio):
+    visible, uv, _ = scene(rectangle(520, 170, 114, 75), ratio=(ratio,) * 3, seen=0.12, noise=0.005)
+    found = causes.support(only(find_all(visible, uv, COAT, PER_MM)))
+    assert 0.05 <= found[causes.SHADE] <= 0.60
+    round_one, uv, _ = scene(disc(560, 330, 50), ratio=(ratio,) * 3, seen=0.12, noise=0.005)
+    assert causes.SHADE not in causes.support(only(find_all(round_one, uv, COAT, PER_MM)))
+
+
+def test_no_share_passes_its_cap_whatever_is_seen():
+    names = {question: tuple(answers) for question, answers in causes.TABLE.items()}
+    for seen in itertools.product(*names.values()):
+        told = dict(zip(names, seen, strict=True))
+        assert all(causes.cap(cause, told) <= 0.80 for cause in (*causes.CAUSES, causes.NONE))
+
+
+def test_a_place_of_another_hue_alone_is_given_no_cause():
+    visible, uv, _ = scene(disc(560, 380, 25), ratio=(1.0, 1.0, 1.35), noise=0.005)
+    one = only(find_all(visible, uv, COAT, PER_MM))
+    assert abs(one.contrast[0]) < 0.1
+    assert causes.support(one) == {causes.UNTOLD: 1.0}
 
 
 def test_the_table_of_causes_adds_up():

@@ -107,6 +107,12 @@ def test_what_is_no_recording_is_refused_by_name(data, said):
         read_recording(data, "note.wav")
 
 
+def test_a_telephones_recording_is_refused_with_a_way_out():
+    m4a = b"\x00\x00\x00\x20ftypM4A \x00\x00" + b"\x00" * 200
+    with pytest.raises(InputError, match=r"AAC.*WAV or lossless.*ffmpeg -i IN.m4a OUT.wav"):
+        read_recording(m4a, "note.m4a")
+
+
 def test_a_flac_cut_short_is_refused():
     noise = np.random.default_rng(5).normal(0, 0.1, 44100)
     whole = coded(noise, kind="FLAC")

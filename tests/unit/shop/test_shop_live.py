@@ -38,7 +38,7 @@ def test_every_listener_hears_that_the_journal_grew() -> None:
     async def scene() -> None:
         journal = Journal()
         live, before = Live(journal, every=0.01), threading.active_count()
-        streams = [live.listen("A", STANDING) for _ in range(9)]
+        streams = [live.listen("A", STANDING, known="") for _ in range(9)]
         assert [await heard(one) for one in streams] == [STANDING] * 9
         journal.busy = True  # one look that fails is made good by the next
         journal.head = Head(2, "b")
@@ -59,7 +59,7 @@ def test_every_listener_hears_that_the_journal_grew() -> None:
 def test_work_is_told_from_another_thread_and_only_to_its_dossier() -> None:
     async def scene() -> None:
         live = Live(lambda _tag: Head(1, "a"), every=5)
-        mine, other = live.listen("A", STANDING), live.listen("B", STANDING)
+        mine, other = live.listen("A", STANDING, known=""), live.listen("B", STANDING, known="")
         await heard(mine)
         await heard(other)
         news = News("work", {"share": 0.5})
@@ -76,7 +76,7 @@ def test_work_is_told_from_another_thread_and_only_to_its_dossier() -> None:
 def test_who_does_not_listen_loses_the_oldest_news_and_holds_nobody_up() -> None:
     async def scene() -> None:
         live = Live(lambda _tag: Head(1, "a"), every=5)
-        slow = live.listen("A", STANDING)
+        slow = live.listen("A", STANDING, known="")
         await heard(slow)
         for number in range(REMEMBERED + 5):
             live.tell("A", News("work", {"number": number}))
@@ -91,7 +91,7 @@ def test_who_does_not_listen_loses_the_oldest_news_and_holds_nobody_up() -> None
 def test_silence_is_broken_and_closing_ends_every_stream() -> None:
     async def scene() -> None:
         live = Live(lambda _tag: Head(1, "a"), every=5, quiet=0.01)
-        stream = live.listen("A", STANDING)
+        stream = live.listen("A", STANDING, known="")
         await heard(stream)
         assert await heard(stream) is QUIET
         threading.Thread(target=live.close).start()

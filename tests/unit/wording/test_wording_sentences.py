@@ -4,7 +4,7 @@ import inspect
 import pytest
 
 from heelstamp.errors import InputError
-from heelstamp.luminescence.causes import CAUSES
+from heelstamp.luminescence.causes import CAUSES, NONE
 from heelstamp.wording import BannedWordsError, Sentence, Statement, find_banned, sentence
 from heelstamp.wording.about_finish import DECIDING
 from heelstamp.wording.about_record import feature_seen, mark_seen
@@ -40,7 +40,7 @@ def test_fields_are_given_by_name() -> None:
 
 
 def test_every_cause_of_a_glow_has_what_would_tell_it() -> None:
-    assert set(DECIDING) == set(CAUSES)
+    assert set(DECIDING) == {*CAUSES, NONE}
 
 
 def test_layers_are_never_blended() -> None:

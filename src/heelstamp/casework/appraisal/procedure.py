@@ -41,7 +41,7 @@ from heelstamp.casework.appraisal.instrument import (
 from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.dating.procedure import DATED, gather
-from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.catalogue import DossierState, body_data
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, infer, judge_identity
@@ -138,7 +138,7 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
     """
     chronology, market = sources.chronology, sources.market
     compiled = CompiledModel(dating_model(chronology))
-    found = translate(list(state.observations.values()), chronology, sources.context)
+    found = translate_dossier(state, chronology, sources.context)
     evidence, _ = gather(found)
     posterior = infer(compiled, evidence)
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)

@@ -28,7 +28,8 @@ from heelstamp.dating.identity import (
 from heelstamp.dating.table import encode
 from heelstamp.units import format_month, parse_month
 from heelstamp.wording import probability_word
-from heelstamp.wording.about_parts import finish_verdict, part_verdict
+from heelstamp.wording.about_coat import finish_verdict
+from heelstamp.wording.about_parts import part_verdict
 from heelstamp.wording.strength import VERY_PROBABLY
 
 FINISH = "finish"
@@ -86,7 +87,7 @@ class Concluder:
         self, row: int, line: Line, posterior: Posterior, places: np.ndarray, withheld: bool
     ) -> Conclusion:
         verdicts = {
-            part: self._verdict(part, posterior.states[part][row], line.c)
+            part: self._verdict(part, posterior.states[part][row], line)
             for part in line.x
             if part in self._states
         }
@@ -111,17 +112,20 @@ class Concluder:
             digest=digest,
         )
 
-    def _verdict(self, part: str, probabilities: np.ndarray, covered: bool) -> str:
+    def _verdict(self, part: str, probabilities: np.ndarray, line: Line) -> str:
         form = self._forms[part]
-        if form == ORDINARY and probabilities[0] >= VERY_PROBABLY:
+        outside = part in line.o
+        if form == ORDINARY and probabilities[0] >= VERY_PROBABLY and not outside:
             return self._first_fitted  # by far the most frequent: the words of certainty itself
         states: Mapping[str, float] = dict(
             zip(self._states[part], probabilities.tolist(), strict=True)
         )
         if form == FINISH:
-            verdict, p = finish_verdict(states, covered_areas_examined=covered)
+            verdict, p = finish_verdict(states, covered_areas_examined=line.c)
         else:
-            verdict, p = part_verdict(states, examined=True, assumed=form == "anchor")
+            verdict, p = part_verdict(
+                states, examined=True, assumed=form == "anchor", outside=outside
+            )
         if verdict in ("not determined", "assumed"):
             return verdict
         return f"{probability_word(p)} {verdict}"

@@ -3,9 +3,11 @@
 ``e`` lists the items: ``["m", part, [[first, last, weight], …], error]`` marks, ``["f", feature,
 variant]``, ``["n", [[number as read, weight], …]]`` serial numbers, which are turned into months by
 the curve of the edition at hand, ``["s", sign, outcome]``, ``["l", part, {state: likelihood}]``,
-``["d", first, last, reliability]`` papers. ``x`` lists the parts that were examined, each by its
-set where it is spoken of with its set only; ``c`` says that covered areas of the coating were.
-Months are whole numbers as everywhere in the program.
+``["t", opening, count, turned]`` screws, ``["w", set, error]`` odd parts of a set, ``["d", first,
+last, reliability]`` papers. ``x`` lists the parts that were examined, each by its set where it is
+spoken of with its set only; ``o`` those of them that were seen while the way to them was shut;
+``c`` says that covered areas of the coating were. Months
+are whole numbers as everywhere in the program.
 """
 
 from __future__ import annotations
@@ -15,17 +17,21 @@ from typing import Any
 
 import msgspec
 
+from heelstamp.casework.dating.parts_seen import parts_seen
 from heelstamp.casework.dating.procedure import of_sets
 from heelstamp.casework.dating.same_fact import numbers_read
-from heelstamp.casework.dating.translation import Translated, number_evidence
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translation import number_evidence
 from heelstamp.chronology import Chronology, SerialCurve
 from heelstamp.dating import (
     Document,
     Evidence,
     FeatureSeen,
     Mark,
+    MixedSet,
     Observation,
     Reading,
+    ScrewsSeen,
     SerialNumber,
     SignSeen,
     StateLikelihood,
@@ -41,6 +47,7 @@ class Line(msgspec.Struct, frozen=True):
     e: list[msgspec.Raw]
     x: list[str]
     c: bool = False
+    o: list[str] = []
 
 
 MOST_KNOWN = 200_000
@@ -71,7 +78,7 @@ class EvidenceReader:
             found.append(item)
         return tuple(found), line
 
-    def _item(self, item: list[Any]) -> Observation:
+    def _item(self, item: list[Any]) -> Observation:  # noqa: PLR0911 - one a kind
         match item[0]:
             case "f":
                 return FeatureSeen(item[1], item[2])
@@ -85,6 +92,10 @@ class EvidenceReader:
                 return number_evidence(self._curve, [(text, share) for text, share in item[1]])
             case "l":
                 return StateLikelihood(item[1], item[2])
+            case "t":
+                return ScrewsSeen(item[1], item[2], item[3])
+            case "w":
+                return MixedSet(item[1], item[2])
             case _:
                 return Document(Period(item[1], item[2]), item[3])
 
@@ -93,9 +104,13 @@ def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
     """Write the evidence of an instrument, and which parts were examined."""
     covering = {row.id for row in chronology.signs if row.covered_area}
     sets = of_sets(list(found))
+    seen = parts_seen(found, chronology)
     examined = {
-        sets.get(one.seen.part, one.seen.part) for one in found if one.seen.status in _TELLING
+        sets.get(part, part)
+        for part in {one.seen.part for one in found if one.seen.status in _TELLING}
+        if part not in seen or seen[part].looks != "none"
     }
+    outside = {part for part in examined if part in seen and seen[part].looks == "type"}
     line = Line(
         [
             msgspec.Raw(msgspec.json.encode(_plain(item, one)))
@@ -104,6 +119,7 @@ def evidence_text(found: Sequence[Translated], chronology: Chronology) -> str:
         ],
         sorted(examined),
         any(one.seen.is_read and one.seen.sign in covering for one in found),
+        sorted(outside),
     )
     return msgspec.json.encode(line).decode()
 
@@ -117,7 +133,7 @@ def numbers_of(line: Line) -> list[tuple[str, float]]:
     return []
 
 
-def _plain(item: Observation, source: Translated) -> list[Any]:
+def _plain(item: Observation, source: Translated) -> list[Any]:  # noqa: PLR0911 - one a kind
     match item:
         case Mark():
             readings = [[one.period.first, one.period.last, one.weight] for one in item.readings]
@@ -130,6 +146,10 @@ def _plain(item: Observation, source: Translated) -> list[Any]:
             return ["s", item.sign, item.outcome]
         case StateLikelihood():
             return ["l", item.part, dict(item.likelihoods)]
+        case ScrewsSeen():
+            return ["t", item.opening, item.count, item.turned]
+        case MixedSet():
+            return ["w", item.set, item.error]
         case Document():
             return ["d", item.period.first, item.period.last, item.reliability]
         case _:

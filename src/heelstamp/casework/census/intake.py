@@ -229,8 +229,9 @@ class _Intake:
             if column.kind == "feature"
             else self.chronology.sign(sign_of(column))
         )
-        if row.parts:
-            return str(row.parts[0])
+        seen_on = row.seen_on if column.kind == "sign" else row.parts
+        if seen_on:
+            return str(seen_on[0])
         home = next(one for one in self.chronology.assemblies if one.name == row.assembly)
         return home.parts[0]
 

@@ -15,7 +15,9 @@ import msgspec
 
 from heelstamp.archive import digest_of
 from heelstamp.casework.census.evidence_text import evidence_text
-from heelstamp.casework.dating.translation import Translated, translate
+from heelstamp.casework.dating.own_acts import late_looks
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translation import translate
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology
 from heelstamp.dating import Document, Mark
@@ -124,7 +126,8 @@ def row_from_dossier(
             received=f"the instrument is {state.custody_state}",
             remedy="Add it when the instrument has left, or while it is here with --open.",
         )
-    observations = list(state.observations.values())
+    late = late_looks(state, chronology)  # traces of the shop's own acts teach nothing
+    observations = [one for id_, one in state.observations.items() if id_ not in late]
     found = translate(observations, chronology, context)
     return make_row(tag, how_dated_by(found), observations, chronology, context)
 
@@ -152,6 +155,9 @@ def reading_digest(chronology: Chronology) -> str:
         {
             "parts": [(row.key, row.form) for row in chronology.parts],
             "assemblies": [(row.name, row.parts) for row in chronology.assemblies],
+            "sets": [(row.name, row.parts) for row in chronology.sets],
+            "screws": chronology.screws,
+            "places": chronology.places,
             "features": [
                 (
                     row.id,
@@ -168,7 +174,15 @@ def reading_digest(chronology: Chronology) -> str:
                 for row in chronology.features
             ],
             "signs": [
-                (row.id, row.parts, row.assembly, row.outcomes, row.covered_area)
+                (
+                    row.id,
+                    row.parts,
+                    row.assembly,
+                    row.openings,
+                    bool(row.count),
+                    row.outcomes,
+                    row.covered_area,
+                )
                 for row in chronology.signs
             ],
             "writings": list(chronology.writings),

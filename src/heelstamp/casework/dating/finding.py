@@ -7,7 +7,7 @@ chronology's edition and the program's version; its digest is that of these thre
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -83,6 +83,25 @@ class ObservationFinding(msgspec.Struct, frozen=True, kw_only=True):
     leave_one_out: LeftOut | None
 
 
+class PartSeen(msgspec.Struct, frozen=True, kw_only=True):
+    """What was seen of one part.
+
+    Attributes
+    ----------
+    looks
+        ``own``: of the part itself; ``type``: features alone that show while the way to it is shut;
+        ``none``: nothing.
+    ways
+        Observations of openings, where each way to the part has at least one that was seen.
+    acts
+        Acts of the shop that would open a way, where none stood open.
+    """
+
+    looks: Literal["own", "type", "none"]
+    ways: list[str]
+    acts: list[str]
+
+
 class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
     """Everything inferred of one instrument's date and parts.
 
@@ -92,6 +111,13 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
         P(state) of each part after and before the evidence.
     part_dates
         What each part's own dated evidence says by itself, taking the part as first fitted.
+    parts_seen
+        What was seen of each part itself, and of the ways to it.
+    openings, swapped
+        P(done before the instrument came in) of each opening, P(swapped whole) of each set; empty
+        for a chronology without openings.
+    places
+        P(touched up) of each place that differs under the lamp, by observation.
     part_influence
         The date without everything seen on one part, for parts whose evidence was used.
     foreign_body
@@ -103,6 +129,10 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
     completion: Completion
     parts: dict[str, dict[str, float]]
     part_priors: dict[str, dict[str, float]]
+    parts_seen: dict[str, PartSeen]
+    openings: dict[str, float]
+    swapped: dict[str, float]
+    places: dict[str, float]
     part_dates: dict[str, Spread]
     part_influence: dict[str, LeftOut]
     observations: dict[str, ObservationFinding]

@@ -17,7 +17,10 @@ from heelstamp.casework.dating.finding import (
     Spread,
 )
 from heelstamp.casework.dating.fixed_features import fixed_at_odds
-from heelstamp.casework.dating.translation import Translated, translate
+from heelstamp.casework.dating.own_acts import late_looks, own_acts
+from heelstamp.casework.dating.parts_seen import parts_seen
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translation import translate, translate_dossier
 from heelstamp.catalogue import DossierState, Observation, body_data
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import (
@@ -29,6 +32,7 @@ from heelstamp.dating import (
     Mark,
     SerialNumber,
     central_interval,
+    each_place,
     infer,
     judge_identity,
     leave_out,
@@ -39,6 +43,7 @@ from heelstamp.dating import (
 )
 from heelstamp.dating import LeftOut as EngineLeftOut
 from heelstamp.dating import Observation as Evidence
+from heelstamp.dating.finish_places import TOUCHED
 from heelstamp.dating.identity import Withheld
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
@@ -79,7 +84,7 @@ def date_instrument(
     InputError
         An observation contradicts the chronology or another one; names the observation.
     """
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     compiled = compiled or ready_model(chronology)
     evidence, origin = gather(found)
     posterior = infer(compiled, evidence)
@@ -93,10 +98,20 @@ def date_instrument(
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
+    late = sorted(late_looks(state, chronology))
     return DateFinding(
         completion=_completion(months, before.months[0], grid, withheld),
         parts=parts | {one: parts[whole] for one, whole in of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
+        parts_seen=parts_seen(found, chronology, own_acts(state, chronology)),
+        openings={
+            row.name: float(p)
+            for row, p in zip(chronology.openings, posterior.openings[0], strict=False)
+        },
+        swapped={
+            row.name: float(p) for row, p in zip(chronology.sets, posterior.swapped[0], strict=True)
+        },
+        places=_places(found, parts, chronology),
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, grid),
         observations=checked,
@@ -111,7 +126,12 @@ def date_instrument(
         chronology_digest=chronology.digest,
         program=f"Heelstamp {__version__}",
         digest=digest_of(
-            {"observations": inputs, "chronology": chronology.digest, "program": __version__}
+            {
+                "observations": inputs,
+                "after own acts": late,
+                "chronology": chronology.digest,
+                "program": __version__,
+            }
         ),
     )
 
@@ -154,6 +174,18 @@ def _pair(period: Period) -> MonthPair:
 
 def _named(states: tuple[str, ...], probabilities: Array) -> dict[str, float]:
     return dict(zip(states, probabilities.tolist(), strict=True))
+
+
+def _places(
+    found: list[Translated], parts: Mapping[str, Mapping[str, float]], chronology: Chronology
+) -> dict[str, float]:
+    """P(touched up) of each place that was weighed: never above that of the finish."""
+    ratios = {one.seen.id: one.ratio for one in found if one.ratio is not None}
+    if not ratios or chronology.places is None:
+        return {}
+    touched = parts[chronology.places.part][TOUCHED]
+    chances = each_place(touched, list(ratios.values()), chronology.places.share)
+    return dict(zip(ratios, chances.tolist(), strict=True))
 
 
 def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:

@@ -7,19 +7,20 @@ absent are features too, and leave with the observation they come from.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
 
-from heelstamp.casework.dating.mark_reading import ReadMark, read_mark, source_code_of
+from heelstamp.casework.dating.mark_reading import read_mark, source_code_of
+from heelstamp.casework.dating.opening_looks import OpeningLooks
+from heelstamp.casework.dating.own_acts import late_looks
 from heelstamp.casework.dating.same_fact import fuller, numbers_read, same_mark, same_number
-from heelstamp.catalogue import Observation
+from heelstamp.casework.dating.translated import Translated
+from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, SerialCurve, feature_on, sign_on
 from heelstamp.chronology.cross_checks import NON_FACTORY
 from heelstamp.chronology.records import FeatureRow, SignRow
 from heelstamp.chronology.tables import STATES_OF
 from heelstamp.dating import Document, FeatureSeen, Mark, SerialNumber, SignSeen, StateLikelihood
-from heelstamp.dating import Observation as Evidence
 from heelstamp.dating import Reading as EngineReading
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.marks import MarkContext
@@ -35,33 +36,27 @@ DOCUMENT_RELIABILITY = 0.8
 """Reliability of a paper that names the serial when the entry gives none (our choice)."""
 
 
-@dataclass
-class Translated:
-    """One observation with the evidence it gives.
-
-    Attributes
-    ----------
-    evidence
-        Nothing, or one item and what follows from it.
-    why_not
-        Why it gives none.
-    mark
-        How a mark was read.
-    of_set
-        The set of parts that this observation's evidence went to.
-    """
-
-    seen: Observation
-    evidence: list[Evidence] = field(default_factory=list)
-    why_not: str | None = None
-    mark: ReadMark | None = None
-    of_set: str | None = None
+def translate_dossier(
+    state: DossierState, chronology: Chronology, context: MarkContext
+) -> list[Translated]:
+    """Translate all that was seen on the instrument of a dossier; see `translate`."""
+    return translate(
+        list(state.observations.values()), chronology, context, late_looks(state, chronology)
+    )
 
 
 def translate(
-    observations: list[Observation], chronology: Chronology, context: MarkContext
+    observations: list[Observation],
+    chronology: Chronology,
+    context: MarkContext,
+    late: Mapping[str, str] | None = None,
 ) -> list[Translated]:
     """Translate all observations of one instrument.
+
+    Parameters
+    ----------
+    late
+        Looks at openings from after the shop's own act, by id, with the words of that act.
 
     Raises
     ------
@@ -69,7 +64,7 @@ def translate(
         A known feature has no such variant, a known sign no such outcome, a month cannot be, or
         two observations of one feature on one part disagree; names the observation.
     """
-    translator = _Translator(chronology, context)
+    translator = _Translator(chronology, context, late or {})
     for seen in observations:
         try:
             translator.take(seen)
@@ -77,12 +72,17 @@ def translate(
             raise error.at(f'observation "{seen.id}"') from None
     translator.add_what_follows()
     translator.count_lots_once()
+    translator.looks.count_openings_once()
+    translator.looks.count_places(translator.done, STATES_OF["finish"])
     return translator.done
 
 
 class _Translator:
-    def __init__(self, chronology: Chronology, context: MarkContext) -> None:
+    def __init__(
+        self, chronology: Chronology, context: MarkContext, late: Mapping[str, str]
+    ) -> None:
         self.chronology, self.context = chronology, context
+        self.looks = OpeningLooks(chronology, late)
         self.curve = SerialCurve.of(chronology)
         self.parts = {row.key for row in chronology.parts}
         self.forms = {row.key: row.form for row in chronology.parts}
@@ -255,7 +255,14 @@ class _Translator:
                     )
             found.evidence.append(StateLikelihood(seen.part, dict(seen.likelihoods)))
             return
+        places = self.chronology.places
+        if places is not None and (seen.sign, seen.part) == (places.sign, places.part):
+            self.looks.take_place(found)
+            return
         row = self.chronology.sign(seen.sign or "")
+        if row is not None and seen.part in row.openings:
+            self.looks.take(found, row)
+            return
         if row is None:
             found.why_not = "recorded as seen; the chronology gives this sign no weight"
             return
@@ -324,6 +331,9 @@ class _Translator:
             for one in pending:
                 by_variant.setdefault(one[3], []).append(one)
             for variant, members in by_variant.items():
+                if len(by_variant) > 1 and members is min(by_variant.values(), key=len):
+                    parts = [part for _, row, part, _ in pending if part != row.set_part]
+                    self.looks.mixed(members[0][0], parts)
                 first, row, part, _ = members[0]
                 whole = [one for one in row.parts if one != row.set_part]
                 if row.set_part is not None and 2 * len(members) > len(whole):

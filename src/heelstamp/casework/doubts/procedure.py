@@ -9,7 +9,7 @@ from heelstamp.archive import digest_of
 from heelstamp.casework.consistency import WearTable, examine_wear
 from heelstamp.casework.dating import DateFinding
 from heelstamp.casework.dating.procedure import DATED, gather, of_sets
-from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.doubts.conflicts import conflicts
 from heelstamp.casework.doubts.finding import (
     AgreementFinding,
@@ -73,7 +73,7 @@ def examine_sensitivity(
     InputError
         An observation contradicts the chronology or another one.
     """
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     compiled = compiled or CompiledModel(dating_model(chronology))
     evidence, origin = gather(found)
     ids = [found[source].seen.id for source in origin]
@@ -84,6 +84,7 @@ def examine_sensitivity(
         names=names,
         priors=finding.part_priors,
         of_sets=of_sets(found),
+        seen=finding.data()["parts_seen"],
         marks={
             ids[place]: place
             for place, one in enumerate(evidence)
@@ -128,7 +129,7 @@ def examine_doubts(
     InputError
         An observation contradicts the chronology, another one, or the table of wear.
     """
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     compiled = CompiledModel(dating_model(chronology))
     evidence, origin = gather(found)
     ids = [found[source].seen.id for source in origin]

@@ -51,6 +51,8 @@ class Verdicts:
         P(state) of each part before the evidence, by state.
     of_sets
         Parts that are spoken of with their set only.
+    seen
+        What was seen of each part, as in the date finding.
     marks
         Place in the evidence of each mark with several readings, by observation.
     dated
@@ -64,6 +66,7 @@ class Verdicts:
     names: FeatureNames
     priors: Mapping[str, Mapping[str, float]]
     of_sets: Mapping[str, str]
+    seen: Mapping[str, Any]
     marks: Mapping[str, int]
     chronology: Chronology
     dated: bool
@@ -77,7 +80,7 @@ class Verdicts:
             for part, p in posterior.states.items()
         }
         parts |= {one: parts[whole] for one, whole in self.of_sets.items()}
-        finding = {"parts": parts, "part_priors": self.priors}
+        finding = {"parts": parts, "part_priors": self.priors, "parts_seen": self.seen}
         return part_claims(self.state, self.tree, self.names, finding)
 
     def words(

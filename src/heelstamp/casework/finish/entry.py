@@ -2,9 +2,10 @@
 
 The same look is counted once. A pair whose UV frame a glow observation already names is refused;
 where a sign that the chronology weighs was read from that frame, the glow is entered as seen,
-without likelihoods. Two faces of one instrument are taken as independent given the state of the
-finish: that overstates two even faces somewhat, and moves the first coat against an old complete
-refinish not at all.
+without likelihoods. A face on which all that differs is left open is entered with the outcome *left
+open*, without likelihoods. Two faces of one instrument are taken as independent given the state of
+the finish: that overstates two even faces somewhat, and moves the first coat against an old
+complete refinish not at all.
 """
 
 from __future__ import annotations
@@ -98,7 +99,7 @@ def glow_entry(
     earlier = [
         seen
         for seen in state.observations.values()
-        if seen.sign == SIGN and finding.uv in seen.frames
+        if seen.sign == SIGN and set(seen.frames) & {finding.uv, *finding.further}
     ]
     for seen in earlier:
         if (seen.is_read or not finding.assessed) and not again.strip():
@@ -127,18 +128,20 @@ def _body(
         "kind": "sign",
         "status": "read" if finding.assessed else "illegible",
         "sign": SIGN,
-        "frames": [finding.visible, finding.uv],
+        "frames": [finding.visible, finding.uv, *finding.further],
     }
     if file is not None:
         body["file"] = file
     if not finding.assessed:
         return {**body, "note": _why_not(finding)}
-    body["places"] = len(finding.assessment.regions)
+    regions, doubts = finding.assessment.regions, finding.assessment.doubts
+    if regions or not doubts:
+        body["places"] = len(regions)
     once = same_look(state, chronology, finding.uv)
-    if once is None:
+    if once is None and (regions or not doubts):
         return {**body, "likelihoods": finding.likelihoods(), "note": _note(finding)}
-    told = f" The same look as {once.id}, counted once, through that."
-    outcome = "differs in places" if finding.assessment.regions else "even"
+    told = "" if once is None else f" The same look as {once.id}, counted once, through that."
+    outcome = "differs in places" if regions else about_finish.LEFT_OPEN if doubts else "even"
     return {**body, "outcome": outcome, "note": _note(finding) + told}
 
 
@@ -149,10 +152,14 @@ def _why_not(finding: FinishFinding) -> str:
 
 def _note(finding: FinishFinding) -> str:
     regions = finding.assessment.regions
+    left_open = about_finish.open_words(len(finding.assessment.doubts))
     if not regions:
-        seen = "Even (cohesive) where assessed."
+        seen = left_open or "Even (cohesive) where assessed."
     else:
         seen = about_finish.kinds_words(
             [(one.number, one.kind.value, one.area_cm2) for one in regions]
         )
+        seen += f" {left_open}" if left_open else ""
+    if finding.further:
+        seen += f" {about_finish.moved_words(1 + len(finding.further), finding.assessment.brushed)}"
     return f"{seen} Accuracy known on {about_finish.BASIS}. Finding {finding.digest[:12]}."

@@ -6,12 +6,14 @@ when it was made. Accuracy is that on simulated pairs, wherever it is quoted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
 from heelstamp.casework.finish.describe import describe_glow, place_of
-from heelstamp.luminescence import Assessment, Reason, Region, finish_likelihoods
+from heelstamp.casework.finish.places import RATIO, finish_likelihoods
+from heelstamp.casework.finish.request import Lamp
+from heelstamp.luminescence import Assessment, Doubt, Reason, Region, place_ratios
 from heelstamp.wording import Statement
 from heelstamp.wording.about_finish import BASIS
 
@@ -24,6 +26,10 @@ class FinishFinding:
     ----------
     visible, uv
         File names, or ids of frames.
+    further
+        Those of UV-A frames with the lamp moved.
+    lamp, settings
+        The lamp as the examiner tells it, and the camera's settings as the files do.
     digest
         SHA-256 of everything the answer depends on.
     """
@@ -32,6 +38,9 @@ class FinishFinding:
     uv: str
     assessment: Assessment
     digest: str
+    further: tuple[str, ...] = ()
+    lamp: Lamp = field(default_factory=Lamp)
+    settings: tuple[str, ...] = ()
 
     @property
     def assessed(self) -> bool:
@@ -63,7 +72,11 @@ class FinishFinding:
             },
             "px_per_mm": one.px_per_mm,
             "frame_px": list(one.frame),
-            "regions": [_region(region, one.frame) for region in one.regions],
+            "regions": [
+                {**_region(region, one.frame), RATIO: round(ratio, 4)}
+                for region, ratio in zip(one.regions, place_ratios(one), strict=True)
+            ],
+            "doubts": [_doubt(k, doubt, one.frame) for k, doubt in enumerate(one.doubts, start=1)],
             "assessed_cm2": None if one.coat_mm2 is None else round(one.coat_mm2 / 100.0, 2),
             "smallest_mm": one.smallest_mm,
             "stray_share": one.stray_share,
@@ -72,8 +85,20 @@ class FinishFinding:
             "basis": BASIS,
             "visible": self.visible,
             "uv": self.uv,
+            "further": list(self.further),
+            "brushed": one.brushed if self.further else None,
+            "lit_unevenly_cm2": self._untested(),
+            "lamp": self.lamp.data()
+            | {"from_degrees": list(one.lamp_from), "camera": list(self.settings)},
             "digest": self.digest,
         }
+
+    def _untested(self) -> float | None:
+        """The area that the frames with the lamp moved light too differently, in cm²."""
+        one = self.assessment
+        if one.px_per_mm is None or not self.further or not self.assessed:
+            return None
+        return round(one.untested_px / one.px_per_mm**2 / 100.0, 2)
 
     def _masks(self) -> dict[str, Any] | None:
         masks = self.assessment.masks
@@ -113,6 +138,17 @@ def _finite(pixels: float) -> float | None:
 
 def _reason(reason: Reason) -> dict[str, str]:
     return {"code": reason.code, "found": reason.found, "remedy": reason.remedy}
+
+
+def _doubt(number: int, doubt: Doubt, frame: tuple[int, int]) -> dict[str, Any]:
+    return {
+        "label": f"?{number}",
+        "place": place_of(doubt.centre, frame),
+        "centre": [round(doubt.centre[0], 1), round(doubt.centre[1], 1)],
+        "reach_px": round(doubt.reach_px, 1),
+        "kind": doubt.kind.value,
+        "why": doubt.why.value,
+    }
 
 
 def _region(region: Region, frame: tuple[int, int]) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import msgspec
@@ -22,6 +22,9 @@ from heelstamp.luminescence import GreyStandard, Masks, scale
 
 MOST_CORNERS = 20_000
 LEAST_POINTS = 4
+UVA_NM = (315.0, 400.0)
+"""UV-A: CIE S 017 (ILV), term 17-21-008."""
+LAMP_MM = (50.0, 5000.0)
 
 PointPair = tuple[tuple[float, float], tuple[float, float]]
 
@@ -34,6 +37,42 @@ class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 class _Masks(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     outline: list[tuple[float, float]]
     parts: list[_Part] = []
+
+
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """The lamp as the examiner tells it, for the record; nothing is computed with it.
+
+    Raises
+    ------
+    InputError
+        A wavelength that is no UV-A, or a distance that no lamp stands at.
+    """
+
+    wavelength_nm: float | None = None
+    filter: str = ""
+    distance_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        for value, (low, high), what, unit in (
+            (self.wavelength_nm, UVA_NM, "a wavelength that is no UV-A", "nm"),
+            (self.distance_mm, LAMP_MM, "a distance that no lamp stands at", "mm"),
+        ):
+            if value is not None and not low <= value <= high:
+                raise InputError(
+                    what,
+                    where="lamp",
+                    received=value,
+                    remedy=f"Give {low:g} to {high:g} {unit}, or leave it out.",
+                )
+
+    def data(self) -> dict[str, Any]:
+        """The lamp as plain values."""
+        return {
+            "wavelength_nm": self.wavelength_nm,
+            "filter": self.filter,
+            "distance_mm": self.distance_mm,
+        }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,12 +89,18 @@ class PairRequest:
         Standards that do not glow, in the visible frame.
     points
         Four or more (visible, UV) points, when the position was not found; empty to search.
+    brushed
+        The surface was brushed between the UV-A frames.
+    lamp
+        As the examiner tells it.
     """
 
     masks: Masks | None = None
     scale: scale.Scale | None = None
     greys: tuple[GreyStandard, ...] = ()
     points: tuple[PointPair, ...] = ()
+    brushed: bool = False
+    lamp: Lamp = field(default_factory=Lamp)
 
     def data(self) -> dict[str, Any]:
         """The request as plain values, for the digest of a finding."""
@@ -76,6 +121,8 @@ class PairRequest:
             "scale": known,
             "greys": [[*grey.box, grey.reflectance] for grey in self.greys],
             "points": [[*seen, *glowing] for seen, glowing in self.points],
+            "brushed": self.brushed,
+            "lamp": self.lamp.data(),
         }
 
     @classmethod
@@ -87,6 +134,7 @@ class PairRequest:
         ruler: Sequence[float] | None = None,
         greys: Sequence[Sequence[float]] = (),
         points: Sequence[Sequence[float]] = (),
+        brushed: bool = False,
     ) -> PairRequest:
         """Join what the options say.
 
@@ -123,7 +171,7 @@ class PairRequest:
             )
         standards = tuple(GreyStandard((g[0], g[1], g[2], g[3]), g[4]) for g in greys)
         marked = tuple(((p[0], p[1]), (p[2], p[3])) for p in points)
-        return cls(masks, known, standards, marked)
+        return cls(masks, known, standards, marked, brushed)
 
 
 def read_masks(data: bytes, name: str) -> Masks:

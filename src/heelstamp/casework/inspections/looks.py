@@ -27,6 +27,7 @@ from heelstamp.dating import (
     cells_around,
     feature_outcomes,
     mark_outcomes,
+    screw_outcomes,
     serial_outcomes,
     sign_outcomes,
 )
@@ -124,7 +125,7 @@ class LooksLeft:
         sign = self.chronology.sign(reveal.sign or "")
         assert sign is not None
         if sign.assembly is None:
-            return sign.parts[0]
+            return sign.seen_on[0]
         return next(one.parts[0] for one in self.chronology.assemblies if one.name == sign.assembly)
 
     def was_made(self, reveal: Reveal) -> bool:
@@ -139,6 +140,10 @@ class LooksLeft:
             return any(one.kind == "mark" and one.part == reveal.part for one in self.made) or (
                 self._shown_absent(reveal.part or "")
             )
+        sign = self.chronology.sign(reveal.sign or "")
+        opening = None if sign is None else sign.openings.get(self.part_of(reveal))
+        if sign is not None and opening is not None:  # judged at another part is judged too
+            family = {part for part, name in sign.openings.items() if name == opening}
         free = reveal.part is None
         return any(
             one.kind == "sign" and one.sign == reveal.sign and (free or one.part in family)
@@ -200,7 +205,10 @@ class LooksLeft:
         if reveal.kind == "sign":
             sign = self.chronology.sign(reveal.sign or "")
             assert sign is not None
-            name = sign.id if sign.assembly else sign_on(sign, self.part_of(reveal))
+            part = self.part_of(reveal)
+            if part in sign.count:
+                return _single(screw_outcomes(sign.openings[part], sign.count[part]))
+            name = sign.id if sign.assembly else sign_on(sign, part)
             return _single(sign_outcomes(model, name))
         if reveal.kind == "serial":
             reach = round(3 * model.serial.scale) if model.serial else 0

@@ -15,7 +15,17 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from heelstamp.dating import CompiledModel, Evidence, Expected, Posterior, SignSeen, entropy_bits
+from heelstamp.dating import (
+    CompiledModel,
+    Evidence,
+    Expected,
+    FeatureSeen,
+    Mark,
+    Observation,
+    Posterior,
+    SignSeen,
+    entropy_bits,
+)
 from heelstamp.dating.model import Array, Index
 from heelstamp.wording.about_parts import DONOR, LATER, ORIGINAL, PERIOD
 from heelstamp.wording.strength import PROBABLY, VERY_PROBABLY
@@ -80,6 +90,8 @@ class Measures:
         Signs, by the engine's names, that tell of covered areas of the coating.
     covered
         Such a sign was seen.
+    outside, behind
+        Parts seen only while the way to them was shut; features that are seen behind a step.
     money
         See `MoneyFigure`.
     """
@@ -93,11 +105,16 @@ class Measures:
         examined: Collection[str],
         covered_signs: Collection[str],
         covered: bool,
+        outside: Collection[str] = (),
+        behind: Collection[str] = (),
         money: MoneyFigure | None,
     ) -> None:
         self.compiled, self.length, self.money = compiled, len(evidence), money
         self.covered_signs, self.covered = frozenset(covered_signs), covered
         model = compiled.model
+        self.outside = frozenset(outside)
+        self.telling = {one.name: one.part for one in model.signs if one.part is not None}
+        self.telling |= {one.name: one.part for one in model.features if one.name in behind}
         self.parts = [one.name for one in model.parts if one.name != model.anchor]
         self.states = {one.name: one.states for one in model.parts}
         self.examined = np.array([part in examined for part in self.parts])
@@ -148,8 +165,23 @@ class Measures:
             if states == FINISH_STATES:
                 found[:, place] = finish_words(posterior.states[part], self._covered(rows))
             else:
-                found[:, place] = part_words(posterior.states[part], states)
+                shut = self._shut(part, rows) if part in self.outside else None
+                found[:, place] = part_words(posterior.states[part], states, shut)
         return found
+
+    def _shut(self, part: str, rows: Sequence[Evidence]) -> Flags:
+        """In which rows a part is still seen by its type alone, (rows,)."""
+        return np.array(
+            [not any(self._of(one) == part for one in row[self.length :]) for row in rows]
+        )
+
+    def _of(self, one: Observation) -> str | None:
+        """The part that a look itself is of."""
+        if isinstance(one, Mark):
+            return one.part
+        name = one.sign if isinstance(one, SignSeen) else None
+        name = one.feature if isinstance(one, FeatureSeen) else name
+        return self.telling.get(name or "")
 
     def _covered(self, rows: Sequence[Evidence]) -> Flags:
         return np.array(
@@ -178,8 +210,11 @@ def range_ends(months: Array) -> Index:
     )
 
 
-def part_words(states: Array, names: Sequence[str]) -> Index:
-    """A number for what ``part_verdict`` and ``probability_word`` say of each row."""
+def part_words(states: Array, names: Sequence[str], shut: Flags | None = None) -> Index:
+    """A number for what ``part_verdict`` and ``probability_word`` say of each row.
+
+    *shut*: in which rows the part is seen by its type alone, and never called original.
+    """
     count = len(names)
 
     def share(name: str) -> Array:
@@ -190,6 +225,8 @@ def part_words(states: Array, names: Sequence[str]) -> Index:
     best = np.array(order)[states[:, order].argmax(axis=1)]
     top = states.max(axis=1)
     single = np.isin(best, [names.index(one) for one in (ORIGINAL, LATER, DONOR) if one in names])
+    if shut is not None:
+        single &= ~(shut & (best == names.index(ORIGINAL)))
     together = np.minimum(1.0, share(ORIGINAL) + share(PERIOD))
     other = np.clip(1 - share(ORIGINAL), 0.0, 1.0)
     verdict = np.select(
@@ -208,7 +245,9 @@ def part_words(states: Array, names: Sequence[str]) -> Index:
 def finish_words(states: Array, covered: Flags) -> Index:
     """A number for what ``finish_verdict`` and ``probability_word`` say of each row."""
     best, top = states.argmax(axis=1), states.max(axis=1)
-    told = covered & (top >= PROBABLY)
+    first = np.minimum(1.0, states[:, :2].sum(axis=1))  # the first finish, touched or not
+    single, told = top >= PROBABLY, covered & (np.maximum(top, first) >= PROBABLY)
+    strength = np.where(single, top, first)
     # both refinished states have one verdict
-    verdict = np.where(told, np.minimum(best, 2) + 1, 0)
-    return np.asarray(2 * verdict + (told & (top >= VERY_PROBABLY)), dtype=np.intp)
+    verdict = np.where(told, np.where(single, np.minimum(best, 2) + 1, 4), 0)
+    return np.asarray(2 * verdict + (told & (strength >= VERY_PROBABLY)), dtype=np.intp)

@@ -17,8 +17,10 @@ import numpy as np
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
+from heelstamp.casework.dating.own_acts import own_acts
+from heelstamp.casework.dating.parts_seen import parts_seen
 from heelstamp.casework.dating.procedure import gather
-from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.inspections.access import ways
 from heelstamp.casework.inspections.advice import Judged, Weighed, describe_stop, judge
 from heelstamp.casework.inspections.choice import Choice, choices_of
@@ -27,7 +29,7 @@ from heelstamp.casework.inspections.measures import Measures, MoneyFigure, Outlo
 from heelstamp.casework.inspections.option import ChanceFound, Consent, GainFound, Option, Plan
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
-from heelstamp.chronology import Chronology, dating_model
+from heelstamp.chronology import Chronology, dating_model, feature_on
 from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
 from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext
@@ -87,7 +89,7 @@ def plan_inspections(
     """
     digest = _digest(state, chronology, table)
     compiled = compiled or CompiledModel(dating_model(chronology))
-    found = translate(list(state.observations.values()), chronology, context)
+    found = translate_dossier(state, chronology, context)
     evidence, _ = gather(found)
     now = infer(compiled, evidence)
     left = LooksLeft(
@@ -96,6 +98,9 @@ def plan_inspections(
     ways_to = ways(state, tree, chronology, left.openings_seen())
     choices = choices_of(left.candidates(), ways_to)
     examined = {one.part for one in state.observations.values() if one.status in _EXAMINED}
+    seen = parts_seen(found, chronology, own_acts(state, chronology))
+    examined -= {part for part, one in seen.items() if one.looks == "none"}
+    steps = {row.step for row in chronology.openings if row.step is not None}
     covered = {row.id for row in chronology.signs if row.covered_area}
     measures = Measures(
         compiled,
@@ -104,6 +109,13 @@ def plan_inspections(
         examined=examined,
         covered_signs=covered,
         covered=any(one.is_read and one.sign in covered for one in state.observations.values()),
+        outside={part for part, one in seen.items() if one.looks == "type"},
+        behind={
+            feature_on(row, part)
+            for row in chronology.features
+            if row.seen_from in steps
+            for part in row.parts
+        },
         money=None if value is None else value.figure,
     )
     behind = [one for each in choices if len(each.members) > 1 for one in each.members]

@@ -23,7 +23,7 @@ from heelstamp.catalogue import (
     quantity_words,
 )
 from heelstamp.units import Quantity
-from heelstamp.wording import Grounds, Statement, about_record, find_banned
+from heelstamp.wording import Grounds, Statement, about_closed, about_record, find_banned
 from heelstamp.wording.about_parts import JOINTS, Joint
 from heelstamp.wording.about_record import UNREAD, Unread
 
@@ -168,7 +168,7 @@ def not_read_rows(
 
 
 def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement, ...]:
-    """Disclose every act of the shop, and what it gains (rule 14)."""
+    """Disclose every act of the shop, what the owner refused, and what it gains (rule 14)."""
     told = {
         one.id: about_record.treatment(
             f"act:{one.id}",
@@ -197,6 +197,12 @@ def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement
     }
     ordered = [told[id_] for id_ in state.entered if id_ in told]
     ordered = ordered or [about_record.no_treatment("act:none")]
+    refused = list(dict.fromkeys(one.act for one in state.consents.values()))
+    refused = [act for act in refused if state.leave(act).standing == "refused"]
+    if refused:
+        grounds = Grounds(tuple(state.leave(act).entry for act in refused))
+        told_acts = [reader_words(act) for act in refused]
+        ordered.append(about_closed.leave_refused("act:refused", grounds, acts=told_acts))
     return (*ordered, about_record.interest("interest", what=interest))
 
 

@@ -44,6 +44,7 @@ from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
 from heelstamp.casework.papers.key_pictures import key_pictures
 from heelstamp.casework.papers.method_section import custody_rows, method_statements, searches
 from heelstamp.casework.papers.own_record_section import OwnRecordSection, own_record_section
+from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.papers.playing_section import playing_section
 from heelstamp.casework.papers.said import what_is_said
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
@@ -156,7 +157,7 @@ def examination_report(
     doubted = DoubtSection((), ())
     if doubts is not None:
         doubted = doubt_section(state, tree, words, finding, doubts)
-    faces, finish_limits = finish_section(state, finish or {})
+    faces, finish_limits = finish_section(state, finish or {}, touched_chance(finding))
     told_of = record is not None and record.stands
     kept = own_record_section(record) if record and told_of else OwnRecordSection()
     extra = {

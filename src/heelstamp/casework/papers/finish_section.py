@@ -7,14 +7,21 @@ is, which is said once for all faces.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.finish.borders import spoken
-from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
+from heelstamp.casework.finish.describe import (
+    describe_doubts,
+    describe_evenness,
+    describe_limits,
+    describe_refusals,
+    grounds_of,
+)
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
+from heelstamp.casework.finish.places import in_view_of_all
 from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
@@ -32,7 +39,7 @@ def looks_with_findings(state: DossierState) -> tuple[Observation, ...]:
 
 
 def finish_section(
-    state: DossierState, kept: Mapping[str, KeptFinding]
+    state: DossierState, kept: Mapping[str, KeptFinding], touched: float | None = None
 ) -> tuple[tuple[FinishFace, ...], tuple[Statement, ...]]:
     """The faces that were compared, and what no glow can tell.
 
@@ -41,9 +48,12 @@ def finish_section(
     kept
         Kept findings by observation; an observation without one is left to the list of what was
         seen.
+    touched
+        P(the finish has touched places | all that was seen): the causes of a place are then told in
+        view of all; without it by its look alone.
     """
     looks = [one for one in looks_with_findings(state) if one.id in kept]
-    faces = tuple(_face(one, kept[one.id], state) for one in looks)
+    faces = tuple(_face(one, kept[one.id], state, touched) for one in looks)
     if not faces:
         return (), ()
     frames = tuple(dict.fromkeys(frame for one in looks for frame in one.frames))
@@ -79,16 +89,22 @@ def face_name(state: DossierState, uv: str, other: str = "") -> str:
     return " ".join(words) or other or f"face in {uv}"
 
 
-def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFace:
+def _face(
+    seen: Observation, kept: KeptFinding, state: DossierState, touched: float | None
+) -> FinishFace:
     data, prefix = kept.data, f"glow:{seen.id}"
     visible, uv = str(data["visible"]), str(data["uv"])
     name = str(data.get("face") or face_name(state, uv))
     grounds = grounds_of(data, (seen.id,))
-    frames = [state.photographs[one] for one in (visible, uv) if one in state.photographs]
+    shown = tuple(dict.fromkeys((visible, uv, *map(str, data.get("further", ())))))
+    frames = [state.photographs[one] for one in shown if one in state.photographs]
     notes: list[Statement] = []
     answer: tuple[Statement, ...]
     if data["verdict"] == "assessed":
-        answer = (_verdict(data, name, prefix, grounds),)
+        answer = (
+            _verdict(data, name, prefix, grounds),
+            *describe_doubts(data, grounds, prefix=prefix),
+        )
         notes += describe_limits(data, grounds, prefix=prefix)
     else:
         answer = describe_refusals(data, grounds, prefix=prefix)
@@ -101,21 +117,20 @@ def _face(seen: Observation, kept: KeptFinding, state: DossierState) -> FinishFa
         notes.append(about_finish.simulated(f"{prefix}:simulated", grounds))
     return FinishFace(
         title=heading(name),
-        frames=tuple(dict.fromkeys((visible, uv))),
+        frames=shown,
         answer=answer,
-        regions=tuple(region_row(one) for one in data["regions"]),
+        regions=region_rows(data["regions"], touched),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),
         finding=str(data["digest"]),
-        private=len(frames) < 2 or any(one.private for one in frames),
+        private=len(frames) < len(shown) or any(one.private for one in frames),
     )
 
 
 def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) -> Statement:
     regions = data["regions"]
     if not regions:
-        zone = about_finish.zone_words(data["assessed_cm2"], f"the {name}")
-        return about_finish.even(f"{prefix}:verdict", grounds, zone=zone)
+        return describe_evenness(data, grounds, f"{prefix}:verdict", face=f"the {name}")
     areas = [one["area_cm2"] for one in regions]
     visible = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs(
@@ -127,6 +142,14 @@ def _verdict(data: Mapping[str, Any], name: str, prefix: str, grounds: Grounds) 
         together_cm2=None if None in areas else sum(areas),
         assessed_cm2=data["assessed_cm2"],
     )
+
+
+def region_rows(
+    regions: Sequence[Mapping[str, Any]], touched: float | None
+) -> tuple[RegionRow, ...]:
+    """Regions of a finding as rows; see `finish_section` for *touched*."""
+    seen = regions if touched is None else in_view_of_all(regions, touched)
+    return tuple(region_row(one) for one in seen)
 
 
 def region_row(region: Mapping[str, Any]) -> RegionRow:
@@ -152,6 +175,8 @@ def _plates(id_: str, kept: KeptFinding, name: str, *, simulated: bool) -> tuple
     made = "Simulated pictures" if simulated else "Photographs"
     numbers = [str(one["number"]) for one in data["regions"]]
     told = f"regions {', '.join(numbers)}" if numbers else "no region"
+    left = [str(one["label"]) for one in data.get("doubts", ())]
+    told += f"; left open {', '.join(left)}" if left else ""
     visible, uv = str(data["visible"]), str(data["uv"])
     texts = {
         PAIR: (

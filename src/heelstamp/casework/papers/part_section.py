@@ -1,8 +1,10 @@
 """From a date finding to the table of parts and the sentence about each.
 
 A part that was seen but that the chronology has no states for is 'not judged'. A part that nobody
-looked at gets 'not examined', however high its prior; the finish gets a state
-only when covered areas were looked at (rule 6); the anchor of the date is named as an assumption.
+looked at gets 'not examined', however high its chance; one that was seen only while the way to it
+was shut is never called 'original'. The ways to such a part that were looked at and a leave that
+the owner refused are named. The finish gets a state only when covered areas were looked at
+(rule 6); the anchor of the date is named as an assumption.
 """
 
 from __future__ import annotations
@@ -11,18 +13,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.feature_names import FeatureNames, part_label
+from heelstamp.casework.feature_names import FeatureNames, part_label, reader_words
 from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
-from heelstamp.wording.about_parts import (
-    Verdict,
-    finish_state,
-    finish_verdict,
-    part_state,
-    part_verdict,
-    verdict_words,
-)
+from heelstamp.wording.about_coat import finish_state, finish_verdict
+from heelstamp.wording.about_parts import Verdict, part_state, part_verdict, verdict_words
 from heelstamp.wording.about_record import UNREAD_WORDS
 from heelstamp.wording.strength import BEARS, bayes_factor, from_even_odds, ratio_words
 
@@ -36,6 +32,7 @@ CLAIMED: Mapping[Verdict, tuple[str, ...]] = {
     "from another": ("from_another_instrument",),
     "replaced": ("period_replacement", "later_replacement", "from_another_instrument"),
     "first finish": ("original",),
+    "first finish, touched or not": ("original", "touched_up"),
     "touched up": ("touched_up",),
     "refinished": ("old_refinish", "recent_refinish"),
 }
@@ -52,11 +49,21 @@ class _Look:
     prior: Mapping[str, float]
     seen: tuple[Observation, ...]
     covered_areas: bool
+    looks: str
+    ways: tuple[str, ...] = ()
+    acts: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    places: tuple[tuple[str, float], ...] = ()
 
     @property
     def examined(self) -> bool:
         """Whether anything of it was read, or looked for and found absent."""
-        return any(one.status in _TELLING for one in self.seen)
+        return self.looks != "none"
+
+    @property
+    def outside(self) -> bool:
+        """Whether only its type and time were seen, because the way to it stayed shut."""
+        return self.looks == "type"
 
     @property
     def assumed(self) -> bool:
@@ -86,6 +93,12 @@ def part_section(
         if statement is not None:
             statements.append(statement)
     return tuple(rows), tuple(statements)
+
+
+def touched_chance(finding: Mapping[str, Any]) -> float | None:
+    """P(the finish has touched places | all), where the chronology dates a finish."""
+    chance = (finding.get("parts") or {}).get(FINISH, {}).get("touched_up")
+    return None if chance is None else float(chance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +144,7 @@ def _looks(
 ) -> Iterator[_Look]:
     states: Mapping[str, Mapping[str, float]] = finding.get("parts") or {}
     priors: Mapping[str, Mapping[str, float]] = finding.get("part_priors") or {}
+    looks: Mapping[str, Mapping[str, Any]] = finding.get("parts_seen") or {}
     for part in tree:
         seen = state.of_part(part.key)
         if _belongs(part.key, tree, seen, states):
@@ -141,7 +155,51 @@ def _looks(
                 priors.get(part.key) or {},
                 seen,
                 any(one.is_read and one.sign in names.covered_area_signs for one in seen),
+                **_access(looks.get(part.key), seen, state, tree, names),
+                places=_places(finding, seen, names),
             )
+
+
+def _access(
+    found: Mapping[str, Any] | None,
+    seen: tuple[Observation, ...],
+    state: DossierState,
+    tree: PartsTree,
+    names: FeatureNames,
+) -> dict[str, Any]:
+    """What was seen of a part itself and of the ways to it, and what the owner refused."""
+    if found is None:
+        return {"looks": "own" if any(one.status in _TELLING for one in seen) else "none"}
+    acts = tuple(found["acts"])
+    ways = [state.observations[id_] for id_ in found["ways"] if id_ in state.observations]
+    return {
+        "looks": found["looks"],
+        "ways": tuple(way_words(one, tree, names) for one in ways),
+        "acts": tuple(reader_words(act) for act in acts),
+        "refused": tuple(
+            reader_words(act) for act in acts if state.leave(act).standing == "refused"
+        ),
+    }
+
+
+def _places(
+    finding: Mapping[str, Any], seen: tuple[Observation, ...], names: FeatureNames
+) -> tuple[tuple[str, float], ...]:
+    """Places that differ under the lamp, with P(touched up) of each."""
+    chances: Mapping[str, float] = finding.get("places") or {}
+    return tuple(
+        (names.variant(one.outcome or ""), float(chances[one.id]))
+        for one in seen
+        if one.id in chances
+    )
+
+
+def way_words(seen: Observation, tree: PartsTree, names: FeatureNames) -> str:
+    """A look at the way to a part: 'screw heads of the neck plate screws, 2 of 4 turned'."""
+    told = names.variant(seen.outcome or "")
+    if seen.judged is not None:
+        told = f"{seen.turned} of {seen.judged} look turned"
+    return f"{names.name(seen.subject)} of the {part_label(tree, seen.part)}, {told}"
 
 
 def _belongs(
@@ -189,7 +247,9 @@ def _verdict(look: _Look) -> tuple[Verdict, float]:
     if look.posterior is None:
         return ("not judged" if look.examined else "not examined"), 0.0
     if look.key != FINISH:
-        return part_verdict(look.posterior, examined=look.examined, assumed=look.assumed)
+        return part_verdict(
+            look.posterior, examined=look.examined, assumed=look.assumed, outside=look.outside
+        )
     if not look.examined:
         return "not examined", 0.0
     return finish_verdict(look.posterior, covered_areas_examined=look.covered_areas)
@@ -215,15 +275,18 @@ def _figures(claim: Claim, prior: Mapping[str, float]) -> dict[str, Any]:
 def _statement(look: _Look, grounds: Grounds) -> Statement | None:
     """The sentence about a part; None where there is nothing to add to its row."""
     id_ = f"part:{look.key}"
-    if look.posterior is None or not (look.examined or look.assumed):
+    if look.posterior is None:
         return None
     if look.key == FINISH:
+        if not look.examined:
+            return None
         return finish_state(
             id_,
             grounds,
             states=look.posterior,
             priors=look.prior,
             covered_areas_examined=look.covered_areas,
+            places=look.places,
         )
     return part_state(
         id_,
@@ -233,4 +296,8 @@ def _statement(look: _Look, grounds: Grounds) -> Statement | None:
         priors=look.prior,
         examined=look.examined,
         assumed=look.assumed,
+        outside=look.outside,
+        ways=look.ways,
+        acts=look.acts,
+        refused=look.refused,
     )

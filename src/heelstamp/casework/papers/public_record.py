@@ -12,7 +12,7 @@ characters and its length.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -115,16 +115,17 @@ _WANTED: dict[type[Body], Mapping[str, object]] = {
 
 _OF_FINISH = (
     *("verdict", "refusals", "limits", "px_per_mm", "frame_px", "assessed_cm2", "smallest_mm"),
-    *("likelihoods", "basis"),
+    *("likelihoods", "basis", "brushed", "lit_unevenly_cm2"),
 )
 _DRAWN = ("masks", "transform")
 _CLAIM = "claimed"
 _OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
 _OF_REGION = (
     *("number", "place", "area_cm2", "area_uncertainty_cm2", "kind", "visible", "confidence"),
-    *("causes", "glow_ratio", "visible_difference", "usual_difference"),
+    *("causes", "place_ratio", "glow_ratio", "visible_difference", "usual_difference"),
 )
 _REGION_DRAWN = ("polygon", "centre")
+_OF_DOUBT, _DOUBT_DRAWN = ("label", "place", "kind", "why"), ("centre", "reach_px")
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +154,7 @@ def public_record(
     *,
     pictures: Mapping[str, Plain],
     kept: Mapping[str, KeptFinding],
+    late: Mapping[str, str],
 ) -> PublicRecord:
     """Make the record that outsiders are told of.
 
@@ -160,6 +162,10 @@ def public_record(
     ----------
     state
         What stands in the dossier.
+    late
+        Looks at openings from after the shop's own act, which are no evidence, with the words of
+        that act: they stand behind the acts here too. One whose act outsiders are not told of is
+        left out.
     audience
         Numbers and names that are taken out of typed words too, wherever they stand.
     pictures
@@ -169,8 +175,11 @@ def public_record(
         Kept findings of visible / UV-A pairs, by observation.
     """
     made = _Making(state, tree, audience, pictures, kept)
+    acts = {one.act for one in state.treatments.values()}
     for kind in _FIELDS:
-        made.add_all(kind)
+        made.add_all(kind, without=late)
+        if kind is Treatment:
+            made.add_all(Observation, only={id_ for id_, act in late.items() if act in acts})
     return PublicRecord(made.folding.state, made.source, made.kept)
 
 
@@ -218,15 +227,24 @@ class _Making:
         told = {key: instrument[key] for key in keys if key in instrument}
         self._enter("instrument", self._cleaned(told))
 
-    def add_all(self, kind: type[Body]) -> None:
+    def add_all(
+        self,
+        kind: type[Body],
+        *,
+        only: Collection[str] | None = None,
+        without: Collection[str] = (),
+    ) -> None:
         """Take in what outsiders are told of one kind, sorted and named anew."""
         prefix = _FIELDS[kind][0]
         rows = []
         for id_, body in self._standing(kind):
+            if id_ in without or (only is not None and id_ not in only):
+                continue
             plain = self._plain(body)
             rows.append((canonical_json(plain), id_, kind_of(body), plain))
         ordered = sorted(rows, key=lambda row: row[0])
-        for number, (_, id_, word, plain) in enumerate(ordered, start=1):
+        entered = sum(name.startswith(prefix) for name in self.source)
+        for number, (_, id_, word, plain) in enumerate(ordered, start=entered + 1):
             name = f"{prefix}{number}"
             self.source[name], self.names[id_] = id_, name
             if id_ in self.given and kind is Observation:
@@ -314,19 +332,32 @@ class _Making:
         """The finding of a pair, with a digest over what is shown of it."""
         one = self.given[look]
         frames = (str(one.data["visible"]), str(one.data["uv"]))
-        drawn = all(frame in self.names for frame in frames)
+        further = [str(frame) for frame in one.data.get("further", ())]
+        drawn = all(frame in self.names for frame in (*frames, *further))
         keys = _OF_FINISH + (_DRAWN if drawn else ())
         of_region = _OF_REGION + (_REGION_DRAWN if drawn else ())
+        of_doubt = _OF_DOUBT + (_DOUBT_DRAWN if drawn else ())
         data = {key: one.data[key] for key in keys if key in one.data}
         data["regions"] = [
             {key: row[key] for key in of_region if key in row} for row in one.data["regions"]
         ]
+        data["doubts"] = [
+            {key: row[key] for key in of_doubt if key in row} for row in one.data.get("doubts", ())
+        ]
         data["face"] = face_name(self.state, frames[1], other="face kept by the shop")
         for key, frame in zip(("visible", "uv"), frames, strict=True):
             data[key] = self.names[frame] if drawn else KEPT_BY_SHOP
+        data["further"] = [self.names[frame] if drawn else KEPT_BY_SHOP for frame in further]
         cleaned = self._cleaned(data)
         cleaned["digest"] = sha256(canonical_json(cleaned))
         return replace(one, data=cleaned, pictures=one.pictures if drawn else {})
+
+
+def typed_words(body: Body) -> dict[str, str]:
+    """Words of an entry that go to outsiders where it is marked public, by field."""
+    _, _, words = _FIELDS.get(type(body), ("", (), ()))
+    data = body_data(body)
+    return {one: str(data[one]) for one in words if isinstance(data.get(one), str)}
 
 
 def _of_part(sentence: str) -> bool:

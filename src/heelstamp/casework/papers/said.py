@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.feature_names import FeatureNames
+from heelstamp.casework.feature_names import FeatureNames, heading
 from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section
 from heelstamp.casework.papers.document import PartRow
@@ -19,6 +19,7 @@ from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Statement
+from heelstamp.wording.about_unsettled import NOT_SETTLED
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,18 @@ class Said:
     rows: tuple[PartRow, ...]
     statements: tuple[Statement, ...]
     computed: Mapping[str, Statement]
+
+    @property
+    def lowered(self) -> tuple[str, ...]:
+        """Why parts are not settled, or said in a lower word: sentences, in the order of parts."""
+        told = {one.id: one for one in self.statements}
+        found = []
+        for row in self.rows:
+            if row.note:
+                found.append(f"{heading(row.label)}: {row.note}")
+            elif row.verdict == NOT_SETTLED:
+                found.append(told[f"part:{row.key}"].text)
+        return tuple(found)
 
     def data(self) -> dict[str, Any]:
         """Words and figures as plain values, by part; the date as on the first page."""

@@ -51,6 +51,7 @@ def pitch_entry(
     # half of the 90 % interval over 1.645: what a normal interval of that width would have
     sigma = one.quantile / 1.645 * one.cents_sigma
     stiffness = "" if one.b is None else f" B {one.b:.3g}."
+    later = "" if one.later_cents is None else f" {one.later_cents:+.2f} 1 s after the pluck."
     return {
         "id": id_,
         "quantity": PITCH,
@@ -60,7 +61,7 @@ def pitch_entry(
         "unit": "Hz",
         "uncertainty": float(f"{one.f1_hz * (2.0 ** (sigma / 1200.0) - 1.0):.3g}"),
         "stage": state.recordings[recording].stage,
-        "note": f"{one.cents:+.2f} cents from {finding.note}.{stiffness}",
+        "note": f"{one.cents:+.2f} cents from {finding.note}, settled.{later}{stiffness}",
     }
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.acoustics import NotePitch, Partial, Reason, StringIntonation
+from heelstamp.acoustics.glide import LATER_S
 from heelstamp.acoustics.notes import hz_of, name_of
 from heelstamp.acoustics.recording import Recording
 
@@ -57,6 +58,8 @@ class PitchFinding:
             "f1_hz_90": self.hz_90(),
             "cents": _rounded(one.cents, 4),
             "cents_90": _pair(one.cents_90, 4),
+            "cents_at_1_s": _rounded(one.later_cents, 4),
+            "cents_at_1_s_90": _pair(one.later_cents_90, 4),
             "note_hz": None if one.midi is None else round(hz_of(one.midi), 6),
             "B": _significant(one.b),
             "B_90": None if one.b_90 is None else [_significant(b) for b in one.b_90],
@@ -123,6 +126,7 @@ class IntonationFinding:
             "fret": one.fret,
             "open": self.open_name,
             "fretted": self.fretted_name,
+            "at_s": LATER_S,
             "cents": round(one.cents, 4),
             "uncertainty": round(one.cents_sigma, 4),
             "cents_90": [round(one.cents - half, 4), round(one.cents + half, 4)],

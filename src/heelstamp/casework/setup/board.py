@@ -8,12 +8,14 @@ first fret as 0.45 mm, a pluck as 0.4 mm high, 130 mm before the saddle: judgeme
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import median
 
 from heelstamp.casework.setup.plan import SIDES, SetupPlan
 from heelstamp.casework.setup.records import SetupRecord
 from heelstamp.mechanics import Estimate
 from heelstamp.mechanics.clearance import BuzzRow, Pluck, StringLine, buzz_rows
 from heelstamp.mechanics.fret_fit import LEAST_FRETS, FretFit, FretReading, fit_board
+from heelstamp.mechanics.fret_life import FretLife, board_radius_mm, fret_life
 from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_move_mm, set_back_mm
 from heelstamp.mechanics.nut import NutSlot, nut_slot
 from heelstamp.mechanics.saddles import action_targets
@@ -56,6 +58,12 @@ class BoardFindings:
         Nut slots by name.
     buzz
         Tightest places by side.
+    life
+        What is left of the frets; None where no height was read.
+    crowns_mm
+        Least and greatest width of a crown that was read.
+    radius_mm
+        Of the fingerboard, from chord and rise at one fret; None where both were not read.
     moves
         Saddle moves for the intonation read.
     set_backs
@@ -67,6 +75,9 @@ class BoardFindings:
     fits: tuple[FretFit, ...] = ()
     slots: tuple[tuple[str, NutSlot], ...] = ()
     buzz: tuple[tuple[str, tuple[BuzzRow, ...]], ...] = ()
+    life: FretLife | None = None
+    crowns_mm: tuple[float, float] | None = None
+    radius_mm: Estimate | None = None
     moves: tuple[SaddleMove, ...] = ()
     set_backs: tuple[SetBack, ...] = ()
     assumed: tuple[str, ...] = ()
@@ -83,6 +94,9 @@ def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -
             if one.held == 3
         ),
         buzz=_buzz(record, plan, pluck, assumed),
+        life=_life(record),
+        crowns_mm=_crowns(record),
+        radius_mm=_radius(record),
         moves=_moves(record, plan),
         set_backs=_set_backs(plan),
         assumed=tuple(dict.fromkeys(assumed)),
@@ -120,14 +134,7 @@ def _buzz(
     actions = planned_action(plan)
     if shape is None or relief is None or not actions or shape.last_fret < OCTAVE:
         return ()
-    heights = {one.fret: one.value for one in record.of("fret height")}
-    if len(heights) < shape.last_fret:
-        assumed.append(f"Frets whose height was not read are taken as level to {LEVEL_MM} mm.")
     profile = shape.profile(relief.value)
-    tops = tuple(
-        heights.get(fret, Estimate.of(0.0, LEVEL_MM, f"height of fret {fret}")) + profile[fret]
-        for fret in range(1, shape.last_fret + 1)
-    )
     assumed.append(
         f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the fingerboard, "
         f"{pluck.before_saddle_mm:g} mm before the saddle."
@@ -141,9 +148,64 @@ def _buzz(
                 f"{FIRST_CLEARANCE[0]} ± {FIRST_CLEARANCE[1]} mm is taken."
             )
         first = read.value if read else Estimate.of(*FIRST_CLEARANCE, "clearance over fret 1")
+        heights = _heights(record, side, assumed)
+        if len(heights) < shape.last_fret:
+            assumed.append(f"Frets whose height was not read are taken as level to {LEVEL_MM} mm.")
+        level = median(one.value for one in heights.values()) if heights else 0.0
+        tops = tuple(
+            heights.get(fret, Estimate.of(level, LEVEL_MM, f"height of fret {fret}"))
+            + profile[fret]
+            for fret in range(1, shape.last_fret + 1)
+        )
         line = StringLine(shape.scale_mm, tops, first, action)
         rows.append((side, buzz_rows(line, pluck)))
     return tuple(rows)
+
+
+def _heights(record: SetupRecord, side: str, assumed: list[str]) -> dict[int, Estimate]:
+    """The latest top of each fret under the strings of a side, above one straight line.
+
+    Tops are read against a straight edge; where none was, crowns above the wood stand for them, the
+    wood taken as straight. Of readings under a string the outermost are the sides: string 1 is the
+    treble, the highest number the bass.
+    """
+    reads = [one for one in record.of("fret height") if one.fret is not None]
+    if not reads:
+        reads = [one for one in record.of("crown height") if one.fret is not None]
+        if reads:
+            assumed.append("Crowns were read above the wood, which is taken as straight.")
+    named = [one.string for one in reads if one.string is not None]
+    outer = {"treble": 1, "bass": max(named, default=0)}[side]
+    found: dict[int, Estimate] = {}
+    for one in reads:
+        anywhere = one.string is None and not one.side
+        if one.fret is not None and (anywhere or one.side == side or one.string == outer):
+            found[one.fret] = one.value
+    return found
+
+
+def _life(record: SetupRecord) -> FretLife | None:
+    latest: dict[tuple[int, int | None, str], Estimate] = {}
+    for one in record.of("crown height"):
+        if one.fret is not None:
+            latest[(one.fret, one.string, one.side)] = one.value
+    heights: dict[int, tuple[Estimate, ...]] = {}
+    for (fret, _, _), value in latest.items():
+        heights[fret] = (*heights.get(fret, ()), value)
+    return fret_life(heights) if heights else None
+
+
+def _crowns(record: SetupRecord) -> tuple[float, float] | None:
+    widths = [one.value.value for one in record.of("crown width")]
+    return (min(widths), max(widths)) if widths else None
+
+
+def _radius(record: SetupRecord) -> Estimate | None:
+    for rise in reversed(record.of("board rise")):
+        chord = record.last("board chord", fret=rise.fret)
+        if chord is not None:
+            return board_radius_mm(chord.value, rise.value)
+    return None
 
 
 def _moves(record: SetupRecord, plan: SetupPlan) -> tuple[SaddleMove, ...]:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from heelstamp.casework.setup.board import BoardFindings
 from heelstamp.casework.setup.sheet import SetupSheet
+from heelstamp.mechanics.fret_life import LEAST_MM
 from heelstamp.mechanics.rod import RodAdvice
+from heelstamp.units import Quantity
 from heelstamp.wording import about_setup
 
 
@@ -18,11 +21,13 @@ class PlanDescription:
     saddles: tuple[str, ...]
     shim: tuple[str, ...]
     intonation: tuple[str, ...]
+    frets: tuple[str, ...] = ()
 
     @property
     def all(self) -> tuple[str, ...]:
         """All sentences."""
-        return (*self.strings, *self.rod, *self.saddles, *self.shim, *self.intonation)
+        first = (*self.strings, *self.rod, *self.saddles, *self.shim)
+        return (*first, *self.intonation, *self.frets)
 
 
 def describe_plan(sheet: SetupSheet) -> PlanDescription:
@@ -67,7 +72,29 @@ def describe_plan(sheet: SetupSheet) -> PlanDescription:
             )
             for one in sheet.board.moves
         ),
+        frets=describe_frets(sheet.board),
     )
+
+
+def describe_frets(board: BoardFindings) -> tuple[str, ...]:
+    """Say what is left of the frets, their width and the radius of the board, as far as read."""
+    told = []
+    if board.life is not None:
+        told.append(
+            about_setup.fret_life.say(
+                fret=board.life.lowest_fret,
+                lowest=board.life.lowest_mm.quantity("mm"),
+                least=Quantity(LEAST_MM, "mm", 0.0),
+                dressings=board.life.dressings,
+                worn=board.life.worn,
+            )
+        )
+    if board.crowns_mm is not None:
+        narrowest, widest = board.crowns_mm
+        told.append(about_setup.fret_crowns.say(narrowest=narrowest, widest=widest))
+    if board.radius_mm is not None:
+        told.append(about_setup.board_radius.say(radius=board.radius_mm.quantity("mm")))
+    return tuple(told)
 
 
 def describe_rod(one: RodAdvice, *, after_steps: bool = False) -> str:

@@ -151,6 +151,17 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
             ]
             for side, rows in board.buzz
         },
+        "fret_life": board.life
+        and {
+            "lowest_fret": board.life.lowest_fret,
+            "lowest": estimate_data(board.life.lowest_mm, "mm", 3),
+            "spare": estimate_data(board.life.spare_mm, "mm", 3),
+            "dressings": board.life.dressings,
+            "chances": [round(one, 3) for one in board.life.chances],
+            "worn": list(board.life.worn),
+        },
+        "crowns_mm": board.crowns_mm and list(board.crowns_mm),
+        "board_radius": board.radius_mm and estimate_data(board.radius_mm, "mm", 1),
         "case": case_data(sheet.case),
         "left_alone": list(sheet.left_alone),
         "cautions": list(sheet.cautions),

@@ -61,6 +61,8 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
         x0, y0, x1, y1 and reflectance of each standard.
     points
         x, y in the visible and x, y in the UV-A photograph of each.
+    brushed
+        The surface was brushed between the UV-A frames.
     """
 
     outline: list[Point] = []
@@ -68,6 +70,7 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
     ruler: tuple[float, float, float, float, float] | None = None
     greys: list[tuple[float, float, float, float, float]] = []
     points: list[tuple[float, float, float, float]] = []
+    brushed: bool = False
 
     @property
     def masks(self) -> Masks | None:
@@ -86,7 +89,11 @@ class Marks(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaul
             An impossible length, standard, polygon or number of points.
         """
         return PairRequest.of(
-            masks=self.masks, ruler=self.ruler, greys=self.greys, points=self.points
+            masks=self.masks,
+            ruler=self.ruler,
+            greys=self.greys,
+            points=self.points,
+            brushed=self.brushed,
         )
 
     def data(self) -> dict[str, Any]:

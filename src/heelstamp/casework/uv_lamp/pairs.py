@@ -1,7 +1,8 @@
 """Pairs for the lamp: which frame in ordinary light belongs to which under UV-A, by their slots.
 
 The photo plan has two slots a face, ``uv-front-visible`` and ``uv-front``, for a camera that was
-not moved between the two. The newest frame of each is proposed; frames of several numbers, as of
+not moved between the two. A frame with the lamp on the opposite side has the slot of its UV-A frame
+with ``-moved``. The newest frame of each is proposed; frames of several numbers, as of
 the edges, are paired by their number. What the slots do not tell a person chooses. The weekly
 panel under the lamp is no face and never proposed.
 """
@@ -18,6 +19,8 @@ from heelstamp.errors import InputError
 
 VISIBLE, UV = "visible", "UV-A"
 OF_VISIBLE = "-visible"
+OF_MOVED = "-moved"
+"""Ends the slot of a UV-A frame of the same face with the lamp on the opposite side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,8 @@ class Pairing:
         Slot of the plan that the UV-A frame fills; empty when the frames have none.
     visible, uv
         The frames; None where one was not taken yet.
+    moved
+        The UV-A frame with the lamp on the opposite side, if one was taken.
     look
         The observation of the glow that these frames left, if there is one.
     """
@@ -41,6 +46,7 @@ class Pairing:
     visible: Photograph | None
     uv: Photograph | None
     look: Observation | None = None
+    moved: Photograph | None = None
 
     @property
     def whole(self) -> bool:
@@ -70,9 +76,10 @@ def proposed_pairs(state: DossierState, plan: PhotoPlan) -> tuple[Pairing, ...]:
             face = slot.id.removeprefix("uv-").replace("-", " ") + (f" {number}" if number else "")
             look = look_at(state, uv.id) if uv else None
             name = f"{slot.id}-{number}" if number else slot.id
-            rows.append(Pairing(face, name, visible, uv, look))
+            rows.append(Pairing(face, name, visible, uv, look, _moved(state, name)))
     for one in _newest(state):
-        if one.light == UV and one.id not in used and one.slot != PANEL_SLOT:
+        beside = one.slot == PANEL_SLOT or one.slot.endswith(OF_MOVED)
+        if one.light == UV and one.id not in used and not beside:
             look = look_at(state, one.id)
             other = state.photographs.get(look.frames[0]) if look else None
             face = one.slot.replace("-", " ") or f"face in {one.id}"
@@ -91,7 +98,8 @@ def chosen_pair(state: DossierState, plan: PhotoPlan, visible: str, uv: str) -> 
     first, second = _in_light(state, visible, VISIBLE), _in_light(state, uv, UV)
     known = [one for one in proposed_pairs(state, plan) if one.uv is second]
     face = known[0].face if known else f"face in {uv}"
-    return Pairing(face, known[0].slot if known else second.slot, first, second, look_at(state, uv))
+    slot = known[0].slot if known else second.slot
+    return Pairing(face, slot, first, second, look_at(state, uv), _moved(state, slot))
 
 
 def frames_in(state: DossierState, light: str) -> tuple[Photograph, ...]:
@@ -117,6 +125,12 @@ def _in_light(state: DossierState, frame: str, light: str) -> Photograph:
 
 def _newest(state: DossierState) -> list[Photograph]:
     return list(state.photographs.values())[::-1]
+
+
+def _moved(state: DossierState, slot: str) -> Photograph | None:
+    """The newest UV-A frame of a slot with the lamp moved."""
+    named = (one for one in _newest(state) if one.light == UV and slot)
+    return next((one for one in named if one.slot == slot + OF_MOVED), None)
 
 
 def _numbers(frames: int) -> tuple[int, ...]:

@@ -23,14 +23,20 @@ from heelstamp.casework.finish.borders import (
     border_files,
     checked_border,
 )
-from heelstamp.casework.finish.describe import describe_limits, describe_refusals, grounds_of
+from heelstamp.casework.finish.describe import (
+    describe_doubts,
+    describe_evenness,
+    describe_limits,
+    describe_refusals,
+    grounds_of,
+)
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.papers.document import RegionRow
-from heelstamp.casework.papers.finish_section import region_row
+from heelstamp.casework.papers.finish_section import region_rows
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.wording import Statement, about_finish
+from heelstamp.wording import Grounds, Statement, about_finish
 from heelstamp.wording.banned import refuse_banned
 
 REASONS = (
@@ -70,6 +76,15 @@ class RegionLine:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenPlace:
+    """A difference that is left open: its name in the picture, its middle and reach in pixels."""
+
+    label: str
+    centre: tuple[float, float]
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """What a pair came to.
 
@@ -81,6 +96,10 @@ class Answer:
         The answer in one sentence, when assessed.
     weaker
         What weakens it.
+    left_open, open_places
+        What light, shape, dust or an undrawn part could have made, in words and in the picture.
+    place_lamp
+        Where to put the lamp for the next UV-A frame.
     finding, observation
         Digest of the finding, and id of the look once it is entered.
     size
@@ -95,6 +114,9 @@ class Answer:
     weaker: tuple[Statement, ...]
     undecided: str
     lines: tuple[RegionLine, ...]
+    left_open: tuple[Statement, ...]
+    open_places: tuple[OpenPlace, ...]
+    place_lamp: str
     finding: str
     observation: str
     size: tuple[int, int]
@@ -104,7 +126,12 @@ class Answer:
     masks: Mapping[str, Any] | None
 
 
-def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said]) -> Answer:
+def answer_of(
+    data: Mapping[str, Any],
+    observation: str,
+    said: Mapping[int, Said],
+    touched: float | None = None,
+) -> Answer:
     """The answer that a finding holds.
 
     Parameters
@@ -115,6 +142,8 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         Id of the look that was entered of it; empty when none was.
     said
         What persons said of its regions.
+    touched
+        P(the finish has touched places | all that was seen), once the look is entered.
     """
     grounds = grounds_of(data, (observation,) if observation else ())
     assessed = data["verdict"] == "assessed"
@@ -122,11 +151,17 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
     transform = data["transform"]
     return Answer(
         assessed=assessed,
-        sentence=_sentence(data) if assessed else "",
+        sentence=_sentence(data, grounds) if assessed else "",
         refused=() if assessed else describe_refusals(data, grounds),
         weaker=describe_limits(data, grounds) if assessed else (),
         undecided=about_finish.cannot_tell.say(),
-        lines=tuple(_line(one, said) for one in data["regions"]),
+        lines=tuple(
+            _line(one, row, said)
+            for one, row in zip(data["regions"], region_rows(data["regions"], touched), strict=True)
+        ),
+        left_open=describe_doubts(data, grounds) if assessed else (),
+        open_places=tuple(_open_place(one) for one in data.get("doubts", ())),
+        place_lamp=place_lamp(data),
         finding=str(data["digest"]),
         observation=observation,
         size=(width, height),
@@ -135,6 +170,12 @@ def answer_of(data: Mapping[str, Any], observation: str, said: Mapping[int, Said
         basis=str(data["basis"]),
         masks=data["masks"],
     )
+
+
+def place_lamp(data: Mapping[str, Any] | None) -> str:
+    """Where to put the lamp for a second UV-A frame: opposite to where its light came from."""
+    told = ((data or {}).get("lamp") or {}).get("from_degrees") or [None]
+    return about_finish.put_lamp.say(towards=told[0])
 
 
 def region_entries(
@@ -270,11 +311,11 @@ def _region(data: Mapping[str, Any], number: int) -> Mapping[str, Any]:
     raise InputError("no such region", received=number, remedy="See the regions of the finding.")
 
 
-def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
+def _line(region: Mapping[str, Any], row: RegionRow, said: Mapping[int, Said]) -> RegionLine:
     polygon = tuple((float(x), float(y)) for x, y in region["polygon"])
     x, y = region["centre"]
     return RegionLine(
-        region_row(region),
+        row,
         polygon,
         (float(x), float(y)),
         bool(region["visible"]),
@@ -282,10 +323,15 @@ def _line(region: Mapping[str, Any], said: Mapping[int, Said]) -> RegionLine:
     )
 
 
-def _sentence(data: Mapping[str, Any]) -> str:
+def _open_place(doubt: Mapping[str, Any]) -> OpenPlace:
+    x, y = doubt["centre"]
+    return OpenPlace(str(doubt["label"]), (float(x), float(y)), float(doubt["reach_px"]))
+
+
+def _sentence(data: Mapping[str, Any], grounds: Grounds) -> str:
     regions = data["regions"]
     if not regions:
-        return about_finish.even.say(zone=about_finish.zone_words(data["assessed_cm2"]))
+        return describe_evenness(data, grounds, "glow:even").text
     areas = [one["area_cm2"] for one in regions]
     seen = sum(bool(one["visible"]) for one in regions)
     return about_finish.face_differs.say(

@@ -22,6 +22,10 @@ INTONATION = "intonation"
 WORST_INTONATION = "worst intonation error"
 FRET_HEIGHT = "height of fret"
 FRET_PLACE = "place of fret"
+CROWN_HEIGHT = "height of the crown"
+CROWN_WIDTH = "width of the crown"
+BOARD_CHORD = "chord of the fingerboard"
+BOARD_RISE = "rise of the fingerboard"
 NUT_CLEARANCE = "clearance over the 1st fret"
 SADDLE_LOWERED = "saddle lowered"
 SADDLE_RAISED = "saddle raised"
@@ -66,6 +70,10 @@ QUANTITIES: dict[str, QuantityRow] = {
     WORST_INTONATION: QuantityRow("cent"),
     FRET_HEIGHT: QuantityRow("mm", (FRET, STRING, SIDE)),
     FRET_PLACE: QuantityRow("mm", (FRET,)),
+    CROWN_HEIGHT: QuantityRow("mm", (FRET, STRING, SIDE)),
+    CROWN_WIDTH: QuantityRow("mm", (FRET, STRING, SIDE)),
+    BOARD_CHORD: QuantityRow("mm", (FRET,)),
+    BOARD_RISE: QuantityRow("mm", (FRET,)),
     NUT_CLEARANCE: QuantityRow("mm", (HELD, STRING, SIDE), (DOWN,)),
     SADDLE_LOWERED: QuantityRow("mm", (STRING, SIDE)),
     SADDLE_RAISED: QuantityRow("mm", (STRING, SIDE)),

@@ -2,7 +2,7 @@
 // Every form also works without this file, as a plain page. data-online: what is done only on what the
 // person sees now, as issuing a paper, is never kept for later.
 import { forget } from "./drafts.js";
-import { drop, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
+import { drop, dropLast, flush, keep, newId, ours, send, signedOut, waiting } from "./outbox.js";
 import { answered, parsed, refuse } from "./region.js";
 
 const note = document.querySelector(".waiting");
@@ -69,6 +69,8 @@ document.addEventListener("submit", async (event) => {
   if (!form.matches("form[data-entry]")) return;
   event.preventDefault();
   const data = new FormData(form, event.submitter);
+  const undo = form.matches(".undo");
+  if (undo && (await takenBackHere(form))) return;
   data.set("id", newId());
   data.set("made", new Date().toISOString());
   const path = new URL(form.action).pathname;
@@ -79,7 +81,8 @@ document.addEventListener("submit", async (event) => {
   try {
     const answer = await send(entry);
     if (answer.status >= 500) throw new Error(String(answer.status));
-    if (answer.ok) {
+    if (answer.ok && undo) location.assign(answer.url); // the page offers to put it back
+    else if (answer.ok) {
       await answered(answer, form, event.submitter);
       done.textContent = `Entered: ${entry.words}`;
     } else if (answer.status === 409 && data.get("base")) {
@@ -100,6 +103,15 @@ document.addEventListener("submit", async (event) => {
     event.submitter?.removeAttribute("aria-busy");
   }
 });
+
+// Taking back begins with what has not left this device: it was never entered.
+async function takenBackHere(form) {
+  const mine = await dropLast(new URL(form.action).pathname.replace(/undo$/, ""));
+  if (!mine) return false;
+  done.textContent = `Taken back, before it was sent: ${mine.words}`;
+  tell(await waiting());
+  return true;
+}
 
 function spoken(form, pressed) {
   const legend = form.dataset.words ?? form.closest("fieldset")?.querySelector("legend")?.firstChild?.textContent.trim();

@@ -62,6 +62,14 @@ export async function send({ path, fields, account: by = account }) {
 
 let sending = false;
 
+// Takes the newest entry that waits for a dossier out again; none while one is on its way.
+export async function dropLast(dossier) {
+  while (sending) await new Promise((done) => setTimeout(done, 50));
+  const mine = (await waiting()).filter((one) => ours(one) && !one.refused && one.path.startsWith(dossier)).at(-1);
+  if (mine) await drop(mine.number);
+  return mine;
+}
+
 // Send what waits, oldest first. A refused entry stays, with what the shop said of it.
 export async function flush(tell) {
   if (sending) return;

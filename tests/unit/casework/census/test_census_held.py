@@ -4,7 +4,8 @@ import msgspec
 import pytest
 
 from fakes.departing_world import Habits, draw_world
-from fakes.wherry_census import document, edition, wherry_rows
+from fakes.short_form import short_chronology, short_document
+from fakes.wherry_census import document, wherry_rows
 from heelstamp.casework.census.held import LEVELS, census_held
 from heelstamp.casework.census.rows import CensusRow, reading_digest
 from heelstamp.chronology import dating_model
@@ -29,15 +30,15 @@ def row(id_: str, seen: Evidence) -> CensusRow:
         how_dated="marks",
         observations=[],
         evidence=msgspec.json.encode({"e": items, "x": []}).decode(),
-        read_as=reading_digest(edition()),
+        read_as=reading_digest(short_chronology()),
     )
 
 
 def test_a_drawn_census_holds_what_it_says() -> None:
     habits = Habits(looked_at=0.5)
-    drawn = draw_world(dating_model(edition()), 5, 120, habits=habits)
+    drawn = draw_world(dating_model(short_chronology()), 5, 120, habits=habits)
     rows = [row(f"r{place}", one.seen) for place, one in enumerate(drawn)]
-    found = census_held(document(), rows, folds=3)
+    found = census_held(short_document(), rows, folds=3)
     print([round(one.held, 3) for one in found.levels])  # noqa: T201 - for -s
     assert found.count == 120
     assert [one.level for one in found.levels] == list(LEVELS)

@@ -77,10 +77,12 @@ def test_verdicts_are_those_of_the_papers() -> None:
 def test_verdicts_of_many_are_those_of_one() -> None:
     """The short way for parts first fitted beyond doubt comes to the same words."""
     from fakes.departing_world import draw_world
+    from fakes.short_form import short_chronology
+    from heelstamp.casework.census.evidence_text import Line
     from heelstamp.wording import probability_word
     from heelstamp.wording.about_parts import part_verdict
 
-    concluder = Concluder(edition())
+    concluder = Concluder(short_chronology())
     rows = [one.seen for one in draw_world(concluder.compiled.model, 8, 200)]
     posterior, _ = concluder.date(rows)
     told = set()
@@ -90,15 +92,16 @@ def test_verdicts_of_many_are_those_of_one() -> None:
             p = posterior.states[part][place]
             verdict, share = part_verdict(dict(zip(names, p, strict=True)), examined=True)
             word = "" if verdict == "not determined" else f"{probability_word(share)} "
-            assert concluder._verdict(part, p, covered=False) == f"{word}{verdict}"
+            assert concluder._verdict(part, p, Line([], [])) == f"{word}{verdict}"
             told.add(verdict)
     assert len(told) > 3
 
 
 def test_a_date_is_withheld_as_in_a_dating() -> None:
     from fakes.departing_world import draw_world
+    from fakes.short_form import short_chronology
 
-    concluder = Concluder(edition())
+    concluder = Concluder(short_chronology())
     model = concluder.compiled.model
     drawn = draw_world(model, 21, 300)
     from heelstamp.dating import judge_identity
@@ -106,7 +109,7 @@ def test_a_date_is_withheld_as_in_a_dating() -> None:
 
     rows = [one.seen for one in drawn]
     posterior, withheld = concluder.date(rows)
-    prior = edition().prior.foreign_body
+    prior = short_chronology().prior.foreign_body
     for place in range(0, 300, 10):
         own = posterior.part(slice(place, place + 1))
         alone = judge_identity(concluder.compiled, rows[place], own, prior)

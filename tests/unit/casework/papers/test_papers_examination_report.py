@@ -135,7 +135,10 @@ def test_an_unopened_neck_never_yields_a_state_of_the_neck() -> None:
     document = report(more=closed)
     row = next(row for row in document.parts if row.key == "neck")
     assert (row.verdict, row.word, row.probability) == ("not examined", "", "")
-    assert not [one for one in document.statements() if one.id == "part:neck"]
+    said = [one for one in document.statements() if one.id.endswith("part:neck")]
+    assert said
+    assert {one.template for one in said} == {"part not examined"}
+    assert all("probably" not in one.text for one in said)
     assert [one for one in document.not_read if (one.status, one.part) == ("not looked", "Neck")]
 
 

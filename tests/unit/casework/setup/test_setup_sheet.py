@@ -122,6 +122,35 @@ def test_fret_places_nut_and_heights_are_judged():
     assert "not moved" in told
 
 
+def test_crowns_under_three_strings_tell_what_is_left_and_each_side_its_own_buzz():
+    crowns = [
+        (
+            "measurement",
+            {
+                "id": f"c{string}.{fret}",
+                "quantity": "height of the crown",
+                "part": "frets",
+                "value": 1.45 if (fret, string) == (9, 6) else 1.0,
+                "unit": "mm",
+                "stage": "found",
+                "uncertainty": 0.02,
+                "at": {"fret": fret, "string": string},
+            },
+        )
+        for string in (1, 3, 6)
+        for fret in range(1, 22)
+    ]
+    one = sheet(*neck_readings(), *crowns, **SETS, relief_mm=0.25, action_mm=(1.6, 2.0))
+    buzz = {
+        side: {row.held for row in rows if row.verdict == "buzzes"} for side, rows in one.board.buzz
+    }
+    assert 8 in buzz["bass"]
+    assert 8 not in buzz["treble"]
+    assert (one.board.life.lowest_mm.value, one.board.life.dressings) == (1.0, 2)
+    told = " ".join(describe_plan(one).frets)
+    assert "2 dressings can be counted on before it is under 0.6 mm (common practice)" in told
+
+
 def test_intonation_by_string_gives_saddle_moves():
     reads = [
         measured(

@@ -31,6 +31,7 @@ def findings_view(shop: OpenShop, tag: str, out: Sequence[str]) -> dict[str, Any
         "digest": finding["digest"],
         "rows": rows,
         "figures": figures_explained.say(),
+        "lowered": said.lowered,
         "said": {one.id: one for one in said.statements},
         "timeline": None if line is None else drawn(timeline_svg(line)),
         "timeline_words": "" if line is None else timeline_alt(line),

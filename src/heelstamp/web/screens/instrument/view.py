@@ -14,8 +14,10 @@ from heelstamp.casework.papers.finish_section import looks_with_findings
 from heelstamp.casework.papers.part_section import FINISH
 from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place_of
 from heelstamp.catalogue import DossierState
+from heelstamp.catalogue.clock import unsure_times
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
+from heelstamp.wording import about_record
 
 CHANGED = frozenset({"period-correct", "later", "from another", "replaced", "not settled"})
 """Verdicts of parts that a buyer will ask about by name."""
@@ -29,6 +31,8 @@ class Standing:
     ----------
     where
         Whose hands it is in and the place entered last.
+    clock
+        What is to be said of times that contradict the journal; empty where none do.
     opened
         How far it was ever opened.
     due
@@ -38,6 +42,7 @@ class Standing:
     """
 
     picture: str
+    clock: str
     where: str
     opened: str
     claimed: str
@@ -60,9 +65,11 @@ def standing(shop: OpenShop, tag: str, *, sums: bool) -> Standing:
     state, tree = subject.state, subject.tree
     ahead = [one for one in steps(state, tree, photo_plan()) if sums or one.screen != "money"]
     owed = due(state)
+    unsure = len(unsure_times([one.at for one in state.entered.values()]))
     place = place_of(state)
     return Standing(
         picture=picture_of(state),
+        clock=about_record.clock_unsure.say(count=unsure) if unsure else "",
         where=heading(state.custody_state) + (f": {place}" if place else ""),
         opened=deepest_opening(state, tree),
         claimed=state.instrument.claimed or "",

@@ -46,3 +46,14 @@ class Found(EntryForm):
     link: Word
     frames: Ids = Field(default_factory=list)
     note: Prose = ""
+    public: bool = False
+
+
+class Said(EntryForm):
+    """What somebody says of the instrument, by role and never by name."""
+
+    role: Word
+    about: Line
+    text: Prose
+    signed: bool = False
+    public: bool = False

@@ -16,14 +16,17 @@ from heelstamp.casework.intake import (
     contents_entries,
     custody_entries,
     door_view,
+    statement_entries,
 )
+from heelstamp.casework.public_words import marked
 from heelstamp.casework.receipt import TAKEN_IN, receipt
 from heelstamp.catalogue.bodies.observation import LINKS
 from heelstamp.report.tag_code import tag_code_svg
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.paths import SCREENS
 from heelstamp.web.rendering import drawn
-from heelstamp.web.screens.intake.forms import Climate, Consent, Custody, Found
+from heelstamp.web.screens.intake.forms import Climate, Consent, Custody, Found, Said
+from heelstamp.web.signed import told_head
 
 router = APIRouter()
 SCREEN = "intake"
@@ -68,8 +71,16 @@ def climate(here: AtBench, told: Annotated[Climate, Form()]) -> Response:
 @router.post("/dossier/{tag}/contents")
 def contents(here: AtBench, told: Annotated[Found, Form()]) -> Response:
     """Enter a thing found in the case."""
-    fields = told.fields() | {"frames": [one for one in told.frames if one]}
-    here.enter(contents_entries(here.state, told.stamp("n"), **fields))
+    fields = told.fields("public") | {"frames": [one for one in told.frames if one]}
+    here.enter(marked(contents_entries(here.state, told.stamp("n"), **fields), told.public))
+    return here.back(SCREEN)
+
+
+@router.post("/dossier/{tag}/said")
+def said(here: AtBench, told: Annotated[Said, Form()]) -> Response:
+    """Enter what somebody says of the instrument."""
+    entries = statement_entries(here.state, told.stamp("s"), **told.fields("public"))
+    here.enter(marked(entries, told.public))
     return here.back(SCREEN)
 
 
@@ -80,5 +91,6 @@ def receipt_page(here: AtBench) -> HTMLResponse:
         "intake/receipt.html",
         SCREEN,
         receipt=receipt(here.state, here.tree),
+        head=told_head(here.request, here.shop, here.tag),
         code=drawn(tag_code_svg(here.tag)),
     )

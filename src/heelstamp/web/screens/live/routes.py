@@ -15,6 +15,7 @@ from fastapi import APIRouter, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import Response, StreamingResponse
 
+from heelstamp.catalogue import DossierState
 from heelstamp.shop.live import QUIET, Live, News
 from heelstamp.web.rendering import shop_of
 
@@ -30,16 +31,16 @@ async def live(request: Request, tag: str) -> Response:
     """Stream the news of a dossier for as long as the page is open."""
     shop = shop_of(request)
     state = (await run_in_threadpool(shop.subject, tag)).state
-    standing = News("standing", {"length": state.length, "head": state.head})
     return StreamingResponse(
-        _lines(shop.live, tag, standing),
+        _lines(shop.live, tag, state),
         media_type="text/event-stream",
         headers={"cache-control": "no-store", "x-accel-buffering": "no"},
     )
 
 
-async def _lines(channel: Live, tag: str, standing: News) -> AsyncGenerator[str]:
-    heard, until = channel.listen(tag, standing), time.monotonic() + LASTS_S
+async def _lines(channel: Live, tag: str, state: DossierState) -> AsyncGenerator[str]:
+    standing = News("standing", {"length": state.length})
+    heard, until = channel.listen(tag, standing, known=state.head), time.monotonic() + LASTS_S
     yield f"retry: {RETRY_MS}\n\n"
     try:
         async for news in heard:

@@ -151,6 +151,9 @@ def _sign(row: SignRow, forms: Mapping[str, str]) -> SignTable:
     states: tuple[str, ...]
     if row.assembly is not None:
         of, states = f"the assembly {row.assembly}", ("undisturbed", "disturbed")
+    elif row.openings:
+        of = "openings, seen on " + ", ".join(reader_words(one) for one in row.openings)
+        states = ("closed", "opened", "opened by a careful hand")
     else:
         of = ", ".join(reader_words(one) for one in row.parts)
         states = STATES_OF[forms[row.parts[0]]]

@@ -6,7 +6,7 @@ from typing import Literal
 
 from fastapi import UploadFile
 
-from heelstamp.web.forms import EntryForm, Sent, Word
+from heelstamp.web.forms import EntryForm, Id, Sent, Word
 
 
 class Issue(EntryForm):
@@ -21,6 +21,14 @@ class IssueForm(EntryForm):
     paper: Word
     lengths: Literal["mm", "in"] = "mm"
     single: bool = False
+
+
+class Words(EntryForm):
+    """Whether the words of an entry may go to outsiders; *reader* is whose paper was looked at."""
+
+    entry: Id
+    public: bool
+    reader: Word = ""
 
 
 class Check(Sent):

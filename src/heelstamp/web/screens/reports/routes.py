@@ -13,12 +13,16 @@ from fastapi import APIRouter, Form, Path, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.papers.document import OUTSIDERS, READERS, Reader
+from heelstamp.casework.public_words import public_entries, staying
+from heelstamp.casework.sharing.rights import SUM, NotPermittedError
+from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
 from heelstamp.shop.forms import form_at, issue_form, typeset_form
 from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.screens.reports.forms import Check, Issue, IssueForm
+from heelstamp.web.rendering import sees_sums
+from heelstamp.web.screens.reports.forms import Check, Issue, IssueForm, Words
 from heelstamp.wording.about_forms import READERS as FORM_READERS
 from heelstamp.wording.about_forms import TITLES
 
@@ -45,6 +49,8 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         reader=reader and _reader(reader),
         outsider=reader in OUTSIDERS,
         leaving=review_of(here.subject, _reader(reader)) if reader else (),
+        marked={body_id(one) for one in here.state.bodies() if one.public},
+        staying=staying(here.state) if reader in OUTSIDERS else (),
         issued=issued(here.shop, here.tag),
         titles=TITLES,
         form_readers=FORM_READERS,
@@ -67,6 +73,7 @@ def check(here: AtBench, told: Annotated[Check, Form()]) -> HTMLResponse:
 @router.get("/dossier/{tag}/preview/{reader}.pdf")
 def preview_pdf(here: AtBench, reader: str) -> Response:
     """Send the report for one reader as it would be issued now."""
+    _require_whole(here, _reader(reader))
     data = preview(here.shop, here.tag, _reader(reader))
     return _pdf(data, f"{here.tag}-{reader}")
 
@@ -110,7 +117,27 @@ def issued_form(here: AtBench, digest: Annotated[str, Path(pattern="^[0-9a-f]{64
 @router.get("/dossier/{tag}/paper/{digest}.pdf")
 def paper(here: AtBench, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]) -> Response:
     """Send a report that was issued, byte for byte."""
+    for one in issued(here.shop, here.tag):
+        if one.digest == digest:
+            _require_whole(here, one.reader)
     return _pdf(issued_report(here.shop, here.tag, digest), f"{here.tag}-{digest[:8]}")
+
+
+@router.post("/dossier/{tag}/reports/words")
+def words(here: AtBench, told: Annotated[Words, Form()]) -> Response:
+    """Let the words of an entry go to outsiders, or keep them with the shop."""
+    here.enter(public_entries(here.state, told.stamp("c"), told.entry, told.public))
+    return here.back(SCREEN, reader=told.reader)
+
+
+def _require_whole(here: AtBench, reader: str) -> None:
+    """Refuse a paper of the whole record, journal and all, to who may not see every entry."""
+    if reader not in OUTSIDERS and not sees_sums(here.request):
+        raise NotPermittedError(
+            "this paper holds the whole record, with sums",
+            where=f"report for the {reader}",
+            remedy=f"It takes the role {SUM.see.value}.",
+        )
 
 
 def _reader(reader: str) -> Reader:

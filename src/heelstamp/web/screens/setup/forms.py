@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heelstamp.web.forms import EntryForm, Line, Prose, Typed, Word
+from heelstamp.web.forms import EntryForm, Line, Prose, Typed, Whole, Word
 
 
 class Reading(EntryForm):
@@ -13,6 +13,7 @@ class Reading(EntryForm):
     value: Typed
     tool: Word = ""
     note: Prose = ""
+    public: bool = False
 
 
 class StringSet(EntryForm):
@@ -39,6 +40,24 @@ class SaddlesSet(EntryForm):
     saddle_bass: Typed
     action_treble: Typed
     action_bass: Typed
+
+
+class FretRows(EntryForm):
+    """Sizes of all frets under three strings, as rows of numbers from the nut on."""
+
+    quantity: Word
+    tool: Word = "calliper"
+    stage: Word = "found"
+    treble: Line = ""
+    middle: Line = ""
+    bass: Line = ""
+    strings: Whole = 6
+
+    def rows(self) -> dict[int, str]:
+        """Name each row by the string that it was read under."""
+        middle = (self.strings + 1) // 2
+        named = {1: self.treble, middle: self.middle, self.strings: self.bass}
+        return {string: row for string, row in named.items() if row.strip()}
 
 
 class JackReadings(EntryForm):

@@ -37,7 +37,7 @@ class PlanWords:
 
     Attributes
     ----------
-    strings, rod, saddles, intonation
+    strings, rod, saddles, intonation, frets
         What to expect and to do there.
     strings_care, rod_care, care
         Cautions at strings, at the rod, and of all the rest.
@@ -51,6 +51,7 @@ class PlanWords:
     rod: tuple[str, ...]
     saddles: tuple[str, ...]
     intonation: tuple[str, ...]
+    frets: tuple[str, ...]
     strings_care: tuple[str, ...]
     rod_care: str
     care: tuple[str, ...]
@@ -80,6 +81,7 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
         rod=said(told.rod if told else ()),
         saddles=said(told.saddles if told else ()),
         intonation=said(told.intonation if told else ()),
+        frets=said(told.frets if told else ()),
         strings_care=(pull, *care[:1]),
         rod_care=ROD_CAUTION,
         care=said(care[1:]),

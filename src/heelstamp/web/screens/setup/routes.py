@@ -9,6 +9,8 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.jack import bench_rows as at_the_jack
 from heelstamp.casework.jack.finding import CAUTIONS
+from heelstamp.casework.public_words import marked
+from heelstamp.casework.setup.fret_rows import SUBJECTS, fret_entries
 from heelstamp.casework.setup.measures import COLUMNS, Measure, measure_named, measures_of
 from heelstamp.casework.setup.reading import reading_entries
 from heelstamp.casework.setup.records import read_record
@@ -27,7 +29,14 @@ from heelstamp.shop.jack import jack_at
 from heelstamp.shop.setup import bench_at, sheet_at, ways_at
 from heelstamp.web.at_bench import AtBench, Bench
 from heelstamp.web.rendering import drawn
-from heelstamp.web.screens.setup.forms import JackReadings, Reading, RodStep, SaddlesSet, StringSet
+from heelstamp.web.screens.setup.forms import (
+    FretRows,
+    JackReadings,
+    Reading,
+    RodStep,
+    SaddlesSet,
+    StringSet,
+)
 from heelstamp.web.screens.setup.plan_view import plan_words, plot_tables
 from heelstamp.web.screens.setup.view import Taking, after, first_taking, groups, taking
 
@@ -56,6 +65,8 @@ def setup(here: AtBench, take: Annotated[str, Query(max_length=60)] = "") -> HTM
         tables=plot_tables(sheet, lengths) if sheet else (),
         case=sheet.case.reasons if sheet and sheet.case else (),
         turns=rod_turns(subject.state),
+        fret_subjects={key: label for key, (label, _) in SUBJECTS.items()},
+        string_count=4 if subject.state.instrument.kind == "bass" else 6,
         rod_ways=WAYS,
         felt=FELT,
         consent=subject.state.leave(TURN),
@@ -96,9 +107,25 @@ def reading(here: AtBench, told: Annotated[Reading, Form()]) -> Response:
         lengths=here.lengths,
         note=told.note,
     )
-    here.enter(entries)
+    here.enter(marked(entries, told.public))
     rows = groups(here.state, here.tree, None, bench_at(here.shop, here.tag), here.lengths)
     return here.back(SCREEN, take=".".join(after(rows, one, told.column)))
+
+
+@router.post("/dossier/{tag}/fret-rows")
+def fret_rows(here: AtBench, told: Annotated[FretRows, Form()]) -> Response:
+    """Enter rows of readings of the frets, all of them or none."""
+    here.enter(
+        fret_entries(
+            told.stamp("m"),
+            told.rows(),
+            quantity=told.quantity,
+            tool=told.tool,
+            stage=told.stage,
+            unit=here.lengths,
+        )
+    )
+    return here.back(SCREEN)
 
 
 @router.post("/dossier/{tag}/string-set")

@@ -16,10 +16,16 @@ router = APIRouter()
 
 
 class Undo(Sent):
-    """Where the last entry is taken back from: the screen, and the part shown on it."""
+    """Where the *last* entry is taken back from: the screen, and the part shown on it.
+
+    A device that could not send it at once gives *id* and time.
+    """
 
     screen: Annotated[str, Field(max_length=20)] = "first-look"
     part: Annotated[str, Field(max_length=40)] = ""
+    last: Annotated[str, Field(max_length=64)] = ""
+    id: Annotated[str, Field(max_length=64)] = ""
+    made: Annotated[str, Field(max_length=40)] = ""
 
 
 @router.post("/dossier/{tag}/undo")
@@ -28,7 +34,8 @@ def undo(here: AtBench, told: Annotated[Undo, Form()]) -> Response:
 
     Pressed again it takes back the one before, not the taking back.
     """
-    last, entries = taking_back(here.state, here.hand, new_id("c"))
+    id_ = told.id or new_id("c")
+    last, entries = taking_back(here.state, here.hand, id_, named=told.last)
     here.enter(entries)
     return here.back(told.screen, part=told.part, taken=last)
 

@@ -23,6 +23,7 @@ class Compare(PairForm):
     """What was drawn on a pair: kept, or compared with."""
 
     marks: Drawing = ""
+    brushed: bool = False
     act: Word = "compare"
 
 
@@ -55,6 +56,7 @@ class Shot(EntryForm):
 
     photo: UploadFile
     visible: Id
+    uv: Word = ""
     slot: Word = ""
 
 

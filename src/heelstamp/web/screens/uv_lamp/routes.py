@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
+import msgspec
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
@@ -35,13 +36,14 @@ def uv_lamp(
     here: AtBench,
     visible: Frame = "",
     uv: Frame = "",
-    take: Annotated[str, Query(max_length=4)] = "",
+    take: Annotated[str, Query(max_length=8)] = "",
 ) -> HTMLResponse:
     """Show the clock, the faces, and of one pair its answer and what was drawn on it.
 
-    With *take* the camera is shown for the visible frame, to take the UV-A frame again.
+    With *take* the camera is shown for the visible frame, to take the UV-A frame again; with
+    *take* ``moved`` that with the lamp on the opposite side.
     """
-    view = lamp_view(here.shop, here.tag, visible, uv, again=bool(take))
+    view = lamp_view(here.shop, here.tag, visible, uv, take=take)
     return here.page("uv_lamp/uv_lamp.html", SCREEN, **view)
 
 
@@ -58,6 +60,7 @@ def begin(here: AtBench, told: Annotated[Compare, Form()]) -> Response:
     pair = _pair(here, told)
     assert pair.visible is not None
     read = read_marks(told.marks, size=(pair.visible.width, pair.visible.height))
+    read = msgspec.structs.replace(read, brushed=told.brushed)
     if told.act == "keep":
         keep_marks(here.shop, here.tag, pair, read, told.stamp("d"), by=here.hand)
     else:
@@ -126,7 +129,7 @@ def shot(here: AtBench, told: Annotated[Shot, Form()]) -> Response:
         note="",
     )
     keep_photograph(here.shop, here.tag, told.photo.file.read(), details, by=here.hand)
-    return here.back(SCREEN, visible=told.visible, uv=str(details["id"]))
+    return here.back(SCREEN, visible=told.visible, uv=told.uv or str(details["id"]))
 
 
 def _pair(here: Bench, told: PairForm) -> Pairing:

@@ -9,8 +9,8 @@ from typing import Any
 
 from heelstamp.casework.dose_clock import clock_of, limit_words, told
 from heelstamp.casework.uv_lamp.marks import Marks, thinned, told_of
-from heelstamp.casework.uv_lamp.pairs import UV, VISIBLE, Pairing, frames_in, words_of
-from heelstamp.casework.uv_lamp.regions import REASONS
+from heelstamp.casework.uv_lamp.pairs import OF_MOVED, UV, VISIBLE, Pairing, frames_in, words_of
+from heelstamp.casework.uv_lamp.regions import REASONS, place_lamp
 from heelstamp.errors import InputError
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.shop import now
@@ -27,12 +27,14 @@ from heelstamp.shop.uv_lamp import (
 )
 from heelstamp.web.rendering import drawn
 
+MOVED = "moved"
 
-def lamp_view(shop: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -> dict[str, Any]:
-    """Lay out the screen; with *again* the camera is shown, to take the UV-A frame anew."""
+
+def lamp_view(shop: OpenShop, tag: str, visible: str, uv: str, *, take: str) -> dict[str, Any]:
+    """Lay out the screen; with *take* the camera is shown, to take a UV-A frame anew."""
     state, rows = shop.subject(tag).state, pairs_at(shop, tag)
     chosen = _chosen(shop, tag, rows, visible, uv)
-    if again and chosen is not None:
+    if take and take != MOVED and chosen is not None:
         chosen = replace(chosen, uv=None, look=None)
     clock = clock_of(state, now())
     return {
@@ -43,11 +45,19 @@ def lamp_view(shop: OpenShop, tag: str, visible: str, uv: str, *, again: bool) -
         "rows": [(one, words_of(one), _is_chosen(one, chosen)) for one in rows if one.visible],
         "chosen": chosen,
         "pair": _pair(shop, tag, chosen),
+        "to_move": _to_move(chosen, again=take == MOVED),
         "panel": panel_at(shop, tag, now()),
         "visibles": frames_in(state, VISIBLE),
         "glowing": frames_in(state, UV),
         "reasons": REASONS,
     }
+
+
+def _to_move(chosen: Pairing | None, *, again: bool) -> str:
+    """The slot of the frame with the lamp moved, where it is to be taken; else empty."""
+    if chosen is None or not chosen.whole or not chosen.slot:
+        return ""
+    return chosen.slot + OF_MOVED if again or chosen.moved is None else ""
 
 
 def _is_chosen(one: Pairing, chosen: Pairing | None) -> bool:
@@ -83,8 +93,12 @@ def _pair(shop: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | 
     overlay = None
     if answer is not None and answer.assessed:
         words = f"{len(answer.lines)} regions over the frame {key_of(chosen)[0]}"
-        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words))
+        left_open = answer.open_places
+        overlay = drawn(overlay_svg(answer.size, answer.lines, words=words, left_open=left_open))
     return {
+        "moved": chosen.moved.id if chosen.moved else "",
+        "place_lamp": place_lamp(shown.data if shown else None),
+        "brushed": bool(kept and kept.brushed),
         "visible": key_of(chosen)[0],
         "uv": key_of(chosen)[1],
         "key": "+".join(key_of(chosen)),

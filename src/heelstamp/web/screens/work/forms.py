@@ -25,6 +25,7 @@ class Treatment(EntryForm):
     before: Ids = Field(default_factory=list)
     after: Ids = Field(default_factory=list)
     note: Prose = ""
+    public: bool = False
 
     @property
     def told(self) -> dict[str, Any]:

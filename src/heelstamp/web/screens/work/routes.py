@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
+from heelstamp.casework.public_words import marked
 from heelstamp.casework.treatment import treat_entries
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.web.at_bench import AtBench
@@ -40,5 +41,5 @@ def treat(here: AtBench, told: Annotated[Treatment, Form()]) -> Response:
         before=told.before,
         after=told.after,
     )
-    here.enter(entries)
+    here.enter(marked(entries, told.public))
     return here.back(SCREEN)
