@@ -57,6 +57,8 @@ BODIES: dict[str, dict[str, Any]] = {
     "near_number": {"number": "12345", "settled": "another maker", "reason": "compared"},
     "material": {"rule": "rosewood", "answer": "no", "reason": "looked at"},
     "materials_looked": {"found": "none", "reason": "looked at"},
+    "owner": {"role": "a consignor", "signed": "2026-11-02"},
+    "sale": {"event": "examined", "day": "2026-11-02"},
     "wording": {"sentence": "part:neck", "word": "probably", "reason": "by eye"},
     "paper": {"paper": "report", "reader": "buyer", "file": FILE},
     "question": {"question": "q1", "asked": "Is it first?", "state": "to be looked at"},

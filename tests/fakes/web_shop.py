@@ -68,3 +68,10 @@ def add_frame(bench: TestClient, slot: str, shade: int = 120, **told: str) -> st
     )
     assert answer.status_code == 200, answer.text
     return id_
+
+
+def let_pass(bench: TestClient, step: str) -> None:
+    """Let a hand-over pass without a sale, as the owner of the shop may."""
+    told = {"event": "override", "lets": step, "note": "on approval, no sale yet"}
+    answer = bench.post(f"/dossier/{TAG}/sale/step", data=told)
+    assert answer.status_code == 200, answer.text

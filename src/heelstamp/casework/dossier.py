@@ -16,6 +16,7 @@ from heelstamp.archive import line_of, read_json, seal
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import carried_over
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
+from heelstamp.casework.sale.gate import require_sale
 from heelstamp.casework.sharing.rights import Hand, require_rights
 from heelstamp.catalogue import (
     DossierState,
@@ -80,6 +81,7 @@ def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> D
     lines, _ = _sealed(shop, folding, entries, seq=0, previous=None, at=at, by=by)
     if isinstance(by, Hand):
         require_rights(by, None, folding.state)
+    require_sale(by, None, folding.state)
     shop.journals.append(instrument.tag, lines, None)
     return folding.state
 
@@ -140,6 +142,7 @@ def append_all(
             lines += noted
         if isinstance(by, Hand):
             require_rights(by, stands, folding.state)
+        require_sale(by, stands, folding.state)
         try:
             shop.journals.append(tag, lines, head.digest)
         except WrittenBetweenError:

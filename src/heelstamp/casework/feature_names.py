@@ -108,6 +108,25 @@ def observation_label(seen: Observation, tree: PartsTree, names: FeatureNames) -
     return f"{part}, {names.name(seen.subject)}"
 
 
+def found_words(seen: Observation) -> str:
+    """What an observation found, for a row: text, variant, outcome, or what else was entered."""
+    if not seen.is_read:
+        return seen.status
+    plain = seen.text or seen.variant or seen.outcome
+    if plain:
+        return plain
+    read = [
+        f"{one.text or one.months} ({one.weight:.0%})".replace("%", " %") for one in seen.readings
+    ]
+    if read:
+        return " or ".join(read)
+    chances = [f"{name.replace('_', ' ')} {p:g}" for name, p in seen.likelihoods.items()]
+    if chances:
+        return "chance of this look: " + ", ".join(chances)
+    ends = [("from", seen.not_before), ("to", seen.not_after)]
+    return " ".join(f"{word} {month}" for word, month in ends if month) or "read"
+
+
 def quoted(seen: Observation) -> str:
     """The text of a mark or serial in quotation marks, or its readings."""
     if seen.text:

@@ -67,6 +67,8 @@ class Question:
             return "not looked"
         if not seen.is_read:
             return seen.status
+        if seen.kind == "serial" and seen.readings:
+            return " or ".join(one.text or "" for one in seen.readings)
         value = seen.variant or seen.outcome or seen.text or ""
         return next((one.words for one in self.choices if one.value == value), value or "read")
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.catalogue import DossierState, Observation
+from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.errors import ConflictError, InputError
 
 SUBJECT_FIELD: Mapping[str, str] = {"feature": "feature", "sign": "sign"}
@@ -146,3 +146,14 @@ def last_said(state: DossierState, id_: str) -> int:
     said = [state.entered[id_].seq]
     said += [state.entered[one.id].seq for one in state.corrections.values() if one.corrects == id_]
     return max(said)
+
+
+def parts_spoken_of(state: DossierState, tree: PartsTree) -> frozenset[str]:
+    """Every part on which anything stands, whatever its kind, and the parts it belongs to."""
+    found: set[str] = set()
+    for body in state.bodies():
+        part = getattr(body, "part", None)
+        while part is not None and part not in found:
+            found.add(part)
+            part = tree[part].parent if part in tree else None
+    return frozenset(found)

@@ -9,10 +9,12 @@ because a mark read twice is still one mark and must not weigh twice in the dati
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from heelstamp.casework.dating.mark_reading import read_mark
+from heelstamp.casework.dating.mark_reading import plausible_first, read_mark
+from heelstamp.casework.dating.production import production_of
+from heelstamp.casework.dating.translation import translate
 from heelstamp.casework.first_look import OTHERWISE
 from heelstamp.casework.looking import last_said
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
@@ -28,11 +30,13 @@ from heelstamp.catalogue import (
 from heelstamp.chronology import Chronology
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.marks import MarkContext, Reading
-from heelstamp.units import format_month
+from heelstamp.units import Period, format_month
 from heelstamp.wording.strength import percent
 
 FINE_PX_PER_MM = 30.0
 """Slots of the photo plan at least this fine are taken to show marks."""
+FEW = 6
+"""Readings that are shown first where there are many."""
 SECOND_READER = "second reader"
 _WORDS = ((0.6, "most of the weight"), (0.25, "some of the weight"), (0.0, "little of the weight"))
 
@@ -51,6 +55,8 @@ class Tile:
         False when its rule stands on memory alone: shown, and kept out of the dating.
     chosen
         A person chose it.
+    first
+        Among the plausible few that are shown without asking for more.
     """
 
     value: str
@@ -62,6 +68,7 @@ class Tile:
     source: str
     evidence: bool
     chosen: bool
+    first: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,10 +111,15 @@ def mark_views(
     state: DossierState, tree: PartsTree, chronology: Chronology, context: MarkContext, hand: str
 ) -> tuple[MarkView, ...]:
     """The marks of a dossier, in the order of entry, as *hand* may see them."""
+    marks = [one for one in state.observations.values() if one.kind == "mark"]
+    apart = {
+        one.seen.id: one.why_not
+        for one in translate(marks, chronology, context)
+        if one.why_not and one.mark is not None and one.mark.readings
+    }
     return tuple(
-        _view(seen, state, tree, hand, lambda one: _tiles(one, chronology, context))
-        for seen in state.observations.values()
-        if seen.kind == "mark"
+        _view(seen, state, tree, hand, lambda one: _tiles(one, chronology, context, apart))
+        for seen in marks
     )
 
 
@@ -273,9 +285,12 @@ def _seconds(state: DossierState, mark: str) -> Iterator[Statement]:
 
 
 def _tiles(
-    seen: Observation, chronology: Chronology, context: MarkContext
+    seen: Observation, chronology: Chronology, context: MarkContext, apart: Mapping[str, str]
 ) -> tuple[tuple[Tile, ...], str]:
-    """The person's readings first, then those of the rules that were not chosen."""
+    """The person's readings first, then those of the rules that were not chosen, plausible first.
+
+    *apart* says of marks with readings why they do not count all the same.
+    """
     own = read_mark(seen, chronology, context).readings if seen.readings else ()
     ruled: Sequence[Reading] = ()
     why_not = None
@@ -283,20 +298,36 @@ def _tiles(
         data = {key: one for key, one in body_data(seen).items() if key != "readings"}
         found = read_mark(Observation(**data), chronology, context)  # type: ignore[arg-type]
         ruled, why_not = found.readings, found.why_not
-    shown = {one.period: one for one in ruled}
-    total = sum(one.weight for one in own or shown.values()) or 1.0
-    rows = [_tile(one, one.weight / total, chosen=True) for one in own]
     taken = {one.period for one in own}
-    for period, one in shown.items():
-        if period not in taken:
-            rows.append(_tile(one, 0.0 if own else one.weight / total, chosen=False))
-    return tuple(rows), why_not or ""
+    others = [one for one in _each_period_once(ruled) if one.period not in taken]
+    total = sum(one.weight for one in own or others) or 1.0
+    rows = [_tile(one, one.weight / total, chosen=True) for one in own]
+    ordered = plausible_first(others, production_of(chronology))
+    few = len(ordered) if len(ordered) <= FEW + 1 else FEW
+    for place, one in enumerate(ordered):
+        share = 0.0 if own else one.weight / total
+        rows.append(_tile(one, share, chosen=False, first=place < few))
+    return tuple(rows), why_not or apart.get(seen.id, "")
 
 
-def _tile(one: Reading, share: float, *, chosen: bool) -> Tile:
+def _each_period_once(readings: Sequence[Reading]) -> list[Reading]:
+    """Add up what several forms of one rule give to the same months."""
+    by_period: dict[tuple[Period, bool], Reading] = {}
+    for one in readings:
+        key = (one.period, one.evidence)
+        other = by_period.get(key)
+        by_period[key] = (
+            one
+            if other is None
+            else replace(max(one, other, key=lambda o: o.weight), weight=one.weight + other.weight)
+        )
+    return list(by_period.values())
+
+
+def _tile(one: Reading, share: float, *, chosen: bool, first: bool = True) -> Tile:
     word = next(word for least, word in _WORDS if share >= least) if share else "turned down"
-    first, last = format_month(one.period.first), format_month(one.period.last)
-    value = first if first == last else f"{first}..{last}"
+    begin, end = format_month(one.period.first), format_month(one.period.last)
+    value = begin if begin == end else f"{begin}..{end}"
     told = percent(share) if share else "0 %"
     return Tile(
         value,
@@ -308,6 +339,7 @@ def _tile(one: Reading, share: float, *, chosen: bool) -> Tile:
         one.source,
         one.evidence,
         chosen,
+        first,
     )
 
 

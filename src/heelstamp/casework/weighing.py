@@ -12,13 +12,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from heelstamp.casework.feature_names import FeatureNames, observation_label, part_label
-from heelstamp.casework.papers.date_section import span_words
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.change_view import CensusPoint, ChangeView
 from heelstamp.errors import InputError
 from heelstamp.units import Period, parse_month
-from heelstamp.wording.about_dates import SURPRISING
+from heelstamp.wording.about_dates import SURPRISING, span_words
 
 STRONG = 6
 """Parts shown at once; the others, which move the date less, stand behind them."""

@@ -27,6 +27,7 @@ from heelstamp.catalogue.bodies.report import (
     Unconverted,
     WordingChoice,
 )
+from heelstamp.catalogue.bodies.sale import OwnerOf, SaleStep
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict
 from heelstamp.catalogue.bodies.work import Exposure, Screw, StringSet, Treatment
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
@@ -81,6 +82,7 @@ __all__ = [
     "NearNumber",
     "Observation",
     "Opening",
+    "OwnerOf",
     "PairMarks",
     "PanelShot",
     "Part",
@@ -96,6 +98,7 @@ __all__ = [
     "RegionBorder",
     "RegionVerdict",
     "ReturnVerdict",
+    "SaleStep",
     "Screw",
     "Statement",
     "StringSet",

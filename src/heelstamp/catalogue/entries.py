@@ -62,6 +62,7 @@ from heelstamp.catalogue.bodies.report import (
     check_issue,
     check_later_known,
 )
+from heelstamp.catalogue.bodies.sale import OwnerOf, SaleStep, check_owner, check_sale
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict, check_border
 from heelstamp.catalogue.bodies.work import (
     Exposure,
@@ -153,6 +154,8 @@ Body = (
     | NearNumber
     | MaterialAnswer
     | MaterialsLooked
+    | OwnerOf
+    | SaleStep
     | WordingChoice
     | Question
     | ReturnVerdict
@@ -198,6 +201,8 @@ KINDS: dict[str, type[Body]] = {
     "near_number": NearNumber,
     "material": MaterialAnswer,
     "materials_looked": MaterialsLooked,
+    "owner": OwnerOf,
+    "sale": SaleStep,
     "wording": WordingChoice,
     "paper": Issue,  # the older name
     "question": Question,
@@ -285,6 +290,8 @@ _CHECKS: dict[type, Callable[..., None]] = {
     RegionBorder: check_border,
     Issue: check_issue,
     LaterKnown: check_later_known,
+    OwnerOf: check_owner,
+    SaleStep: check_sale,
     Correction: _check_correction,
 }
 

@@ -9,7 +9,7 @@ earlier correction stay in the history. Rules:
 4. A replacement is of the kind of what it replaces and keeps its id; a part is one of the tree.
 5. Of several corrections of one entry the last that stands counts. To correct a correction is to
    put another replacement in its place; to withdraw it is to undo it.
-6. Custody follows its table at every moment, also after a correction.
+6. Custody and sale follow their tables at every moment, also after a correction.
 7. An act that needs the owner's leave is not recorded as done without it.
 8. What has a field or a kind of its own is not entered in words.
 
@@ -31,6 +31,7 @@ from heelstamp.catalogue.bodies.measurement import Measurement
 from heelstamp.catalogue.bodies.media import Photograph, Recording
 from heelstamp.catalogue.bodies.observation import Observation
 from heelstamp.catalogue.bodies.report import Decision, Unconverted
+from heelstamp.catalogue.bodies.sale import SaleStep
 from heelstamp.catalogue.bodies.work import Screw, Treatment
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
 from heelstamp.catalogue.conversion import join_place, nearest
@@ -49,6 +50,7 @@ from heelstamp.catalogue.entries import (
 from heelstamp.catalogue.form1 import convert_form1, typed
 from heelstamp.catalogue.journal import Entry
 from heelstamp.catalogue.parts import PartsTree
+from heelstamp.catalogue.sale import sale_of
 from heelstamp.errors import ConflictError, InputError
 
 B = TypeVar("B", bound=Said)
@@ -262,9 +264,12 @@ class Folding:
         entered = Entered(self._length + 1, at, by)
         self._said.add(body, replacement, entered.seq, at, by)
         try:
-            if isinstance(self._said.original(self._said.root(body_id(body))), Custody):
+            aimed = self._said.original(self._said.root(body_id(body)))
+            if isinstance(aimed, Custody):
                 self._custody_state(where)
-        except ConflictError:
+            elif isinstance(aimed, SaleStep):
+                sale_of(self._live(SaleStep).values(), where=where)
+        except (ConflictError, InputError):
             self._said.remove_last()
             raise
         self._entered[body_id(body)] = entered

@@ -18,6 +18,7 @@ from heelstamp.cli import (
     crackle,
     demonstration,
     dossiers,
+    due,
     examining,
     glow,
     jack,
@@ -28,6 +29,7 @@ from heelstamp.cli import (
     pitch,
     planning,
     pricing,
+    selling,
     serving,
     setting_up,
     stringing,
@@ -58,6 +60,8 @@ app.command("condition")(condition.condition)
 app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
+app.add_typer(selling.sale_app, name="sale")
+app.command("due")(due.due)
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)
 app.command("strings")(stringing.strings)

@@ -14,7 +14,7 @@ import typer
 from heelstamp import __version__
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.keeping import record_rows
-from heelstamp.cli.options import HERE, AsJson, Shop
+from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import emit, say, table
 from heelstamp.errors import HeelstampError
 
@@ -114,12 +114,22 @@ def check(
     from heelstamp.reference.chronology_files import chronology_ids
     from heelstamp.shop import CHRONOLOGIES_FOLDER, is_shop
     from heelstamp.shop.subjects import chronology_for
+    from heelstamp.wording.sentences import counted
 
     own = shop / CHRONOLOGIES_FOLDER if is_shop(shop) else None
     names = (what,) if what is not None else chronology_ids(own)
-    rows = []
+    rows, told = [], []
     for name in names:
         chronology = chronology_for(name, shop)
+        what_for = [
+            counted(len(chronology.parts), "part"),
+            counted(len(chronology.features), "feature"),
+            counted(len(chronology.signs), "tell-tale"),
+        ]
+        told.append(
+            f"{chronology.id} of {chronology.edition}: sound; {', '.join(what_for)}"
+            + ("; invented" if chronology.invented else "")
+        )
         model = dating_model(chronology)
         infer(model, ())
         rows.append(
@@ -136,11 +146,52 @@ def check(
     if as_json:
         emit(rows)
     else:
-        for row in rows:
-            say(
-                f"{row['id']} of {row['edition']}: sound; {row['parts']} parts, {row['features']} "
-                f"features, {row['signs']} tell-tales" + ("; invented" if row["invented"] else "")
-            )
+        for line in told:
+            say(line)
+    return Exit.DONE
+
+
+@chronology_app.command("new")
+def new_maker(
+    id_: Annotated[str, typer.Argument(metavar="ID", help="Id, the name of its file.")],
+    maker: Annotated[str, typer.Option(help="Maker.")],
+    model: Annotated[str, typer.Option(help="Model.")],
+    first: Annotated[str, typer.Option(help="First year or month of production.")],
+    last: Annotated[str, typer.Option(help="Last year or month of production.")],
+    kind: Annotated[str, typer.Option(help="Kind of instrument.")] = "guitar",
+    point: Annotated[
+        list[str] | None, typer.Option(help="A serial number and its month: 'S10350 1965-06'.")
+    ] = None,
+    serial_part: Annotated[str, typer.Option(help="Part that carries the number.")] = "",
+    change: Annotated[
+        list[str] | None,
+        typer.Option(help="part; what; old; new; first month with new; last month with old."),
+    ] = None,
+    lots: Annotated[
+        str, typer.Option(help="Do like parts come from one lot: usually, sometimes, rarely.")
+    ] = "sometimes",
+    note: Annotated[str, typer.Option(help="Where this is known from.")] = "",
+    shop: Shop = HERE,
+    by: By = EXAMINER,
+    as_json: AsJson = False,
+) -> int:
+    """Begin a blank chronology of a maker of one's own: nothing of any other maker is in it.
+
+    Example: heelstamp chronology new hollis-drifter --maker Hollis --model Drifter --first 1958
+    --last 1967 --point "1200 1959-03" --point "6400 1965-11"
+    """
+    from heelstamp.chronology.blank import KnownOfMaker
+    from heelstamp.shop.makers import begin_blank
+    from heelstamp.shop.opened import OpenShop
+
+    points, changes = "\n".join(point or ()), "\n".join(change or ())
+    known = KnownOfMaker(maker, model, first, last, points, serial_part, changes, lots, note)
+    with OpenShop(shop) as opened:
+        made = begin_blank(opened, id_, kind, known, by=by)
+    if as_json:
+        emit({"id": made.id, "edition": made.edition, "digest": made.digest})
+    else:
+        say(f"{made.id} of {made.edition}: begun. Shares and delays are judgement until learned.")
     return Exit.DONE
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -14,7 +15,7 @@ from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
 from heelstamp.cli.panel import show_panel
 from heelstamp.cli.photos import show_lamp, show_photos
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.photo_care import PhotoCare
@@ -42,6 +43,7 @@ def new(
     Example: heelstamp new H-0001 --shop shop --maker "Sallowby Instrument Works" --model Wherry
     --chronology sallowby-wherry
     """
+    from heelstamp.casework.at_entry import refuse_other_kind
     from heelstamp.shop import create_shop, is_shop, now, open_shop
     from heelstamp.shop.subjects import chronology_for
 
@@ -60,7 +62,8 @@ def new(
                 received=f"no --{missing[0]}",
                 remedy=f"Give --{missing[0]}.",
             )
-        chronology_for(chronology, shop)  # refuse an unknown one before anything is made
+        # refuse an unknown one, or one of another kind, before anything is made
+        refuse_other_kind(kind, chronology_for(chronology, shop))
         body = {"kind": kind, **given, "tag": tag}
         if claimed is not None:
             body["claimed"] = claimed
@@ -133,9 +136,8 @@ def add(
                 added, care = _attached(opened, tag, kind, file, body, grey_row, by)
             else:
                 added = opened.enter(tag, [NewEntry(kind, body)], by=by)
-    for one in added:
-        _warn_of_banned(one)
-        _warn_of_boxes(one)
+        notes = _not_counted(opened, tag, added)
+    _warn(added, notes)
     if as_json:
         told = {} if care is None else {"care": care.data()}
         emit([{"seq": one.seq, "kind": one.kind, "digest": one.digest, **told} for one in added])
@@ -145,6 +147,31 @@ def add(
         if care is not None:
             say(care.line, "  ")
     return Exit.DONE
+
+
+def _not_counted(opened: OpenShop, tag: str, added: Sequence[Entry]) -> dict[str, str]:
+    """Why marks and numbers just added do not date."""
+    from heelstamp.casework.at_entry import not_counted
+    from heelstamp.reference.tables import mark_context
+
+    ids = [str(one.body.get("id")) for one in added if one.kind == "observation"]
+    ids += [str(one.body.get("corrects")) for one in added if one.kind == "correction"]
+    if not ids:
+        return {}
+    try:
+        subject = opened.subject(tag)
+        return not_counted(subject.state, ids, subject.chronology, mark_context())
+    except HeelstampError:
+        return {}  # said where the date is asked for
+
+
+def _warn(added: Sequence[Entry], not_counted: Mapping[str, str]) -> None:
+    """Say at once what no paper will carry, and what does not date."""
+    for one in added:
+        _warn_of_banned(one)
+        _warn_of_boxes(one)
+    for id_, why in not_counted.items():
+        complain(f"note: {id_} stands in the record and does not date: {why}.")
 
 
 def _warn_of_banned(entry: Entry) -> None:
@@ -315,7 +342,7 @@ def show(
 
 
 def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None:
-    from heelstamp.casework.feature_names import part_label, reader_words
+    from heelstamp.casework.feature_names import found_words, part_label, reader_words
 
     instrument = state.instrument
     say(f"{instrument.tag}  {instrument.maker} {instrument.model}  ({state.custody_state})")
@@ -326,12 +353,13 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
             one.id,
             part_label(tree, one.part),
             one.subject.replace("_", " "),
-            one.status if not one.is_read else (one.text or one.variant or one.outcome or "read"),
+            found_words(one),
             " ".join(one.frames),
         )
         for one in seen
     ]
     table(rows, ("id", "part", "what", "found", "frames"))
+    from heelstamp.casework.looking import parts_spoken_of
     from heelstamp.casework.papers.evidence_section import UNDER_LAMP
     from heelstamp.catalogue import Exposure, amount_words, quantity_words
 
@@ -361,14 +389,8 @@ def _print_state(state: DossierState, tree: PartsTree, part: str | None) -> None
             ("id", "part", "act", "amount"),
         )
     if part is None:
-        told = {
-            one.part
-            for group in (state.observations, state.measurements, state.treatments)
-            for one in group.values()
-        }
-        told |= {one.part for one in state.of(Exposure).values()}
-        whole = {one.key for one in tree if any(kid.key in told for kid in tree.children(one.key))}
-        never = [one.label for one in tree if one.key not in told | whole]
+        looked = parts_spoken_of(state, tree)
+        never = [one.label for one in tree if one.key not in looked]
         if never:
             heading("Nothing entered on")
             say(", ".join(never), "  ")

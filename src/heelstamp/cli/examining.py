@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,7 +14,12 @@ if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.doubts import DoubtFinding
     from heelstamp.casework.papers.said import Said
+    from heelstamp.marks import MarkReadings
     from heelstamp.shop.subjects import Subject
+    from heelstamp.units import Period
+
+MOST_PRINTED = 12
+"""Readings that are printed unless all are asked for."""
 
 LEAST_PRINTED = 0.01
 """Weight of a reading below which two decimals would say too little."""
@@ -28,6 +33,7 @@ def read(
     chronology: Annotated[
         str | None, typer.Option(help="Chronology whose knowledge of suppliers counts.")
     ] = None,
+    every: Annotated[bool, typer.Option("--all", help="Every reading, not the few first.")] = False,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -35,15 +41,20 @@ def read(
 
     Example: heelstamp read 137-6-43
     """
+    from heelstamp.casework.dating.mark_reading import written_span
+    from heelstamp.casework.dating.production import production_of
     from heelstamp.marks import read as read_mark
+    from heelstamp.marks.written import PREFIX as WRITTEN
     from heelstamp.reference.tables import mark_context
     from heelstamp.shop.subjects import chronology_for
 
-    one_digit = None
+    one_digit = span = production = None
     if chronology is not None:
-        rows = chronology_for(chronology, shop).source_codes
-        one_digit = {row.code: row.one_digit_until for row in rows}
-    answer = read_mark(text, reader, mark_context(one_digit=one_digit))
+        known = chronology_for(chronology, shop)
+        one_digit = {row.code: row.one_digit_until for row in known.source_codes}
+        production = production_of(known)
+        span = written_span(known) if reader.startswith(WRITTEN) else None
+    answer = read_mark(text, reader, mark_context(one_digit=one_digit, span=span))
     if as_json:
         emit(
             {
@@ -66,12 +77,18 @@ def read(
             }
         )
     else:
-        _print_readings(answer)
+        _print_readings(answer, production, every=every)
     return Exit.DONE if answer.readings else Exit.UNDECIDED
 
 
-def _print_readings(answer: Any) -> None:
+def _print_readings(answer: MarkReadings, production: Period | None, *, every: bool) -> None:
+    from heelstamp.casework.dating.mark_reading import plausible_first
+
     if answer.readings:
+        shown = plausible_first(answer.readings, production)
+        left = 0 if every or len(shown) <= MOST_PRINTED + 1 else len(shown) - MOST_PRINTED
+        if left:
+            shown = shown[:MOST_PRINTED]
         say(f"“{answer.text}” read as {answer.reader}:")
         rows = [
             (
@@ -79,9 +96,11 @@ def _print_readings(answer: Any) -> None:
                 f"{one.weight:.2f}" if one.weight >= LEAST_PRINTED else f"{one.weight:.1g}",
                 one.detail + ("" if one.evidence else " (from memory: shown, never counted)"),
             )
-            for one in answer.readings
+            for one in (shown if left else answer.readings)
         ]
         table(rows, ("months", "weight", "reading"))
+        if left:
+            say(f"{left} more readings, less plausible: --all shows them, in order of months.")
         sources = dict.fromkeys(one.source for one in answer.readings)
         say("Weights say how well each month explains the text; they are not shares of one.")
         say("Source: " + "; ".join(sources))

@@ -284,7 +284,7 @@ sales_app.command("correct")(correct_sale)
 def clearance(
     what: What,
     to: Annotated[
-        list[str] | None, typer.Option("--to", help="Where it may go: EU, US (repeatable).")
+        list[str] | None, typer.Option("--to", help="Where it may go: EU, US, JP (repeatable).")
     ] = None,
     searched: Annotated[
         str | None, typer.Option(help="Record a search of this list, with --result.")

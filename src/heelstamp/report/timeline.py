@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from heelstamp.casework.papers.document import MarkRow, Timeline
 from heelstamp.report import svg
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording import percent
+from heelstamp.wording import about_dates, percent
 
 WIDTH_MM = 166.0
 LABEL_MM = 50.0
@@ -155,9 +155,7 @@ def _bars(timeline: Timeline, axis: Axis, base: float) -> list[str]:
 
 def _ranges(timeline: Timeline, axis: Axis, base: float) -> list[str]:
     parts: list[str] = []
-    for place, (interval, label) in enumerate(
-        ((timeline.interval_50, "50 %"), (timeline.interval_90, "90 %"))
-    ):
+    for place, (interval, label) in enumerate(_told_ranges(timeline)):
         y = base + 8.0 + place * 5.2
         left, right = axis.x(interval.first), axis.x(interval.last + 1)
         width = 0.9 if place == 0 else 0.45
@@ -171,6 +169,13 @@ def _ranges(timeline: Timeline, axis: Axis, base: float) -> list[str]:
         else:
             parts.append(svg.text(left - 1.6, y + 1.0, words, anchor="end", halo=True))
     return parts
+
+
+def _told_ranges(timeline: Timeline) -> tuple[tuple[Period, str], tuple[Period, str]]:
+    """Both ranges as the sentences tell them, with how much each holds."""
+    half = timeline.interval_50
+    more = "more than " if half.first == half.last else ""
+    return (half, f"{more}50 %"), about_dates.span_of(timeline.interval_90)
 
 
 def _row(row: MarkRow, axis: Axis, y: float) -> list[str]:
@@ -231,7 +236,8 @@ def timeline_alt(timeline: Timeline) -> str:
         for row in timeline.rows
     ]
     below = " Below it the marks' own periods. " + "; ".join(rows) + "." if rows else ""
+    (half, half_mass), (range_, mass) = _told_ranges(timeline)
     return (
-        f"Bars of probability by month of completion. 50 % range {timeline.interval_50}, 90 % "
-        f"range {timeline.interval_90}{likeliest}.{below}"
+        f"Bars of probability by month of completion. Range of {half_mass}: {half}; of {mass}: "
+        f"{range_}{likeliest}.{below}"
     )

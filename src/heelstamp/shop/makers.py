@@ -27,6 +27,7 @@ from heelstamp.shop.noted_documents import write_document
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
+    from heelstamp.chronology.blank import KnownOfMaker
     from heelstamp.shop.opened import OpenShop
 
 EARLIER_FOLDER = "earlier"
@@ -132,17 +133,9 @@ def begin(shop: OpenShop, id_: str, like: str, *, maker: str, model: str, by: st
     ConflictError
         There is one of this id.
     """
-    folder = shop.folder / CHRONOLOGIES_FOLDER
-    if not _ID.fullmatch(id_):
-        raise InputError(
-            "not an id of a chronology",
-            received=id_,
-            remedy="Small letters, figures and hyphens, at most 60.",
-        )
     with shop.writing:
         source = present(shop, like)
-        if id_ in chronology_ids(folder):
-            raise ConflictError("there is a chronology of this id", received=id_)
+        _refuse_id(shop, id_)
         new = {
             **document_of(shop, like),
             "id": id_,
@@ -152,10 +145,74 @@ def begin(shop: OpenShop, id_: str, like: str, *, maker: str, model: str, by: st
             "note": f"Begun as a copy of {source.maker} {source.model}, edition {source.edition}; "
             "what was not changed since is that maker's.",
         }
-        text = _revised(shop, like, new, by)
-        made = _read(text, id_)
-        make_folder(folder)
-        _write(shop, f"{id_}.toml", text)
+        return _put_new(shop, id_, _revised(shop, like, new, by))
+
+
+def begin_blank(shop: OpenShop, id_: str, kind: str, known: KnownOfMaker, *, by: str) -> Chronology:
+    """Begin a chronology of a maker of one's own, with nothing of any other maker in it.
+
+    Parameters
+    ----------
+    kind
+        Kind of instrument, as ``guitar``.
+
+    Raises
+    ------
+    InputError
+        The id is no name of a file, the kind is not known, or what is known cannot be read.
+    ConflictError
+        There is one of this id.
+    """
+    from heelstamp.chronology.blank import blank_chronology
+    from heelstamp.shop.toml_revision import toml_of
+
+    with shop.writing:
+        _refuse_id(shop, id_)
+        new = blank_chronology(document_of_kind(kind), known, id_=id_, today=now()[:10])
+        return _put_new(shop, id_, _by_hand(toml_of(new), by))
+
+
+def document_of_kind(kind: str) -> dict[str, Any]:
+    """Return a chronology of the program's own, of this kind of instrument, as plain values.
+
+    Raises
+    ------
+    InputError
+        The program has none.
+    """
+    from heelstamp.documents import parse_document
+
+    kinds = []
+    for id_ in chronology_ids():
+        document = parse_document(bundled_text(id_), f"{id_}.toml", "toml")
+        if document.get("kind") == kind:
+            return document
+        kinds.append(str(document.get("kind")))
+    raise InputError(
+        "nothing is known of this kind of instrument",
+        where="field kind",
+        received=kind,
+        remedy=f"One of {', '.join(sorted(set(kinds)))}.",
+    )
+
+
+def _refuse_id(shop: OpenShop, id_: str) -> None:
+    """Refuse an id that is no name of a file, or that is taken."""
+    if not _ID.fullmatch(id_):
+        raise InputError(
+            "not an id of a chronology",
+            received=id_,
+            remedy="Small letters, figures and hyphens, at most 60.",
+        )
+    if id_ in chronology_ids(shop.folder / CHRONOLOGIES_FOLDER):
+        raise ConflictError("there is a chronology of this id", received=id_)
+
+
+def _put_new(shop: OpenShop, id_: str, text: str) -> Chronology:
+    """Read a new document whole, and lay it on the shelf."""
+    made = _read(text, id_)
+    make_folder(shop.folder / CHRONOLOGIES_FOLDER)
+    _write(shop, f"{id_}.toml", text)
     return made
 
 
@@ -263,7 +320,11 @@ def _revised(shop: OpenShop, id_: str, document: Mapping[str, Any], by: str = ""
     """Return the text changed to *document*; a comment at its head names the hand, and when."""
     from heelstamp.shop.toml_revision import revised
 
-    text = revised(text_of(shop, id_), document)
+    return _by_hand(revised(text_of(shop, id_), document), by)
+
+
+def _by_hand(text: str, by: str) -> str:
+    """Head a text with the hand that wrote it, and when."""
     plain = "".join(one if one.isprintable() else " " for one in by)
     return f"# Written at the bench by {plain}, {now()}.\n{text}" if by else text
 

@@ -54,12 +54,14 @@ def open_dossier(shop: OpenShop, body: Mapping[str, Any], *, by: str) -> None:
     Raises
     ------
     InputError
-        The entry cannot be read, or has no tag.
+        The entry cannot be read, or has no tag; its chronology is unknown or of another kind.
     ConflictError
         Another dossier has this tag.
     """
+    from heelstamp.casework.at_entry import refuse_other_kind
     from heelstamp.casework.dossier import entries_of, open_with
 
+    refuse_other_kind(str(body.get("kind")), shop.chronology(str(body.get("chronology"))))
     try:
         open_with(shop, [NewEntry("instrument", body)], at=now(), by=by)
     except ConflictError:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import Shop
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.files import kept_id
 from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, now, open_shop
 from heelstamp.shop.jobs import Jobs
@@ -160,15 +160,36 @@ class OpenShop(Shop):
         Raises
         ------
         InputError
-            The entry cannot be read, or its id names another.
+            The entry cannot be read, its id names another, or the dossier could not be dated with
+            it: see `heelstamp.casework.at_entry`.
         ConflictError
             Custody or consent do not allow it, or others kept writing.
         """
         from heelstamp.casework.dossier import append_all
         from heelstamp.casework.replay import with_seeds
 
+        self._refuse_unfit(tag, entries)
         seeded = self if seed is None else with_seeds(self, [seed])
         return append_all(seeded, tag, entries, at=at or now(), by=by, resent=True)
+
+    def _refuse_unfit(self, tag: str, entries: Sequence[NewEntry]) -> None:
+        """Refuse what would later stop the dossier, where it can be dated at all."""
+        if not any(one.kind in ("observation", "correction") for one in entries):
+            return
+        from heelstamp.casework.at_entry import refuse_other_kind, refuse_unfit
+        from heelstamp.catalogue.entries import INSTRUMENT_ID
+        from heelstamp.reference.tables import mark_context
+
+        try:
+            subject = self.subject(tag)
+        except HeelstampError:
+            return  # there is no such dossier, or no chronology of it: said where it is needed
+        refuse_unfit(subject.state, entries, subject.chronology, mark_context())
+        for kind, body in entries:
+            told = body.get("replacement")
+            if (kind, body.get("corrects")) == ("correction", INSTRUMENT_ID) and told:
+                chronology = self.chronology(str(told.get("chronology")))
+                refuse_other_kind(str(told.get("kind")), chronology)
 
     def standing(self, tag: str) -> tuple[DossierState, PartsTree]:
         """Return what stands of a dossier, folded anew, with the parts of its kind."""

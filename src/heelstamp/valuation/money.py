@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from fractions import Fraction
 
 from heelstamp.errors import InputError
 
@@ -110,6 +111,13 @@ class Money:
     def share(self, rate: Decimal) -> Money:
         """A share of it, rounded once."""
         return Money(_half_up(Decimal(self.minor) * rate), self.currency)
+
+    def part(self, of: Decimal, whole: Decimal) -> Money:
+        """The part *of* out of *whole*, worked out exactly and rounded once."""
+        ratio = Fraction(of) / Fraction(whole) * self.minor
+        halves = 2 * abs(ratio.numerator) + ratio.denominator
+        size = halves // (2 * ratio.denominator)
+        return Money(-size if ratio < 0 else size, self.currency)
 
     def rounded_to(self, step: Money, *, up: bool = False) -> Money:
         """Round to whole steps, to the nearest (half up) or upwards."""

@@ -32,6 +32,13 @@ SCHEMES: tuple[Scheme, ...] = ("none", "added", "inside")
 HIGHEST = 10**13
 """Price, in smallest units, beyond which none is looked for."""
 
+SLACK = 2
+"""How far rounding of commission and tax takes the net from its straight line, at most: half a unit
+of commission, tax of it, and half a unit of tax."""
+
+MOST_TRIED = 1000
+"""Prices tried where a dearer one nets no more."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tier:
@@ -128,13 +135,7 @@ class Settlement:
 
 def commission_on(price: Money, terms: SettlementTerms) -> Money:
     """The commission on a price, rounded once."""
-    exact = Decimal(0)
-    begin = 0
-    for tier in terms.tiers:
-        end = price.minor if tier.up_to is None else min(price.minor, tier.up_to.minor)
-        exact += tier.rate * max(0, end - begin)
-        begin = max(begin, end)
-    found = Money(1, price.currency).share(exact)
+    found = Money(1, price.currency).share(_by_tiers(price.minor, terms))
     least = terms.least_commission
     if least is not None and found < least:
         found = least
@@ -166,7 +167,7 @@ def settle(price: Money, terms: SettlementTerms) -> Settlement:
         base = total((-one.amount for one in lines), price.currency)
         lines.append(Line("tax", f"{_percent(rate)} of commission and charges", -base.share(rate)))
     elif terms.tax.scheme == "inside":
-        inside = commission.share(rate / (1 + rate))
+        inside = commission.part(rate, 1 + rate)
         told.append(Line("tax inside the commission", _percent(rate), inside))
     net = price + total((one.amount for one in lines), price.currency)
     return Settlement(price, commission, tuple(lines), net, tuple(told))
@@ -175,23 +176,69 @@ def settle(price: Money, terms: SettlementTerms) -> Settlement:
 def least_price_for(net: Money, terms: SettlementTerms) -> Money:
     """The least price at which the consignor nets *net*.
 
+    The net does not always rise with the price: where commission and tax both round up at the next
+    cent it falls by one, so halving an interval is not enough. Between the ends of tiers and of the
+    least commission the net lies within `SLACK` of a straight line; what the line rules out is
+    skipped, the rest is tried cent by cent.
+
     Raises
     ------
     InputError
         No price does.
     """
-    low, high = 0, max(1, 2 * net.minor)
-    while settle(Money(high, net.currency), terms).net < net:
-        if high > HIGHEST:
-            raise InputError("no price nets so much under these terms", received=str(net))
-        high *= 2
-    while low < high:
-        middle = (low + high) // 2
-        if settle(Money(middle, net.currency), terms).net < net:
-            low = middle + 1
-        else:
-            high = middle
-    return Money(low, net.currency)
+    corners = _corners(terms)
+    for begin, end in zip(corners, [*corners[1:], None], strict=True):
+        price, slope = begin, _slope(begin, terms)
+        tried = 0
+        while end is None or price < end:
+            short = net.minor - settle(Money(price, net.currency), terms).net.minor
+            if short <= 0:
+                return Money(price, net.currency)
+            if slope <= 0 and (tried > MOST_TRIED or short > 2 * SLACK):
+                break
+            tried += 1
+            price += max(1, int((short - 2 * SLACK) / slope)) if slope > 0 else 1
+            if price > HIGHEST:
+                break
+    raise InputError("no price nets so much under these terms", received=str(net))
+
+
+def _corners(terms: SettlementTerms) -> list[int]:
+    """Prices at which the net takes another slope, in smallest units."""
+    ends = [one.up_to.minor for one in terms.tiers if one.up_to is not None]
+    least = terms.least_commission
+    if least is not None and least.minor:
+        low, high = 0, HIGHEST
+        exact = terms.tiers[-1].rate > 0
+        while exact and low < high:  # where the tiers alone reach the least commission
+            middle = (low + high) // 2
+            if _by_tiers(middle, terms) < least.minor:
+                low = middle + 1
+            else:
+                high = middle
+        ends += [least.minor, *([low, max(0, low - 1)] if exact else [])]
+    return sorted({0, *ends})
+
+
+def _slope(price: int, terms: SettlementTerms) -> Decimal:
+    """What one more unit of the price adds to the net just above *price*, before rounding."""
+    tax = terms.tax.rate if terms.tax.scheme == "added" else Decimal(0)
+    least = 0 if terms.least_commission is None else terms.least_commission.minor
+    if price < least:  # the commission is the whole price
+        return -tax
+    if _by_tiers(price, terms) < least and _by_tiers(price + 1, terms) <= least:
+        return Decimal(1)
+    rate = next(one.rate for one in terms.tiers if one.up_to is None or price < one.up_to.minor)
+    return 1 - rate * (1 + tax)
+
+
+def _by_tiers(price: int, terms: SettlementTerms) -> Decimal:
+    exact, begin = Decimal(0), 0
+    for tier in terms.tiers:
+        end = price if tier.up_to is None else min(price, tier.up_to.minor)
+        exact += tier.rate * max(0, end - begin)
+        begin = max(begin, end)
+    return exact
 
 
 def _tiers_told(terms: SettlementTerms) -> str:

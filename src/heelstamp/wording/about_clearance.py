@@ -50,8 +50,8 @@ def search_clear(*, register: str, at: str) -> str:
 @sentence("search hit", "seen", 13)
 def search_hit(*, register: str, result: str, at: str) -> str:
     return (
-        f"{quoted(register)}, {_day(at)}: {quoted(result.rstrip('.'))}. Stop, and ask who keeps "
-        "the list."
+        f"{quoted(register)}, {_day(at)}: {quoted(result.rstrip('.'))}. Stop: tell the police "
+        "and take legal advice before anything else, then ask who keeps the list."
     )
 
 
@@ -95,6 +95,22 @@ def route_question(*, rule: str, in_force: str, because: str, question: str) -> 
     return (
         f"{rule}{_from(in_force)}: the record says “{quoted(because)}”. {question} To be answered "
         "before it is advertised; this is not legal advice."
+    )
+
+
+ROUTE_NOT_KNOWN = "This route is not known here: what does its authority ask for?"
+
+
+def route_named(code: str) -> str:
+    """Name a route by its code."""
+    return f"Route to {code}"
+
+
+@sentence("route unknown", "seen", 13)
+def route_unknown(*, rule: str) -> str:
+    return (
+        f"{rule}: this route is not known here: ask its authority, and enter the answer. To be "
+        "answered before it is advertised there; this is not legal advice."
     )
 
 

@@ -37,6 +37,30 @@ def span_of(interval: Period) -> tuple[Period, str]:
     return interval, "90 %"
 
 
+def half_of(interval_50: Period) -> str:
+    """Name the months that hold half of the probability, or more where one month does.
+
+    Unlike a 90 % range it stays as it was computed: widened, it could leave that range.
+    """
+    if interval_50.first == interval_50.last:
+        return f"more than half of it in {name_month(interval_50.first)}"
+    return f"half of it {span_words(interval_50)}"
+
+
+def span_words(period: Period) -> str:
+    """Write a period in the fewest words: 'May to Sep 1965'.
+
+    Examples
+    --------
+    >>> span_words(Period.parse(["1965-05", "1965-09"]))
+    'May to Sep 1965'
+    """
+    first, last = name_month(period.first), name_month(period.last)
+    if period.first // 12 == period.last // 12 and period.first != period.last:
+        first = first.split(" ", maxsplit=1)[0]
+    return first if period.first == period.last else f"{first} to {last}"
+
+
 def likeliest_words(likeliest: Month | None) -> str:
     """Name the most probable month; None where none stands out."""
     if likeliest is None:
@@ -183,6 +207,25 @@ def fixed_features(*, features: Sequence[str]) -> str:
 @sentence("nothing bears on date", "inferred", 8)
 def nothing_bears_on_date() -> str:
     return "Nothing seen on this instrument bears on its date."
+
+
+@sentence("outside production", "inferred", 8)
+def outside_production(*, chance: float, production: Period) -> str:
+    """Why a date is withheld: the probability that it was completed when none were made."""
+    return (
+        f"The evidence puts completion outside the years of production, {_ends(production)}, with "
+        f"a probability of {percent(chance)}; a date is given only up to 5 %. A mark or number "
+        "that dates, or better years of production, would settle it."
+    )
+
+
+@sentence("completion outside", "inferred", 8)
+def completion_outside(*, chance: float, production: Period) -> str:
+    """That ranges are cut at production, and the probability of what lies outside."""
+    return (
+        f"Ranges are cut at the years of production, {_ends(production)}; the probability that it "
+        f"was completed outside them is {percent(chance)}."
+    )
 
 
 @sentence("part date", "inferred", 8)

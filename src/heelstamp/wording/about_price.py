@@ -31,6 +31,11 @@ def covering(share: float, *, month: str, step: str) -> str:
     )
 
 
+def days_after_offer(days: int) -> str:
+    """Write when an asking price begins, before anything was offered."""
+    return f"{days} days after the first offer" if days else "the day of the first offer"
+
+
 def sales_words(sold: int, asking: int, unsold: int = 0) -> str:
     """Write how many sales stand behind a figure: ``20 sales and 4 asking prices``."""
     told = [counted(sold, "sale")]

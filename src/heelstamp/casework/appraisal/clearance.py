@@ -11,7 +11,7 @@ Prompts only, never legal advice: listings change, and looking does not determin
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -25,10 +25,16 @@ from heelstamp.catalogue import (
     TitleNote,
     TitleSearch,
 )
+from heelstamp.errors import InputError
 from heelstamp.marks.misread import near_numbers
 from heelstamp.wording import about_clearance as about
 
 NO_HIT = "no hit on that day"
+KNOWN_ROUTES = frozenset({"EU", "US"})
+"""Routes on which rules are known here; of every other its authority is to be asked."""
+
+ROUTE_ID = "route:"
+_ROUTE = re.compile(r"[A-Z]{2,3}")
 Standing = Literal["clear", "blocked", "not settled"]
 
 
@@ -119,7 +125,13 @@ def clearance(
     listed
         Numbers of the shop's lists and of its other dossiers.
     routes
-        Where it may go: ``EU``, ``US`` and so on; rules of other reach are not asked then.
+        Where it may go: ``EU``, ``US`` or the code of a country; rules of other reach are not
+        asked then, and a route that no rule here knows is a question by itself.
+
+    Raises
+    ------
+    InputError
+        A route that is no code.
     """
     made = [(_search(one, state), one.hit) for one in state.of(TitleSearch).values()]
     searches = [one for one, _ in made]
@@ -155,7 +167,9 @@ def clearance(
     if looked is None:
         told.append(about.materials_not_looked.say())
     told += [
-        (about.route_question if one.appendix == "-" else about.material_question).say(
+        about.route_unknown.say(rule=one.rule)
+        if one.id.startswith(ROUTE_ID)
+        else (about.route_question if one.appendix == "-" else about.material_question).say(
             rule=one.rule, in_force=one.in_force, because=one.because, question=one.question
         )
         for one in unanswered
@@ -242,7 +256,35 @@ def _asked(
                 answer=answers.get(one.id.casefold()),
             )
         )
-    return found
+    unknown = [one for one in routes if one.strip().upper() not in KNOWN_ROUTES]
+    return [*found, *(_unknown_route(one, answers) for one in dict.fromkeys(unknown))]
+
+
+def _unknown_route(route: str, answers: Mapping[str, str]) -> MaterialAsked:
+    named = route_id(route)
+    if not _ROUTE.fullmatch(named.removeprefix(ROUTE_ID)):
+        raise InputError(
+            "not a route",
+            where="to",
+            received=route,
+            remedy="Give a country by its code, such as JP (ISO 3166), or EU.",
+        )
+    return MaterialAsked(
+        id=named,
+        rule=about.route_named(named.removeprefix(ROUTE_ID)),
+        appendix="-",
+        in_force="",
+        scope="unknown route",
+        because=route.strip(),
+        question=about.ROUTE_NOT_KNOWN,
+        source="no rule of this program",
+        answer=answers.get(named.casefold()),
+    )
+
+
+def route_id(route: str) -> str:
+    """The id by which the answer about a route that no rule here knows is kept."""
+    return f"{ROUTE_ID}{route.strip().upper()}"
 
 
 def _names(text: str, words: Sequence[str]) -> bool:

@@ -89,6 +89,10 @@ class Consignment(_Row, frozen=True):
         First asking price.
     received
         Day of receipt, ``2026-11-02``.
+    return_days
+        For how many days after delivery a buyer may give it back.
+    cover_until
+        Last day of the insurance cover, where that is agreed.
     """
 
     schema: str
@@ -101,6 +105,8 @@ class Consignment(_Row, frozen=True):
     floor_net: str | None = None
     start: str | None = None
     received: str | None = None
+    return_days: Annotated[int, msgspec.Meta(ge=0, le=365)] = 14
+    cover_until: str | None = None
     term_days: Days = 180
     pay_days: Days = 14
     cut: CutRow | None = None
@@ -219,6 +225,8 @@ def _terms(document: Consignment) -> Terms:
         tax,
     )
     floor = money(document.floor_net, "floor_net")
+    if document.cover_until is not None:
+        read_day(document.cover_until, "field cover_until")
     return Terms(
         document,
         settlement,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from heelstamp.casework.appraisal.agreed import INSURED, SOLD, sum_of
-from heelstamp.casework.appraisal.clearance import NO_HIT, Clearance, numbers_of
+from heelstamp.casework.appraisal.clearance import NO_HIT, ROUTE_ID, Clearance, numbers_of
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
 from heelstamp.casework.census.sheet import Cell, Sheet
@@ -374,7 +374,8 @@ def cleared_entries(
     if matter == "near" and any(one.number == named for one in found.near):
         reason = {"reason": "compared at the bench"}
         return [NewEntry("near_number", body | reason | {"number": named, "settled": said})]
-    if matter == "material" and any(one.id == named for one in found.materials):
+    known = named.startswith(ROUTE_ID) or any(one.id == named for one in found.materials)
+    if matter == "material" and known:
         reason = {"reason": "answered at the bench"}
         return [NewEntry("material", body | reason | {"rule": named, "answer": said})]
     if matter == "looked":

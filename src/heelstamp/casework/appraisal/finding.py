@@ -175,7 +175,7 @@ class PriceFinding(_Found, frozen=True):
     insured, net
         The bare figures; ``insured_value`` and ``settlement`` tell how they came about.
     schedule
-        Days and asking prices from the day of receipt down to the floor, where terms have cuts.
+        Days and asking prices from the first offer down to the floor, where terms have cuts.
     effects
         Every effect with prior, basis and posterior.
     """

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 import msgspec
 import numpy as np
@@ -42,6 +43,7 @@ from heelstamp.casework.appraisal.market import EFFECTS, Market
 from heelstamp.casework.appraisal.movers import drivers_of, effects_of, market_index
 from heelstamp.casework.dating.procedure import DATED, gather
 from heelstamp.casework.dating.translation import translate_dossier
+from heelstamp.casework.sale.blocks import standing_of
 from heelstamp.catalogue import DossierState, body_data
 from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, infer, judge_identity
@@ -51,7 +53,7 @@ from heelstamp.units.months import MONTHS_A_YEAR
 from heelstamp.valuation.money import ROUNDING_RULE, Money
 from heelstamp.valuation.predictive import Distribution, predict
 from heelstamp.valuation.price_index import PriceIndex
-from heelstamp.wording.about_price import covering
+from heelstamp.wording.about_price import covering, days_after_offer
 
 Z90 = 1.6448536269514722  # 95 % point of the normal distribution
 OUTLIER = 3.0
@@ -185,7 +187,7 @@ def price_instrument(
         comparables=_compared(priced),
         insured_value=insured,
         settlement=net,
-        schedule=_schedule(request.terms),
+        schedule=_schedule(request.terms, standing_of(state).offered),
         market_index=market_index(priced),
         effects=effects_of(priced),
         noise=float(priced.fit.share @ priced.fit.noise),
@@ -277,10 +279,16 @@ def _net(middle: float, request: Request) -> NetFound | None:
     )
 
 
-def _schedule(terms: Terms | None) -> list[tuple[str, str]]:
-    if terms is None or terms.received is None:
+def _schedule(terms: Terms | None, offered: str) -> list[tuple[str, str]]:
+    """Asking prices from the day of the first offer; by days after it while it is not offered."""
+    if terms is None:
         return []
-    return [(one.day.isoformat(), str(one.price)) for one in terms.schedule(terms.received)]
+    if offered:
+        steps = terms.schedule(date.fromisoformat(offered))
+        return [(one.day.isoformat(), str(one.price)) for one in steps]
+    first = date(2000, 1, 1)  # any day: only distances are told
+    told = [((one.day - first).days, str(one.price)) for one in terms.schedule(first)]
+    return [(days_after_offer(days), price) for days, price in told]
 
 
 def _uncertainties(priced: Priced, may_be: Possible, middle: float) -> list[Uncertainty]:

@@ -34,7 +34,9 @@ class Completion(msgspec.Struct, frozen=True, kw_only=True):
     Attributes
     ----------
     months
-        P(month), where at least 1e-6.
+        P(month | completed within production), where at least 1e-6.
+    production, outside
+        The years of production, to which all ranges are cut, and P(completed outside them).
     withheld
         Reasons why no date is given; None when it stands.
     """
@@ -44,6 +46,8 @@ class Completion(msgspec.Struct, frozen=True, kw_only=True):
     modes: list[Mode]
     months: dict[str, float]
     prior: Spread
+    production: MonthPair
+    outside: float
     withheld: list[str] | None
 
 

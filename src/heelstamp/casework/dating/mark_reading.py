@@ -10,6 +10,7 @@ that name one month twice give it the heavier weight, never both.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from heelstamp.catalogue import Observation
@@ -82,6 +83,29 @@ def written_span(chronology: Chronology) -> Period:
         max(marks.first, parse_month(production.first) - BEFORE_PRODUCTION),
         min(marks.last, parse_month(production.last) + AFTER_PRODUCTION),
     )
+
+
+def plausible_first(readings: Sequence[Reading], production: Period | None) -> list[Reading]:
+    """Order readings for a person: evidence of the maker's years first, the heavier before.
+
+    Only the order is meant; a reading outside the maker's years weighs what it weighs, because a
+    part can be a later one.
+    """
+
+    def key(one: Reading) -> tuple[bool, int, float]:
+        return not one.evidence, _away(one.period, production), -one.weight
+
+    return sorted(readings, key=key)
+
+
+def _away(period: Period, production: Period | None) -> int:
+    """0 in the years of production and the year before, 1 where old stock reaches, else 2."""
+    if production is None:
+        return 0
+    if period.first > production.last:
+        return 2
+    before = production.first - period.last
+    return 0 if before <= MONTHS_A_YEAR else 1 if before <= BEFORE_PRODUCTION else 2
 
 
 def _by_reader(text: str, reader: str, context: MarkContext) -> ReadMark:

@@ -19,6 +19,7 @@ from heelstamp.casework.dating.finding import (
 from heelstamp.casework.dating.fixed_features import fixed_at_odds
 from heelstamp.casework.dating.own_acts import late_looks, own_acts
 from heelstamp.casework.dating.parts_seen import parts_seen
+from heelstamp.casework.dating.production import OUTSIDE_MOST, Cut, cut, production_of
 from heelstamp.casework.dating.translated import Translated
 from heelstamp.casework.dating.translation import translate, translate_dossier
 from heelstamp.catalogue import DossierState, Observation, body_data
@@ -91,16 +92,19 @@ def date_instrument(
     before = infer(compiled, ())
     grid = compiled.model.completion
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
-    months = posterior.months[0]
+    production = production_of(chronology)
+    inside = cut(posterior.months[0], grid, production)
     fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
-    withheld = _reasons(identity, evidence, fixed)
-    checked = _check(compiled, evidence, origin, found, grid)
+    withheld = _reasons(identity, evidence, fixed, inside.outside, production)
+    checked = _check(compiled, evidence, origin, found, production)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
     late = sorted(late_looks(state, chronology))
     return DateFinding(
-        completion=_completion(months, before.months[0], grid, withheld),
+        completion=_completion(
+            inside, cut(before.months[0], grid, production).months, grid, production, withheld
+        ),
         parts=parts | {one: parts[whole] for one, whole in of_sets(found).items()},
         part_priors={part: _named(names[part], p[0]) for part, p in before.states.items()},
         parts_seen=parts_seen(found, chronology, own_acts(state, chronology)),
@@ -113,7 +117,7 @@ def date_instrument(
         },
         places=_places(found, parts, chronology),
         part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
-        part_influence=_influence(compiled, evidence, origin, found, grid),
+        part_influence=_influence(compiled, evidence, origin, found, production),
         observations=checked,
         foreign_body=identity.foreign_body,
         surprising=[
@@ -199,9 +203,9 @@ def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
 
 
 def _completion(
-    months: Array, before: Array, grid: MonthGrid, withheld: list[str] | None
+    inside: Cut, before: Array, grid: MonthGrid, production: Period, withheld: list[str] | None
 ) -> Completion:
-    prior = spread(before, grid)
+    prior, months = spread(before, grid), inside.months
     if withheld:
         return Completion(
             median=None,
@@ -209,6 +213,8 @@ def _completion(
             modes=[],
             months={},
             prior=prior,
+            production=_pair(production),
+            outside=inside.outside,
             withheld=withheld,
         )
     return Completion(
@@ -221,15 +227,23 @@ def _completion(
             if p >= LEAST_SHOWN
         },
         prior=prior,
+        production=_pair(production),
+        outside=inside.outside,
         withheld=None,
     )
 
 
 def _reasons(
-    identity: Identity, evidence: tuple[Evidence, ...], fixed: Sequence[str]
+    identity: Identity,
+    evidence: tuple[Evidence, ...],
+    fixed: Sequence[str],
+    outside: float,
+    production: Period,
 ) -> list[str] | None:
     """Say why no completion date is given, one sentence a reason."""
     sentences = []
+    if outside > OUTSIDE_MOST:
+        sentences.append(about_dates.outside_production.say(chance=outside, production=production))
     if not any(isinstance(one, DATED) for one in evidence):
         sentences.append(about_dates.nothing_bears_on_date.say())
     for reason in identity.withheld:
@@ -261,13 +275,16 @@ def _groups(origin: list[int], keys: list[str]) -> dict[str, list[int]]:
     return groups
 
 
-def _left_out(one: EngineLeftOut, grid: MonthGrid, sets: Mapping[str, str]) -> LeftOut:
+def _left_out(
+    one: EngineLeftOut, grid: MonthGrid, production: Period, sets: Mapping[str, str]
+) -> LeftOut:
     moved = {**one.parts, **{part: one.parts[whole] for part, whole in sets.items()}}
+    without = spread(cut(one.months, grid, production).months, grid)
     return LeftOut(
         predictive=one.predictive,
         total_variation=one.total_variation,
-        median=format_month(median(one.months, grid)),
-        interval=_intervals(one.months, grid),
+        median=without.median,
+        interval=without.interval,
         parts={part: shift for part, shift in moved.items() if shift >= BEARS},
     )
 
@@ -277,12 +294,15 @@ def _influence(
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
-    grid: MonthGrid,
+    production: Period,
 ) -> dict[str, LeftOut]:
+    grid = compiled.model.completion
     groups = _groups(origin, [one.seen.part for one in found])
     left = leave_out(compiled, evidence, list(groups.values()))
     sets = of_sets(found)
-    return {part: _left_out(one, grid, sets) for part, one in zip(groups, left, strict=True)}
+    return {
+        part: _left_out(one, grid, production, sets) for part, one in zip(groups, left, strict=True)
+    }
 
 
 def _check(
@@ -290,9 +310,10 @@ def _check(
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
-    grid: MonthGrid,
+    production: Period,
 ) -> dict[str, ObservationFinding]:
     """Check every observation against the others; those not used carry the reason."""
+    grid = compiled.model.completion
     groups = _groups(origin, [one.seen.id for one in found])
     left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
     surprise, sets = surprises(compiled, evidence), of_sets(found)
@@ -307,7 +328,7 @@ def _check(
             why_not=one.why_not,
             readings=_readings(compiled, evidence, places, one),
             surprise=min((p for p in known if p is not None), default=None),
-            leave_one_out=_left_out(left[one.seen.id], grid, sets) if places else None,
+            leave_one_out=_left_out(left[one.seen.id], grid, production, sets) if places else None,
         )
     return result
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of
 from heelstamp.casework.consistency import WearTable, examine_wear
 from heelstamp.casework.dating import DateFinding
 from heelstamp.casework.dating.procedure import DATED, gather, of_sets
+from heelstamp.casework.dating.production import cut, production_of
 from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.doubts.conflicts import conflicts
 from heelstamp.casework.doubts.finding import (
@@ -28,6 +30,7 @@ from heelstamp.chronology import Chronology, dating_model
 from heelstamp.dating import CompiledModel, Evidence, Mark, infer
 from heelstamp.dating.agreement import agreement
 from heelstamp.dating.explanations import Look
+from heelstamp.dating.sensitivity import Sensitivity
 from heelstamp.dating.sensitivity import sensitivity as try_tables
 from heelstamp.marks import MarkContext
 from heelstamp.units import Period, parse_month
@@ -95,7 +98,9 @@ def examine_sensitivity(
         interval=None if ninety is None else Period.parse(list(ninety)),
     )
     matched = [one.name for one in compiled.model.parts if PERIOD_REPLACEMENT in one.states]
-    varied = try_tables(compiled, evidence, verdicts.words, matched)
+    varied = _within(
+        try_tables(compiled, evidence, verdicts.words, matched), production_of(chronology)
+    )
     claims = verdicts.claims(compiled, infer(compiled, evidence))
     return sensitivity_finding(varied, claims, verdicts)
 
@@ -196,6 +201,16 @@ def _hangs_on(finding: DateFinding) -> list[HangsOn]:
         if one.total_variation >= INFLUENCE_MIN
     ]
     return sorted(told, key=lambda one: (-one.total_variation, one.part))[:HANGS_MAX]
+
+
+def _within(varied: Sensitivity, production: Period) -> Sensitivity:
+    """The changed tables with the months of every one of them cut to production."""
+    grid = varied.model.completion
+    base, *rows = (
+        replace(row, months=cut(row.months, grid, production).months)
+        for row in (varied.base, *varied.rows)
+    )
+    return replace(varied, base=base, rows=tuple(rows))
 
 
 def _agreement(compiled: CompiledModel, evidence: Evidence) -> AgreementFinding | None:

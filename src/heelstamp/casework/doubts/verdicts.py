@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.dating.fixed_features import fixed_at_odds
+from heelstamp.casework.dating.production import OUTSIDE_MOST, cut, production_of
 from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.papers.part_section import Claim, part_claims
 from heelstamp.catalogue import DossierState, PartsTree
@@ -98,11 +99,13 @@ class Verdicts:
         foreign = self.chronology.prior.foreign_body
         identity = judge_identity(compiled, evidence, posterior, foreign)
         fixed = fixed_at_odds(compiled, evidence, posterior, self.chronology)
-        if identity.withheld or fixed or not self.dated:
+        grid = compiled.model.completion
+        inside = cut(posterior.months[0], grid, production_of(self.chronology))
+        if identity.withheld or fixed or not self.dated or inside.outside > OUTSIDE_MOST:
             return WITHHELD
         if self.interval is None:
             return GIVEN
-        held = mass(posterior.months[0], compiled.model.completion, self.interval)
+        held = mass(inside.months, grid, self.interval)
         return ELSEWHERE if held < LIKELIER_WRONG else GIVEN
 
 

@@ -73,7 +73,7 @@ def date_section(
     grounds = Grounds(used, frames, gaps if used else gaps or ("the whole instrument",))
     readings = _readings(state, tree, names, finding)
     influences = _influences(state, tree, names, finding)
-    inferred = [*_prior(completion, grounds), *readings]
+    inferred = [*_prior(completion, grounds), *_outside(completion, grounds), *readings]
     withheld = completion.get("withheld")
     if withheld or not completion.get("interval"):
         reasons = list(withheld or ["the evidence gives no distribution"])
@@ -101,7 +101,7 @@ def date_section(
     inferred += _surprises(state, tree, names, finding)
     inferred += _left_out(state, tree, names, finding)
     return DateSection(
-        heading(span_words(about_dates.span_of(line.interval_90)[0])),
+        heading(about_dates.span_words(about_dates.span_of(line.interval_90)[0])),
         _note(line),
         line,
         answer,
@@ -112,25 +112,11 @@ def date_section(
     )
 
 
-def span_words(period: Period) -> str:
-    """Write a period in the fewest words: 'May to Sep 1965'.
-
-    Examples
-    --------
-    >>> span_words(Period.parse(["1965-05", "1965-09"]))
-    'May to Sep 1965'
-    """
-    first, last = name_month(period.first), name_month(period.last)
-    if period.first // 12 == period.last // 12 and period.first != period.last:
-        first = first.split(" ", maxsplit=1)[0]
-    return first if period.first == period.last else f"{first} to {last}"
-
-
 def _note(line: Timeline) -> str:
     _, mass = about_dates.span_of(line.interval_90)
-    half = about_dates.span_of(line.interval_50)[0]
     likeliest = "" if line.likeliest is None else f", most likely {name_month(line.likeliest)}"
-    return f"{heading(mass)} of the probability{likeliest}; half of it {span_words(half)}."
+    half = about_dates.half_of(line.interval_50)
+    return f"{heading(mass)} of the probability{likeliest}; {half}."
 
 
 def _period(pair: Any) -> Period:
@@ -239,6 +225,20 @@ def _prior(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
     )
 
 
+def _outside(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
+    """Where the ranges are cut, as its own line; none in findings made before ranges were."""
+    if "outside" not in completion or not grounds.rests_on:
+        return []
+    return [
+        about_dates.completion_outside(
+            "date:outside",
+            Grounds(("chronology",)),
+            chance=float(completion["outside"]),
+            production=_period(completion["production"]),
+        )
+    ]
+
+
 def _runs(completion: Mapping[str, Any], grounds: Grounds) -> list[Statement]:
     runs = [(_period(one["months"]), float(one["p"])) for one in completion.get("modes") or ()]
     if len(runs) < 2:
@@ -274,7 +274,7 @@ def _readings(
     for id_, found in finding["observations"].items():
         seen = state.observations.get(id_)
         periods = _periods(found)
-        if seen is None or seen.kind != "mark" or len(periods) < 2:
+        if seen is None or seen.kind != "mark" or len(periods) < 2 or not found.get("used", True):
             continue
         told.append(
             about_dates.reading(

@@ -37,6 +37,8 @@ EXAMINERS = Right(Role.EXAMINER, Role.READER)
 """What outsiders may see."""
 SUM = Right(Role.OWNER, Role.EXAMINER)
 """What holds a sum, or may hold one."""
+COUNTER = Right(Role.EXAMINER, Role.EXAMINER)
+"""What is agreed and paid at the counter; `casework.sale` keeps some steps to the owner."""
 UNNAMED = Right(Role.OWNER, Role.OWNER)
 
 RIGHTS: Mapping[str, Right] = {
@@ -76,6 +78,8 @@ RIGHTS: Mapping[str, Right] = {
     "paper": SHOPS_WORD,
     "issue": SHOPS_WORD,
     "later_known": SHOPS_WORD,
+    "owner": COUNTER,
+    "sale": COUNTER,
     "price": SUM,
     "terms": SUM,
     "decision": SUM,

@@ -5,9 +5,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from heelstamp.casework.appraisal.clearance import Clearance, ListedNumber, clearance
 from heelstamp.catalogue.form1 import convert_form1
 from heelstamp.catalogue.state import DossierState, Entered
+from heelstamp.errors import InputError
 from heelstamp.reference.market import protected_materials
 from heelstamp.shop.opened import load_subject
 
@@ -114,3 +117,19 @@ def test_a_note_is_shown_whatever_words_it_uses() -> None:
     assert one.standing == "blocked"
     assert any("a […] was reported" in text for text in one.sentences)
     assert any("stolen, […]" in text for text in one.sentences)
+
+
+def test_a_route_that_is_not_known_asks_its_authority_until_that_is_answered() -> None:
+    one = found(SEARCHED, *answers(), routes=("EU", "JP"))
+    assert one.standing == "not settled"
+    assert [text for text in one.sentences if "not known here: ask its authority" in text]
+    told = found(SEARCHED, *answers(), ("material: route:JP", "asked, none needed"), routes=("jp",))
+    assert told.standing == "clear"
+    with pytest.raises(InputError, match="not a route"):
+        found(routes=("over the hills",))
+
+
+def test_a_hit_names_the_police_and_advice_first() -> None:
+    one = found(("title search: county list", "stolen in 1999"))
+    assert one.standing == "blocked"
+    assert any("tell the police and take legal advice" in text for text in one.sentences)

@@ -224,14 +224,15 @@ def test_the_next_inspection_knows_what_it_is_worth_in_money() -> None:
     assert "USD" in told
 
 
-def test_the_schedule_of_a_finding_runs_from_receipt_to_the_floor() -> None:
+def test_the_schedule_of_a_finding_runs_from_the_first_offer_to_the_floor() -> None:
     import tomllib
 
     terms = parse_terms(tomllib.loads(demo_terms()), where="consignment.toml")
     request = Request(given=GIVEN, as_of=AS_OF, currency="USD", terms=terms)
     one = subject("wherry-s10350.toml")
     found = price_instrument(one.state, sources(), request, labels={})
-    assert found.schedule[0] == ("2026-11-02", "9,900 USD")
+    assert found.schedule[0] == ("the day of the first offer", "9,900 USD")
+    assert found.schedule[1][0] == "30 days after the first offer"
     assert found.schedule[-1][1] == "8,200 USD"
     assert found.settlement.basis == ", the middle of the market, not a price anyone has paid"
 

@@ -7,10 +7,11 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
+from heelstamp.casework.doubtful_number import doubt_entries
 from heelstamp.casework.looking import look_entries
 from heelstamp.shop import now
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.screens.first_look.forms import Seen
+from heelstamp.web.screens.first_look.forms import DoubtfulCharacter, Seen
 from heelstamp.web.screens.first_look.view import look_view
 
 router = APIRouter()
@@ -29,3 +30,10 @@ def seen(here: AtBench, told: Annotated[Seen, Form()]) -> Response:
     """Enter what was seen of a part; an answer that stands is corrected, and both stay."""
     here.enter(look_entries(here.state, told.look, base=told.seen_at, at=now()))
     return here.back(SCREEN, part=told.shown or told.part)
+
+
+@router.post("/dossier/{tag}/character")
+def doubtful_character(here: AtBench, told: Annotated[DoubtfulCharacter, Form()]) -> Response:
+    """Enter that a character of the serial number could be another, or that none could."""
+    here.enter(doubt_entries(here.state, told.stamp("c"), **told.told()))
+    return here.back(SCREEN, part=told.part)

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from heelstamp.chronology.blank import KnownOfMaker
 from heelstamp.chronology.editing import pairs_of
 from heelstamp.web.forms import Digest, Line, Number, Prose, Real, Sent, Whole, Word
 
@@ -17,6 +18,27 @@ class Begun(Sent):
     like: Word
     maker: Word
     model: Word
+
+
+class Blank(Sent):
+    """A blank chronology of a maker of one's own: what is known of it in five minutes."""
+
+    name: Word
+    kind: Word
+    maker: Word
+    model: Word
+    first: Word
+    last: Word
+    points: Prose = ""
+    serial_part: Word = ""
+    changes: Prose = ""
+    lots: Word = "sometimes"
+    note: Line = ""
+
+    @property
+    def known(self) -> KnownOfMaker:
+        """What is known of the maker."""
+        return KnownOfMaker(**self.fields("name", "kind"))
 
 
 class Edit(Sent):

@@ -8,14 +8,25 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from heelstamp.chronology.blank import LOT_HABITS
 from heelstamp.chronology.editing import with_change, with_row, with_table, without_row
 from heelstamp.errors import InputError
 from heelstamp.shop.census import census_here, points_at
 from heelstamp.shop.makers import Edit as EditOf
-from heelstamp.shop.makers import begin, edit, editions_kept, kept_at, save_text, shelf_of, text_of
+from heelstamp.shop.makers import (
+    begin,
+    begin_blank,
+    edit,
+    editions_kept,
+    kept_at,
+    save_text,
+    shelf_of,
+    text_of,
+)
 from heelstamp.web.rendering import hand_of, page, shop_of
 from heelstamp.web.screens.makers.forms import (
     Begun,
+    Blank,
     Change,
     CurvePoint,
     Delay,
@@ -36,7 +47,11 @@ Done = Annotated[str, Query(max_length=100)]
 @router.get("/makers", response_class=HTMLResponse)
 def makers(request: Request) -> HTMLResponse:
     """List every chronology there is."""
-    return page(request, "makers/makers.html", screen="makers", shelf=shelf_of(shop_of(request)))
+    shelf = shelf_of(shop_of(request))
+    kinds = sorted({one.chronology.kind for one in shelf if one.chronology is not None})
+    return page(
+        request, "makers/makers.html", screen="makers", shelf=shelf, kinds=kinds, lots=LOT_HABITS
+    )
 
 
 @router.post("/makers")
@@ -44,6 +59,14 @@ def begin_another(request: Request, told: Annotated[Begun, Form()]) -> Response:
     """Begin a chronology of another maker."""
     name, hand = told.name.strip(), hand_of(request)
     made = begin(shop_of(request), name, told.like, maker=told.maker, model=told.model, by=hand)
+    return _back(made.id, "", f"edition {made.edition}")
+
+
+@router.post("/makers/blank")
+def begin_one_blank(request: Request, told: Annotated[Blank, Form()]) -> Response:
+    """Begin a chronology of a maker of one's own."""
+    shop, hand = shop_of(request), hand_of(request)
+    made = begin_blank(shop, told.name.strip(), told.kind, told.known, by=hand)
     return _back(made.id, "", f"edition {made.edition}")
 
 

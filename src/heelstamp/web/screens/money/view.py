@@ -40,6 +40,7 @@ MOST_SHOWN = 300
 
 def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[str, Any]:
     """Lay out the price of an instrument, settled at *asked*, and the routes *to* a buyer."""
+    to = [one.strip() for one in to if one.strip()]
     subject, found = shop.subject(tag), priced(shop, tag, asked)
     finding = found.finding
     sold, asking = sale_rows(found.rows, finding)
@@ -53,6 +54,7 @@ def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
         "choices": CHOICES,
         "routes": ROUTES,
         "to": [one for one in to if one in ROUTES],
+        "elsewhere": next((one for one in to if one not in ROUTES), ""),
         "clearance": clear(shop, subject, to),
         "no_hit": NOTHING_FOUND,
         "most": MOST_SHOWN,

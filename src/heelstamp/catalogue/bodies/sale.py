@@ -1,0 +1,164 @@
+"""A sale as it goes on: one entry a step, and who owns what is sold.
+
+Sums are text, as in every body. Persons are named by role (*buyer B*), never by name. What may
+follow what stands in `heelstamp.catalogue.sale`.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+import msgspec
+
+from heelstamp.catalogue.bodies.appraisal import Currency, Sum
+from heelstamp.catalogue.bodies.base import Day, EntryBody, Id, Text
+from heelstamp.catalogue.conversion import join_place
+from heelstamp.errors import InputError
+
+SaleEvent = Literal[
+    "examined",
+    "cleared",
+    "offered",
+    "price cut",
+    "held",
+    "hold ended",
+    "agreed",
+    "fell through",
+    "payment",
+    "funds cleared",
+    "paid",
+    "handed over",
+    "window opened",
+    "returned",
+    "refund",
+    "final",
+    "payout",
+    "settled",
+    "withdrawn",
+    "override",
+]
+Means = Literal["cash", "transfer", "card", "cheque", "escrow"]
+
+NEEDS: dict[str, tuple[str, ...]] = {
+    "offered": ("amount", "currency"),
+    "price cut": ("amount", "currency"),
+    "held": ("party", "until"),
+    "hold ended": ("names",),
+    "agreed": ("party", "amount", "currency"),
+    "payment": ("of", "means", "amount", "currency"),
+    "funds cleared": ("names",),
+    "window opened": ("until",),
+    "refund": ("amount", "currency"),
+    "final": ("amount", "currency"),
+    "payout": ("amount", "currency"),
+    "override": ("lets", "note"),
+}
+"""Fields without which an event says nothing."""
+
+
+class SaleStep(EntryBody, frozen=True):
+    """One step of a sale.
+
+    Attributes
+    ----------
+    day
+        On which it happened.
+    party
+        Buyer, or who holds, by role.
+    amount, currency
+        First or new asking price, price agreed, sum paid, refunded or paid out; with *final* what
+        is due to the consignor.
+    of
+        What a payment is: a deposit or the balance.
+    means
+        How it was paid.
+    until
+        Last day of a hold or of the return window.
+    names
+        The hold that ended, or the payment whose funds cleared.
+    lets
+        The step, or the change of custody, that an override lets pass.
+    note
+        Of an override: why the owner of the shop lets it pass.
+    """
+
+    id: Id
+    event: SaleEvent
+    day: Day
+    party: str = ""
+    amount: Sum | None = None
+    currency: Currency | None = None
+    of: Literal["deposit", "balance"] | None = None
+    means: Means | None = None
+    until: Day | None = None
+    names: Id | None = None
+    lets: str = ""
+    note: str = ""
+
+
+class OwnerOf(EntryBody, frozen=True):
+    """One owner of the instrument: who they are to it, how that was seen, and their signature.
+
+    Attributes
+    ----------
+    role
+        Who they are to the instrument, as ``a consignor`` or ``heir B``; never a name.
+    identity, ending
+        Kind of paper by which identity was seen, and its last characters; never a copy.
+    acquired
+        How they say they came by it.
+    liens
+        What they answered when asked for liens; empty while nobody asked.
+    signed
+        Day on which they signed that it may be sold; None while they have not.
+    """
+
+    id: Id
+    role: Text
+    identity: str = ""
+    ending: Annotated[str, msgspec.Meta(max_length=4)] = ""
+    acquired: str = ""
+    liens: str = ""
+    signed: Day | None = None
+    note: str = ""
+
+
+def check_sale(body: SaleStep, where: str) -> None:
+    """Refuse a step without what it needs, and a day that is not in the calendar.
+
+    Raises
+    ------
+    InputError
+        Names the field.
+    """
+    for name in NEEDS.get(body.event, ()):
+        if not getattr(body, name):
+            raise InputError(
+                f'a step "{body.event}" does not say its {name}',
+                where=join_place(where, f"field {name}"),
+                remedy=f"It needs: {', '.join(NEEDS[body.event])}.",
+            )
+    day = _day(body.day, join_place(where, "field day"))
+    if body.until is not None and _day(body.until, join_place(where, "field until")) < day:
+        raise InputError(
+            "it would end before it begins",
+            where=join_place(where, "field until"),
+            received=f"{body.day} to {body.until}",
+            remedy="Give the last day, on or after the day it begins.",
+        )
+
+
+def check_owner(body: OwnerOf, where: str) -> None:
+    """Refuse a day of signature that is not in the calendar."""
+    if body.signed is not None:
+        _day(body.signed, join_place(where, "field signed"))
+
+
+def _day(text: str, where: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError(
+            "not a day", where=where, received=text, remedy="Write it as 2026-11-02."
+        ) from None

@@ -1,0 +1,241 @@
+"""The sale of a dossier's instrument: what stands against each step, and the steps themselves.
+
+To what the dossier alone says (`heelstamp.casework.sale`) the shop's lists, the tables of materials
+and the terms add theirs. Sums that follow from terms are worked out here and typed by nobody: what
+is due to the consignor is the settlement of what the buyer paid and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.sale.blocks import OWNERSHIP, Block, blocks_of, left_open, standing_of
+from heelstamp.catalogue import OwnerOf
+from heelstamp.catalogue.bodies.sale import NEEDS
+from heelstamp.catalogue.sale import SaleStanding, on_day, possible_steps
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.wording import about_sale as about
+
+if TYPE_CHECKING:
+    from heelstamp.casework.appraisal.consignment import Terms
+    from heelstamp.casework.sale.account import Account
+    from heelstamp.shop.opened import OpenShop
+
+HOLD_DAYS, WINDOW_DAYS = 7, 14
+"""A hold and a return window where nobody says how long (common practice; the law of the place may
+ask for more)."""
+
+FIELDS = ("party", "amount", "of", "means", "until", "names", "lets", "note")
+LISTED = frozenset({"cleared", "offered", "agreed", "to buyer"})
+"""Steps for which the shop's lists and tables are asked too."""
+
+
+@dataclass(frozen=True)
+class Possible:
+    """A step that can follow: its fields, and what stands against it."""
+
+    event: str
+    fields: tuple[str, ...]
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True)
+class SaleView:
+    """Where a sale stands, and what may follow.
+
+    Attributes
+    ----------
+    net
+        What is due to the consignor at the price agreed, exact; empty without terms or price.
+    accounts
+        Money of this dossier, by currency.
+    """
+
+    standing: SaleStanding
+    possible: tuple[Possible, ...]
+    owners: tuple[OwnerOf, ...]
+    stated: bool
+    net: str
+    accounts: Sequence[Account]
+    overridden: tuple[str, ...]
+
+
+def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
+    """Lay out the sale of a dossier on a day."""
+    from heelstamp.casework.sale.account import accounts, movements_of
+    from heelstamp.shop.terms import terms_for
+
+    state = shop.subject(tag).state
+    standing = on_day(standing_of(state), today)
+    terms = terms_for(shop, tag)
+    owners = {one.role.casefold(): one for one in state.of(OwnerOf).values()}
+    return SaleView(
+        standing,
+        tuple(
+            Possible(event, _asked(event), tuple(sale_blocks(shop, tag, event)))
+            for event in possible_steps(standing)
+        ),
+        tuple(owners.values()),
+        any(one.about == OWNERSHIP and one.signed for one in state.statements.values()),
+        _due(terms, standing),
+        accounts(movements_of(state)),
+        tuple(about.overridden.say(step=step, reason=why) for step, why in standing.overrides),
+    )
+
+
+def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
+    """Return what stands against a step, the shop's lists, tables and terms among it."""
+    from heelstamp.shop.clearance import clear
+    from heelstamp.shop.terms import terms_for
+
+    subject = shop.subject(tag)
+    found = blocks_of(subject.state, event)
+    if event in LISTED:
+        cleared = clear(shop, subject, ())
+        near = [one for one in cleared.near if one.settled is None]
+        told = [about.block_near.say(number=one.number, where=one.where) for one in near]
+        told += [
+            about.block_material.say(rule=one.rule, question=one.question)
+            for one in cleared.materials
+            if one.answer is None
+        ]
+        found += [Block("clearance", one) for one in told]
+    if event in ("offered", "agreed", "final") and terms_for(shop, tag) is None:
+        found.append(Block("terms", about.block_terms.say()))
+    return found
+
+
+def take_step(
+    shop: OpenShop, tag: str, stamp: EntryStamp, event: str, told: Mapping[str, str], *, by: str
+) -> None:
+    """Enter a step of a sale; sums and days that follow from terms are filled in.
+
+    Parameters
+    ----------
+    told
+        ``day`` and the fields of `heelstamp.catalogue.bodies.sale.SaleStep`; blank is not told.
+
+    Raises
+    ------
+    ConflictError
+        Something stands against the step, or it cannot follow; says what lifts that.
+    InputError
+        A field is wanting or cannot be read.
+    """
+    from heelstamp.shop.terms import terms_for
+
+    state = shop.subject(tag).state
+    if stamp.id in state.entered:
+        return
+    standing, terms = standing_of(state), terms_for(shop, tag)
+    let = any(lets == event for lets, _ in standing.overrides)
+    inside = {one.told for one in left_open(state, event)}
+    for block in sale_blocks(shop, tag, event):
+        if block.told in inside or (not let and block.need in ("clearance", "terms")):
+            raise ConflictError(
+                f'something stands against "{event}"',
+                where=tag,
+                received=event,
+                remedy=block.told
+                + (
+                    "" if block.firm else " Or the owner of the shop lets it pass, with the reason."
+                ),
+            )
+    body: dict[str, Any] = {"id": stamp.id, "event": event, "day": told.get("day") or stamp.at[:10]}
+    body |= {key: told[key].strip() for key in FIELDS if told.get(key, "").strip()}
+    _fill_in(body, event, standing, terms, shop.currency)
+    new = [NewEntry("sale", body | stamp.late)]
+    if event == "agreed":
+        price = {"of": "sold", "amount": body.get("amount"), "currency": shop.currency}
+        why = {"id": stamp.second("price"), "reason": f"agreed with {body.get('party', 'a buyer')}"}
+        if body.get("amount"):
+            new.append(NewEntry("price", price | why))
+    shop.enter(tag, new, by=by)
+
+
+def shop_accounts(shop: OpenShop, first: str = "", last: str = "9999-12-31") -> Sequence[Account]:
+    """Add up the money of all sales of a shop over a period, one account a currency."""
+    from heelstamp.casework.dossier import state_of
+    from heelstamp.casework.sale.account import accounts, movements_of
+
+    moved = [one for tag in shop.journals.tags() for one in movements_of(state_of(shop, tag))]
+    return accounts(moved, first=first, last=last)
+
+
+def keep_owner(
+    shop: OpenShop, tag: str, stamp: EntryStamp, told: Mapping[str, str], *, by: str
+) -> None:
+    """Enter an owner, how their identity was seen, and the day on which they signed."""
+    if stamp.id in shop.subject(tag).state.entered:
+        return
+    names = ("role", "identity", "ending", "acquired", "liens", "signed", "note")
+    body = {key: told[key].strip() for key in names if told.get(key, "").strip()}
+    shop.enter(tag, [NewEntry("owner", {"id": stamp.id, **body, **stamp.late})], by=by)
+
+
+def _asked(event: str) -> tuple[str, ...]:
+    needed = [one for one in NEEDS.get(event, ()) if one != "currency"]
+    return tuple(one for one in needed if (event, one) != ("final", "amount"))
+
+
+def _fill_in(
+    body: dict[str, Any], event: str, standing: SaleStanding, terms: Terms | None, currency: str
+) -> None:
+    needed = NEEDS.get(event, ())
+    if "amount" in body:
+        from heelstamp.valuation.money import Money
+
+        sum_ = Money.parse(body["amount"].removesuffix(currency), currency, where="field amount")
+        body["amount"] = str(sum_.amount)
+    if "currency" in needed:
+        body["currency"] = currency
+    if event == "offered" and "amount" not in body and terms is not None and terms.start:
+        body["amount"] = str(terms.start.amount)
+    if event == "final":
+        body["amount"] = _due(terms, standing) or None
+    length = {"held": HOLD_DAYS, "window opened": _window(terms)}.get(event)
+    if length is not None and "until" not in body:
+        body["until"] = (day_of(body["day"], "field day") + timedelta(days=length)).isoformat()
+    for key in [key for key, value in body.items() if value is None]:
+        del body[key]
+
+
+def _window(terms: Terms | None) -> int:
+    return WINDOW_DAYS if terms is None else terms.document.return_days
+
+
+def _due(terms: Terms | None, standing: SaleStanding) -> str:
+    """What is due to the consignor of what the buyer pays and keeps; empty when not known."""
+    from heelstamp.valuation.money import Money
+
+    if terms is None or standing.agreed is None:
+        return ""
+    if standing.due is not None:
+        return str(standing.due)
+    kept: Decimal = standing.agreed - standing.refunded
+    net = terms.settled(Money.of(kept, terms.document.currency)).net
+    if net.minor < 0:
+        raise InputError(
+            "the sale leaves the consignor owing",
+            received=str(net),
+            remedy="Agree with the consignor how charges are borne, and change the terms.",
+        )
+    return str(net.amount)
+
+
+def day_of(text: str, where: str) -> date:
+    """Read a day, ``2026-11-02``.
+
+    Raises
+    ------
+    InputError
+        Another form, or no such day.
+    """
+    from heelstamp.casework.appraisal.consignment import read_day
+
+    return read_day(text, where)

@@ -1,0 +1,50 @@
+"""Sale: how far it has come, what stands against the next step, and where the money is."""
+
+from __future__ import annotations
+
+from typing import Annotated, get_args
+
+from fastapi import APIRouter, Form
+from fastapi.responses import HTMLResponse, Response
+
+from heelstamp.casework.sale.blocks import NEEDS
+from heelstamp.casework.sale.gate import OWNERS_STEPS
+from heelstamp.catalogue.bodies.sale import Means
+from heelstamp.shop import now
+from heelstamp.shop.sale import keep_owner, sale_view, take_step
+from heelstamp.web.at_bench import AtBench
+from heelstamp.web.screens.sale.forms import Owner, Step
+
+router = APIRouter()
+SCREEN = "sale"
+
+
+@router.get("/dossier/{tag}/sale", response_class=HTMLResponse)
+def sale(here: AtBench) -> HTMLResponse:
+    """Show where the sale stands and what may follow."""
+    today = now()[:10]
+    return here.page(
+        "sale/sale.html",
+        SCREEN,
+        view=sale_view(here.shop, here.tag, today),
+        today=today,
+        currency=here.shop.currency,
+        means=get_args(Means),
+        passable=tuple(NEEDS),
+        owners_steps=OWNERS_STEPS,
+    )
+
+
+@router.post("/dossier/{tag}/sale/step")
+def step(here: AtBench, told: Annotated[Step, Form()]) -> Response:
+    """Enter a step."""
+    fields = told.fields("event")
+    take_step(here.shop, here.tag, told.stamp("v"), told.event, fields, by=here.hand)
+    return here.back(SCREEN)
+
+
+@router.post("/dossier/{tag}/sale/owner")
+def owner(here: AtBench, told: Annotated[Owner, Form()]) -> Response:
+    """Enter an owner, or their signature."""
+    keep_owner(here.shop, here.tag, told.stamp("w"), told.fields(), by=here.hand)
+    return here.back(SCREEN)

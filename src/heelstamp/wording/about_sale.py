@@ -1,0 +1,105 @@
+"""A sale: what stands against its next step, and what lifts that (rule 13).
+
+Every block names what lifts it. A hit in a list names whom to ask first; nothing here is legal
+advice. Words of the record are quoted, and a phrase that no paper may carry is left out of them.
+"""
+
+from __future__ import annotations
+
+from heelstamp.wording.banned import without_banned as quoted
+from heelstamp.wording.sentences import sentence
+
+
+@sentence("sale block hit", "seen", 13)
+def block_hit(*, register: str, result: str) -> str:
+    return (
+        f"{quoted(register)}: {quoted(result.rstrip('.'))}. Stop: offer nothing, hand nothing "
+        "over, pay nothing out. Tell the police and take legal advice first, and ask who keeps the "
+        "list. A later search of the same list without a hit lifts it; an override does not."
+    )
+
+
+@sentence("sale block note", "seen", 13)
+def block_note(*, note: str) -> str:
+    return f"An open note on title: {quoted(note)}. Closing the note lifts it."
+
+
+@sentence("sale block search", "seen", 13)
+def block_search() -> str:
+    return (
+        "No list of stolen goods was searched, as far as recorded. A search entered with list and "
+        "result lifts it."
+    )
+
+
+@sentence("sale block materials", "seen", 13)
+def block_materials() -> str:
+    return (
+        "Nobody looked for protected materials, as far as recorded. Entering what was found, or "
+        "that nothing was, lifts it."
+    )
+
+
+@sentence("sale block owner", "seen", 13)
+def block_owner(*, role: str) -> str:
+    return f"No signature of {quoted(role)} stands. The day on which they signed lifts it."
+
+
+@sentence("sale block no owner", "seen", 13)
+def block_no_owner() -> str:
+    return (
+        "Nobody is entered as owner. An owner with the day of their signature, or a signed "
+        "statement of ownership, lifts it."
+    )
+
+
+@sentence("sale block consent", "seen", 13)
+def block_consent(*, act: str, standing: str) -> str:
+    return (
+        f"It was done, and the owner's consent to it is {standing}: {quoted(act)}. The owner's "
+        "answer lifts it."
+    )
+
+
+@sentence("sale block terms", "seen", 13)
+def block_terms() -> str:
+    return "No terms of consignment hold for it. Agreeing terms under Money lifts it."
+
+
+@sentence("sale block near number", "seen", 13)
+def block_near(*, number: str, where: str) -> str:
+    return (
+        f"The number {quoted(number)} in {quoted(where)} may be this one. Entering how it was "
+        "settled lifts it."
+    )
+
+
+@sentence("sale block material", "seen", 13)
+def block_material(*, rule: str, question: str) -> str:
+    return f"{quoted(rule)}: {quoted(question)} An answer lifts it."
+
+
+@sentence("sale block unpaid", "seen", 13)
+def block_unpaid(*, state: str) -> str:
+    return (
+        f"The sale is {state}. It may go to a buyer once it is paid in cleared funds; the steps up "
+        "to paid lift it."
+    )
+
+
+@sentence("sale block custody", "seen", 13)
+def block_custody(*, custody: str) -> str:
+    return (
+        f"It is {custody}. Entering under Intake that it went to the carrier or to the buyer "
+        "lifts it."
+    )
+
+
+@sentence("sale overridden", "seen", 13)
+def overridden(*, step: str, reason: str) -> str:
+    return f"The owner of the shop let \u201c{step}\u201d pass: {quoted(reason)}."
+
+
+@sentence("sale paid before clearance", "seen", 13)
+def paid_uncleared() -> str:
+    return "A price paid is entered while what follows is not settled."

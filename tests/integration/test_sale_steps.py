@@ -1,0 +1,191 @@
+"""A sale through the shop: blocks name what lifts them, sums follow the terms, nothing is lost."""
+
+from __future__ import annotations
+
+import html
+import json
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from fakes.web_shop import TAG, bench_of, flat, make_shop
+from heelstamp.casework.dossier import append
+from heelstamp.casework.new_entry import EntryStamp
+from heelstamp.casework.sharing import NotPermittedError
+from heelstamp.casework.sharing.accounts import Role
+from heelstamp.casework.sharing.rights import Hand
+from heelstamp.cli.app import app
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.sale import keep_owner, sale_blocks, sale_view, shop_accounts, take_step
+
+TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
+AT = "2026-03-{:02d}T12:00:00Z"
+BY = "examiner A"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[OpenShop]:
+    folder = make_shop(tmp_path)
+    shutil.copy(TERMS, folder / "consignment.toml")
+    with OpenShop(folder) as opened:
+        yield opened
+
+
+def enter(shop: OpenShop, kind: str, **body: Any) -> None:
+    number = shop.subject(TAG).state.length
+    append(shop, TAG, kind, {"id": f"e{number}", **body}, at=AT.format(2), by=BY)
+
+
+def clear_it(shop: OpenShop) -> None:
+    enter(shop, "custody", event="received", giver="a consignor", receiver="examiner A")
+    enter(shop, "title_search", register="the police list", hit=False, day="2026-03-02")
+    enter(shop, "materials_looked", found="none", reason="looked at")
+    enter(shop, "owner", role="a consignor", signed="2026-03-02")
+
+
+def step(shop: OpenShop, event: str, day: int, by: str = BY, **told: str) -> None:
+    number = shop.subject(TAG).state.length
+    stamp = EntryStamp(told.pop("id", f"v{number}"), "", AT.format(day))
+    take_step(shop, TAG, stamp, event, {"day": f"2026-03-{day:02d}", **told}, by=by)
+
+
+def sold(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event, day in (("examined", 2), ("cleared", 2), ("offered", 3)):
+        step(shop, event, day)
+    step(shop, "agreed", 4, party="buyer B", amount="9,100")
+    step(shop, "payment", 4, of="balance", means="transfer", amount="9100", id="p1")
+    step(shop, "funds cleared", 6, names="p1")
+    step(shop, "paid", 6)
+
+
+def test_every_block_names_what_lifts_it_and_goes_when_that_is_done(shop: OpenShop) -> None:
+    told = [one.told for one in sale_blocks(shop, TAG, "cleared")]
+    assert len(told) == 3
+    assert all("lifts it" in one for one in told)
+    step(shop, "examined", 2)
+    with pytest.raises(ConflictError, match="No list of stolen goods was searched"):
+        step(shop, "cleared", 2)
+    clear_it(shop)
+    assert sale_blocks(shop, TAG, "cleared") == []
+    enter(shop, "owner", role="heir B")
+    with pytest.raises(ConflictError, match="No signature of heir B stands"):
+        step(shop, "cleared", 2)
+    enter(shop, "owner", role="heir B", signed="2026-03-02")
+    step(shop, "cleared", 2)
+
+
+def test_a_hit_stops_everything_and_no_override_lets_it_pass(shop: OpenShop) -> None:
+    sold(shop)
+    enter(shop, "title_search", register="The police list", hit=True, result="stolen 1999")
+    (block, *_) = sale_blocks(shop, TAG, "handed over")
+    assert block.firm
+    assert "police and take legal advice first" in block.told
+    step(shop, "override", 7, lets="to buyer", note="the buyer waits")
+    with pytest.raises(ConflictError, match="something stands against"):
+        enter(shop, "custody", event="to buyer", giver="shop", receiver="buyer B")
+
+
+def test_to_buyer_waits_for_clearance_consent_and_money_whatever_way_it_comes(
+    shop: OpenShop,
+) -> None:
+    clear_it(shop)
+    hand = {"event": "to buyer", "giver": "shop", "receiver": "buyer B"}
+    with pytest.raises(ConflictError, match="paid in cleared funds"):
+        enter(shop, "custody", **hand)
+    examiner = Hand("examiner B", Role.EXAMINER)
+    with pytest.raises(NotPermittedError, match="only the owner of the shop"):
+        step(shop, "override", 3, by=examiner, lets="to buyer", note="so")
+    step(shop, "override", 3, lets="to buyer", note="on approval")
+    enter(shop, "custody", **hand)
+    assert "on approval" in " ".join(sale_view(shop, TAG, "2026-03-03").overridden)
+
+
+def test_an_act_that_was_done_and_refused_since_blocks_the_agreement(shop: OpenShop) -> None:
+    clear_it(shop)
+    enter(shop, "consent", act="clean finish", granted=True, by="owner")
+    enter(shop, "treatment", act="clean finish", part="finish", reason="dirt", reversible=False)
+    enter(shop, "consent", act="clean finish", granted=False, by="owner")
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    with pytest.raises(ConflictError, match="clean finish"):
+        step(shop, "agreed", 4, party="buyer B", amount="9100")
+
+
+def test_sums_follow_the_terms_and_the_account_ends_at_nought(shop: OpenShop) -> None:
+    sold(shop)
+    enter(shop, "custody", event="to buyer", giver="shop", receiver="buyer B")
+    step(shop, "handed over", 7)
+    step(shop, "window opened", 7)
+    assert sale_view(shop, TAG, "2026-03-08").standing.window == "2026-03-21"
+    with pytest.raises(ConflictError, match="return window is open"):
+        step(shop, "final", 21)
+    step(shop, "final", 22)
+    # by hand: 22 % of 5,000 and 14 % of 4,100 are 1,674; 9,100 - 1,674 - 185 - 128 = 7,113
+    view = sale_view(shop, TAG, "2026-03-22")
+    assert str(view.standing.due) == "7113.00"
+    step(shop, "payout", 23, amount="7113", id="once")
+    step(shop, "payout", 23, amount="7113", id="once")  # a device sends twice
+    with pytest.raises(ConflictError, match="more than is due"):
+        step(shop, "payout", 23, amount="7113")
+    step(shop, "settled", 23)
+    (account,) = shop_accounts(shop)
+    assert (account.received, account.paid_out, account.earned) == ("9100.00", "7113.00", "1987.00")
+    assert (account.refunded, account.held) == ("0.00", "0.00")
+    (part,) = shop_accounts(shop, "2026-03-07", "2026-03-22")
+    assert (part.before, part.earned, part.held) == ("9100.00", "1987.00", "7113.00")
+
+
+def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    step(shop, "held", 4, party="buyer A")
+    step(shop, "held", 4, party="buyer B")
+    queue = sale_view(shop, TAG, "2026-03-05").standing.queue
+    assert [(one.party, one.until) for one in queue] == [
+        ("buyer A", "2026-03-11"),
+        ("buyer B", "2026-03-11"),
+    ]
+    with pytest.raises(ConflictError, match="buyer A holds it"):
+        step(shop, "agreed", 5, party="buyer B", amount="9100")
+
+
+def test_days_that_have_not_come_and_broken_cents_are_refused(shop: OpenShop) -> None:
+    stamp = EntryStamp("x", "", AT.format(2))
+    with pytest.raises(InputError, match="has not come"):
+        take_step(shop, TAG, stamp, "examined", {"day": "2027-01-01"}, by=BY)
+    clear_it(shop)
+    step(shop, "examined", 2)
+    step(shop, "cleared", 2)
+    with pytest.raises(InputError, match="more decimals"):
+        step(shop, "offered", 3, amount="9900.001")
+    bare = OpenShop(shop.folder)
+    with bare:
+        stamp = EntryStamp("o1", "", AT.format(2))
+        keep_owner(bare, TAG, stamp, {"role": "heir C", "ending": "4821"}, by=BY)
+        again = EntryStamp("o2", "", AT.format(2))
+        with pytest.raises(InputError):
+            keep_owner(bare, TAG, again, {"role": "heir C", "ending": "P-44821"}, by=BY)
+
+
+def test_command_and_page_say_the_same(shop: OpenShop) -> None:
+    sold(shop)
+    run = CliRunner().invoke(
+        app, ["sale", "show", TAG, "--shop", str(shop.folder), "--json"], standalone_mode=False
+    )
+    told = json.loads(run.output)
+    assert told["standing"]["state"] == "paid"
+    with bench_of(shop.folder) as bench:
+        page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
+        assert "Agreed with buyer B: 9100.00 USD" in page
+        for one in told["possible"]:
+            for block in one["blocks"]:
+                assert block["told"] in page
+        answer = bench.post(f"/dossier/{TAG}/sale/step", data={"event": "payout", "amount": "1"})
+        assert answer.status_code == 409
