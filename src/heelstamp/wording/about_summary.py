@@ -38,8 +38,10 @@ def joints_gathered(
 
 
 @sentence("nothing found changed", "inferred", 2)
-def nothing_found_changed() -> str:
-    return "No part was found to be changed, as far as examined."
+def nothing_found_changed(*, open_parts: Sequence[str]) -> str:
+    """No part is said to be changed; those that are not settled or not determined are named."""
+    left = f" Open, neither first nor changed: {listed(list(open_parts))}." if open_parts else ""
+    return f"No part is said to be changed, as far as examined.{left}"
 
 
 @sentence("with its reason", "opinion", 9)

@@ -141,7 +141,8 @@ def _changed(rows: Sequence[PartRow], by_part: dict[str, Statement]) -> list[Sta
         return changed
     told = tuple(id_ for row in rows for id_ in row.evidence)
     grounds = Grounds(tuple(dict.fromkeys(told)), (), () if told else ("every part",))
-    return [about_summary.nothing_found_changed("changed:none", grounds)]
+    left = [row.label for row in rows if row.verdict in ("not settled", "not determined")]
+    return [about_summary.nothing_found_changed("changed:none", grounds, open_parts=left)]
 
 
 def _condition(state: DossierState, tree: PartsTree) -> list[Statement]:
