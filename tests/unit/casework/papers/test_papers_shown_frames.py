@@ -112,7 +112,7 @@ def test_the_public_record_has_grades_without_reasons_and_scales_under_new_names
     )
     printed = {"file": FILE, "media_type": "image/jpeg", "width": 160, "height": 120}
     made = public_record(
-        folded(*entries), TREE, Audience("buyer"), pictures={"f-front": printed}, kept={}
+        folded(*entries), TREE, Audience("buyer"), pictures={"f-front": printed}, kept={}, late={}
     ).state
     assert [one.frame for one in made.of(PictureScale).values()] == ["p1"]
     assert not made.of(PictureBox)
