@@ -29,6 +29,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/python builders/demo_journal.py --check
 	@$(BIN)/python builders/demo_census.py --check
 	@$(BIN)/python builders/web_fonts.py --check
+	@$(BIN)/python builders/font_coverage.py --check
 	@$(BIN)/python builders/demo_sales.py --check
 	@echo "check: format, lint, types, import contracts and generated documents agree"
 

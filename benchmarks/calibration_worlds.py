@@ -35,7 +35,6 @@ from heelstamp.dating import (
 from heelstamp.dating.calibration import hit_rates, reliability
 from heelstamp.dating.learning import LearnedFeature, learn_features, with_learned
 from heelstamp.dating.teaching import FeatureGroup
-from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.units import Period, parse_month
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
@@ -166,7 +165,9 @@ def main(arguments: list[str]) -> None:
     count = int(arguments[0]) if arguments else 5000
     seed = int(arguments[1]) if len(arguments) > 1 else secrets.randbelow(10**6)
     print(f"{count:,} instruments, seed {seed}")
-    model = dating_model(load_chronology("sallowby-wherry"))
+    from fakes.short_form import short_chronology
+
+    model = dating_model(short_chronology())
     tables: tuple[Callable[[DatingModel, int, int], None], ...] = (worlds, censuses)
     for table in tables:
         table(model, count, seed)

@@ -26,7 +26,6 @@ from heelstamp.dating import CompiledModel
 from heelstamp.dating.change_quadrature import CurveGrid, Looks, learn_changes
 from heelstamp.dating.changeover import logistic
 from heelstamp.dating.teaching import FeatureGroup, beside_the_point, dated_without
-from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.units import Period, parse_month
 from results import Result
 
@@ -41,8 +40,9 @@ DRAWS, WARM_UP, CHAINS = 2000, 1000, 4
 def looks_of(name: str, count: int, seed: int) -> tuple[Looks, CompiledModel]:
     """What both sides are told."""
     from fakes.departing_world import draw_world
+    from fakes.short_form import short_chronology
 
-    compiled = CompiledModel(dating_model(load_chronology("sallowby-wherry")))
+    compiled = CompiledModel(dating_model(short_chronology()))
     census = [one.seen for one in draw_world(compiled.model, seed, count)]
     teaching = dated_without(compiled, census, FeatureGroup((name,)))
     feature = compiled.model.features[compiled.feature_index[name]]

@@ -10,7 +10,6 @@ from pathlib import Path
 from heelstamp.chronology import dating_model
 from heelstamp.dating.learning import learn_features
 from heelstamp.dating.teaching import FeatureGroup
-from heelstamp.reference.chronology_files import load_chronology
 from heelstamp.units import Period, parse_month
 from results import Result
 
@@ -24,8 +23,9 @@ SPAN = Period(parse_month("1953-03"), parse_month("1968-06"))
 def measure() -> Iterator[Result]:
     """Learn once."""
     from fakes.departing_world import draw_world
+    from fakes.short_form import short_chronology
 
-    model = dating_model(load_chronology("sallowby-wherry"))
+    model = dating_model(short_chronology())
     census = [one.seen for one in draw_world(model, 1, INSTRUMENTS)]
     groups = [FeatureGroup((name,)) for name in FEATURES]
     begun = time.process_time()

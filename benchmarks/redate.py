@@ -15,7 +15,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -44,9 +43,9 @@ LATER = 3
 
 
 def wherry() -> dict[str, Any]:
-    """The present edition as plain values."""
-    name = "sallowby-wherry.toml"
-    text = (resources.files("heelstamp.reference") / "chronologies" / name).read_text("utf-8")
+    """The present edition, in the short form that the worlds are drawn from, as plain values."""
+    name = "wherry_short.toml"
+    text = (Path(__file__).resolve().parents[1] / "tests" / "fakes" / name).read_text("utf-8")
     return parse_document(text, name, "toml")
 
 

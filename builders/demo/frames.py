@@ -158,7 +158,6 @@ FRAMES: tuple[Frame, ...] = (
         VISIBLE,
         "2026-11-03T09:41:00",
         "Neck plate with number and four screw heads before turning.",
-        private=True,
         targets=True,
     ),
     Frame(
@@ -168,7 +167,6 @@ FRAMES: tuple[Frame, ...] = (
         RAKING,
         "2026-11-03T09:45:00",
         "Guard screw heads before turning, dust in the recesses; socket plate at the left.",
-        private=True,
     ),
     Frame(
         "F019",
@@ -266,7 +264,6 @@ FRAMES: tuple[Frame, ...] = (
         VISIBLE,
         "2026-11-05T10:35:00",
         "Joints of the volume pot.",
-        private=True,
     ),
     Frame(
         "F033",
@@ -275,7 +272,6 @@ FRAMES: tuple[Frame, ...] = (
         VISIBLE,
         "2026-11-05T10:38:00",
         "Joints of the tone pot.",
-        private=True,
     ),
     Frame(
         "F034",
@@ -325,7 +321,6 @@ FRAMES: tuple[Frame, ...] = (
         VISIBLE,
         "2026-11-05T11:06:00",
         "Tray: eleven guard screws on their hole map.",
-        private=True,
     ),
     # 6 November: neck off
     Frame(

@@ -13,6 +13,25 @@ RELIEF = {"fret": 8, "capo": 1}
 """Where relief is read: over the 8th fret with a capo at the 1st."""
 
 
+def _on_pictures(day: Day) -> None:
+    """Enter the ends of rules and the box over the number, then file the fingerboard."""
+    day.scale("F017", 0.9, 0.05, 12.5)
+    day.scale("F019", 0.85, 0.74, 20.0)
+    day.add(
+        "picture_box",
+        minutes=0,
+        id="box-F017",
+        frame="F017",
+        x=0.32,
+        y=0.42,
+        width=0.34,
+        height=0.16,
+        hides="number",
+        note="The number, for copies that mask it.",
+    )
+    day.shoot("F021", "F022", "F023")
+
+
 def _other_ways(day: Day) -> None:
     """Tell what was seen of bridge, nut and frets."""
     day.sign(
@@ -56,7 +75,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
     day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
-    day.shoot("F021", "F022", "F023")
+    _on_pictures(day)
     day.see("serial", "neck_plate", "serial", "F017", "Six characters, all clear.", text="S10350")
     day.feature("g2", "neck_plate", "S", "F017")
     day.feature("f01", "tuners", "six single covered", "F013 F014")

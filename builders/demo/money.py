@@ -15,9 +15,9 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
         day.add(kind, minutes=0, id=id_, **body, reason=reason)
 
     wear = "Buckle wear through the coat, pick wear, two small patches."
-    said("grade", "grade", wear, grade="B")
+    said("grade", "grade", wear, grade="B", public=True)
     low = "Low wear in the first five positions."
-    said("grade", "grade-frets", low, grade="B", aspect="frets")
+    said("grade", "grade-frets", low, grade="B", aspect="frets", public=True)
     usual = "Walnut stain under clear, the maker's usual one."
     said("colour", "colour", usual, colour="standard")
     said("case_included", "case-with", "Slate lining, olive outside.", included=True)

@@ -196,6 +196,7 @@ def neck(pictures: dict[str, Picture]) -> list[Entry]:
         "Asked with both reasons in writing; signed this morning. The condition is met.",
     )
     day.shoot("F040", "F041")
+    day.scale("F040", 0.66, 0.815, 15.5)
     day.treat(
         "t-neck-off",
         "take neck off",

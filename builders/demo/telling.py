@@ -88,6 +88,27 @@ class Day:
                 note=frame.note,
             )
 
+    def scale(self, frame: str, x: float, y: float, px_per_mm: float) -> None:
+        """Enter the ends of the rule whose middle lies at shares *x*, *y* of a frame.
+
+        Its length is the one that `demo.props.targets` lays down in a view of this scale.
+        """
+        made = self._pictures[frame]
+        length = max(
+            one for one in (1, 2, 5, 10, 20, 50) if one <= 0.18 * made["width"] / px_per_mm
+        )
+        half = length * px_per_mm / made["width"] / 2
+        ends = {"x0": round(x - half, 4), "y0": y, "x1": round(x + half, 4), "y1": y}
+        self.add(
+            "picture_scale",
+            minutes=0,
+            id=f"scale-{frame}",
+            frame=frame,
+            **ends,
+            length_mm=float(length),
+            note="Both ends of the rule beside the subject.",
+        )
+
     def see(  # noqa: PLR0917
         self,
         ident: str,
@@ -98,7 +119,12 @@ class Day:
         status: str = "read",
         **rest: Any,
     ) -> None:
-        """Write an observation; *frames* is a list of frame ids parted by blanks."""
+        """Write an observation; *frames* is a list of frame ids parted by blanks.
+
+        What was noted of it may go to outsiders: it tells of the instrument and of nobody.
+        """
+        if note:
+            rest = {"public": True, **rest}
         self.add(
             "observation",
             id=ident,

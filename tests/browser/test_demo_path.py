@@ -337,7 +337,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     walk.to("sale")
     page.locator("summary", has_text="Let a blocked step pass").click()
     page.locator("select[name=lets]").select_option("to buyer")
-    page.locator("details[open] input[name=note][required]").last.fill("on approval")
+    page.locator("form:has(select[name=lets]) input[name=note]").fill("on approval")
     page.get_by_role("button", name="Let it pass").click()
     page.locator("ul.said", has_text="on approval").wait_for()
     walk.to("intake")

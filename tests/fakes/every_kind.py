@@ -25,6 +25,15 @@ BODIES: dict[str, dict[str, Any]] = {
         "width": 10,
         "height": 10,
     },
+    "picture_box": {"frame": "f1", "x": 0.1, "y": 0.2, "width": 0.3, "height": 0.1},
+    "picture_scale": {
+        "frame": "f1",
+        "x0": 0.1,
+        "y0": 0.2,
+        "x1": 0.6,
+        "y1": 0.2,
+        "length_mm": 100.0,
+    },
     "recording": {"file": FILE, "name": "a.wav", "media_type": "audio/wav", "what": "note"},
     "consent": {"act": "lift guard", "granted": True, "by": "owner"},
     "custody": {"event": "received", "giver": "owner", "receiver": "shop"},
@@ -75,6 +84,8 @@ def body_of(kind: str, id_: str) -> dict[str, Any]:
 
 BEFORE: dict[str, tuple[tuple[str, str], ...]] = {
     "pair_marks": (("photograph", "f1"), ("photograph", "f2")),
+    "picture_box": (("photograph", "f1"),),
+    "picture_scale": (("photograph", "f1"),),
     "region": (("observation", "o1"),),
     "border": (("observation", "o1"),),
 }

@@ -24,7 +24,7 @@ from heelstamp.wording import Statement
 QUESTIONS_SCHEMA = "heelstamp/counter-questions/1"
 ANSWERED, OPEN, DONE = "answered", "to be looked at", "looked at"
 LINES_MAX = 12
-PART = "part:"
+PART, GRADE = "part:", "grade:"
 _SAYS_NOTHING = frozenset({"part not examined", "part assumed"})
 
 
@@ -38,6 +38,9 @@ class Usual(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     parts: list[str] = []
     measured: list[str] = []
     about: list[str] = []
+    signs: list[str] = []
+    grades: list[str] = []
+    money: bool = False
     date: bool = False
 
 
@@ -130,13 +133,24 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
     parts = [
         one
         for one in document.part_statements
-        if one.id.removeprefix(PART) in question.parts and one.template not in _SAYS_NOTHING
+        if not question.signs
+        and one.id.removeprefix(PART) in question.parts
+        and one.template not in _SAYS_NOTHING
     ]
-    seen = [one for one in document.seen if _of_parts(one, question.parts, state)]
-    measured = [one for one in document.measured if _names(one.text, question.measured)]
+    seen = [one for one in document.seen if _asked_for(one, question, state)]
+    measured = [
+        one
+        for one in document.measured
+        if _names(one.text, question.measured) and _was_read(one, state)
+    ]
+    graded = [
+        one
+        for one in document.condition
+        if one.id.startswith(GRADE) and one.id.removeprefix(GRADE) in question.grades
+    ]
     told = [one for one in document.told if _about(one, question.about, state)]
     date = [one for one in document.conclusions if question.date and one.id == "answer:date"]
-    lines = (*date, *acts, *parts, *measured, *told, *seen)[:LINES_MAX]
+    lines = (*date, *acts, *graded, *parts, *measured, *told, *seen)[:LINES_MAX]
     none_done = question.acts and not acts
     return Answer(
         question,
@@ -211,9 +225,18 @@ def _is_act(one: Statement, acts: Sequence[str], state: DossierState) -> bool:
     return "*" in acts or done.act in acts
 
 
-def _of_parts(one: Statement, parts: Sequence[str], state: DossierState) -> bool:
+def _asked_for(one: Statement, question: Usual, state: DossierState) -> bool:
+    """Whether something seen is of a part that is asked for, and of its signs where some are."""
     seen = state.observations.get(one.id.removeprefix("seen:"))
-    return seen is not None and seen.part in parts
+    if seen is None or seen.part not in question.parts:
+        return False
+    return not question.signs or seen.subject in question.signs
+
+
+def _was_read(one: Statement, state: DossierState) -> bool:
+    """Whether a value was read on the instrument, as found or at last: no plan, no prediction."""
+    found = state.measurements.get(one.id.removeprefix("measured:"))
+    return found is None or (found.role == "read" and found.stage != "plan")
 
 
 def _about(one: Statement, about: Sequence[str], state: DossierState) -> bool:
@@ -222,13 +245,36 @@ def _about(one: Statement, about: Sequence[str], state: DossierState) -> bool:
 
 
 def _names(text: str, words: Sequence[str]) -> bool:
-    plain = _plain(text)
-    return any(word in plain for word in words)
+    plain = f" {_plain(text)} "
+    return any(f" {_plain(word)} " in plain for word in words)
 
 
 def _score(plain: str, words: Sequence[str]) -> int:
-    return sum(len(word.split()) for word in words if f" {word} " in plain)
+    known = dict.fromkeys(_plain(word) for word in words)
+    return sum(len(word.split()) for word in known if f" {word} " in plain)
 
 
 def _plain(text: str) -> str:
-    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
+    """Letters and digits in lower case, each word in the singular as far as its ending tells."""
+    words = "".join(c if c.isalnum() else " " for c in text.casefold()).split()
+    return " ".join(map(_singular, words))
+
+
+def _singular(word: str) -> str:
+    """Take the ending of a plural off.
+
+    Examples
+    --------
+    >>> [_singular(one) for one in ("frets", "batteries", "switches", "brass", "weighs")]
+    ['fret', 'battery', 'switch', 'brass', 'weigh']
+    """
+    if len(word) > 4 and word.endswith("ies"):
+        return f"{word[:-3]}y"
+    if len(word) > 4 and word.endswith(("ches", "shes", "sses", "xes")):
+        return word[:-2]
+    return word[:-1] if len(word) > 3 and word.endswith("s") and word[-2] not in "su" else word
+
+
+def log_of(state: DossierState) -> tuple[Logged, ...]:
+    """Everything that was asked and what was told, the newest first."""
+    return tuple(reversed([_logged(state, one) for one in state.of(Question).values()]))

@@ -16,7 +16,7 @@ from heelstamp.catalogue.bodies.appraisal import (
 from heelstamp.catalogue.bodies.condition import Condition, FaceLooked
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
 from heelstamp.catalogue.bodies.measurement import AtJack, Heard, Measurement, PanelShot, Place
-from heelstamp.catalogue.bodies.media import Photograph, Recording
+from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale, Recording
 from heelstamp.catalogue.bodies.observation import STATUSES, Observation, Reading
 from heelstamp.catalogue.bodies.report import (
     Decision,
@@ -88,6 +88,8 @@ __all__ = [
     "Part",
     "PartsTree",
     "Photograph",
+    "PictureBox",
+    "PictureScale",
     "Place",
     "Price",
     "Question",

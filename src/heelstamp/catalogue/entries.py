@@ -42,9 +42,13 @@ from heelstamp.catalogue.bodies.measurement import Measurement, check_measuremen
 from heelstamp.catalogue.bodies.media import (
     Light,
     Photograph,
+    PictureBox,
+    PictureScale,
     Recording,
+    check_box,
     check_photograph,
     check_recording,
+    check_scale,
 )
 from heelstamp.catalogue.bodies.observation import Observation, check_observation
 from heelstamp.catalogue.bodies.report import (
@@ -124,6 +128,8 @@ Body = (
     | Treatment
     | Exposure
     | Photograph
+    | PictureBox
+    | PictureScale
     | Recording
     | Consent
     | Custody
@@ -169,6 +175,8 @@ KINDS: dict[str, type[Body]] = {
     "treatment": Treatment,
     "exposure": Exposure,
     "photograph": Photograph,
+    "picture_box": PictureBox,
+    "picture_scale": PictureScale,
     "recording": Recording,
     "consent": Consent,
     "custody": Custody,
@@ -275,6 +283,8 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Condition: check_condition,
     Exposure: check_exposure,
     Photograph: check_photograph,
+    PictureBox: check_box,
+    PictureScale: check_scale,
     Recording: check_recording,
     Custody: check_custody,
     RegionBorder: check_border,
@@ -296,6 +306,8 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
         found["frames"] = tuple(body.frames)
     elif isinstance(body, Treatment):
         found["before"], found["after"] = tuple(body.before), tuple(body.after)
+    elif isinstance(body, PictureBox | PictureScale):
+        found["frame"] = (body.frame,)
     elif isinstance(body, Condition):
         found["frame"] = (body.frame,) if body.frame is not None else ()
         found["same_as"] = (body.same_as,) if body.same_as is not None else ()

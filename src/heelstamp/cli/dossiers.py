@@ -169,6 +169,7 @@ def _warn(added: Sequence[Entry], not_counted: Mapping[str, str]) -> None:
     """Say at once what no paper will carry, and what does not date."""
     for one in added:
         _warn_of_banned(one)
+        _warn_of_boxes(one)
     for id_, why in not_counted.items():
         complain(f"note: {id_} stands in the record and does not date: {why}.")
 
@@ -183,6 +184,17 @@ def _warn_of_banned(entry: Entry) -> None:
                 f"note: {entry.kind} {entry.body.get('id', '')}, field {field}: no paper can carry "
                 f"“{found[0].phrase}”; enter a correction in other words before a paper is issued."
             )
+
+
+def _warn_of_boxes(entry: Entry) -> None:
+    """Name what a paper will show as a box; the record keeps it as it was typed."""
+    from heelstamp.report.printable import BOX, boxed_fields, named
+
+    for field, unshown in boxed_fields(entry.body):
+        complain(
+            f"note: {entry.kind} {entry.body.get('id', '')}, field {field}: a paper shows {BOX} "
+            f"for {named(unshown)}; the record keeps it as typed."
+        )
 
 
 def _attached(

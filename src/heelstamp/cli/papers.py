@@ -77,6 +77,73 @@ def report(
     return Exit.DONE
 
 
+def _add(name: str, help_: str) -> None:
+    """Add the command of one of the shop's other papers."""
+
+    @app.command(name, help=f"{help_}\n\nExample: heelstamp paper {name} H-0001 -o {name}.pdf")
+    def issue_paper(
+        what: What,
+        out: Annotated[Path | None, typer.Option("--out", "-o", help="File to write.")] = None,
+        preview: Annotated[
+            bool, typer.Option("--preview", help="Write it as it would be issued; enter nothing.")
+        ] = False,
+        lengths: Annotated[str, typer.Option("--lengths", help="mm or in.")] = "mm",
+        price: Annotated[
+            list[str] | None, typer.Option("--price", help="Net at this price (agreement).")
+        ] = None,
+        single: Annotated[
+            bool, typer.Option("--single", help="One label to a page, for a printer of labels.")
+        ] = False,
+        by: By = EXAMINER,
+        shop: Shop = HERE,
+        as_json: AsJson = False,
+    ) -> int:
+        from heelstamp.archive import sha256
+        from heelstamp.casework.dossier import next_id
+        from heelstamp.errors import InputError
+        from heelstamp.shop.files import write_whole
+        from heelstamp.shop.forms import form_at, issue_form, typeset_form
+        from heelstamp.shop.opened import OpenShop
+        from heelstamp.units import LENGTH_UNITS
+
+        unit = next((one for one in LENGTH_UNITS if one == lengths), None)
+        if unit is None:
+            raise InputError(
+                "no such unit of lengths", where="--lengths", received=lengths, remedy="mm or in."
+            )
+        prices = tuple(price or ())
+        with OpenShop(shop) as opened:
+            if preview:
+                paper = form_at(opened, what, name, lengths=unit, prices=prices)
+                pdf = typeset_form(opened, what, paper, single=single)
+            else:
+                id_ = next_id(opened.subject(what).state, "issue-")
+                digest = issue_form(
+                    opened, what, name, id_=id_, by=by, lengths=unit, prices=prices, single=single
+                )
+                pdf = opened.files.get(digest)
+        path = out or Path(f"{what}-{name}.pdf")
+        write_whole(path, pdf)
+        if as_json:
+            emit({"path": str(path), "bytes": len(pdf), "sha256": sha256(pdf), "paper": name})
+        else:
+            say(f"{help_.rstrip('.')}: {path} ({len(pdf) / 1024:.0f} kB)")
+            say(f"SHA-256 {sha256(pdf)}")
+        return Exit.DONE
+
+
+for _name, _help in (
+    ("receipt", "Receipt for who handed it over, signed by both."),
+    ("permission", "Permission sheet: what the owner allows, act by act."),
+    ("agreement", "Consignment agreement from the terms, with the net at three prices."),
+    ("insurance", "Schedule for the insurer, with value, owner and full number."),
+    ("work", "Treatment and setup sheet."),
+    ("screws", "Screw sheet, by opening and number."),
+    ("labels", "Labels with codes: a sheet, or one to a page."),
+):
+    _add(_name, _help)
+
+
 def _reviewed(found: Sequence[Leaving], *, as_json: bool) -> int:
     """Print the words that would leave, and what in them may tell more than is meant."""
     if as_json:

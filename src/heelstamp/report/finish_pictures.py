@@ -9,6 +9,7 @@ bytes with one version of the picture library. Pictures are for looking at; area
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from functools import cache
 from importlib import resources
 
@@ -29,6 +30,7 @@ from heelstamp.report.finish_drawing import (
     hatched,
     swatch,
 )
+from heelstamp.report.pictures import Box
 
 WIDE = 1920
 """Width of the overlay in pixels."""
@@ -100,6 +102,17 @@ def overlay_jpg(face: Face) -> bytes:
     """The visible photograph with regions, numbers and a scale bar, for a paper."""
     visible = _reduced(Image.fromarray(face.visible), PAPER_OVERLAY)
     return _written(_overlay(face, visible), "JPEG", quality=PAPER_QUALITY)
+
+
+def halves(boxes: Sequence[Box]) -> list[Box]:
+    """Where boxes of the visible photograph lie in both halves of a pair."""
+    whole = 2 * PAPER_HALF + MARGIN
+    shrink, step = PAPER_HALF / whole, (PAPER_HALF + MARGIN) / whole
+    return [
+        (begin + x * shrink, y, width * shrink, height)
+        for begin in (0.0, step)
+        for x, y, width, height in boxes
+    ]
 
 
 @cache

@@ -11,7 +11,13 @@ from collections.abc import Mapping
 
 import msgspec
 
-from heelstamp.casework.papers.document import OUTSIDERS, NotReadRow, PartRow, ReportDocument
+from heelstamp.casework.papers.document import (
+    OUTSIDERS,
+    NotReadRow,
+    PartRow,
+    Picture,
+    ReportDocument,
+)
 from heelstamp.report import drawing, geometry, timeline
 from heelstamp.wording.about_parts import figures_explained, rests_explained
 from heelstamp.wording.about_record import UNREAD, Unread
@@ -41,6 +47,7 @@ _GROUPS: Mapping[Unread, tuple[str, str]] = {
 def payload(document: ReportDocument) -> dict[str, object]:
     """The values the template reads; strings only where a page shows text."""
     plain: dict[str, object] = msgspec.to_builtins(document)
+    pictures = {one.frame: _picture(index, one) for index, one in enumerate(document.pictures)}
     drawn = document.kind in geometry.BUILDS and bool(document.parts)
     plain.update(
         kicker="Examination report",
@@ -54,7 +61,8 @@ def payload(document: ReportDocument) -> dict[str, object]:
         entries_named=document.reader != "buyer",
         parts_note=(
             "Original means fitted at first completion, as far as examined; period-correct means "
-            "right in type and time, first fitting not determined. After and before: the "
+            "right in type and time, first fitting not determined; not examined, that nothing was "
+            "looked at which tells whether it was fitted first. After and before: the "
             "probability with the evidence of this paper, and the prior it started from."
             + ("" if document.reader == "buyer" else f" {rests_explained.say()}")
         ),
@@ -80,14 +88,25 @@ def payload(document: ReportDocument) -> dict[str, object]:
         ],
         weights_note=figures_explained.say(),
         checks=[{"what": one.what, "lines": _lines(one.value)} for one in document.checks],
-        pictures=[
+        pictures=list(pictures.values()),
+        heading=document.title,
+        title=f"{document.title}, {document.subtitle}",
+        description=f"{document.headline}. {document.headline_note}",
+        summary=[
+            {"label": row.label, "texts": [one.text for one in row.statements]}
+            for row in document.summary
+        ],
+        cover=[pictures[frame] for frame in document.cover if frame in pictures],
+        keys=[
             {
-                "path": f"pictures/{index}.jpg",
-                "alt": one.alt,
-                "frame": one.frame,
-                "caption": one.caption + (" (simulated)" if one.simulated else ""),
+                **pictures[one.frame],
+                "heading": one.heading,
+                "texts": list(dict.fromkeys(said.text for said in one.statements)),
+                "bar_mm": one.bar_mm,
+                "bar_share": one.bar_share,
             }
-            for index, one in enumerate(document.pictures)
+            for one in document.keys
+            if one.frame in pictures
         ],
         held_back=HELD_BACK if document.reader in OUTSIDERS else "",
         finish=_finish(document),
@@ -111,6 +130,16 @@ def _bound(value: object) -> object:
     if isinstance(value, dict):
         return {name: _bound(one) for name, one in value.items()}
     return [_bound(one) for one in value] if isinstance(value, (list, tuple)) else value
+
+
+def _picture(index: int, one: Picture) -> dict[str, object]:
+    return {
+        "path": f"pictures/{index}.jpg",
+        "alt": one.alt,
+        "frame": one.frame,
+        "caption": one.caption + (" (simulated)" if one.simulated else ""),
+        "short": one.caption.split(", ")[-1].split(" (")[0],
+    }
 
 
 def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:

@@ -11,12 +11,12 @@ import io
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageDraw, ImageOps, UnidentifiedImageError
 
 from heelstamp.errors import InputError
 
-PICTURE_PX = 900
-"""Longer edge of an embedded photograph: 55 mm at about 400 dpi."""
+PICTURE_PX = 1000
+"""Longer edge of an embedded photograph: 122 mm at 208 dpi, the largest that a page shows."""
 PICTURE_QUALITY = 84
 WORKERS = 2
 """Pictures worked on at a time, which bounds the memory to two of them decoded."""
@@ -25,7 +25,7 @@ PIXELS_MAX = 300_000_000
 
 
 def print_picture(content: bytes, *, where: str) -> bytes:
-    """Make the picture that is embedded: upright, at most 900 pixels, sRGB, pixels only.
+    """Make the picture that is embedded: upright, at most 1000 pixels, sRGB, pixels only.
 
     Raises
     ------
@@ -55,6 +55,50 @@ def print_picture(content: bytes, *, where: str) -> bytes:
     clean = Image.frombytes("RGB", picture.size, picture.tobytes())
     out = io.BytesIO()
     clean.save(out, "JPEG", quality=PICTURE_QUALITY)
+    return out.getvalue()
+
+
+Box = tuple[float, float, float, float]
+"""Upper left corner, width and height, as shares of the picture as displayed."""
+COVER = (128, 132, 134)
+COVER_QUALITY = 92
+_BLEED = 4
+"""Pixels beyond a box that are filled too, for what a coder smears over its edge."""
+
+
+def covered(content: bytes, boxes: Sequence[Box], *, where: str) -> bytes:
+    """Fill boxes of a picture with one grey, which no sharpening undoes; pixels only, upright.
+
+    Raises
+    ------
+    InputError
+        The bytes are no picture that can be read.
+    """
+    if not boxes:
+        return content
+    try:
+        with _open(content) as opened:
+            picture = ImageOps.exif_transpose(opened).convert("RGB")
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
+        raise InputError(
+            "not a picture that can be read",
+            where=where,
+            received=error,
+            remedy="Take the file again from the camera.",
+        ) from error
+    pen = ImageDraw.Draw(picture)
+    for x, y, width, height in boxes:
+        pen.rectangle(
+            (
+                x * picture.width - _BLEED,
+                y * picture.height - _BLEED,
+                (x + width) * picture.width + _BLEED,
+                (y + height) * picture.height + _BLEED,
+            ),
+            fill=COVER,
+        )
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=COVER_QUALITY)
     return out.getvalue()
 
 

@@ -13,6 +13,7 @@ folder that only this user can read.
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -28,15 +29,17 @@ from heelstamp.report.drawing import drawing_svg
 from heelstamp.report.finish_drawing import swatch_png
 from heelstamp.report.payload import payload, plate_path, swatch_path
 from heelstamp.report.pictures import print_pictures
+from heelstamp.report.printable import BOX, BOX_TOLD, printable_value, shown
 from heelstamp.report.timeline import timeline_svg
 
 HERE = Path(__file__).parent
 TEMPLATE = HERE / "templates" / "report.typ"
+COMMON = "common.typ"
 FONTS = HERE / "fonts"
 
 _MEDIA_TYPES = {".json": "application/json", ".toml": "application/toml", ".csv": "text/csv"}
-MAIN = "main.typ"
-_RESERVED = frozenset({MAIN, "document.json", "timeline.svg", "drawing.svg"})
+MAIN, DOCUMENT = "main.typ", "document.json"
+_RESERVED = frozenset({MAIN, DOCUMENT, COMMON, "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
     "finding.json": "Computed finding that this paper states",
@@ -144,13 +147,62 @@ def _plates(document: ReportDocument, plates: Mapping[str, bytes]) -> dict[str, 
 
 
 def typeset(files: dict[str, bytes], timestamp: datetime) -> bytes:
-    """Typeset files of text, of which `MAIN` is the template.
+    """Typeset files of text, of which `MAIN` is the template; no text in them stops it.
+
+    What no typeface shows stands as a box (`heelstamp.report.printable`).
 
     Raises
     ------
     StorageError
         The typesetter could not run.
     """
+    files = {name: _printable(name, content) for name, content in files.items()}
+    files[COMMON] = (HERE / "templates" / COMMON).read_bytes()
+    for _ in range(UNSHOWN_MAX):
+        try:
+            return _typeset(files, timestamp)
+        except StorageError as error:
+            unshown = _unshown(str(error))
+            if not any(unshown.encode() in content for content in _texts(files)):
+                raise
+            boxes = BOX * max(1, len(unshown))
+            files |= {
+                name: content.replace(unshown.encode(), boxes.encode())
+                for name, content in files.items()
+                if name.endswith(_TEXTS)
+            }
+    return _typeset(files, timestamp)
+
+
+UNSHOWN_MAX = 40
+"""Combinations of characters that no typeface shows together, put right one after another."""
+_TEXTS = (DOCUMENT, ".svg")
+_UNSHOWN = re.compile(r'(?:the text|the codepoint) `"((?:[^"\\]|\\.)*)"`')
+_ESCAPED = re.compile(r"\\u\{([0-9a-f]+)\}")
+
+
+def _printable(name: str, content: bytes) -> bytes:
+    if name == DOCUMENT:
+        told = printable_value(json.loads(content))
+        assert isinstance(told, dict)
+        told.setdefault("boxes", BOX_TOLD if BOX.encode() in content else "")
+        return json.dumps(told, ensure_ascii=False, sort_keys=True).encode()
+    return shown(content.decode()).encode() if name.endswith(".svg") else content
+
+
+def _texts(files: Mapping[str, bytes]) -> list[bytes]:
+    return [content for name, content in files.items() if name.endswith(_TEXTS)]
+
+
+def _unshown(message: str) -> str:
+    """Return the characters that the typesetter says it cannot show, or nothing it could."""
+    found = _UNSHOWN.search(message)
+    if found is None:
+        return "\0"
+    return _ESCAPED.sub(lambda hit: chr(int(hit[1], 16)), found[1]) or "\0"
+
+
+def _typeset(files: Mapping[str, bytes], timestamp: datetime) -> bytes:
     import typst  # noqa: PLC0415 - 80 MB, wanted only when a paper is made
 
     try:

@@ -5,13 +5,13 @@ No shop is needed: the copy, the files it names and the digest that the paper pr
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
 from heelstamp.archive import read_json
 from heelstamp.archive.issued import COPY_SCHEMA, verify_copy
 from heelstamp.archive.opening import Proof
 from heelstamp.errors import InputError
+from heelstamp.report.attached import attached_files
 from heelstamp.shop.files import read_file
 from heelstamp.shop.reports import COPY
 
@@ -41,7 +41,7 @@ def verify_issued(path: Path, *, head: str | None) -> Proof:
     data = read_file(path)
     if path.suffix.lower() != ".pdf":
         return verify_copy(data, _beside(path, data), head=head)
-    files = _attachments(data, path.name)
+    files = attached_files(data, path.name)
     copy = files.pop(COPY, None)
     if copy is None:
         raise InputError(
@@ -63,15 +63,3 @@ def _beside(path: Path, data: bytes) -> dict[str, bytes]:
     plain = [name for name in named if isinstance(name, str) and Path(name).name == name]
     found = [path.with_name(name) for name in plain]
     return {one.name: read_file(one) for one in found if one.is_file()}
-
-
-def _attachments(data: bytes, name: str) -> dict[str, bytes]:
-    import pikepdf
-
-    try:
-        with pikepdf.open(io.BytesIO(data)) as opened:
-            return {key: one.get_file().read_bytes() for key, one in opened.attachments.items()}
-    except pikepdf.PdfError as error:
-        raise InputError(
-            "not a PDF that can be read", where=name, received=error, remedy="Get it again."
-        ) from error

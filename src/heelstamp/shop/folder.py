@@ -46,6 +46,11 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
         Roles that may sign entries; empty allows any.
     database
         Address of a PostgreSQL database; empty for SQLite in the folder.
+    timezone
+        Where the shop is, as ``Europe/Paris`` of the IANA time zone database, for days on papers;
+        empty takes the machine's own.
+    records
+        Record of competence of each who examines, by role, as papers tell it.
     """
 
     schema: str
@@ -53,6 +58,8 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     currency: Annotated[str, msgspec.Meta(pattern=r"^[A-Z]{3}$")]
     examiners: list[str] = []
     database: str = ""
+    timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
+    records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
 
 
 def now() -> str:

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
 from heelstamp.casework.new_entry import NewEntry
-from heelstamp.catalogue import Issue
+from heelstamp.catalogue import Issue, PictureBox
 from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
-from heelstamp.shop.folder import now
+from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.own_record import record_of
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
@@ -27,10 +27,12 @@ if TYPE_CHECKING:
     from heelstamp.casework.finish import KeptFinding
     from heelstamp.casework.own_record import OwnRecord
     from heelstamp.casework.papers.audience import Audience
-    from heelstamp.casework.papers.document import Reader, ReportDocument
+    from heelstamp.casework.papers.document import Reader, ReportDocument, Version
     from heelstamp.casework.papers.leaving import Leaving
     from heelstamp.casework.papers.public_record import PublicRecord
     from heelstamp.casework.ports import Shop
+    from heelstamp.catalogue import DossierState
+    from heelstamp.report.pictures import Box
     from heelstamp.shop.opened import OpenShop
     from heelstamp.wording import Statement
 
@@ -42,12 +44,40 @@ PICTURE_PX = 1800
 
 @dataclass(frozen=True, slots=True)
 class Issued:
-    """A report that was issued: for whom, its SHA-256, when and by whom."""
+    """A paper that was issued.
+
+    Attributes
+    ----------
+    reader, paper
+        For whom, and which.
+    digest
+        SHA-256 of its file.
+    at, by
+        When it was entered, and by which hand.
+    version, changed
+        Its number, and what changed against the one before.
+    later
+        Number and day of the version that supersedes it; None for the newest.
+    """
 
     reader: str
     digest: str
     at: str
     by: str
+    paper: str = PAPER
+    version: int = 1
+    changed: tuple[str, ...] = ()
+    later: tuple[int, str] | None = None
+
+    @property
+    def standing(self) -> str:
+        """Whether it is the newest, in words."""
+        from heelstamp.wording import about_issues
+
+        if self.later is None:
+            return about_issues.newest.say(version=self.version)
+        number, day = self.later
+        return about_issues.superseded.say(version=self.version, later=number, day=day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,14 +177,20 @@ def told_to(
     return Told(subject, reader, dated, doubted, kept, files, source, weight, record)
 
 
-def report_document(told: Told, *, day: str, digest: str = "") -> ReportDocument:
+def report_document(
+    told: Told, *, day: str, digest: str = "", versions: tuple[Version, ...] = ()
+) -> ReportDocument:
     """Build the examination report for one reader; *digest* is that of the entry that fixes it."""
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
+    from heelstamp.shop.opened import OpenShop
 
     subject = told.subject
     outsider = told.reader in OUTSIDERS
     names = tuple(told.attachments())
+    shop = subject.shop
+    records = read_settings(shop.folder).records if isinstance(shop, OpenShop) else {}
+    hands = dict.fromkeys(one.by for one in subject.state.entered.values() if one.by)
     issue = Issue(
         program=f"Heelstamp {__version__}",
         date=day,
@@ -162,6 +198,8 @@ def report_document(told: Told, *, day: str, digest: str = "") -> ReportDocument
         demonstration=subject.chronology.invented,
         digest=digest,
         weight=told.weight,
+        versions=versions,
+        examiners=tuple((one, records.get(one, "")) for one in (records if outsider else hands)),
     )
     return examination_report(
         subject.state,
@@ -202,13 +240,15 @@ def typeset_report(
     return _typeset(told_to(subject, reader, finding=finding, doubts=doubts), at[:10])
 
 
-def _typeset(told: Told, day: str, entry: Mapping[str, Any] | None = None) -> bytes:
+def _typeset(
+    told: Told, day: str, entry: Mapping[str, Any] | None = None, versions: tuple[Version, ...] = ()
+) -> bytes:
     from heelstamp.archive.issued import copy_of
     from heelstamp.casework.papers.document import OUTSIDERS
-    from heelstamp.casework.papers.finish_section import plates_of
     from heelstamp.report import render_report
 
-    document = report_document(told, day=day, digest="" if entry is None else str(entry["digest"]))
+    digest = "" if entry is None else str(entry["digest"])
+    document = report_document(told, day=day, digest=digest, versions=versions)
     attachments = told.attachments()
     if entry is not None and told.reader in OUTSIDERS:
         attachments[COPY] = copy_of(entry)
@@ -216,13 +256,16 @@ def _typeset(told: Told, day: str, entry: Mapping[str, Any] | None = None) -> by
     photographs = {}
     if shop is not None:
         files = {one.frame: told.photographs[one.frame] for one in document.pictures}
-        photographs = {frame: _outgoing(shop, file) for frame, file in files.items()}
+        boxes = boxes_of(told.subject.state) if told.reader in OUTSIDERS else {}
+        photographs = {
+            frame: outgoing(shop, file, boxes.get(frame, ())) for frame, file in files.items()
+        }
     return render_report(
         document,
         timestamp=datetime.fromisoformat(day).replace(tzinfo=UTC),
         attachments=attachments,
         photographs=photographs,
-        plates=plates_of(told.kept),
+        plates=_plates(told),
     )
 
 
@@ -243,21 +286,37 @@ def _finish_findings(subject: Subject) -> dict[str, KeptFinding]:
 
 def _printed(subject: Subject) -> dict[str, dict[str, Any]]:
     """Describe each photograph that outsiders may see as it is printed; none without a shop."""
+    from heelstamp.casework.papers.public_record import shown_frames
+
     shop = subject.shop
     if shop is None:
         return {}
-    shown = [one for one in subject.state.photographs.values() if not one.private]
-    return {one.id: _print_facts(shop, one.file, one.id) for one in shown}
+    state, boxes = subject.state, boxes_of(subject.state)
+    shown = shown_frames(state)
+    return {
+        one.id: _print_facts(shop, one.file, one.id, boxes.get(one.id, ()))
+        for one in state.photographs.values()
+        if one.id in shown
+    }
 
 
-def _print_facts(shop: Shop, file: str, frame: str) -> dict[str, Any]:
-    """Describe the print of one photograph, which its file alone decides; remembered."""
+def boxes_of(state: DossierState) -> dict[str, tuple[Box, ...]]:
+    """The boxes that were drawn on each photograph."""
+    found: dict[str, tuple[Box, ...]] = {}
+    for one in state.of(PictureBox).values():
+        box = (one.x, one.y, one.width, one.height)
+        found[one.frame] = (*found.get(one.frame, ()), box)
+    return found
+
+
+def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> dict[str, Any]:
+    """Describe the print of one photograph, which its file and boxes decide; remembered."""
     from heelstamp.archive import sha256
     from heelstamp.report.pictures import print_picture
     from heelstamp.shop.opened import OpenShop
 
     def make() -> dict[str, Any]:
-        made = print_picture(_outgoing(shop, file), where=f"frame {frame}")
+        made = print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
         facts = shop.photographs.read(made, frame)
         return {
             "file": sha256(made),
@@ -266,16 +325,40 @@ def _print_facts(shop: Shop, file: str, frame: str) -> dict[str, Any]:
             "height": facts.height,
         }
 
-    return shop.made_once(("print", file), make) if isinstance(shop, OpenShop) else make()
+    return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
 
 
-def _outgoing(shop: Shop, file: str) -> bytes:
+def outgoing(shop: Shop, file: str, boxes: tuple[Box, ...] = ()) -> bytes:
+    """Return a photograph reduced, upright and stripped for a paper, its boxes filled."""
+    from heelstamp.report.pictures import covered
     from heelstamp.shop.opened import OpenShop
 
     def made() -> bytes:
         return shop.photographs.outgoing(shop.files.get(file), file[:12], PICTURE_PX)
 
-    return shop.copies.get((file, PICTURE_PX), made) if isinstance(shop, OpenShop) else made()
+    copied = shop.copies.get((file, PICTURE_PX), made) if isinstance(shop, OpenShop) else made()
+    return covered(copied, boxes, where=file[:12])
+
+
+def _plates(told: Told) -> dict[str, bytes]:
+    """Pictures of findings, with the boxes of their photographs filled for outsiders."""
+    from heelstamp.casework.finish.finding_file import OVERLAY, PAIR
+    from heelstamp.casework.papers.document import OUTSIDERS
+    from heelstamp.casework.papers.finish_section import plates_of
+    from heelstamp.report.finish_pictures import halves
+    from heelstamp.report.pictures import covered
+
+    plates = plates_of(told.kept)
+    boxes = boxes_of(told.subject.state) if told.reader in OUTSIDERS else {}
+    for id_, one in told.kept.items():
+        mine = [
+            box for key in ("visible", "uv") for box in boxes.get(str(one.data.get(key, "")), ())
+        ]
+        for picture, there in ((PAIR, halves(mine)), (OVERLAY, mine)):
+            key = f"{id_}:{picture}"
+            if there and key in plates:
+                plates[key] = covered(plates[key], there, where=key)
+    return plates
 
 
 def told_at(shop: OpenShop, tag: str, reader: Reader) -> Told:
@@ -320,6 +403,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         Others wrote to the dossier while it was issued.
     """
     from heelstamp.archive import sha256
+    from heelstamp.casework.papers.issues import next_number
 
     papers, made_of, told = shop.subject(tag).state.of(Issue), "", None
     if id_ not in papers:
@@ -329,7 +413,10 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         for one in papers.values():
             if one.file is not None and (one.reader, one.files) == (reader, files):
                 return one.file
-        body = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
+        state = shop.subject(tag).state
+        changed = _changed(shop, state, reader, told.attachments())
+        body: dict[str, Any] = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
+        body |= {"version": next_number(state, PAPER, reader), "changed": list(changed)}
         body |= {"source": dict(told.source)} if told.source else {}
         ledger = shop.journals.ledger()
         body |= {"ledger": ledger} if ledger is not None else {}
@@ -351,6 +438,7 @@ def _kept(
     from heelstamp.archive import read_json, sha256
     from heelstamp.casework.dossier import entries_of, fold_entries
     from heelstamp.casework.papers.document import READERS
+    from heelstamp.casework.papers.issues import versions_of
 
     seq = shop.subject(tag).state.entered[standing.id].seq
     entry = read_json(shop.journals.lines(tag)[seq - 1])
@@ -370,7 +458,16 @@ def _kept(
             where=f"{tag}, {standing.id}",
             remedy="Issue it again.",
         )
-    digest = keep_file(shop, _typeset(told, str(standing.day), entry), "application/pdf")
+    earlier = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
+    versions = versions_of(
+        earlier,
+        paper=standing.paper,
+        reader=reader,
+        day=str(standing.day),
+        changed=tuple(standing.changed),
+    )
+    made_pdf = _typeset(told, str(standing.day), entry, versions)
+    digest = keep_file(shop, made_pdf, "application/pdf")
     correction = {
         "id": f"{standing.id[:59]}.file",
         "corrects": standing.id,
@@ -382,25 +479,51 @@ def _kept(
 
 
 def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
-    """List the reports that were issued, the newest first."""
+    """List the papers that were issued, the newest first."""
+    from heelstamp.casework.papers.issues import issues_of, number_of
+
     state = shop.subject(tag).state
-    found = [
-        Issued(one.reader, one.file, state.entered[one.id].at, state.entered[one.id].by)
-        for one in state.of(Issue).values()
-        if one.paper == PAPER and one.file is not None
-    ]
+    found = []
+    for one in state.of(Issue).values():
+        if one.file is None:
+            continue
+        entered, last = state.entered[one.id], issues_of(state, one.paper, one.reader)[-1]
+        later = None
+        if last.id != one.id:
+            later = number_of(state, last), last.day or state.entered[last.id].at[:10]
+        found.append(
+            Issued(
+                *(one.reader, one.file, entered.at, entered.by, one.paper),
+                version=number_of(state, one),
+                changed=tuple(one.changed),
+                later=later,
+            )
+        )
     return tuple(reversed(found))
 
 
-def issued_report(shop: OpenShop, tag: str, digest: str) -> bytes:
-    """Return a report that was issued.
+def _changed(
+    shop: OpenShop, state: DossierState, reader: Reader, files: Mapping[str, bytes]
+) -> tuple[str, ...]:
+    """What a new version carries otherwise than the last one, by the files of both."""
+    from heelstamp.casework.papers.issues import changes, issues_of
+    from heelstamp.report.attached import attached_files
+
+    earlier = issues_of(state, PAPER, reader)
+    if not earlier or earlier[-1].file is None:
+        return ()
+    return changes(attached_files(shop.files.get(earlier[-1].file), earlier[-1].id), files)
+
+
+def issued_report(shop: OpenShop, tag: str, digest: str, *, report: bool = True) -> bytes:
+    """Return a report that was issued, or with *report* false another paper.
 
     Raises
     ------
     NotFoundError
         None of this digest was.
     """
-    if digest not in {one.digest for one in issued(shop, tag)}:
+    if digest not in {one.digest for one in issued(shop, tag) if (one.paper == PAPER) is report}:
         raise NotFoundError(
             "no such paper was issued", where=tag, received=digest, remedy="See Reports."
         )

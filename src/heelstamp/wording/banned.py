@@ -1,10 +1,12 @@
 """Words that no paper may carry, and the search that finds them.
 
 The list is rule 12 (certainty, praise, promise), rule 11 (motive and person in talk of ageing) and
-the part of rule 6 that a machine can see ('original finish'). Three phrases are allowed on a
-condition: 'never opened' when the screws and the joints were described, 'original finish' when the
-covered areas were. Common practice of the trade, no source. The search reads English only, and it
-finds words, not meanings: a boast in other words passes.
+the part of rule 6 that a machine can see ('original finish'). A state or a month said without a
+word of strength ('is original', 'is dated', 'dates from May') is banned too, unless its clause asks
+or has such a word. Two phrases are allowed on a condition: 'never opened' when the screws and the
+joints were described, 'original finish' when the covered areas were. Common practice of the trade,
+no source. The search reads English only, and it finds words, not meanings: a boast in other words
+passes.
 """
 
 from __future__ import annotations
@@ -38,6 +40,8 @@ class Ban:
         What may be written instead.
     unless
         Condition under which it is allowed; empty when there is none.
+    excused
+        Regular expression of words before it in the same clause that give it a strength or ask.
     """
 
     name: str
@@ -45,8 +49,14 @@ class Ban:
     rule: int
     instead: str
     unless: Condition = ""
+    excused: str = ""
 
 
+_MONTH = (
+    r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?"
+    r"|sep(?:t(?:ember)?)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)"
+)
+_STRENGTH = r"(?:probabl[ey]|likely|whether|if|that|not|unless|when|between|about|may be|might be)"
 _SEP = r"[ -]{0,3}"
 BANS: tuple[Ban, ...] = (
     Ban(
@@ -82,6 +92,29 @@ BANS: tuple[Ban, ...] = (
         "the state of each part",
     ),
     Ban(
+        "is original",
+        r"(?:is|are|was|were|remains?|'s|\u2019s) (?:an? |the |all )?originals?"
+        r"(?! (?:owner|buyer|player|maker|documents?|papers?|files?|entr(?:y|ies)))",
+        12,
+        "probably or very probably original, or what the signs favour",
+        excused=_STRENGTH,
+    ),
+    Ban(
+        "dates from May",
+        rf"(?:dates? (?:from|to|back to)|made in|built in|completed in)(?: early| late| mid)?[ -]"
+        rf"{_MONTH}\b",
+        12,
+        "a range of months with its probability, or the months that a mark names",
+        excused=_STRENGTH,
+    ),
+    Ban(
+        "is dated",
+        r"(?:is|are|was|were|'s) dated",
+        12,
+        "the mark names, or probably completed between two months",
+        excused=_STRENGTH,
+    ),
+    Ban(
         "one of the best",
         r"one of the (?:very )?(?:best|finest|greatest)"
         r"|the (?:very )?(?:best|finest|greatest)(?: \w+)? (?:we|i) have(?: ever)? seen",
@@ -112,6 +145,10 @@ BANS: tuple[Ban, ...] = (
     ),
 )
 _COMPILED = tuple((ban, re.compile(rf"(?<!\w)(?:{ban.pattern})(?!\w)")) for ban in BANS)
+_EXCUSES = {
+    ban.excused: re.compile(rf"(?<!\w)(?:{ban.excused})(?!\w)") for ban in BANS if ban.excused
+}
+_CLAUSE = re.compile(r"[.;:!?]")
 _DROPPED = {"\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff"}
 _HYPHENS = {"\u2010", "\u2011", "\u2012", "\u2013", "\u2014", "\u2212"}
 
@@ -176,6 +213,10 @@ def find_banned(
         if allowed[ban.unless]:
             continue
         for match in pattern.finditer(plain):
+            if ban.excused:
+                before = _CLAUSE.split(plain[: match.start()])[-1]
+                if _EXCUSES[ban.excused].search(before):
+                    continue
             start, end = places[match.start()], places[match.end() - 1] + 1
             hits.append(BannedPhrase(text[start:end], start, end, ban))
     return tuple(sorted(hits, key=lambda hit: (hit.start, hit.end)))

@@ -31,7 +31,8 @@ ENTRIES = [
 TREE = parse_parts_tree(
     tomllib.loads((ROOT / "src/heelstamp/reference/parts/guitar.toml").read_text("utf-8"))
 )
-PRIVATE = {"F017", "F018", "F032", "F033", "F038", "F039"}
+PRIVATE = {"F038"}
+"""Grain alone: a number is covered by its box, and joints and screws are evidence."""
 
 
 def bodies(kind):
@@ -256,8 +257,13 @@ def test_photographs_decode_and_are_those_of_the_journal():
     assert total <= 7_000_000
 
 
-def test_private_set_has_six_frames():
+def test_private_frames_show_identity_and_nothing_that_is_evidence():
     assert {one for one, frame in FRAMES.items() if frame["private"]} == PRIVATE
+
+
+def test_the_frame_of_the_number_has_a_box_and_marks_have_scales():
+    assert {one["frame"] for one in bodies("picture_box").values()} == {"F017"}
+    assert {"F017", "F019", "F040"} == {one["frame"] for one in bodies("picture_scale").values()}
 
 
 def test_every_act_has_frames_or_readings_before_and_after():

@@ -146,3 +146,39 @@ def test_refusal_names_phrase_place_and_remedy() -> None:
 
 def test_an_honest_text_comes_back_unchanged() -> None:
     assert refuse_banned("probably original") == "probably original"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The neck is original.",
+        "Pickups are original; the case is not.",
+        "It remains all original",
+        "The guitar dates from May 1965.",
+        "The body dates to early June 1965.",
+        "It was made in March 1965.",
+        "The neck is dated 65/03.",
+        "Probably a player's guitar. The neck is original.",
+    ],
+)
+def test_a_state_or_a_month_without_a_word_of_strength_is_banned(text):
+    assert find_banned(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "The neck is very probably original, that is fitted at first completion.",
+        "Whether the neck is original is not determined.",
+        "Marks are lower bounds for parts that are original.",
+        "If the pot is original, the guitar is later.",
+        "It probably dates from May 1965.",
+        "The neck is probably dated by its maker.",
+        "He is the original owner.",
+        "The mark names May 1965.",
+        "Completed between Apr 1965 and Sep 1965 (90 %), most likely Jun 1965.",
+        "It is not original.",
+    ],
+)
+def test_with_a_word_of_strength_or_as_a_question_it_passes(text):
+    assert not find_banned(text)

@@ -28,10 +28,10 @@ from heelstamp.valuation.least_squares import Array
 HEAVY = 0.1
 """Effect on the log price from which a part's states are enumerated."""
 
-LEAST_STATE = 0.003
+LEAST_STATE = 0.0005
 """States of less probability are left out of the combinations."""
 
-LEAST_ROW = 1e-4
+LEAST_ROW = 1e-5
 LOOKED = frozenset({"read", "absent", "illegible"})
 
 

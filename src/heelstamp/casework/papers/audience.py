@@ -24,6 +24,7 @@ UNREAD = "?"
 """What an examination file writes for a character that cannot be read."""
 
 KEPT_BY_SHOP = "kept by the shop"
+REASON_KEPT = "reason kept by the shop"
 _BETWEEN = r"[\s.\-\u00ad\u200b-\u200f\u2060]*"
 KEPT_MAX = 3
 MASKED_MIN = 3
@@ -60,7 +61,19 @@ ROLES = frozenset(
 """Words for people that name a role; anything else in a field for a person is taken as a name."""
 
 _VERBATIM = frozenset(
-    {"id", "key", "kind", "verdict", "status", "layer", "template", "reader", "frame", "file"}
+    {
+        "id",
+        "key",
+        "kind",
+        "verdict",
+        "status",
+        "layer",
+        "template",
+        "reader",
+        "frame",
+        "file",
+        "cover",
+    }
 )
 """Fields of a document that hold names of the program, never words of a person."""
 
@@ -181,7 +194,15 @@ def cut(document: ReportDocument, audience: Audience) -> ReportDocument:
         replace(face, plates=()) if audience.outsider and face.private else face
         for face in document.finish
     )
-    mine = replace(document, reader=audience.reader, pictures=kept, finish=faces)
+    shown = {picture.frame for picture in kept}
+    mine = replace(
+        document,
+        reader=audience.reader,
+        pictures=kept,
+        finish=faces,
+        cover=tuple(frame for frame in document.cover if frame in shown),
+        keys=tuple(one for one in document.keys if one.frame in shown),
+    )
     return _cut(mine, audience) if audience.outsider else mine
 
 

@@ -8,6 +8,7 @@ distribution by a total variation of 0.05 or more, at most six, the strongest fi
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -23,7 +24,7 @@ from heelstamp.casework.feature_names import (
 from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.units import Month, Period, name_month, parse_month
-from heelstamp.wording import Grounds, Statement, about_dates
+from heelstamp.wording import Grounds, Statement, about_dates, about_summary
 
 INFLUENCE_MIN = 0.05
 INFLUENCES_MAX = 6
@@ -46,6 +47,8 @@ class DateSection:
         Prior, separate periods, readings, surprises, observations left out, part dates.
     open_readings, influences, part_dates
         Sentences that the first page may repeat; part dates only where the date is withheld.
+    named
+        Of marks with one reading, the months they name.
     """
 
     headline: str
@@ -56,6 +59,7 @@ class DateSection:
     open_readings: tuple[Statement, ...]
     influences: tuple[Statement, ...]
     part_dates: tuple[Statement, ...] = ()
+    named: tuple[Statement, ...] = ()
 
 
 def date_section(
@@ -85,6 +89,7 @@ def date_section(
             (),
             (),
             tuple(dates),
+            _single(state, finding),
         )
     line = _timeline(state, tree, names, finding)
     answer = about_dates.completion(
@@ -103,6 +108,7 @@ def date_section(
         tuple(inferred),
         tuple(one for one in readings if one.template == "reading open"),
         tuple(influences),
+        named=_single(state, finding),
     )
 
 
@@ -281,6 +287,17 @@ def _readings(
     return tuple(told)
 
 
+def _single(state: DossierState, finding: Mapping[str, Any]) -> tuple[Statement, ...]:
+    """The months that marks with one reading name."""
+    return tuple(
+        about_summary.mark_names(f"reading:{id_}", _of(seen), months=str(periods[0].months))
+        for id_, found in finding["observations"].items()
+        if (seen := state.observations.get(id_)) is not None
+        and seen.kind == "mark"
+        and len(periods := _periods(found)) == 1
+    )
+
+
 def _of(seen: Observation) -> Grounds:
     return Grounds((seen.id,), tuple(seen.frames))
 
@@ -345,7 +362,9 @@ def _left_out(
     for id_, found in finding["observations"].items():
         seen = state.observations.get(id_)
         if seen is not None and seen.is_read and not found.get("used", True):
-            reason = str(found.get("why_not") or "no reason recorded")
+            reason = _without_ids(
+                str(found.get("why_not") or "no reason recorded"), state, tree, names
+            )
             by_reason.setdefault(reason, []).append(seen)
     return [
         about_dates.left_out(
@@ -359,6 +378,16 @@ def _left_out(
         )
         for number, (reason, group) in enumerate(by_reason.items(), start=1)
     ]
+
+
+def _without_ids(reason: str, state: DossierState, tree: PartsTree, names: FeatureNames) -> str:
+    """Name observations in a reason as a reader knows them."""
+    for id_, seen in state.observations.items():
+        found = re.compile(rf"(?<![\w-]){re.escape(id_)}(?![\w-])")
+        if found.search(reason):
+            name = observation_name(seen, tree, names)
+            reason = found.sub(lambda _, name=name: name, reason)  # type: ignore[misc]
+    return reason
 
 
 def _part_dates(

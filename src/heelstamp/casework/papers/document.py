@@ -276,6 +276,58 @@ class FinishFace:
 
 
 @dataclass(frozen=True, slots=True)
+class SummaryRow:
+    """A line of the first page: what a buyer asks first, and its sentences."""
+
+    label: str
+    statements: tuple[Statement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyPicture:
+    """A photograph beside the sentences that rest on it.
+
+    Attributes
+    ----------
+    frame
+        Id of the photograph.
+    heading
+        What is to be seen.
+    statements
+        What was seen there, and what was concluded of the part.
+    bar_mm, bar_share
+        Length of a scale bar, and its length as a share of the picture's width; both nought where
+        no scale is known.
+    """
+
+    frame: str
+    heading: str
+    statements: tuple[Statement, ...]
+    bar_mm: float = 0.0
+    bar_share: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlayRow:
+    """One reading of how it plays, as found and as it leaves, as printed."""
+
+    measure: str
+    found: str
+    final: str
+
+
+@dataclass(frozen=True, slots=True)
+class CustodyRow:
+    """One change of hands or place, as printed."""
+
+    day: str
+    event: str
+    hands: str
+    place: str
+    weight: str
+
+
+@dataclass(frozen=True, slots=True)
 class ScaleRow:
     """One line of the scale of words."""
 
@@ -285,11 +337,12 @@ class ScaleRow:
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """A version of this paper (rule 15)."""
+    """A version of this paper (rule 15): what changed against the last; SHA-256 of an earlier."""
 
     number: int
     date: str
     reason: str
+    digest: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +368,20 @@ class ReportDocument:
         How often what the shop had said turned out so; empty until there are cases enough.
     finish, finish_limits
         One face a pair that was compared, and what no glow can tell, said once.
+    summary, cover
+        Lines of the first page, and the photographs on it.
+    keys
+        Marks and joints that the answer rests on, large, beside their sentences.
+    condition
+        Grades, then what was seen of wear and damage.
+    plays, plays_told
+        Readings of the setup and the electrics, and sentences about them.
+    searches
+        Registers that were searched for the number.
+    method
+        What was considered, the claim, who examined.
+    custody
+        Through whose hands it went, with weights; none for outsiders.
 
     Raises
     ------
@@ -352,6 +419,15 @@ class ReportDocument:
     changes: tuple[ChangeRow, ...] = ()
     finish: tuple[FinishFace, ...] = ()
     finish_limits: tuple[Statement, ...] = ()
+    summary: tuple[SummaryRow, ...] = ()
+    cover: tuple[str, ...] = ()
+    keys: tuple[KeyPicture, ...] = ()
+    condition: tuple[Statement, ...] = ()
+    plays: tuple[PlayRow, ...] = ()
+    plays_told: tuple[Statement, ...] = ()
+    searches: tuple[Statement, ...] = ()
+    method: tuple[Statement, ...] = ()
+    custody: tuple[CustodyRow, ...] = ()
     record: tuple[Statement, ...] = ()
     record_rows: tuple[RecordRow, ...] = ()
 
@@ -379,8 +455,14 @@ class ReportDocument:
     def statements(self) -> Iterator[Statement]:
         """Every statement, in the order of print."""
         for group in (
+            *(row.statements for row in self.summary),
             self.conclusions,
+            *(one.statements for one in self.keys),
+            self.condition,
             self.part_statements,
+            self.plays_told,
+            self.searches,
+            self.method,
             *((*face.answer, *face.notes) for face in self.finish),
             self.finish_limits,
             self.seen,

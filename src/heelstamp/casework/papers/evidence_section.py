@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from typing import cast
 
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted, reader_words
+from heelstamp.casework.papers.audience import REASON_KEPT
 from heelstamp.casework.papers.document import NotReadRow, Picture
 from heelstamp.catalogue import (
     DossierState,
@@ -26,6 +27,8 @@ from heelstamp.wording import Grounds, Statement, about_closed, about_record, fi
 from heelstamp.wording.about_parts import JOINTS, Joint
 from heelstamp.wording.about_record import UNREAD, Unread
 
+TOUCHED_ONLY = "whether it was fitted first (measured or worked on only)"
+NO_ENTRY = "no entry at all"
 UNDER_LAMP, TO_SEE_THE_GLOW = "UV-A lamp", "to see the glow of the finish"
 _JOINTS: dict[str, Joint] = {
     "undisturbed": "undisturbed",
@@ -88,13 +91,21 @@ def _seen(one: Observation, tree: PartsTree, names: FeatureNames) -> Statement:
             link=one.link or "",
         )
     outcome = one.outcome or ""
-    if "joint" in one.subject and outcome.replace("_", " ") in _JOINTS:
-        say = JOINTS[_JOINTS[outcome.replace("_", " ")]]
+    joint = joint_outcome(one)
+    if joint:
+        say = JOINTS[joint]
         return say(id_, grounds, joint=f"{label} joint", note=heading(one.note))
     told = names.variant(outcome) if outcome else "assessed by likelihoods"
     return about_record.sign_seen(
         id_, grounds, part=part, sign=names.name(one.subject), outcome=f"{told}{note}"
     )
+
+
+def joint_outcome(one: Observation) -> Joint | None:
+    """Tell what a look at a solder joint came to; None where it was of something else."""
+    if one.kind != "sign" or "joint" not in one.subject or not one.is_read:
+        return None
+    return _JOINTS.get((one.outcome or "").replace("_", " "))
 
 
 def measured_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
@@ -151,8 +162,7 @@ def not_read_rows(
     for part in tree:
         family = [part.key, *(child.key for child in tree.children(part.key))]
         if not any(state.of_part(key) for key in family):
-            subject = "whether it was fitted first (measured or worked on only)"
-            subject = subject if touched.intersection(family) else "no entry at all"
+            subject = TOUCHED_ONLY if touched.intersection(family) else NO_ENTRY
             rows.append(NotReadRow("not looked", heading(part.label), subject))
     return tuple(sorted(rows, key=lambda row: UNREAD.index(row.status)))
 
@@ -169,7 +179,7 @@ def acts(state: DossierState, tree: PartsTree, interest: str) -> tuple[Statement
             amount=amount_words(one),
             minutes=one.minutes or None,
             reversible=one.reversible,
-            reason=one.reason,
+            reason="" if one.reason == REASON_KEPT else one.reason,
         )
         for one in state.treatments.values()
     }

@@ -17,6 +17,7 @@ from heelstamp.casework.feature_names import FeatureNames, quoted
 from heelstamp.casework.finish.finding_file import KeptFinding
 from heelstamp.casework.own_record import OwnRecord
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
+from heelstamp.casework.papers.condition_section import condition_section
 from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import (
     OUTSIDERS,
@@ -38,13 +39,18 @@ from heelstamp.casework.papers.evidence_section import (
     weight_as_found,
 )
 from heelstamp.casework.papers.finish_section import finish_checks, finish_section
+from heelstamp.casework.papers.first_page import cover_frames, summary_rows
 from heelstamp.casework.papers.fixed_texts import NOT_SETTLED_ROW, SCALE
+from heelstamp.casework.papers.key_pictures import key_pictures
+from heelstamp.casework.papers.method_section import custody_rows, method_statements, searches
 from heelstamp.casework.papers.own_record_section import OwnRecordSection, own_record_section
 from heelstamp.casework.papers.part_section import touched_chance
+from heelstamp.casework.papers.playing_section import playing_section
 from heelstamp.casework.papers.said import what_is_said
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
 from heelstamp.catalogue.clock import unsure_times
+from heelstamp.units import LengthUnit
 from heelstamp.wording import Statement, find_banned, refuse_banned
 
 CONCLUSIONS_MAX = 5
@@ -77,6 +83,10 @@ class Issue:
         Of the entry that fixes the paper; empty in a preview.
     weight
         As an outsider's record does not tell it; else it is that of the state.
+    examiners
+        Role of each who examined, with the shop's record of their competence.
+    lengths
+        Unit of lengths on the paper.
     """
 
     program: str
@@ -87,6 +97,8 @@ class Issue:
     demonstration: bool = False
     digest: str = ""
     weight: str = ""
+    examiners: tuple[tuple[str, str], ...] = ()
+    lengths: LengthUnit = "mm"
 
 
 def examination_report(
@@ -152,6 +164,17 @@ def examination_report(
         layer: tuple(one for one in additional if one.layer == layer)
         for layer in ("seen", "measured", "inferred", "opinion")
     }
+    seen = (*seen_statements(state, tree, words), *extra["seen"])
+    unread = not_read_rows(state, tree, words)
+    playing = playing_section(
+        state,
+        tree,
+        lengths=issue.lengths,
+        electrics=[one for one in additional if one.id.startswith("jack:")],
+    )
+    keys = key_pictures(
+        state, tree, rows=rows, said=said, seen=seen, readings=(*dated.open_readings, *dated.named)
+    )
     full = ReportDocument(
         title=state.instrument.model,
         subtitle=f"{state.instrument.maker}, electric {tree.label}",
@@ -166,11 +189,11 @@ def examination_report(
         timeline=dated.timeline,
         parts=rows,
         part_statements=said,
-        seen=(*seen_statements(state, tree, words), *extra["seen"]),
+        seen=seen,
         measured=(*measured_statements(state, tree), *extra["measured"]),
         inferred=(*dated.inferred, *extra["inferred"]),
         opinions=extra["opinion"],
-        not_read=not_read_rows(state, tree, words),
+        not_read=unread,
         acts=acts(state, tree, issue.interest),
         told=told_statements(state),
         cautions=CAUTIONS,
@@ -183,6 +206,28 @@ def examination_report(
         changes=doubted.changes,
         finish=faces,
         finish_limits=finish_limits,
+        summary=summary_rows(
+            state,
+            tree,
+            answer=dated.answer,
+            rows=rows,
+            said=said,
+            seen=seen,
+            faces=faces,
+            plays=playing.first,
+            not_read=unread,
+            interest=issue.interest,
+        ),
+        cover=cover_frames(state),
+        keys=keys,
+        condition=condition_section(state, tree, words),
+        plays=playing.rows,
+        plays_told=playing.told,
+        searches=searches(state),
+        method=method_statements(
+            state, finding, rows, dated.answer.grounds, examiners=issue.examiners
+        ),
+        custody=() if reader in OUTSIDERS else custody_rows(state),
         record=kept.statements,
         record_rows=kept.rows,
     )
@@ -241,10 +286,16 @@ def _identity(state: DossierState, issue: Issue, reader: Reader) -> tuple[tuple[
         ("Claimed", claimed),
         ("Examined", examined(state)),
         ("By", ", ".join(examiners)),
-        ("Issued", issue.date),
+        ("Issued", _issued(issue)),
         ("Chronology", state.instrument.chronology),
     )
     return tuple(row for row in rows if row[1])
+
+
+def _issued(issue: Issue) -> str:
+    """The day, with the number of the version."""
+    number = issue.versions[-1].number if issue.versions else 1
+    return f"{issue.date}, version {number}"
 
 
 def examined(state: DossierState) -> str:

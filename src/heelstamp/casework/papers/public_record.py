@@ -19,7 +19,13 @@ from typing import Any
 from heelstamp.archive import canonical_json, sha256
 from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.finding_file import KeptFinding
-from heelstamp.casework.papers.audience import KEPT_BY_SHOP, UNREAD, Audience, mask_serial
+from heelstamp.casework.papers.audience import (
+    KEPT_BY_SHOP,
+    REASON_KEPT,
+    UNREAD,
+    Audience,
+    mask_serial,
+)
 from heelstamp.casework.papers.finish_section import face_name
 from heelstamp.catalogue import (
     Body,
@@ -38,12 +44,11 @@ from heelstamp.catalogue.bodies.appraisal import Grade
 from heelstamp.catalogue.bodies.condition import Condition, FaceLooked
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Statement
 from heelstamp.catalogue.bodies.measurement import Measurement
-from heelstamp.catalogue.bodies.media import Photograph
+from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale
 from heelstamp.catalogue.bodies.work import Treatment
 
 Plain = dict[str, Any]
 
-REASON_KEPT = "reason kept by the shop"
 ITEM_KEPT = "not described here"
 CONSIGNOR = "the consignor"
 
@@ -51,6 +56,8 @@ CONSIGNOR = "the consignor"
 _FIELDS: dict[type[Body], tuple[str, tuple[str, ...], tuple[str, ...]]] = {
     Consent: ("c", ("act", "granted"), ()),
     Photograph: ("p", ("part", "slot", "light", "simulated"), ("note",)),
+    PictureBox: ("h", ("x", "y", "width", "height", "hides"), ()),
+    PictureScale: ("z", ("x0", "y0", "x1", "y1", "length_mm"), ()),
     Contents: ("i", ("link",), ("item", "note")),
     Statement: ("s", (), ("role", "about", "text", "signed")),
     Observation: (
@@ -111,6 +118,7 @@ _OF_FINISH = (
     *("likelihoods", "basis", "brushed", "lit_unevenly_cm2"),
 )
 _DRAWN = ("masks", "transform")
+_CLAIM = "claimed"
 _OF_INSTRUMENT = ("kind", "maker", "model", "chronology", "tag")
 _OF_REGION = (
     *("number", "place", "area_cm2", "area_uncertainty_cm2", "kind", "visible", "confidence"),
@@ -175,6 +183,30 @@ def public_record(
     return PublicRecord(made.folding.state, made.source, made.kept)
 
 
+def numbered_frames(state: DossierState) -> frozenset[str]:
+    """Name the photographs on which the serial number is to be seen, by what was entered.
+
+    Those that a reading of the number rests on, and all of the part that carries it.
+    """
+    seen = [one for one in state.observations.values() if one.kind == "serial"]
+    parts = {one.part for one in seen}
+    named = {frame for one in seen for frame in one.frames}
+    of_part = {one.id for one in state.photographs.values() if one.part in parts}
+    return frozenset(named | of_part)
+
+
+def shown_frames(state: DossierState) -> frozenset[str]:
+    """Name the photographs that outsiders get.
+
+    None that is private, and of those on which the number is to be seen none without a box over it.
+    """
+    covered = {one.frame for one in state.of(PictureBox).values() if one.hides == "number"}
+    bare = numbered_frames(state) - covered
+    return frozenset(
+        one.id for one in state.photographs.values() if not one.private and one.id not in bare
+    )
+
+
 class _Making:
     def __init__(
         self,
@@ -191,7 +223,8 @@ class _Making:
         self.names: dict[str, str] = {}
         self.kept: dict[str, KeptFinding] = {}
         instrument = body_data(state.instrument)
-        told = {key: instrument[key] for key in _OF_INSTRUMENT if key in instrument}
+        keys = (*_OF_INSTRUMENT, _CLAIM) if state.instrument.public else _OF_INSTRUMENT
+        told = {key: instrument[key] for key in keys if key in instrument}
         self._enter("instrument", self._cleaned(told))
 
     def add_all(
@@ -225,7 +258,10 @@ class _Making:
         """What stands of a kind and counts: of several words on one matter the last."""
         found: list[Any] = [one for one in self.state.bodies() if type(one) is kind]
         if kind is Photograph:
-            found = [one for one in found if not one.private and one.id in self.pictures]
+            shown = shown_frames(self.state)
+            found = [one for one in found if one.id in shown and one.id in self.pictures]
+        elif kind in (PictureBox, PictureScale):
+            found = [one for one in found if one.frame in self.names]
         elif kind is Statement:
             found = [one for one in found if one.public]
         elif kind is Grade:
@@ -272,6 +308,8 @@ class _Making:
         if kind is Photograph:
             picture = self.pictures[body.id]
             plain |= {**picture, "name": f"{str(picture['file'])[:12]}.jpg"}
+        if kind in (PictureBox, PictureScale):
+            plain["frame"] = self.names[body.frame]
         if kind in (RegionVerdict, RegionBorder):
             look = self.names[body.look]
             plain |= {"look": look, "finding": self.kept[look].data["digest"]}

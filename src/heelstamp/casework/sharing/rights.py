@@ -33,6 +33,8 @@ BENCH = Right(Role.PAIRED_DEVICE, Role.READER)
 """What is seen, measured and done at the bench, and answered there."""
 SHOPS_WORD = Right(Role.OWNER, Role.READER)
 """What binds the shop, and holds no sum."""
+EXAMINERS = Right(Role.EXAMINER, Role.READER)
+"""What outsiders may see."""
 SUM = Right(Role.OWNER, Role.EXAMINER)
 """What holds a sum, or may hold one."""
 COUNTER = Right(Role.EXAMINER, Role.EXAMINER)
@@ -46,6 +48,8 @@ RIGHTS: Mapping[str, Right] = {
     "treatment": BENCH,
     "exposure": BENCH,
     "photograph": BENCH,
+    "picture_box": EXAMINERS,  # taking one back shows what it hides
+    "picture_scale": BENCH,
     "recording": BENCH,
     "consent": BENCH,
     "custody": BENCH,

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 
 from heelstamp.catalogue.bodies.base import (
+    Count,
     Day,
     EntryBody,
     FileDigest,
@@ -61,6 +62,11 @@ class Issue(EntryBody, frozen=True):
         Which paper.
     file
         SHA-256 of the paper as it was kept; None until it is.
+    version
+        Number among the versions of this paper for this reader, from 1; 0 where only their order
+        tells it.
+    changed
+        What changed against the version before, a phrase each; none for the first.
     """
 
     id: Id
@@ -71,6 +77,8 @@ class Issue(EntryBody, frozen=True):
     source: dict[Text, Id] = msgspec.field(default_factory=dict)
     paper: Text = "report"
     file: FileDigest | None = None
+    version: Count = 0
+    changed: list[Text] = msgspec.field(default_factory=list)
     note: str = ""
 
 

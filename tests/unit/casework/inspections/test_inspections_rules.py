@@ -61,7 +61,7 @@ def test_a_recorded_sign_stops_its_acts_and_says_what_may_be_said(
             assert one.reason.startswith("Not done: ")
             assert one.cautions == []
             assert not one.front
-        elif one.advice == "stop":
+        elif one.advice == "stop" and not one.reason.startswith("No decision depends on it"):
             assert one.inspection == "bridge_holes"
     assert any(words in sentence for sentence in found.refused)
     assert found.best not in stops

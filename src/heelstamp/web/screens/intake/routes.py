@@ -19,13 +19,13 @@ from heelstamp.casework.intake import (
     statement_entries,
 )
 from heelstamp.casework.public_words import marked
+from heelstamp.casework.receipt import TAKEN_IN, receipt
 from heelstamp.catalogue.bodies.observation import LINKS
 from heelstamp.report.tag_code import tag_code_svg
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.paths import SCREENS
 from heelstamp.web.rendering import drawn
 from heelstamp.web.screens.intake.forms import Climate, Consent, Custody, Found, Said
-from heelstamp.web.screens.intake.receipt import TAKEN_IN, receipt
 from heelstamp.web.signed import told_head
 
 router = APIRouter()

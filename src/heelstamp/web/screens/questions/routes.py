@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.buyer_questions import log_entries, open_tasks, task_entries
+from heelstamp.casework.buyer_questions import log_entries, log_of, open_tasks, task_entries
 from heelstamp.shop.reports import document_at, told_at
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.questions.forms import Asked, Task
@@ -35,6 +35,7 @@ def questions(here: AtBench, ask: Annotated[str, Query(max_length=400)] = "") ->
         usual=usual_questions(),
         given=given,
         tasks=open_tasks(here.state),
+        log=log_of(here.state),
     )
 
 

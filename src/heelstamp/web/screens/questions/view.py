@@ -32,6 +32,8 @@ class AnswerView:
         What was answered last, or None; *same* when it was the same.
     source
         Id in the dossier of what the buyer's copy names otherwise.
+    money
+        Whether the page of the price answers.
     """
 
     answer: Answer
@@ -39,6 +41,7 @@ class AnswerView:
     before: Logged | None
     same: bool
     source: Mapping[str, str]
+    money: bool = False
 
 
 def usual_questions() -> tuple[Usual, ...]:
@@ -59,4 +62,6 @@ def answer_view(ask: str, subject: Subject, told: Told, document: ReportDocument
     before = answered(subject.state, question.id)
     usual = question.id in {one.id for one in load_questions()}
     same = before is not None and before.told == " ".join(one.text for one in given.lines)
-    return AnswerView(given, question.id if usual else ask, before, same, told.source)
+    return AnswerView(
+        given, question.id if usual else ask, before, same, told.source, question.money
+    )

@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse
 
 from heelstamp.shop import now
 from heelstamp.shop.backup import backup_is_due, days_since_backup
-from heelstamp.shop.due import due_in
+from heelstamp.shop.due import due_at
 from heelstamp.shop.rack import rack_sheet
 from heelstamp.web.rendering import page, sees_sums, shop_of
 
@@ -27,7 +27,9 @@ def rack(
     shop = shop_of(request)
     shown = rack_sheet(shop, find, (sheet - 1) * ROWS, ROWS)
     sums = sees_sums(request)
-    rows = due_in(shop, now()[:10], ahead=0) if sums and sheet == 1 and not find else []
+    today = now()[:10]
+    rows = [one for row in shown.rows for one in due_at(shop, row.tag, today)] if sums else []
+    late = sorted((one for one in rows if one.late >= 0), key=lambda one: one.day)
     return page(
         request,
         "rack/rack.html",
@@ -37,7 +39,7 @@ def rack(
         sheet=sheet,
         sheets=max(1, -(-shown.found // ROWS)),
         sums=sums,
-        due=[one for one in rows if one.kind != "backup"],
+        due=late,
         backup=days_since_backup(shop.folder),
         backup_due=backup_is_due(shop.folder),
     )

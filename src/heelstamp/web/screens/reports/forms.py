@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from fastapi import UploadFile
 
 from heelstamp.web.forms import EntryForm, Id, Sent, Word
@@ -11,6 +13,14 @@ class Issue(EntryForm):
     """For whom a report is issued."""
 
     reader: Word
+
+
+class IssueForm(EntryForm):
+    """Which other paper is issued, in which unit of lengths."""
+
+    paper: Word
+    lengths: Literal["mm", "in"] = "mm"
+    single: bool = False
 
 
 class Words(EntryForm):

@@ -17,11 +17,14 @@ from heelstamp.casework.public_words import public_entries, staying
 from heelstamp.casework.sharing.rights import SUM, NotPermittedError
 from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
+from heelstamp.shop.forms import form_at, issue_form, typeset_form
 from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import sees_sums
-from heelstamp.web.screens.reports.forms import Check, Issue, Words
+from heelstamp.web.screens.reports.forms import Check, Issue, IssueForm, Words
+from heelstamp.wording.about_forms import READERS as FORM_READERS
+from heelstamp.wording.about_forms import TITLES
 
 router = APIRouter()
 SCREEN = "reports"
@@ -49,6 +52,8 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         marked={body_id(one) for one in here.state.bodies() if one.public},
         staying=staying(here.state) if reader in OUTSIDERS else (),
         issued=issued(here.shop, here.tag),
+        titles=TITLES,
+        form_readers=FORM_READERS,
     )
     answer.headers["content-security-policy"] = PAGE_POLICY
     return answer
@@ -78,6 +83,35 @@ def issue_report(here: AtBench, told: Annotated[Issue, Form()]) -> Response:
     """Issue the report for one reader: kept, and its digest entered."""
     issue(here.shop, here.tag, _reader(told.reader), id_=told.stamp("p").id, by=here.hand)
     return here.back(SCREEN, reader=told.reader)
+
+
+@router.get("/dossier/{tag}/forms/preview/{name}.pdf")
+def preview_form(here: AtBench, name: str, single: bool = False) -> Response:
+    """Send another paper of the shop as it would be issued now."""
+    paper = form_at(here.shop, here.tag, name, lengths=here.lengths)
+    return _pdf(typeset_form(here.shop, here.tag, paper, single=single), f"{here.tag}-{name}")
+
+
+@router.post("/dossier/{tag}/forms")
+def issue_other(here: AtBench, told: Annotated[IssueForm, Form()]) -> Response:
+    """Issue another paper of the shop: kept, and entered as a version."""
+    issue_form(
+        here.shop,
+        here.tag,
+        told.paper,
+        id_=told.stamp("p").id,
+        by=here.hand,
+        lengths=here.lengths,
+        single=told.single,
+    )
+    return here.back(SCREEN)
+
+
+@router.get("/dossier/{tag}/forms/issued/{digest}.pdf")
+def issued_form(here: AtBench, digest: Annotated[str, Path(pattern="^[0-9a-f]{64}$")]) -> Response:
+    """Send another paper that was issued, byte for byte."""
+    data = issued_report(here.shop, here.tag, digest, report=False)
+    return _pdf(data, f"{here.tag}-{digest[:8]}")
 
 
 @router.get("/dossier/{tag}/paper/{digest}.pdf")

@@ -1,0 +1,94 @@
+"""The first page whole, marks beside their sentences, and nothing that a layman cannot read."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from fakes.demo_dossier import demo_finding, demo_names, demo_state, guitar_tree
+from fakes.doubted import doubts_of, hero, tree
+from fakes.wherry_examinations import wherry
+from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.casework.papers.examination_report import Issue, examination_report
+from heelstamp.casework.papers.key_pictures import KEYS_MAX, bar_of
+from heelstamp.shop.subjects import names_of
+
+LINES = ("When made", "Neck with body", "Finish", "Electronics", "Changed parts", "Condition")
+LINES += ("How it plays", "Not seen, and why", "Our interest")
+
+
+@pytest.fixture(scope="module", params=["buyer", "consignor"])
+def document(request: pytest.FixtureRequest) -> ReportDocument:
+    state, finding, doubts = doubts_of(hero())
+    return examination_report(
+        state,
+        tree(),
+        finding.data(),
+        reader=request.param,
+        issue=Issue("Heelstamp 0.1.0", "2026-11-04"),
+        names=names_of(wherry()),
+        doubts=doubts.data(),
+    )
+
+
+def test_the_lines_are_those_that_a_buyer_asks_for(document):
+    assert [row.label for row in document.summary] == list(LINES)
+    assert all(row.statements for row in document.summary)
+
+
+def test_no_line_repeats_its_label(document):
+    for row in document.summary:
+        for one in row.statements:
+            assert not one.text.startswith(f"{row.label}:")
+
+
+def test_the_part_found_changed_is_named(document):
+    told = {row.label: " ".join(one.text for one in row.statements) for row in document.summary}
+    assert "4th-string tuner" in told["Changed parts"]
+    assert "output jack" in told["Electronics"]
+
+
+def test_what_the_owner_refused_is_why_it_was_not_seen(document):
+    told = {row.label: " ".join(one.text for one in row.statements) for row in document.summary}
+    assert "opened as far as" in told["Not seen, and why"]
+
+
+def test_no_entry_is_named_to_a_buyer(document):
+    if document.reader != "buyer":
+        return
+    ids = re.compile(r"(?<![\w-])[a-z]+\d+(?![\w-])")
+    for one in document.inferred:
+        if one.id.startswith("left-out"):
+            assert not ids.search(one.text), one.text
+
+
+def demo() -> ReportDocument:
+    return examination_report(
+        demo_state(),
+        guitar_tree(),
+        demo_finding(),
+        reader="consignor",
+        issue=Issue("Heelstamp 0.1.0", "2026-11-04", examiners=(("examiner A", "ten years"),)),
+        names=demo_names(),
+    )
+
+
+def test_key_pictures_are_few_each_once_and_have_a_sentence():
+    keys = demo().keys
+    assert 0 < len(keys) <= KEYS_MAX
+    assert len({one.frame for one in keys}) == len(keys)
+    assert all(one.statements for one in keys)
+
+
+def test_who_examined_is_told_with_the_record_of_competence():
+    told = " ".join(one.text for one in demo().method)
+    assert "examiner A: ten years" in told
+
+
+def test_a_bar_is_a_usual_length_and_fits():
+    for width in (3.0, 12.0, 55.0, 120.0, 1100.0):
+        length, share = bar_of(width)
+        assert share == pytest.approx(length / width)
+        assert share <= 0.34
+    assert bar_of(None) == (0.0, 0.0)
