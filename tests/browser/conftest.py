@@ -14,9 +14,8 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
 
+from fakes.screen_sizes import SIZES
 from heelstamp.web import create_app
-
-SIZES = {"phone": (390, 844), "tablet": (820, 1180), "desk": (1440, 900)}
 
 
 @dataclass

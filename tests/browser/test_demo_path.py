@@ -1,4 +1,4 @@
-"""The whole job by hand on three sizes of screen: the twelve steps of the demonstration.
+"""The whole job by hand: the twelve steps of the demonstration, then every screen in three sizes.
 
 What a step is about is done with the finger. The routine between the steps, the other entries and
 frames of the demonstration's journal, comes in as from another device.
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from fakes.screen_sizes import SIZES
 from heelstamp.casework.dossier import entries_of, state_of
 from heelstamp.casework.replay import replay
 from heelstamp.reference.demonstration import (
@@ -24,6 +25,7 @@ from heelstamp.reference.demonstration import (
 )
 from heelstamp.shop import now, open_shop
 from heelstamp.shop.terms import TERMS_FILE
+from heelstamp.web.paths import SCREENS
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
@@ -116,11 +118,6 @@ class Walk:
         return self.page.locator(".headline").first.inner_text()
 
 
-def device_is_wide(page: Page) -> bool:
-    size = page.viewport_size
-    return size is not None and size["width"] >= 1000
-
-
 def pressed(form: Locator, answer: str) -> None:
     form.locator(f'button[value="{answer}"]').first.click()
 
@@ -134,6 +131,7 @@ def months_of(headline: str) -> int:
     return last - first + 1
 
 
+@pytest.mark.parametrize("device", ["tablet"], indirect=True)
 def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path) -> None:
     device.set_default_timeout(90_000)  # typesetting on a busy machine
     walk = Walk(device.new_page(), served, tmp_path)
@@ -182,7 +180,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
 
     # 3. Lamp: outline, parts, length and grey as drawn; the regions come while the page waits
     walk.others_until("F027", but=BY_HAND)
-    for pair in demo_pairs() if device_is_wide(page) else demo_pairs()[:1]:
+    for pair in demo_pairs():
         walk.to(f"uv-lamp?visible={pair.visible}&uv={pair.uv}")
         drawn = {**json.loads(pair.masks), "ruler": pair.ruler, "greys": pair.greys}
         page.locator("#draw summary").click()
@@ -354,4 +352,9 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator(".headline", has_text="−25 g").wait_for()
     assert page.locator(".shot img").count() >= 5
     walk.look("12-return")
+    for name, (wide, tall) in SIZES.items():
+        page.set_viewport_size({"width": wide, "height": tall})
+        for screen in SCREENS:
+            walk.to(screen.key)
+            walk.look(f"{name}-{screen.key}")
     assert walk.faults == []

@@ -31,7 +31,7 @@ from heelstamp.dating.posterior import Posterior, infer, infer_many
 EXACT_MOST = 20_000
 """Most products of outcomes that are enumerated."""
 
-DRAWS = 96
+DRAWS = 48
 """Draws beyond that."""
 
 BLOCK = 1024

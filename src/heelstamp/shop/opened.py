@@ -174,7 +174,7 @@ class OpenShop(Shop):
 
     def _refuse_unfit(self, tag: str, entries: Sequence[NewEntry]) -> None:
         """Refuse what would later stop the dossier, where it can be dated at all."""
-        if not any(one.kind in ("observation", "correction") for one in entries):
+        if not any(kind in ("observation", "correction") for kind, _ in entries):
             return
         from heelstamp.casework.at_entry import refuse_other_kind, refuse_unfit
         from heelstamp.catalogue.entries import INSTRUMENT_ID
