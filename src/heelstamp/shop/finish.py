@@ -84,8 +84,9 @@ def load_pair(
             received=" and ".join((visible, uv, *further)),
             remedy="Write both as TAG:FRAME with the same tag, or name two files.",
         )
+    seen = _frame(shop, *first, "visible")
     lit = [_frame(shop, *one, "UV-A") for one in glowing]
-    return Pair(_frame(shop, *first, "visible"), lit[0], tuple(lit[1:]), even)
+    return Pair(seen, lit[0], tuple(lit[1:]), even)
 
 
 def _flat(shop: OpenShop | None, name: str) -> Source:

@@ -164,14 +164,15 @@ def describe_gains(one: Weighed) -> tuple[str, ...]:
 
 
 def _worth_naming(one: Weighed) -> list[str]:
-    """The parts whose state it is worth telling of: examined before, most bits first."""
+    """The parts it is worth telling of: examined before, much learned or the words changed."""
     look = one.outlook
     counted = [
         part
         for part, bits in look.part_bits.items()
         if part in one.examined
-        and bits >= NO_BITS
-        and (part in one.tells_of or look.words_change[part] >= OPENING_CHANCE)
+        and (
+            look.words_change[part] >= OPENING_CHANCE or (part in one.tells_of and bits >= NO_BITS)
+        )
     ]
     return sorted(counted, key=lambda part: -look.part_bits[part])[:MOST_PARTS]
 

@@ -17,14 +17,8 @@ from heelstamp.casework.inspections.measures import FINISH_STATES, finish_words,
 from heelstamp.dating import Evidence, FeatureSeen, Mark, Reading, SignSeen, central_interval, infer
 from heelstamp.reference.tables import mark_context
 from heelstamp.units import Period
-from heelstamp.wording.about_parts import (
-    DONOR,
-    LATER,
-    ORIGINAL,
-    PERIOD,
-    finish_verdict,
-    part_verdict,
-)
+from heelstamp.wording.about_coat import finish_verdict
+from heelstamp.wording.about_parts import DONOR, LATER, ORIGINAL, PERIOD, part_verdict
 from heelstamp.wording.strength import NOT_DETERMINED, probability_word
 
 BITS = 1e-4
@@ -37,11 +31,11 @@ def evidence_of(until: str) -> Evidence:
     return gather(found)[0]
 
 
-def told_of(part: str, posterior) -> tuple[Any, str]:
+def told_of(part: str, posterior, *, outside: bool = False) -> tuple[Any, str]:
     """Verdict and word that would be printed of a part, by the wording functions."""
     names = compiled_wherry().model.part(part).states
     states = dict(zip(names, posterior.states[part][0].tolist(), strict=True))
-    verdict, p = part_verdict(states, examined=True)
+    verdict, p = part_verdict(states, examined=True, outside=outside)
     return verdict, "" if verdict == "not determined" else probability_word(p)
 
 
@@ -49,8 +43,13 @@ def entropy(p) -> float:
     return -sum(one * math.log2(one) for one in p if one > 0)
 
 
-def by_hand(until: str, outcomes: list[tuple[float, Evidence]], part: str) -> dict[str, float]:
-    """Bits on date and part, expected width, chances; one inference an outcome."""
+def by_hand(
+    until: str, outcomes: list[tuple[float, Evidence]], part: str, *, shut: bool
+) -> dict[str, float]:
+    """Bits on date and part, expected width, chances; one inference an outcome.
+
+    *shut*: the part is seen by its type alone until a look of the outcome is made.
+    """
     compiled, evidence = compiled_wherry(), evidence_of(until)
     grid = compiled.model.completion
     now = infer(compiled, evidence)
@@ -71,13 +70,22 @@ def by_hand(until: str, outcomes: list[tuple[float, Evidence]], part: str) -> di
         found["part"] -= p * entropy(then.states[part][0])
         found["width"] += p * len(ends)
         found["range"] += p * (ends != ends_now)
-        found["words"] += p * (told_of(part, then) != told_of(part, now))
+        told_now = told_of(part, now, outside=shut)
+        found["words"] += p * (told_of(part, then, outside=shut and not seen) != told_now)
         found["mass"] += p
     return found
 
 
-def agree(until: str, id_: str, part: str, outcomes: list[tuple[float, Evidence]], of=None) -> None:
-    wanted = by_hand(until, outcomes, part)
+def agree(
+    until: str,
+    id_: str,
+    part: str,
+    outcomes: list[tuple[float, Evidence]],
+    of=None,
+    *,
+    shut: bool = False,
+) -> None:
+    wanted = by_hand(until, outcomes, part, shut=shut)
     assert wanted["mass"] == pytest.approx(1, abs=1e-9)
     one = option(of or plan(hero(until)), id_)
     assert one.gain.date_bits == pytest.approx(wanted["date"], abs=BITS)
@@ -131,7 +139,7 @@ def test_the_neck_with_mark_pocket_and_fit_over_its_whole_product() -> None:
         seen = SignSeen("neck_pocket_fit", fit)
         outcomes.append((0.15, (seen,)))
         outcomes += [(0.85, (seen, Mark("neck", (Reading(one, 1.0),), 0.01))) for one in cells]
-    agree(GUARD_DONE, "open:neck", "neck", outcomes, found)
+    agree(GUARD_DONE, "open:neck", "neck", outcomes, found, shut=True)
     assert option(found, "open:neck").outcomes == len(outcomes)
 
 

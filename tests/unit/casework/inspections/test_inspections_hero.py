@@ -69,7 +69,8 @@ def test_after_the_guard_the_neck_saves_about_a_month_and_tells_of_the_neck_itse
     assert found.best == "open:neck"
     now, then = neck.gain.months
     assert 0.8 <= now - then <= 2.5
-    assert neck.gain.parts["neck"] > 0.1
+    # four plate screws that never turned leave little doubt of the neck; it was not seen, though
+    assert 0.0 < neck.gain.parts["neck"] < 0.1
     assert neck.chance.parts["neck"] > 0.5
     # both reasons are printed
     assert any("range of completion" in one for one in found.sentences)
@@ -96,9 +97,10 @@ def test_refitting_closes_an_opening_and_it_is_no_first_opening_again() -> None:
     # new strings were fitted at the end
     assert option(stage(END), "bridge_holes").acts == ["take strings off", "lift bridge"]
     again = plan(hero(END, without=("mark-pot-tone",)))
-    tone = option(again, "tone_code")
-    assert tone.acts == ["take strings off", "lift guard"]
-    assert not any("first opening" in one for one in tone.cautions)
+    guard = option(again, "open:guard")
+    assert "tone_code" in guard.members
+    assert guard.acts == ["take strings off", "lift guard"]
+    assert not any("first opening" in one for one in guard.cautions)
 
 
 @pytest.mark.parametrize("until", [OUTSIDE_SEEN, LAMP_DONE, GUARD_DONE, NECK_DONE, END])
