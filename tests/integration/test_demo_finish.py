@@ -168,7 +168,8 @@ def test_the_finish_hardly_moves_the_first_coat_against_an_old_refinish(
     for face in faces.values():
         likelihoods = face["likelihoods"]
         assert 0.8 <= likelihoods["original"] / likelihoods["old_refinish"] <= 1.25
-        assert likelihoods["touched_up"] == 1.0
+        assert max(likelihoods.values()) == 1.0
+        assert likelihoods["touched_up"] >= 0.8
 
 
 def test_both_looks_are_entered_after_the_lamp_with_their_pictures(
