@@ -87,6 +87,14 @@ class Walk:
         assert self.page.evaluate("document.documentElement.scrollWidth <= innerWidth"), step
         self.page.screenshot(path=self.pictures / f"{step}.png", full_page=True)
 
+    def every_screen(self) -> None:
+        """Each screen of the finished dossier, in each size."""
+        for name, (wide, tall) in SIZES.items():
+            self.page.set_viewport_size({"width": wide, "height": tall})
+            for screen in SCREENS:
+                self.to(screen.key)
+                self.look(f"{name}-{screen.key}")
+
     def state(self) -> DossierState:
         with open_shop(self.served.shop) as shop:
             return state_of(shop, TAG)
@@ -352,9 +360,5 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     page.locator(".headline", has_text="−25 g").wait_for()
     assert page.locator(".shot img").count() >= 5
     walk.look("12-return")
-    for name, (wide, tall) in SIZES.items():
-        page.set_viewport_size({"width": wide, "height": tall})
-        for screen in SCREENS:
-            walk.to(screen.key)
-            walk.look(f"{name}-{screen.key}")
+    walk.every_screen()
     assert walk.faults == []
