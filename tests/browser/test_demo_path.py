@@ -141,7 +141,6 @@ def months_of(headline: str) -> int:
 
 @pytest.mark.parametrize("device", ["tablet"], indirect=True)
 def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path) -> None:
-    device.set_default_timeout(90_000)  # typesetting on a busy machine
     walk = Walk(device.new_page(), served, tmp_path)
     page = walk.page
 
