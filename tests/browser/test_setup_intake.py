@@ -28,7 +28,8 @@ TAG = "W-0001"
 RATE = 48_000
 PHONE = {"width": 390, "height": 844}
 SMALL = """[...document.querySelectorAll('button, nav a, summary, select, .press, .cell[href], '
-    + '.radios > div label, input:not([type=hidden]):not([type=radio]):not([type=file])')]
+    + '.radios > div label, label:has(> [type=checkbox]), '
+    + 'input:not([type=hidden]):not([type=radio]):not([type=checkbox]):not([type=file])')]
     .filter(one => one.offsetParent && one.checkVisibility()
         && one.getBoundingClientRect().height < 52.5)
     .map(one => one.outerHTML.slice(0, 90))"""
