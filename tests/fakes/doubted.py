@@ -1,5 +1,6 @@
 """The invented guitar S10350 with something changed, its doubts, and what is said of them."""
 
+import json
 from functools import cache
 from typing import Any
 
@@ -52,6 +53,12 @@ def body_marked(month: str) -> list[Body]:
     readings = [{"period": month, "weight": 1.0}]
     seen = look("mark-body", "body", "mark", text="pencil", readings=readings, frames=["f15"])
     return hero(seen, without=("mark-body", "g4"))
+
+
+def without_screws(observations: list[Body]) -> list[Body]:
+    """A foreign body took neck, guard and bridge off, which undisturbed screws deny."""
+    screws = {"heads-guard", "heads-plate", "heads-bridge"}
+    return [one for one in observations if one["id"] not in screws]
 
 
 def neck_mark(month: str) -> Body:
@@ -114,8 +121,22 @@ def state_of(observations: list[Body]) -> DossierState:
     return parse_examination(data, load_parts_tree).state
 
 
-def doubts_of(observations: list[Body]) -> tuple[DossierState, DateFinding, DoubtFinding]:
-    """State, date finding and doubt finding."""
+Doubted = tuple[DossierState, DateFinding, DoubtFinding]
+"""State, date finding and doubt finding."""
+
+_kept: dict[str, Doubted] = {}
+
+
+def doubts_of(observations: list[Body]) -> Doubted:
+    """What comes of these observations, computed once for all tests: not to be changed."""
+    key = json.dumps(observations)
+    if key not in _kept:
+        _kept[key] = doubts_afresh(observations)
+    return _kept[key]
+
+
+def doubts_afresh(observations: list[Body]) -> Doubted:
+    """The same, computed now."""
     state = state_of(observations)
     finding = date_instrument(state, wherry(), tables())
     found = examine_doubts(

@@ -18,11 +18,9 @@ from heelstamp.casework.finish.finding_file import KeptFinding
 from heelstamp.casework.own_record import OwnRecord
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.condition_section import condition_section
-from heelstamp.casework.papers.date_section import DateSection
 from heelstamp.casework.papers.document import (
     OUTSIDERS,
     Check,
-    PartRow,
     Reader,
     ReportDocument,
     Version,
@@ -46,7 +44,7 @@ from heelstamp.casework.papers.method_section import custody_rows, method_statem
 from heelstamp.casework.papers.own_record_section import OwnRecordSection, own_record_section
 from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.papers.playing_section import playing_section
-from heelstamp.casework.papers.said import what_is_said
+from heelstamp.casework.papers.said import Said, what_is_said
 from heelstamp.catalogue import Consent, Custody, DossierState, Observation, PartsTree
 from heelstamp.catalogue import Statement as Told
 from heelstamp.catalogue.clock import unsure_times
@@ -185,7 +183,7 @@ def examination_report(
         headline=dated.headline,
         headline_note=dated.headline_note,
         identity=_identity(state, issue, reader),
-        conclusions=_conclusions(dated, rows, said, finding, doubted),
+        conclusions=_conclusions(told, finding, doubted),
         timeline=dated.timeline,
         parts=rows,
         part_statements=said,
@@ -212,6 +210,7 @@ def examination_report(
             answer=dated.answer,
             rows=rows,
             said=said,
+            changed=told.changed,
             seen=seen,
             faces=faces,
             plays=playing.first,
@@ -313,26 +312,19 @@ def examined(state: DossierState) -> str:
 
 
 def _conclusions(
-    dated: DateSection,
-    rows: Sequence[PartRow],
-    said: Sequence[Statement],
-    finding: Mapping[str, Any],
-    doubted: DoubtSection,
+    told: Said, finding: Mapping[str, Any], doubted: DoubtSection
 ) -> tuple[Statement, ...]:
     """Choose the three to five sentences of the first page, the answer first.
 
-    Where words turn over one sentence more names all that is not settled.
+    Where words turn over one sentence more names all that is not settled. A part that was found
+    changed keeps its place when that is not settled: a reader is to see it here, with the doubt.
 
     Where the date is withheld the parts' own dates follow: whether a part is original cannot be
     asked before it is known of what.
     """
-    by_id = {statement.id: statement for statement in said}
-    changed = [
-        by_id[f"part:{row.key}"]
-        for row in rows
-        if row.verdict in ("later", "from another", "replaced", "refinished", "touched up")
-        and f"part:{row.key}" in by_id
-    ]
+    dated, rows = told.dated, told.rows
+    by_id = {statement.id: statement for statement in told.statements}
+    changed = [by_id[f"part:{key}"] for key in told.changed if f"part:{key}" in by_id]
     neck = [by_id["part:neck"]] if "part:neck" in by_id else []
     undecided = [
         row.key

@@ -5,7 +5,7 @@ Nothing is computed here: each line repeats or gathers what the sections behind 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from heelstamp.casework.condition.describe import describe_condition
@@ -16,7 +16,6 @@ from heelstamp.casework.papers.evidence_section import TOUCHED_ONLY, joint_outco
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Grounds, Statement, about_summary
 
-CHANGED = ("later", "from another", "replaced", "refinished", "touched up")
 PLACES_MAX = 3
 ELECTRICS = "harness"
 """The assembly of the electrics in a tree of parts."""
@@ -34,13 +33,17 @@ def summary_rows(
     answer: Statement,
     rows: Sequence[PartRow],
     said: Sequence[Statement],
+    changed: Collection[str],
     seen: Sequence[Statement],
     faces: Sequence[FinishFace],
     plays: Sequence[Statement],
     not_read: Sequence[NotReadRow],
     interest: str,
 ) -> tuple[SummaryRow, ...]:
-    """Gather the lines; the ids of their statements begin with ``first:``."""
+    """Gather the lines; the ids of their statements begin with ``first:``.
+
+    *changed* are the keys of parts that were found changed, settled or not.
+    """
     by_part = {one.id.removeprefix("part:"): one for one in said}
     by_seen = {one.id.removeprefix("seen:"): one for one in seen}
     electric = [part.key for part in tree if part.assembly == ELECTRICS]
@@ -57,7 +60,7 @@ def summary_rows(
             [*_named(by_part, ("finish",)), *(one for face in faces for one in face.answer)],
         ),
         ("Electronics", [*_by_state(rows, electric), *_joints(state, tree)]),
-        ("Changed parts", _changed(rows, by_part)),
+        ("Changed parts", _changed(rows, changed, by_part)),
         ("Condition", _condition(state, tree)),
         ("How it plays", plays),
         ("Not seen, and why", _not_seen(state, tree, not_read)),
@@ -135,8 +138,10 @@ def _joints(state: DossierState, tree: PartsTree) -> list[Statement]:
     ]
 
 
-def _changed(rows: Sequence[PartRow], by_part: dict[str, Statement]) -> list[Statement]:
-    changed = [by_part[row.key] for row in rows if row.verdict in CHANGED and row.key in by_part]
+def _changed(
+    rows: Sequence[PartRow], keys: Collection[str], by_part: dict[str, Statement]
+) -> list[Statement]:
+    changed = [by_part[row.key] for row in rows if row.key in keys and row.key in by_part]
     if changed:
         return changed
     told = tuple(id_ for row in rows for id_ in row.evidence)

@@ -21,6 +21,9 @@ from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Statement
 from heelstamp.wording.about_unsettled import NOT_SETTLED
 
+CHANGED = ("later", "from another", "replaced", "refinished", "touched up")
+"""Verdicts of a part that is no longer as first fitted."""
+
 
 @dataclass(frozen=True, slots=True)
 class Said:
@@ -32,12 +35,16 @@ class Said:
         One row a part, numbered from 1; sentences about parts, with ids ``part:<key>``.
     computed
         The same sentences before any word was chosen, by id.
+    found_changed
+        Keys of the parts that the evidence by itself tells to be no longer as first fitted, whether
+        or not that holds under every changed table.
     """
 
     dated: DateSection
     rows: tuple[PartRow, ...]
     statements: tuple[Statement, ...]
     computed: Mapping[str, Statement]
+    found_changed: frozenset[str]
 
     @property
     def lowered(self) -> tuple[str, ...]:
@@ -50,6 +57,16 @@ class Said:
             elif row.verdict == NOT_SETTLED:
                 found.append(told[f"part:{row.key}"].text)
         return tuple(found)
+
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """Keys of parts that are said to be changed, or would be if that were settled."""
+        return tuple(
+            row.key
+            for row in self.rows
+            if row.verdict in CHANGED
+            or (row.verdict == NOT_SETTLED and row.key in self.found_changed)
+        )
 
     def data(self) -> dict[str, Any]:
         """Words and figures as plain values, by part; the date as on the first page."""
@@ -93,10 +110,11 @@ def what_is_said(
     """
     dated = date_section(state, tree, names, finding)
     rows, told = part_section(state, tree, names, finding)
+    found_changed = frozenset(row.key for row in rows if row.verdict in CHANGED)
     if varied is not None:
         unsettled = Unsettled(varied, state, tree, names)
         rows, told = unsettled.parts(rows, told)
         dated = unsettled.dated(dated, finding)
     computed = {one.id: one for one in told}
     rows, told = with_chosen_words(rows, told, choices_of(state))
-    return Said(dated, rows, told, computed)
+    return Said(dated, rows, told, computed, found_changed)

@@ -8,6 +8,7 @@ import pytest
 from fakes.doubted import (
     body_marked,
     close_marks,
+    doubts_afresh,
     doubts_of,
     flag,
     hero,
@@ -16,8 +17,9 @@ from fakes.doubted import (
     state_of,
     tree,
     wear,
+    without_screws,
 )
-from fakes.wherry_examinations import Body, dated, look, tables, wherry
+from fakes.wherry_examinations import dated, look, tables, wherry
 from heelstamp import __version__
 from heelstamp.archive import digest_of
 from heelstamp.casework.dating.procedure import gather, of_sets
@@ -210,12 +212,6 @@ def test_an_older_neck_comes_from_elsewhere_and_heel_and_pocket_decide() -> None
     assert "1964-06" < first < last < "1966-06"
 
 
-def without_screws(observations: list[Body]) -> list[Body]:
-    """A foreign body took neck, guard and bridge off, which undisturbed screws deny."""
-    screws = {"heads-guard", "heads-plate", "heads-bridge"}
-    return [one for one in observations if one["id"] not in screws]
-
-
 @pytest.mark.parametrize(
     ("month", "said", "instead"),
     [("1964-01", "withheld", "given"), ("1964-03", "given", "withheld")],
@@ -283,7 +279,7 @@ def test_nothing_seen_has_nothing_to_hang_on_and_nothing_that_turns() -> None:
 
 
 def test_it_is_the_same_twice_and_plain() -> None:
-    again = doubts_of(hero())[2]
+    again = doubts_afresh(hero())[2]
     assert again == of("hero")
     data = again.data()
     assert data["digest"] == again.digest
