@@ -12,10 +12,14 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Playwright, expect, sync_playwright
 
 from fakes.screen_sizes import SIZES
 from heelstamp.web import create_app
+
+PATIENCE_MS = 120_000
+"""A busy machine computes and typesets slowly; no test is about how long it takes."""
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @dataclass
@@ -90,5 +94,6 @@ def device(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[Browse
     context = chromium.new_context(
         viewport={"width": wide, "height": tall}, has_touch=request.param != "desk"
     )
+    context.set_default_timeout(PATIENCE_MS)
     yield context
     context.close()

@@ -22,7 +22,7 @@ TAG = "W-0001"
 
 def opened(context: BrowserContext, served: Served, screen: str) -> Page:
     page = context.new_page()
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(60_000)
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.faults = faults  # type: ignore[attr-defined]

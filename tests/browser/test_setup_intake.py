@@ -28,7 +28,8 @@ TAG = "W-0001"
 RATE = 48_000
 PHONE = {"width": 390, "height": 844}
 SMALL = """[...document.querySelectorAll('button, nav a, summary, select, .press, .cell[href], '
-    + '.radios > div label, input:not([type=hidden]):not([type=radio]):not([type=file])')]
+    + '.radios > div label, label:has(> [type=checkbox]), '
+    + 'input:not([type=hidden]):not([type=radio]):not([type=checkbox]):not([type=file])')]
     .filter(one => one.offsetParent && one.checkVisibility()
         && one.getBoundingClientRect().height < 52.5)
     .map(one => one.outerHTML.slice(0, 90))"""
@@ -138,11 +139,11 @@ def test_a_note_is_heard_by_the_page_and_measured(phone: BrowserContext, served:
     page = opened(phone, served, "setup/note")
     page.locator("input[name=string][value='6']").check()
     page.get_by_role("button", name="Record", exact=True).click()
-    page.locator(".heard", has_text="6.").wait_for(timeout=20_000)
+    page.locator(".heard", has_text="6.").wait_for(timeout=60_000)
     page.get_by_role("button", name="Stop").click()
     page.locator(".recorder audio").wait_for()
     page.get_by_role("button", name="Keep it and listen").click()
-    page.locator(".recorded").wait_for(timeout=20_000)
+    page.locator(".recorded").wait_for(timeout=60_000)
     state = stands(served)
     (kept,) = state.recordings.values()
     assert (kept.media_type, sound_words(kept)) == ("audio/wav", "note E2, 6th string, open")

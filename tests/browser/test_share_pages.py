@@ -113,11 +113,11 @@ def test_a_telephone_is_paired_and_every_page_on_the_way_is_sound(
     phone.locator(".check").wait_for()
     found["waiting"] = found_on(phone, axe)
     digits = phone.locator(".check").inner_text()
-    desk.locator(".check").wait_for(timeout=8000)  # the page goes on by itself
+    desk.locator(".check").wait_for(timeout=60_000)  # the page goes on by itself
     assert desk.locator(".check").inner_text() == digits
     found["compared"] = found_on(desk, axe)
     desk.get_by_role("button", name="let it in").click()
-    phone.wait_for_url(f"{shared}/", timeout=8000)
+    phone.wait_for_url(f"{shared}/", timeout=60_000)
     assert "Entries are signed by examiner A, paired device" in phone.locator(".foot").inner_text()
     assert {name: faults for name, faults in found.items() if faults} == {}
     desk_context.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -68,7 +69,7 @@ def paired(served: Served) -> Served:
 
 def opened(context: BrowserContext, served: Served, screen: str) -> Page:
     page = context.new_page()
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(120_000)  # comparing on a busy machine
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda one: faults.append(one.text) if one.type == "error" else None)
@@ -264,19 +265,21 @@ def test_the_clock_counts_without_the_shop_and_warns(chromium: Browser, served: 
     context = chromium.new_context(viewport={"width": 390, "height": 844})
     page = opened(context, served, "uv-lamp")
     served.cut()
+    began = time.monotonic()
     page.get_by_role("button", name="Lamp on").click()
-    page.locator(".warned", has_text="four fifths").wait_for(timeout=8000)
-    page.locator(".warned", has_text="Over the limit").wait_for(timeout=8000)
+    page.locator(".warned", has_text="four fifths").wait_for(timeout=60_000)
+    page.locator(".warned", has_text="Over the limit").wait_for(timeout=60_000)
     page.get_by_role("button", name="Lamp off").click()
+    most = (1 + time.monotonic() - began) / 60  # whole seconds are kept
     page.locator(".waiting", has_text="2 entries wait").wait_for()
     ran = page.locator(".ran").inner_text()
     assert int(ran.split(" min ")[1].split(" ")[0]) >= 4
     served.back()
     page.evaluate("dispatchEvent(new Event('online'))")
-    page.locator(".waiting").wait_for(state="hidden", timeout=20_000)
+    page.locator(".waiting").wait_for(state="hidden", timeout=60_000)
     (entry,) = stands(served).of(Exposure).values()
-    assert 4 / 60 <= entry.minutes < 0.5
-    page.locator("#clock", has_text="over the limit").wait_for(timeout=10_000)
+    assert 4 / 60 <= entry.minutes <= most
+    page.locator("#clock", has_text="over the limit").wait_for(timeout=60_000)
     context.close()
 
 
