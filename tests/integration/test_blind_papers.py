@@ -276,6 +276,11 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
                       "state": "to be looked at"}),
         ("price", {"id": "pr", "of": "insured value", "amount": "12000", "reason": "agreed"}),
         ("title_search", {"id": "ts", "register": "a list", "hit": False}),
+        ("owner", {"id": "ow", "role": "heir B", "acquired": "from Z. Quarrelby",
+                   "signed": "2026-11-01"}),
+        ("sale", {"id": "st", "event": "examined", "day": "2026-11-02", "note": "for Quarrelby"}),
+        ("later_known", {"id": "lk", "about": "part:neck", "source": "Z. Quarrelby's ledger",
+                         "original": True, "stated": 0.93}),
         ("near_number", {"id": "nn", "number": "S10351", "settled": "another", "reason": "seen"}),
     ],
     "history of corrections": [
@@ -357,9 +362,10 @@ def test_what_is_masked_changes_no_byte(
 
 
 def test_every_kind_that_outsiders_are_told_of_is_exchanged() -> None:
-    """Frames, and what is said of regions, stand in the exchange of pairs below."""
+    """Frames, boxes and scales on them, and regions stand in the exchange of pairs below."""
     told = {kind for entries in EXCHANGES.values() for kind, _ in entries}
-    elsewhere = {"photograph", "region", "border", "wording", "statement"}
+    elsewhere = {"photograph", "picture_box", "picture_scale", "region", "border"}
+    elsewhere |= {"wording", "statement"}
     assert {kind for kind, body in KINDS.items() if body in _FIELDS} - elsewhere <= told
 
 
@@ -408,8 +414,16 @@ def pair_entries(
     if masked:
         body["note"] = "Z. Quarrelby held the lamp"
         aside["reason"] = "Quarrelby wore it"
+    box = {"id": f"{prefix}box", "frame": prefix + VISIBLE, "x": 0.02, "y": 0.03, "width": 0.1,
+           "height": 0.05, "hides": "other"}  # fmt: skip
+    scale = {"id": f"{prefix}scale", "frame": prefix + VISIBLE, "x0": 0.1, "y0": 0.9, "x1": 0.6,
+             "y1": 0.9, "length_mm": 200.0}  # fmt: skip
+    if masked:
+        box["note"] = scale["note"] = "a letter of Z. Quarrelby's beside it"
     marks = {"id": f"{prefix}drawn", "visible": prefix + VISIBLE, "uv": prefix + UV, "file": file}
-    return [("observation", body), ("region", aside), *([("pair_marks", marks)] if masked else [])]
+    drawn = [("picture_box", box), ("picture_scale", scale)]
+    entries = [("observation", body), ("region", aside), *drawn]
+    return [*entries, *([("pair_marks", marks)] if masked else [])]
 
 
 def test_what_is_masked_of_a_pair_changes_no_byte(

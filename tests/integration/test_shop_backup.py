@@ -30,7 +30,7 @@ from heelstamp.shop.backup import (
 from heelstamp.shop.backup_folder import BackupFolder, Disk, Plain
 from heelstamp.shop.sealing import read_passphrase
 from heelstamp.shop.soundness import shop_faults
-from heelstamp.shop.verification import verify_shop
+from heelstamp.shop.verification import WHOLE_DOCUMENTS, WHOLE_FILES, verify_shop
 
 PASSPHRASE = "five words drawn by lot"
 
@@ -48,6 +48,14 @@ def content(folder: Path) -> dict[str, bytes]:
         for path in folder.rglob("*")
         if path.is_file()
     }
+
+
+SOUND = {TAG: "sound", WHOLE_FILES: "sound", WHOLE_DOCUMENTS: "sound"}
+
+
+def verdicts(folder: Path) -> dict[str, str]:
+    """What verification of a whole shop came to, by what was looked at."""
+    return {one.name: one.verdict.value for one in verify_shop(folder, None, None)}
 
 
 def record(folder: Path) -> object:
@@ -117,10 +125,7 @@ def test_copies_made_while_others_write_are_whole(shop: Path, tmp_path: Path) ->
         thread.join()
     for name in plain(tmp_path / "backups").names():
         restore_backup(plain(tmp_path / "backups"), tmp_path / name, date=name)
-        assert [one.verdict.value for one in verify_shop(tmp_path / name, None, None)] == [
-            "sound",
-            "sound",
-        ]
+        assert verdicts(tmp_path / name) == SOUND
 
 
 def kept_files(folder: Path) -> list[Path]:
@@ -260,19 +265,22 @@ def test_a_copy_without_its_log_is_told_from_the_whole(shop: Path, tmp_path: Pat
         shutil.copy(shop / name, copy / name)
     shutil.copytree(shop / "files", copy / "files")
     keeping.close()
-    journal, _ = verify_shop(copy, None, None)
-    assert journal.verdict.value == "broken"
+    assert verdicts(copy) == {**SOUND, TAG: "broken"}
+    journal, *_ = verify_shop(copy, None, None)
     assert journal.findings == ("entries 6 to 10 stood in the last backup and are gone",)
-    assert [one.code for one in shop_faults(copy)] == ["end"]
+    lost = {one.where: one.code for one in shop_faults(copy)}
+    assert lost == {"the ledger": "end", "H-0001, entry 10": "end"}
     (copy / LAST_BACKUP_FILE).unlink()
-    journal, _ = verify_shop(copy, None, None)
+    journal, *_ = verify_shop(copy, None, None)
     assert journal.limits == (
         "Whether entries are missing at the end cannot be told: give --last DIGEST.",
     )
     assert shop_faults(copy) == ()
     named = shop_faults(copy, [plain(tmp_path / "backups")], compared=True)
-    assert [one.where for one in named] == ["H-0001, entry 10"]
-    assert len(named[0].whole_in) == 1
+    assert {one.where: len(one.whole_in) for one in named} == {
+        "the ledger": 1,
+        "H-0001, entry 10": 1,
+    }
 
 
 class FailingDisk(Disk):
@@ -353,7 +361,7 @@ def _shown(folder: Path) -> None:
     with open_shop(folder) as opened:
         assert state_of(opened, TAG).length == 5
         opened.journals.keep_findings("date", {"b" * 64: b"{}"})
-    assert [one.verdict.value for one in verify_shop(folder, None, None)] == ["sound", "sound"]
+    assert verdicts(folder) == SOUND
     with open_shop(folder) as opened:
         append(opened, TAG, "decision", decision(30), at=AT, by=BY)
 

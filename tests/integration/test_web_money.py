@@ -350,7 +350,7 @@ def test_what_is_agreed_for_one_dossier_goes_before_the_shops_terms(stocked: Tes
     assert answer.status_code == 200
     said = told(stocked, offer="7400")
     assert "below the reserve of 7,500 USD" in said
-    assert "2026-10-01 9,000 USD" in said
+    assert "the day of the first offer 9,000 USD" in said  # it is not offered yet
     agreed = state_in(stocked).of(TermsAgreed)["w7"]
     assert agreed.scope == "dossier"
     assert "6,000" not in agreed.reason

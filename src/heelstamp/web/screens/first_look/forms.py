@@ -15,7 +15,7 @@ class DoubtfulCharacter(BasedForm):
 
     number: Word
     part: Annotated[str, Field(max_length=40)] = ""
-    other: Annotated[str, Field(pattern=r"([0-9]{1,2}:.)?", max_length=4)] = ""
+    other: Annotated[str, Field(pattern=r"^([0-9]{1,2}:.)?$", max_length=4)] = ""
     likely: Word = "as likely"
 
     def told(self) -> dict[str, Any]:
