@@ -26,18 +26,19 @@ def paper(subject: Subject) -> bytes:
     return typeset_report(subject, "buyer", at=AT)
 
 
-def test_the_section_follows_the_evidence(paper: bytes) -> None:
+def test_what_would_change_it_is_told_and_its_table_follows_the_evidence(paper: bytes) -> None:
     text = text_of(paper).replace("\u00a0", " ")
-    assert "What does not fit, and what the answer hangs on" in text
+    assert "How we came to this, and what would change it" in text
     assert "The date hangs most on the volume pot" in text
-    assert "One assumption changed at a time" in text
-    assert text.index("What does not fit") > text.index("Inferred")
+    assert "Not settled, for another assumption leads to other words" in text
+    assert text.index("One assumption changed at a time") > text.index("Inferred")
+    assert "Above: probability of each month" in text
 
 
-def test_the_first_page_keeps_its_timeline_and_names_what_is_not_settled(paper: bytes) -> None:
+def test_the_first_page_names_the_changed_part_that_is_not_settled(paper: bytes) -> None:
     first = text_of(paper, slice(0, 1)).replace("\u00a0", " ")
-    assert "Not settled, for another assumption leads to other words" in first
-    assert "Above: probability of each month" in first
+    assert "4th-string tuner" in first
+    assert "is not settled" in first
 
 
 def test_the_doubts_travel_with_the_finding(paper: bytes, subject: Subject) -> None:
