@@ -84,6 +84,18 @@ def paper(
     return issued_report(shop, TAG, digest)
 
 
+@pytest.fixture(scope="module")
+def handed_out(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[OpenShop, dict]]:
+    """A shop that issued each outsider's paper once, and the papers by reader."""
+    with bench_of(make_shop(tmp_path_factory.mktemp("handed"))) as client:
+        entries = [*PUBLIC, serial(SERIAL)]
+        papers = {
+            one: paper(client, () if n else entries, one, f"paper-{n}")
+            for n, one in enumerate(OUTSIDERS)
+        }
+        yield shop_of(client), papers
+
+
 def attached(pdf: bytes) -> dict[str, bytes]:
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         return {name: one.get_file().read_bytes() for name, one in opened.attachments.items()}
@@ -118,10 +130,10 @@ def guessed(pdf: bytes, bodies: Iterable[dict[str, Any]]) -> list[str]:
 
 @pytest.mark.parametrize("reader", OUTSIDERS)
 def test_a_thousand_guesses_at_the_hidden_digits_find_nothing(
-    bench: TestClient, reader: str
+    handed_out: tuple[OpenShop, dict], reader: str
 ) -> None:
-    kind, body = serial(SERIAL)
-    pdf = paper(bench, [*PUBLIC, (kind, body)], reader)
+    _, body = serial(SERIAL)
+    pdf = handed_out[1][reader]
     files = attached(pdf)
     assert "journal.json" not in files
     assert SERIAL.encode() not in everything(pdf)
@@ -148,26 +160,27 @@ def test_the_attack_finds_the_number_where_a_digest_of_it_is_printed() -> None:
 
 @pytest.mark.parametrize("reader", OUTSIDERS)
 def test_the_paper_prints_the_whole_digest_of_the_entry_that_fixes_it(
-    bench: TestClient, reader: str
+    handed_out: tuple[OpenShop, dict], reader: str
 ) -> None:
-    pdf = paper(bench, [*PUBLIC, serial(SERIAL)], reader)
+    shop, papers = handed_out
+    pdf = papers[reader]
     files = attached(pdf)
     head = json.loads(files["copy.json"])["digest"]
     assert set(files) == {"copy.json", "examination.json", "finding.json", "doubts.json"}
     assert head in re.sub(r"\s", "", text_of(pdf))
     rest = {name: data for name, data in files.items() if name != "copy.json"}
     assert copy_holds(files["copy.json"], rest, head)
-    kinds = [json.loads(line)["kind"] for line in shop_of(bench).journals.lines(TAG)]
-    assert kinds.count("issue") == 1
+    kinds = [json.loads(line)["kind"] for line in shop.journals.lines(TAG)]
+    assert kinds.count("issue") == len(OUTSIDERS)
 
 
-def test_a_second_printing_is_the_same_paper(bench: TestClient) -> None:
-    first = paper(bench, [*PUBLIC, serial(SERIAL)])
-    shop = shop_of(bench)
+def test_a_second_printing_is_the_same_paper(handed_out: tuple[OpenShop, dict]) -> None:
+    shop, papers = handed_out
+    first = papers["buyer"]
     again = issue(shop, TAG, "buyer", id_="paper-2", by=BY)
     assert issued_report(shop, TAG, again) == first
     kinds = [json.loads(line)["kind"] for line in shop.journals.lines(TAG)]
-    assert kinds.count("issue") == 1
+    assert kinds.count("issue") == len(OUTSIDERS)
 
 
 def test_an_issue_cut_off_before_its_file_was_kept_is_finished(
@@ -191,13 +204,13 @@ def test_an_issue_cut_off_before_its_file_was_kept_is_finished(
     assert json.loads(attached(issued_report(shop, TAG, digest))["copy.json"])
 
 
-def test_results_are_those_that_the_reader_computes(bench: TestClient) -> None:
+def test_results_are_those_that_the_reader_computes(handed_out: tuple[OpenShop, dict]) -> None:
     from heelstamp.casework.dating import date_instrument
     from heelstamp.casework.examination import parse_examination
     from heelstamp.reference.tables import mark_context
 
-    shop = shop_of(bench)
-    files = attached(paper(bench, [*PUBLIC, serial(SERIAL)]))
+    shop, papers = handed_out
+    files = attached(papers["buyer"])
     read = parse_examination(json.loads(files["examination.json"]), shop.tree_for)
     (number,) = [one for one in read.state.observations.values() if one.kind == "serial"]
     assert number.text == "S10???"
@@ -503,12 +516,12 @@ def test_planted_leaks_are_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 
 @pytest.mark.parametrize("laid_out", [False, True])
 def test_the_command_verifies_a_paper_without_a_shop(
-    bench: TestClient, tmp_path: Path, laid_out: bool
+    handed_out: tuple[OpenShop, dict], tmp_path: Path, laid_out: bool
 ) -> None:
     from heelstamp.archive import Verdict
     from heelstamp.shop.copies import is_copy, verify_issued
 
-    pdf = paper(bench, [*PUBLIC, serial(SERIAL)])
+    pdf = handed_out[1]["buyer"]
     files = attached(pdf)
     head = json.loads(files["copy.json"])["digest"]
     path = tmp_path / "report.pdf"
