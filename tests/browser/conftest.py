@@ -84,6 +84,7 @@ def browser_path() -> str:
 @pytest.fixture(scope="session")
 def chromium(driver: Playwright, browser_path: str) -> Iterator[Browser]:
     browser = driver.chromium.launch(executable_path=browser_path, args=["--no-sandbox"])
+    browser.on("context", lambda made: made.set_default_timeout(PATIENCE_MS))
     yield browser
     browser.close()
 
@@ -94,6 +95,5 @@ def device(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[Browse
     context = chromium.new_context(
         viewport={"width": wide, "height": tall}, has_touch=request.param != "desk"
     )
-    context.set_default_timeout(PATIENCE_MS)
     yield context
     context.close()

@@ -90,10 +90,10 @@ def test_a_paper_is_issued_in_place_and_never_later_of_itself(
     page.locator(".refusal", has_text="nothing was done").wait_for()
     served.back()
     issue.press("Enter")
-    page.locator(".issued a").wait_for(timeout=180_000)
+    page.locator("#issued-papers .issued a").wait_for(timeout=180_000)
     assert page.locator(".refusal").count() == 0
     assert page.locator(".waiting").is_hidden()
-    assert page.locator(".issued a").count() == 1
+    assert page.locator("#issued-papers .issued a").count() == 1
     context.close()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 
 import pytest
 from starlette.testclient import TestClient
@@ -32,6 +33,17 @@ def test_every_reading_is_a_tile_with_its_weight(bench: TestClient) -> None:
     assert 'name="only" value="1965-03"' in text
     assert 'name="only" value="1965-08"' in text
     assert "of the weight" in text
+
+
+def test_readings_that_are_folded_away_tell_what_they_weigh(bench: TestClient) -> None:
+    """Their weights are sent with the others: nobody gives unseen ones a part unknowing."""
+    bench.post(f"{HOME}/mark", data=NECK)
+    fold = re.search(r"more readings that the rules allow, (\d+) % of the weight(.*)", page(bench))
+    assert fold is not None
+    inside = fold[2].partition("</details>")[0]
+    weights = re.findall(r'inputmode="decimal"\s+value="([^"]+)"', inside)
+    assert weights
+    assert int(fold[1]) == pytest.approx(sum(map(float, weights)), abs=0.6)
 
 
 @pytest.mark.parametrize("status", ["illegible", "absent", "not looked", "not applicable"])

@@ -99,11 +99,11 @@ def test_no_near_number_of_another_dossier_is_left_out(tmp_path: Path) -> None:
             assert brute(mine, listed) <= found, mine
             assert len(found) < len(listed) or "?" in mine
         body = {"id": "c", "corrects": "s", "reason": "misread",
-                "replacement": {**seen, "text": "B11111"}}  # fmt: skip
+                "replacement": {**seen, "text": "S11111"}}  # fmt: skip
         shop.enter("N-0", [("correction", body)], by="examiner A")  # type: ignore[list-item]
-        assert ("N-0", "B11111") in numbers_near(shop, ["B11111"], but="")
+        assert ("N-0", "S11111") in numbers_near(shop, ["S11111"], but="")
         assert ("N-0", "S10350") not in numbers_near(shop, ["S10350"], but="")
-        assert "N-0" not in dict(numbers_near(shop, ["B11111"], but="N-0"))
+        assert "N-0" not in dict(numbers_near(shop, ["S11111"], but="N-0"))
 
 
 def test_a_number_spoilt_beside_the_rack_is_found_and_made_anew(shop: Path) -> None:
