@@ -340,7 +340,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     ):
         walk.to("reports")
         told = {"name": "report.pdf", "mimeType": "application/pdf", "buffer": data}
-        page.locator("input[name=paper]").set_input_files(told)
+        page.locator("input[type=file][name=paper]").set_input_files(told)
         page.get_by_role("button", name="Check it").click()
         page.locator(".headline", has_text=word).wait_for()
     walk.look("12-checked")
