@@ -204,7 +204,7 @@ def test_two_accounts_of_an_older_neck() -> None:
         "or the neck was fitted first and the reading of the mark “7 3” on the neck is mistaken"
         in text
     )
-    assert "fit of neck and pocket" in text
+    assert "paint across the joint of neck and body" in text
     assert "more than 1000 to 1 for the former" in text
     assert "Apr 1965" in text or "Mar 1965" in text
 
