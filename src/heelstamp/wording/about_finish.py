@@ -256,9 +256,9 @@ def left_open(*, why: str, labels: Sequence[str], places: Sequence[str]) -> str:
     named = [f"{one} {place}" for one, place in zip(labels, places, strict=True)][:MOST_NAMED]
     more = len(labels) - len(named)
     told = listed([*named, f"{more} more"] if more else named)
-    could, _, todo = COULD_MAKE[why].partition("; ")
+    could, _, step = COULD_MAKE[why].partition("; ")
     return (
-        f"Left open, {told}: {could}. {todo[0].upper()}{todo[1:]}. No area and no cause is given, "
+        f"Left open, {told}: {could}. {step[0].upper()}{step[1:]}. No area and no cause is given, "
         "and it weighs nothing in the dating."
     )
 

@@ -60,8 +60,10 @@ def test_what_would_stop_the_dossier_is_refused_at_once(body: Body, said: str) -
 
 
 def test_a_mark_that_no_rule_reads_is_a_fact_and_stands() -> None:
-    enter(look("x", "neck", "mark", text="2/30/64"))
-    enter(look("x", "neck", "mark", text="a heart"))
+    for text in ("2/30/64", "a heart"):
+        one = look("x", "neck", "mark", text=text)
+        enter(one)
+        assert state_of([*observed("outside-only"), one]).observations["x"].text == text
 
 
 def test_a_mark_or_number_that_does_not_count_is_told_at_once() -> None:
