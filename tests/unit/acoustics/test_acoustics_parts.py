@@ -225,7 +225,21 @@ class TestLaw:
         assert law.f1_hz == pytest.approx(110.0 * np.sqrt(1 + 8e-5), rel=1e-9)
         assert law.b == pytest.approx(8e-5, rel=1e-5)
 
-    @pytest.mark.parametrize("scatter", [0.0, 0.1, 1.0])
+    @pytest.mark.parametrize(
+        "scatter",
+        [
+            pytest.param(
+                0.0,
+                marks=pytest.mark.xfail(
+                    strict=True,
+                    reason="too wide: holds .97, for the law allows for shifts of one sign that "
+                    "no residual shows, also where there are none",
+                ),
+            ),
+            0.1,
+            1.0,
+        ],
+    )
     def test_intervals_hold_what_they_promise(self, scatter):
         rng = np.random.default_rng(6)
         inside = []
@@ -234,8 +248,7 @@ class TestLaw:
             law = fit_law(self.numbers, hz, sigma, np.ones(15, bool))
             off = notes.cents(law.f1_hz, 110.0 * np.sqrt(1 + 8e-5))
             inside.append(abs(off) <= law.quantile * law.cents_sigma)
-        # without any scatter the law still allows for shifts of one sign that no residual shows
-        assert 0.85 <= np.mean(inside) <= (0.96 if scatter else 0.99)
+        assert 0.85 <= np.mean(inside) <= 0.96
 
     def test_one_partial_off_the_law_is_left_out(self):
         hz, sigma = self.measured(np.random.default_rng(7), 0.05)
