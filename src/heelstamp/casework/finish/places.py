@@ -2,8 +2,8 @@
 
 The places of a face weigh *touched up* against every other state of the finish (``dating``'s
 ``touched_weight``). What is printed of a place afterwards is in view of all that was seen: it is
-never likelier touched than the finish has touched places at all, and its other causes share the
-rest.
+never likelier touched than the finish has touched places at all, and what its causes lose by that
+is *not told apart*.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 
 from heelstamp.dating import each_place, touched_weight
 from heelstamp.luminescence import EVEN, Assessment, later_share, place_ratios
+from heelstamp.luminescence.causes import UNTOLD
 from heelstamp.luminescence.likelihoods import LATER_MATERIAL
 
 TOUCHED = "touched_up"
@@ -56,12 +57,16 @@ def in_view_of_all(regions: Sequence[Mapping[str, Any]], touched: float) -> list
 
 
 def _scaled(causes: Mapping[str, float], touched: float) -> dict[str, float]:
-    """Causes scaled so that later material has *touched* together, and the others the rest."""
+    """Lower the causes of later material to *touched* together; what they lose is not told apart.
+
+    Nothing is raised: that a place is less likely touched makes no other cause of it likelier than
+    its look does.
+    """
     later = later_share(causes)
-    rest = 1 - later
-    return {
-        cause: (p * touched / later)
-        if cause in LATER_MATERIAL and later
-        else (p * (1 - touched) / rest if rest else p)
-        for cause, p in causes.items()
+    if later <= touched:
+        return dict(causes)
+    scaled = {
+        cause: p * touched / later if cause in LATER_MATERIAL else p for cause, p in causes.items()
     }
+    scaled[UNTOLD] = scaled.get(UNTOLD, 0.0) + later - touched
+    return scaled

@@ -124,8 +124,8 @@ def test_a_face_that_differs_is_told_in_one_sentence_and_a_table() -> None:
     assert (first.number, first.kind, first.area) == (1, "darker", "1.00 ± 0.05 cm²")
     assert first.how == "Darker, at the upper left of the photograph"
     assert (first.ratio, first.seen, first.confidence) == ("0.45", "not visible", "97 %")
-    # no place is likelier touched than the finish as a whole, which this dossier hardly says
-    told = "surface film 0.64, touch-up 0.31 and overspray, later clear or fill 0.05"
+    # no place is likelier touched than the finish as a whole, and no other cause likelier for it
+    told = "touch-up 0.31, overspray, later clear or fill 0.05, not told apart 0.62 and others 0.02"
     assert first.causes == told
     assert "loupe" in first.deciding
     assert (second.kind, second.seen) == ("brighter", "visible")
