@@ -17,6 +17,7 @@ from fakes import bombs
 from heelstamp.errors import ConflictError, InputError, LimitError
 from heelstamp.media import decoding, outgoing, photo_care, photographs, pixels, sound, spreadsheets
 from heelstamp.media.decoding import Decoder
+from heelstamp.media.turns import Turns
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="limits of Linux")
 
@@ -129,8 +130,9 @@ def test_one_that_stands_still_is_ended() -> None:
 
 
 def test_one_file_at_a_time(decoder: Decoder) -> None:
-    waiting = Decoder(patience_s=0.05)
-    with waiting._turn, pytest.raises(ConflictError, match="other files are being read"):
+    turns = Turns()
+    waiting = Decoder(patience_s=0.05, turns=turns)
+    with turns.waited_for(1.0), pytest.raises(ConflictError, match="other files are being read"):
         waiting.run("read_photograph", photograph(), "a")
 
 

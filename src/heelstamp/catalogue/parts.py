@@ -118,6 +118,25 @@ class PartsTree:
             remedy=nearest(key, self.keys),
         )
 
+    def named(self, told: str, *, where: str = "") -> str:
+        """The key of the part that is called *told*: by its key or by its label, in any case.
+
+        Raises
+        ------
+        InputError
+            No part is called so; the message offers the nearest name.
+        """
+        folded = " ".join(told.replace("_", " ").casefold().split())
+        for part in self.parts:
+            if folded in (part.key.replace("_", " "), part.label.casefold()):
+                return part.key
+        raise InputError(
+            f"a {self.label} has no such part",
+            where=where,
+            received=told,
+            remedy=nearest(told, [part.label for part in self.parts]),
+        )
+
     def children(self, key: str | None) -> tuple[Part, ...]:
         """The parts directly under *key*; under ``None``, the roots."""
         return tuple(part for part in self.parts if part.parent == key)

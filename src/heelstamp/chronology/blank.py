@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from heelstamp.catalogue.parts import PartsTree
 from heelstamp.chronology.records import CHRONOLOGY_SCHEMA
 from heelstamp.errors import InputError
 from heelstamp.units import Month, format_month, parse_month
@@ -87,7 +88,7 @@ class KnownOfMaker:
 
 
 def blank_chronology(
-    like: Mapping[str, Any], known: KnownOfMaker, *, id_: str, today: str
+    like: Mapping[str, Any], known: KnownOfMaker, *, id_: str, today: str, tree: PartsTree
 ) -> dict[str, Any]:
     """Make the document of a chronology.
 
@@ -97,6 +98,8 @@ def blank_chronology(
         A document of the same kind of instrument, of any maker; nothing of that maker is kept.
     today
         ISO 8601 date: the edition, and the last month in which a part can have been made.
+    tree
+        Parts of this kind of instrument, by whose labels *known* may name them.
 
     Raises
     ------
@@ -136,14 +139,17 @@ def blank_chronology(
         part.pop("lag", None)
     document["batch"] = _lots(like, known.lots)
     points = _points(known.points)
+    numbered = str((like.get("serial") or {}).get("part", ""))
+    if known.serial_part:
+        numbered = tree.named(known.serial_part, where="field serial part")
     if points:
         document["serial"] = {
-            "part": known.serial_part or (like.get("serial") or {}).get("part", ""),
+            "part": numbered,
             "spread_months": SERIAL_SPREAD,
             "error": SERIAL_ERROR,
             "knot": points,
         }
-    features = _changes(known.changes)
+    features = _changes(known.changes, tree)
     if features:
         document["feature"] = features
     inspections = _inspections(like, features, serial=bool(points))
@@ -215,19 +221,19 @@ def _points(text: str) -> list[dict[str, Any]]:
     return found
 
 
-def _changes(text: str) -> list[dict[str, Any]]:
+def _changes(text: str, tree: PartsTree) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
     for number, line in _lines(text):
         cells = [cell.strip() for cell in line.split(";")]
         if len(cells) != 6 or not all(cells):
-            example = "guard; screws of the guard; eight; eleven; 1959-05; 1959-09"
+            example = "pickguard; its screws; eight; eleven; 1959-05; 1959-09"
             raise _unread("a change", "changes", number, line, example)
         part, called, old, new, fresh, gone = cells
         found.append(
             {
                 "id": f"c{len(found) + 1:02d}",
                 "name": called,
-                "parts": [part.replace(" ", "_")],
+                "parts": [tree.named(part, where=f"field changes, line {number}")],
                 "variants": [old, new],
                 "change": [
                     {

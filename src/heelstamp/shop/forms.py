@@ -15,7 +15,7 @@ import msgspec
 
 from heelstamp import __version__
 from heelstamp.casework.new_entry import NewEntry
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.subjects import names_of
@@ -33,6 +33,21 @@ def names() -> tuple[str, ...]:
     from heelstamp.casework.papers.shop_papers import PAPERS
 
     return tuple(PAPERS)
+
+
+def lacking(shop: OpenShop, tag: str) -> dict[str, HeelstampError]:
+    """Papers that cannot be made of a dossier as it stands: what each lacks, and what mends it."""
+    from heelstamp.shop.terms import terms_for
+
+    return {"agreement": _no_terms(tag)} if terms_for(shop, tag) is None else {}
+
+
+def _no_terms(tag: str) -> InputError:
+    return InputError(
+        "an agreement needs terms of consignment",
+        where=tag,
+        remedy="Write them under Money, Terms of consignment.",
+    )
 
 
 def form_at(
@@ -180,11 +195,7 @@ def _making(
     subject = shop.subject(tag)
     terms = terms_for(shop, tag) if name == "agreement" else None
     if name == "agreement" and terms is None:
-        raise InputError(
-            "an agreement needs terms of consignment",
-            where=tag,
-            remedy="Write them under Money, Terms of consignment.",
-        )
+        raise _no_terms(tag)
     found = []
     for tray in trays(subject.state, subject.tree, subject.chronology):
         rows = [

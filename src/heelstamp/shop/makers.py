@@ -164,11 +164,14 @@ def begin_blank(shop: OpenShop, id_: str, kind: str, known: KnownOfMaker, *, by:
         There is one of this id.
     """
     from heelstamp.chronology.blank import blank_chronology
+    from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.shop.toml_revision import toml_of
 
     with shop.writing:
         _refuse_id(shop, id_)
-        new = blank_chronology(document_of_kind(kind), known, id_=id_, today=now()[:10])
+        new = blank_chronology(
+            document_of_kind(kind), known, id_=id_, today=now()[:10], tree=tree_loader()(kind)
+        )
         return _put_new(shop, id_, _by_hand(toml_of(new), by))
 
 

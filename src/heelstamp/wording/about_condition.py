@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
 
 from heelstamp.wording.sentences import sentence
 
@@ -68,10 +67,9 @@ def not_graded(*, aspects: Sequence[str]) -> str:
     return f"Not graded: {', '.join(aspects)}."
 
 
-@sentence("condition not looked", "seen", 9)
-def not_looked(*, faces: Sequence[str], visit: Literal["intake", "exit", "return"]) -> str:
-    on = {"intake": "when it came in", "exit": "when it left", "return": "when it came back"}
-    return f"Not looked over whole {on[visit]}: {', '.join(faces)}."
+@sentence("faces not whole", "seen", 9)
+def not_looked(*, faces: Sequence[str], when: str) -> str:
+    return f"Not looked over whole {when}: {', '.join(faces)}."
 
 
 @sentence("condition agreement", "measured", 9)

@@ -12,6 +12,7 @@ from heelstamp.chronology import dating_model
 from heelstamp.chronology.blank import LOT_HABITS, KnownOfMaker, blank_chronology
 from heelstamp.chronology.document import parse_chronology
 from heelstamp.errors import InputError
+from heelstamp.reference.parts_trees import tree_loader
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.makers import document_of_kind
 from heelstamp.units import parse_month
@@ -26,7 +27,11 @@ def known(**told: str) -> KnownOfMaker:
 
 def blank(kind: str = "guitar", **told: str) -> dict[str, Any]:
     return blank_chronology(
-        KINDS[kind], known(**{"last": "1967"} | told), id_="own-one", today=TODAY
+        KINDS[kind],
+        known(**{"last": "1967"} | told),
+        id_="own-one",
+        today=TODAY,
+        tree=tree_loader()(kind),
     )
 
 
@@ -91,7 +96,7 @@ def test_what_is_known_is_taken_over() -> None:
     made = parse_chronology(
         blank(
             points="1200 1959-03\n6400 1965-11\n",
-            changes="guard; screws of the guard; eight; eleven; 1959-05; 1959-09",
+            changes="Pickguard; screws of the guard; eight; eleven; 1959-05; 1959-09",
             lots="usually",
         ),
         name="own-one.toml",
@@ -104,6 +109,7 @@ def test_what_is_known_is_taken_over() -> None:
     assert [(one.name, one.variants) for one in made.features] == [
         ("screws of the guard", ["eight", "eleven"])
     ]
+    assert [one.parts for one in made.features] == [["guard"]]
     assert {one.share for one in made.batches} == {0.8}
     assert any(one.name == "screws of the guard" for one in made.inspections)
     dating_model(made)
@@ -119,6 +125,8 @@ def test_what_is_known_is_taken_over() -> None:
         ({"points": "1200 1959-03\nabout 6400"}, "line 2"),
         ({"points": "1200 1959-13\n1300 1960-01"}, "line 1"),
         ({"changes": "guard; screws; eight"}, "line 1"),
+        ({"changes": "pikguard; screws; eight; eleven; 1959-05; 1959-09"}, "pickguard"),
+        ({"points": "1200 1959-03\n6400 1965-11", "serial_part": "lid"}, "field serial part"),
         ({"lots": "always"}, "no such habit"),
     ],
 )

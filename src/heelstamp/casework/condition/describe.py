@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from typing import Any, get_args
 
 from heelstamp.casework.condition.grading import AspectGrade, grades
-from heelstamp.casework.condition.overlay import ORDER, Compared, compare_visits, faces_looked
+from heelstamp.casework.condition.overlay import (
+    ORDER,
+    VISIT_WORDS,
+    Compared,
+    compare_visits,
+    faces_looked,
+)
 from heelstamp.casework.condition.overlay import places as places_of
 from heelstamp.casework.condition.vocabulary import describe_letter
 from heelstamp.catalogue import Condition, DossierState, PartsTree, body_data
@@ -135,7 +141,9 @@ def _gaps(state: DossierState, visit: Visit, graded: Sequence[str]) -> tuple[Sta
     ungraded = [one.aspect for one in grades(state) if one.aspect and one.aspect not in graded]
     found = []
     if unseen:
-        found.append(about_condition.not_looked("condition not looked", faces=unseen, visit=visit))
+        found.append(
+            about_condition.not_looked("faces not whole", faces=unseen, when=VISIT_WORDS[visit])
+        )
     if ungraded:
         found.append(about_condition.not_graded("condition not graded", aspects=ungraded))
     return tuple(found)

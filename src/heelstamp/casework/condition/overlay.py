@@ -22,6 +22,11 @@ from heelstamp.catalogue.bodies.condition import Visit
 REACH = 0.04
 """How far a place may lie from itself in two photographs of one slot, share of width: judgement."""
 ORDER: tuple[Visit, ...] = ("intake", "exit", "return")
+VISIT_WORDS: dict[Visit, str] = {
+    "intake": "when it came in",
+    "exit": "when it left",
+    "return": "when it came back",
+}
 
 Change = Literal["same", "grown", "new", "gone", "cannot tell"]
 GROWN = 2.0

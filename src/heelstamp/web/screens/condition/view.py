@@ -11,7 +11,7 @@ from heelstamp.casework.condition.describe import (
     where_of,
 )
 from heelstamp.casework.condition.grading import blind_to, grades
-from heelstamp.casework.condition.overlay import ORDER, faces_looked, places
+from heelstamp.casework.condition.overlay import ORDER, VISIT_WORDS, faces_looked, places
 from heelstamp.casework.condition.vocabulary import CAUTIONS, LETTERS, MEANS, SCALE
 from heelstamp.catalogue import Condition, DossierState, Photograph
 from heelstamp.catalogue.bodies.condition import Material
@@ -55,7 +55,7 @@ def condition_view(
         "found": found,
         "faces": FACES,
         "face": face,
-        "visits": ORDER,
+        "visits": VISIT_WORDS,
         "visit": visit,
         "looked": face in faces_looked(state, visit),
         "picture": picture,

@@ -17,7 +17,7 @@ from heelstamp.casework.public_words import public_entries, staying
 from heelstamp.casework.sharing.rights import SUM, NotPermittedError
 from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
-from heelstamp.shop.forms import form_at, issue_form, typeset_form
+from heelstamp.shop.forms import form_at, issue_form, lacking, typeset_form
 from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
@@ -54,6 +54,7 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         issued=issued(here.shop, here.tag),
         titles=TITLES,
         form_readers=FORM_READERS,
+        lacking=lacking(here.shop, here.tag),
     )
     answer.headers["content-security-policy"] = PAGE_POLICY
     return answer
