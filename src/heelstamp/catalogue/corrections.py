@@ -83,10 +83,11 @@ class Corrections:
     def standing(self) -> Iterator[tuple[str, Said]]:
         """What stands of every entry that is not withdrawn, in the order of entry."""
         for id_, said in self._said.items():
-            if not isinstance(said.entry, Correction):
-                body, _ = self._outcome(id_)
-                if body is not None:
-                    yield id_, body
+            if isinstance(said.entry, Correction):
+                continue
+            body = said.body if id_ not in self._aimed else self._outcome(id_)[0]
+            if body is not None:
+                yield id_, body
 
     def standing_of(self, id_: str) -> Said | None:
         """What stands of one entry; None when it is unknown, withdrawn, or a correction."""

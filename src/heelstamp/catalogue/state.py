@@ -321,29 +321,32 @@ class Folding:
         InputError
             Nothing was entered yet.
         """
-        instruments = list(self._live(Instrument).values())
-        if not instruments:
+        live = dict(self._said.standing())
+        by_kind: dict[type, dict[str, Any]] = {kind: {} for kind in _MAPPED}
+        for id_, body in live.items():
+            by_kind.setdefault(type(body), {})[id_] = body
+        if not by_kind[Instrument]:
             raise InputError("an empty journal has no instrument", remedy="Enter it first.")
         return DossierState(
-            instrument=instruments[0],
-            observations=self._live(Observation),
-            measurements=self._live(Measurement),
-            treatments=self._live(Treatment),
-            photographs=self._live(Photograph),
-            recordings=self._live(Recording),
-            consents=self._live(Consent),
-            custody=self._live(Custody),
-            contents=self._live(Contents),
-            statements=self._live(Statement),
-            decisions=self._live(Decision),
-            screws=self._live(Screw),
-            others=self._others(),
-            unconverted=self._live(Unconverted),
+            instrument=next(iter(by_kind[Instrument].values())),
+            observations=by_kind[Observation],
+            measurements=by_kind[Measurement],
+            treatments=by_kind[Treatment],
+            photographs=by_kind[Photograph],
+            recordings=by_kind[Recording],
+            consents=by_kind[Consent],
+            custody=by_kind[Custody],
+            contents=by_kind[Contents],
+            statements=by_kind[Statement],
+            decisions=by_kind[Decision],
+            screws=by_kind[Screw],
+            others={kind: ones for kind, ones in by_kind.items() if kind not in _MAPPED},
+            unconverted=by_kind[Unconverted],
             corrections=self._said.corrections(),
             history=self._said.history(),
             entered=dict(self._entered),
             custody_state=self._custody_state(""),
-            dangling=self._dangling(),
+            dangling=_dangling(live),
             length=self._length,
             head=self._head,
         )
@@ -351,29 +354,11 @@ class Folding:
     def _live(self, kind: type[B]) -> dict[str, B]:
         return {id_: body for id_, body in self._said.standing() if isinstance(body, kind)}
 
-    def _others(self) -> dict[type, dict[str, Said]]:
-        found: dict[type, dict[str, Said]] = {}
-        for id_, body in self._said.standing():
-            if not isinstance(body, _MAPPED):
-                found.setdefault(type(body), {})[id_] = body
-        return found
-
     def _custody_state(self, where: str) -> str:
         state = NOT_RECEIVED
         for id_, passed in self._live(Custody).items():
             state = next_state(state, passed.event, where=join_place(where, f'custody "{id_}"'))
         return state
-
-    def _dangling(self) -> tuple[Dangling, ...]:
-        standing = dict(self._said.standing())
-        return tuple(
-            Dangling(id_, field, name)
-            for id_, body in standing.items()
-            if not isinstance(body, Unconverted)
-            for field, names in references(body).items()
-            for name in names
-            if name not in standing
-        )
 
     def _check_place(self, body: Said, where: str) -> None:
         if isinstance(body, Instrument) != (self._length == 0):
@@ -555,3 +540,14 @@ def fold(entries: Iterable[Entry], tree: PartsTree | None = None) -> DossierStat
             )
         folding.add_entry(entry, where=where)
     return folding.state
+
+
+def _dangling(standing: Mapping[str, Said]) -> tuple[Dangling, ...]:
+    return tuple(
+        Dangling(id_, field, name)
+        for id_, body in standing.items()
+        if not isinstance(body, Unconverted)
+        for field, names in references(body).items()
+        for name in names
+        if name not in standing
+    )

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
-from heelstamp.dating.context_builder import ContextBuilder
-from heelstamp.dating.contexts import Columns, Contexts, Pattern, modes_of
+from heelstamp.dating.contexts import Contexts, Pattern, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
-from heelstamp.dating.structure import structure
+from heelstamp.dating.shape import Shapes
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
@@ -34,6 +33,11 @@ def _likelihood(sign: Sign, outcome: int) -> Array:
 
 def _ones(sign: Sign) -> Array:
     return np.ones(len(sign.table) + (sign.assembly is not None))
+
+
+def _same(one: DatingModel, other: DatingModel, field: str) -> bool:
+    """Whether a field is the very same in both, as it is where one was made from the other."""
+    return getattr(one, field) is getattr(other, field)
 
 
 @dataclass(frozen=True)
@@ -102,21 +106,25 @@ class CompiledModel:
     """
 
     def __init__(self, model: DatingModel, like: CompiledModel | None = None) -> None:
-        """Tabulate *model*; tables are shared with *like*, which differs in states only."""
+        """Tabulate *model*; what it has in common with *like* is taken from there."""
         self.model = model
         self.prior = np.asarray(model.prior, dtype=float)
-        self.features: list[FeatureTables] = (
-            [FeatureTables.make(model, one) for one in model.features]
-            if like is None
-            else like.features
-        )
+        grids = ("completion", "gap_first", "gap", "features")
+        if like is not None and all(_same(model, like.model, one) for one in grids):
+            self.features = like.features
+        else:
+            self.features = [FeatureTables.make(model, one) for one in model.features]
         self.feature_index = {one.name: i for i, one in enumerate(model.features)}
         self.feature_of_part: dict[str, list[int]] = defaultdict(list)
         for i, one in enumerate(model.features):
             self.feature_of_part[one.part].append(i)
         self.serial: SerialTables | None = None
         if model.serial is not None:
-            self.serial = SerialTables.make(model, model.serial) if like is None else like.serial
+            grids = ("completion", "gap_first", "gap", "prior", "serial")
+            if like is not None and all(_same(model, like.model, one) for one in grids):
+                self.serial = like.serial
+            else:
+                self.serial = SerialTables.make(model, model.serial)
         self.variants = {
             (one.name, variant): (column, place)
             for column, one in enumerate(model.features)
@@ -138,24 +146,19 @@ class CompiledModel:
         self.batch_of_part = {part: one for one in model.batches for part in one.parts}
         self.even_later, self.scaled_later = later_scale(model)
         self.history = np.array([p for _, p in model.history])
-        self.whole = structure(model)
-        self.columns = Columns.of(model)
+        self._shapes = Shapes() if like is None else like._shapes
+        self._shape = self._shapes.of(model)
+        self.whole, self.columns = self._shape.whole, self._shape.columns
         self.careful = [model.careful_share(one.access) for one in model.every_opening]
         self.state_prior = [_by_class(model, one) for one in model.parts]
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
         self.rival: CompiledModel | None = None
-        self._contexts: dict[tuple[int, Pattern], Contexts] = {}
         self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
         self._plain: dict[tuple[Lag, int], Array] = {}
 
     def contexts(self, cut: int, pattern: Pattern) -> Contexts:
         """The contexts of the assembly at *cut* for what was looked at."""
-        key = (cut, pattern)
-        if key not in self._contexts:
-            self._contexts[key] = ContextBuilder(
-                self.model, self.whole, self.whole.cuts[cut], self.columns, pattern
-            ).build()
-        return self._contexts[key]
+        return self._shape.contexts(cut, pattern)
 
     def lag_of(self, part: str) -> Lag:
         """P(lag) of a part as built."""

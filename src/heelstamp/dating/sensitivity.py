@@ -141,7 +141,7 @@ def sensitivity(
     """
     base = _row(compiled, Assumption("", 1.0, compiled.model, evidence), verdict)
     rows = [
-        _row(_compile(compiled, one.model), one, verdict)
+        _row(_compiled(compiled, one.model), one, verdict)
         for one in assumptions(compiled.model, evidence, matched)
     ]
     return Sensitivity(compiled.model, base, tuple(rows))
@@ -372,14 +372,8 @@ def _with_errors(
     )
 
 
-def _compile(base: CompiledModel, model: DatingModel) -> CompiledModel:
-    """Compile a changed model, with the tables of features and serial of *base* if they stand."""
-    same = (
-        model.features is base.model.features
-        and model.serial is base.model.serial
-        and model.prior is base.model.prior
-    )
-    return CompiledModel(model, like=base if same else None)
+def _compiled(base: CompiledModel, model: DatingModel) -> CompiledModel:
+    return base if model is base.model else CompiledModel(model, like=base)
 
 
 def _row(compiled: CompiledModel, one: Assumption, verdict: Verdict) -> Row:

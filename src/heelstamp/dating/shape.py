@@ -1,0 +1,86 @@
+"""What follows of a model from its openings, sets, parts and lots alone, whatever its months say.
+
+Trying an answer under changed tables, and comparing it with a rival, makes many models of which
+most differ in lags, errors or the prior only: their assemblies and contexts are the same, and are
+worked out once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from cachetools import LRUCache
+
+from heelstamp.dating.context_builder import ContextBuilder
+from heelstamp.dating.contexts import Columns, Contexts, Pattern
+from heelstamp.dating.model import DatingModel
+from heelstamp.dating.structure import structure
+
+MOST = 64
+"""Shapes kept: each changed table of `sensitivity`, and the rival of each."""
+
+
+class Shape:
+    """The shape of one model.
+
+    Attributes
+    ----------
+    whole
+        The model cut into assemblies.
+    columns
+        Where each marginal stands in a posterior.
+    """
+
+    def __init__(self, model: DatingModel) -> None:
+        self._model = model
+        self.whole = structure(model)
+        self.columns = Columns.of(model)
+        self._contexts: dict[tuple[int, Pattern], Contexts] = {}
+
+    def contexts(self, cut: int, pattern: Pattern) -> Contexts:
+        """The contexts of the assembly at *cut* for what was looked at."""
+        key = (cut, pattern)
+        if key not in self._contexts:
+            self._contexts[key] = ContextBuilder(
+                self._model, self.whole, self.whole.cuts[cut], self.columns, pattern
+            ).build()
+        return self._contexts[key]
+
+
+class Shapes:
+    """Shapes of models that were made from one another, those used last kept."""
+
+    def __init__(self) -> None:
+        self._kept: LRUCache[int, tuple[tuple[object, ...], Shape]] = LRUCache(MOST)
+        self._made = 0
+
+    def of(self, model: DatingModel) -> Shape:
+        """The shape of *model*, or that of one that differs in nothing it hangs on.
+
+        Raises
+        ------
+        ModelError
+            As `structure` does.
+        """
+        told = _hangs_on(model)
+        for key, (other, shape) in list(self._kept.items()):
+            if other == told:
+                return self._kept.get(key, (other, shape))[1]
+        shape = Shape(model)
+        self._kept[self._made] = (told, shape)
+        self._made += 1
+        return shape
+
+
+def _hangs_on(model: DatingModel) -> tuple[object, ...]:
+    """Everything of a model that its shape hangs on."""
+    return (
+        model.every_opening,
+        model.sets,
+        model.assemblies,
+        tuple(one if one.lag is None else replace(one, lag=None) for one in model.parts),
+        model.batches,
+        model.history,
+        model.careful,
+        model.careful_default,
+    )

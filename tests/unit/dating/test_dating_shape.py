@@ -1,0 +1,59 @@
+"""What models share is shared only where it is the same: answers stay bit for bit."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from fakes.random_dating import random_evidence, random_model
+from fakes.random_openings import random_openings_evidence, random_openings_model
+from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.evidence import Evidence
+from heelstamp.dating.model import DatingModel
+from heelstamp.dating.posterior import infer
+from heelstamp.dating.sensitivity import assumptions
+from heelstamp.dating.shape import MOST, Shapes
+
+
+def case(seed: int) -> tuple[DatingModel, Evidence]:
+    rng = np.random.default_rng(seed)
+    if seed % 2:
+        model = random_openings_model(rng)
+        return model, random_openings_evidence(rng, model)
+    model = random_model(rng)
+    return model, random_evidence(rng, model)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_changed_table_gives_what_it_gives_alone(seed: int) -> None:
+    model, evidence = case(seed)
+    base = CompiledModel(model)
+    infer(base, evidence)  # contexts are there to be taken by mistake
+    for one in assumptions(model, evidence):
+        shared = infer(CompiledModel(one.model, like=base), one.evidence)
+        alone = infer(CompiledModel(one.model), one.evidence)
+        assert np.array_equal(shared.months, alone.months), one.name
+        assert np.array_equal(shared.log_evidence, alone.log_evidence), one.name
+        for part, states in alone.states.items():
+            assert np.array_equal(shared.states[part], states), (one.name, part)
+
+
+def test_lags_and_errors_leave_the_shape_and_openings_change_it() -> None:
+    model, evidence = case(1)
+    shapes = Shapes()
+    first = shapes.of(model)
+    for one in assumptions(model, evidence):
+        kept = shapes.of(one.model) is first
+        if one.name not in ("careful", "along", "matched"):  # these may find nothing to change
+            assert kept == (one.name != "disturbed"), one.name
+
+
+def test_shapes_are_let_go_of() -> None:
+    model, _ = case(1)
+    shapes = Shapes()
+    first = shapes.of(model)
+    for number in range(MOST + 1):
+        careful = 0.5 + number / (4 * MOST)
+        shapes.of(replace(model, careful_default=careful))
+    assert shapes.of(model) is not first
+    assert shapes.of(model).columns == first.columns
