@@ -13,6 +13,7 @@ from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.shape import Shapes
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
+_MONTHS = ("completion", "gap_first", "gap")
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
 
 
@@ -35,9 +36,9 @@ def _ones(sign: Sign) -> Array:
     return np.ones(len(sign.table) + (sign.assembly is not None))
 
 
-def _same(one: DatingModel, other: DatingModel, field: str) -> bool:
-    """Whether a field is the very same in both, as it is where one was made from the other."""
-    return getattr(one, field) is getattr(other, field)
+def _same(one: DatingModel, other: DatingModel, *fields: str) -> bool:
+    """Whether fields are the very same in both, as they are where one was made from the other."""
+    return all(getattr(one, field) is getattr(other, field) for field in fields)
 
 
 @dataclass(frozen=True)
@@ -90,8 +91,8 @@ class CompiledModel:
         (outcomes + 1, states or 3); the last row, ones, stands for *not observed*.
     sign_groups
         Signs by what they speak of and with which they fail.
-    whole
-        The model cut into assemblies.
+    shapes, whole
+        Shapes of the models made from one another, and this one's: the model cut into assemblies.
     columns
         Where each marginal stands in a posterior.
     careful
@@ -109,19 +110,18 @@ class CompiledModel:
         """Tabulate *model*; what it has in common with *like* is taken from there."""
         self.model = model
         self.prior = np.asarray(model.prior, dtype=float)
-        grids = ("completion", "gap_first", "gap", "features")
-        if like is not None and all(_same(model, like.model, one) for one in grids):
-            self.features = like.features
-        else:
-            self.features = [FeatureTables.make(model, one) for one in model.features]
+        self.features: list[FeatureTables] = (
+            like.features
+            if like is not None and _same(model, like.model, *_MONTHS, "features")
+            else [FeatureTables.make(model, one) for one in model.features]
+        )
         self.feature_index = {one.name: i for i, one in enumerate(model.features)}
         self.feature_of_part: dict[str, list[int]] = defaultdict(list)
         for i, one in enumerate(model.features):
             self.feature_of_part[one.part].append(i)
         self.serial: SerialTables | None = None
         if model.serial is not None:
-            grids = ("completion", "gap_first", "gap", "prior", "serial")
-            if like is not None and all(_same(model, like.model, one) for one in grids):
+            if like is not None and _same(model, like.model, *_MONTHS, "prior", "serial"):
                 self.serial = like.serial
             else:
                 self.serial = SerialTables.make(model, model.serial)
@@ -146,8 +146,8 @@ class CompiledModel:
         self.batch_of_part = {part: one for one in model.batches for part in one.parts}
         self.even_later, self.scaled_later = later_scale(model)
         self.history = np.array([p for _, p in model.history])
-        self._shapes = Shapes() if like is None else like._shapes
-        self._shape = self._shapes.of(model)
+        self.shapes: Shapes = Shapes() if like is None else like.shapes
+        self._shape = self.shapes.of(model)
         self.whole, self.columns = self._shape.whole, self._shape.columns
         self.careful = [model.careful_share(one.access) for one in model.every_opening]
         self.state_prior = [_by_class(model, one) for one in model.parts]
