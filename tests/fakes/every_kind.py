@@ -46,6 +46,12 @@ BODIES: dict[str, dict[str, Any]] = {
     "border": {"look": "o1", "finding": FILE, "region": 1},
     "condition": {"damage": "chip", "material": "finish", "face": "front", "length_mm": 4.0},
     "face_looked": {"face": "front"},
+    "difference_look": {"before": "f1", "after": "f2", "it_is": "light"},
+    "work_plan": {
+        "acts": [{"act": "fit strings", "part": "strings"}],
+        "signed": "2026-11-02",
+        "by": "owner",
+    },
     "grade": {"grade": "B", "reason": "looked at"},
     "colour": {"colour": "rare", "reason": "looked at"},
     "case_included": {"included": True, "reason": "it came so"},
@@ -84,6 +90,7 @@ def body_of(kind: str, id_: str) -> dict[str, Any]:
 
 BEFORE: dict[str, tuple[tuple[str, str], ...]] = {
     "pair_marks": (("photograph", "f1"), ("photograph", "f2")),
+    "difference_look": (("photograph", "f1"), ("photograph", "f2")),
     "picture_box": (("photograph", "f1"),),
     "picture_scale": (("photograph", "f1"),),
     "region": (("observation", "o1"),),

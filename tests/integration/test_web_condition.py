@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -78,6 +79,32 @@ def test_a_second_grader_does_not_see_the_first_letter_before_giving_one(bench: 
     found = describe_condition(state_in(bench), bench.app.state.shop.subject(TAG).tree)  # type: ignore[attr-defined]
     assert [one.apart for one, _ in found.grades] == [1]
     assert "frets D" in flat(bench.get(f"/dossier/{TAG}?whole=1").text)
+
+
+def test_photographs_of_one_slot_that_differ_are_asked_about_until_a_person_answers(
+    bench: TestClient, shop: Path
+) -> None:
+    demo = files("heelstamp") / "reference" / "demo" / "photographs"
+    for slot, name in (("bridge", "F020"), ("bridge-after", "F044")):
+        answer = bench.post(
+            f"/dossier/{TAG}/photographs",
+            data={"slot": slot, "id": name, "part": "bridge"},
+            files={"photo": (f"{slot}.jpg", (demo / f"{name}.jpg").read_bytes(), "image/jpeg")},
+        )
+        assert answer.status_code == 200, answer.text
+    assert "Comparing photographs of one slot" in flat(bench.get(HOME).text)
+    page = flat(bench.get(HOME + "?photographs=1").text)
+    assert "Places to look at: F020 and F044 (bridge) differ in" in page
+    result = CliRunner().invoke(
+        app, ["condition", TAG, "--photographs", "--shop", str(shop)], standalone_mode=False
+    )
+    assert "F020 and F044 (bridge) differ" in flat(result.stdout)
+    assert result.return_value == 1
+    enters(bench, "/difference", before="F020", after="F044", it_is="light")
+    page = flat(bench.get(HOME).text)  # what was compared is remembered
+    assert "A person looked and entered what it is." in page
+    answer = bench.post(HOME + "/difference", data={"before": "F020", "after": "F0", "it_is": "x"})
+    assert answer.status_code == 422
 
 
 def test_decaying_plastic_brings_its_caution(bench: TestClient) -> None:

@@ -13,7 +13,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleNote,
     TitleSearch,
 )
-from heelstamp.catalogue.bodies.condition import Condition, FaceLooked
+from heelstamp.catalogue.bodies.condition import Condition, DifferenceLook, FaceLooked
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
 from heelstamp.catalogue.bodies.measurement import AtJack, Heard, Measurement, PanelShot, Place
 from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale, Recording
@@ -29,7 +29,14 @@ from heelstamp.catalogue.bodies.report import (
 )
 from heelstamp.catalogue.bodies.sale import OwnerOf, SaleStep
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict
-from heelstamp.catalogue.bodies.work import Exposure, Screw, StringSet, Treatment
+from heelstamp.catalogue.bodies.work import (
+    Exposure,
+    PlannedAct,
+    Screw,
+    StringSet,
+    Treatment,
+    WorkPlan,
+)
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
 from heelstamp.catalogue.corrections import Version
 from heelstamp.catalogue.entries import (
@@ -64,6 +71,7 @@ __all__ = [
     "Custody",
     "Dangling",
     "Decision",
+    "DifferenceLook",
     "DossierState",
     "Entered",
     "Entry",
@@ -91,6 +99,7 @@ __all__ = [
     "PictureBox",
     "PictureScale",
     "Place",
+    "PlannedAct",
     "Price",
     "Question",
     "Reading",
@@ -109,6 +118,7 @@ __all__ = [
     "Unconverted",
     "Version",
     "WordingChoice",
+    "WorkPlan",
     "amount_words",
     "body_data",
     "body_id",

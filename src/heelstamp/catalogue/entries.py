@@ -28,7 +28,12 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleSearch,
 )
 from heelstamp.catalogue.bodies.base import EntryBody, Id, Stage, Text, parse_time
-from heelstamp.catalogue.bodies.condition import Condition, FaceLooked, check_condition
+from heelstamp.catalogue.bodies.condition import (
+    Condition,
+    DifferenceLook,
+    FaceLooked,
+    check_condition,
+)
 from heelstamp.catalogue.bodies.intake import (
     Consent,
     Contents,
@@ -69,6 +74,7 @@ from heelstamp.catalogue.bodies.work import (
     Screw,
     StringSet,
     Treatment,
+    WorkPlan,
     check_exposure,
     check_treatment,
 )
@@ -143,6 +149,8 @@ Body = (
     | RegionBorder
     | Condition
     | FaceLooked
+    | DifferenceLook
+    | WorkPlan
     | Grade
     | Colour
     | CaseIncluded
@@ -190,6 +198,8 @@ KINDS: dict[str, type[Body]] = {
     "border": RegionBorder,
     "condition": Condition,
     "face_looked": FaceLooked,
+    "difference_look": DifferenceLook,
+    "work_plan": WorkPlan,
     "grade": Grade,
     "colour": Colour,
     "case_included": CaseIncluded,
@@ -311,6 +321,8 @@ def references(body: Body) -> Mapping[str, tuple[str, ...]]:
     elif isinstance(body, Condition):
         found["frame"] = (body.frame,) if body.frame is not None else ()
         found["same_as"] = (body.same_as,) if body.same_as is not None else ()
+    elif isinstance(body, DifferenceLook):
+        found["before"], found["after"] = (body.before,), (body.after,)
     elif isinstance(body, Screw):
         found["frame"] = (body.frame,) if body.frame is not None else ()
     elif isinstance(body, PairMarks):

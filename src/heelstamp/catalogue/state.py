@@ -32,7 +32,7 @@ from heelstamp.catalogue.bodies.media import Photograph, Recording
 from heelstamp.catalogue.bodies.observation import Observation
 from heelstamp.catalogue.bodies.report import Decision, Unconverted
 from heelstamp.catalogue.bodies.sale import SaleStep
-from heelstamp.catalogue.bodies.work import Screw, Treatment
+from heelstamp.catalogue.bodies.work import Screw, Treatment, WorkPlan
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
 from heelstamp.catalogue.conversion import join_place, nearest
 from heelstamp.catalogue.corrections import Corrections, Version
@@ -84,6 +84,8 @@ _MAPPED = (
     Screw,
     Unconverted,
 )
+CHANGING = ("clean", "adjust", "fit", "mend")
+"""Sorts of act that leave the instrument other than it was."""
 _REFERRED_1 = frozenset({"frames", "frame", "before", "after"})
 """References that form 1 had as fields."""
 _NOTHING: Mapping[str, Any] = {}
@@ -256,7 +258,9 @@ class Folding:
         self._check_id(body, where)
         self._check_part(body, where)
         self._check_references(body, form, where)
-        if isinstance(body, Treatment) and body.act in self._guarded_acts:
+        if isinstance(body, Treatment) and (
+            body.act in self._guarded_acts or self._outside_plan(body)
+        ):
             require_leave(body.act, self._live(Consent).values(), where=where)
         replacement = None
         if isinstance(body, Correction):
@@ -391,6 +395,13 @@ class Folding:
         part = getattr(body, "part", None)
         if part is not None and self._tree is not None:
             self._tree.part(part, where=join_place(where, "field part"))
+
+    def _outside_plan(self, body: Treatment) -> bool:
+        """Whether the owner signed a plan of work, and this act changes the instrument.
+
+        Closing what was opened is no change; opening has its consents by the parts tree.
+        """
+        return bool(self._live(WorkPlan)) and body.sort in (None, *CHANGING)
 
     def _check_references(self, body: Said, form: int, where: str) -> None:
         if isinstance(body, Unconverted):

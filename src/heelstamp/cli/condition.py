@@ -9,13 +9,22 @@ import typer
 from heelstamp.cli.exits import Exit
 from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, emit, heading
+from heelstamp.errors import InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.condition.describe import ConditionFinding
+    from heelstamp.casework.condition.watch import Watched
+    from heelstamp.catalogue import PartsTree
 
 
 def condition(
     tag: Annotated[str, typer.Argument(help="Tag of the dossier.")],
+    photographs: Annotated[
+        bool,
+        typer.Option(
+            "--photographs", help="Compare photographs of one slot too; some seconds a pair."
+        ),
+    ] = False,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -23,18 +32,32 @@ def condition(
 
     Exit 1 when a difference between two visits is explained by no act in the record.
 
-    Example: heelstamp condition H-0001
+    Example: heelstamp condition H-0001 --photographs
     """
     from heelstamp.casework.condition.describe import describe_condition
+    from heelstamp.shop.change_watch import watch
     from heelstamp.shop.opened import open_subject
 
-    with open_subject(tag, shop) as (_, subject):
+    seen: tuple[Watched, ...] = ()
+    with open_subject(tag, shop) as (opened, subject):
         found = describe_condition(subject.state, subject.tree)
+        if photographs:
+            if opened is None:
+                raise InputError(
+                    "an examination file keeps no photographs",
+                    where="--photographs",
+                    received=tag,
+                    remedy="Name a dossier of a shop.",
+                )
+            seen = watch(opened, tag)
     if as_json:
-        emit(found.data())
+        told = found.data()
+        emit(told | {"photographs": [one.data() for one in seen]} if photographs else told)
     else:
         _show(found)
-    return Exit.FINDINGS if found.questions else Exit.DONE
+        _show_seen(seen, subject.tree)
+    asked = found.questions or any(one.asks for one in seen)
+    return Exit.FINDINGS if asked else Exit.DONE
 
 
 def _show(found: ConditionFinding) -> None:
@@ -48,3 +71,12 @@ def _show(found: ConditionFinding) -> None:
             heading(title)
             for said in rows:
                 bullet(said.text)
+
+
+def _show_seen(seen: tuple[Watched, ...], tree: PartsTree) -> None:
+    from heelstamp.casework.condition.watch import describe_watched
+
+    if seen:
+        heading("Photographs compared")
+    for one in seen:
+        bullet(describe_watched(one, tree).text)

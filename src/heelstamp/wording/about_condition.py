@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from heelstamp.wording.sentences import sentence
+from heelstamp.wording.sentences import counted, sentence
 
 _CHANGED: Mapping[str, str] = {
     "same": "Seen on both visits",
@@ -48,6 +48,75 @@ def change(*, change: str, what: str, where: str, acts: Sequence[str]) -> str:
     if acts:
         return f"{head}; this can come from: {', '.join(acts)}."
     return f"{head}; no act in the record explains it. Who did what?"
+
+
+@sentence("frames compared: places", "inferred", 10)
+def differs(
+    *,
+    frames: Sequence[str],
+    where: str,
+    count: int,
+    gone: int,
+    largest_mm: tuple[float, float] | None,
+    one_light: bool,
+    explained: Sequence[str],
+    answered: bool,
+    acts: Sequence[str],
+) -> str:
+    """Places to look at in two photographs of one slot, and what can have made them.
+
+    Parameters
+    ----------
+    gone
+        Places seen before alone.
+    largest_mm
+        Length and width of the largest; None without a scale.
+    one_light
+        A visit has one photograph: the light alone can look like a change.
+    explained
+        Acts on the photographed part that can change what it looks like.
+    acts
+        All acts between the two visits.
+    """
+    first, last = frames
+    large = ""
+    if largest_mm is not None:
+        large = f", the largest about {largest_mm[0]:.0f} × {largest_mm[1]:.0f} mm"
+    head = (
+        f"Places to look at: {first} and {last} ({where}) differ in "
+        f"{counted(count, 'place')}{large}; {gone} of them are seen before alone"
+    )
+    light = "; one photograph a visit cannot tell every change from a change of light"
+    said = f"{head}{light if one_light else ''}."
+    if answered:
+        return f"{said} A person looked and entered what it is."
+    if explained:
+        return f"{said} This can come from: {', '.join(explained)}."
+    between = f" (between them: {', '.join(acts)})" if acts else ""
+    return (
+        f"{said} No cleaning, fitting or mending of this part is in the record{between}. Who did "
+        "what?"
+    )
+
+
+@sentence("frames compared: none", "inferred", 10)
+def nothing_differs(
+    *, frames: Sequence[str], where: str, told: float, least_mm: float | None
+) -> str:
+    """No place found; what was not compared, and how small a thing could be missed."""
+    size = "" if least_mm is None else f" of about {least_mm:.0f} mm or more"
+    return (
+        f"{frames[0]} and {frames[1]} ({where}): no place{size} was found that differs by more "
+        f"than light does; {100 * told:.0f} % of the frame was compared. A fine scratch or a dent "
+        "can be missed."
+    )
+
+
+@sentence("frames not compared", "seen", 10)
+def not_compared(*, frames: Sequence[str], why: str) -> str:
+    return (
+        f"{frames[0]} and {frames[1]} were not compared: {why}. Photograph it again, framed alike."
+    )
 
 
 @sentence("condition grade", "opinion", 9)

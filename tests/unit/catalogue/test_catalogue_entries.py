@@ -108,6 +108,13 @@ BODIES: dict[str, dict[str, Any]] = {
         "same_as": "k0",
     },
     "face_looked": {"id": "k2", "face": "back"},
+    "difference_look": {"id": "k3", "before": "f1", "after": "f2", "it_is": "light"},
+    "work_plan": {
+        "id": "k4",
+        "acts": [{"act": "fit strings", "part": "strings"}],
+        "signed": "2026-11-02",
+        "by": "owner",
+    },
     "grade": {"id": "a1", "reason": "wear", "grade": "B", "aspect": "frets"},
     "colour": {"id": "a2", "reason": "usual", "colour": "standard"},
     "case_included": {"id": "a3", "reason": "slate", "included": True},

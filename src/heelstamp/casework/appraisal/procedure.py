@@ -116,6 +116,8 @@ class Fitted:
         Effects of what nobody looked at.
     dated
         Whether a completion date stands.
+    states
+        Of each part the probability of each state.
     """
 
     priced: Priced
@@ -123,6 +125,7 @@ class Fitted:
     whole: Distribution
     unseen: tuple[str, ...]
     dated: bool
+    states: Mapping[str, Mapping[str, float]]
 
     @property
     def middle(self) -> float:
@@ -158,7 +161,13 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
     may_be = possible_rows(dated, market, priced.layout, request.given, unseen)
     whole = predict(priced.fit, may_be.rows, may_be.probabilities)
     stands = not identity.withheld and any(isinstance(one, DATED) for one in evidence)
-    return Fitted(priced, may_be, whole, unseen, stands)
+    names = {part.name: part.states for part in compiled.model.parts}
+    states = {
+        part: dict(zip(names[part], map(float, row[0]), strict=True))
+        for part, row in posterior.states.items()
+        if part in names
+    }
+    return Fitted(priced, may_be, whole, unseen, stands, states)
 
 
 def price_instrument(

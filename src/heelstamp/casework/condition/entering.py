@@ -53,3 +53,11 @@ def grade_entries(stamp: EntryStamp, *, aspect: str, grade: str, reason: str) ->
         raise InputError("no such aspect", received=aspect, remedy=f"One of {', '.join(SCALE)}.")
     body = {"id": stamp.id, "grade": grade, "aspect": aspect, **stamp.late}
     return [NewEntry("grade", body | {"reason": reason or SCALE[aspect].get(grade, "looked at")})]
+
+
+def difference_entries(
+    stamp: EntryStamp, *, before: str, after: str, it_is: str, note: str = ""
+) -> list[NewEntry]:
+    """Make the entry that what differs in two photographs is nothing that came or went."""
+    body = {"id": stamp.id, "before": before, "after": after, "it_is": it_is, **stamp.late}
+    return [NewEntry("difference_look", body | ({"note": note} if note else {}))]

@@ -34,7 +34,7 @@ def own_acts(state: DossierState, chronology: Chronology) -> dict[str, OwnAct]:
             found[opening] = OwnAct(act, seq)
 
     for id_, done in state.treatments.items():
-        for opening in _done_by(done, chronology):
+        for opening in openings_done(done, chronology):
             note(opening, done.act, id_)
     for id_, screw in state.screws.items():
         for row in chronology.openings:
@@ -43,8 +43,8 @@ def own_acts(state: DossierState, chronology: Chronology) -> dict[str, OwnAct]:
     return found
 
 
-def _done_by(done: Treatment, chronology: Chronology) -> set[str]:
-    """The openings that an act may have done."""
+def openings_done(done: Treatment, chronology: Chronology) -> set[str]:
+    """The openings that an act may have done, or would do."""
     led = {
         row.key: {name for level in row.levels for way in level.path for name in way}
         for row in chronology.parts

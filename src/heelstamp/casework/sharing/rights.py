@@ -66,6 +66,8 @@ RIGHTS: Mapping[str, Right] = {
     "return_verdict": BENCH,
     "condition": BENCH,
     "face_looked": BENCH,
+    "difference_look": BENCH,
+    "work_plan": SUM,
     "grade": Right(Role.EXAMINER, Role.READER),
     "colour": SHOPS_WORD,
     "case_included": SHOPS_WORD,

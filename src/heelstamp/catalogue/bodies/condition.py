@@ -36,6 +36,7 @@ Damage = Literal[
 Material = Literal["structural", "finish", "metal", "wood", "plastic"]
 Face = Literal["front", "back", "sides", "headstock", "neck", "fingerboard", "inside", "case"]
 Visit = Literal["intake", "exit", "return"]
+ItIs = Literal["light", "moved parts", "dust", "known and entered"]
 Since = Literal["here at intake", "appeared", "not known"]
 Millimetres = Annotated[float, msgspec.Meta(gt=0.0, le=3000.0)]
 
@@ -75,6 +76,24 @@ class Condition(EntryBody, frozen=True):
     width_mm: Millimetres | None = None
     uncertainty_mm: NotNegative | None = None
     same_as: Id | None = None
+    note: str = ""
+
+
+class DifferenceLook(EntryBody, frozen=True):
+    """A person looked at what differs in two photographs, and says that nothing came or went.
+
+    Attributes
+    ----------
+    before, after
+        Frames of the earlier and the later visit.
+    it_is
+        What makes the difference instead.
+    """
+
+    id: Id
+    before: Id
+    after: Id
+    it_is: ItIs
     note: str = ""
 
 

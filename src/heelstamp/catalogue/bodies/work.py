@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 import msgspec
 
 from heelstamp.catalogue.bodies.base import (
+    Day,
     EntryBody,
     Id,
     Instant,
@@ -83,6 +84,33 @@ class Treatment(EntryBody, frozen=True):
     def sort(self) -> TreatmentKind | None:
         """What sort of act it is: as told, else that of a usual act."""
         return self.kind if self.kind is not None else ACTS.get(self.act)
+
+
+class PlannedAct(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """An act that the owner agreed to, and the part it is done to."""
+
+    act: Text
+    part: Text
+
+
+class WorkPlan(EntryBody, frozen=True):
+    """What the owner signed: these acts and no other; none at all where nothing is to be done.
+
+    Attributes
+    ----------
+    acts
+        As consents name them.
+    signed
+        The day of the signature.
+    by
+        Who signed, by role, never by name.
+    """
+
+    id: Id
+    acts: list[PlannedAct]
+    signed: Day
+    by: Text
+    note: str = ""
 
 
 class Exposure(EntryBody, frozen=True):

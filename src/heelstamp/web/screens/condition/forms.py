@@ -43,6 +43,15 @@ class Looked(EntryForm):
     frame: Id = ""
 
 
+class Difference(EntryForm):
+    """What makes two photographs differ where nothing came or went."""
+
+    before: Id
+    after: Id
+    it_is: Word
+    note: Prose = ""
+
+
 class Letter(EntryForm):
     """One person's letter for one aspect."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, get_args
 
 from heelstamp.casework.condition.describe import (
@@ -13,11 +14,15 @@ from heelstamp.casework.condition.describe import (
 from heelstamp.casework.condition.grading import blind_to, grades
 from heelstamp.casework.condition.overlay import ORDER, VISIT_WORDS, faces_looked, places
 from heelstamp.casework.condition.vocabulary import CAUTIONS, LETTERS, MEANS, SCALE
+from heelstamp.casework.condition.watch import SHOWN, Watched, describe_watched
 from heelstamp.catalogue import Condition, DossierState, Photograph
-from heelstamp.catalogue.bodies.condition import Material
+from heelstamp.catalogue.bodies.condition import ItIs, Material
 from heelstamp.errors import InputError
 from heelstamp.shop.subjects import Subject
 
+COMPARED_WIDE = 480
+"""Pixels at which either photograph of a pair is drawn."""
+IT_IS: tuple[str, ...] = get_args(ItIs)
 WIDE = 720
 """Pixels at which the picture of a face is drawn."""
 SLOTS = {
@@ -79,6 +84,28 @@ def condition_view(
         "scale": SCALE,
         "graded": {one.aspect: one for one in grades(state)},
         "hidden": hidden,
+    }
+
+
+def compared_view(subject: Subject, seen: Sequence[Watched]) -> dict[str, Any]:
+    """Lay out photographs compared: each pair with its sentence and its outlines."""
+    rows = []
+    for one in seen:
+        first, last = one.pair.before[0], one.pair.after[0]
+        tall = round(COMPARED_WIDE * first.height / first.width)
+        outlines = [
+            (
+                spot.change,
+                " ".join(f"{x * COMPARED_WIDE:.1f},{y * tall:.1f}" for x, y in spot.polygon),
+            )
+            for spot in one.places[:SHOWN]
+        ]
+        rows.append((one, describe_watched(one, subject.tree).text, first, last, tall, outlines))
+    return {
+        "compared_frames": sorted(rows, key=lambda row: not row[0].asks),
+        "compared_wide": COMPARED_WIDE,
+        "it_is": IT_IS,
+        "shown_most": SHOWN,
     }
 
 
