@@ -169,6 +169,7 @@ def test_the_first_page_holds_the_answer_and_what_a_buyer_asks(
     assert "most likely Jun 1965; marks are lower bounds" in text
     for line in ("Neck with body", "Finish", "Electronics", "Condition", "Our interest"):
         assert line in text
+    assert text_of(paper, slice(1, 2)).count("Marks and joints") == 1  # nothing runs over
     figures = structure(pdf.Root.StructTreeRoot, "/Figure")
     assert any(str(one.Alt).startswith("Bars of probability") for one in figures)
 

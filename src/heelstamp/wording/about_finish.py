@@ -263,6 +263,16 @@ def left_open(*, why: str, labels: Sequence[str], places: Sequence[str]) -> str:
     )
 
 
+@sentence("glow places left open", "seen", 6)
+def places_left_open(*, face: str, count: int) -> str:
+    """How many differences were left open, for a page that does not tell them one by one."""
+    return (
+        f"{counted(count, 'place')[0].upper()}{counted(count, 'place')[1:]} on the {face} "
+        f"{'is' if count == 1 else 'are'} left open: light, shape, dust or an undrawn part could "
+        f"make {'it' if count == 1 else 'them'}."
+    )
+
+
 @sentence("glow differs", "seen", 6)
 def differs(*, number: int, place: str, kind: str, visible: bool) -> str:
     """That the glow differs in a region, and whether the eye sees it."""

@@ -83,6 +83,14 @@ VERDICT_WORDS: dict[Verdict, str] = {
 """Verdicts whose name alone does not say what is meant."""
 
 
+WIDER: dict[Verdict, Verdict] = {
+    "original": "period-correct",
+    "later": "replaced",
+    "from another": "replaced",
+}
+"""What each verdict leaves true that says less and is likelier."""
+
+
 def verdict_words(word: str, verdict: Verdict) -> str:
     """Write what is said of a part, as tables have it: 'very probably original'."""
     return f"{word} {VERDICT_WORDS.get(verdict, verdict)}".strip()
@@ -160,6 +168,14 @@ def part_verdict(
     if probability_word(other) != NOT_DETERMINED:
         return "replaced", other
     return "not determined", states[best]
+
+
+def widened(verdict: Verdict, states: Mapping[str, float]) -> tuple[Verdict, float]:
+    """Return what *verdict* leaves true that says less, with its probability (`WIDER`)."""
+    wide = WIDER[verdict]
+    first = states.get(ORIGINAL, 0.0)
+    p = 1 - first if wide == "replaced" else first + states.get(PERIOD, 0.0)
+    return wide, min(1.0, max(0.0, p))
 
 
 @sentence("figures explained", "inferred", 4)
@@ -297,6 +313,7 @@ def part_state(  # noqa: PLR0911 - one a verdict
     examined: bool,
     assumed: bool = False,
     outside: bool = False,
+    wider: bool = False,
     ways: Sequence[str] = (),
     acts: Sequence[str] = (),
     refused: Sequence[str] = (),
@@ -311,10 +328,14 @@ def part_state(  # noqa: PLR0911 - one a verdict
         Probability of each dating state after and before the evidence; both disclosed (rule 4).
     examined, assumed, outside
         As in :func:`part_verdict`.
+    wider
+        Say what the verdict leaves true that says less, as `widened` gives it.
     ways, acts, refused
         What was seen of the ways to it; acts that would open one; those the owner refused.
     """
     verdict, posterior = part_verdict(states, examined=examined, assumed=assumed, outside=outside)
+    if wider:
+        verdict, posterior = widened(verdict, states)
     bare = not (grounds.rests_on or grounds.not_examined)
     gap = replace(grounds, not_examined=(part,)) if bare else grounds
     if verdict == "assumed":

@@ -1,7 +1,8 @@
 """What turns over when one table of the model is changed: a lower word, or *not settled*.
 
 The word that is printed holds under every change. Where *very probably* comes down to *probably*
-under one of them, *probably* is printed and the sentence says when; where no word of probability
+under one of them, *probably* is printed and the sentence says when; where none about *a later
+replacement* holds but one about *a replacement* does, that is printed; where no word of probability
 holds under every change the statement is *not settled*, whatever its probability, and the sentence
 says what the evidence gives by itself and under which change that falls (rule 4). Nothing here
 judges whether it holds.
@@ -135,8 +136,10 @@ def lower_word(*, computed: str, turns: Turns) -> str:
     return f"By itself the evidence gives “{computed}”; that does not hold {turns_words(turns)}."
 
 
-def lowered(statement: Statement, word: str, turns: Turns) -> Statement:
+def lowered(statement: Statement, word: str, turns: Turns, computed: str) -> Statement:
     """Return a statement with the lower word that holds under every change, and why.
+
+    The plain form says the word alone: the why stands in the table of parts.
 
     Parameters
     ----------
@@ -144,13 +147,14 @@ def lowered(statement: Statement, word: str, turns: Turns) -> Statement:
         As computed, with its word of probability as its strength.
     word
         The word that holds.
+    computed
+        What the evidence gives by itself: a word, or a word and a verdict that says more.
     """
-    why = lower_word.say(computed=statement.strength, turns=turns)
+    why = lower_word.say(computed=computed, turns=turns)
     text, plain = (
-        f"{one.replace(statement.strength, word, 1)} {why}" if one else ""
-        for one in (statement.text, statement.plain)
+        one.replace(statement.strength, word, 1) for one in (statement.text, statement.plain)
     )
-    return replace(statement, text=text, plain=plain, strength=word)
+    return replace(statement, text=f"{text} {why}", plain=plain, strength=word)
 
 
 @sentence("part not settled", "inferred", 4)

@@ -2,6 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from heelstamp.casework.papers.part_section import CLAIMED
 from heelstamp.wording import about_coat as coat
 from heelstamp.wording import about_parts as parts
 from heelstamp.wording import find_banned
@@ -50,6 +51,24 @@ def test_period_correct_is_never_called_original() -> None:
 def test_later_and_donor_have_their_own_words() -> None:
     assert "very probably a later replacement" in told(states(0.01, 0.01, 0.97, 0.01)).text
     assert "probably comes from another instrument" in told(states(0.05, 0.05, 0.05, 0.85)).text
+
+
+def test_what_says_less_is_said_of_more() -> None:
+    """A later replacement is a replacement; what was fitted first is right in type and time."""
+    later = told(states(0.02, 0.13, 0.82, 0.03), wider=True)
+    assert "very probably not the first fitted" in later.text
+    assert "a later replacement 82 %" in later.text
+    first = told(states(0.85, 0.12, 0.02, 0.01), wider=True)
+    assert "very probably period-correct" in first.text
+
+
+@given(distributions())
+def test_what_a_verdict_leaves_true_is_as_likely_or_likelier(shares: dict[str, float]) -> None:
+    verdict, p = parts.part_verdict(shares, examined=True)
+    if verdict in parts.WIDER:
+        wide, more = parts.widened(verdict, shares)
+        assert more >= p - 1e-12
+        assert set(CLAIMED[wide]) > set(CLAIMED[verdict])
 
 
 def test_undecided_prints_the_shares() -> None:

@@ -133,6 +133,8 @@ class Unsettled(msgspec.Struct, frozen=True, kw_only=True):
     holds
         The word of probability that holds under every change; empty where none does, and the
         statement is not settled.
+    wider
+        The verdict that *holds* is said of, where it is one that says less than the first.
     turns
         What is said instead, under each change that it does not stand.
     """
@@ -140,6 +142,7 @@ class Unsettled(msgspec.Struct, frozen=True, kw_only=True):
     verdict: str
     holds: str
     turns: list[Turn]
+    wider: str = ""
 
 
 class SensitivityFinding(msgspec.Struct, frozen=True, kw_only=True):

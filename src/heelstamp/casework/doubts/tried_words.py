@@ -2,22 +2,23 @@
 
 A word about a part claims that one of some states holds, *probably* or *very probably*; it is tried
 by the probability of these states under each changed table. The word that holds under all of them
-is printed. Where none does the part is not settled.
+is printed. Where none does, what the verdict leaves true that says less is tried (a later
+replacement is a replacement); where no word about that holds either the part is not settled.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from heelstamp.casework.dating.finding import Spread
 from heelstamp.casework.dating.procedure import spread
 from heelstamp.casework.doubts.finding import SensitivityFinding, SensitivityRow, Turn, Unsettled
 from heelstamp.casework.doubts.verdicts import Verdicts, leaves_true, mass
-from heelstamp.casework.papers.part_section import Claim
+from heelstamp.casework.papers.part_section import CLAIMED, Claim
 from heelstamp.dating.sensitivity import Row, Sensitivity
 from heelstamp.units import format_month
 from heelstamp.wording import probability_word
-from heelstamp.wording.about_parts import verdict_words
+from heelstamp.wording.about_parts import WIDER, verdict_words
 from heelstamp.wording.strength import NOT_DETERMINED
 
 _LEVELS = {NOT_DETERMINED: 0, "probably": 1, "very probably": 2}
@@ -34,13 +35,27 @@ def sensitivity_finding(
         What is claimed of each part before any change, by its key.
     """
     tried = {
-        key: _tried(varied, key, claim, verdicts) for key, claim in claims.items() if claim.states
+        key: _tried(varied, key, claim.states, verdicts)
+        for key, claim in claims.items()
+        if claim.states
     }
-    told = {f"part:{key}": _of_part(key, claims[key], some) for key, some in tried.items()}
+    wide = {
+        key: _tried(varied, key, CLAIMED[WIDER[claims[key].verdict]], verdicts)
+        for key in tried
+        if claims[key].verdict in WIDER
+    }
+    told = {
+        f"part:{key}": _of_part(key, claims[key], some, wide.get(key))
+        for key, some in tried.items()
+    }
     told |= {
         name: _of_word(varied, name) for name in varied.base.words if not name.startswith("part:")
     }
     turned = {name: one for name, one in told.items() if one is not None}
+    said = [
+        (key, wide[key] if (one := told[f"part:{key}"]) is not None and one.wider else some)
+        for key, some in tried.items()
+    ]
     changes = {name: {(t.assumption, t.factor) for t in one.turns} for name, one in turned.items()}
     lower, upper = varied.ends()
     peaks = [int(row.months.argmax()) for row in (varied.base, *varied.rows)]
@@ -59,34 +74,41 @@ def sensitivity_finding(
         upper=(format_month(upper.first), format_month(upper.last)),
         likeliest=(format_month(first + min(peaks)), format_month(first + max(peaks))),
         parts=parts | {one: parts[whole] for one, whole in verdicts.of_sets.items()},
-        claims={
-            key: (min(p for _, p in some), max(p for _, p in some)) for key, some in tried.items()
-        },
+        claims={key: (min(p for _, p in some), max(p for _, p in some)) for key, some in said},
         date=_held(varied, verdicts),
         unsettled=turned,
     )
 
 
 def _tried(
-    varied: Sensitivity, key: str, claim: Claim, verdicts: Verdicts
+    varied: Sensitivity, key: str, states: Sequence[str], verdicts: Verdicts
 ) -> list[tuple[Row, float]]:
-    """The probability of a claim under the tables themselves, first, and under each change."""
+    """P(one of some states) under the tables themselves, first, and under each change."""
     part = varied.model.part(verdicts.of_sets.get(key, key))
-    places = [part.states.index(state) for state in claim.states]
+    places = [part.states.index(state) for state in states if state in part.states]
     rows = (varied.base, *varied.rows)
     return [(row, min(1.0, float(row.states[part.name][places].sum()))) for row in rows]
 
 
-def _of_part(key: str, claim: Claim, tried: list[tuple[Row, float]]) -> Unsettled | None:
-    """What becomes of a claim; None where its word holds throughout."""
+def _of_part(
+    key: str, claim: Claim, tried: list[tuple[Row, float]], wide: list[tuple[Row, float]] | None
+) -> Unsettled | None:
+    """What becomes of a claim; None where its word holds throughout.
+
+    *wide* are the probabilities of what it leaves true that says less.
+    """
     said = _LEVELS[probability_word(claim.probability)]
     fallen = [(row, p) for row, p in tried[1:] if _LEVELS[probability_word(p)] < said]
     if not fallen:
         return None
-    word = probability_word(min(p for _, p in fallen))
+    word, wider = probability_word(min(p for _, p in fallen)), ""
+    if word == NOT_DETERMINED and wide is not None:
+        word, wider = probability_word(min(p for _, p in wide)), WIDER[claim.verdict]
+    settled = word != NOT_DETERMINED
     return Unsettled(
         verdict=claim.words,
-        holds="" if word == NOT_DETERMINED else word,
+        holds=word if settled else "",
+        wider=wider if settled else "",
         turns=[
             Turn(assumption=row.name, factor=row.factor, verdict=_instead(key, claim, row, p))
             for row, p in fallen

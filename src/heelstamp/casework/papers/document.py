@@ -254,6 +254,8 @@ class FinishFace:
         'Front', or the frames where the face has no name.
     answer
         One sentence, or the reasons why it could not be assessed.
+    short
+        The answer for the first page: what was left open is counted there.
     plates
         Side by side, and the overlay; none for a refused pair, and none for a reader who may not
         see one of its frames.
@@ -268,6 +270,7 @@ class FinishFace:
     title: str
     frames: tuple[str, ...]
     answer: tuple[Statement, ...]
+    short: tuple[Statement, ...]
     regions: tuple[RegionRow, ...]
     plates: tuple[Plate, ...]
     notes: tuple[Statement, ...]

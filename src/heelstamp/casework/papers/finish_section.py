@@ -106,8 +106,12 @@ def _face(
             *describe_doubts(data, grounds, prefix=prefix),
         )
         notes += describe_limits(data, grounds, prefix=prefix)
+        short = answer[:1]
+        if count := len(data.get("doubts", ())):
+            say_open = about_finish.places_left_open
+            short += (say_open(f"{prefix}:open places", grounds, face=name, count=count),)
     else:
-        answer = describe_refusals(data, grounds, prefix=prefix)
+        short = answer = describe_refusals(data, grounds, prefix=prefix)
     for number, aside, by, reason in spoken(state, seen.id, data):
         say = about_finish.set_aside if aside else about_finish.border_by_hand
         told = f"{prefix}:region {number}:{'aside' if aside else 'border'}"
@@ -119,6 +123,7 @@ def _face(
         title=heading(name),
         frames=shown,
         answer=answer,
+        short=short,
         regions=region_rows(data["regions"], touched),
         plates=_plates(seen.id, kept, name, simulated=simulated),
         notes=tuple(notes),

@@ -55,10 +55,7 @@ def summary_rows(
     lines: list[tuple[str, Sequence[Statement]]] = [
         ("When made", (answer,)),
         ("Neck with body", [*_named(by_part, ("neck",)), *fits]),
-        (
-            "Finish",
-            [*_named(by_part, ("finish",)), *(one for face in faces for one in face.answer)],
-        ),
+        ("Finish", [*_named(by_part, ("finish",)), *(one for face in faces for one in face.short)]),
         ("Electronics", [*_by_state(rows, electric), *_joints(state, tree)]),
         ("Changed parts", _changed(rows, changed, by_part)),
         ("Condition", _condition(state, tree)),

@@ -9,7 +9,7 @@ the owner refused are named. The finish gets a state only when covered areas wer
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +18,7 @@ from heelstamp.casework.papers.document import PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
 from heelstamp.wording.about_coat import finish_state, finish_verdict
-from heelstamp.wording.about_parts import Verdict, part_state, part_verdict, verdict_words
+from heelstamp.wording.about_parts import Verdict, part_state, part_verdict, verdict_words, widened
 from heelstamp.wording.about_record import UNREAD_WORDS
 from heelstamp.wording.strength import BEARS, bayes_factor, from_even_odds, ratio_words
 
@@ -72,9 +72,16 @@ class _Look:
 
 
 def part_section(
-    state: DossierState, tree: PartsTree, names: FeatureNames, finding: Mapping[str, Any]
+    state: DossierState,
+    tree: PartsTree,
+    names: FeatureNames,
+    finding: Mapping[str, Any],
+    wider: Collection[str] = (),
 ) -> tuple[tuple[PartRow, ...], tuple[Statement, ...]]:
-    """The rows, numbered from 1, and the statements, with ids ``part:<key>``."""
+    """The rows, numbered from 1, and the statements, with ids ``part:<key>``.
+
+    Of the parts *wider* is said what their verdict leaves true that says less.
+    """
     rows: list[PartRow] = []
     statements: list[Statement] = []
     for look in _looks(state, tree, names, finding):
@@ -86,10 +93,10 @@ def part_section(
                 look.label,
                 evidence=tuple(one.id for one in look.seen),
                 frames=tuple(dict.fromkeys(frame for one in look.seen for frame in one.frames)),
-                **_figures(_claim(look), look.prior),
+                **_figures(_claim(look, look.key in wider), look.prior),
             )
         )
-        statement = _statement(look, grounds)
+        statement = _statement(look, grounds, look.key in wider)
         if statement is not None:
             statements.append(statement)
     return tuple(rows), tuple(statements)
@@ -131,8 +138,10 @@ def part_claims(
     return {look.key: _claim(look) for look in _looks(state, tree, names, finding)}
 
 
-def _claim(look: _Look) -> Claim:
+def _claim(look: _Look, wider: bool = False) -> Claim:
     verdict, probability = _verdict(look)
+    if wider and look.posterior is not None:
+        verdict, probability = widened(verdict, look.posterior)
     states = CLAIMED.get(verdict, ())
     if verdict == "refinished" and look.posterior is not None:  # said of the likeliest alone
         states = (max(look.posterior, key=lambda name: look.posterior[name]),)  # type: ignore[index]
@@ -272,7 +281,7 @@ def _figures(claim: Claim, prior: Mapping[str, float]) -> dict[str, Any]:
     return figures
 
 
-def _statement(look: _Look, grounds: Grounds) -> Statement | None:
+def _statement(look: _Look, grounds: Grounds, wider: bool) -> Statement | None:
     """The sentence about a part; None where there is nothing to add to its row."""
     id_ = f"part:{look.key}"
     if look.posterior is None:
@@ -297,6 +306,7 @@ def _statement(look: _Look, grounds: Grounds) -> Statement | None:
         examined=look.examined,
         assumed=look.assumed,
         outside=look.outside,
+        wider=wider,
         ways=look.ways,
         acts=look.acts,
         refused=look.refused,

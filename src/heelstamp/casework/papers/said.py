@@ -112,6 +112,11 @@ def what_is_said(
     rows, told = part_section(state, tree, names, finding)
     found_changed = frozenset(row.key for row in rows if row.verdict in CHANGED)
     if varied is not None:
+        wider = [
+            key.removeprefix("part:") for key, one in varied["unsettled"].items() if one["wider"]
+        ]
+        if wider:
+            rows, told = part_section(state, tree, names, finding, wider)
         unsettled = Unsettled(varied, state, tree, names)
         rows, told = unsettled.parts(rows, told)
         dated = unsettled.dated(dated, finding)

@@ -66,10 +66,11 @@ class Unsettled:
             if turns is None or statement is None:
                 changed.append(row)
                 continue
-            holds = self.varied["unsettled"][statement.id]["holds"]
-            if holds:
-                told[statement.id] = about_unsettled.lowered(statement, holds, turns)
-                note = about_unsettled.lower_word.say(computed=row.word, turns=turns)
+            found = self.varied["unsettled"][statement.id]
+            if holds := found["holds"]:
+                computed = found["verdict"] if found["wider"] else row.word
+                told[statement.id] = about_unsettled.lowered(statement, holds, turns, computed)
+                note = about_unsettled.lower_word.say(computed=computed, turns=turns)
                 changed.append(replace(row, word=holds, note=note))
             else:
                 told[statement.id] = _not_settled(row, statement, turns)
