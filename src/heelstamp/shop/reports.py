@@ -2,8 +2,8 @@
 
 What an outsider gets is computed from the public record alone. At issue, never at a preview, one
 entry fixes the files that travel in the paper, and the paper prints that entry's digest; the file
-is then kept, and named by a correction of the entry, so that what was handed out can be shown
-again, byte for byte.
+is then signed as a whole and kept, and the digest of the signed bytes is named by a correction of
+the entry, so that what was handed out can be shown again, byte for byte.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.own_record import record_of
+from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
@@ -178,9 +179,17 @@ def told_to(
 
 
 def report_document(
-    told: Told, *, day: str, digest: str = "", versions: tuple[Version, ...] = ()
+    told: Told, *, day: str, digest: str = "", key: str = "", versions: tuple[Version, ...] = ()
 ) -> ReportDocument:
-    """Build the examination report for one reader; *digest* is that of the entry that fixes it."""
+    """Build the examination report for one reader.
+
+    Parameters
+    ----------
+    digest
+        Of the entry that fixes it; empty for a preview.
+    key
+        Fingerprint of the key that it is signed with; empty for a preview.
+    """
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
     from heelstamp.shop.opened import OpenShop
@@ -197,6 +206,7 @@ def report_document(
         attachments=(COPY, *names) if outsider and digest else names,
         demonstration=subject.chronology.invented,
         digest=digest,
+        key=key,
         weight=told.weight,
         versions=versions,
         examiners=tuple((one, records.get(one, "")) for one in (records if outsider else hands)),
@@ -241,14 +251,18 @@ def typeset_report(
 
 
 def _typeset(
-    told: Told, day: str, entry: Mapping[str, Any] | None = None, versions: tuple[Version, ...] = ()
+    told: Told,
+    day: str,
+    entry: Mapping[str, Any] | None = None,
+    versions: tuple[Version, ...] = (),
+    key: str = "",
 ) -> bytes:
     from heelstamp.archive.issued import copy_of
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.report import render_report
 
     digest = "" if entry is None else str(entry["digest"])
-    document = report_document(told, day=day, digest=digest, versions=versions)
+    document = report_document(told, day=day, digest=digest, key=key, versions=versions)
     attachments = told.attachments()
     if entry is not None and told.reader in OUTSIDERS:
         attachments[COPY] = copy_of(entry)
@@ -406,6 +420,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
     from heelstamp.casework.papers.issues import next_number
 
     papers, made_of, told = shop.subject(tag).state.of(Issue), "", None
+    key_of(shop)  # one that cannot be used is refused before anything is entered
     if id_ not in papers:
         made_of = shop.subject(tag).state.head
         told = told_at(shop, tag, reader)
@@ -466,7 +481,8 @@ def _kept(
         day=str(standing.day),
         changed=tuple(standing.changed),
     )
-    made_pdf = _typeset(told, str(standing.day), entry, versions)
+    day, key = str(standing.day), key_of(shop).fingerprint
+    made_pdf = sign_paper(shop, _typeset(told, day, entry, versions, key), day=day)
     digest = keep_file(shop, made_pdf, "application/pdf")
     correction = {
         "id": f"{standing.id[:59]}.file",
