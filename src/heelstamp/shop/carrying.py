@@ -3,7 +3,7 @@
 Out: `heelstamp.casework.exported` names the files and makes the tables; SHA256SUMS covers every
 file, in the form that the program ``sha256sum`` checks. In: everything is verified and compared
 with the shop before anything is written; the journals and what they name enter in one transaction.
-Accounts and their passwords never leave.
+Accounts, their passwords and the shop's keys never leave.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import msgspec
 from heelstamp.errors import ConflictError, HeelstampError, InputError, IntegrityError
 from heelstamp.shop.backup import documents_of
 from heelstamp.shop.backup_folder import machine
+from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
 from heelstamp.shop.folder import (
     CHRONOLOGIES_FOLDER,
     PARTS_FOLDER,
@@ -27,6 +28,7 @@ from heelstamp.shop.folder import (
     read_settings,
     write_settings,
 )
+from heelstamp.shop.shop_key import FOLDER as KEY_FOLDER
 from heelstamp.shop.whole_folder import appearing, is_vacant
 
 if TYPE_CHECKING:
@@ -36,6 +38,8 @@ if TYPE_CHECKING:
 GUIDE_FILE, SUMS_FILE, FILES_FILE = "README.txt", "SHA256SUMS", "files.json"
 JOURNAL_FILE = "journal.jsonl"
 SHOP_PART, SALES_PART, CENSUS_PART = "shop", "sales", "census"
+SECRET_FOLDERS = (KEY_FOLDER, CERTIFICATE_FOLDER)
+"""Of a shop: its keys, which stay where they are."""
 
 
 class ExportedFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -192,6 +196,8 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, buil
     stems = {one.chronology for one in instruments} | {one.kind for one in instruments}
     for path in documents_of(folder):
         inside = path.relative_to(folder)
+        if inside.parts[0] in SECRET_FOLDERS:
+            continue
         if tags is not None and (
             inside.parts[0] not in {CHRONOLOGIES_FOLDER, PARTS_FOLDER} or inside.stem not in stems
         ):
@@ -463,7 +469,7 @@ def _import_documents(source: Path, sums: Mapping[str, str], folder: Path) -> tu
     own = []
     for path in sums:
         inside = path.removeprefix(f"{SHOP_PART}/")
-        if inside == path or inside.startswith(rows):
+        if inside == path or inside.startswith(rows) or inside.split("/")[0] in SECRET_FOLDERS:
             continue
         target, data = folder / inside, (source / path).read_bytes()
         with machine(target):
