@@ -39,6 +39,7 @@ UNSIGNED, SHORT, FORM, CHANGED, KEY, STAMP = (
 )
 _RANGE = re.compile(rb"/ByteRange\s*\[\s*(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s*\]")
 _HEX = re.compile(rb"<[0-9a-f]*>")
+_HASHES = {"sha256": hashlib.sha256, "sha384": hashlib.sha384, "sha512": hashlib.sha512}
 _UNREADABLE = (ValueError, TypeError, KeyError, AttributeError, IndexError, OverflowError)
 """What the reader of ASN.1 raises on bytes that are none."""
 _STAMP_TOKEN = "1.2.840.113549.1.9.16.2.14"  # noqa: S105 - id-aa-timeStampToken, RFC 3161, A
@@ -195,10 +196,7 @@ def _container(certificate: bytes, attributes: Any, value: bytes, token: bytes) 
     signer: dict[str, Any] = {
         "version": "v1",
         "sid": {
-            "issuer_and_serial_number": {
-                "issuer": held.issuer,
-                "serial_number": held.serial_number,
-            }
+            "issuer_and_serial_number": {"issuer": held.issuer, "serial_number": held.serial_number}
         },
         "digest_algorithm": {"algorithm": "sha256"},
         "signed_attrs": attributes,
@@ -303,9 +301,9 @@ def _stamp_over(value: bytes, token: bytes) -> tuple[str, str]:
         (signer,) = signed["signer_infos"]
         attributes = signer["signed_attrs"]
         told = {one["type"].native: one["values"][0].native for one in attributes}
-        hashed = getattr(hashlib, signer["digest_algorithm"]["algorithm"].native)
+        hashed = _HASHES[signer["digest_algorithm"]["algorithm"].native]
         imprint = info["message_imprint"]
-        over = getattr(hashlib, imprint["hash_algorithm"]["algorithm"].native)
+        over = _HASHES[imprint["hash_algorithm"]["algorithm"].native]
         holds = (
             imprint["hashed_message"].native == over(value).digest()
             and told["message_digest"] == hashed(inner).digest()
@@ -332,15 +330,16 @@ def _by_authority(certificate: bytes, attributes: bytes, signer: Any) -> bool:
 
     value = signer["signature"].native
     name = signer["digest_algorithm"]["algorithm"].native
-    hashed = {"sha256": hashes.SHA256, "sha384": hashes.SHA384, "sha512": hashes.SHA512}.get(name)
+    known = (hashes.SHA256(), hashes.SHA384(), hashes.SHA512())
+    hashed = next((one for one in known if one.name == name), None)
     try:
         key = x509.load_der_x509_certificate(certificate).public_key()
         if hashed is None:
             return False
         if isinstance(key, rsa.RSAPublicKey):
-            key.verify(value, attributes, padding.PKCS1v15(), hashed())
+            key.verify(value, attributes, padding.PKCS1v15(), hashed)
         elif isinstance(key, ec.EllipticCurvePublicKey):
-            key.verify(value, attributes, ec.ECDSA(hashed()))
+            key.verify(value, attributes, ec.ECDSA(hashed))
         else:
             return False
     except (InvalidSignature, ValueError):

@@ -21,9 +21,7 @@ _PLACE = 9_999_999_999
 _RANGE = re.compile(rb"/ByteRange \[ 0 9999999999 9999999999 9999999999 \]")
 
 
-def signed_pdf(
-    pdf: bytes, make: Callable[[bytes], bytes], *, day: str, room: int = ROOM
-) -> bytes:
+def signed_pdf(pdf: bytes, make: Callable[[bytes], bytes], *, day: str, room: int = ROOM) -> bytes:
     """Sign a PDF of this program; equal bytes and an equal signature give equal bytes.
 
     Parameters

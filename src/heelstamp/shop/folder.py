@@ -316,9 +316,14 @@ def refuse_taken(folder: Path) -> None:
 
 def write_settings(path: Path, settings: ShopSettings) -> None:
     """Write a ``shop.toml`` in a folder that nobody reads yet."""
+    path.write_bytes(settings_text(settings))
+
+
+def settings_text(settings: ShopSettings) -> bytes:
+    """The text of a ``shop.toml``."""
     plain = msgspec.to_builtins(settings)
     lines = [f"{key} = {_toml(plain[key])}" for key in plain if plain[key]]
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    return ("\n".join(lines) + "\n").encode()
 
 
 def _toml(value: object) -> str:

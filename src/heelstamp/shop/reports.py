@@ -342,15 +342,20 @@ def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ())
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
 
 
-def outgoing(shop: Shop, file: str, boxes: tuple[Box, ...] = ()) -> bytes:
+def outgoing(
+    shop: Shop, file: str, boxes: tuple[Box, ...] = (), longest_px: int = PICTURE_PX
+) -> bytes:
     """Return a photograph reduced, upright and stripped for a paper, its boxes filled."""
     from heelstamp.report.pictures import covered
     from heelstamp.shop.opened import OpenShop
 
     def made() -> bytes:
-        return shop.photographs.outgoing(shop.files.get(file), file[:12], PICTURE_PX)
+        return shop.photographs.outgoing(shop.files.get(file), file[:12], longest_px)
 
-    copied = shop.copies.get((file, PICTURE_PX), made) if isinstance(shop, OpenShop) else made()
+    if isinstance(shop, OpenShop) and longest_px == PICTURE_PX:
+        copied = shop.copies.get((file, longest_px), made)
+    else:
+        copied = made()
     return covered(copied, boxes, where=file[:12])
 
 
@@ -450,7 +455,7 @@ def _kept(
     made_of: str = "",
 ) -> str:
     """Typeset what an entry fixed, from the dossier as it stood before; keep and name the file."""
-    from heelstamp.archive import read_json, sha256
+    from heelstamp.archive import read_json
     from heelstamp.casework.dossier import entries_of, fold_entries
     from heelstamp.casework.papers.document import READERS
     from heelstamp.casework.papers.issues import versions_of
@@ -459,20 +464,10 @@ def _kept(
     entry = read_json(shop.journals.lines(tag)[seq - 1])
     reader = next(one for one in READERS if one == standing.reader)
 
-    def before() -> Told:
-        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
-        return told_to(replace(shop.subject(tag), state=state), reader)
-
-    key = (f"told to {reader}", tag, entry["previous"], shop.shelf())
     if told is None or entry["previous"] != made_of:  # an entry came between, or it was cut off
-        told = shop.made_once(key, before)
-    made = {name: sha256(data) for name, data in told.attachments().items()}
-    if made != standing.files:
-        raise ConflictError(
-            "the dossier, its maker's tables or the program changed while the paper was issued",
-            where=f"{tag}, {standing.id}",
-            remedy="Issue it again.",
-        )
+        told = told_as_issued(shop, tag, standing)
+    else:
+        _require_same(told, tag, standing)
     earlier = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
     versions = versions_of(
         earlier,
@@ -492,6 +487,43 @@ def _kept(
     }
     shop.enter(tag, [NewEntry("correction", correction)], by=by)
     return digest
+
+
+def told_as_issued(shop: OpenShop, tag: str, standing: Issue) -> Told:
+    """Gather what an issued report rests on, from the dossier as it stood before its entry.
+
+    Raises
+    ------
+    ConflictError
+        The files that the entry fixed can no longer be made.
+    """
+    from heelstamp.archive import read_json
+    from heelstamp.casework.dossier import entries_of, fold_entries
+    from heelstamp.casework.papers.document import READERS
+
+    seq = shop.subject(tag).state.entered[standing.id].seq
+    previous = read_json(shop.journals.lines(tag)[seq - 1])["previous"]
+    reader = next(one for one in READERS if one == standing.reader)
+
+    def before() -> Told:
+        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
+        return told_to(replace(shop.subject(tag), state=state), reader)
+
+    told = shop.made_once((f"told to {reader}", tag, previous, shop.shelf()), before)
+    _require_same(told, tag, standing)
+    return told
+
+
+def _require_same(told: Told, tag: str, standing: Issue) -> None:
+    from heelstamp.archive import sha256
+
+    made = {name: sha256(data) for name, data in told.attachments().items()}
+    if made != standing.files:
+        raise ConflictError(
+            "the dossier, its maker's tables or the program changed while the paper was issued",
+            where=f"{tag}, {standing.id}",
+            remedy="Issue it again.",
+        )
 
 
 def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:

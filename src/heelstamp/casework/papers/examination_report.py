@@ -382,7 +382,9 @@ def _checks(
     if issue.key:
         rows.append(Check(SIGNED_WITH, issue.key))
         rows.append(Check(WHOSE_KEY, key_known_elsewhere.say()))
-        rows.append(Check(CHECK_SIGNATURE, f"heelstamp verify report.pdf --key {issue.key}", code=True))
+        rows.append(
+            Check(CHECK_SIGNATURE, f"heelstamp verify report.pdf --key {issue.key}", code=True)
+        )
     if issue.digest:
         command = f"{command} --last {issue.digest}"
         rows.append(Check("Check that it was issued so", command, code=True))
