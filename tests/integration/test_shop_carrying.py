@@ -1,4 +1,4 @@
-"""Dossiers leave a shop in a bag (RFC 8493) that a person reads, and enter another with equal digests."""
+"""Dossiers leave a shop in a bag (RFC 8493), and enter another with equal digests."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The shop's key: made with the shop or with its first paper, protected, renewed, kept in backups."""
+"""The shop's key: made with the shop or its first paper, protected, renewed, kept in backups."""
 
 from __future__ import annotations
 
@@ -176,10 +176,12 @@ def seen_by_a_general_validator(pdf: bytes) -> object:
 
 
 def test_without_an_answer_there_is_no_paper_and_it_can_be_issued_again(shop: Path) -> None:
-    with time_stamp_authority(status=503) as address:
-        with OpenShop(stamped(shop, address)) as opened:
-            with pytest.raises(StorageError, match="no time stamp"):
-                issue_form(opened, TAG, "permission", id_="a", by="examiner A")
+    with (
+        time_stamp_authority(status=503) as address,
+        OpenShop(stamped(shop, address)) as opened,
+        pytest.raises(StorageError, match="no time stamp"),
+    ):
+        issue_form(opened, TAG, "permission", id_="a", by="examiner A")
     told = (shop / "shop.toml").read_text().rpartition("time_stamp_authority")[0]
     (shop / "shop.toml").write_text(told)
     with OpenShop(shop) as opened:
@@ -187,9 +189,11 @@ def test_without_an_answer_there_is_no_paper_and_it_can_be_issued_again(shop: Pa
 
 
 def test_a_stamp_that_answers_another_question_is_refused() -> None:
-    with time_stamp_authority(same=False) as address:
-        with pytest.raises(StorageError, match="another question"):
-            time_stamp(address, b"a signature")
+    with (
+        time_stamp_authority(same=False) as address,
+        pytest.raises(StorageError, match="another question"),
+    ):
+        time_stamp(address, b"a signature")
 
 
 def test_a_stamp_over_another_signature_does_not_hold(shop: Path) -> None:

@@ -1,11 +1,11 @@
 """What a report says, as Linked Art: JSON-LD over CIDOC-CRM, for other collections' programs.
 
 Made of the report's document alone, already cut to its reader: the same words, numbers and masks.
-The terms are those of the profile (linked.art, model 1.0, an instrument as ``HumanMadeObject``); they
-stand in the file itself, so that any processor of JSON-LD 1.1 reads it without a network, also when
-that address is gone. A range is written with both of its ends and the sentence that says what it
-holds: it bounds nothing for certain. Identifiers are UUIDs by name (RFC 9562, 5.5), since a shop has
-no address of its own; pictures are named by their path beside the file.
+The terms are those of the profile (linked.art, model 1.0, an instrument as ``HumanMadeObject``).
+They stand in the file itself, so that any processor of JSON-LD 1.1 reads it without a network, also
+when that address is gone. A range is written with both of its ends and the sentence that says what
+it holds: it bounds nothing for certain. Identifiers are UUIDs by name (RFC 9562, 5.5), since a shop
+has no address of its own; pictures are named by their path beside the file.
 """
 
 from __future__ import annotations

@@ -22,9 +22,9 @@ check.html        A page that checks this pack in a browser, without a network. 
 
 What is not here
 ----------------
-The consignor's name, where the instrument is kept, the last characters of its number, photographs
-that the shop keeps to recognise it, and words that were not meant for outsiders. Nothing here is a
-trace of them: what you hold was computed from what you hold.
+{schedule}The consignor's name, where the instrument is kept, the last characters of its number,
+photographs that the shop keeps to recognise it, and words that were not meant for outsiders.
+Nothing here is a trace of them: what you hold was computed from what you hold.
 
 How to check that nothing was changed
 -------------------------------------
@@ -49,6 +49,10 @@ PAPERS = """\
 papers/           What was issued to you, byte for byte, each signed as a whole by the shop. Begin
                   here: the first page of the report tells it in short.
 """
+SCHEDULE = """\
+The schedule for the insurer among the papers names owner, value and the whole number. All the rest
+holds none of this:
+"""
 WHOSE = {
     "buyer": "A pack for a buyer",
     "insurer": "A pack for an insurer",
@@ -57,9 +61,17 @@ WHOSE = {
 
 
 def guide(
-    *, title: str, reader: str, shop: str, day: str, banner: str, papers: bool, key: str
+    *,
+    title: str,
+    reader: str,
+    shop: str,
+    day: str,
+    banner: str,
+    papers: bool,
+    schedule: bool,
+    key: str,
 ) -> str:
-    """The text for a reader of `WHOSE`; *papers* tells whether any go with it."""
+    """The text for a reader of `WHOSE`; whether any *papers* go with it, and the *schedule*."""
     return GUIDE.format(
         title=title,
         whose=WHOSE[reader],
@@ -67,5 +79,6 @@ def guide(
         day=day,
         banner=f"{banner}\n" if banner else "",
         papers=PAPERS if papers else "",
+        schedule=SCHEDULE if schedule else "",
         key=key,
     )

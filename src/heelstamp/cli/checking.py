@@ -108,7 +108,7 @@ def _held(path: Path, last: str | None, given: Sequence[str], shop: Path) -> Seq
     from heelstamp.archive import is_digest
     from heelstamp.errors import InputError
     from heelstamp.shop import is_shop
-    from heelstamp.shop.handed_out import Known, check_file
+    from heelstamp.shop.handed_out import Known, check_file, check_with_shop
 
     keys = {}
     for one in given:
@@ -123,8 +123,6 @@ def _held(path: Path, last: str | None, given: Sequence[str], shop: Path) -> Seq
         keys[digits] = "the key given"
     if not is_shop(shop):
         return check_file(path, Known(last, keys))
-    from heelstamp.shop.signing import check_with_shop
-
     return check_with_shop(shop, path, Known(last, keys))
 
 

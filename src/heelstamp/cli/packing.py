@@ -122,7 +122,9 @@ def renew(shop: Shop = HERE, as_json: AsJson = False) -> int:
 
 
 @key_app.command()
-def protect(passphrase_file: PassphraseFile = None, shop: Shop = HERE) -> int:
+def protect(
+    passphrase_file: PassphraseFile = None, shop: Shop = HERE, as_json: AsJson = False
+) -> int:
     """Protect the key with a passphrase, asked for or read from a file.
 
     From then on HEELSTAMP_KEY_PASSPHRASE_FILE names the file with it when papers are issued.
@@ -138,12 +140,15 @@ def protect(passphrase_file: PassphraseFile = None, shop: Shop = HERE) -> int:
     else:
         words = str(typer.prompt("Passphrase", hide_input=True, confirmation_prompt=True, err=True))
     protect_key(shop, passphrase=words, now=passphrase())
-    say("The key is protected. Without its passphrase nobody can sign: keep it on paper too.")
+    if as_json:
+        emit({"protected": True})
+    else:
+        say("The key is protected. Without its passphrase nobody can sign: keep it on paper too.")
     return Exit.DONE
 
 
 @key_app.command()
-def unprotect(shop: Shop = HERE) -> int:
+def unprotect(shop: Shop = HERE, as_json: AsJson = False) -> int:
     """Take the passphrase off the key again; HEELSTAMP_KEY_PASSPHRASE_FILE names it once more.
 
     Example: heelstamp key unprotect --shop shop
@@ -152,5 +157,8 @@ def unprotect(shop: Shop = HERE) -> int:
     from heelstamp.shop.signing import passphrase
 
     protect_key(shop, passphrase="", now=passphrase())
-    say("The key is protected by its file alone.")
+    if as_json:
+        emit({"protected": False})
+    else:
+        say("The key is protected by its file alone.")
     return Exit.DONE

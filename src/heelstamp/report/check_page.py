@@ -1,8 +1,8 @@
 """The page that checks papers, packs and journals in a browser, in one file without a network.
 
-Its script uses the browser's own cryptography (W3C Web Cryptography) and nothing from elsewhere; its
-policy forbids it every connection. It travels in packs and is handed out by the shop: who wants to
-be sure takes it from there, not from what is to be checked.
+Its script uses the browser's own cryptography (W3C Web Cryptography) and nothing from elsewhere;
+its policy forbids it every connection. It travels in packs and is handed out by the shop: who wants
+to be sure takes it from there, not from what is to be checked.
 """
 
 from __future__ import annotations

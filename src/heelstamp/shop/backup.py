@@ -48,7 +48,7 @@ if TYPE_CHECKING:
 
 LAST_BACKUP_FILE = "last-backup.json"
 REMIND_AFTER_DAYS = 7
-SECRET_ENDING = ".key"
+KEY_ENDING = ".key"
 """Of documents that only the owner of a shop's folder may read."""
 
 
@@ -249,7 +249,7 @@ def restore_backup(
         source.bring_database(name, building / DATABASE_FILE)
         for path, one in manifest.documents.items():
             _bring(source, one.digest, building / path, lacking, path, incomplete=incomplete)
-            if path.endswith(SECRET_ENDING) and (building / path).exists():
+            if path.endswith(KEY_ENDING) and (building / path).exists():
                 (building / path).chmod(0o600)
         files = building / FILES_FOLDER
         files.mkdir(exist_ok=True)

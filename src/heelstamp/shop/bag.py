@@ -137,9 +137,17 @@ def _zip(to: Path, day: str) -> Iterator[BagWriter]:
 class BagFiles(Protocol):
     """Files of a bag that lies somewhere, by path."""
 
-    def names(self) -> set[str]: ...
-    def size(self, path: str) -> int: ...
-    def chunks(self, path: str) -> Iterator[bytes]: ...
+    def names(self) -> set[str]:
+        """Every file."""
+        ...
+
+    def size(self, path: str) -> int:
+        """Bytes of a file."""
+        ...
+
+    def chunks(self, path: str) -> Iterator[bytes]:
+        """A file's bytes, piece by piece."""
+        ...
 
 
 class _InFolder:
@@ -254,9 +262,8 @@ def bag_faults(bag: BagFiles) -> list[tuple[str, str]]:
     if MANIFEST not in tags:
         found.append((MANIFEST, "is in no list"))
     for path in sorted(names):
-        if path.startswith(PAYLOAD) and path not in payload:
-            found.append((path, "is in no list: it was added"))
-        elif not path.startswith(PAYLOAD) and path not in {*tags, TAG_MANIFEST, SIGNATURE}:
+        listed = payload if path.startswith(PAYLOAD) else {*tags, TAG_MANIFEST, SIGNATURE}
+        if path not in listed:
             found.append((path, "is in no list: it was added"))
     for path, digest in sorted({**payload, **tags}.items()):
         if path not in names:

@@ -2,8 +2,9 @@
 
 A shop folder holds ``shop.toml`` (name, currency, optionally examiners and the address of a
 PostgreSQL database), ``heelstamp.db`` unless another database is named, ``files/``, ``key/``
-(`heelstamp.shop.shop_key`), and whatever the shop adds: ``parts/`` and ``chronologies/``. Adapters are imported only when a shop is opened,
-because the database library alone takes a third of a second.
+(`heelstamp.shop.shop_key`), and whatever the shop adds: ``parts/`` and ``chronologies/``. Adapters
+are imported only when a shop is opened, because the database library alone takes a third of a
+second.
 """
 
 from __future__ import annotations

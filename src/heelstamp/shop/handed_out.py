@@ -19,19 +19,20 @@ from heelstamp.shop.verification import CANNOT_TELL, Verified, told_of
 
 if TYPE_CHECKING:
     from heelstamp.shop.bag import BagFiles
+    from heelstamp.shop.opened import OpenShop
 
 COPY, JOURNAL = "copy.json", "journal.json"
 LATER_UNKNOWN = (
-    "Whether a later version supersedes it cannot be told without the shop; a later paper lists the "
-    "versions before it."
+    "Whether a later version supersedes it cannot be told without the shop; a later paper lists "
+    "the versions before it."
 )
 KEY_UNKNOWN = (
     "Whose key that is cannot be told from the file: give --key with the 64 digits that the shop "
     "tells by another way."
 )
 NOT_SIGNED = (
-    "It carries no signature: it is a preview, from before the shop had a key, or its signature was "
-    "taken away."
+    "It carries no signature: it is a preview, from before the shop had a key, or its signature "
+    "was taken away."
 )
 
 
@@ -72,6 +73,64 @@ def check_file(path: Path, known: Known) -> tuple[Verified, ...]:
     return (_journal(data, path.name, known.head),)
 
 
+def check_with_shop(folder: Path, path: Path, known: Known) -> tuple[Verified, ...]:
+    """Check a file as `check_file` does, with the shop in *folder* at hand.
+
+    Raises
+    ------
+    HeelstampError
+        As `check_file` and `open_shop` do.
+    """
+    from heelstamp.shop.opened import OpenShop
+
+    with OpenShop(folder) as shop:
+        return check_here(shop, path, known)
+
+
+def check_here(shop: OpenShop, path: Path, known: Known) -> tuple[Verified, ...]:
+    """Check a file as `check_file` does, in the shop that may have handed it out.
+
+    The shop's keys are known then; a paper that it issued stands as such, byte for byte, with the
+    version that supersedes it.
+
+    Raises
+    ------
+    InputError
+        As `check_file`.
+    """
+    from heelstamp.archive import sha256
+    from heelstamp.shop.files import read_file
+    from heelstamp.shop.shop_key import known_keys
+
+    own = {one.fingerprint: one.said() for one in known_keys(shop.folder).values()}
+    found = check_file(path, Known(known.head, {**own, **(known.keys or {})}))
+    if path.is_dir() or not (data := read_file(path)).startswith(b"%PDF-"):
+        return found
+    standing = issued_as(shop, sha256(data))
+    (paper,) = found
+    limits = tuple(one for one in paper.limits if one != LATER_UNKNOWN)
+    verdict = paper.verdict
+    if standing:  # the digest that the shop keeps covers every byte, also of one that is unsigned
+        limits = tuple(one for one in limits if one != NOT_SIGNED)
+        verdict = Verdict.SOUND if verdict is Verdict.CANNOT_DECIDE else verdict
+    told = standing or "no paper that this shop issued has these bytes"
+    return (replace(paper, verdict=verdict, findings=(*paper.findings, told), limits=limits),)
+
+
+def issued_as(shop: OpenShop, digest: str) -> str:
+    """Say as what a file of this digest was issued by the shop; empty where it was not."""
+    from heelstamp.shop.reports import issued
+
+    for tag in shop.journals.tags():
+        for one in issued(shop, tag):
+            if one.digest == digest:
+                return (
+                    f"issued by this shop for {tag}: {one.paper} for the {one.reader}, entered on "
+                    f"{one.at[:10]} by {one.by}. {one.standing}"
+                )
+    return ""
+
+
 def worst(found: Iterable[Verdict]) -> Verdict:
     """The weakest of several verdicts."""
     order = (Verdict.SOUND, Verdict.CANNOT_DECIDE, Verdict.BROKEN)
@@ -109,10 +168,8 @@ def _signed(data: bytes, known: Known, container: bytes | None = None) -> Verifi
         if fault.code == UNSIGNED:
             return Verified("", Verdict.CANNOT_DECIDE, (), (NOT_SIGNED,))
         return Verified("", Verdict.BROKEN, (f"{fault.message} ({fault.code})",))
-    told = [
-        f"signed as a whole, and unchanged since, with the key {found.fingerprint}, whose holder "
-        f"calls itself “{found.name}”"
-    ]
+    key = f"the key {found.fingerprint}, whose holder calls itself “{found.name}”"
+    told = [f"signed as a whole, and unchanged since, with {key}"]
     if found.stamped:
         told.append(
             f"stamped at {found.stamped} by {found.authority}; whether that authority is to be "

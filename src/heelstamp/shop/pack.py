@@ -136,6 +136,7 @@ def _for_outsider(shop: OpenShop, tag: str, reader: str, to: Path) -> Packed:
             day=day,
             banner=document.banner,
             papers=bool(issued),
+            schedule=any(one.paper == "insurance" for one in issued),
             key=key,
         )
         bag.add("README.txt", text.encode())

@@ -578,14 +578,6 @@ def issued_report(shop: OpenShop, tag: str, digest: str, *, report: bool = True)
     return shop.files.get(digest)
 
 
-def issued_as(shop: OpenShop, tag: str, data: bytes) -> Issued | None:
-    """Return as which issued report a file stands, byte for byte; None when it is none of them."""
-    from heelstamp.archive import sha256
-
-    digest = sha256(data)
-    return next((one for one in issued(shop, tag) if one.digest == digest), None)
-
-
 def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:
     """Return the statements about parts as computed, before any word was chosen."""
     return dict(shop.said(tag).computed)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 FOLDER, SECRET, CERTIFICATE, EARLIER = "key", "shop.key", "shop.crt", "earlier"
 LEAST_CHARACTERS = 12
 """Of a passphrase, as `heelstamp.shop.sealing` asks."""
-PASSPHRASE_FILE = "HEELSTAMP_KEY_PASSPHRASE_FILE"
+PASSPHRASE_FILE = "HEELSTAMP_KEY_PASSPHRASE_FILE"  # noqa: S105 - the name of a variable
 """Environment: the file whose first line is the passphrase of the shop's key."""
 _NAME_MAX = 64  # ub-common-name, RFC 5280, A.1
 
@@ -54,7 +54,7 @@ class ShopKey:
 
 @dataclass(frozen=True, slots=True)
 class KnownKey:
-    """A key of the shop by its fingerprint: since which day, and whether a newer one replaced it."""
+    """A key of the shop by its fingerprint: since which day, and whether another followed."""
 
     fingerprint: str
     since: str

@@ -7,7 +7,7 @@ digest and the time, nothing else.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,10 +16,8 @@ from heelstamp.shop.folder import read_settings
 
 if TYPE_CHECKING:
     from heelstamp.archive.signed import Signature
-    from heelstamp.shop.handed_out import Known
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.shop_key import ShopKey
-    from heelstamp.shop.verification import Verified
 
 PATIENCE_S = 20
 ANSWER_MAX = 64_000
@@ -150,50 +148,3 @@ def _state(folder: Path, pdf: bytes) -> SignState:
     known = known_keys(folder).get(found.fingerprint)
     said = known.said() if known is not None else "a key that this shop does not know"
     return SignState(found.fingerprint, f"signed with {said}", found.stamped)
-
-
-def check_with_shop(folder: Path, path: Path, known: Known) -> tuple[Verified, ...]:
-    """Check a file as `heelstamp.shop.handed_out.check_file` does, with the shop in *folder* at hand.
-
-    The shop's keys are known then; a paper that it issued stands as such, byte for byte, with the
-    version that supersedes it.
-
-    Raises
-    ------
-    HeelstampError
-        As `check_file` and `open_shop` do.
-    """
-    from heelstamp.archive import Verdict, sha256
-    from heelstamp.shop.files import read_file
-    from heelstamp.shop.handed_out import LATER_UNKNOWN, NOT_SIGNED, Known, check_file
-    from heelstamp.shop.shop_key import known_keys
-
-    own = {one.fingerprint: one.said() for one in known_keys(folder).values()}
-    found = check_file(path, Known(known.head, {**own, **(known.keys or {})}))
-    if path.is_dir() or not (data := read_file(path)).startswith(b"%PDF-"):
-        return found
-    standing = issued_anywhere(folder, sha256(data))
-    (paper,) = found
-    told = "no paper of this shop has these bytes" if standing is None else standing
-    limits = tuple(one for one in paper.limits if one != LATER_UNKNOWN)
-    verdict = paper.verdict
-    if standing is not None:  # the kept digest covers every byte, also of one that is not signed
-        limits = tuple(one for one in limits if one != NOT_SIGNED)
-        verdict = Verdict.SOUND if verdict is Verdict.CANNOT_DECIDE else verdict
-    return (replace(paper, verdict=verdict, findings=(*paper.findings, told), limits=limits),)
-
-
-def issued_anywhere(folder: Path, digest: str) -> str | None:
-    """Say as what a file of this digest was issued by the shop; None where it was not."""
-    from heelstamp.shop.opened import OpenShop
-    from heelstamp.shop.reports import issued
-
-    with OpenShop(folder) as shop:
-        for tag in shop.journals.tags():
-            for one in issued(shop, tag):
-                if one.digest == digest:
-                    return (
-                        f"issued by this shop for {tag}: {one.paper} for the {one.reader}, entered "
-                        f"on {one.at[:10]} by {one.by}. {one.standing}"
-                    )
-    return None

@@ -300,7 +300,7 @@ async function checkAll(chosen, known) {
 function show(results) {
   const place = document.getElementById("results");
   place.replaceChildren(...results.map(one => {
-    const made = document.createElement("article"), title = document.createElement("h3"), verdict = document.createElement("strong"), list = document.createElement("ul");
+    const made = document.createElement("article"), title = document.createElement("h2"), verdict = document.createElement("strong"), list = document.createElement("ul");
     made.dataset.verdict = one.verdict;
     title.textContent = one.name;
     verdict.textContent = one.verdict;
