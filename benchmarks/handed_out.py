@@ -1,7 +1,7 @@
 """What is handed out, measured: changed bytes found, time to check a file, time of a large pack.
 
-Usage: ``python benchmarks/handed_out.py [--flips 2000] [--gigabytes 1]``. The shop is made here with
-invented entries; its photographs are noise, so that nothing compresses them.
+Usage: ``python benchmarks/handed_out.py [--flips 2000] [--gigabytes 1]``. The shop is made here,
+with invented entries; its photographs are noise, so that nothing compresses them.
 """
 
 from __future__ import annotations

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -144,3 +146,12 @@ def test_the_page_is_written_by_command(run: Run, tmp_path: Path) -> None:
     page = (tmp_path / "check.html").read_bytes()
     assert page == check_page()
     assert b"http" not in page.replace(b'http-equiv="Content-Security-Policy"', b"")
+
+
+def test_a_process_of_its_own_reads_the_signature(handed_out: Path) -> None:
+    """Nothing that signing loaded before helps it."""
+    command = [sys.executable, "-m", "heelstamp", "verify", "first.pdf", "--json"]
+    done = subprocess.run(command, cwd=handed_out, capture_output=True, text=True, check=False)
+    (told,) = json.loads(done.stdout).values()
+    assert (done.returncode, told["verdict"]) == UNSURE
+    assert "signed as a whole, and unchanged since" in told["findings"][0]

@@ -118,6 +118,13 @@ def read_detached(content: bytes, container: bytes) -> Signature:
     return _checked(content, container)
 
 
+def _cms() -> Any:
+    """The reader of CMS, which another module teaches the attributes of signatures first."""
+    from asn1crypto import cms, tsp  # noqa: F401, PLC0415
+
+    return cms
+
+
 def _parts(pdf: bytes) -> tuple[bytes, bytes]:
     """The bytes that are covered, and the signature's own."""
     found = [tuple(map(int, one.groups())) for one in _RANGE.finditer(pdf)]
@@ -150,8 +157,7 @@ def _der_length(data: bytes) -> int:
 
 
 def _checked(content: bytes, container: bytes) -> Signature:
-    from asn1crypto import cms  # noqa: PLC0415
-
+    cms = _cms()
     digest = hashlib.sha256(content).digest()
     try:
         signed = cms.ContentInfo.load(container, strict=True)["content"]
@@ -177,8 +183,7 @@ def _checked(content: bytes, container: bytes) -> Signature:
 
 
 def _attributes(digest: bytes, certificate: bytes) -> Any:
-    from asn1crypto import cms, tsp  # noqa: F401, PLC0415 - tsp teaches cms its attribute
-
+    cms = _cms()
     essential = {"certs": [{"cert_hash": hashlib.sha256(certificate).digest()}]}
     return cms.CMSAttributes(
         [
@@ -190,8 +195,9 @@ def _attributes(digest: bytes, certificate: bytes) -> Any:
 
 
 def _container(certificate: bytes, attributes: Any, value: bytes, token: bytes) -> bytes:
-    from asn1crypto import cms, x509  # noqa: PLC0415
+    from asn1crypto import x509  # noqa: PLC0415
 
+    cms = _cms()
     held = x509.Certificate.load(certificate)
     signer: dict[str, Any] = {
         "version": "v1",
@@ -292,8 +298,7 @@ def stamp_token(answer: bytes, value: bytes, nonce: int) -> bytes:
 
 def _stamp_over(value: bytes, token: bytes) -> tuple[str, str]:
     """UTC time and authority of a token over *value*; whether it is to be trusted is not asked."""
-    from asn1crypto import cms, tsp  # noqa: F401, PLC0415
-
+    cms = _cms()
     try:
         signed = cms.ContentInfo.load(token, strict=True)["content"]
         encapsulated = signed["encap_content_info"]["content"]

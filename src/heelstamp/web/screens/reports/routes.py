@@ -22,19 +22,14 @@ from heelstamp.casework.public_words import public_entries, staying
 from heelstamp.casework.sharing.rights import SUM, NotPermittedError
 from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
-<<<<<<< HEAD
-from heelstamp.shop.forms import form_at, issue_form, lacking, typeset_form
-from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
-=======
 from heelstamp.report.check_page import check_page
-from heelstamp.shop.forms import form_at, issue_form, typeset_form
+from heelstamp.shop.forms import form_at, issue_form, lacking, typeset_form
 from heelstamp.shop.handed_out import Known, check_here
 from heelstamp.shop.pack import PUBLIC, make_pack
 from heelstamp.shop.pack import READERS as PACK_READERS
 from heelstamp.shop.reports import issue, issued, issued_report, preview, review_of
 from heelstamp.shop.shop_key import known_keys
 from heelstamp.shop.signing import sign_state
->>>>>>> cd6f5d47 (Reports show how each paper is signed, offer packs and check what comes back; what is handed out is told in docs)
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import sees_sums
