@@ -73,4 +73,7 @@ def key_known_elsewhere() -> str:
 
 @sentence("signed form", "seen", 15)
 def signed_form(*, key: str) -> str:
-    return f"Signed as a whole with the key {key}. Check: heelstamp verify FILE --key KEY."
+    return (
+        f"The file of this paper is signed with the key {key}; a print of it is not. Check the "
+        "file: heelstamp verify FILE --key KEY."
+    )
