@@ -84,6 +84,19 @@ def test_a_shop_comes_back_as_it_was(shop: Path, tmp_path: Path, sealed: bool) -
         assert not any(one.digest[2:] in names for one in record(shop)[3])  # type: ignore[index]
 
 
+def test_the_keys_of_a_certificate_come_back_for_their_owner_alone(
+    shop: Path, tmp_path: Path
+) -> None:
+    key = shop / "certificate" / "bench.key"
+    key.parent.mkdir()
+    key.write_text("a secret")
+    make_backup(shop, plain(tmp_path / "backups"))
+    restore_backup(plain(tmp_path / "backups"), tmp_path / "again")
+    again = tmp_path / "again" / "certificate" / "bench.key"
+    assert again.read_text() == "a secret"
+    assert again.stat().st_mode & 0o077 == 0
+
+
 def test_a_later_backup_copies_what_is_new_and_leaves_the_earlier_one(
     shop: Path, tmp_path: Path
 ) -> None:
