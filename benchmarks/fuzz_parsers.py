@@ -1,10 +1,11 @@
 """Damaged input to every parser, and what was no refusal in words.
 
-`python benchmarks/fuzz_parsers.py --count 10000000 --least 20000 --seed 1` gives each parser of
-`tests/fakes/parsers.py` the least, then shares what is left of the count by how fast each of them
-is; without `--least` each gets the same. `--only exif` takes one. Decoders run in this process: one that dies takes
-the run down, which the last line printed then names. Inputs that ended in a traceback are kept
-beside, named by parser and number, so that they can be made into tests. Ends with 1 if any did.
+`python benchmarks/fuzz_parsers.py --count 10000000 --least 5000 --seed 1` gives each parser of
+`tests/fakes/parsers.py` the least, then shares what is left of the count by how fast each is;
+without `--least` each gets the same. `--only exif` takes one. Decoders run in this process: one
+that dies takes the run down, which the last line printed then names. Inputs that ended in a
+traceback are kept beside, named by parser and number, so that they can be made into tests. Ends
+with 1 if any did.
 """
 
 from __future__ import annotations
