@@ -3,8 +3,9 @@
 Usage: python benchmarks/flips.py [--count 500] [--seed 20261130] [--postgres]. A flip counts when
 the rows or the schema read back otherwise, or not at all; it is found when the look at the database
 names anything. SQLite: any bit of its file; the database and the reading are those of
-``tests/integration/test_store_soundness.py``. PostgreSQL: any bit of the files that hold the rows of
-the shop's tables, flipped while the server of a throw-away cluster, without page checksums, stands.
+``tests/integration/test_store_soundness.py``. PostgreSQL: any bit of the files that hold the rows
+of the shop's tables, flipped while the server of a throw-away cluster, without checksums of pages,
+does not run.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
+from sqlalchemy import select
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
@@ -74,7 +76,7 @@ def rows_of(address: str) -> dict[str, Any]:
                 with engine.connect() as connection:
                     connection.exec_driver_sql("SET enable_indexscan = off")
                     connection.exec_driver_sql("SET enable_bitmapscan = off")
-                    rows = connection.exec_driver_sql(f'SELECT * FROM "{table.name}"').all()  # noqa: S608
+                    rows = connection.execute(select(table)).all()
                 found[table.name] = sorted(map(repr, rows))
             except Exception as error:  # noqa: BLE001 - what cannot be read has changed
                 found[table.name] = type(error).__name__
@@ -93,8 +95,9 @@ def postgres_flips(random: np.random.Generator) -> Iterator[tuple[str, bool, boo
         with looking(address) as engine:
             assert database_faults(engine) == ()
             wanted = (
-                "SELECT pg_relation_filepath(c.oid) FROM pg_class c JOIN pg_class t ON t.oid = c.oid "
-                "OR t.reltoastrelid = c.oid WHERE t.relkind = 'r' AND "
+                "SELECT pg_relation_filepath(c.oid) FROM pg_class c "
+                "JOIN pg_class t ON t.oid = c.oid OR t.reltoastrelid = c.oid "
+                "WHERE t.relkind = 'r' AND "
                 "t.relnamespace = 'public'::regnamespace"
             )
             with engine.connect() as connection:

@@ -447,22 +447,6 @@ def _another(server: str) -> str:
     return named.render_as_string(hide_password=False)
 
 
-def test_a_folder_without_write_permission_is_printed(
-    shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from heelstamp.cli.app import app
-
-    # the typesetter's threads do not survive a fork, so that another user is only played here:
-    # the database is opened as it is in such a folder, where nothing can be written to it
-    monkeypatch.setattr("heelstamp.shop.folder.is_read_only", lambda _: True)
-    before = content(shop)
-    out = tmp_path / "report.pdf"
-    words = ["paper", "report", TAG, "--preview", "--shop", str(shop), "-o", str(out)]
-    app(words, standalone_mode=False)
-    assert out.read_bytes()[:5] == b"%PDF-"
-    assert {name: content(shop)[name] for name in before} == before
-
-
 def test_old_backups_go_and_the_last_whole_one_stays(shop: Path, tmp_path: Path) -> None:
     folder = BackupFolder(tmp_path / "backups", Plain(), Disk())
     names = []

@@ -208,7 +208,7 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, buil
 
 
 def _is_carried(inside: PurePosixPath) -> bool:
-    """Whether a document goes from shop to shop: no certificate does, for its keys speak for one."""
+    """Whether a document goes to another shop: a certificate does not, its keys speak for one."""
     return is_document(inside) and inside.parts[0] != CERTIFICATE_FOLDER
 
 
