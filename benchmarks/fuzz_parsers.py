@@ -16,12 +16,14 @@ import os
 import sys
 import time
 import traceback
+from contextlib import ExitStack
 from pathlib import Path
 from random import Random
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from fakes.parsers import Parser, damaged, parsers, tracebacks
+from fakes.request_parser import request_parser
 
 
 def run(
@@ -59,11 +61,15 @@ def main() -> int:
     asked.add_argument("--count", type=int, default=20_000)
     asked.add_argument("--least", type=int, help="inputs of each parser, however slow")
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--only", nargs="*", default=sorted(parsers()))
+    asked.add_argument("--only", nargs="*", default=[*sorted(parsers()), "request"])
     asked.add_argument("--keep", type=Path)
     told = asked.parse_args()
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # what decoders print of each
-    chosen = {name: parsers()[name] for name in told.only}
+    kept = ExitStack()  # let go of at the end
+    chosen = {
+        name: kept.enter_context(request_parser()) if name == "request" else parsers()[name]
+        for name in told.only
+    }
     if told.keep is not None:
         told.keep.mkdir(parents=True, exist_ok=True)
     least = told.least or -(-told.count // len(chosen))
@@ -77,6 +83,7 @@ def main() -> int:
         if share:
             found += run(name, one, share, f"{told.seed} more", told.keep)[0]
             tried += share
+    kept.close()
     print(f"{tried} inputs, {found} tracebacks")
     return 1 if found else 0
 
