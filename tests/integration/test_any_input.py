@@ -100,6 +100,7 @@ FOUND = [
     ("finding file", packed(0, 99)),
     ("finding file", packed(1, 0)),
     ("finding file", packed(0, 8)),
+    ("marks drawn", b'{"outline": [[1e999, 5], [60, 12], [40, 70]]}'),
     ("border file", BORDER.replace(b"polygon", b"polygno")),
     ("border file", BORDER.replace(b"[[10", b"[[true")),
     ("border file", BORDER.replace(b"[[10,10]", b"[[10]")),
