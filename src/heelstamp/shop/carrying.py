@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from heelstamp.errors import ConflictError, HeelstampError, InputError, IntegrityError
-from heelstamp.shop.backup import documents_of
+from heelstamp.shop.backup import documents_of, is_document
 from heelstamp.shop.backup_folder import machine
+from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
 from heelstamp.shop.folder import (
     CHRONOLOGIES_FOLDER,
     PARTS_FOLDER,
@@ -192,6 +193,8 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, buil
     stems = {one.chronology for one in instruments} | {one.kind for one in instruments}
     for path in documents_of(folder):
         inside = path.relative_to(folder)
+        if not _is_carried(PurePosixPath(inside.as_posix())):
+            continue
         if tags is not None and (
             inside.parts[0] not in {CHRONOLOGIES_FOLDER, PARTS_FOLDER} or inside.stem not in stems
         ):
@@ -202,6 +205,11 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, buil
             write_settings(target, msgspec.structs.replace(read_settings(folder), database=""))
         else:
             _write(target, path.read_bytes())
+
+
+def _is_carried(inside: PurePosixPath) -> bool:
+    """Whether a document goes to another shop: a certificate does not, its keys speak for one."""
+    return is_document(inside) and inside.parts[0] != CERTIFICATE_FOLDER
 
 
 def _export_rows(shop: Shop, place: Path) -> None:
@@ -355,7 +363,7 @@ def _read_sums(source: Path) -> dict[str, str]:
             raise InputError("not a line of digests", where=f"{SUMS_FILE}, line {number}")
         try:
             found = sha256((source / path).read_bytes())
-        except FileNotFoundError:
+        except (FileNotFoundError, ValueError):  # a name with a zero byte is no file's
             found = "no such file"
         if found != digest:
             raise IntegrityError(
@@ -373,7 +381,7 @@ def _read_listed(source: Path, sums: Mapping[str, str]) -> dict[str, ExportedFil
         raise InputError("the folder has no list of files", where=FILES_FILE)
     try:
         read = msgspec.json.decode((source / FILES_FILE).read_bytes(), type=list[ExportedFile])
-    except msgspec.MsgspecError as error:
+    except (ValueError, msgspec.MsgspecError) as error:
         raise InputError("not a list of files", where=FILES_FILE, received=error) from None
     for one in read:
         if one.path and sums.get(one.path) != one.sha256:
@@ -440,7 +448,7 @@ def _rows_in(
             for number, line in enumerate((source / path).read_bytes().splitlines(), start=1):
                 try:
                     yield path, msgspec.json.decode(line, type=dict[str, Any])
-                except msgspec.MsgspecError as error:
+                except (ValueError, msgspec.MsgspecError) as error:
                     raise InputError(
                         "not a row", where=f"{path}, line {number}", received=error
                     ) from None
@@ -463,7 +471,7 @@ def _import_documents(source: Path, sums: Mapping[str, str], folder: Path) -> tu
     own = []
     for path in sums:
         inside = path.removeprefix(f"{SHOP_PART}/")
-        if inside == path or inside.startswith(rows):
+        if inside == path or inside.startswith(rows) or not _is_carried(PurePosixPath(inside)):
             continue
         target, data = folder / inside, (source / path).read_bytes()
         with machine(target):
