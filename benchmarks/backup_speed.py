@@ -74,10 +74,14 @@ def main() -> int:
             one.start()
         try:
             for name in ("first", "second"):
-                began = time.perf_counter()
+                began, used = time.perf_counter(), time.process_time()
                 made = make_backup(shop, backups)
-                took = time.perf_counter() - began
-                print(f"{name} backup: {took:.1f} s, whole: {made.manifest.whole}")
+                took, used = time.perf_counter() - began, time.process_time() - used
+                print(
+                    f"{name} backup: {took:.1f} s, of them CPU {used:.1f} s, load "
+                    f"{os.getloadavg()[0]:.1f}, whole: {made.manifest.whole}",
+                    flush=True,
+                )
         finally:
             stop.set()
             written = [told.get() for _ in devices]

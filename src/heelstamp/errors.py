@@ -32,9 +32,9 @@ class HeelstampError(Exception):
         self, what: str, *, where: str = "", received: object = None, remedy: str = ""
     ) -> None:
         self.what = what
-        self.where = where
-        self.received = "" if received is None else str(received)
-        self.remedy = remedy
+        self.where = _whole(where)
+        self.received = "" if received is None else _whole(str(received))
+        self.remedy = _whole(remedy)
         super().__init__(str(self))
 
     def __str__(self) -> str:
@@ -52,6 +52,11 @@ class HeelstampError(Exception):
         place = f"{where}, {self.where}" if self.where else where
         received = self.received or None
         return type(self)(self.what, where=place, received=received, remedy=self.remedy)
+
+
+def _whole(text: str) -> str:
+    """Write half a character as a backslash and its number: no page and no terminal takes it."""
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 class InputError(HeelstampError):

@@ -97,6 +97,8 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{home}/money/terms",
         f"{home}/findings/doubts",
         f"{home}/findings/curves",
+        f"{home}/later",
+        f"{served.address}/own-record",
         f"{served.address}/makers",
         f"{served.address}/maker/sallowby-wherry",
         f"{served.address}/maker/sallowby-wherry/feature/f12",

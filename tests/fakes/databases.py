@@ -6,8 +6,8 @@ import shutil
 import sqlite3
 import subprocess
 import tempfile
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from sqlalchemy import Engine
@@ -73,13 +73,38 @@ def _start_cluster() -> Path:
         _cluster_program(
             cluster, "initdb", "-U", "postgres", "-A", "trust", "-E", "UTF8", "--no-sync"
         )
-        settings = f"-c listen_addresses='' -k {cluster} -c fsync=off"
-        log = str(cluster / "log")
-        _cluster_program(cluster, "pg_ctl", "-w", "-l", log, "-o", settings, "start")
+        _start_server(cluster)
     except BaseException:
         shutil.rmtree(cluster, ignore_errors=True)
         raise
     return cluster
+
+
+def _start_server(cluster: Path) -> None:
+    settings = f"-c listen_addresses='' -k {cluster} -c fsync=off"
+    log = str(cluster / "log")
+    _cluster_program(cluster, "pg_ctl", "-w", "-l", log, "-o", settings, "start")
+
+
+@contextmanager
+def starting_and_stopping() -> Iterator[tuple[str, Path, Callable[[], None], Callable[..., None]]]:
+    """A cluster of one's own: address, folder, and what starts and stops its server.
+
+    To stop waits until all is written; with ``at_once=True`` it does not.
+    """
+    cluster = _start_cluster()
+
+    def stop(*, at_once: bool = False) -> None:
+        mode = "immediate" if at_once else "fast"
+        _cluster_program(cluster, "pg_ctl", "-w", "-m", mode, "stop")
+
+    try:
+        address = f"postgresql://postgres@/postgres?host={cluster}"
+        yield address, cluster, lambda: _start_server(cluster), stop
+    finally:
+        with suppress(subprocess.CalledProcessError):
+            stop(at_once=True)
+        shutil.rmtree(cluster, ignore_errors=True)
 
 
 def _stop_cluster(cluster: Path) -> None:

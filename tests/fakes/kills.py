@@ -1,7 +1,8 @@
 """A process that kills itself at the nth thing it asks of the machine, and what must hold then.
 
 Counted are opened, made, renamed and removed files, connections, and statements and commits of the
-database; the process goes by SIGKILL before the nth of them is done.
+database; the process goes by SIGKILL before the nth of them is done. Or a timer ends it, in the
+middle of whatever it does: of SQLite's own writing, too.
 """
 
 import multiprocessing
@@ -115,7 +116,7 @@ def perform(act: str, place: Path, told: Callable[[int], None]) -> None:
         restore_backup(plain(place / "backups"), place / "again")
 
 
-def _child(act: str, place: Path, nth: int, send: Any) -> None:
+def _child(act: str, place: Path, nth: int, after_s: float, send: Any) -> None:
     seen = 0
 
     def count() -> None:
@@ -132,19 +133,24 @@ def _child(act: str, place: Path, nth: int, send: Any) -> None:
     sys.addaudithook(hook)
     event.listen(Engine, "before_cursor_execute", lambda *_: count())
     event.listen(Engine, "commit", lambda *_: count())
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)  # which ends a process as SIGKILL does
+    signal.setitimer(signal.ITIMER_REAL, after_s)
     perform(act, place, send.send)
+    signal.setitimer(signal.ITIMER_REAL, 0)
     armed = False
     send.send(("done", seen))
 
 
-def run_killed(act: str, place: Path, nth: int) -> tuple[list[int], int | None]:
-    """Do *act* in a process that kills itself at its *nth* thing; 0 lets it live.
+def run_killed(
+    act: str, place: Path, nth: int, after_s: float = 0.0
+) -> tuple[list[int], int | None]:
+    """Do *act* in a process that goes at its *nth* thing or *after_s* seconds; 0 lets it live.
 
     Gives the entries that were acknowledged, and how many things it asked for when it lived.
     """
     context = multiprocessing.get_context("fork")
     receive, send = context.Pipe(duplex=False)
-    process = context.Process(target=_child, args=(act, place, nth, send))
+    process = context.Process(target=_child, args=(act, place, nth, after_s, send))
     process.start()
     send.close()
     acknowledged: list[int] = []

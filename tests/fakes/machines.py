@@ -27,6 +27,36 @@ def small_disk(folder: Path, kibibytes: int) -> Iterator[bool]:
             subprocess.run(["umount", "-l", str(folder)], check=True)
 
 
+@contextmanager
+def read_only(folder: Path) -> Iterator[bool]:
+    """Let nobody write below *folder*, not the superuser either; gives False where that cannot be.
+
+    A superuser may write anywhere but on what is mounted to be read (Linux); others lose the
+    permission.
+    """
+    if os.geteuid() != 0:
+        kept = [(one, one.stat().st_mode) for one in (folder, *folder.rglob("*"))]
+        for one, mode in kept:
+            one.chmod(mode & ~0o222)
+        try:
+            yield True
+        finally:
+            for one, mode in kept:
+                one.chmod(mode)
+        return
+    steps = (["mount", "--bind", str(folder), str(folder)],
+             ["mount", "-o", "remount,ro,bind", str(folder)])  # fmt: skip
+    mounted = 0
+    try:
+        for step in steps:
+            if subprocess.run(step, check=False, capture_output=True).returncode == 0:
+                mounted += 1
+        yield mounted == len(steps)
+    finally:
+        if mounted:
+            subprocess.run(["umount", "-l", str(folder)], check=True)
+
+
 def _run(send: Any, act: Callable[[], None]) -> None:
     if os.geteuid() == 0:
         os.setgroups([])

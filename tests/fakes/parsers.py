@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from random import Random
@@ -18,6 +17,7 @@ import soundfile
 from PIL import ExifTags, Image
 
 from fakes import bombs
+from fakes.carried_parsers import Parser, carried_parsers
 from fakes.raw_files import dng
 from fakes.spoken_notes import mp4, webm
 from heelstamp.archive import line_of, read_json, seal, split_lines, write_lines
@@ -71,14 +71,6 @@ _PIECES = (
 WORDS = tuple(
     one.encode("utf-8", "surrogatepass") for one in (*_PIECES.split(" "), "9" * 20, "9" * 400)
 )
-
-
-@dataclass(frozen=True)
-class Parser:
-    """A parser as bytes meet it, and whole inputs of it."""
-
-    parse: Callable[[bytes], Any]
-    seeds: Sequence[bytes]
 
 
 def tracebacks(parser: Parser, data: bytes) -> Exception | None:
@@ -309,4 +301,5 @@ def parsers() -> dict[str, Parser]:
             _text(lambda text: read_examination(text, "toml", load_parts_tree, name="a.toml")),
             [(ROOT / "examples/wherry-s10350.toml").read_bytes()],
         ),
+        **carried_parsers(),
     }

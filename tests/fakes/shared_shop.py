@@ -82,12 +82,22 @@ def shared_quickly(shop: Path, now: Callable[[], datetime] = clock) -> Sharing:
 
 def make_shared(folder: Path) -> SharedShop:
     """Make a shop with a dossier and three accounts; its bench starts with the first device."""
-    shop, turned = make_shop(folder), Clock()
-    share = partial(shared_quickly, now=turned)
-    sharing = share(shop)
+    return shared_of(with_accounts(make_shop(folder)))
+
+
+def with_accounts(shop: Path) -> Path:
+    """Open an account of each role in a shop."""
+    sharing = shared_quickly(shop, now=Clock())
     for name, role in ROLES.items():
         sharing.add(name, role, PASSWORDS[name])
     sharing.close()
+    return shop
+
+
+def shared_of(shop: Path) -> SharedShop:
+    """The shared bench of a shop that has accounts; it starts with the first device."""
+    turned = Clock()
+    share = partial(shared_quickly, now=turned)
     return SharedShop(
         shop, create_app(shop, hosts=("bench.test",), shared=SHARED, share=share), turned
     )

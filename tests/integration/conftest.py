@@ -20,7 +20,7 @@ from fakes.commands import OPENING, Run, type_command
 from fakes.databases import POSTGRES_ADDRESS, open_journals, shared_cluster
 from fakes.demonstration import Demonstration, make_demonstration
 from fakes.once import folder_of_run, once
-from fakes.shared_shop import SharedShop, make_shared, opened
+from fakes.shared_shop import SharedShop, opened, shared_of, with_accounts
 from fakes.web_shop import bench_of
 from heelstamp.shop import create_shop
 from heelstamp.store.journals import DatabaseJournals
@@ -51,10 +51,16 @@ def lasting_bench(lasting_shop: Path) -> Iterator[TestClient]:
         yield client
 
 
+@pytest.fixture(scope="session")
+def new_shared(new_shop: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A shop with one dossier and an account of each role, to be copied."""
+    return with_accounts(shutil.copytree(new_shop, tmp_path_factory.mktemp("shared") / "shop"))
+
+
 @pytest.fixture
-def shared(tmp_path: Path) -> Iterator[SharedShop]:
+def shared(new_shared: Path, tmp_path: Path) -> Iterator[SharedShop]:
     """A shared shop; its passwords are hashed quickly and its clock is turned by the test."""
-    made = make_shared(tmp_path)
+    made = shared_of(shutil.copytree(new_shared, tmp_path / "shop"))
     with opened(made):
         yield made
 

@@ -5,18 +5,24 @@
 
 from __future__ import annotations
 
+import io
 import struct
+import zlib
 from random import Random
 
+import pikepdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import ExifTags, Image
 
 from fakes import bombs
+from fakes.carried_parsers import paper
 from fakes.parsers import damaged, journal, parsers, tracebacks, with_exif
+from heelstamp.errors import LimitError
 from heelstamp.media.outgoing import outgoing_copy
 from heelstamp.media.photographs import camera_settings, read_photograph
+from heelstamp.report.attached import attached_files
 
 BYTE, ASCII, SHORT, LONG, RATIONAL, UNDEFINED, DOUBLE = 1, 2, 3, 4, 5, 7, 12
 
@@ -62,6 +68,18 @@ DAMAGED_EXIF = {
     "a head alone": b"Exif\0\0II*\0",
     "nothing": b"Exif\0\0",
 }
+BORDER = parsers()["border file"].seeds[0]
+
+
+def packed(flags: int, method: int) -> bytes:
+    """An archive of a finding that says it is encrypted (flag 1), or packed by another method."""
+    data = bytearray(parsers()["finding file"].seeds[0])
+    for head, at in ((b"PK\3\4", 6), (b"PK\1\2", 8)):  # PKWARE APPNOTE 6.3, 4.3.7 and 4.3.12
+        begin = data.index(head)
+        data[begin + at], data[begin + at + 2] = flags, method
+    return bytes(data)
+
+
 FOUND = [
     ("length", b"1/00"),
     ("length", b"1 1/0000 in"),
@@ -74,6 +92,18 @@ FOUND = [
     ("journal", b"\n\n"),
     ("journal", journal(1).replace(b"examiner A", b"examiner \\ud83d")),
     ("recording", b"RIFF\xff\xff\xff\xffWAVEfmt "),
+    ("paper", paper().replace(b"/EF", b"/EG")),
+    ("paper", paper().replace(b"/Length", b"/Lengti")),
+    ("export", b"SHA256SUMS\n\n" + b"0" * 64 + b"  H-0001/a\0b\n"),
+    ("export", b'shop/sales/sallowby-wherry.jsonl\n\n{"market": "\xff"}\n'),
+    ("export", b'files.json\n\n["\xff"]'),
+    ("finding file", packed(0, 99)),
+    ("finding file", packed(1, 0)),
+    ("finding file", packed(0, 8)),
+    ("marks drawn", b'{"outline": [[1e999, 5], [60, 12], [40, 70]]}'),
+    ("border file", BORDER.replace(b"polygon", b"polygno")),
+    ("border file", BORDER.replace(b"[[10", b"[[true")),
+    ("border file", BORDER.replace(b"[[10,10]", b"[[10]")),
 ]
 
 
@@ -136,3 +166,38 @@ def test_what_the_damage_is_done_to_is_whole(name: str) -> None:
     assert parsers()[name].seeds
     for data in parsers()[name].seeds:
         parsers()[name].parse(data)
+
+
+def attached_bomb(kilobytes: int) -> bytes:
+    """A PDF of a few kB whose attached file unpacks to *kilobytes*."""
+    made = pikepdf.new()
+    made.add_blank_page(page_size=(200, 200))
+    stream = pikepdf.Stream(made, zlib.compress(bytes(1000 * kilobytes), 9))
+    stream.Filter = pikepdf.Name.FlateDecode
+    file = pikepdf.Dictionary(
+        Type=pikepdf.Name.Filespec, F="copy.json", UF="copy.json", EF=pikepdf.Dictionary(F=stream)
+    )
+    names = pikepdf.Array(["copy.json", made.make_indirect(file)])
+    made.Root.Names = pikepdf.Dictionary(EmbeddedFiles=pikepdf.Dictionary(Names=names))
+    buffer = io.BytesIO()
+    made.save(buffer, stream_decode_level=pikepdf.StreamDecodeLevel.none, compress_streams=False)
+    return buffer.getvalue()
+
+
+def test_an_attached_file_is_unpacked_within_a_bound() -> None:
+    assert attached_files(attached_bomb(10), "a.pdf") == {"copy.json": bytes(10_000)}
+    data = attached_bomb(70_000)
+    assert len(data) < 100_000
+    with pytest.raises(LimitError, match="unpack to too much"):
+        attached_files(data, "a.pdf")
+
+
+def test_a_paper_carries_a_bounded_number_of_files() -> None:
+    made = pikepdf.new()
+    made.add_blank_page(page_size=(200, 200))
+    for number in range(65):
+        made.attachments[f"{number}.json"] = pikepdf.AttachedFileSpec(made, b"{}")
+    buffer = io.BytesIO()
+    made.save(buffer)
+    with pytest.raises(LimitError, match="more attached files"):
+        attached_files(buffer.getvalue(), "a.pdf")

@@ -12,10 +12,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pikepdf
 import pytest
 from starlette.testclient import TestClient
 
+from fakes.every_kind import BODIES
 from fakes.lamp_shop import LAMP, PAIR, UV, VISIBLE, as_jpeg, compared, drawing, lamp_shop
 from fakes.paper_text import text_of
 from fakes.second_verifier import copy_holds
@@ -23,7 +25,7 @@ from fakes.web_shop import TAG, add_frame, bench_of, make_shop, state_in
 from heelstamp.archive import canonical_json
 from heelstamp.casework.dossier import attach_photograph
 from heelstamp.casework.finish import unpacked
-from heelstamp.casework.papers.public_record import _FIELDS
+from heelstamp.casework.papers.public_record import _FIELDS, _OF_INSTRUMENT
 from heelstamp.catalogue import Exposure, body_data
 from heelstamp.catalogue.entries import KINDS
 from heelstamp.shop import now
@@ -53,6 +55,8 @@ PUBLIC = (
     ("exposure", {"id": "lamp", "part": "finish", "minutes": 3.0}),
     ("condition", {"id": "chip", "damage": "chip", "material": "finish", "face": "front",
                    "length_mm": 4.0}),
+    ("condition", {"id": "chip-again", "damage": "chip", "material": "finish", "face": "front",
+                   "length_mm": 5.0}),
     ("face_looked", {"id": "looked", "face": "front"}),
     ("grade", {"id": "graded", "grade": "B", "reason": "wear"}),
 )  # fmt: skip
@@ -227,12 +231,75 @@ def renamed(body: dict[str, Any]) -> dict[str, Any]:
 
 ORDERED = ("treatment", "consent", "recording", "measurement")
 """Kinds that name what stands before them."""
+MADE = "2026-11-01T07:00:00Z"
+"""When a device took an entry that it could not send then."""
+PRIVATE = "f-back-90"
+"""A frame that is marked private."""
+NEW: dict[str, dict[str, Any]] = {
+    "custody": {"event": "received", "giver": "Z. Quarrelby", "receiver": BY,
+                "place": "Invented Street", "note": "in his car"},
+    "sale": {"event": "examined", "day": "2026-11-02", "note": "for Quarrelby"},
+    "price": {"of": "insured value", "amount": "12000", "reason": "agreed"},
+    "screw": {"part": "neck", "opening": "neck off", "number": 1, "x": 0.5, "y": 0.5,
+              "frame": PRIVATE, "drive": "slotted", "odd": True, "note": "Quarrelby's"},
+    "pair_marks": {"visible": "f-front-120", "uv": PRIVATE, "file": "ab" * 32},
+    "paper": {"paper": "report", "reader": "consignor", "file": "ab" * 32, "note": "for Quarrelby"},
+    "issue": {"reader": "consignor", "day": "2026-11-02", "files": {"report.pdf": "ab" * 32}},
+    "return_verdict": {"slot": "front", "verdict": "same", "left": "f-front-120",
+                       "returned": PRIVATE, "reason": "Quarrelby brought it"},
+    "statement": {"role": "Z. Quarrelby", "about": "strings", "text": "new", "signed": True},
+}  # fmt: skip
+"""Bodies that say more than those of `BODIES`, of kinds that outsiders are not told of."""
+
+
+def untold() -> list[tuple[str, dict[str, Any]]]:
+    """One entry of each kind that outsiders are not told of, whichever kinds there are."""
+    kinds = [one for one, body in KINDS.items() if body not in _FIELDS]
+    kinds = [one for one in kinds if one not in ("instrument", "correction")]
+    return [(one, {"id": f"k-{one}", **NEW.get(one, BODIES[one])}) for one in (*kinds, "statement")]
+
+
+def all_else() -> list[tuple[str, dict[str, Any]]]:
+    """What is public, with everything beside it that is not: words, names, frames, times, files."""
+    more: dict[str, dict[str, Any]] = {
+        "mark": {"note": "Z. Quarrelby said so", "frames": [PRIVATE], "file": "ad" * 32},
+        "leave": {"by": "Z. Quarrelby", "condition": "call 020 7946 0991",
+                  "note": "at 5 Invented Street"},
+        "lifted": {"reason": "Quarrelby asked", "amount": "3", "felt": "stiff", "note": "private",
+                   "before": [PRIVATE], "after": [PRIVATE]},
+        "weighed": {"note": "seen by Quarrelby", "frames": [PRIVATE]},
+        "rung": {"file": "cd" * 32, "name": "Quarrelby.wav", "note": "at his house"},
+        "heard": {"note": "he hummed it", "heard": {
+            "recordings": ["rung", "swept"], "note": "E2", "finding": "fe" * 32}},
+        "thing": {"item": "a letter to Z. Quarrelby", "note": "read S10350", "frames": [PRIVATE]},
+        "lamp": {"reason": "Quarrelby asked", "note": "private", "since": "2026-11-02T09:00:00Z",
+                 "until": "2026-11-02T09:03:00Z"},
+        "chip": {"note": "by Quarrelby's buckle", "frame": PRIVATE, "x": 0.3, "y": 0.4},
+        "chip-again": {"same_as": "chip"},
+        "looked": {"note": "by daylight at his house"},
+        "graded": {"reason": "Quarrelby thinks so"},
+        "number": {"note": "written S10350 on the docket", "frames": [PRIVATE]},
+    }  # fmt: skip
+    spoken = {"name": "said.wav", "media_type": "audio/wav", "sound": "voice", "screen": "intake"}
+    swept = {"name": "swept.wav", "media_type": "audio/wav", "sound": "control", "take": "sweep"}
+    entries = [(kind, {**body, **more[body["id"]], "made": MADE})
+               for kind, body in [*PUBLIC, serial(SERIAL)]]  # fmt: skip
+    place = next(n for n, (_, body) in enumerate(entries) if body["id"] == "heard")
+    entries[place:place] = [
+        ("recording", {"id": "spoken", "file": "ef" * 32, **spoken}),
+        ("recording", {"id": "swept", "file": "ee" * 32, **swept, "part": "pot_volume"}),
+    ]
+    claim = {"kind": "guitar", "maker": "Sallowby Instrument Works", "model": "Wherry",
+             "claimed": "1959", "chronology": "sallowby-wherry", "tag": TAG}  # fmt: skip
+    told = {"id": "claim", "corrects": "instrument", "reason": "he said so", "replacement": claim}
+    return [*entries, ("correction", told)]
+
+
 EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
-    "serial digits": [*PUBLIC, serial("S10999")],
-    "how a serial was read": [
+    "serial number": [
         *PUBLIC,
-        serial(SERIAL, readings=[{"text": SERIAL, "weight": 0.9},
-                                 {"text": "S10360", "weight": 0.1}]),
+        serial("S10999", readings=[{"text": "S10999", "weight": 0.9},
+                                   {"text": "S10360", "weight": 0.1}]),
     ],
     "ids and order": [
         serial(SERIAL, id="z9"),
@@ -241,62 +308,8 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         *[(kind, {**body, "id": f"x-{body['id']}"} | renamed(body))
           for kind, body in PUBLIC if kind in ORDERED],
     ],
-    "notes and reasons": [
-        ("observation", {**PUBLIC[0][1], "note": "Z. Quarrelby said so"}),
-        ("consent", {**PUBLIC[1][1], "by": "Z. Quarrelby", "condition": "call 020 7946 0991",
-                     "note": "at 5 Invented Street"}),
-        ("treatment", {**PUBLIC[2][1], "reason": "Quarrelby asked", "amount": "3", "felt": "stiff",
-                       "note": "private"}),
-        ("measurement", {**PUBLIC[3][1], "note": "seen by Quarrelby"}),
-        PUBLIC[4],
-        ("measurement", {**PUBLIC[5][1], "note": "he hummed it"}),
-        ("contents", {**PUBLIC[6][1], "item": "a letter to Z. Quarrelby", "note": "read S10350"}),
-        ("exposure", {**PUBLIC[7][1], "reason": "Quarrelby asked", "note": "private"}),
-        ("condition", {**PUBLIC[8][1], "note": "by Quarrelby's buckle"}),
-        ("face_looked", {**PUBLIC[9][1], "note": "by daylight at his house"}),
-        ("grade", {**PUBLIC[10][1], "reason": "Quarrelby thinks so"}),
-        serial(SERIAL, note="written S10350 on the docket"),
-    ],
-    "recordings": [
-        *PUBLIC[:4],
-        ("recording", {**PUBLIC[4][1], "file": "cd" * 32, "name": "Quarrelby.wav",
-                       "note": "at his house"}),
-        ("recording", {"id": "spoken", "file": "ef" * 32, "name": "said.wav",
-                       "media_type": "audio/wav", "sound": "voice", "screen": "intake"}),
-        ("recording", {"id": "swept", "file": "ee" * 32, "name": "swept.wav",
-                       "media_type": "audio/wav", "sound": "control", "take": "sweep",
-                       "part": "pot_volume"}),
-        ("measurement", {**PUBLIC[5][1], "heard": {
-            "recordings": ["rung", "swept"], "note": "E2", "finding": "fe" * 32}}),
-        *PUBLIC[6:],
-        serial(SERIAL),
-    ],
-    "when the lamp was on": [
-        *PUBLIC[:7],
-        ("exposure", {**PUBLIC[7][1], "since": "2026-11-02T09:00:00Z",
-                      "until": "2026-11-02T09:03:00Z"}),
-        *PUBLIC[8:],
-        serial(SERIAL),
-    ],
-    "custody, statements and what has no public kind": [
-        *PUBLIC,
-        serial(SERIAL),
-        ("custody", {"id": "k", "event": "received", "giver": "Z. Quarrelby", "receiver": BY,
-                     "place": "Invented Street"}),
-        ("statement", {"id": "s", "role": "Z. Quarrelby", "about": "strings", "text": "new",
-                       "signed": True}),
-        ("decision", {"id": "d", "about": "a matter", "decided": "x", "reason": "y"}),
-        ("question", {"id": "q", "question": "neck", "asked": "is it straight",
-                      "state": "to be looked at"}),
-        ("price", {"id": "pr", "of": "insured value", "amount": "12000", "reason": "agreed"}),
-        ("title_search", {"id": "ts", "register": "a list", "hit": False}),
-        ("owner", {"id": "ow", "role": "heir B", "acquired": "from Z. Quarrelby",
-                   "signed": "2026-11-01"}),
-        ("sale", {"id": "st", "event": "examined", "day": "2026-11-02", "note": "for Quarrelby"}),
-        ("later_known", {"id": "lk", "about": "part:neck", "source": "Z. Quarrelby's ledger",
-                         "original": True, "stated": 0.93}),
-        ("near_number", {"id": "nn", "number": "S10351", "settled": "another", "reason": "seen"}),
-    ],
+    "words, frames, sounds and times": all_else(),
+    "kinds that outsiders are not told of": [*PUBLIC, serial(SERIAL), *untold()],
     "history of corrections": [
         *PUBLIC,
         serial("S10340"),
@@ -306,6 +319,18 @@ EXCHANGES: dict[str, list[tuple[str, dict[str, Any]]]] = {
         ("correction", {"id": "c2", "corrects": "gone", "reason": "mistaken", "replacement": None}),
     ],
 }  # fmt: skip
+NEEDS_PRIVATE = ("words", "kinds")
+"""Exchanges, by how they begin, in which there is a private frame besides."""
+
+
+def drawing_of(page: pikepdf.Page) -> list[str]:
+    """Everything a page draws, in order, but its text, which is read apart."""
+    drawn, in_text = [], False
+    for operands, operator in pikepdf.parse_content_stream(page):
+        in_text = (in_text or str(operator) == "BT") and str(operator) != "ET"
+        if not in_text:
+            drawn.append(f"{[str(one) for one in operands]} {operator}")
+    return drawn
 
 
 def told(
@@ -326,12 +351,20 @@ def told(
         ]
         about = re.sub(r"(?i)instanceID>[^<]*<", "", opened.Root.Metadata.read_bytes().decode())
         info = str(dict(opened.docinfo))
+        drawn = [drawing_of(one) for one in opened.pages]
+        spoken = [
+            [str(one.get(key)) for key in ("/S", "/Alt", "/ActualText", "/T", "/Title", "/Lang")]
+            for one in opened.objects
+            if isinstance(one, pikepdf.Dictionary)
+        ]
     return files | {
         "copy": canonical_json([copy["size"], len(copy["hashes"]) > 0, sorted(blank)]),
         "page": text.replace(copy["digest"], "").encode(),
         "pictures": b"".join(pictures),
         "metadata": about.encode(),
         "info": info.encode(),
+        "drawing": str(drawn).encode(),
+        "structure": str(spoken).replace(copy["digest"], "").encode(),
     }
 
 
@@ -351,7 +384,7 @@ def papers_of(
     """
     with bench_of(make_shop(folder, key_of=key_of)) as client:
         add_frame(client, "front")
-        if exchange.startswith("custody"):
+        if exchange.startswith(NEEDS_PRIVATE):
             add_frame(client, "back", shade=90, private="on")
         entries = EXCHANGES[exchange] if exchange else [*PUBLIC, serial(SERIAL)]
         papers = {
@@ -410,12 +443,50 @@ def test_what_is_masked_changes_no_byte(
     assert differing(plain_papers, papers_of(tmp_path, exchange, key_of=keyed)) == []
 
 
-def test_every_kind_that_outsiders_are_told_of_is_exchanged() -> None:
-    """Frames, boxes and scales on them, and regions stand in the exchange of pairs below."""
-    told = {kind for entries in EXCHANGES.values() for kind, _ in entries}
-    elsewhere = {"photograph", "picture_box", "picture_scale", "region", "border"}
-    elsewhere |= {"wording", "statement"}
-    assert {kind for kind, body in KINDS.items() if body in _FIELDS} - elsewhere <= told
+WITH_PAIRS = {
+    "photograph": {"id", "file", "name", "media_type", "width", "height", "taken", "note", "made"},
+    "picture_box": {"id", "frame", "note", "made"},
+    "picture_scale": {"id", "frame", "note", "made"},
+    "region": {"id", "reason", "made"},
+}
+"""Fields exchanged in the pair below, and by the picture's own bytes."""
+DECIDES = {"public", "private"}
+"""Fields that say whether an entry or its words are shown at all: what they say is shown."""
+NOT_EXCHANGED = {
+    "border": "a region's border drawn by hand; its fields are those of a region",
+    "wording": "a word that the shop chose for outsiders, with its reason",
+    "statement": "shown only where it is marked public, and then as it is",
+}
+"""Kinds that outsiders are told of and no exchange has, and why."""
+
+
+def exchanged_fields() -> dict[str, set[str]]:
+    """By kind, the fields that differ between the plain dossier and some exchange of it."""
+    plain = {body["id"]: body for _, body in [*PUBLIC, serial(SERIAL)]}
+    found: dict[str, set[str]] = {kind: set(told) for kind, told in WITH_PAIRS.items()}
+    for kind, body in itertools.chain.from_iterable(EXCHANGES.values()):
+        was = plain.get(body["id"], {"id": None})
+        differing = {one for one in {**was, **body} if body.get(one) != was.get(one)}
+        found.setdefault(kind, set()).update(differing)
+        if kind == "correction" and body["corrects"] == "instrument":
+            found.setdefault("instrument", set()).update(body["replacement"])
+    return found
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_kind_and_no_field_is_left_out_of_the_exchange(kind: str) -> None:
+    """Fails for a kind or a field that is new: say that it is public, or exchange it."""
+    record, found = KINDS[kind], exchanged_fields()
+    if kind in NOT_EXCHANGED:
+        assert record in _FIELDS
+    elif record in _FIELDS:
+        fields = {one.encode_name for one in msgspec.structs.fields(record)}
+        assert fields - set(_FIELDS[record][1]) - DECIDES - found.get(kind, set()) == set()
+    elif kind == "instrument":
+        fields = {one.encode_name for one in msgspec.structs.fields(record)}
+        assert fields - set(_OF_INSTRUMENT) - DECIDES - found[kind] == {"made"}
+    else:
+        assert kind in found
 
 
 def of_another_file(picture: bytes) -> bytes:
@@ -446,6 +517,12 @@ def pair_entries(
         picture = as_jpeg(uv=light == "UV-A")
         details = {"id": prefix + id_, "name": f"{prefix}{id_}.jpg", "slot": slot, "light": light,
                    "part": "finish", "simulated": True}  # fmt: skip
+        if masked:
+            details |= {
+                "note": "by Z. Quarrelby's window",
+                "made": MADE,
+                "taken": "2026-10-30T11:00",
+            }
         data = of_another_file(picture) if masked else picture
         attach_photograph(shop, TAG, data, details, at=now(), by=BY)
     kept = unpacked(finding, where="look")
@@ -469,6 +546,7 @@ def pair_entries(
              "y1": 0.9, "length_mm": 200.0}  # fmt: skip
     if masked:
         box["note"] = scale["note"] = "a letter of Z. Quarrelby's beside it"
+        box["made"] = scale["made"] = aside["made"] = MADE
     marks = {"id": f"{prefix}drawn", "visible": prefix + VISIBLE, "uv": prefix + UV, "file": file}
     drawn = [("picture_box", box), ("picture_scale", scale)]
     entries = [("observation", body), ("region", aside), *drawn]
@@ -520,12 +598,12 @@ def plant_private(state: Any) -> str:
 
 
 LEAKS = {
-    "notes": (plant_note, "notes and reasons"),
-    "items": (plant_items, "notes and reasons"),
-    "digest": (plant_digest, "serial digits"),
-    "files": (plant_files, "recordings"),
-    "times": (plant_times, "when the lamp was on"),
-    "private": (plant_private, "custody, statements and what has no public kind"),
+    "notes": (plant_note, "words, frames, sounds and times"),
+    "items": (plant_items, "words, frames, sounds and times"),
+    "digest": (plant_digest, "serial number"),
+    "files": (plant_files, "words, frames, sounds and times"),
+    "times": (plant_times, "words, frames, sounds and times"),
+    "private": (plant_private, "kinds that outsiders are not told of"),
 }
 """What is planted among the attachments, and the exchange that must find it."""
 

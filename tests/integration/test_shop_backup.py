@@ -86,6 +86,19 @@ def test_a_shop_comes_back_as_it_was(shop: Path, tmp_path: Path, sealed: bool) -
         assert not any(one.digest[2:] in names for one in record(shop)[3])  # type: ignore[index]
 
 
+def test_the_keys_of_a_certificate_come_back_for_their_owner_alone(
+    shop: Path, tmp_path: Path
+) -> None:
+    key = shop / "certificate" / "bench.key"
+    key.parent.mkdir()
+    key.write_text("a secret")
+    make_backup(shop, plain(tmp_path / "backups"))
+    restore_backup(plain(tmp_path / "backups"), tmp_path / "again")
+    again = tmp_path / "again" / "certificate" / "bench.key"
+    assert again.read_text() == "a secret"
+    assert again.stat().st_mode & 0o077 == 0
+
+
 def test_a_later_backup_copies_what_is_new_and_leaves_the_earlier_one(
     shop: Path, tmp_path: Path
 ) -> None:
@@ -434,22 +447,6 @@ def _another(server: str) -> str:
     engine.dispose()
     named = url.set(database="heelstamp_restored", drivername="postgresql")
     return named.render_as_string(hide_password=False)
-
-
-def test_a_folder_without_write_permission_is_printed(
-    shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    from heelstamp.cli.app import app
-
-    # the typesetter's threads do not survive a fork, so that another user is only played here:
-    # the database is opened as it is in such a folder, where nothing can be written to it
-    monkeypatch.setattr("heelstamp.shop.folder.is_read_only", lambda _: True)
-    before = content(shop)
-    out = tmp_path / "report.pdf"
-    words = ["paper", "report", TAG, "--preview", "--shop", str(shop), "-o", str(out)]
-    app(words, standalone_mode=False)
-    assert out.read_bytes()[:5] == b"%PDF-"
-    assert {name: content(shop)[name] for name in before} == before
 
 
 def test_old_backups_go_and_the_last_whole_one_stays(shop: Path, tmp_path: Path) -> None:

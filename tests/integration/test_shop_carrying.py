@@ -228,6 +228,35 @@ def forge(folder: Path, name: str) -> None:
     (folder / "tagmanifest-sha256.txt.p7s").unlink()
 
 
+def test_a_certificate_goes_to_no_other_shop(shop: Path, other: Path, tmp_path: Path) -> None:
+    """Its keys speak for one shop; who hands in a folder must not plant one of his own."""
+    out = tmp_path / "out"
+    (shop / "certificate").mkdir()
+    (shop / "certificate" / "authority.key").write_text("a secret")
+    export_dossiers(shop, [], out)
+    assert not (out / "data" / "shop" / "certificate").exists()
+    before = tmp_path / "before"  # of the form whose list is planted in most easily
+    shutil.copytree(out / "data", before)
+    out, listed = before, [one for one in before.rglob("*") if one.is_file()]
+    lines = [f"{sha256(one.read_bytes())}  {one.relative_to(out).as_posix()}" for one in listed]
+    (out / "SHA256SUMS").write_text("\n".join(lines) + "\n")
+    for name in (
+        "certificate/authority.key",
+        "key/shop.key",
+        ".hidden/a.toml",
+        "last-backup.json",
+        "files/ab/cd",
+    ):
+        (out / "shop" / name).parent.mkdir(parents=True, exist_ok=True)
+        (out / "shop" / name).write_text("planted")
+        told = f"{sha256(b'planted')}  shop/{name}\n"
+        with (out / "SHA256SUMS").open("a") as sums:
+            sums.write(told)
+    import_folder(out, other)
+    planted = [one for one in other.rglob("*") if one.is_file() and b"planted" in one.read_bytes()]
+    assert planted == []
+
+
 @pytest.mark.parametrize("forged", [False, True])
 @pytest.mark.parametrize("name", ["H-0001/journal.jsonl", "H-0001/photographs/F031 body.jpg"])
 def test_damage_is_refused(

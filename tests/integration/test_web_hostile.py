@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
+from random import Random
 
 import pytest
 from fastapi.routing import APIRoute
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
+from fakes.carried_parsers import Parser
+from fakes.parsers import damaged, tracebacks
+from fakes.request_parser import request_parser
 from fakes.web_shop import TAG, add_frame, jpeg, state_in
 from heelstamp.casework.dossier import entries_of
 from heelstamp.web.app import SCREENS
@@ -75,6 +82,12 @@ def marked_bench(lasting_bench: TestClient) -> TestClient:
     return lasting_bench
 
 
+@pytest.fixture(scope="module")
+def bench_off_the_wire() -> Iterator[Parser]:
+    with request_parser() as parser:
+        yield parser
+
+
 @pytest.mark.parametrize("route", [one for one in ROUTES if "POST" in one.methods], ids=str)
 def test_no_form_ends_in_a_fault(marked_bench: TestClient, route: APIRoute) -> None:
     dice = random.Random(route.path)
@@ -106,3 +119,32 @@ def test_no_address_ends_in_a_fault(marked_bench: TestClient, route: APIRoute) -
             )
         answer = marked_bench.get(path, params={name: dice.choice(HOSTILE) for name in names})
         assert answer.status_code < 500, answer.text
+
+
+def test_half_a_character_is_refused_by_its_place(marked_bench: TestClient) -> None:
+    """JSON can write it, and bytes that are no UTF-8 can; the answer tells it by its number."""
+    for told in (b'"by": "examiner \\ud83d"', b'"by": "examiner A", "entri\\ud83des": 1'):
+        answer = marked_bench.post(
+            f"/api/dossiers/{TAG}/entries",
+            content=b"{" + told + b', "entries": 1}',
+            headers={"content-type": "application/json"},
+        )
+        assert answer.status_code == 422
+        assert r"\ud83d" in answer.json()["received"] + answer.json()["where"]
+
+
+def test_bytes_that_no_address_holds_are_refused(bench_off_the_wire: Parser) -> None:
+    parse = bench_off_the_wire.parse
+    parse(b"GET /api/dossiers?find=\xe5\nHost: localhost:8756\n\n")
+    parse(b"GET /glossary?\xff\xfe=\xed\xa0\xbd\nHost: localhost:8756\n\n")
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # of the library
+@settings(max_examples=40, deadline=None)
+@given(chance=st.randoms(use_true_random=False))
+def test_a_damaged_request_is_answered_without_a_fault(
+    bench_off_the_wire: Parser, chance: Random
+) -> None:
+    data = damaged(chance.choice(bench_off_the_wire.seeds), chance)
+    error = tracebacks(bench_off_the_wire, data)
+    assert error is None, f"{error!r} from {data[:300]!r}"

@@ -13,6 +13,9 @@ import json
 import struct
 
 import pytest
+import rfc8785
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
 from heelstamp.archive import canonical_json, read_json, sha256
 from heelstamp.errors import InputError
@@ -119,3 +122,24 @@ def test_appendix_b_has_no_form_for_nan_and_infinity(bits: str) -> None:
 )
 def test_sha_256_examples(message: bytes, digest: str) -> None:
     assert sha256(message) == digest
+
+
+PLAIN = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-(2**53) + 1, 2**53 - 1)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.sampled_from([1e-4, 9.999e-5, 1e16, 1e15 + 0.5, 4.0, -0.0, 1e21, 0.1, 5e-324])
+    | st.text(),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner) | st.tuples(inner, inner),
+    max_leaves=12,
+)
+
+
+@settings(max_examples=400)
+@given(value=PLAIN)
+@example(value={"a\x7f\u2028": '\0\x1f\x7f\u2028\ud7ff\uffff\U0001f3b8/\\"\b\f\n\r\t'})
+@example(value={"\U0001f3b8": 1, "\ufb33": 2, "a": 3, "A": 4, "": 5})
+def test_it_is_what_the_package_for_the_standard_writes(value: object) -> None:
+    """Against the package ``rfc8785``, also where the standard library writes the text."""
+    assert canonical_json(value) == rfc8785.dumps(value)  # type: ignore[arg-type]

@@ -24,13 +24,12 @@ Zhang, "Efficient Transparent Redactable Signatures with a Single Signature Invo
 
 from __future__ import annotations
 
-import hmac
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
 
-import rfc8785
-
-from heelstamp.archive.canonical import canonical_json
+from heelstamp.archive.canonical import canonical_json, checked_json
 from heelstamp.archive.merkle import leaf_hash, root_of
 from heelstamp.errors import InputError
 
@@ -47,6 +46,9 @@ LISTS = ("frames", "before", "after")
 
 _UNCOVERED = ("digest", "seed")
 _LEAF_DOMAIN = b"heelstamp/entry/2\x00"
+_BLOCK = 64
+_INNER, _OUTER = (bytes(byte ^ pad for byte in range(256)) for pad in (0x36, 0x5C))
+"""Block of SHA-256 and the two pads of HMAC (RFC 2104, 2), as tables that XOR a byte."""
 _SECRET_DOMAIN = b"heelstamp/leaf/2\x00"
 
 
@@ -109,7 +111,7 @@ def _escaped(name: str) -> str:
 
 def leaf_data(path: str, value: object) -> bytes:
     """Write what is hashed of a field beside its salt; its value must have a canonical form."""
-    return rfc8785.dumps((path, value))  # type: ignore[arg-type]
+    return checked_json((path, value))
 
 
 def salted_leaf(salt: bytes, data: bytes) -> bytes:
@@ -120,11 +122,20 @@ def salted_leaf(salt: bytes, data: bytes) -> bytes:
 def secrets_of(seed: bytes, count: int) -> list[tuple[bytes, bytes]]:
     """Salt and place key of each of *count* leaves."""
     check_seed(seed)
-    drawn = (
-        hmac.digest(seed, _SECRET_DOMAIN + number.to_bytes(4, "big"), "sha256")
-        for number in range(count)
-    )
-    return [(one[:SALT_BYTES], one[SALT_BYTES:]) for one in drawn]
+    inner, outer = _keyed(seed, _INNER, _SECRET_DOMAIN), _keyed(seed, _OUTER, b"")
+    secrets = []
+    for number in range(count):
+        inside, outside = inner.copy(), outer.copy()
+        inside.update(number.to_bytes(4, "big"))
+        outside.update(inside.digest())
+        drawn = outside.digest()
+        secrets.append((drawn[:SALT_BYTES], drawn[SALT_BYTES:]))
+    return secrets
+
+
+def _keyed(seed: bytes, pad: bytes, begins: bytes) -> Any:
+    """SHA-256 begun as HMAC begins it (RFC 2104, 2): both beginnings serve every leaf of a seed."""
+    return sha256(seed.ljust(_BLOCK, b"\0").translate(pad) + begins)
 
 
 def check_seed(seed: bytes) -> None:

@@ -13,10 +13,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from heelstamp.archive import line_of, read_json, seal
+from heelstamp.casework.folds import Fold
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.overtaken import carried_over
 from heelstamp.casework.ports import FileRecord, PhotographFacts, Shop, WrittenBetweenError
-from heelstamp.casework.sale.gate import require_sale
+from heelstamp.casework.sale.gate import GATED, require_sale
 from heelstamp.casework.sharing.rights import Hand, require_rights
 from heelstamp.catalogue import (
     DossierState,
@@ -120,29 +121,36 @@ def append_all(
     ConflictError
         Custody or consent do not allow it, or others kept writing.
     """
-    before: DossierState | None = None
+    first_seen = 0
     for tried in range(TRIES):
-        folding, entries = _folded(shop, tag)
-        stands = folding.state
-        before = before or stands
-        wanted = [act for act in new if not (resent and _is_kept(entries, *act))]
+        fold = _fold_to_go_on(shop, tag)
+        folding, head = fold.folding, fold.head
+        wanted = [act for act in new if not (resent and _is_kept(fold.entries, *act))]
         if not wanted:
+            shop.folds.keep(tag, fold)
             return ()
-        wanted = carried_over(wanted, before, stands)
-        head = entries[-1]
+        first_seen = first_seen or head.seq
+        if head.seq > first_seen:
+            before = fold_entries(shop, tuple(fold.entries[:first_seen])).state
+            wanted = carried_over(wanted, before, folding.state)
+        judged = isinstance(by, Hand) or any(kind in GATED for kind, _ in wanted)
+        stands = folding.state if judged else None
         lines, made = _sealed(
             shop, folding, wanted, seq=head.seq, previous=head.digest, at=at, by=by
         )
+        noted: tuple[Entry, ...] = ()
         if ran_back(head.at, at):
             id_, last = next_id(folding.state, "clock"), made[-1]
             note = [NewEntry("clock", {"id": id_, "clock": "unsure", "last": head.at})]
-            noted, _ = _sealed(
+            more, noted = _sealed(
                 shop, folding, note, seq=last.seq, previous=last.digest, at=at, by=by
             )
-            lines += noted
-        if isinstance(by, Hand):
-            require_rights(by, stands, folding.state)
-        require_sale(by, stands, folding.state)
+            lines += more
+        if stands is not None:
+            state = folding.state
+            if isinstance(by, Hand):
+                require_rights(by, stands, state)
+            require_sale(by, stands, state)
         try:
             shop.journals.append(tag, lines, head.digest)
         except WrittenBetweenError:
@@ -150,6 +158,8 @@ def append_all(
                 raise
             shop.journals.pause(tried)
             continue
+        fold.entries.extend((*made, *noted))
+        shop.folds.keep(tag, fold)
         return made
     return ()
 
@@ -297,6 +307,17 @@ def next_id(state: DossierState, prefix: str) -> str:
     while f"{prefix}{number}" in state.entered:
         number += 1
     return f"{prefix}{number}"
+
+
+def _fold_to_go_on(shop: Shop, tag: str) -> Fold:
+    """The journal of *tag* folded to its end, for one writer: gone on with, or folded anew."""
+    head = shop.journals.head(tag)
+    kept = None if head is None else shop.folds.take(tag, head.digest)
+    if kept is not None and kept.tree is shop.tree_for(str(kept.entries[0].body["kind"])):
+        return kept
+    entries = entries_of(shop, tag)
+    folding = fold_entries(shop, entries)
+    return Fold(folding.tree, folding, list(entries))
 
 
 def _folded(shop: Shop, tag: str) -> tuple[Folding, tuple[Entry, ...]]:

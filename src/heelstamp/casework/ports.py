@@ -8,9 +8,10 @@ library is known on this floor.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol, Self
 
+from heelstamp.casework.folds import Folds
 from heelstamp.catalogue import PartsTree
 from heelstamp.errors import ConflictError
 
@@ -391,6 +392,8 @@ class Shop:
     draw_seed
         Gives 32 bytes from the system's generator for one new entry: never the same, never kept
         elsewhere, never foreseen.
+    folds
+        Dossiers as they were folded last.
     """
 
     name: str
@@ -405,6 +408,7 @@ class Shop:
     rack: RackStore
     documents: DocumentStore
     draw_seed: Callable[[], bytes]
+    folds: Folds = field(default_factory=Folds, kw_only=True)
 
     def close(self) -> None:
         """Let go of everything held open."""

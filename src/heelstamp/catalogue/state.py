@@ -311,6 +311,11 @@ class Folding:
             where=where,
         )
 
+    @property
+    def tree(self) -> PartsTree | None:
+        """Parts tree that parts are checked with."""
+        return self._tree
+
     def _read(self, kind: str, data: object, form: int, where: str, *, kept: bool) -> Said:
         if form == 1:
             return convert_form1(kind, data, where=where, kept=kept)

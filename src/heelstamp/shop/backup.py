@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Literal
 
 import msgspec
@@ -32,6 +32,7 @@ from heelstamp.shop.backup_folder import (
     machine,
     require_folder,
 )
+from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
 from heelstamp.shop.folder import (
     DATABASE_FILE,
     FILES_FOLDER,
@@ -42,14 +43,15 @@ from heelstamp.shop.folder import (
     refuse_taken,
     write_settings,
 )
+from heelstamp.shop.shop_key import FOLDER as KEY_FOLDER
 
 if TYPE_CHECKING:
     from heelstamp.store.backup import DatabaseContent
 
 LAST_BACKUP_FILE = "last-backup.json"
 REMIND_AFTER_DAYS = 7
-KEY_ENDING = ".key"
-"""Of documents that only the owner of a shop's folder may read."""
+SECRET_FOLDERS = (CERTIFICATE_FOLDER, KEY_FOLDER)
+"""Of a shop: keys, which its owner alone may read and which go to no other shop."""
 
 
 class LastBackup(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -249,8 +251,8 @@ def restore_backup(
         source.bring_database(name, building / DATABASE_FILE)
         for path, one in manifest.documents.items():
             _bring(source, one.digest, building / path, lacking, path, incomplete=incomplete)
-            if path.endswith(KEY_ENDING) and (building / path).exists():
-                (building / path).chmod(0o600)
+            if path.split("/")[0] in SECRET_FOLDERS and (building / path).exists():
+                (building / path).chmod(0o600)  # keys are nobody else's to read
         files = building / FILES_FOLDER
         files.mkdir(exist_ok=True)
         for digest in sorted(set(manifest.files) - set(manifest.lacking)):
@@ -396,16 +398,18 @@ def documents_of(shop: Path) -> list[Path]:
     """Files of a shop's folder besides its database, its kept files, and what begins with a dot."""
     found = []
     for place, folders, names in os.walk(shop):
-        top = Path(place) == shop
-        left_out = {FILES_FOLDER} if top else set()
-        folders[:] = sorted(
-            one for one in folders if not one.startswith(".") and one not in left_out
-        )
-        for name in sorted(names):
-            own = top and (name.startswith(DATABASE_FILE) or name == LAST_BACKUP_FILE)
-            if not own and not name.startswith(".") and not name.endswith(".partial"):
-                found.append(Path(place) / name)
+        inside = PurePosixPath(Path(place).relative_to(shop).as_posix())
+        folders[:] = sorted(one for one in folders if is_document(inside / one))
+        found += [Path(place) / one for one in sorted(names) if is_document(inside / one)]
     return [one for one in found if one.is_file()]
+
+
+def is_document(inside: PurePosixPath) -> bool:
+    """Whether a path within a shop's folder is one of its documents, or a folder of them."""
+    first = inside.parts[0]
+    own = first in {FILES_FOLDER, LAST_BACKUP_FILE} or first.startswith(DATABASE_FILE)
+    hidden = any(one.startswith(".") for one in inside.parts)
+    return not own and not hidden and not inside.name.endswith(".partial")
 
 
 def _kept_file(path: Path) -> KeptFile:

@@ -12,7 +12,7 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
@@ -21,7 +21,7 @@ import msgspec
 from heelstamp import __version__
 from heelstamp.archive.bag import DECLARATION, MANIFEST, PAYLOAD, TAG_MANIFEST, read_manifest
 from heelstamp.errors import ConflictError, HeelstampError, InputError, IntegrityError
-from heelstamp.shop.backup import documents_of
+from heelstamp.shop.backup import SECRET_FOLDERS, documents_of, is_document
 from heelstamp.shop.backup_folder import machine
 from heelstamp.shop.bag import (
     SIGNATURE,
@@ -32,7 +32,6 @@ from heelstamp.shop.bag import (
     text_in,
     writing_bag,
 )
-from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
 from heelstamp.shop.folder import (
     CHRONOLOGIES_FOLDER,
     PARTS_FOLDER,
@@ -42,7 +41,6 @@ from heelstamp.shop.folder import (
     read_settings,
     settings_text,
 )
-from heelstamp.shop.shop_key import FOLDER as KEY_FOLDER
 
 if TYPE_CHECKING:
     from heelstamp.casework.ports import CensusRecord, FileRecord, Shop
@@ -53,8 +51,6 @@ SUMS_FILE = "SHA256SUMS"
 """List of a folder as it was written before bags."""
 JOURNAL_FILE = "journal.jsonl"
 SHOP_PART, SALES_PART, CENSUS_PART = "shop", "sales", "census"
-SECRET_FOLDERS = (KEY_FOLDER, CERTIFICATE_FOLDER)
-"""Of a shop: its keys, which stay where they are."""
 
 
 class ExportedFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -271,7 +267,7 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, bag:
     stems = {one.chronology for one in instruments} | {one.kind for one in instruments}
     for path in documents_of(folder):
         inside = path.relative_to(folder)
-        if inside.parts[0] in SECRET_FOLDERS:
+        if not _is_carried(PurePosixPath(inside.as_posix())):
             continue
         if tags is not None and (
             inside.parts[0] not in {CHRONOLOGIES_FOLDER, PARTS_FOLDER} or inside.stem not in stems
@@ -281,6 +277,11 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, bag:
         if inside.as_posix() == SHOP_FILE:
             data = settings_text(msgspec.structs.replace(read_settings(folder), database=""))
         bag.add(f"{SHOP_PART}/{inside.as_posix()}", data)
+
+
+def _is_carried(inside: PurePosixPath) -> bool:
+    """Whether a document goes to another shop: keys and certificates speak for one alone."""
+    return is_document(inside) and inside.parts[0] not in SECRET_FOLDERS
 
 
 def _export_rows(shop: Shop, bag: BagWriter) -> None:
@@ -464,7 +465,7 @@ def _carried_before(source: Path) -> _Carried:
     for path, digest in sums.items():
         try:
             found = sha256((source / path).read_bytes())
-        except FileNotFoundError:
+        except (FileNotFoundError, ValueError):  # a name with a zero byte is no file's
             found = "no such file"
         if found != digest:
             raise _not_as_written(path, found)
@@ -490,7 +491,7 @@ def _read_listed(carried: _Carried) -> dict[str, ExportedFile]:
         )
     try:
         read = msgspec.json.decode(carried.read(FILES_FILE), type=list[ExportedFile])
-    except msgspec.MsgspecError as error:
+    except (ValueError, msgspec.MsgspecError) as error:
         raise InputError("not a list of files", where=FILES_FILE, received=error) from None
     for one in read:
         if one.path and carried.sums.get(one.path) != one.sha256:
@@ -553,7 +554,7 @@ def _rows_in(carried: _Carried, part: str) -> Iterator[tuple[str, dict[str, Any]
             for number, line in enumerate(carried.read(path).splitlines(), start=1):
                 try:
                     yield path, msgspec.json.decode(line, type=dict[str, Any])
-                except msgspec.MsgspecError as error:
+                except (ValueError, msgspec.MsgspecError) as error:
                     raise InputError(
                         "not a row", where=f"{path}, line {number}", received=error
                     ) from None
@@ -576,7 +577,7 @@ def _import_documents(carried: _Carried, folder: Path) -> tuple[str, ...]:
     own = []
     for path in carried.sums:
         inside = path.removeprefix(f"{SHOP_PART}/")
-        if inside == path or inside.startswith(rows) or inside.split("/")[0] in SECRET_FOLDERS:
+        if inside == path or inside.startswith(rows) or not _is_carried(PurePosixPath(inside)):
             continue
         target, data = folder / inside, carried.read(path)
         with machine(target):

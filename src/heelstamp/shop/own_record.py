@@ -53,8 +53,11 @@ def later_known(
     source: str,
     original: bool | None,
     months: Period | None,
+    id_: str = "",
 ) -> NewEntry:
     """The entry that keeps what became known of *about*, with what had been said of it.
+
+    Its id is *id_*, or the next free one.
 
     Raises
     ------
@@ -63,5 +66,5 @@ def later_known(
     """
     from heelstamp.casework.dossier import next_id
 
-    id_ = next_id(shop.subject(tag).state, "later-")
+    id_ = id_ or next_id(shop.subject(tag).state, "later-")
     return said_before(shop, tag).entry(id_, about, source=source, original=original, months=months)

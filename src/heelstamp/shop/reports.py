@@ -425,7 +425,6 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
     from heelstamp.casework.papers.issues import next_number
 
     papers, made_of, told = shop.subject(tag).state.of(Issue), "", None
-    key_of(shop)  # one that cannot be used is refused before anything is entered
     if id_ not in papers:
         made_of = shop.subject(tag).state.head
         told = told_at(shop, tag, reader)
@@ -433,6 +432,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         for one in papers.values():
             if one.file is not None and (one.reader, one.files) == (reader, files):
                 return one.file
+        key_of(shop)  # one that cannot be used is refused before anything is entered
         state = shop.subject(tag).state
         changed = _changed(shop, state, reader, told.attachments())
         body: dict[str, Any] = {"id": id_, "reader": reader, "day": now()[:10], "files": files}

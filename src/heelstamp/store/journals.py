@@ -15,7 +15,7 @@ from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, func, insert, select, true, update
+from sqlalchemy import Connection, Engine, bindparam, func, insert, select, true, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
 from heelstamp.casework.ports import FileRecord, Head, WrittenBetweenError
@@ -26,6 +26,16 @@ from heelstamp.store.rack import take_out
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date, require_newest
+
+HEAD = select(dossier.c.head_seq, dossier.c.head_digest).where(dossier.c.tag == bindparam("of_tag"))
+MOVE_HEAD = (
+    update(dossier)
+    .where(dossier.c.tag == bindparam("of_tag"), dossier.c.head_digest == bindparam("previous"))
+    .values(head_seq=bindparam("head_seq"), head_digest=bindparam("head_digest"))
+    .returning(dossier.c.id)
+)
+INSERT_ENTRIES = insert(entry)
+"""What every append says, made once: to make a statement costs as much as to run it."""
 
 PAUSE_FIRST_MS, PAUSE_MOST_MS = 5, 250
 """Bounds of a pause after another writer was quicker; the longest doubles with each."""
@@ -87,9 +97,8 @@ class DatabaseJournals:
 
     def head(self, tag: str) -> Head | None:
         """End of the chain of *tag*; None when there is no such dossier."""
-        wanted = select(dossier.c.head_seq, dossier.c.head_digest).where(dossier.c.tag == tag)
         with refusals(self._place), self._reading() as connection:
-            row = connection.execute(wanted).one_or_none()
+            row = connection.execute(HEAD, {"of_tag": tag}).one_or_none()
         return None if row is None else Head(row.head_seq, row.head_digest)
 
     def lines(self, tag: str) -> tuple[bytes, ...]:
@@ -138,7 +147,7 @@ class DatabaseJournals:
                     id_ = self._move_head(connection, tag, previous, head)
                     for row in rows[tag]:
                         row["dossier_id"] = id_
-                    connection.execute(insert(entry), rows[tag])
+                    connection.execute(INSERT_ENTRIES, rows[tag])
         except _SecondWriter:
             previous = journals[tag][1]
             received = f"entry {rows[tag][-1]['seq']} to follow {previous or 'nothing'}"
@@ -172,15 +181,12 @@ class DatabaseJournals:
             assert key is not None
             self._ledger.note(connection, "dossier", [(int(key[0]),)])
             return int(key[0])
-        moved = connection.execute(
-            update(dossier)
-            .where(dossier.c.tag == tag, dossier.c.head_digest == previous)
-            .values(**values)
-        )
-        if moved.rowcount != 1:
+        wanted = {"of_tag": tag, "previous": previous, **values}
+        moved = connection.execute(MOVE_HEAD, wanted).one_or_none()
+        if moved is None:
             raise _SecondWriter
         take_out(connection, [tag])
-        return int(connection.scalars(select(dossier.c.id).where(dossier.c.tag == tag)).one())
+        return int(moved.id)
 
     def findings(self, digests: Collection[str]) -> dict[str, bytes]:
         """Kept findings by the digests of their inputs; what is not kept is left out."""

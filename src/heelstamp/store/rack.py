@@ -14,6 +14,7 @@ from sqlalchemy import (
     Connection,
     Engine,
     and_,
+    bindparam,
     delete,
     exists,
     func,
@@ -162,10 +163,16 @@ class DatabaseRack:
         return self._engine.connect().execution_options(reading=True)
 
 
+TAKE_OUT = tuple(
+    delete(table).where(table.c.tag == bindparam("of_tag")) for table in (rack_row, listed_number)
+)
+
+
 def take_out(connection: Connection, tags: Collection[str]) -> None:
     """Take out the rows of dossiers whose journals grow, in the transaction that lets them grow."""
-    for table in (rack_row, listed_number):
-        connection.execute(delete(table).where(table.c.tag.in_(list(tags))))
+    if tags:
+        for statement in TAKE_OUT:
+            connection.execute(statement, [{"of_tag": tag} for tag in tags])
 
 
 def _number_row(tag: str, number: str) -> dict[str, object]:

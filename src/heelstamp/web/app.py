@@ -49,6 +49,7 @@ from heelstamp.web.screens import (
     new_dossier,
     next_look,
     offline,
+    own_record,
     pairing,
     photographs,
     questions,
@@ -105,6 +106,7 @@ SCREENS = (
     money,
     sale,
     due,
+    own_record,
     makers,
     learning,
 )

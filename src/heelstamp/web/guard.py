@@ -124,7 +124,11 @@ class Guard:
                 raise HTTPException(413, f"more than {most // 1_000_000} MB in one request")
             return message
 
-        if too_large:
+        if not scope["query_string"].isascii():  # RFC 3986, 2: other bytes stand as %XX
+            await PlainTextResponse("This address cannot be read.", 400)(
+                scope, receive, with_headers
+            )
+        elif too_large:
             told = f"More than {most // 1_000_000} MB in one request."
             await PlainTextResponse(told, 413)(scope, receive, with_headers)
         elif refusal:

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -157,7 +158,10 @@ def polygon_in(data: bytes, where: str) -> tuple[tuple[float, float], ...]:
     told = read_json(data, where=where)
     if not isinstance(told, dict) or told.get("schema") != SCHEMA:
         raise InputError("not a file of a border", where=where)
-    return tuple((float(x), float(y)) for x, y in told["polygon"])
+    try:
+        return msgspec.convert(told.get("polygon"), tuple[tuple[float, float], ...])
+    except msgspec.ValidationError as error:
+        raise InputError("not a file of a border", where=where, received=error) from None
 
 
 def checked_border(polygon: Polygon, frame_px: Sequence[int]) -> tuple[tuple[float, float], ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,8 @@ PAIR, OVERLAY, MAP = "pair.jpg", "overlay.jpg", "map.png"
 MEDIA_TYPE = "application/zip"
 EARLIEST = (1980, 1, 1, 0, 0, 0)
 MEMBER_MAX = 40_000_000
+DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError)
+"""What a reader of archives raises: packed otherwise or encrypted is a RuntimeError."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ def unpacked(content: bytes, *, where: str) -> KeptFinding:
             members = {one.filename: archive.read(one) for one in told} if small else {}
         data = read_json(members.pop(FINDING))
         known = data["verdict"] in ("assessed", "refused")
-    except (zipfile.BadZipFile, KeyError, TypeError, ValueError, InputError) as error:
+    except (*DAMAGED, KeyError, TypeError, ValueError, InputError) as error:
         raise _unreadable(where, error) from error
     if not known:
         raise _unreadable(where, data["verdict"])

@@ -113,7 +113,9 @@ def what_is_said(
     found_changed = frozenset(row.key for row in rows if row.verdict in CHANGED)
     if varied is not None:
         wider = [
-            key.removeprefix("part:") for key, one in varied["unsettled"].items() if one["wider"]
+            key.removeprefix("part:")
+            for key, one in varied["unsettled"].items()
+            if one.get("wider")
         ]
         if wider:
             rows, told = part_section(state, tree, names, finding, wider)

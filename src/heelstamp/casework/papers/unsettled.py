@@ -68,7 +68,7 @@ class Unsettled:
                 continue
             found = self.varied["unsettled"][statement.id]
             if holds := found["holds"]:
-                computed = found["verdict"] if found["wider"] else row.word
+                computed = found["verdict"] if found.get("wider") else row.word
                 told[statement.id] = about_unsettled.lowered(statement, holds, turns, computed)
                 note = about_unsettled.lower_word.say(computed=computed, turns=turns)
                 changed.append(replace(row, word=holds, note=note))

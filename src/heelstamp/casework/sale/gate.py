@@ -15,6 +15,9 @@ from heelstamp.valuation.money import Money
 OWNERS_STEPS = frozenset({"override", "refund", "final", "payout", "settled"})
 """Steps that only the owner of the shop enters."""
 
+GATED = frozenset({"sale", "custody"})
+"""Kinds of entry that `require_sale` looks at; with others there is nothing to refuse."""
+
 HAND_OVERS = frozenset({"to buyer", "to carrier"})
 AHEAD = timedelta(days=1)
 """How far the calendar of another time zone may be ahead."""

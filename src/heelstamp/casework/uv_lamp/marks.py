@@ -165,7 +165,7 @@ def _inside(marks: Marks, size: tuple[int, int]) -> None:
                 raise InputError(
                     "a point outside the photograph",
                     where="marks",
-                    received=(round(x), round(y)),
+                    received=f"({x:.0f}, {y:.0f})",  # one of them may be 1e999
                     remedy=f"Stay within {width} × {height} pixels.",
                 )
     if any(abs(value) > FAR for one in marks.points for value in one):

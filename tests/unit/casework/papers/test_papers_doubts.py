@@ -44,6 +44,7 @@ EVERYTHING = {
     "foreign": lambda: body_marked("1959-03"),
     "withheld": lambda: without_screws(body_marked("1964-01")),
     "turning": lambda: without_screws(body_marked("1964-03")),
+    "open": lambda: hero(without=("g6-tuner-4",)),
     "nothing": lambda: [look("o", "neck", "mark", "not looked")],
 }
 CHANGED = 23
@@ -117,10 +118,9 @@ def test_without_doubts_nothing_of_the_report_changes() -> None:
     assert [one.id for one, _ in pairs] == [one.id for _, one in pairs]
     other = {one.id.removeprefix("answer:"): one.template for was, one in pairs if one != was}
     unsettled = case("hero")[2]["sensitivity"]["unsettled"]
-    assert other == {"part:tuner_4": "part not settled"}
-    assert set(other) <= {key for key, one in unsettled.items() if not one["holds"]}
-    more = after.conclusions[len(before.conclusions) :]
-    assert [one.template for one in more] == ["turns over"]
+    assert other == {"part:tuner_4": "part replaced"}
+    assert set(other) <= {key for key, one in unsettled.items() if one["wider"] == "replaced"}
+    assert len(after.conclusions) == len(before.conclusions)
     assert "not settled" not in [row.verdict for row in before.parts]
     assert {row.words for row in after.scale} - {row.words for row in before.scale} == {
         "not settled"
@@ -128,13 +128,16 @@ def test_without_doubts_nothing_of_the_report_changes() -> None:
 
 
 def test_a_part_that_turns_over_is_not_settled_in_table_drawing_and_sentence() -> None:
-    before = {row.key: row for row in paper("hero", doubts=False).parts}
-    document = paper("hero")
-    found = case("hero")[2]["sensitivity"]["unsettled"]
+    before = {row.key: row for row in paper("open", doubts=False).parts}
+    document = paper("open")
+    found = case("open")[2]["sensitivity"]["unsettled"]
     turned = {key.removeprefix("part:") for key, one in found.items() if not one["holds"]}
-    lower = {key.removeprefix("part:") for key, one in found.items() if one["holds"]}
+    wider = {key.removeprefix("part:") for key, one in found.items() if one["wider"]}
+    lower = {key.removeprefix("part:") for key, one in found.items() if one["holds"]} - wider
     assert turned
     assert lower
+    assert wider
+    assert [one.template for one in document.conclusions][-1] == "turns over"
     for row in document.parts:
         if row.key in turned:
             assert row.verdict == "not settled"
@@ -152,6 +155,11 @@ def test_a_part_that_turns_over_is_not_settled_in_table_drawing_and_sentence() -
             assert " probably original" in said.text
             assert "gives “very probably”; that does not hold when" in said.text
             assert row.note in said.text
+        elif row.key in wider:
+            assert row.verdict == found[f"part:{row.key}"]["wider"]
+            assert row.word == found[f"part:{row.key}"]["holds"]
+            said = next(s for s in document.part_statements if s.id == f"part:{row.key}")
+            assert f"gives “{found[f'part:{row.key}']['verdict']}”; that does not" in said.text
         else:
             assert replace(row, least="", most="") == before[row.key]
         if row.word:
@@ -164,11 +172,14 @@ def test_a_part_that_turns_over_is_not_settled_in_table_drawing_and_sentence() -
             assert "is not settled" in shown[heading(row.label)]["said"]
 
 
-def test_a_changed_part_that_is_not_settled_keeps_its_place_on_the_first_page() -> None:
-    """The tuner is later, or replaced, or nothing can be said: none of it goes untold."""
+def test_a_part_found_changed_keeps_its_place_on_the_first_page_in_what_holds() -> None:
+    """The tuner is later by itself; under each change it is replaced, and that is said."""
     document = paper("hero")
     (said,) = [one for one in document.part_statements if one.id == "part:tuner_4"]
-    assert said.template == "part not settled"
+    assert said.template == "part replaced"
+    assert said.strength == "very probably"
+    assert "By itself" in said.text
+    assert "By itself" not in said.plain
     assert [one.text for one in document.conclusions if one.id == "answer:part:tuner_4"] == [
         said.text
     ]
