@@ -16,6 +16,7 @@ from heelstamp.casework.condition.overlay import (
 )
 from heelstamp.casework.condition.overlay import places as places_of
 from heelstamp.casework.condition.vocabulary import describe_letter
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.catalogue import Condition, DossierState, PartsTree, body_data
 from heelstamp.catalogue.bodies.condition import Face, Visit
 from heelstamp.wording import Statement, about_condition
@@ -119,7 +120,7 @@ def _change(state: DossierState, row: Compared, tree: PartsTree) -> Statement:
         change=row.change,
         what=row.place.damage,
         where=where_of(row.place, tree),
-        acts=[state.treatments[one].act for one in row.explained_by],
+        acts=[reader_words(state.treatments[one].act) for one in row.explained_by],
     )
 
 

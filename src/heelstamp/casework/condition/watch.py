@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from heelstamp.casework.condition.overlay import REACH
+from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import Condition, DossierState, PartsTree, Photograph, Treatment
 from heelstamp.catalogue.bodies.condition import DifferenceLook
@@ -281,7 +282,7 @@ def describe_watched(one: Watched, tree: PartsTree) -> Statement:
         return about_condition.nothing_differs(
             id_, grounds, frames=frames, where=where, told=one.told, least_mm=least
         )
-    acts = {act.id: act.act for act in one.pair.acts}
+    acts = {act.id: reader_words(act.act) for act in one.pair.acts}
     return about_condition.differs(
         id_,
         grounds,
