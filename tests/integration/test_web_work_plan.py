@@ -30,7 +30,7 @@ def test_page_and_command_say_the_same_and_a_signature_becomes_consents(
             assert said in page
     answer = bench.post(HOME, data={"act": ["control"], "by": "owner", "signed": "2026-11-02"})
     assert answer.status_code == 200, answer.text
-    assert "Signed 2026-11-02 by owner: clean control" in flat(answer.text)
+    assert "Signed 2026-11-02 by owner:</strong> clean control." in flat(answer.text)
     state = state_in(bench)
     assert [one.acts[0].act for one in state.of(WorkPlan).values()] == ["clean control"]
     assert state.leave("clean control").standing == "granted"

@@ -47,6 +47,11 @@ def not_known(*, wanting: Sequence[str]) -> str:
     return f"What it changes of the market value cannot be told; wanting: {listed(list(wanting))}."
 
 
+@sentence("work plan: no effect", "inferred", 13)
+def no_effect() -> str:
+    return "The price model knows no effect of it on the market value."
+
+
 @sentence("work plan: spends", "inferred", 14)
 def spends(*, unlooked: Sequence[str], looked: Sequence[str]) -> str:
     """The evidence that an act ends: traces of earlier hands, under those of ours."""

@@ -104,7 +104,9 @@ def _told(one: Weighed, unit: str, ground: str) -> Told:
     said.append(
         about.cost(name, on, low=low, usual=usual, high=high, minutes=one.act.minutes[1], unit=unit)
     )
-    if one.gain is None:
+    if one.gain is None and not one.wanting:
+        said.append(about.no_effect(name, on))
+    elif one.gain is None:
         said.append(about.not_known(name, Grounds((), (), one.wanting), wanting=one.wanting))
     else:
         gain = one.gain

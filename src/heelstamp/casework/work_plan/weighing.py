@@ -70,7 +70,8 @@ class Weighed:
     spends
         Openings it makes that this shop has not made: label, and whether somebody looked at them.
     gain
-        None where the record does not tell enough; ``wanting`` then says what.
+        None where the record does not tell enough, and ``wanting`` says what; or where the model
+        knows no effect of the act.
     stopped
         A recorded sign that forbids it.
     consent
@@ -211,10 +212,10 @@ def _gain(
     standing: Standing, act: WorkAct, cost: float, rng: np.random.Generator
 ) -> tuple[Gain | None, tuple[str, ...]]:
     fitted = standing.fitted
+    if not act.moves:
+        return None, ()
     if fitted is None:
         return None, ("a price: too few comparables",)
-    if not act.moves:
-        return None, ("any effect on the price: the model knows none",)
     wanting = tuple(
         f"a grade of the {move.grade}"
         for move in act.moves
