@@ -108,7 +108,7 @@ _FRETS = (
 )
 _HEAT = "A heated fret and a hot iron burn; heat lifts lacquer and inlay: shield both."
 _OVERSPRAY = (
-    "A later coat and what takes it off burn, and their dust and vapour harm, old pigments hold "
+    "A later finish and what takes it off burn, and their dust and vapour harm, old pigments hold "
     "lead: ventilation, mask, gloves, goggles, no flame. Stop at the first colour of what lies "
     "beneath; celluloid parts come off first."
 )
