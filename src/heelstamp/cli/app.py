@@ -33,6 +33,7 @@ from heelstamp.cli import (
     serving,
     setting_up,
     stringing,
+    work_plan,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, complain_of, emit, error_value
@@ -57,6 +58,7 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("condition")(condition.condition)
+app.command("work-plan")(work_plan.work_plan)
 app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")

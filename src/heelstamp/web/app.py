@@ -65,6 +65,7 @@ from heelstamp.web.screens import (
     uv_lamp,
     wording,
     work,
+    work_plan,
 )
 from heelstamp.web.stopping import ended_first
 
@@ -89,6 +90,7 @@ SCREENS = (
     screws,
     marks,
     work,
+    work_plan,
     findings,
     wording,
     reports,

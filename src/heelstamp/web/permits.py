@@ -51,6 +51,7 @@ PERMITS = (
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/sale/**", RIGHTS["sale"].see, RIGHTS["sale"].enter),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
+    Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
     Permit("/dossier/*/reports/check", BENCH.see, BENCH.enter),
     Permit("/dossier/*/reports/words", BENCH.see, PUBLISHES),
     Permit("/dossier/*/reports/**", RIGHTS["paper"].see, RIGHTS["paper"].enter),
