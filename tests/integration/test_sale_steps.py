@@ -13,6 +13,8 @@ import pytest
 from typer.testing import CliRunner
 
 from fakes.web_shop import TAG, bench_of, flat, make_shop
+from heelstamp.casework.appraisal.agreed import SOLD, agreed_price
+from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.dossier import append
 from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.sharing import NotPermittedError
@@ -139,6 +141,36 @@ def test_sums_follow_the_terms_and_the_account_ends_at_nought(shop: OpenShop) ->
     assert (account.refunded, account.held) == ("0.00", "0.00")
     (part,) = shop_accounts(shop, "2026-03-07", "2026-03-22")
     assert (part.before, part.earned, part.held) == ("9100.00", "1987.00", "7113.00")
+
+
+def test_no_price_paid_is_entered_past_the_sale_whatever_way_it_comes(shop: OpenShop) -> None:
+    clear_it(shop)
+    paid = {"of": "sold", "amount": "9100", "currency": "USD", "reason": "a handshake"}
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid)
+    step(shop, "agreed", 4, party="buyer B", amount="9100")
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid | {"amount": "9101"})
+    found = agreed_price(shop.subject(TAG).state, SOLD)
+    assert found is not None
+    assert (found.amount, found.currency) == ("9100.00", "USD")
+
+
+def test_what_fell_through_is_not_sold(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    step(shop, "agreed", 4, party="buyer B", amount="9100")
+    assert "sold" in said_last(shop.subject(TAG).state)
+    step(shop, "fell through", 5)
+    assert "sold" not in said_last(shop.subject(TAG).state)
+    assert agreed_price(shop.subject(TAG).state, SOLD) is None
+    step(shop, "agreed", 6, party="buyer C", amount="8800")
+    assert said_last(shop.subject(TAG).state)["sold"].decided == "8,800 USD"
 
 
 def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None:
