@@ -61,9 +61,7 @@ STATES: tuple[str, ...] = tuple(
     dict.fromkeys(state for (before, _), after in STEPS.items() for state in (before, after))
 )
 
-SOLD_STATES = frozenset(
-    {"agreed", "paid", "handed over", "in return window", "final", "settled"}
-)
+SOLD_STATES = frozenset({"agreed", "paid", "handed over", "in return window", "final", "settled"})
 """States in which a price is agreed with a buyer and neither fell through nor came back."""
 
 

@@ -253,3 +253,20 @@ def read_sheet(
         return read_here(data, name, sheet, most_rows=most_rows)
     options = {"sheet": sheet, "most_rows": most_rows}
     return msgspec.convert(_decoder.run("read_sheet", data, name, options)[0], Sheet)
+
+
+def read_rows(
+    data: bytes,
+    name: str,
+    sheet: str | None = None,
+    *,
+    most_rows: int | None = None,
+    encoding: str = "",
+) -> Sheet:
+    """Read a table's rows: `spreadsheets.read_rows`; CSV in this process, as `read_sheet` does."""
+    if not name.lower().endswith(".xlsx"):
+        from heelstamp.media.spreadsheets import read_rows as read_here  # noqa: PLC0415
+
+        return read_here(data, name, sheet, most_rows=most_rows, encoding=encoding)
+    options = {"sheet": sheet, "most_rows": most_rows, "encoding": encoding}
+    return msgspec.convert(_decoder.run("read_rows", data, name, options)[0], Sheet)
