@@ -56,7 +56,7 @@ def _sale(day: Day) -> None:
         "materials_looked",
         id="materials",
         reason="Looked at under the lens, nothing touched.",
-        found="Fingerboard rosewood-like, species not determined; no ivory, shell or tortoiseshell.",
+        found="Fingerboard rosewood-like, species not determined; no ivory, no tortoiseshell.",
     )
     steps: tuple[dict[str, Any], ...] = (
         {"event": "examined"},

@@ -22,9 +22,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import msgspec
 
-from heelstamp.casework.census.sheet import Sheet
 from heelstamp.casework.photo_care import PhotoMeasures
 from heelstamp.casework.ports import PhotographFacts
+from heelstamp.casework.spreadsheet.sheet import Sheet
 from heelstamp.errors import ConflictError, HeelstampError, LimitError, StorageError
 from heelstamp.media.turns import Turns, turns_of_user
 from heelstamp.media.worker import Answer, Request, receive, send

@@ -22,7 +22,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.documents import decode_text
 from heelstamp.errors import HeelstampError, InputError, LimitError
 from heelstamp.media.bounds import bound_workbook

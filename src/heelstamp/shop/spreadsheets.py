@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 Kind = Literal["sales", "census", "instruments"]
 HOLD_S = 5.0
 """Seconds that a table waits for its turn to be held."""
+LONGEST_CALLED = 40
+"""Characters of a file's name that ids of its rows begin with."""
 SHOWN = 10
 """Rows that a look shows."""
 
@@ -243,7 +245,12 @@ def _made(
         said = {"currency": columns.currency or understood.declared.currency}
         said["kind"] = told.sale_kind or columns.kind
         columns = msgspec.structs.replace(columns, **said)
-        return comparables_from(sheet, columns, known=sales_of(shop, shop.chronology(told.of).id))
+        return comparables_from(
+            sheet,
+            columns,
+            known=sales_of(shop, shop.chronology(told.of).id),
+            called=told.name.rsplit(".", 1)[0][:LONGEST_CALLED],
+        )
     known, _ = known_chronologies(shop)
     by_name = {(one.maker.casefold(), one.model.casefold()): one.id for one in known}
     return instruments_from(sheet, by_name, lambda tag: shop.journals.head(tag) is not None)

@@ -15,9 +15,9 @@ from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum
 from heelstamp.casework.appraisal.clearance import NO_HIT, ROUTE_ID, Clearance, numbers_of
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
-from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.inspections import Plan
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.catalogue import (
     CaseIncluded,
     ChangedParts,

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from heelstamp.casework.census.intake import at_cell, refuse_cells
-from heelstamp.casework.census.sheet import Sheet, refuse_formula
 from heelstamp.casework.spreadsheet.reading import Role
+from heelstamp.casework.spreadsheet.sheet import Sheet, at_cell, refuse_cells, refuse_formula
 from heelstamp.catalogue import parse_body
 from heelstamp.errors import HeelstampError, InputError
 

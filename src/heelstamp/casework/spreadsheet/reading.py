@@ -23,7 +23,6 @@ from typing import Literal
 
 import msgspec
 
-from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.spreadsheet.cells import (
     CODE_OF_SIGN,
     DateOrder,
@@ -34,6 +33,7 @@ from heelstamp.casework.spreadsheet.cells import (
     parted,
     sign_of,
 )
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.errors import InputError
 
 Role = Literal["number", "date", "text"]

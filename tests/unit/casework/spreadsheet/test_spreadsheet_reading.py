@@ -9,9 +9,9 @@ import pytest
 from openpyxl.utils.datetime import from_excel
 
 from heelstamp.casework.appraisal.sales_table import comparables_from, sales_role
-from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.spreadsheet.cells import date_text, number_text, parted, sign_of
 from heelstamp.casework.spreadsheet.reading import Declared, understand
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.errors import InputError
 
 HEAD = ("date", "kind", "price", "made", "currency")

@@ -12,7 +12,7 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.appraisal.entering import valued_entries
-from heelstamp.casework.census.sheet import TableError
+from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import InputError
 from heelstamp.shop.clearance import enter_cleared
 from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, correct_sale, table_sent

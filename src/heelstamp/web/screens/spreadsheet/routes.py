@@ -14,8 +14,8 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.appraisal.comparables import ASPECTS
 from heelstamp.casework.appraisal.sales_table import Holds
-from heelstamp.casework.census.sheet import TableError
 from heelstamp.casework.spreadsheet.reading import Declared
+from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import HeelstampError
 from heelstamp.shop import now
 from heelstamp.shop.comparables import SHEET_MAX
