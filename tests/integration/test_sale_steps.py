@@ -6,6 +6,7 @@ import html
 import json
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +23,10 @@ from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import Hand
 from heelstamp.cli.app import app
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.agreement import agreement_view, keep_form, sign
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.sale import keep_owner, sale_blocks, sale_view, shop_accounts, take_step
+from heelstamp.shop.terms import terms_here
 
 TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
 AT = "2026-03-{:02d}T12:00:00Z"
@@ -48,6 +51,13 @@ def clear_it(shop: OpenShop) -> None:
     enter(shop, "title_search", register="the police list", hit=False, day="2026-03-02")
     enter(shop, "materials_looked", found="none", reason="looked at")
     enter(shop, "owner", role="a consignor", signed="2026-03-02")
+    sign_it(shop)
+
+
+def sign_it(shop: OpenShop) -> None:
+    stamp = EntryStamp(f"s{shop.subject(TAG).state.length}", "", AT.format(2))
+    base = terms_here(shop, TAG).digest
+    sign(shop, TAG, stamp, role="a consignor", day="2026-03-02", base=base, by=BY)
 
 
 def step(shop: OpenShop, event: str, day: int, by: str = BY, **told: str) -> None:
@@ -171,6 +181,25 @@ def test_what_fell_through_is_not_sold(shop: OpenShop) -> None:
     assert agreed_price(shop.subject(TAG).state, SOLD) is None
     step(shop, "agreed", 6, party="buyer C", amount="8800")
     assert said_last(shop.subject(TAG).state)["sold"].decided == "8,800 USD"
+
+
+def test_an_offer_waits_for_the_signature_under_the_terms_that_hold(shop: OpenShop) -> None:
+    clear_it(shop)
+    step(shop, "examined", 2)
+    step(shop, "cleared", 2)
+    view = agreement_view(shop, TAG)
+    form = replace(view.form, single={**view.form.single, "start": "9,500"})
+    told = {"base": view.held.digest, "whole_shop": False, "by": BY}
+    keep_form(shop, TAG, form, id_="w-new", **told)
+    assert [one.role for one in agreement_view(shop, TAG).signatures.earlier] == ["a consignor"]
+    with pytest.raises(ConflictError, match="Nobody signed the terms that hold"):
+        step(shop, "offered", 3)
+    stamp = EntryStamp("again", "", AT.format(3))
+    with pytest.raises(ConflictError, match="changed since they were shown"):
+        sign(shop, TAG, stamp, role="a consignor", day="", base=view.held.digest, by=BY)
+    sign_it(shop)
+    step(shop, "offered", 3)
+    assert str(sale_view(shop, TAG, "2026-03-03").standing.asked) == "9500.00"
 
 
 def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None:

@@ -90,6 +90,7 @@ def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
 
 def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
     """Return what stands against a step, the shop's lists, tables and terms among it."""
+    from heelstamp.shop.agreement import is_signed
     from heelstamp.shop.clearance import clear
     from heelstamp.shop.terms import terms_for
 
@@ -107,6 +108,8 @@ def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
         found += [Block("clearance", one) for one in told]
     if event in ("offered", "agreed", "final") and terms_for(shop, tag) is None:
         found.append(Block("terms", about.block_terms.say()))
+    elif event in ("offered", "agreed") and not is_signed(shop, tag):
+        found.append(Block("terms", about.block_unsigned.say()))
     return found
 
 

@@ -66,6 +66,14 @@ def block_terms() -> str:
     return "No terms of consignment hold for it. Agreeing terms under Money lifts it."
 
 
+@sentence("sale block unsigned", "seen", 13)
+def block_unsigned() -> str:
+    return (
+        "Nobody signed the terms that hold for it. The consignor's signature, on the screen or on "
+        "paper, entered under Money, Terms, lifts it."
+    )
+
+
 @sentence("sale block near number", "seen", 13)
 def block_near(*, number: str, where: str) -> str:
     return (
