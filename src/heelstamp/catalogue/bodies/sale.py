@@ -81,6 +81,9 @@ class SaleStep(EntryBody, frozen=True):
         The step, or the change of custody, that an override lets pass.
     note
         Of an override: why the owner of the shop lets it pass.
+    value, doubt
+        With *offered*: the middle market value as it was known on that day, and the standard
+        deviation of its log, so that a later value, which has learned from this sale, is not taken.
     """
 
     id: Id
@@ -95,6 +98,8 @@ class SaleStep(EntryBody, frozen=True):
     names: Id | None = None
     lets: str = ""
     note: str = ""
+    value: Sum | None = None
+    doubt: Annotated[float, msgspec.Meta(gt=0.0, le=5.0)] | None = None
 
 
 class OwnerOf(EntryBody, frozen=True):
