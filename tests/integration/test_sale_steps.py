@@ -170,6 +170,15 @@ def test_no_price_paid_is_entered_past_the_sale_whatever_way_it_comes(shop: Open
     assert (found.amount, found.currency) == ("9100.00", "USD")
 
 
+def test_no_sum_is_corrected_into_a_price_paid(shop: OpenShop) -> None:
+    insured = {"of": "insured value", "amount": "9100", "currency": "USD", "reason": "agreed"}
+    append(shop, TAG, "price", {"id": "i1", **insured}, at=AT.format(2), by=BY)
+    new = {"id": "i1", **insured, "of": "sold"}
+    sold = {"id": "c1", "corrects": "i1", "reason": "a trick", "replacement": new}
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        append(shop, TAG, "correction", sold, at=AT.format(2), by=BY)
+
+
 def test_what_fell_through_is_not_sold(shop: OpenShop) -> None:
     clear_it(shop)
     for event in ("examined", "cleared", "offered"):

@@ -17,7 +17,7 @@ from heelstamp.valuation.money import Money
 OWNERS_STEPS = frozenset({"override", "refund", "final", "payout", "settled"})
 """Steps that only the owner of the shop enters."""
 
-GATED = frozenset({"sale", "custody"})
+GATED = frozenset({"sale", "custody", "price", "correction"})
 """Kinds of entry that `require_sale` looks at; with others there is nothing to refuse."""
 
 HAND_OVERS = frozenset({"to buyer", "to carrier"})
