@@ -32,6 +32,7 @@ from heelstamp.cli import (
     selling,
     serving,
     setting_up,
+    spreadsheets,
     stringing,
     work_plan,
 )
@@ -63,6 +64,7 @@ app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
+app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
 app.command("due")(due.due)
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)

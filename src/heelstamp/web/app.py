@@ -60,6 +60,7 @@ from heelstamp.web.screens import (
     sale,
     screws,
     setup,
+    spreadsheet,
     taking_back,
     terms,
     uv_lamp,
@@ -109,6 +110,7 @@ SCREENS = (
     sale,
     due,
     own_record,
+    spreadsheet,
     makers,
     learning,
 )
