@@ -1,4 +1,4 @@
-"""The last day of the scenario: grades, the value to insure, the price agreed with a buyer."""
+"""The last day of the scenario: grades, the value to insure, the sale up to the price agreed."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
         amount="10500",
         currency="USD",
     )
+    _sale(day)
     said(
         "price",
         "price-agreed",
@@ -38,3 +39,30 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
         currency="USD",
     )
     return day.entries
+
+
+def _sale(day: Day) -> None:
+    """Write what a sale needs, and its steps up to the price agreed."""
+    today = day.now.date().isoformat()
+    day.add(
+        "title_search",
+        id="search-stolen",
+        register="the stolen-goods list of the invented town",
+        hit=False,
+        day=today,
+        numbers=["S10350"],
+    )
+    day.add(
+        "materials_looked",
+        id="materials",
+        reason="Looked at under the lens, nothing touched.",
+        found="Fingerboard rosewood-like, species not determined; no ivory, no tortoiseshell.",
+    )
+    steps: tuple[dict[str, Any], ...] = (
+        {"event": "examined"},
+        {"event": "cleared"},
+        {"event": "offered", "amount": "9900", "currency": "USD"},
+        {"event": "agreed", "party": "buyer B", "amount": "9100", "currency": "USD"},
+    )
+    for one in steps:
+        day.add("sale", id=f"sale-{one['event']}", day=today, **one)

@@ -58,6 +58,7 @@ BODIES: dict[str, dict[str, Any]] = {
     "changed_parts": {"count": 2, "reason": "counted"},
     "price": {"of": "insured value", "amount": SUM, "reason": "agreed"},
     "terms": {"file": FILE, "reason": "agreed"},
+    "agreement": {"role": "a consignor", "terms": FILE, "how": "on paper", "day": "2026-11-02"},
     "title_search": {"register": "a list", "hit": False},
     "title_note": {"subject": "a receipt", "open": True, "reason": "wanting"},
     "near_number": {"number": "12345", "settled": "another maker", "reason": "compared"},

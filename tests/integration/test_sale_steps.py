@@ -6,6 +6,7 @@ import html
 import json
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ import pytest
 from typer.testing import CliRunner
 
 from fakes.web_shop import TAG, bench_of, flat, make_shop
+from heelstamp.casework.appraisal.agreed import SOLD, agreed_price
+from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.dossier import append
 from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.casework.sharing import NotPermittedError
@@ -20,8 +23,10 @@ from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import Hand
 from heelstamp.cli.app import app
 from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.agreement import agreement_view, keep_form, sign
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.sale import keep_owner, sale_blocks, sale_view, shop_accounts, take_step
+from heelstamp.shop.terms import terms_here
 
 TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
 AT = "2026-03-{:02d}T12:00:00Z"
@@ -46,6 +51,13 @@ def clear_it(shop: OpenShop) -> None:
     enter(shop, "title_search", register="the police list", hit=False, day="2026-03-02")
     enter(shop, "materials_looked", found="none", reason="looked at")
     enter(shop, "owner", role="a consignor", signed="2026-03-02")
+    sign_it(shop)
+
+
+def sign_it(shop: OpenShop) -> None:
+    stamp = EntryStamp(f"s{shop.subject(TAG).state.length}", "", AT.format(2))
+    base = terms_here(shop, TAG).digest
+    sign(shop, TAG, stamp, role="a consignor", day="2026-03-02", base=base, by=BY)
 
 
 def step(shop: OpenShop, event: str, day: int, by: str = BY, **told: str) -> None:
@@ -139,6 +151,64 @@ def test_sums_follow_the_terms_and_the_account_ends_at_nought(shop: OpenShop) ->
     assert (account.refunded, account.held) == ("0.00", "0.00")
     (part,) = shop_accounts(shop, "2026-03-07", "2026-03-22")
     assert (part.before, part.earned, part.held) == ("9100.00", "1987.00", "7113.00")
+
+
+def test_no_price_paid_is_entered_past_the_sale_whatever_way_it_comes(shop: OpenShop) -> None:
+    clear_it(shop)
+    paid = {"of": "sold", "amount": "9100", "currency": "USD", "reason": "a handshake"}
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid)
+    step(shop, "agreed", 4, party="buyer B", amount="9100")
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        enter(shop, "price", **paid | {"amount": "9101"})
+    found = agreed_price(shop.subject(TAG).state, SOLD)
+    assert found is not None
+    assert (found.amount, found.currency) == ("9100.00", "USD")
+
+
+def test_no_sum_is_corrected_into_a_price_paid(shop: OpenShop) -> None:
+    insured = {"of": "insured value", "amount": "9100", "currency": "USD", "reason": "agreed"}
+    append(shop, TAG, "price", {"id": "i1", **insured}, at=AT.format(2), by=BY)
+    new = {"id": "i1", **insured, "of": "sold"}
+    sold = {"id": "c1", "corrects": "i1", "reason": "a trick", "replacement": new}
+    with pytest.raises(ConflictError, match="no sale agreed"):
+        append(shop, TAG, "correction", sold, at=AT.format(2), by=BY)
+
+
+def test_what_fell_through_is_not_sold(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    step(shop, "agreed", 4, party="buyer B", amount="9100")
+    assert "sold" in said_last(shop.subject(TAG).state)
+    step(shop, "fell through", 5)
+    assert "sold" not in said_last(shop.subject(TAG).state)
+    assert agreed_price(shop.subject(TAG).state, SOLD) is None
+    step(shop, "agreed", 6, party="buyer C", amount="8800")
+    assert said_last(shop.subject(TAG).state)["sold"].decided == "8,800 USD"
+
+
+def test_an_offer_waits_for_the_signature_under_the_terms_that_hold(shop: OpenShop) -> None:
+    clear_it(shop)
+    step(shop, "examined", 2)
+    step(shop, "cleared", 2)
+    view = agreement_view(shop, TAG)
+    form = replace(view.form, single={**view.form.single, "start": "9,500"})
+    told = {"base": view.held.digest, "whole_shop": False, "by": BY}
+    keep_form(shop, TAG, form, id_="w-new", **told)
+    assert [one.role for one in agreement_view(shop, TAG).signatures.earlier] == ["a consignor"]
+    with pytest.raises(ConflictError, match="Nobody signed the terms that hold"):
+        step(shop, "offered", 3)
+    stamp = EntryStamp("again", "", AT.format(3))
+    with pytest.raises(ConflictError, match="changed since they were shown"):
+        sign(shop, TAG, stamp, role="a consignor", day="", base=view.held.digest, by=BY)
+    sign_it(shop)
+    step(shop, "offered", 3)
+    assert str(sale_view(shop, TAG, "2026-03-03").standing.asked) == "9500.00"
 
 
 def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None:

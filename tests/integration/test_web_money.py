@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import html
 import io
+import json
 import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from openpyxl import Workbook
 from starlette.testclient import TestClient
 
 from fakes.web_shop import TAG, bench_of, make_shop, state_in
-from heelstamp.catalogue import Grade, TermsAgreed
+from heelstamp.catalogue import Agreement, Grade, TermsAgreed
 from heelstamp.shop.comparables import SHEET_MAX, sales_of
 from heelstamp.shop.opened import OpenShop
 
@@ -134,9 +136,10 @@ def test_what_is_said_of_condition_moves_the_price_at_once(stocked: TestClient) 
         ("case", "maybe"),
         ("other parts changed", "-1"),
         ("other parts changed", "9" * 30),
-        ("sold", "nan"),
-        ("sold", "0"),
-        ("sold", "1e9"),
+        ("insured value", "nan"),
+        ("insured value", "0"),
+        ("sold", "9100"),
+        ("insured value", "1e9"),
         ("insured value", "9" * 30),
         ("insured value", "\x00"),
         ("title note: x", "open"),
@@ -380,6 +383,52 @@ def test_terms_are_written_for_a_shop_that_has_none(bench: TestClient) -> None:
     assert "7,113.00 USD" in told(bench, offer="9100")
 
 
+def test_an_agreement_on_a_form_is_looked_at_kept_and_signed(stocked: TestClient) -> None:
+    fields: dict[str, Any] = {
+        "rate": ["22 %", "14 %"],
+        "up_to": ["5,000", ""],
+        "charge": ["bench work"],
+        "charge_sum": ["185"],
+        "start": "9,900",
+        "reserve": "8,200",
+        "term_days": "180",
+        "clause": ["Opening"],
+        "clause_text": ["Strings may come off."],
+        "price": ["9100", "8200", "10000"],
+        "base": base_of(stocked),
+    }
+    looked = stocked.post(f"{HOME}/money/terms/form", data={**fields, "whose": "look"})
+    said = re.sub(r"<[^>]+>", " ", looked.text)
+    # by hand: 9,100 - 1,100 - 14 % of 4,100 - 185 = 7,241
+    assert "7,241.00 USD" in said
+    assert "It is not kept" in said
+    assert not (shop_of(stocked).folder / "terms").exists()
+    kept = {**fields, "whose": "dossier", "id": "w-form"}
+    assert stocked.post(f"{HOME}/money/terms/form", data=kept).status_code == 200
+    digest = state_in(stocked).of(TermsAgreed)["w-form"].file
+    assert base_of(stocked) == digest
+    drawn = json.dumps([[[x, x] for x in range(20)]])
+    signed = {"role": "a consignor", "base": digest, "strokes": drawn, "id": "sign-1"}
+    for _ in range(2):  # a device may send twice
+        assert stocked.post(f"{HOME}/money/terms/signed", data=signed).status_code == 200
+    (one,) = state_in(stocked).of(Agreement).values()
+    assert (one.terms, one.how) == (digest, "on the screen")
+    shown = stocked.get(f"{HOME}/money/terms").text
+    assert "The terms that hold are signed" in shown
+    assert 'd="M0 0 L1 1' in shown
+    again = {**fields, "start": "9,800", "whose": "dossier", "base": digest}
+    assert stocked.post(f"{HOME}/money/terms/form", data=again).status_code == 200
+    assert "Nobody signed the terms that hold" in stocked.get(f"{HOME}/money/terms").text
+
+
+def test_a_signature_needs_the_terms_that_were_shown(stocked: TestClient) -> None:
+    late = {"role": "a consignor", "base": "0" * 64, "id": "sign-2"}
+    assert stocked.post(f"{HOME}/money/terms/signed", data=late).status_code == 409
+    scribble = {"role": "a consignor", "base": base_of(stocked), "strokes": "[[[1,1]]]"}
+    assert stocked.post(f"{HOME}/money/terms/signed", data=scribble).status_code == 422
+    assert not state_in(stocked).of(Agreement)
+
+
 def told_of(bench: TestClient, below: str) -> str:
     answer = bench.get(f"{HOME}/{below}")
     assert answer.status_code == 200
@@ -413,7 +462,7 @@ def test_what_are_no_terms_is_refused_and_nothing_is_written(
 def test_terms_that_cannot_be_read_can_be_mended(stocked: TestClient) -> None:
     (shop_of(stocked).folder / "consignment.toml").write_text("= broken", "utf-8")
     assert "No price: broken TOML" in told(stocked)
-    assert "= broken" in told_of(stocked, "money/terms")
+    assert "= broken" in told_of(stocked, "money/terms/text")
     text = (EXAMPLES / "consignment.toml").read_text("utf-8")
     form = {"text": text, "whose": "shop", "base": base_of(stocked)}
     assert stocked.post(f"{HOME}/money/terms", data=form).status_code == 200

@@ -121,7 +121,7 @@ def test_no_address_tells_a_sum_to_who_may_not_see_it(crowd: dict[str, TestClien
     owner = crowd["owner"]
     insure(owner)
     for number, price in enumerate((f"{SUM}.25 USD", f"{SUM}.50 USD")):
-        told = {"about": "sold", "decided": price, "id": f"d-sold-{number}"}
+        told = {"about": "insured value", "decided": price, "id": f"d-again-{number}"}
         assert owner.post(f"{HOME}/money/valued", data=told).status_code == 303
     owner.post(f"{HOME}/undo")
     shown = 0

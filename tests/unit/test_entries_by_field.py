@@ -30,6 +30,8 @@ READS = {
     "casework/papers/leaving.py": "typed words that would leave the shop, for a person to look at",
     "casework/papers/method_section.py": "years in what the consignor claims",
     "casework/setup/reading.py": "a number typed at the bench",
+    "casework/spreadsheet/cells.py": "numbers and dates in cells of a person's table",
+    "casework/spreadsheet/reading.py": "first words of a row that adds up, in a person's table",
     "casework/setup/set_text.py": "a set of strings as a person writes it",
     "catalogue/conversion.py": "messages of msgspec",
     "catalogue/journal.py": "the form of a seed",

@@ -106,6 +106,12 @@ _FRETS = (
     "Filing frets throws metal dust, some with nickel: goggles, mask, magnets and pickups "
     "covered; what is filed away never comes back."
 )
+_HEAT = "A heated fret and a hot iron burn; heat lifts lacquer and inlay: shield both."
+_OVERSPRAY = (
+    "A later finish and what takes it off burn, and their dust and vapour harm, old pigments hold "
+    "lead: ventilation, mask, gloves, goggles, no flame. Stop at the first colour of what lies "
+    "beneath; celluloid parts come off first."
+)
 _GLUE = "Glue and its vapour: gloves, ventilation; what is glued may never open again without harm."
 _LIFT = (
     "Lift and lay it with both hands on a padded bench; a neck that slips breaks itself or a foot."
@@ -132,8 +138,11 @@ BY_ACT: Mapping[str, tuple[str, ...]] = {
     "set saddles": (_STRINGS, _SLACK),
     "set pickup height": (_STRINGS, _SCREWS),
     "fit part": (_SCREWS, _JOINTS),
+    "fit a nut": (_STRINGS, _GLUE),
     "open a solder joint": (_SOLDER, _PLASTIC),
     "dress frets": (_SLACK, _FRETS),
+    "replace frets": (_SLACK, _FRETS, _HEAT),
+    "remove overspray": (_OVERSPRAY,),
     "glue": (_GLUE, _PLASTIC),
 }
 """What can hurt in each usual act; common practice of the trade, no source."""

@@ -17,6 +17,7 @@ from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.intake import acts_asked
 from heelstamp.casework.mark_reading import waiting
 from heelstamp.casework.photo_plan import PhotoPlan, missing_slots
+from heelstamp.casework.sale.blocks import standing_of
 from heelstamp.catalogue import DossierState, PartsTree, Price
 
 GONE = frozenset({"with the buyer", "back with the owner"})
@@ -65,6 +66,8 @@ def _steps(state: DossierState, tree: PartsTree, plan: PhotoPlan) -> Iterator[St
         return
     if state.custody_state in GONE:
         yield Step("Check it when it comes back", "It left the shop.", "return-check")
+    elif standing_of(state).state == "agreed":
+        yield Step("Take the payment", "A price is agreed, and it is not paid yet.", "sale")
     elif "sold" in said_last(state):
         yield Step("Hand it over", "It was sold and is still here.", "intake")
     else:

@@ -70,8 +70,14 @@ _ACTS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("set pickup height", "pickup_neck"),
         ("set pickup height", "pickup"),
     ),
-    "fit": (("fit strings", "strings"), ("fit part", "body")),
-    "mend": (("open a solder joint", "leads"), ("dress frets", "frets"), ("glue", "body")),
+    "fit": (("fit strings", "strings"), ("fit part", "body"), ("fit a nut", "nut")),
+    "mend": (
+        ("open a solder joint", "leads"),
+        ("dress frets", "frets"),
+        ("replace frets", "frets"),
+        ("remove overspray", "finish"),
+        ("glue", "body"),
+    ),
 }
 
 

@@ -27,7 +27,7 @@ from heelstamp.catalogue.bodies.report import (
     Unconverted,
     WordingChoice,
 )
-from heelstamp.catalogue.bodies.sale import OwnerOf, SaleStep
+from heelstamp.catalogue.bodies.sale import Agreement, OwnerOf, SaleStep
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict
 from heelstamp.catalogue.bodies.work import (
     Exposure,
@@ -59,6 +59,7 @@ __all__ = [
     "INSTRUMENT_ID",
     "KINDS",
     "STATUSES",
+    "Agreement",
     "AtJack",
     "Body",
     "CaseIncluded",

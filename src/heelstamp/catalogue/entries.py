@@ -67,7 +67,14 @@ from heelstamp.catalogue.bodies.report import (
     check_issue,
     check_later_known,
 )
-from heelstamp.catalogue.bodies.sale import OwnerOf, SaleStep, check_owner, check_sale
+from heelstamp.catalogue.bodies.sale import (
+    Agreement,
+    OwnerOf,
+    SaleStep,
+    check_agreement,
+    check_owner,
+    check_sale,
+)
 from heelstamp.catalogue.bodies.uv_lamp import PairMarks, RegionBorder, RegionVerdict, check_border
 from heelstamp.catalogue.bodies.work import (
     Exposure,
@@ -163,6 +170,7 @@ Body = (
     | MaterialAnswer
     | MaterialsLooked
     | OwnerOf
+    | Agreement
     | SaleStep
     | WordingChoice
     | Question
@@ -212,6 +220,7 @@ KINDS: dict[str, type[Body]] = {
     "material": MaterialAnswer,
     "materials_looked": MaterialsLooked,
     "owner": OwnerOf,
+    "agreement": Agreement,
     "sale": SaleStep,
     "wording": WordingChoice,
     "paper": Issue,  # the older name
@@ -301,6 +310,7 @@ _CHECKS: dict[type, Callable[..., None]] = {
     Issue: check_issue,
     LaterKnown: check_later_known,
     OwnerOf: check_owner,
+    Agreement: check_agreement,
     SaleStep: check_sale,
     Correction: _check_correction,
 }

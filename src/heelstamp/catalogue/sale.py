@@ -61,6 +61,9 @@ STATES: tuple[str, ...] = tuple(
     dict.fromkeys(state for (before, _), after in STEPS.items() for state in (before, after))
 )
 
+SOLD_STATES = frozenset({"agreed", "paid", "handed over", "in return window", "final", "settled"})
+"""States in which a price is agreed with a buyer and neither fell through nor came back."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:
@@ -330,6 +333,18 @@ def _refund(now: SaleStanding, step: SaleStep, sum_: Decimal, where: str) -> Sal
     return replace(now, refunded=now.refunded + sum_)
 
 
+def _handed_over(now: SaleStanding, step: SaleStep, sum_: Decimal, where: str) -> SaleStanding:
+    del step, sum_
+    if now.cleared <= NOTHING:
+        raise _refuse(
+            "the buyer was given all the money back",
+            where,
+            f"{now.cleared} of {now.agreed} {now.currency}",
+            "Enter it as returned, then offer it anew.",
+        )
+    return now
+
+
 def _window(now: SaleStanding, step: SaleStep, sum_: Decimal, where: str) -> SaleStanding:
     del sum_, where
     return replace(now, window=step.until or "")
@@ -410,6 +425,7 @@ _TAKE: dict[str, _Take] = {
     "fell through": _fell_through,
     "paid": _paid,
     "refund": _refund,
+    "handed over": _handed_over,
     "window opened": _window,
     "examined": _examined,
     "final": _final,

@@ -33,7 +33,9 @@ from heelstamp.cli import (
     selling,
     serving,
     setting_up,
+    spreadsheets,
     stringing,
+    work_plan,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, complain, complain_of, emit, error_value
@@ -58,10 +60,12 @@ app.command("read")(examining.read)
 app.command("date")(examining.date)
 app.command("next")(planning.next_inspection)
 app.command("condition")(condition.condition)
+app.command("work-plan")(work_plan.work_plan)
 app.command("glow")(glow.glow)
 app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
+app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
 app.command("due")(due.due)
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)

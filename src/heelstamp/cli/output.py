@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from heelstamp.casework.census.sheet import TableError
+from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import HeelstampError
 
 WIDEST = 100

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 from uuid import uuid4
 
@@ -138,6 +139,115 @@ def owner(
         stamp = EntryStamp(f"owner-{uuid4().hex[:10]}", "", now())
         keep_owner(here, tag, stamp, told, by=by)
     say(f"Entered: {role}, " + (f"signed {signed}." if signed else "not signed yet."))
+    return Exit.DONE
+
+
+@sale_app.command("time")
+def time(
+    tag: Tag,
+    price: Annotated[str, typer.Option(help="Asking price that holds on; as agreed without.")] = "",
+    day: Day = "",
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Tell the chance of a sale by week 4, 13 and 26, learned from this shop's own offers.
+
+    Example: heelstamp sale time H-0001 --price 9900 --shop demo-shop
+    """
+    import msgspec
+
+    from heelstamp.shop import now
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.sale import day_of
+    from heelstamp.shop.selling_time import selling_time
+
+    today = day_of(day or now()[:10], "--day").isoformat()
+    with OpenShop(shop) as here:
+        found = selling_time(here, tag, today, price)
+    if as_json:
+        emit(msgspec.to_builtins(found))
+        return Exit.DONE
+    say(f"At {found.price}:")
+    for one in found.sentences:
+        bullet(one)
+    return Exit.DONE
+
+
+@sale_app.command("agreement")
+def agreement(
+    tag: Tag,
+    price: Annotated[
+        list[str] | None, typer.Option("--price", help="Tell the net at this price (repeatable).")
+    ] = None,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Tell what the terms that hold leave the consignor at three prices, and who signed them.
+
+    Example: heelstamp sale agreement H-0001 --price 9100 --shop demo-shop
+    """
+    import msgspec
+
+    from heelstamp.shop.agreement import agreement_view
+    from heelstamp.shop.opened import OpenShop
+
+    with OpenShop(shop) as here:
+        view = agreement_view(here, tag, prices=price or ())
+    if view.refused is not None:
+        raise view.refused
+    signed = view.signatures.signed
+    if as_json:
+        emit(
+            {
+                "terms": view.held.digest,
+                "whose": view.held.whose,
+                "prices": view.prices,
+                "lines": view.rows,
+                "signed": msgspec.to_builtins(signed),
+                "earlier": msgspec.to_builtins(view.signatures.earlier),
+            }
+        )
+        return Exit.DONE if signed else Exit.UNDECIDED
+    if not view.held.digest:
+        say("No terms of consignment hold for it.")
+        return Exit.UNDECIDED
+    table(view.rows, ("", *view.prices))
+    say(f"SHA-256 of the terms: {view.held.digest}")
+    for one in signed:
+        bullet(f"signed by {one.role} on {one.day}, {one.how}")
+    if not signed:
+        say("Nobody signed the terms that hold.")
+    return Exit.DONE if signed else Exit.UNDECIDED
+
+
+@sale_app.command("sign")
+def sign(
+    tag: Tag,
+    role: Annotated[str, typer.Option(help="Who signed, as a consignor; never a name.")],
+    terms: Annotated[str, typer.Option(help="SHA-256 of the terms, as sale agreement tells it.")],
+    day: Day = "",
+    picture: Annotated[
+        Path | None, typer.Option(help="A photograph of the signed paper, if there is one.")
+    ] = None,
+    id_: Stamp = "",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+) -> int:
+    """Enter that the terms that hold were signed on paper.
+
+    Example: heelstamp sale sign H-0001 --role "a consignor" --terms SHA256 --day 2026-11-02
+    """
+    from heelstamp.casework.new_entry import EntryStamp
+    from heelstamp.shop import now
+    from heelstamp.shop.agreement import sign as sign_terms
+    from heelstamp.shop.files import read_file
+    from heelstamp.shop.opened import OpenShop
+
+    shown = None if picture is None else (read_file(picture), picture.name)
+    with OpenShop(shop) as here:
+        stamp = EntryStamp(id_ or f"agreement-{uuid4().hex[:10]}", "", now())
+        sign_terms(here, tag, stamp, role=role, day=day, base=terms, picture=shown, by=by)
+    say(f"Entered: {role} signed the terms {terms[:12]}….")
     return Exit.DONE
 
 

@@ -54,6 +54,14 @@ class StringLine:
                 received=f"{len(self.tops_mm)} frets, action at {self.action_fret}",
                 remedy="Read every fret from the first to the last.",
             )
+        last = self.tops_mm[-1].value
+        if self.open_height(1.0).value < last:
+            raise InputError(
+                "heights that cross: the string would lie under the last fret at the saddle",
+                received=f"{self.first_mm.value:g} mm over fret 1, {self.action_mm.value:g} mm "
+                f"over fret {self.action_fret}",
+                remedy="Read the clearance over fret 1 and the action again.",
+            )
 
     def open_height(self, share: float) -> Estimate:
         """The open string's height at a share of the scale from the nut."""

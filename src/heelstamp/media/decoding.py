@@ -22,9 +22,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import msgspec
 
-from heelstamp.casework.census.sheet import Sheet
 from heelstamp.casework.photo_care import PhotoMeasures
 from heelstamp.casework.ports import PhotographFacts
+from heelstamp.casework.spreadsheet.sheet import Sheet
 from heelstamp.errors import ConflictError, HeelstampError, LimitError, StorageError
 from heelstamp.media.turns import Turns, turns_of_user
 from heelstamp.media.worker import Answer, Request, receive, send
@@ -253,3 +253,20 @@ def read_sheet(
         return read_here(data, name, sheet, most_rows=most_rows)
     options = {"sheet": sheet, "most_rows": most_rows}
     return msgspec.convert(_decoder.run("read_sheet", data, name, options)[0], Sheet)
+
+
+def read_rows(
+    data: bytes,
+    name: str,
+    sheet: str | None = None,
+    *,
+    most_rows: int | None = None,
+    encoding: str = "",
+) -> Sheet:
+    """Read a table's rows: `spreadsheets.read_rows`; CSV in this process, as `read_sheet` does."""
+    if not name.lower().endswith(".xlsx"):
+        from heelstamp.media.spreadsheets import read_rows as read_here  # noqa: PLC0415
+
+        return read_here(data, name, sheet, most_rows=most_rows, encoding=encoding)
+    options = {"sheet": sheet, "most_rows": most_rows, "encoding": encoding}
+    return msgspec.convert(_decoder.run("read_rows", data, name, options)[0], Sheet)

@@ -4,21 +4,25 @@ A workbook turns what looks like a date into one ("5 6", "62/03") and drops lead
 looks like a number; a cell that holds a date or a truth value is therefore handed on as such, for
 the reader to refuse where a mark was meant. A formula is handed on as itself, to be refused: what
 it last gave is not in every file, and is no record. CSV is
-RFC 4180 with a comma, semicolon or tab, whichever the first line holds most of; all its cells are
-text. XLSX: ECMA-376 as read by openpyxl.
+RFC 4180 with a comma, semicolon or tab, whichever most of the first lines hold equally often; all
+its cells are text, and an apostrophe before what would begin a formula is the mark of a text.
+XLSX: ECMA-376 as read by openpyxl.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 import warnings
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from typing import Any
 
-from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.documents import decode_text
 from heelstamp.errors import HeelstampError, InputError, LimitError
 from heelstamp.media.bounds import bound_workbook
@@ -33,6 +37,12 @@ MOST_CELLS = 1_500_000
 LONGEST_TEXT = 32_767
 """Characters of a cell, as many as spreadsheets take."""
 BLANK = Cell()
+_QUOTED = re.compile(rb'"[^"]*"')
+_NOT_IN_TITLES = re.compile(r"[\[\]:*?/\\]")
+_NOT_IN_CELLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\n")
+_LOOKED_AT = 20_000
+"""Bytes from which it is told what parts the cells."""
 
 
 def read_sheet(
@@ -54,27 +64,8 @@ def read_sheet(
     InputError
         Another format, too large, broken, no such sheet, or without a head.
     """
-    if len(data) > LARGEST_FILE:
-        raise LimitError(
-            "the table is too large",
-            where=name,
-            received=f"{len(data) / 1e6:.0f} MB",
-            remedy=f"At most {LARGEST_FILE / 1e6:.0f} MB; cut it in two.",
-        )
-    ending = name.rsplit(".", 1)[-1].lower()
-    most_rows = MOST_ROWS if most_rows is None else most_rows
-    if ending == "csv":
-        rows = _from_csv(data, name, most_rows)
-    elif ending == "xlsx":
-        rows = _from_workbook(data, name, sheet, most_rows)
-        name = f"{name}, sheet {sheet}" if sheet else name
-    else:
-        raise InputError(
-            "neither CSV nor XLSX by its name",
-            where=name,
-            received=ending,
-            remedy="Save the table as .csv (UTF-8) or .xlsx.",
-        )
+    rows = _rows(data, name, sheet, most_rows, "")
+    name = f"{name}, sheet {sheet}" if sheet else name
     if not rows:
         raise InputError("the table is empty", where=name, remedy="Name the columns in row 1.")
     (_, head), *body = rows
@@ -88,12 +79,111 @@ def read_sheet(
                 remedy="Name every column in the first row.",
             )
     if len(body) * width > 4 * MOST_CELLS:
-        raise _too_large(name, most_rows)
+        raise _too_large(name, MOST_ROWS if most_rows is None else most_rows)
     padded = tuple((number, row + (BLANK,) * (width - len(row))) for number, row in body)
     return Sheet(name, tuple(cell.text for cell in head), padded)
 
 
+def read_rows(
+    data: bytes,
+    name: str,
+    sheet: str | None = None,
+    *,
+    most_rows: int | None = None,
+    encoding: str = "",
+) -> Sheet:
+    """Read all rows of a table that are not blank, with no head taken: ``columns`` is empty.
+
+    Parameters
+    ----------
+    encoding
+        Of CSV, ``utf-8``, ``utf-16`` or ``windows-1252``; concluded from the bytes without it, by
+        `encoding_of`.
+
+    Raises
+    ------
+    InputError
+        As `read_sheet` does, a missing head aside.
+    """
+    rows = _rows(data, name, sheet, most_rows, encoding or encoding_of(data, name))
+    width = max((len(row) for _, row in rows), default=0)
+    if len(rows) * width > 4 * MOST_CELLS:
+        raise _too_large(name, MOST_ROWS if most_rows is None else most_rows)
+    padded = tuple((number, row + (BLANK,) * (width - len(row))) for number, row in rows)
+    return Sheet(f"{name}, sheet {sheet}" if sheet else name, (), padded)
+
+
+def encoding_of(data: bytes, name: str) -> str:
+    """Tell in which encoding a CSV is written: by its byte order mark, its noughts, or what fits.
+
+    UTF-16 without a mark has a nought beside each Latin letter. What is not UTF-8 is read as
+    Windows-1252, in which nearly every text can be: its letters are to be looked at.
+    """
+    if not name.lower().endswith(".csv"):
+        return ""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "utf-16"
+    if b"\x00" in data[:2000]:
+        return "utf-16"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "windows-1252"
+    return "utf-8"
+
+
 Row = tuple[int, tuple[Cell, ...]]
+
+
+def _rows(
+    data: bytes, name: str, sheet: str | None, most_rows: int | None, encoding: str
+) -> list[Row]:
+    if len(data) > LARGEST_FILE:
+        raise LimitError(
+            "the table is too large",
+            where=name,
+            received=f"{len(data) / 1e6:.0f} MB",
+            remedy=f"At most {LARGEST_FILE / 1e6:.0f} MB; cut it in two.",
+        )
+    ending = name.rsplit(".", 1)[-1].lower()
+    most_rows = MOST_ROWS if most_rows is None else most_rows
+    if ending == "csv":
+        return _from_csv(
+            data if encoding in ("", "utf-8") else _utf8(data, name, encoding), name, most_rows
+        )
+    if ending == "xlsx":
+        return _from_workbook(data, name, sheet, most_rows)
+    raise InputError(
+        "neither CSV nor XLSX by its name",
+        where=name,
+        received=ending,
+        remedy="Save the table as .csv (UTF-8) or .xlsx.",
+    )
+
+
+def _utf8(data: bytes, name: str, encoding: str) -> bytes:
+    codec = {"utf-16": "utf-16", "windows-1252": "cp1252"}.get(encoding)
+    if codec is None:
+        raise InputError(
+            "an encoding that is not read here",
+            where=name,
+            received=encoding,
+            remedy="Use utf-8, utf-16 or windows-1252.",
+        )
+    if codec == "utf-16" and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        codec = "utf-16-be" if data[:1] == b"\x00" else "utf-16-le"
+    try:
+        return data.decode(codec).encode()
+    except UnicodeDecodeError as error:
+        raise InputError(
+            f"not written in {encoding}",
+            where=f"{name}, byte {error.start + 1}",
+            remedy="Declare another encoding, or save it as UTF-8.",
+        ) from None
+    except UnicodeEncodeError:
+        raise InputError(
+            f"not written in {encoding}", where=name, remedy="Save it as UTF-8."
+        ) from None
 
 
 class _Table:
@@ -139,8 +229,7 @@ def _too_large(name: str, most_rows: int) -> LimitError:
 
 
 def _from_csv(data: bytes, name: str, most: int) -> list[Row]:
-    first = data.partition(b"\n")[0]
-    delimiter = max(",;\t", key=lambda one: first.count(one.encode()))
+    delimiter = _delimiter(data)
     if data.count(delimiter.encode()) > 2 * MOST_CELLS:  # before one of its rows is a list of them
         raise _too_large(name, most)
     lines = io.TextIOWrapper(io.BytesIO(data), "utf-8-sig", newline="")
@@ -162,12 +251,27 @@ def _from_csv(data: bytes, name: str, most: int) -> list[Row]:
     return table.rows
 
 
+def _delimiter(data: bytes) -> str:
+    """Tell what parts the cells: what most of the first lines hold equally often."""
+    plain = _QUOTED.sub(b"", data[:_LOOKED_AT])
+    lines = [one for one in plain.splitlines()[:20] if one.strip()]
+
+    def fits(mark: str) -> tuple[int, int, int]:
+        counts = Counter(found for one in lines if (found := one.count(mark.encode())))
+        count, often = max(counts.items(), key=lambda one: (one[1], one[0]), default=(0, 0))
+        return often, count, -",;\t".index(mark)
+
+    return max(",;\t", key=fits)
+
+
 def _lines(text: str) -> str:
     """A cell's text with one kind of line end, whichever machine wrote it."""
     return text.strip().replace("\r\n", "\n").replace("\r", "\n")
 
 
 def _written(text: str) -> Cell:
+    if text[:1] == "'" and text[1:2] in ("=", "+", "-", "@"):
+        return Cell(text[1:])
     return Cell(text, "formula") if text.startswith("=") else Cell(text)
 
 
@@ -228,3 +332,39 @@ def _cell(value: object) -> Cell:
     if text.startswith("#") and text.endswith(("!", "?", "A")):
         return Cell(text, "error")
     return _written(text)
+
+
+def workbook_of(rows: Sequence[Mapping[str, object]], title: str) -> bytes:
+    """Write rows as a workbook of one sheet, with every field that one of them has as a column.
+
+    A text is written as a text, whatever it begins with, and marked as one (*quotePrefix*, ECMA-376
+    part 1, 18.8.45), so that a spreadsheet program never takes it for a formula; whole and decimal
+    numbers are numbers.
+    """
+    from openpyxl import Workbook  # noqa: PLC0415 - a third of a second, seldom needed
+    from openpyxl.cell import WriteOnlyCell  # noqa: PLC0415
+    from openpyxl.styles import Font  # noqa: PLC0415
+
+    book = Workbook(write_only=True)
+    sheet = book.create_sheet(_NOT_IN_TITLES.sub(" ", title)[:31] or "table")
+    columns = list(dict.fromkeys(key for row in rows for key in row))
+
+    def cell(value: object) -> Any:
+        if isinstance(value, bool) or not isinstance(value, int | float | Decimal | None):
+            text = _NOT_IN_CELLS.sub("\ufffd", str(value))[:LONGEST_TEXT]
+            made = WriteOnlyCell(sheet, text)
+            made.data_type = "s"
+            made.quotePrefix = text[:1] in FORMULA_BEGINS
+            return made
+        return WriteOnlyCell(sheet, value)
+
+    head = [cell(one) for one in columns]
+    for one in head:
+        one.font = Font(bold=True)
+    sheet.freeze_panes = "A2"
+    sheet.append(head)
+    for row in rows:
+        sheet.append([cell(row.get(one)) for one in columns])
+    written = io.BytesIO()
+    book.save(written)
+    return written.getvalue()

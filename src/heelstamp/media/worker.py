@@ -28,11 +28,13 @@ TASKS = {
     "measure_photograph": "photo_care",
     "read_recording": "sound",
     "read_sheet": "spreadsheets",
+    "read_rows": "spreadsheets",
 }
 """Functions that may be asked for, and their modules beside this one."""
 
 _PICTURE = 2_000_000_000, 40
-_LIMITS = {"read_recording": (1_000_000_000, 30), "read_sheet": (700_000_000, 40)}
+_TABLE = 700_000_000, 40
+_LIMITS = {"read_recording": (1_000_000_000, 30), "read_sheet": _TABLE, "read_rows": _TABLE}
 """Bytes of memory beyond what the process holds, and seconds of the processor, for one file: four
 copies of the largest picture; ten minutes of sound three times over; the largest table."""
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
-from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 
 DEMO_SHOP_NAME = "Demonstration shop (invented)"
 DEMO_CHRONOLOGY = "sallowby-wherry"

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from heelstamp.casework.census.rows import CensusRow, Conclusion
-    from heelstamp.casework.census.sheet import Sheet
     from heelstamp.casework.ports import CensusRecord
+    from heelstamp.casework.spreadsheet.sheet import Sheet
     from heelstamp.chronology import Chronology
     from heelstamp.chronology.change_view import CensusPoint
     from heelstamp.shop.opened import OpenShop

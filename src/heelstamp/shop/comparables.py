@@ -12,7 +12,7 @@ from heelstamp.shop.files import read_file
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.comparables import Comparable
-    from heelstamp.casework.census.sheet import Sheet
+    from heelstamp.casework.spreadsheet.sheet import Sheet
     from heelstamp.shop.opened import OpenShop
 
 SHEET_MAX = 5_000_000

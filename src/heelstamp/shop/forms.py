@@ -22,6 +22,7 @@ from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import names_of
 
 if TYPE_CHECKING:
+    from heelstamp.casework.appraisal.consignment import Terms
     from heelstamp.casework.papers.form import FormPaper
     from heelstamp.casework.papers.shop_papers import Making
     from heelstamp.shop.opened import OpenShop
@@ -237,12 +238,12 @@ def _making(
         currency=shop.currency,
         terms=terms,
         clauses=[] if terms is None else [(one.title, one.text) for one in terms.document.clause],
-        prices=[] if terms is None else _prices(shop, tag, terms, prices),
+        prices=[] if terms is None else three_prices(shop, tag, terms, prices),
         trays=found,
     )
 
 
-def _prices(shop: OpenShop, tag: str, terms: Any, asked: Sequence[str]) -> list[Money]:
+def three_prices(shop: OpenShop, tag: str, terms: Terms, asked: Sequence[str]) -> list[Money]:
     """Three prices at which the net is told: asked for, else of terms, else of comparables."""
     from heelstamp.shop.prices import priced
     from heelstamp.valuation.money import Money

@@ -38,6 +38,7 @@ LANES: Mapping[str, Lane] = {
     "pairs": Lane(CORES, CORES),
     "census": Lane(1, 5),
     "demonstration": Lane(1, 0),
+    "tables": Lane(1, 8),
 }
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.appraisal.finding import PriceFinding
     from heelstamp.casework.appraisal.instrument import Given
     from heelstamp.casework.appraisal.market import Market
-    from heelstamp.casework.appraisal.procedure import Request, Sources
+    from heelstamp.casework.appraisal.procedure import Fitted, Request, Sources
     from heelstamp.casework.inspections.plan import Money as MoneyGain
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.subjects import Subject
@@ -181,15 +181,27 @@ def money_gain(
     """
     from heelstamp.casework.appraisal.design import FEWEST
     from heelstamp.casework.appraisal.figure import open_money
-    from heelstamp.casework.appraisal.procedure import fit_instrument
 
     if rows is None:
         rows = [] if shop is None else sales_of(shop, subject.chronology.id)
     if len(rows) < FEWEST:
         return None
-    request = _request(shop, subject, AS_RECORDED, rows)
-    fitted = fit_instrument(subject.state, _sources(shop, subject, rows), request)
+    fitted = fitted_of(shop, subject, rows)
     return open_money(fitted.priced, fitted.middle, fitted.unseen)
+
+
+def fitted_of(shop: OpenShop | None, subject: Subject, rows: Sequence[Comparable]) -> Fitted:
+    """Lay a subject out on its market, at the price of the record.
+
+    Raises
+    ------
+    InputError
+        Fewer than three comparables can be used.
+    """
+    from heelstamp.casework.appraisal.procedure import fit_instrument
+
+    request = _request(shop, subject, AS_RECORDED, rows)
+    return fit_instrument(subject.state, _sources(shop, subject, rows), request)
 
 
 def price_demo(shop: OpenShop, tag: str) -> PriceFinding:

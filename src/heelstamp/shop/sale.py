@@ -18,7 +18,7 @@ from heelstamp.casework.sale.blocks import OWNERSHIP, Block, blocks_of, left_ope
 from heelstamp.catalogue import OwnerOf
 from heelstamp.catalogue.bodies.sale import NEEDS
 from heelstamp.catalogue.sale import SaleStanding, on_day, possible_steps
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.wording import about_sale as about
 
 if TYPE_CHECKING:
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 HOLD_DAYS, WINDOW_DAYS = 7, 14
 """A hold and a return window where nobody says how long (common practice; the law of the place may
 ask for more)."""
+
+WIDTH_90 = 2 * 1.6449
+"""Standard deviations between the ends of a 90 % range of a normal distribution."""
 
 FIELDS = ("party", "amount", "of", "means", "until", "names", "lets", "note")
 LISTED = frozenset({"cleared", "offered", "agreed", "to buyer"})
@@ -90,6 +93,7 @@ def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
 
 def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
     """Return what stands against a step, the shop's lists, tables and terms among it."""
+    from heelstamp.shop.agreement import is_signed
     from heelstamp.shop.clearance import clear
     from heelstamp.shop.terms import terms_for
 
@@ -107,6 +111,8 @@ def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
         found += [Block("clearance", one) for one in told]
     if event in ("offered", "agreed", "final") and terms_for(shop, tag) is None:
         found.append(Block("terms", about.block_terms.say()))
+    elif event in ("offered", "agreed") and not is_signed(shop, tag):
+        found.append(Block("terms", about.block_unsigned.say()))
     return found
 
 
@@ -149,6 +155,8 @@ def take_step(
     body: dict[str, Any] = {"id": stamp.id, "event": event, "day": told.get("day") or stamp.at[:10]}
     body |= {key: told[key].strip() for key in FIELDS if told.get(key, "").strip()}
     _fill_in(body, event, standing, terms, shop.currency)
+    if event == "offered":
+        body |= value_now(shop, tag)
     new = [NewEntry("sale", body | stamp.late)]
     if event == "agreed":
         price = {"of": "sold", "amount": body.get("amount"), "currency": shop.currency}
@@ -156,6 +164,24 @@ def take_step(
         if body.get("amount"):
             new.append(NewEntry("price", price | why))
     shop.enter(tag, new, by=by)
+
+
+def value_now(shop: OpenShop, tag: str) -> dict[str, Any]:
+    """Market value of an instrument as it is known now, as fields of an offer; none without one."""
+    from math import log
+
+    from heelstamp.shop.prices import priced
+    from heelstamp.valuation.money import Money
+
+    try:
+        finding = priced(shop, tag).finding
+    except HeelstampError:
+        return {}
+    if finding is None:
+        return {}
+    low, high = finding.market.interval_90
+    middle = Money.nearest(round(finding.market.median), shop.currency)
+    return {"value": str(middle.amount), "doubt": round(log(high / low) / WIDTH_90, 4)}
 
 
 def shop_accounts(shop: OpenShop, first: str = "", last: str = "9999-12-31") -> Sequence[Account]:

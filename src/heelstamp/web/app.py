@@ -60,11 +60,13 @@ from heelstamp.web.screens import (
     sale,
     screws,
     setup,
+    spreadsheet,
     taking_back,
     terms,
     uv_lamp,
     wording,
     work,
+    work_plan,
 )
 from heelstamp.web.stopping import ended_first
 
@@ -89,6 +91,7 @@ SCREENS = (
     screws,
     marks,
     work,
+    work_plan,
     findings,
     wording,
     reports,
@@ -107,6 +110,7 @@ SCREENS = (
     sale,
     due,
     own_record,
+    spreadsheet,
     makers,
     learning,
 )

@@ -51,6 +51,7 @@ GROUPS: tuple[Group, ...] = (
         (
             Screen("work", "Work", "What did you do to it?"),
             Screen("setup", "Setup", "What was it, what shall it be, what is it now?"),
+            Screen("work-plan", "Work plan", "What should be done to it, and is it worth it?"),
         ),
     ),
     Group(

@@ -80,6 +80,12 @@ def money_gain(*, fall: str) -> str:
     return f"What is open about the price is expected to fall by {fall}."
 
 
+@sentence("gain in regret", "inferred", 13)
+def regret_gain(*, fall: str) -> str:
+    """What an inspection is expected to spare a seller; *fall* has its unit."""
+    return f"What a seller loses by asking too much or too little is expected to fall by {fall}."
+
+
 @sentence("first look", "inferred", 2)
 def first_look(*, parts: Sequence[str]) -> str:
     """Parts of which nothing was looked at so far.

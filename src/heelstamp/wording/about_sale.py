@@ -6,6 +6,8 @@ advice. Words of the record are quoted, and a phrase that no paper may carry is 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import sentence
 
@@ -66,6 +68,14 @@ def block_terms() -> str:
     return "No terms of consignment hold for it. Agreeing terms under Money lifts it."
 
 
+@sentence("sale block unsigned", "seen", 13)
+def block_unsigned() -> str:
+    return (
+        "Nobody signed the terms that hold for it. The consignor's signature, on the screen or on "
+        "paper, entered under Money, Terms, lifts it."
+    )
+
+
 @sentence("sale block near number", "seen", 13)
 def block_near(*, number: str, where: str) -> str:
     return (
@@ -103,3 +113,56 @@ def overridden(*, step: str, reason: str) -> str:
 @sentence("sale paid before clearance", "seen", 13)
 def paid_uncleared() -> str:
     return "A price paid is entered while what follows is not settled."
+
+
+@sentence("sale time chances", "inferred", 13)
+def time_chances(*, chances: Sequence[tuple[int, float]]) -> str:
+    told = ", ".join(f"within {weeks} weeks {100 * share:.0f} %" for weeks, share in chances)
+    return f"Chance of a sale from now on: {told}."
+
+
+@sentence("sale time range", "inferred", 13)
+def time_range(*, low: float | None, high: float | None) -> str:
+    first = "more than ten years" if low is None else _weeks(low)
+    last = "more than ten years" if high is None else _weeks(high)
+    return (
+        f"Eight of ten such pieces are sold after {first} to {last}. Chance rules a single sale: "
+        "the range is that wide however much is known."
+    )
+
+
+@sentence("sale time waited", "inferred", 13)
+def time_waited(*, weeks: int) -> str:
+    return (
+        f"It was on offer for {_weeks(float(weeks))} without a buyer, holds left out; that speaks "
+        "for fewer buyers at this price, and is counted."
+    )
+
+
+@sentence("sale time prior", "inferred", 13)
+def time_prior() -> str:
+    return "This is common practice alone: no sale of this shop is in it."
+
+
+@sentence("sale time learned", "inferred", 13)
+def time_learned(*, sold: int, unsold: int) -> str:
+    return (
+        f"Learned from {sold} sold and {unsold} unsold of this shop's offers, beside common "
+        "practice."
+    )
+
+
+@sentence("sale time left out", "inferred", 13)
+def time_left_out(*, count: int) -> str:
+    which = "1 offer is" if count == 1 else f"{count} offers are"
+    return f"{which} left out: no value was kept on the first day, or a week is not over."
+
+
+@sentence("sale time approximate", "inferred", 13)
+def time_approximate() -> str:
+    return "The figures are approximate: what was sold fits what was expected badly."
+
+
+def _weeks(weeks: float) -> str:
+    whole = max(1, round(weeks))
+    return "1 week" if whole == 1 else f"{whole} weeks"

@@ -121,6 +121,13 @@ BODIES: dict[str, dict[str, Any]] = {
     "changed_parts": {"id": "a4", "reason": "counted", "count": 2},
     "price": {"id": "a5", "reason": "agreed", "of": "sold", "amount": "9100", "currency": "USD"},
     "terms": {"id": "a6", "reason": "agreed", "file": DIGEST, "scope": "shop"},
+    "agreement": {
+        "id": "t1",
+        "role": "a consignor",
+        "terms": DIGEST,
+        "how": "on paper",
+        "day": "2026-11-02",
+    },
     "title_search": {"id": "a7", "register": "X", "hit": False, "day": "2026-11-12"},
     "title_note": {"id": "a8", "reason": "told", "subject": "a lien", "open": True},
     "near_number": {"id": "a9", "reason": "seen", "number": "S1", "settled": "another plate"},

@@ -124,6 +124,15 @@ def test_holds_make_a_queue_and_lapse() -> None:
     assert sale_of(steps(*held, cut)).state == "offered"
 
 
+def test_nothing_is_handed_over_to_a_buyer_who_has_all_the_money_back() -> None:
+    paid = WINDOW[: [one[0] for one in WINDOW].index("handed over")]
+    back = ("refund", "2026-01-14", {"amount": "9100"})
+    with pytest.raises(ConflictError, match="given all the money back"):
+        sale_of(steps(*paid, back, ("handed over", "2026-01-14", {})))
+    part = ("refund", "2026-01-14", {"amount": "100"})
+    assert sale_of(steps(*paid, part, ("handed over", "2026-01-14", {}))).state == "handed over"
+
+
 def test_a_return_gives_everything_back_before_it_is_offered_anew() -> None:
     returned = (*WINDOW, ("returned", "2026-01-20", {}))
     with pytest.raises(ConflictError, match="money is still here"):
@@ -189,7 +198,10 @@ class Counters:
             "funds cleared": unpaid and one.names in self.open,
             "paid": unpaid and self.cleared - self.back == self.price,
             "fell through": unpaid and self.came == self.back,
-            "handed over": "paid" in have and "handed over" not in have and stays,
+            "handed over": "paid" in have
+            and "handed over" not in have
+            and stays
+            and self.cleared > self.back,
             "window opened": "handed over" in have and "window opened" not in have and stays,
             "returned": "paid" in have and "final" not in have and stays,
             "refund": agreed

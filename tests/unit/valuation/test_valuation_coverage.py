@@ -16,7 +16,7 @@ from fakes.markets import held_at, prior_market
 from heelstamp.casework.appraisal.comparables import Comparable
 from heelstamp.casework.appraisal.design import facts_of, fit_market
 from heelstamp.casework.appraisal.sales_table import comparables_from
-from heelstamp.casework.census.sheet import Cell, Sheet
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.reference.market import load_market
 from heelstamp.units import parse_month
 from heelstamp.valuation.predictive import predict

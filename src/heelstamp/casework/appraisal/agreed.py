@@ -1,8 +1,16 @@
-"""Sums that were agreed: the value to insure and the price paid, as they stand in a dossier."""
+"""Sums that were agreed: the value to insure and the price paid, as they stand in a dossier.
+
+A price paid stands while the sale that agreed it does: after a sale that fell through, or a return,
+nothing is sold. In a record without steps of a sale, as older ones are, it stands as entered.
+"""
 
 from __future__ import annotations
 
-from heelstamp.catalogue import DossierState, Price
+import msgspec
+
+from heelstamp.casework.sale.blocks import standing_of
+from heelstamp.catalogue import DossierState, Price, SaleStep
+from heelstamp.catalogue.sale import SOLD_STATES
 from heelstamp.errors import InputError
 from heelstamp.valuation.money import Money
 
@@ -29,4 +37,10 @@ def sum_of(price: Price, currency: str) -> Money:
 
 def agreed_price(state: DossierState, of: str) -> Price | None:
     """Find the sum agreed last, of `INSURED` or `SOLD`; None without one."""
-    return state.last(Price, of=of)
+    found = state.last(Price, of=of)
+    if of != SOLD or found is None or not state.of(SaleStep):
+        return found
+    sale = standing_of(state)
+    if sale.state not in SOLD_STATES or sale.agreed is None:
+        return None
+    return msgspec.structs.replace(found, amount=str(sale.agreed), currency=sale.currency)

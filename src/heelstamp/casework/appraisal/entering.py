@@ -11,13 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from heelstamp.casework.appraisal.agreed import INSURED, SOLD, sum_of
+from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum_of
 from heelstamp.casework.appraisal.clearance import NO_HIT, ROUTE_ID, Clearance, numbers_of
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable
 from heelstamp.casework.appraisal.finding import Driver, PriceFinding
-from heelstamp.casework.census.sheet import Cell, Sheet
 from heelstamp.casework.inspections import Plan
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet
 from heelstamp.catalogue import (
     CaseIncluded,
     ChangedParts,
@@ -47,7 +47,7 @@ _ASPECT_OF: dict[str, str] = {"grade": "", **{f"grade: {one}": one for one in AS
 NOTHING_FOUND = NO_HIT
 """What a search without a hit is entered as."""
 
-SUMS = (INSURED, SOLD)
+SUMS = (INSURED,)
 OTHERS_CHANGED, MATERIALS_LOOKED = "other parts changed", "material: looked"
 ROUTES = ("EU", "US")
 
@@ -314,6 +314,13 @@ def valued_entries(
                 remedy=f"Write a whole number, at most {MOST_CHANGED}.",
             )
         return [NewEntry("changed_parts", body | {"count": int(said)})]
+    if key == SOLD:
+        raise InputError(
+            "a sale is entered step by step",
+            where=key,
+            received=said,
+            remedy="Enter the price under Sale, as agreed with the buyer.",
+        )
     if key not in SUMS:
         raise InputError("not a matter of the price", received=about, remedy="See Money.")
     paid = Money.parse(said.removesuffix(currency), currency, where=key)
@@ -412,7 +419,8 @@ def said_last(state: DossierState, currency: str = "") -> dict[str, Said]:
         ("case", "yes" if one.included else "no", one) for one in state.of(CaseIncluded).values()
     ]
     told += [(OTHERS_CHANGED, str(one.count), one) for one in state.of(ChangedParts).values()]
-    told += [(one.of, _sum_words(one, currency), one) for one in state.of(Price).values()]
+    agreed = (agreed_price(state, of) for of in (INSURED, SOLD))
+    told += [(one.of, _sum_words(one, currency), one) for one in agreed if one is not None]
     told += [(MATERIALS_LOOKED, one.found, one) for one in state.of(MaterialsLooked).values()]
     told += [
         (f"material: {one.rule.casefold()}", one.answer, one)

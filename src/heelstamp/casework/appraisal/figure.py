@@ -3,11 +3,17 @@
 The figure is the standard deviation of the middle price through the states of parts and the year of
 making, exact for every hypothetical row (``dating.additive_moments``), plus what buyers take off
 as long as something has not been looked at. An inspection that shows it takes that away.
+
+Beside it, the seller's regret: who asks less than the piece would bring loses the difference, who
+asks more loses a share of it (`LATE`: months unsold, a cut later). The best price to ask is then a
+quantile, and with a normal spread s the least expected loss is s (1 + LATE) φ(z), Φ(z) = 1 / (1 +
+LATE): the newsvendor (Arrow, Harris and Marschak, *Econometrica* 19 (1951) 250-272, from memory).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import NormalDist
 
 import numpy as np
 
@@ -18,6 +24,9 @@ from heelstamp.casework.inspections.plan import Money
 from heelstamp.dating import CompiledModel, Evidence, Mark, additive_moments
 from heelstamp.units.months import MONTHS_A_YEAR
 from heelstamp.valuation.least_squares import Array
+
+LATE = 0.3
+"""Share of what is asked too much that a seller loses in the end; judgement, no source."""
 
 
 def open_money(priced: Priced, middle: float, unseen: Sequence[str]) -> Money:
@@ -39,7 +48,11 @@ def open_money(priced: Priced, middle: float, unseen: Sequence[str]) -> Money:
         if row.effect in unseen
     ]
 
-    def figure(compiled: CompiledModel, rows: Sequence[Evidence]) -> Array:
+    told: list[tuple[Sequence[Evidence], Array]] = []
+
+    def spread(compiled: CompiledModel, rows: Sequence[Evidence]) -> Array:
+        if told and told[0][0] is rows:
+            return told[0][1]
         months = list(compiled.model.completion)
         years = {month // MONTHS_A_YEAR for month in months}
         by_year = {
@@ -55,7 +68,11 @@ def open_money(priced: Priced, middle: float, unseen: Sequence[str]) -> Money:
             if any(logs):
                 by_state[part.name] = logs
         _, variance = additive_moments(compiled, rows, by_month, by_state)
-        spread = middle * np.sqrt(np.maximum(variance, 0.0))
+        found = np.asarray(middle * np.sqrt(np.maximum(variance, 0.0)))
+        told[:] = [(rows, found)]  # both figures are asked of the same rows, one after the other
+        return found
+
+    def figure(compiled: CompiledModel, rows: Sequence[Evidence]) -> Array:
         taken = [
             sum(
                 max(0.0, off)
@@ -64,9 +81,24 @@ def open_money(priced: Priced, middle: float, unseen: Sequence[str]) -> Money:
             )
             for row in rows
         ]
-        return np.asarray(spread + np.array(taken))
+        return np.asarray(spread(compiled, rows) + np.array(taken))
 
-    return Money(figure, priced.currency)
+    def regret(compiled: CompiledModel, rows: Sequence[Evidence]) -> Array:
+        return np.asarray(seller_regret(1.0) * spread(compiled, rows))
+
+    return Money(figure, priced.currency, regret)
+
+
+def seller_regret(spread: float, late: float = LATE) -> float:
+    """The least expected loss of a seller who knows a price to *spread*, in its unit.
+
+    Parameters
+    ----------
+    late
+        Share of a price asked too high that is lost.
+    """
+    normal = NormalDist()
+    return spread * (1.0 + late) * normal.pdf(normal.inv_cdf(1.0 / (1.0 + late)))
 
 
 def _shares(priced: Priced, part: str, state: str) -> list[tuple[str, float]]:

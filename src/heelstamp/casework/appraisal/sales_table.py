@@ -17,8 +17,9 @@ import msgspec
 
 from heelstamp.casework.appraisal.comparables import ASPECTS, GRADES, Comparable, encode
 from heelstamp.casework.census.columns import WORDS, parse_map
-from heelstamp.casework.census.intake import at_cell, places_of, refuse_cells
-from heelstamp.casework.census.sheet import Cell, Sheet, refuse_formula
+from heelstamp.casework.census.intake import places_of
+from heelstamp.casework.spreadsheet.reading import Declared, Role, RoleOf
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet, at_cell, refuse_cells, refuse_formula
 from heelstamp.catalogue.conversion import convert
 from heelstamp.documents import locate
 from heelstamp.errors import HeelstampError, InputError
@@ -99,6 +100,14 @@ NAMES: dict[str, Holds] = {
 EARLIEST, LATEST = 1850, 2100
 """Years of making that can be meant."""
 
+_ROLES: dict[str, Role] = {
+    "date": "date",
+    "price": "number",
+    "hammer": "number",
+    "premium": "number",
+    "weight": "number",
+    "days": "number",
+}
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 _SAID: dict[str, dict[str, Any]] = {
     "kind": {
@@ -160,6 +169,8 @@ class SalesMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     ----------
     currency, kind, source
         For rows without a word on it.
+    reading
+        How the table is written: encoding, head, decimal mark, order of dates.
     """
 
     schema: str
@@ -167,6 +178,30 @@ class SalesMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     kind: str = ""
     source: str = ""
     column: list[SalesColumn] = []
+    reading: Declared = Declared()
+
+
+def held_by_name(name: str) -> SalesColumn | None:
+    """What a column of this name holds; None where the name says nothing."""
+    bare = name.strip().casefold().replace("_", " ")
+    if bare in NAMES:
+        return SalesColumn(name=name, holds=NAMES[bare])
+    if bare in ASPECTS:
+        return SalesColumn(name=name, holds="aspect", aspect=bare)
+    if _CURRENCY.fullmatch(name.strip()):
+        return SalesColumn(name=name, holds="price", currency=name.strip())
+    return None
+
+
+def sales_role(columns: SalesMap | None) -> RoleOf:
+    """Tell whether a column of a table of sales holds numbers, dates or texts."""
+    mapped = {one.name: one for one in (columns.column if columns is not None else ())}
+
+    def role(name: str) -> Role | None:
+        one = mapped.get(name) if mapped else held_by_name(name)
+        return None if one is None else _ROLES.get(one.holds, "text")
+
+    return role
 
 
 def read_sales_map(text: str, name: str) -> SalesMap:
@@ -211,24 +246,23 @@ def sales_map_by_name(names: Sequence[str]) -> SalesMap:
     """
     columns = []
     for name in names:
-        bare = name.strip().casefold().replace("_", " ")
-        if bare in NAMES:
-            columns.append(SalesColumn(name=name, holds=NAMES[bare]))
-        elif bare in ASPECTS:
-            columns.append(SalesColumn(name=name, holds="aspect", aspect=bare))
-        elif _CURRENCY.fullmatch(name.strip()):
-            columns.append(SalesColumn(name=name, holds="price", currency=name.strip()))
-        else:
+        held = held_by_name(name)
+        if held is None:
             raise InputError(
                 "the name of this column says nothing",
                 where=f"column {name or '(blank)'}",
-                remedy="Say what it holds in a column map (--columns), or take it out.",
+                remedy="Say what it holds in a column map, or take it out.",
             )
+        columns.append(held)
     return SalesMap(schema=SALES_SCHEMA, column=columns)
 
 
 def comparables_from(
-    sheet: Sheet, columns: SalesMap | None = None, *, known: Sequence[Comparable] = ()
+    sheet: Sheet,
+    columns: SalesMap | None = None,
+    *,
+    known: Sequence[Comparable] = (),
+    called: str = "",
 ) -> list[Comparable]:
     """Make comparables of a table.
 
@@ -238,6 +272,8 @@ def comparables_from(
         What the columns mean; taken by their names when None.
     known
         Rows kept already: a sale that is among them is refused.
+    called
+        Name of the table, before the ids of rows without one, so that two tables keep apart.
 
     Raises
     ------
@@ -248,7 +284,7 @@ def comparables_from(
     """
     columns = columns or sales_map_by_name(sheet.columns)
     places = places_of(sheet, columns.column)
-    intake = _Intake(columns, known)
+    intake = _Intake(columns, known, f"{called} " if called else "")
     rows = [
         intake.row(number, [(one, cells[place]) for one, place in places])
         for number, cells in sheet.rows
@@ -258,8 +294,8 @@ def comparables_from(
 
 
 class _Intake:
-    def __init__(self, columns: SalesMap, known: Sequence[Comparable]) -> None:
-        self.columns = columns
+    def __init__(self, columns: SalesMap, known: Sequence[Comparable], called: str) -> None:
+        self.columns, self.called = columns, called
         self.errors: list[HeelstampError] = []
         self.taken: dict[str, str] = {_bare(one): one.id for one in known}
         self.ids = {one.id: one.id for one in known}
@@ -267,7 +303,7 @@ class _Intake:
     def row(self, number: int, cells: Sequence[tuple[SalesColumn, Cell]]) -> Comparable | None:
         """Make one row; None, with its errors noted, when it cannot be."""
         before = len(self.errors)
-        facts: dict[str, Any] = {"id": f"row {number}", "source": self.columns.source}
+        facts: dict[str, Any] = {"id": f"{self.called}row {number}", "source": self.columns.source}
         for column, cell in cells:
             try:
                 self._fact(facts, column, cell)

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 import msgspec
 
+from heelstamp.casework.spreadsheet.reading import Declared, Role, RoleOf
 from heelstamp.catalogue.conversion import convert, nearest
 from heelstamp.chronology import Chronology
 from heelstamp.documents import locate, parse_document
@@ -67,6 +68,8 @@ class ColumnMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
         Of the papers behind *not before* and *not after*, a share.
     words
         Further words for *not looked*, *absent*, *illegible* and *not applicable*.
+    reading
+        How the table is written: encoding, head, order of dates.
     """
 
     schema: str
@@ -74,6 +77,7 @@ class ColumnMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     reliability: float = 0.9
     words: dict[str, list[str]] = {}
     column: list[Column] = []
+    reading: Declared = Declared()
 
     def status_of(self, text: str) -> str | None:
         """Return the fact that a cell's text stands for; None when it says something else."""
@@ -190,6 +194,22 @@ def feature_of(column: Column) -> str:
 def sign_of(column: Column) -> str:
     """Return the id of a sign column."""
     return column.sign or column.name
+
+
+def census_role(columns: ColumnMap | None, chronology: Chronology) -> RoleOf:
+    """Tell whether a column of a census holds dates or texts; None where its name says nothing."""
+    mapped = {one.name: one.kind for one in (columns.column if columns is not None else ())}
+
+    def role(name: str) -> Role | None:
+        kind = mapped.get(name)
+        if kind is None and not mapped:
+            try:
+                kind = columns_by_name((name,), chronology).column[0].kind
+            except HeelstampError:
+                kind = None
+        return None if kind is None else "date" if kind in ("not before", "not after") else "text"
+
+    return role
 
 
 def columns_by_name(names: tuple[str, ...], chronology: Chronology) -> ColumnMap:

@@ -20,8 +20,8 @@ from heelstamp.casework.census.columns import (
     sign_of,
 )
 from heelstamp.casework.census.rows import HOW_DATED, CensusRow, how_dated_by, make_row
-from heelstamp.casework.census.sheet import Cell, Sheet, TableError, refuse_formula
 from heelstamp.casework.dating.translation import translate
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet, at_cell, refuse_cells, refuse_formula
 from heelstamp.catalogue import Observation, parse_body
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology
@@ -72,24 +72,6 @@ class Named(Protocol):
 
 
 C = TypeVar("C", bound=Named)
-
-
-def refuse_cells(sheet: Sheet, errors: Sequence[HeelstampError]) -> None:
-    """Refuse a table when any of its cells cannot be used.
-
-    Raises
-    ------
-    TableError
-        It holds them all.
-    """
-    if errors:
-        count = len(errors)
-        raise TableError(
-            f"{count} {'cell' if count == 1 else 'cells'} cannot be used; nothing was taken",
-            where=sheet.name,
-            remedy="Correct them all, then repeat.",
-            cells=tuple(errors),
-        )
 
 
 def places_of(sheet: Sheet, columns: Sequence[C]) -> list[tuple[C, int]]:
@@ -256,12 +238,6 @@ class _Intake:
                 received=seen.text or seen.variant or seen.outcome,
                 remedy="Correct it, or write illegible or not looked at.",
             )
-
-
-def at_cell(error: HeelstampError, place: str) -> HeelstampError:
-    """Return the error with the cell as its only place: the table is what its reader looks at."""
-    received = error.received or None
-    return InputError(error.what, where=place, received=received, remedy=error.remedy)
 
 
 def _checked(body: dict[str, Any]) -> Observation:

@@ -53,8 +53,8 @@ class Weighed:
         Keys of the parts it tells of directly, and of those looked at before.
     need_consent
         Acts that the owner refused, and acts nobody asked about.
-    money_told
-        The expected fall of the money figure with its unit.
+    money_told, regret_told
+        The expected falls of the money figure and of the seller's regret with their unit.
     """
 
     id: str
@@ -68,6 +68,7 @@ class Weighed:
     not_asked: tuple[str, ...]
     stopped: tuple[Stopped, ...]
     money_told: str
+    regret_told: str = ""
 
     @property
     def date_bits(self) -> float:
@@ -156,6 +157,8 @@ def describe_gains(one: Weighed) -> tuple[str, ...]:
     told += [_describe_part(one, part) for part in _worth_naming(one)]
     if _pays(look):
         told.append(about.money_gain.say(fall=one.money_told))
+        if one.regret_told:
+            told.append(about.regret_gain.say(fall=one.regret_told))
     if one.first_looks:
         told.append(about.first_look.say(parts=[one.label(part) for part in one.first_looks]))
     if not told:

@@ -39,7 +39,7 @@ MoneyFigure = Callable[[CompiledModel, Sequence[Evidence]], Array]
 
 FINISH_STATES = (ORIGINAL, "touched_up", "old_refinish", "recent_refinish")
 
-_DATE, _WIDTH, _ENDS, _WORDS, _MONEY, _FIXED = range(6)
+_DATE, _WIDTH, _ENDS, _WORDS, _MONEY, _REGRET, _FIXED = range(7)
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,8 @@ class Outlook:
         P(what is said of any part examined so far changes).
     money, money_now
         Expected fall of the money figure and its value now, or None.
+    regret, regret_now
+        The same of what a seller is to expect to lose by a price that is not right, or None.
     """
 
     date_bits: float
@@ -75,6 +77,8 @@ class Outlook:
     any_words: float
     money: float | None
     money_now: float | None
+    regret: float | None = None
+    regret_now: float | None = None
 
 
 class Measures:
@@ -92,7 +96,7 @@ class Measures:
         Such a sign was seen.
     outside, behind
         Parts seen only while the way to them was shut; features that are seen behind a step.
-    money
+    money, regret
         See `MoneyFigure`.
     """
 
@@ -108,8 +112,10 @@ class Measures:
         outside: Collection[str] = (),
         behind: Collection[str] = (),
         money: MoneyFigure | None,
+        regret: MoneyFigure | None = None,
     ) -> None:
-        self.compiled, self.length, self.money = compiled, len(evidence), money
+        self.compiled, self.length = compiled, len(evidence)
+        self.money, self.regret = money, regret
         self.covered_signs, self.covered = frozenset(covered_signs), covered
         model = compiled.model
         self.outside = frozenset(outside)
@@ -132,6 +138,7 @@ class Measures:
         fixed[:, _ENDS] = (ends != self.ends).any(axis=1)
         fixed[:, _WORDS] = changed[:, self.examined].any(axis=1)
         fixed[:, _MONEY] = 0.0 if self.money is None else self.money(self.compiled, rows)
+        fixed[:, _REGRET] = 0.0 if self.regret is None else self.regret(self.compiled, rows)
         entropies = [entropy_bits(posterior.states[part])[:, None] for part in self.parts]
         return np.hstack([fixed, *entropies, changed.astype(float)])
 
@@ -155,6 +162,8 @@ class Measures:
             any_words=_share(values[_WORDS]),
             money=None if self.money is None else float(falls[_MONEY]),
             money_now=None if self.money is None else float(now[_MONEY]),
+            regret=None if self.regret is None else float(falls[_REGRET]),
+            regret_now=None if self.regret is None else float(now[_REGRET]),
         )
 
     def _words(self, posterior: Posterior, rows: Sequence[Evidence]) -> Index:

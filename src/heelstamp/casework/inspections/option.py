@@ -24,6 +24,8 @@ class GainFound(msgspec.Struct, frozen=True, kw_only=True):
         On the state of each part, the coating among them as ``finish``, in bits.
     money
         Expected fall of the money figure; None when no figure was asked for.
+    regret
+        Expected fall of what a seller is to expect to lose by a price that is not right; likewise.
     months
         Width of the 90 % range now and as expected, both ends counted.
     standard_error
@@ -35,6 +37,7 @@ class GainFound(msgspec.Struct, frozen=True, kw_only=True):
     date_bits: float
     parts: dict[str, float]
     money: float | None
+    regret: float | None
     months: tuple[float, float]
     standard_error: float | None
     alone: dict[str, float]

@@ -43,10 +43,17 @@ _EXAMINED = frozenset({"read", "absent"})
 
 @dataclass(frozen=True)
 class Money:
-    """A figure whose uncertainty an inspection may lower, and how to print a fall of it."""
+    """A figure whose uncertainty an inspection may lower, and how to print a fall of it.
+
+    Attributes
+    ----------
+    regret
+        What a seller is to expect to lose by a price that is not right, for each row.
+    """
 
     figure: MoneyFigure
     unit: str
+    regret: MoneyFigure | None = None
 
     def told(self, fall: float) -> str:
         """Write a fall with its unit."""
@@ -117,6 +124,7 @@ def plan_inspections(
             for part in row.parts
         },
         money=None if value is None else value.figure,
+        regret=None if value is None else value.regret,
     )
     behind = [one for each in choices if len(each.members) > 1 for one in each.members]
     expected = expected_after(
@@ -205,6 +213,9 @@ def _option(
         not_asked=tuple(one.act for one in consents if one.standing == "not asked"),
         stopped=tuple(desk.stops[act] for act in choice.acts if act in desk.stops),
         money_told="" if desk.value is None else desk.value.told(outlook.money or 0.0),
+        regret_told=""
+        if desk.value is None or outlook.regret is None
+        else desk.value.told(outlook.regret),
     )
     judged = judge(weighed)
     return Option(
@@ -223,6 +234,7 @@ def _option(
             date_bits=outlook.date_bits,
             parts=dict(outlook.part_bits),
             money=outlook.money,
+            regret=outlook.regret,
             months=(outlook.width_now, outlook.width),
             standard_error=outlook.date_error,
             alone={one.row.id: alone[one.row.id] for one in choice.members if one.row.id in alone},

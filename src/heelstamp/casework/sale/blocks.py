@@ -87,7 +87,7 @@ def _blocks(state: DossierState) -> Iterator[Block]:
             standing = state.leave(act).standing
             yield Block(CONSENT, about.block_consent.say(act=act, standing=standing))
     sale = standing_of(state)
-    if sale.state not in PAID_STATES:
+    if sale.state not in PAID_STATES or sale.cleared <= 0:  # all may have been given back
         yield Block(PAID, about.block_unpaid.say(state=sale.state))
     if state.custody_state not in WITH_BUYER:
         yield Block(CUSTODY, about.block_custody.say(custody=state.custody_state))

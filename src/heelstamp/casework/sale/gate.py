@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from decimal import Decimal
 
-from heelstamp.casework.sale.blocks import left_open
+from heelstamp.casework.sale.blocks import left_open, standing_of
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import NotPermittedError, role_of
-from heelstamp.catalogue import Custody, DossierState, SaleStep
+from heelstamp.catalogue import Custody, DossierState, Price, SaleStep
+from heelstamp.catalogue.sale import SOLD_STATES
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.valuation.money import Money
 
 OWNERS_STEPS = frozenset({"override", "refund", "final", "payout", "settled"})
 """Steps that only the owner of the shop enters."""
 
-GATED = frozenset({"sale", "custody"})
+GATED = frozenset({"sale", "custody", "price", "correction"})
 """Kinds of entry that `require_sale` looks at; with others there is nothing to refuse."""
 
 HAND_OVERS = frozenset({"to buyer", "to carrier"})
@@ -36,11 +38,13 @@ def require_sale(hand: str, before: DossierState | None, after: DossierState) ->
     NotPermittedError
         A step of the owner's by another hand.
     ConflictError
-        Title, consent, clearance or payment stand against it; says what lifts that.
+        Title, consent, clearance or payment stand against it; says what lifts that. A price paid
+        that no sale agreed.
     InputError
         A day that has not come, or a sum with more decimals than the currency has.
     """
     length = 0 if before is None else before.length
+    _check_prices(after, length)
     for one in _new(after, length):
         if isinstance(one, SaleStep):
             _check_step(hand, one, after.entered[one.id].at)
@@ -65,6 +69,23 @@ def _new(after: DossierState, length: int) -> Iterator[SaleStep | Custody]:
     for passed in after.custody.values():
         if passed.event in HAND_OVERS and after.entered[passed.id].seq > length:
             yield passed
+
+
+def _check_prices(after: DossierState, length: int) -> None:
+    """Refuse a price paid that no sale agreed: there is one way to sell."""
+    for price in after.of(Price).values():
+        said = after.history[price.id]
+        if price.of != "sold" or all(one.seq <= length for one in said):
+            continue
+        sale = standing_of(after)
+        if sale.state not in SOLD_STATES or sale.agreed != Decimal(price.amount):
+            raise ConflictError(
+                "a price paid that no sale agreed",
+                where=price.id,
+                received=f"{price.amount} {price.currency or ''}".rstrip()
+                + f", the sale is {sale.state}",
+                remedy="Enter the steps of the sale up to agreed, at that price; it follows.",
+            )
 
 
 def _check_step(hand: str, step: SaleStep, at: str) -> None:

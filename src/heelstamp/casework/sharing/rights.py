@@ -84,6 +84,7 @@ RIGHTS: Mapping[str, Right] = {
     "sale": COUNTER,
     "price": SUM,
     "terms": SUM,
+    "agreement": SUM,
     "decision": SUM,
 }
 """A correction has no row: it has the right of what it corrects."""

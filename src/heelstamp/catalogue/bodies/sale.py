@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 import msgspec
 
 from heelstamp.catalogue.bodies.appraisal import Currency, Sum
-from heelstamp.catalogue.bodies.base import Day, EntryBody, Id, Text
+from heelstamp.catalogue.bodies.base import Day, EntryBody, FileDigest, Id, Text
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
 
@@ -81,6 +81,9 @@ class SaleStep(EntryBody, frozen=True):
         The step, or the change of custody, that an override lets pass.
     note
         Of an override: why the owner of the shop lets it pass.
+    value, doubt
+        With *offered*: the middle market value as it was known on that day, and the standard
+        deviation of its log, so that a later value, which has learned from this sale, is not taken.
     """
 
     id: Id
@@ -95,6 +98,8 @@ class SaleStep(EntryBody, frozen=True):
     names: Id | None = None
     lets: str = ""
     note: str = ""
+    value: Sum | None = None
+    doubt: Annotated[float, msgspec.Meta(gt=0.0, le=5.0)] | None = None
 
 
 class OwnerOf(EntryBody, frozen=True):
@@ -122,6 +127,43 @@ class OwnerOf(EntryBody, frozen=True):
     liens: str = ""
     signed: Day | None = None
     note: str = ""
+
+
+class Agreement(EntryBody, frozen=True):
+    """A signature under terms of consignment.
+
+    Attributes
+    ----------
+    role
+        Who signed, by role; never a name.
+    terms
+        SHA-256 of the text of the terms that were signed.
+    how
+        Drawn on a screen, or written on paper.
+    day
+        On which they signed.
+    mark
+        File of the strokes that were drawn, or of a picture of the signed paper.
+    """
+
+    id: Id
+    role: Text
+    terms: FileDigest
+    how: Literal["on the screen", "on paper"]
+    day: Day
+    mark: FileDigest | None = None
+    note: str = ""
+
+
+def check_agreement(body: Agreement, where: str) -> None:
+    """Refuse a day that is not in the calendar, and a drawn signature without its strokes."""
+    _day(body.day, join_place(where, "field day"))
+    if body.how == "on the screen" and body.mark is None:
+        raise InputError(
+            "a signature on the screen without its strokes",
+            where=join_place(where, "field mark"),
+            remedy="Draw it, or enter it as signed on paper.",
+        )
 
 
 def check_sale(body: SaleStep, where: str) -> None:

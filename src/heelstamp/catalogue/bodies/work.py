@@ -41,8 +41,11 @@ ACTS: dict[str, TreatmentKind] = {
     "set pickup height": "adjust",
     "fit strings": "fit",
     "fit part": "fit",
+    "fit a nut": "fit",
     "open a solder joint": "mend",
     "dress frets": "mend",
+    "replace frets": "mend",
+    "remove overspray": "mend",
     "glue": "mend",
 }
 """Usual acts, as consents name them, and what sort each is; any other act says it itself."""

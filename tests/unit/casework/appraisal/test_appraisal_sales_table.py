@@ -4,7 +4,7 @@ import pytest
 
 from heelstamp.casework.appraisal.comparables import decode, encode, possible_repeats
 from heelstamp.casework.appraisal.sales_table import comparables_from, read_sales_map
-from heelstamp.casework.census.sheet import Cell, Sheet, TableError
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet, TableError
 from heelstamp.errors import InputError
 from heelstamp.reference.demonstration import demo_sales
 

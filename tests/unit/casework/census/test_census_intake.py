@@ -6,7 +6,7 @@ from fakes.wherry_census import COLUMNS, TABLE, edition, tables, wherry_rows
 from heelstamp.casework.census.columns import ColumnMap, columns_by_name, read_columns
 from heelstamp.casework.census.intake import rows_from_sheet
 from heelstamp.casework.census.rows import CensusRow
-from heelstamp.casework.census.sheet import Cell, Sheet, TableError
+from heelstamp.casework.spreadsheet.sheet import Cell, Sheet, TableError
 from heelstamp.errors import InputError
 
 HEAD = ("id", "serial", "body", "neck", "f05", "f12", "how dated")

@@ -22,7 +22,9 @@ from fakes.hero_stages import (
     plan,
     sign,
 )
+from heelstamp.casework.appraisal.figure import LATE, seller_regret
 from heelstamp.casework.inspections import Money, Plan, parse_stop_table
+from heelstamp.casework.inspections.ordering import ordered
 from heelstamp.dating import additive_moments
 from heelstamp.errors import InputError
 from heelstamp.reference.stop_rules import load_stop_table
@@ -270,6 +272,49 @@ def test_money_counts_where_it_is_given() -> None:
     assert neck.gain.money > 0.0
     assert any("of log price²" in one for one in neck.reasons)
     assert option(priced, "open:neck").gain.date_bits == option(plain, "open:neck").gain.date_bits
+
+
+def test_looks_are_ordered_by_evidence_by_money_or_by_both() -> None:
+    months = np.zeros(672)
+    effects = {"neck": (0.0, -0.3, -0.4, -0.5)}
+
+    def spread(compiled, rows):
+        return additive_moments(compiled, rows, months, effects)[1]
+
+    value = Money(spread, "of log price²", lambda compiled, rows: 0.4 * spread(compiled, rows))
+    found = plan(hero(LAMP_DONE), value=value)
+    for one in found.options:
+        assert one.gain.regret == pytest.approx(0.4 * (one.gain.money or 0.0), abs=1e-12)
+    assert [one.inspection for one in ordered(found, "evidence")] == [
+        one.inspection for one in found.options
+    ]
+    rank = ("do", "optional", "stop")
+    for by in ("money", "both"):
+        rows = ordered(found, by)
+        assert {one.inspection for one in rows} == {one.inspection for one in found.options}
+        assert [rank.index(one.advice) for one in rows] == sorted(
+            rank.index(one.advice) for one in rows
+        )
+    money = [one for one in ordered(found, "money") if one.advice == "do"]
+    falls = [round(one.gain.money or 0.0, 2) for one in money]
+    assert falls == sorted(falls, reverse=True)
+    assert any("asking too much or too little" in said for said in money[0].reasons)
+    with pytest.raises(InputError, match="no such order"):
+        ordered(found, "luck")
+    with pytest.raises(InputError, match="no price to order by"):
+        ordered(free(), "money")
+
+
+def test_a_sellers_regret_is_the_least_expected_loss_of_any_price() -> None:
+    # every price tried on a grid, its loss integrated numerically: no formula of the program
+    z = np.linspace(-8, 8, 8001)
+    density = np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
+    losses = [
+        np.trapezoid(density * np.where(z > ask, z - ask, LATE * (ask - z)), z)
+        for ask in np.linspace(-1, 3, 401)
+    ]
+    assert seller_regret(1.0) == pytest.approx(min(losses), rel=1e-4)
+    assert seller_regret(250.0) == pytest.approx(250.0 * seller_regret(1.0))
 
 
 def test_all_that_is_beaten_leaves_the_front() -> None:

@@ -12,7 +12,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Path, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.casework.census.sheet import TableError
+from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.census import add_dossier
 from heelstamp.shop.comparables import SHEET_MAX

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import UploadFile
 from pydantic import Field
 
+from heelstamp.casework.appraisal.agreement import SINGLE, AgreementForm
 from heelstamp.web.forms import Digest, EntryForm, Line, Prose, Sent, Word
 
 
@@ -26,6 +27,67 @@ class Agreed(EntryForm):
     floor_net: Word = ""
     received: Word = ""
     base: Digest = ""
+
+
+Texts = Annotated[list[Line], Field(max_length=40, default_factory=list)]
+
+
+class AgreementFields(EntryForm):
+    """An agreement on a form; rows as lists side by side.
+
+    Attributes
+    ----------
+    whose
+        ``dossier`` or ``shop`` keeps it, ``look`` shows what it would net.
+    price
+        At which that is shown.
+    """
+
+    whose: Word
+    base: Digest = ""
+    price: Texts
+    start: Word = ""
+    reserve: Word = ""
+    floor_net: Word = ""
+    received: Word = ""
+    least_commission: Word = ""
+    cover_until: Word = ""
+    term_days: Word = ""
+    pay_days: Word = ""
+    return_days: Word = ""
+    rate: Texts
+    up_to: Texts
+    charge: Texts
+    charge_sum: Texts
+    tax_scheme: Word = "none"
+    tax_rate: Word = ""
+    cut_share: Word = ""
+    cut_days: Word = ""
+    cut_step: Word = ""
+    clause: Texts
+    clause_text: Annotated[list[Prose], Field(max_length=40, default_factory=list)]
+
+    @property
+    def form(self) -> AgreementForm:
+        """The form that it fills in."""
+        return AgreementForm(
+            single={name: getattr(self, name) for name in SINGLE},
+            tiers=list(zip(self.rate, self.up_to, strict=False)),
+            charges=list(zip(self.charge, self.charge_sum, strict=False)),
+            tax=(self.tax_scheme, self.tax_rate),
+            cut=(self.cut_share, self.cut_days, self.cut_step),
+            clauses=list(zip(self.clause, self.clause_text, strict=False)),
+        )
+
+
+class Signature(EntryForm):
+    """Who signed the terms that were shown, by role; drawn, or on paper."""
+
+    role: Line
+    day: Word = ""
+    base: Digest = ""
+    strokes: Annotated[str, Field(max_length=80_000)] = ""
+    picture: UploadFile | None = None
 
 
 class Valued(EntryForm):

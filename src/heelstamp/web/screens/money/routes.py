@@ -6,28 +6,34 @@ inspection would clear up takes longer and is asked for.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.appraisal.entering import valued_entries
-from heelstamp.casework.census.sheet import TableError
+from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import InputError
+from heelstamp.shop import now
+from heelstamp.shop.agreement import PICTURE_MAX, AgreementView, agreement_view, keep_form, sign
 from heelstamp.shop.clearance import enter_cleared
 from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, correct_sale, table_sent
 from heelstamp.shop.prices import priced
 from heelstamp.shop.statements import statement_pdf
 from heelstamp.shop.terms import agree, keep_terms, terms_here
+from heelstamp.valuation.settlement import SCHEMES
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import page
 from heelstamp.web.screens.money.forms import (
     Agreed,
+    AgreementFields,
     Cleared,
     Comparable,
     Comparables,
     CorrectedSale,
+    Signature,
     TermsText,
     Valued,
 )
@@ -83,9 +89,66 @@ def statement(here: AtBench, offer: Offer = "") -> Response:
 
 @router.get("/dossier/{tag}/money/terms", response_class=HTMLResponse)
 def terms(here: AtBench) -> HTMLResponse:
-    """Show the terms of consignment that hold for a dossier, to be changed."""
-    held, currency = terms_here(here.shop, here.tag), here.shop.currency
-    return here.page("money/terms.html", SCREEN, held=held, currency=currency)
+    """Show the agreement that holds for a dossier as a form, what it nets, and who signed it."""
+    return _terms_page(here, agreement_view(here.shop, here.tag))
+
+
+@router.get("/dossier/{tag}/money/terms/text", response_class=HTMLResponse)
+def terms_text(here: AtBench) -> HTMLResponse:
+    """Show the terms as their whole text, to be changed."""
+    return here.page("money/terms_text.html", SCREEN, held=terms_here(here.shop, here.tag))
+
+
+@router.post("/dossier/{tag}/money/terms/form", response_class=HTMLResponse)
+def put_form(here: AtBench, told: Annotated[AgreementFields, Form()]) -> Response:
+    """Keep an agreement from its form as a new one, or show what it would net."""
+    if told.whose == "look":
+        view = agreement_view(here.shop, here.tag, form=told.form, prices=told.price)
+        return _terms_page(here, view, prices=told.price)
+    keep_form(
+        here.shop,
+        here.tag,
+        told.form,
+        base=told.base,
+        whole_shop=told.whose == "shop",
+        id_=told.stamp("w").id,
+        by=here.hand,
+    )
+    return here.back("money/terms")
+
+
+@router.post("/dossier/{tag}/money/terms/signed")
+def put_signature(here: AtBench, told: Annotated[Signature, Form()]) -> Response:
+    """Enter a signature under the terms that hold."""
+    picture = None
+    if told.picture is not None and told.picture.filename:
+        picture = told.picture.file.read(PICTURE_MAX + 1), told.picture.filename
+    sign(
+        here.shop,
+        here.tag,
+        told.stamp("w"),
+        role=told.role,
+        day=told.day,
+        base=told.base,
+        strokes=told.strokes,
+        picture=picture,
+        by=here.hand,
+    )
+    return here.back("money/terms")
+
+
+def _terms_page(here: AtBench, view: AgreementView, prices: Sequence[str] = ()) -> HTMLResponse:
+    return here.page(
+        "money/terms.html",
+        SCREEN,
+        view=view,
+        held=view.held,
+        currency=here.shop.currency,
+        schemes=SCHEMES,
+        today=now()[:10],
+        asked=[*prices, "", "", ""][:3],
+        looked=bool(prices),
+    )
 
 
 @router.post("/dossier/{tag}/money/terms")

@@ -60,6 +60,7 @@ def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
         "most": MOST_SHOWN,
         "said": said_last(subject.state, found.currency),
         "stands": "",
+        "market": subject.chronology.id,
     }
     if finding is not None:
         told |= {

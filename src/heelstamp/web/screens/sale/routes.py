@@ -4,25 +4,34 @@ from __future__ import annotations
 
 from typing import Annotated, get_args
 
-from fastapi import APIRouter, Form
+from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.sale.blocks import NEEDS
 from heelstamp.casework.sale.gate import OWNERS_STEPS
 from heelstamp.catalogue.bodies.sale import Means
+from heelstamp.errors import HeelstampError
 from heelstamp.shop import now
 from heelstamp.shop.sale import keep_owner, sale_view, take_step
+from heelstamp.shop.selling_time import selling_time
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.screens.sale.forms import Owner, Step
 
 router = APIRouter()
 SCREEN = "sale"
+Price = Annotated[str, Query(max_length=40)]
 
 
 @router.get("/dossier/{tag}/sale", response_class=HTMLResponse)
-def sale(here: AtBench) -> HTMLResponse:
-    """Show where the sale stands and what may follow."""
+def sale(here: AtBench, time: bool = False, price: Price = "") -> HTMLResponse:
+    """Show where the sale stands and what may follow; when it may come, where that is asked."""
     today = now()[:10]
+    foreseen, refused = None, None
+    if time:
+        try:
+            foreseen = selling_time(here.shop, here.tag, today, price)
+        except HeelstampError as error:
+            refused = error
     return here.page(
         "sale/sale.html",
         SCREEN,
@@ -32,6 +41,9 @@ def sale(here: AtBench) -> HTMLResponse:
         means=get_args(Means),
         passable=tuple(NEEDS),
         owners_steps=OWNERS_STEPS,
+        foreseen=foreseen,
+        no_time=refused,
+        price=price,
     )
 
 

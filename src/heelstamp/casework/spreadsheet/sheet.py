@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -75,3 +76,27 @@ class TableError(InputError):
         return TableError(
             self.what, where=place, received=received, remedy=self.remedy, cells=self.cells
         )
+
+
+def refuse_cells(sheet: Sheet, errors: Sequence[HeelstampError]) -> None:
+    """Refuse a table when any of its cells cannot be used.
+
+    Raises
+    ------
+    TableError
+        It holds them all.
+    """
+    if errors:
+        count = len(errors)
+        raise TableError(
+            f"{count} {'cell' if count == 1 else 'cells'} cannot be used; nothing was taken",
+            where=sheet.name,
+            remedy="Correct them all, then repeat.",
+            cells=tuple(errors),
+        )
+
+
+def at_cell(error: HeelstampError, place: str) -> HeelstampError:
+    """Return the error with the cell as its only place: the table is what its reader looks at."""
+    received = error.received or None
+    return InputError(error.what, where=place, received=received, remedy=error.remedy)

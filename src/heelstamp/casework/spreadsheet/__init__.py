@@ -1,0 +1,1 @@
+"""Spreadsheets as people have them: how one is to be read, what was understood, and tables out."""

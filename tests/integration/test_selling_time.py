@@ -1,0 +1,137 @@
+"""How long a sale may take, from the shop's own offers: the clock, what is kept, what is said."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, make_shop
+from heelstamp.casework.dossier import append_all, open_with
+from heelstamp.casework.new_entry import NewEntry
+from heelstamp.casework.sale.listings import offers_of
+from heelstamp.cli.app import app
+from heelstamp.errors import InputError
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.selling_time import selling_time
+
+TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
+READY: list[NewEntry] = [
+    NewEntry("title_search", {"id": "t", "register": "a list", "hit": False, "day": "2026-01-01"}),
+    NewEntry("materials_looked", {"id": "m", "found": "none", "reason": "looked"}),
+    NewEntry("owner", {"id": "o", "role": "a consignor", "signed": "2026-01-01"}),
+]
+
+
+@pytest.fixture
+def kept(tmp_path: Path) -> Iterator[OpenShop]:
+    folder = make_shop(tmp_path)
+    shutil.copy(TERMS, folder / "consignment.toml")
+    with OpenShop(folder) as opened:
+        yield opened
+
+
+def sell(shop: OpenShop, *steps: tuple[str, str, dict[str, Any]], tag: str = TAG) -> None:
+    if tag != TAG:
+        body = {**INSTRUMENT, "tag": tag}
+        open_with(shop, [NewEntry("instrument", body)], at="2026-01-01T09:00:00Z", by="examiner A")
+    first = [("2026-01-01", "examined", {}), ("2026-01-01", "cleared", {})]
+    told = [
+        NewEntry("sale", {"id": f"v{n}", "event": event, "day": day, **more})
+        for n, (day, event, more) in enumerate([*first, *steps])
+    ]
+    append_all(shop, tag, [*READY, *told], at="2026-11-30T09:00:00Z", by="examiner A")
+
+
+def offered(day: str, price: str = "9000", **more: Any) -> tuple[str, str, dict[str, Any]]:
+    kept_then = {"value": "8500", "doubt": 0.12}
+    return day, "offered", {"amount": price, "currency": "USD", **kept_then, **more}
+
+
+AGREED = {"party": "buyer B", "amount": "8800", "currency": "USD"}
+
+
+def test_weeks_are_counted_from_the_offer_to_the_agreement_at_the_price_of_each(
+    kept: OpenShop,
+) -> None:
+    cut = {"amount": "8500", "currency": "USD"}
+    sell(
+        kept,
+        offered("2026-02-02"),
+        ("2026-02-16", "price cut", cut),
+        ("2026-02-25", "agreed", AGREED),
+    )
+    (one,) = offers_of(kept.subject(TAG).state, "2026-11-30")
+    assert one.listing is not None
+    # 23 days: two weeks at 9,000, two begun at 8,500
+    assert [round(math.exp(price)) for price in one.listing.log_prices] == [9000, 9000, 8500, 8500]
+    assert (one.listing.sold, one.open) == (True, False)
+    assert round(math.exp(one.listing.value)) == 8500
+
+
+def test_a_hold_stops_the_clock_and_what_is_unsold_counts_whole_weeks(kept: OpenShop) -> None:
+    hold = {"party": "buyer A", "until": "2026-02-22"}
+    sell(kept, offered("2026-02-02"), ("2026-02-09", "held", hold))
+    # a week, two weeks held, then 20 days: two whole weeks more
+    (one,) = offers_of(kept.subject(TAG).state, "2026-03-15")
+    assert (one.weeks, one.open) == (3, True)
+    assert one.listing is not None
+    assert not one.listing.sold
+    assert offers_of(kept.subject(TAG).state, "2026-02-05")[0].listing is None
+
+
+def test_what_fell_through_goes_on_and_what_was_withdrawn_is_unsold(kept: OpenShop) -> None:
+    sell(
+        kept,
+        offered("2026-02-02"),
+        ("2026-02-09", "agreed", AGREED),
+        ("2026-02-16", "fell through", {}),
+        ("2026-02-23", "withdrawn", {}),
+    )
+    (one,) = offers_of(kept.subject(TAG).state, "2026-11-30")
+    assert one.listing is not None
+    assert (len(one.listing.log_prices), one.listing.sold) == (2, False)
+
+
+def test_an_offer_without_its_value_is_left_out_and_named(kept: OpenShop) -> None:
+    sell(kept, offered("2026-02-02", value=None, doubt=None), tag="W-0009")
+    sell(kept, offered("2026-02-02"), ("2026-02-25", "agreed", AGREED), tag="W-0010")
+    sell(kept, offered("2026-10-05"))
+    found = selling_time(kept, TAG, "2026-11-30")
+    assert (found.sold, found.unsold, found.left_out) == (1, 0, 1)
+    assert [weeks for weeks, _ in found.chances] == [4, 13, 26]
+    assert 0 < found.chances[0][1] < found.chances[1][1] < found.chances[2][1] < 1
+    text = " ".join(found.sentences)
+    assert text.startswith("Chance of a sale from now on: within 4 weeks")
+    assert "on offer for 8 weeks without a buyer" in text
+    assert "Learned from 1 sold and 0 unsold" in text
+    assert "1 offer is left out" in text
+    dear = selling_time(kept, TAG, "2026-11-30", "12,000")
+    assert dear.chances[2][1] < 0.5 * found.chances[2][1]
+    again = selling_time(kept, TAG, "2026-11-30")
+    assert again == found
+
+
+def test_without_a_value_it_says_so_and_without_sales_that_it_is_common_practice(
+    kept: OpenShop,
+) -> None:
+    with pytest.raises(InputError, match="without a value nothing can be said of the time"):
+        selling_time(kept, TAG, "2026-11-30")
+    sell(kept, offered("2026-11-02"))
+    assert "common practice alone" in " ".join(selling_time(kept, TAG, "2026-11-30").sentences)
+    kept.close()
+    here = ["--shop", str(kept.folder), "--day", "2026-11-30", "--json"]
+    told = CliRunner().invoke(app, ["sale", "time", TAG, *here])
+    assert [weeks for weeks, _ in json.loads(told.output)["chances"]] == [4, 13, 26]
+    with bench_of(kept.folder) as bench:
+        page = flat(bench.get(f"/dossier/{TAG}/sale?time=true&price=9000").text)
+        assert "At 9,000 USD:" in page
+        assert "Chance of a sale from now on" in page
+        asked = bench.get(f"/dossier/{TAG}/sale?time=true&price=free").text
+        assert "Not an amount of money" in asked
