@@ -19,6 +19,8 @@ from fakes.every_kind import BODIES, acts_before, body_of
 from fakes.sealed import chained
 from fakes.stores import AT, BY, INSTRUMENT
 from heelstamp.archive import canonical_json, opening_of, read_json, seal
+from heelstamp.archive.bag import MANIFEST as MANIFEST_OF_BAG
+from heelstamp.archive.bag import TAG_MANIFEST
 from heelstamp.archive.extracted import verify_extracted
 from heelstamp.archive.issued import copy_of, verify_copy
 from heelstamp.archive.opening import verify_opening, verify_spine
@@ -44,7 +46,8 @@ from heelstamp.report.attached import attached_files
 from heelstamp.shop import create_shop
 from heelstamp.shop.backup import make_backup
 from heelstamp.shop.backup_folder import MANIFEST, BackupFolder, Disk, Plain
-from heelstamp.shop.carrying import SUMS_FILE, export_dossiers, import_folder
+from heelstamp.shop.bag import SIGNATURE
+from heelstamp.shop.carrying import export_dossiers, import_folder
 from heelstamp.shop.folder import SHOP_FILE, read_settings
 from heelstamp.units.months import parse_month
 from heelstamp.valuation.money import Money, parse_rate
@@ -194,22 +197,32 @@ def _export() -> Parser:
         if one.is_file()
     }
 
+    def told_anew(path: str, content: bytes) -> dict[str, bytes]:
+        """The lists with the digest of what was changed, as a forger would give them."""
+        changed = {path: content}
+        for listed in (MANIFEST_OF_BAG, TAG_MANIFEST):
+            lines = whole[listed]
+            for one, data in changed.items():
+                was, now = (hashlib.sha256(which).hexdigest() for which in (whole[one], data))
+                lines = lines.replace(was.encode(), now.encode())
+            changed.setdefault(listed, lines)
+        return changed
+
     def parse(data: bytes) -> None:
         name, _, content = data.partition(b"\n\n")
         path = name.decode("latin-1")
         if path not in whole:
             return
-        target = place / "out" / path
-        target.write_bytes(content)
-        if path != SUMS_FILE:
-            was, now = (hashlib.sha256(one).hexdigest() for one in (whole[path], content))
-            sums = whole[SUMS_FILE].replace(was.encode(), now.encode())
-            (place / "out" / SUMS_FILE).write_bytes(sums)
+        changed = told_anew(path, content)
+        for one, told in changed.items():
+            (place / "out" / one).write_bytes(told)
+        if path != SIGNATURE:
+            (place / "out" / SIGNATURE).unlink()
         try:
             import_folder(place / "out", place / "other")
         finally:
-            target.write_bytes(whole[path])
-            (place / "out" / SUMS_FILE).write_bytes(whole[SUMS_FILE])
+            for one in (*changed, SIGNATURE):
+                (place / "out" / one).write_bytes(whole[one])
 
     return Parser(parse, [name.encode() + b"\n\n" + data for name, data in whole.items()])
 

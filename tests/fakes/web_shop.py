@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import shutil
 from pathlib import Path
 
 from PIL import Image, ImageDraw
@@ -24,11 +25,14 @@ INSTRUMENT = {
 }
 
 
-def make_shop(folder: Path) -> Path:
-    """Make a shop with one dossier and nothing else in it."""
+def make_shop(folder: Path, *, key_of: Path | None = None) -> Path:
+    """Make a shop with one dossier and nothing else in it; *key_of* is a shop whose key it gets."""
     shop = folder / "shop"
     with create_shop(shop, name="Bench test", currency="USD") as opened:
         open_with(opened, [("instrument", INSTRUMENT)], at=now(), by="examiner A")
+    if key_of is not None:
+        shutil.rmtree(shop / "key")
+        shutil.copytree(key_of / "key", shop / "key")
     return shop
 
 

@@ -32,6 +32,7 @@ from heelstamp.shop import now
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.memo import Memo
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.pack import make_pack
 from heelstamp.shop.reports import issue, issued_report
 
 BY = "examiner A"
@@ -370,17 +371,46 @@ def told(
 Papers = dict[str, dict[str, bytes]]
 
 
-def papers_of(folder: Path, exchange: str = "", readers: Iterable[str] = OUTSIDERS) -> Papers:
-    """What each outsider's paper tells of a dossier, with other masked inputs or without."""
-    with bench_of(make_shop(folder)) as client:
+def papers_of(
+    folder: Path,
+    exchange: str = "",
+    readers: Iterable[str] = OUTSIDERS,
+    key_of: Path | None = None,
+    packs: bool = True,
+) -> Papers:
+    """What each outsider's paper tells of a dossier, with other masked inputs or without.
+
+    A paper prints its shop's key: with *key_of* it is that of another shop.
+    """
+    with bench_of(make_shop(folder, key_of=key_of)) as client:
         add_frame(client, "front")
         if exchange.startswith(NEEDS_PRIVATE):
             add_frame(client, "back", shade=90, private="on")
         entries = EXCHANGES[exchange] if exchange else [*PUBLIC, serial(SERIAL)]
-        return {
+        papers = {
             one: told(client, entries if n == 0 else (), one, f"paper-{n}")
             for n, one in enumerate(readers)
         }
+        packed_for = (*readers, "public") if packs else ()
+        return papers | {f"pack for {one}": packed(client, folder, one) for one in packed_for}
+
+
+OF_ONE_PAPER = ("papers/", "findings/copy.json", "manifest-sha256.txt", "bag-info.txt")
+"""What in a pack holds salts or digests of a paper, which is compared by itself."""
+
+
+def packed(bench: TestClient, folder: Path, reader: str) -> dict[str, bytes]:
+    """Every file of a pack by its path; of the public one all, and the ZIP file whole."""
+    made = folder / f"{reader}.zip"
+    make_pack(shop_of(bench), TAG, reader, made)
+    with zipfile.ZipFile(made) as archive:
+        files = {one: archive.read(one) for one in archive.namelist()}
+    everything = b"\n".join(files.values())
+    assert SERIAL.encode() not in everything
+    assert b"Quarrelby" not in everything
+    if reader == "public":
+        return {**files, "whole": made.read_bytes()}
+    return {one: data for one, data in files.items() if not any(map(one.count, OF_ONE_PAPER))}
 
 
 def differing(first: Papers, second: Papers) -> list[str]:
@@ -395,16 +425,22 @@ def differing(first: Papers, second: Papers) -> list[str]:
 
 
 @pytest.fixture(scope="module")
-def plain_papers(tmp_path_factory: pytest.TempPathFactory) -> Papers:
+def keyed(new_shop: Path) -> Path:
+    """A shop whose key every shop of an exchange gets."""
+    return new_shop
+
+
+@pytest.fixture(scope="module")
+def plain_papers(tmp_path_factory: pytest.TempPathFactory, keyed: Path) -> Papers:
     """What outsiders' papers tell of the dossier that each exchange is compared with."""
-    return papers_of(tmp_path_factory.mktemp("plain"))
+    return papers_of(tmp_path_factory.mktemp("plain"), key_of=keyed)
 
 
 @pytest.mark.parametrize("exchange", EXCHANGES)
 def test_what_is_masked_changes_no_byte(
-    tmp_path: Path, plain_papers: Papers, exchange: str
+    tmp_path: Path, plain_papers: Papers, keyed: Path, exchange: str
 ) -> None:
-    assert differing(plain_papers, papers_of(tmp_path, exchange)) == []
+    assert differing(plain_papers, papers_of(tmp_path, exchange, key_of=keyed)) == []
 
 
 WITH_PAIRS = {
@@ -518,12 +554,12 @@ def pair_entries(
 
 
 def test_what_is_masked_of_a_pair_changes_no_byte(
-    tmp_path: Path, compared_pair: tuple[bytes, dict[str, Any]]
+    tmp_path: Path, keyed: Path, compared_pair: tuple[bytes, dict[str, Any]]
 ) -> None:
     papers: list[Papers] = []
     for masked in (False, True):
         (tmp_path / str(masked)).mkdir()
-        with bench_of(make_shop(tmp_path / str(masked))) as client:
+        with bench_of(make_shop(tmp_path / str(masked), key_of=keyed)) as client:
             entries = pair_entries(shop_of(client), compared_pair, masked=masked)
             whole = [*PUBLIC, *entries, serial(SERIAL)]
             papers.append(
@@ -531,6 +567,7 @@ def test_what_is_masked_of_a_pair_changes_no_byte(
                     one: told(client, () if n else whole, one, f"paper-{n}")
                     for n, one in enumerate(OUTSIDERS)
                 }
+                | {"pack": packed(client, tmp_path / str(masked), "public")}
             )
     assert "finish.json" in papers[0]["buyer"]  # the face is told of
     assert differing(*papers) == []
@@ -586,9 +623,10 @@ def test_planted_leaks_are_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(reports.Told, "attachments", leaking)
     for name in ("", *{exchange for _, exchange in LEAKS.values()}):
         (tmp_path / name[:5]).mkdir(exist_ok=True)
-    first = papers_of(tmp_path, readers=["buyer"])
+    first = papers_of(tmp_path, readers=["buyer"], packs=False)
     for exchange in {exchange for _, exchange in LEAKS.values()}:
-        found = differing(first, papers_of(tmp_path / exchange[:5], exchange, ["buyer"]))
+        other = papers_of(tmp_path / exchange[:5], exchange, ["buyer"], packs=False)
+        found = differing(first, other)
         assert {f"buyer: {name}" for name, (_, by) in LEAKS.items() if by == exchange} <= set(found)
 
 

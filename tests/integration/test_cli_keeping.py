@@ -31,7 +31,7 @@ def shop(tmp_path: Path) -> Path:
 def test_out_and_back(shop: Path, tmp_path: Path) -> None:
     made = run("backup", tmp_path / "backups", "--shop", shop)
     assert made.returncode == 0
-    assert "1 dossier, 3 files, 5 copied now" in made.stdout
+    assert "1 dossier, 3 files, 7 copied now" in made.stdout
     assert run("backup", tmp_path / "backups", "--check").stdout.endswith(": whole\n")
     back = run("restore", tmp_path / "backups", "--shop", tmp_path / "again")
     assert back.returncode == 0
@@ -81,14 +81,14 @@ def test_verify_of_what_was_taken_out_of_a_paper(shop: Path, tmp_path: Path) -> 
     array.write_text(json.dumps(entries))
     whole = run("verify", array, "--last", entries[-1]["digest"])
     assert whole.returncode == 0
-    assert "journal.json: sound" in " ".join(whole.stdout.split())
+    assert "journal.json: passed" in " ".join(whole.stdout.split())
     unknown = run("verify", array)
     assert "entries are missing at the end cannot be told" in " ".join(unknown.stdout.split())
     names = ("seq", "kind", "previous", "digest")
     array.write_text(json.dumps([{name: one[name] for name in names} for one in entries]))
     chain = run("verify", array, "--last", entries[-1]["digest"])
     assert chain.returncode == 3
-    assert "journal.json: cannot decide" in " ".join(chain.stdout.split())
+    assert "journal.json: cannot tell" in " ".join(chain.stdout.split())
     entries[1]["by"] = "someone"
     (tmp_path / "entries.json").write_text(json.dumps(entries))
     assert run("verify", tmp_path / "entries.json").returncode == 1

@@ -65,7 +65,7 @@ def test_verify_and_doctor_name_it_until_it_is_said_to_be_meant(
     found = type_command("verify", "--shop", written, "--json", cwd=tmp_path)
     assert found.code == 1
     told = json.loads(found.out)["terms and makers' documents"]
-    assert told["verdict"] == "broken"
+    assert told["verdict"] == "failed"
     assert TERMS in told["findings"][0]
     doctor = type_command("doctor", "--shop", written, cwd=tmp_path)
     assert doctor.code == 1

@@ -69,7 +69,9 @@ def test_a_shop_comes_back_as_it_was(shop: Path, tmp_path: Path, sealed: bool) -
     folder = backup_folder(tmp_path / "backups", lambda: PASSPHRASE, sealed=sealed)
     made = make_backup(shop, folder)
     assert made.manifest.whole
-    assert made.copied == 3 + 2  # files; shop.toml and the terms
+    assert (
+        made.copied == 3 + 2 + 2
+    )  # files, documents, both halves of the shop's key  # files; shop.toml and the terms
     again = backup_folder(tmp_path / "backups", lambda: PASSPHRASE)
     assert again.faults(made.name) == ()
     assert restore_backup(again, tmp_path / "again").lacking == ()

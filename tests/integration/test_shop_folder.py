@@ -42,7 +42,7 @@ def test_a_shop_is_made_and_opened_again(tmp_path: Path) -> None:
         assert verify(shop, "H-0001").verdict.value == "sound"
         assert shop.photographs.outgoing(jpeg(), "a", 20)[:2] == b"\xff\xd8"
     names = sorted(path.name for path in folder.iterdir())
-    assert names == ["files", "heelstamp.db", "shop.toml"]
+    assert names == ["files", "heelstamp.db", "key", "shop.toml"]
 
 
 @pytest.mark.postgres

@@ -52,6 +52,14 @@ class Verdict(Enum):
     BROKEN = "broken"
     CANNOT_DECIDE = "cannot decide"
 
+    @property
+    def said(self) -> str:
+        """The word for who asked: passed, failed or cannot tell."""
+        return _SAID[self.value]
+
+
+_SAID = {"sound": "passed", "broken": "failed", "cannot decide": "cannot tell"}
+
 
 @dataclass(frozen=True, slots=True)
 class Finding:

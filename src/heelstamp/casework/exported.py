@@ -39,6 +39,10 @@ _FOLDERS = {"photograph": "photographs", "recording": "recordings"}
 _OTHER_FOLDER = "other files"
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", "|", "%")
 _NUMBER = re.compile(r"[+-]?\d+([.,]\d+)?([eE][+-]?\d+)?")
+_PAPERS_FOLDER = "papers"
+LINKED_ART_FILE = "linked-art.jsonld"
+LINKED_ART_LINE = """linked-art.jsonld
+                What the shop's report says, as Linked Art (JSON-LD) for other collections."""
 LONGEST_NAME = 80
 """Characters of a file's name without its ending."""
 
@@ -56,17 +60,24 @@ journal.jsonl   The record itself: one entry a line, in the order in which they 
                 the entry is about, "body" what it says.
 photographs/    The photographs as they were taken, named by their number and what they show.
 recordings/     Sound.
-other files/    What entries refer to besides: findings with their pictures, papers, terms.
+papers/         The papers that were issued, byte for byte, each signed by the shop.
+other files/    What entries refer to besides: findings with their pictures, terms.
 tables/         The entries of each kind as a table for a spreadsheet program. They repeat the
                 journal and are there to be read; the journal counts.
-findings/       What was computed from the record when this folder was written.
+findings/       What was computed from the record when this folder was written.{linked}
 
 files.json      Every file with the digest by which entries name it.
-SHA256SUMS      A digest of every file here. Check them with: sha256sum -c SHA256SUMS
+check.html      A page that checks this folder, a paper or a journal in a browser, offline.
+
+All this lies in a bag (BagIt 1.0, RFC 8493). Beside data/ stands manifest-sha256.txt, a digest of
+every file: check them with sha256sum -c manifest-sha256.txt. tagmanifest-sha256.txt has the digest
+of that list, and tagmanifest-sha256.txt.p7s is the shop's signature over it.
 
 How to check that the record is as it was made
 ----------------------------------------------
 
+The whole:            heelstamp verify FOLDER --key KEY
+                      KEY is the fingerprint of the shop's key, as the shop tells it elsewhere.
 With the program:     heelstamp verify journal.jsonl --last DIGEST
                       DIGEST is that of the last entry, as a paper or a backup gives it. Without
                       it nothing can be said of entries missing at the end.
@@ -122,12 +133,21 @@ def exported_names(
             digest = one.get("file") if isinstance(one, dict) else None
             if not isinstance(one, dict) or not isinstance(digest, str) or digest in names:
                 continue
-            folder = _FOLDERS.get(str(entry.get("kind")), _OTHER_FOLDER)
-            about = _about(one, part_label)
-            stem = safe_name(f"{one.get('id') or entry.get('kind')} {about}".strip())
+            folder, stem = _named(str(entry.get("kind")), one, part_label)
             ending = _ending(media_types.get(digest, str(one.get("media_type", ""))), one)
             names[digest] = free_name(f"{folder}/{stem}", ending, taken)
     return names
+
+
+def _named(kind: str, body: Mapping[str, Any], part_label: Callable[[str], str]) -> tuple[str, str]:
+    """Folder and stem of a file that an entry of *kind* names."""
+    if "reader" in body and "files" in body:
+        version = f", version {body['version']}" if body.get("version") else ""
+        told = f"{body.get('paper', 'report')} for the {body['reader']}{version}"
+        return _PAPERS_FOLDER, safe_name(told)
+    about = _about(body, part_label)
+    stem = safe_name(f"{body.get('id') or kind} {about}".strip())
+    return _FOLDERS.get(kind, _OTHER_FOLDER), stem
 
 
 def _about(body: Mapping[str, Any], part_label: Callable[[str], str]) -> str:

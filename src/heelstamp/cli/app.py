@@ -24,6 +24,7 @@ from heelstamp.cli import (
     jack,
     keeping,
     own_record,
+    packing,
     panel,
     papers,
     pitch,
@@ -74,6 +75,8 @@ app.command("pitch")(pitch.pitch)
 app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
+app.command("pack")(packing.pack)
+app.add_typer(packing.key_app, name="key")
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
 app.command("export")(keeping.export)

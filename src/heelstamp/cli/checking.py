@@ -5,9 +5,9 @@ from __future__ import annotations
 import platform
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,6 +17,9 @@ from heelstamp.cli.keeping import record_rows
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import emit, say, table
 from heelstamp.errors import HeelstampError
+
+if TYPE_CHECKING:
+    from heelstamp.shop.verification import Verified
 
 ENTER_ANEW = "Withdraw it by a correction, and enter it anew in the fields of today."
 
@@ -31,70 +34,105 @@ def _chronology() -> None:
 
 
 def verify(
-    tag: Annotated[
+    what: Annotated[
         str | None,
         typer.Argument(
-            help="Tag of a dossier; a journal.jsonl; a paper, its journal.json or copy.json."
+            help="Tag of a dossier; or a file: a paper, a pack, a journal, a copy.json beside its "
+            "files."
         ),
     ] = None,
     last: Annotated[
         str | None, typer.Option(help="Digest of the entry that the paper prints.")
     ] = None,
+    key: Annotated[
+        list[str] | None,
+        typer.Option(help="The shop's key, 64 digits, as it tells them by another way."),
+    ] = None,
+    page: Annotated[
+        Path | None, typer.Option(help="Write the page that checks in a browser, and stop.")
+    ] = None,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Verify the chain of entries and every file kept; the whole shop without TAG.
+    """Check a file that was handed out, a dossier's chain and files, or the whole shop.
+
+    A file is checked without the shop; with --shop it is known besides whose key signed it and
+    whether a later version supersedes it. Exit 0 passed, 1 failed, 3 cannot tell.
 
     A journal cut off after an entry is a shorter journal like any other: that its end is missing
     shows only against the last backup that the shop knows of, or a digest given with --last.
 
-    Example: heelstamp verify H-0001 --shop shop
+    Example: heelstamp verify report.pdf --key 5f0c…
     """
     from heelstamp.archive import Verdict
 
-    results: dict[str, tuple[str, list[str], list[str]]] = {}
-    if tag is not None and _is_file(tag):
-        results[tag] = _file_result(Path(tag), last)
+    if page is not None:
+        return _page(page)
+    if what is not None and _is_file(what):
+        found = _held(Path(what), last, key or (), shop)
     else:
         from heelstamp.shop.verification import verify_shop
 
-        for one in verify_shop(shop, tag, last):
-            results[one.name] = (one.verdict.value, list(one.findings), list(one.limits))
+        found = verify_shop(shop, what, last)
     if as_json:
         emit(
             {
-                name: {"verdict": verdict, "findings": found, "limits": limits}
-                for name, (verdict, found, limits) in results.items()
+                one.name: {
+                    "verdict": one.verdict.said,
+                    "findings": list(one.findings),
+                    "limits": list(one.limits),
+                }
+                for one in found
             }
         )
     else:
-        for name, (verdict, messages, limits) in results.items():
-            say(f"{name}: {verdict}")
-            for message in [*messages, *limits]:
+        for one in found:
+            say(f"{one.name}: {one.verdict.said}")
+            for message in [*one.findings, *one.limits]:
                 say(message, "  ")
-    verdicts = {verdict for verdict, *_ in results.values()}
-    if Verdict.BROKEN.value in verdicts:
+    verdicts = {one.verdict for one in found}
+    if Verdict.BROKEN in verdicts:
         return Exit.FINDINGS
-    decided = Verdict.CANNOT_DECIDE.value not in verdicts and (tag is not None or len(results) > 2)
+    decided = Verdict.CANNOT_DECIDE not in verdicts and (what is not None or len(found) > 2)
     return Exit.DONE if decided else Exit.UNDECIDED
 
 
 def _is_file(what: str) -> bool:
-    return Path(what).suffix in {".json", ".jsonl", ".pdf"} or Path(what).is_file()
+    path = Path(what)
+    named = path.suffix in {".json", ".jsonl", ".pdf", ".zip"}
+    return named or path.is_file() or (path / "bagit.txt").is_file()
 
 
-def _file_result(path: Path, last: str | None) -> tuple[str, list[str], list[str]]:
-    from heelstamp.archive.extracted import verify_extracted
-    from heelstamp.shop.copies import is_copy, verify_issued
-    from heelstamp.shop.files import read_file
-    from heelstamp.shop.verification import CANNOT_TELL, told_of
+def _held(path: Path, last: str | None, given: Sequence[str], shop: Path) -> Sequence[Verified]:
+    """Check a file; with a shop at hand against what that knows of it."""
+    from heelstamp.archive import is_digest
+    from heelstamp.errors import InputError
+    from heelstamp.shop import is_shop
+    from heelstamp.shop.handed_out import Known, check_file, check_with_shop
 
-    if is_copy(path):
-        proof = verify_issued(path, head=last)
-        said = f"{proof.code}: {proof.message}" if proof.code else f"entry {proof.digest}"
-        return proof.verdict.value, [said], []
-    report = verify_extracted(read_file(path), head=last)
-    return report.verdict.value, told_of(report), [] if last else [CANNOT_TELL]
+    keys = {}
+    for one in given:
+        digits = one.lower().replace(":", "").replace(" ", "")
+        if not is_digest(digits):
+            raise InputError(
+                "not the fingerprint of a key",
+                where="--key",
+                received=one,
+                remedy="It has 64 digits of 0 to 9 and a to f.",
+            )
+        keys[digits] = "the key given"
+    if not is_shop(shop):
+        return check_file(path, Known(last, keys))
+    return check_with_shop(shop, path, Known(last, keys))
+
+
+def _page(path: Path) -> int:
+    from heelstamp.report.check_page import check_page
+    from heelstamp.shop.files import write_whole
+
+    write_whole(path, check_page())
+    say(f"{path}: open it in a browser; it needs no network.")
+    return Exit.DONE
 
 
 @chronology_app.command("check")
@@ -219,6 +257,7 @@ def doctor(
         ("chronologies", _chronologies),
         ("typesetting", _typesetting),
         ("shop", lambda: _shop(shop)),
+        ("shop's key", lambda: _signing_key(shop)),
         ("space", lambda: _space(shop)),
     ]
     if accept:
@@ -283,6 +322,19 @@ def _shop(shop: Path) -> str:
         return "none here; make one with heelstamp new --shop FOLDER"
     with open_shop(shop) as opened:
         return f"{opened.name}, {len(opened.journals.tags())} dossiers"
+
+
+def _signing_key(shop: Path) -> str:
+    from heelstamp.errors import IntegrityError
+    from heelstamp.shop import is_shop
+    from heelstamp.shop.shop_key import key_faults, known_keys
+
+    if not is_shop(shop):
+        return "none without a shop"
+    if faults := key_faults(shop):
+        raise IntegrityError(faults[0], where="key")
+    told = [one.fingerprint for one in known_keys(shop).values() if not one.earlier]
+    return told[0] if told else "none yet; made with the first paper that is issued"
 
 
 def _unconverted(shop: Path) -> list[tuple[str, str, str]]:

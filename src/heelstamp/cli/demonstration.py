@@ -66,7 +66,7 @@ def demo(
                 "shop": str(shop),
                 "tag": TAG,
                 "papers": papers,
-                "verdict": verified.verdict.value,
+                "verdict": verified.verdict.said,
                 "seconds": round(took, 1),
                 "finding": finding.data(),
                 "price": {
@@ -88,7 +88,7 @@ def demo(
     bullet(
         f"{state.length} journal entries, {len(state.photographs)} photographs, "
         f"{len(state.recordings)} recordings; chain and files: "
-        f"{verified.verdict.value}"
+        f"{verified.verdict.said}"
     )
     for reader, path_text in papers.items():
         bullet(f"report for the {reader}: {path_text}")

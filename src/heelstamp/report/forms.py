@@ -28,6 +28,7 @@ def render_form(
     photographs: Mapping[str, tuple[bytes, str]],
     footer: str = "",
     banner: str = "",
+    signed: str = "",
     single: bool = False,
 ) -> bytes:
     """Typeset a paper; equal content and timestamp give equal bytes.
@@ -42,6 +43,8 @@ def render_form(
         Version and day.
     banner
         On every page of a demonstration.
+    signed
+        With which key it is signed; empty for a preview. Labels have no room for it.
     single
         Labels one to a page, for a printer of labels.
 
@@ -96,6 +99,7 @@ def render_form(
         "running": f"{paper.tag} · {paper.title}",
         "footer": footer,
         "banner": banner,
+        "signed": signed,
     }
     template = "labels.typ" if paper.labels else "form.typ"
     files[MAIN] = (HERE / "templates" / template).read_bytes()

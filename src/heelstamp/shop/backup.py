@@ -43,12 +43,15 @@ from heelstamp.shop.folder import (
     refuse_taken,
     write_settings,
 )
+from heelstamp.shop.shop_key import FOLDER as KEY_FOLDER
 
 if TYPE_CHECKING:
     from heelstamp.store.backup import DatabaseContent
 
 LAST_BACKUP_FILE = "last-backup.json"
 REMIND_AFTER_DAYS = 7
+SECRET_FOLDERS = (CERTIFICATE_FOLDER, KEY_FOLDER)
+"""Of a shop: keys, which its owner alone may read and which go to no other shop."""
 
 
 class LastBackup(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -248,8 +251,8 @@ def restore_backup(
         source.bring_database(name, building / DATABASE_FILE)
         for path, one in manifest.documents.items():
             _bring(source, one.digest, building / path, lacking, path, incomplete=incomplete)
-            if path.startswith(f"{CERTIFICATE_FOLDER}/") and (building / path).exists():
-                (building / path).chmod(0o600)  # its keys are nobody else's to read
+            if path.split("/")[0] in SECRET_FOLDERS and (building / path).exists():
+                (building / path).chmod(0o600)  # keys are nobody else's to read
         files = building / FILES_FOLDER
         files.mkdir(exist_ok=True)
         for digest in sorted(set(manifest.files) - set(manifest.lacking)):

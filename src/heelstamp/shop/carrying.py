@@ -1,40 +1,54 @@
-"""Dossiers, or a whole shop, carried out into a folder that a person reads, and into another shop.
+"""Dossiers, or a whole shop, carried out into a bag that a person reads, and into another shop.
 
-Out: `heelstamp.casework.exported` names the files and makes the tables; SHA256SUMS covers every
-file, in the form that the program ``sha256sum`` checks. In: everything is verified and compared
-with the shop before anything is written; the journals and what they name enter in one transaction.
-Accounts and their passwords never leave.
+Out: `heelstamp.casework.exported` names the files and makes the tables; the bag
+(`heelstamp.shop.bag`) lists a digest of every file and is signed by the shop. In: everything is
+verified and compared with the shop before anything is written; the journals and what they name
+enter in one transaction. Accounts, their passwords and the shop's keys never leave.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path, PurePosixPath
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from heelstamp import __version__
+from heelstamp.archive.bag import DECLARATION, MANIFEST, PAYLOAD, TAG_MANIFEST, read_manifest
 from heelstamp.errors import ConflictError, HeelstampError, InputError, IntegrityError
-from heelstamp.shop.backup import documents_of, is_document
+from heelstamp.shop.backup import SECRET_FOLDERS, documents_of, is_document
 from heelstamp.shop.backup_folder import machine
-from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
+from heelstamp.shop.bag import (
+    SIGNATURE,
+    BagWriter,
+    bag_faults,
+    is_bag,
+    reading_bag,
+    text_in,
+    writing_bag,
+)
 from heelstamp.shop.folder import (
     CHRONOLOGIES_FOLDER,
     PARTS_FOLDER,
     SHOP_FILE,
+    now,
     open_shop,
     read_settings,
-    write_settings,
+    settings_text,
 )
-from heelstamp.shop.whole_folder import appearing, is_vacant
 
 if TYPE_CHECKING:
     from heelstamp.casework.ports import CensusRecord, FileRecord, Shop
     from heelstamp.catalogue import PartsTree
 
-GUIDE_FILE, SUMS_FILE, FILES_FILE = "README.txt", "SHA256SUMS", "files.json"
+GUIDE_FILE, FILES_FILE = "README.txt", "files.json"
+SUMS_FILE = "SHA256SUMS"
+"""List of a folder as it was written before bags."""
 JOURNAL_FILE = "journal.jsonl"
 SHOP_PART, SALES_PART, CENSUS_PART = "shop", "sales", "census"
 
@@ -91,86 +105,146 @@ def export_dossiers(folder: Path, tags: Sequence[str], to: Path) -> Exported:
     StorageError
         A machine refused; nothing of it appears then.
     """
-    with machine(to):
-        if not is_vacant(to):
-            raise ConflictError(
-                "an export needs a folder of its own",
-                where=str(to),
-                remedy="Name an empty folder, or one that does not exist yet.",
-            )
-    with open_shop(folder) as shop, machine(to), appearing(to, last=(SUMS_FILE,)) as building:
+    with open_shop(folder) as shop:
+        return carry_out(shop, folder, tags, to)
+
+
+def carry_out(
+    shop: Shop,
+    folder: Path,
+    tags: Sequence[str],
+    to: Path,
+    *,
+    more: Mapping[str, Callable[[Mapping[str, str]], bytes]] | None = None,
+    whose: str = "shop",
+) -> Exported:
+    """Carry dossiers of an open shop out into a bag (`heelstamp.shop.bag`).
+
+    Parameters
+    ----------
+    tags
+        Which; all of the shop without.
+    more
+        Further files of a single dossier by path within its folder, each made from the paths of its
+        kept files by digest.
+    whose
+        Who gets it, as the bag says.
+
+    Raises
+    ------
+    HeelstampError
+        As `export_dossiers`.
+    """
+    from heelstamp.report.check_page import CHECK_PAGE, check_page
+
+    day = now()[:10]
+    with writing_bag(to, day=day) as bag:
         wanted = tuple(tags) or shop.journals.tags()
         records = {one.digest: one for one in shop.journals.files()}
         names = _folder_names(wanted)
-        out = _Out(shop, folder, building, records, {}, [])
+        out = _Out(shop, folder, bag, records, {}, [])
         for tag in wanted:
-            out.dossier(tag, names[tag])
-        _export_documents(shop, folder, wanted if tags else None, building)
+            paths = out.dossier(tag, names[tag])
+            for path, make in (more or {}).items():
+                bag.add(f"{names[tag]}/{path}", make(paths))
+        _export_documents(shop, folder, wanted if tags else None, bag)
         if not tags:
-            _export_rows(shop, building / SHOP_PART)
+            _export_rows(shop, bag)
         listed = [out.files[digest] for digest in sorted(out.files)]
         text = msgspec.json.format(msgspec.json.encode(listed), indent=1)
-        (building / FILES_FILE).write_bytes(text)
-        _write_guide(building, shop.name, names, out.lacking)
-        _write_sums(building)
+        bag.add(FILES_FILE, text)
+        bag.add(CHECK_PAGE, check_page())
+        _write_guide(bag, shop.name, names, out.lacking, more or ())
+        bag.close(about_bag(shop.name, ", ".join(wanted), whose, day), signer(folder, shop.name))
     return Exported(wanted, sum(bool(one.path) for one in listed), tuple(out.lacking))
+
+
+def about_bag(shop: str, what: str, whose: str, day: str) -> dict[str, str]:
+    """Lines about a bag: RFC 8493, 2.2.2, with their labels."""
+    return {
+        "Source-Organization": shop,
+        "External-Identifier": what,
+        "External-Description": f"For the {whose}",
+        "Bagging-Date": day,
+        "Bag-Software-Agent": f"Heelstamp {__version__}",
+    }
+
+
+def signer(folder: Path, name: str) -> Callable[[bytes], bytes]:
+    """What signs a bag with the key of the shop *name* in *folder*.
+
+    Raises
+    ------
+    HeelstampError
+        The key cannot be used.
+    """
+    from heelstamp.archive.signed import signed_data
+    from heelstamp.shop.shop_key import shop_key
+    from heelstamp.shop.signing import passphrase
+
+    key = shop_key(folder, name, passphrase=passphrase())
+    return lambda text: signed_data(text, key.certificate, key.sign)
 
 
 def _folder_names(tags: Sequence[str]) -> dict[str, str]:
     from heelstamp.casework.exported import free_name, safe_name
+    from heelstamp.report.check_page import CHECK_PAGE
 
-    taken = {one.casefold() for one in (SHOP_PART, GUIDE_FILE, SUMS_FILE, FILES_FILE)}
+    taken = {one.casefold() for one in (SHOP_PART, GUIDE_FILE, FILES_FILE, CHECK_PAGE)}
     return {tag: free_name(safe_name(tag), "", taken) for tag in tags}
 
 
 @dataclass(frozen=True, slots=True)
 class _Out:
-    """A folder being written, and what of the shop's files went into it or could not."""
+    """A bag being written, and what of the shop's files went into it or could not."""
 
     shop: Shop
     folder: Path
-    building: Path
+    bag: BagWriter
     records: Mapping[str, FileRecord]
     files: dict[str, ExportedFile]
     lacking: list[str]
 
-    def dossier(self, tag: str, name: str) -> None:
-        """Write one dossier into the folder *name*."""
+    def dossier(self, tag: str, name: str) -> Mapping[str, str]:
+        """Write one dossier into the folder *name*; give the path of each kept file within."""
         from heelstamp.archive import read_json
         from heelstamp.casework.dossier import state_of
         from heelstamp.casework.exported import exported_names, exported_tables
         from heelstamp.casework.feature_names import part_label
         from heelstamp.casework.journal_file import export_journal
 
-        place = self.building / name
         journal = export_journal(self.shop, tag)
-        _write(place / JOURNAL_FILE, journal)
+        self.bag.add(f"{name}/{JOURNAL_FILE}", journal)
         entries = [read_json(line) for line in journal.split(b"\n")[:-1]]
         tree = self.shop.tree_for(state_of(self.shop, tag).instrument.kind)
         media_types = {digest: one.media_type for digest, one in self.records.items()}
         named = exported_names(entries, media_types, lambda key: part_label(tree, key))
         for digest, path in named.items():
-            self._file(digest, place / path, f"{name}/{path}")
+            self._file(digest, f"{name}/{path}")
         for table, content in exported_tables(entries).items():
-            _write(place / "tables" / table, content)
+            self.bag.add(f"{name}/tables/{table}", content)
+        dated = f"{name}/findings/date.json"
         try:
-            _write(place / "findings" / "date.json", _date_finding(self.shop, self.folder, tag))
+            self.bag.add(dated, _date_finding(self.shop, self.folder, tag))
         except HeelstampError as error:
-            self.lacking.append(f"{name}/findings/date.json: {error.what}")
+            self.lacking.append(f"{dated}: {error.what}")
+        return named
 
-    def _file(self, digest: str, target: Path, path: str) -> None:
+    def _file(self, digest: str, path: str) -> None:
         record = self.records.get(digest)
         size, media_type = (
             (0, "application/octet-stream") if record is None else (record.size, record.media_type)
         )
         told = ExportedFile(digest, size, media_type, path)
         try:
-            _write(target, self.shop.files.get(digest))
+            data = self.shop.files.get(digest)
         except IntegrityError as error:
             self.lacking.append(f"{path}: {error.what}")
             self.files.setdefault(digest, msgspec.structs.replace(told, path=""))
         else:
-            self.files[digest] = told
+            if digest not in self.files or not self.files[digest].path:
+                self.files[digest] = told
+            self.bag.add(path, data, digest)
 
 
 def _date_finding(shop: Shop, folder: Path, tag: str) -> bytes:
@@ -185,7 +259,7 @@ def _date_finding(shop: Shop, folder: Path, tag: str) -> bytes:
     return json.dumps(finding.data(), ensure_ascii=False, indent=1).encode()
 
 
-def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, building: Path) -> None:
+def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, bag: BagWriter) -> None:
     """Documents of the whole shop, or those that the dossiers' dating rests on."""
     from heelstamp.casework.dossier import state_of
 
@@ -199,34 +273,34 @@ def _export_documents(shop: Shop, folder: Path, tags: Sequence[str] | None, buil
             inside.parts[0] not in {CHRONOLOGIES_FOLDER, PARTS_FOLDER} or inside.stem not in stems
         ):
             continue
-        target = building / SHOP_PART / inside
+        data = path.read_bytes()
         if inside.as_posix() == SHOP_FILE:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            write_settings(target, msgspec.structs.replace(read_settings(folder), database=""))
-        else:
-            _write(target, path.read_bytes())
+            data = settings_text(msgspec.structs.replace(read_settings(folder), database=""))
+        bag.add(f"{SHOP_PART}/{inside.as_posix()}", data)
 
 
 def _is_carried(inside: PurePosixPath) -> bool:
-    """Whether a document goes to another shop: a certificate does not, its keys speak for one."""
-    return is_document(inside) and inside.parts[0] != CERTIFICATE_FOLDER
+    """Whether a document goes to another shop: keys and certificates speak for one alone."""
+    return is_document(inside) and inside.parts[0] not in SECRET_FOLDERS
 
 
-def _export_rows(shop: Shop, place: Path) -> None:
+def _export_rows(shop: Shop, bag: BagWriter) -> None:
     """Comparables and census, as lines to be taken in again and as tables to be read."""
     from heelstamp.casework.exported import safe_name, table_of
 
     for market in shop.comparables.markets():
         rows = shop.comparables.rows(market)
         lines = [{"market": market, "id": id_, "text": text} for id_, text in rows]
-        _write(place / SALES_PART / f"{safe_name(market)}.jsonl", _lines_of(lines))
+        path = f"{SHOP_PART}/{SALES_PART}/{safe_name(market)}"
+        bag.add(f"{path}.jsonl", _lines_of(lines))
         told = [{"id": id_} | _fields_of(text) for id_, text in rows]
-        _write(place / SALES_PART / f"{safe_name(market)}.csv", table_of(told))
+        bag.add(f"{path}.csv", table_of(told))
     for chronology in shop.census.chronologies():
         records = [asdict(one) for one in shop.census.rows(chronology)]
         lines = [{"chronology": chronology} | one for one in records]
-        _write(place / CENSUS_PART / f"{safe_name(chronology)}.jsonl", _lines_of(lines))
-        _write(place / CENSUS_PART / f"{safe_name(chronology)}.csv", table_of(records))
+        path = f"{SHOP_PART}/{CENSUS_PART}/{safe_name(chronology)}"
+        bag.add(f"{path}.jsonl", _lines_of(lines))
+        bag.add(f"{path}.csv", table_of(records))
 
 
 def _fields_of(text: str) -> dict[str, Any]:
@@ -242,37 +316,25 @@ def _lines_of(rows: Sequence[Mapping[str, Any]]) -> bytes:
 
 
 def _write_guide(
-    building: Path, shop: str, names: Mapping[str, str], lacking: Sequence[str]
+    bag: BagWriter, shop: str, names: Mapping[str, str], lacking: Sequence[str], more: Iterable[str]
 ) -> None:
     from heelstamp.archive.fields import LEAST, LISTS
-    from heelstamp.casework.exported import GUIDE
+    from heelstamp.casework.exported import GUIDE, LINKED_ART_FILE, LINKED_ART_LINE
 
     contents = [f"From the shop {shop}.", ""]
     contents += [f"{name}/    dossier {tag}" for tag, name in names.items()]
-    if (building / SHOP_PART).is_dir():
+    if any(path.startswith(f"data/{SHOP_PART}/") for path in bag.payload):
         contents.append(f"{SHOP_PART}/    of the shop: chronologies, parts, terms, sales")
     if lacking:
         contents += ["", "Missing when this was written:", *(f"  {one}" for one in lacking)]
     quoted = ", ".join(f'"{one}"' for one in LISTS)
-    guide = GUIDE.format(contents="\n".join(contents), lists=quoted, least=LEAST)
-    _write(building / GUIDE_FILE, guide.encode())
-
-
-def _write_sums(building: Path) -> None:
-    from heelstamp.archive import sha256
-
-    paths = sorted(one for one in building.rglob("*") if one.is_file())
-    lines = [f"{sha256(one.read_bytes())}  {one.relative_to(building).as_posix()}" for one in paths]
-    _write(building / SUMS_FILE, ("\n".join(lines) + "\n").encode())
-
-
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(data)
+    linked = f"\n{LINKED_ART_LINE}" if LINKED_ART_FILE in more else ""
+    told = {"contents": "\n".join(contents), "lists": quoted, "least": LEAST, "linked": linked}
+    bag.add(GUIDE_FILE, GUIDE.format(**told).encode())
 
 
 def import_folder(source: Path, folder: Path) -> Imported:
-    """Take an exported folder into the shop in *folder*: all of it or nothing.
+    """Take an exported folder, or one in a ZIP file, into the shop in *folder*: all or nothing.
 
     A journal of which the shop holds the beginning gets the rest. Documents that the shop has
     otherwise stay as the shop has them.
@@ -288,30 +350,38 @@ def import_folder(source: Path, folder: Path) -> Imported:
     StorageError
         A machine refused.
     """
+    with machine(source), _carried(source) as carried:
+        return _take_in(carried, folder)
+
+
+def _take_in(carried: _Carried, folder: Path) -> Imported:
     from heelstamp.casework.journal_file import files_named, fitting
     from heelstamp.casework.ports import FileRecord
 
-    with machine(source):
-        sums = _read_sums(source)
-        listed = _read_listed(source, sums)
-    with open_shop(folder) as opened:
-        shop = replace(opened, tree_for=_tree_for(opened, source / SHOP_PART / PARTS_FOLDER))
+    listed = _read_listed(carried)
+    with open_shop(folder) as opened, TemporaryDirectory() as parts:
+        shop = replace(opened, tree_for=_tree_for(opened, carried, Path(parts)))
         journals = [
-            fitting(shop, (source / path).read_bytes(), name=path)
-            for path in sums
+            fitting(shop, carried.read(path), name=path)
+            for path in carried.sums
             if path.count("/") == 1 and path.endswith(f"/{JOURNAL_FILE}")
         ]
         if not journals:
-            raise InputError("no dossier in this folder", where=str(source))
+            raise InputError(
+                "no dossier in this folder",
+                where=carried.where,
+                remedy="A pack for a buyer, an insurer or the public holds no journal: take one "
+                "for the shop.",
+            )
         named = {file for one in journals for line in one.lines for file in files_named(line)}
         wanted = sorted(named)
         _refuse_missing(shop, wanted, listed)
-        sales, census = _new_sales(shop, source, sums), _new_census(shop, source, sums)
+        sales, census = _new_sales(shop, carried), _new_census(shop, carried)
         fresh = [
             one for one in wanted if not shop.files.has(one) and one in listed and listed[one].path
         ]
         for digest in fresh:
-            shop.files.put((source / listed[digest].path).read_bytes())
+            shop.files.put(carried.read(listed[digest].path))
         records = [
             FileRecord(one, listed[one].size, listed[one].media_type)
             for one in wanted
@@ -322,69 +392,109 @@ def import_folder(source: Path, folder: Path) -> Imported:
             shop.comparables.add(market, rows)
         for chronology, more in census.items():
             shop.census.add(chronology, more)
-        own = _import_documents(source, sums, folder)
+        own = _import_documents(carried, folder)
     count = sum(map(len, sales.values())) + sum(map(len, census.values()))
     return Imported({one.tag: len(one.rest) for one in journals}, len(fresh), count, own)
 
 
-def _tree_for(shop: Shop, parts: Path) -> Callable[[str], PartsTree]:
+def _tree_for(shop: Shop, carried: _Carried, parts: Path) -> Callable[[str], PartsTree]:
     """Parts trees of the shop, and of the folder for kinds that the shop does not know."""
     from heelstamp.reference.parts_trees import tree_loader
 
-    carried = tree_loader(parts if parts.is_dir() else None)
+    for path in carried.sums:
+        inside = path.removeprefix(f"{SHOP_PART}/{PARTS_FOLDER}/")
+        if inside != path and "/" not in inside:
+            (parts / inside).write_bytes(carried.read(path))
+    loader = tree_loader(parts)
 
     def tree_for(kind: str) -> PartsTree:
         try:
             return shop.tree_for(kind)
         except InputError:
-            return carried(kind)
+            return loader(kind)
 
     return tree_for
 
 
-def _read_sums(source: Path) -> dict[str, str]:
-    """Digest by path of every file that the folder lists, each verified."""
-    from heelstamp.archive import is_digest, sha256
+@dataclass(frozen=True, slots=True)
+class _Carried:
+    """An exported folder: digest of each file by its path, each verified, and how it is read."""
 
-    sums_file = source / SUMS_FILE
-    if not sums_file.is_file():
+    where: str
+    sums: Mapping[str, str]
+    read: Callable[[str], bytes]
+
+
+@contextmanager
+def _carried(source: Path) -> Iterator[_Carried]:
+    """Open an exported folder, each of its files verified."""
+    if (source / SUMS_FILE).is_file() and not is_bag(source):
+        yield _carried_before(source)
+        return
+    if not is_bag(source):
         raise InputError(
             "not an exported folder",
             where=str(source),
-            received=f"no {SUMS_FILE} in it",
-            remedy="Name a folder that heelstamp export wrote.",
+            received=f"no {DECLARATION} in it",
+            remedy="Name a folder or a ZIP file that heelstamp export or heelstamp pack wrote.",
         )
-    sums: dict[str, str] = {}
-    lines = sums_file.read_bytes().decode("utf-8", "replace").splitlines()
-    for number, line in enumerate(lines, start=1):
-        digest, _, path = line.partition("  ")
-        inside = PurePosixPath(path)
-        if not is_digest(digest) or not path or inside.is_absolute() or ".." in inside.parts:
-            raise InputError("not a line of digests", where=f"{SUMS_FILE}, line {number}")
+    with reading_bag(source) as bag:
+        for path, wrong in bag_faults(bag):
+            raise _not_as_written(path, f"it {wrong}")
+        if SIGNATURE in bag.names():
+            _require_signed(text_in(bag, TAG_MANIFEST), text_in(bag, SIGNATURE))
+        listed = read_manifest(text_in(bag, MANIFEST), MANIFEST)
+        sums = {path.removeprefix(PAYLOAD): digest for path, digest in listed.items()}
+        yield _Carried(str(source), sums, lambda path: b"".join(bag.chunks(PAYLOAD + path)))
+
+
+def _require_signed(text: bytes, signature: bytes) -> None:
+    from heelstamp.archive.signed import SignatureFault, read_detached
+
+    try:
+        read_detached(text, signature)
+    except SignatureFault as fault:
+        raise _not_as_written(SIGNATURE, fault.message) from None
+
+
+def _carried_before(source: Path) -> _Carried:
+    """A folder of the form before bags: one list of digests, ``SHA256SUMS``, beside the files."""
+    from heelstamp.archive import sha256
+
+    sums = read_manifest((source / SUMS_FILE).read_bytes(), SUMS_FILE)
+    for path, digest in sums.items():
         try:
             found = sha256((source / path).read_bytes())
         except (FileNotFoundError, ValueError):  # a name with a zero byte is no file's
             found = "no such file"
         if found != digest:
-            raise IntegrityError(
-                "a file of this folder is not as it was written",
-                where=path,
-                received=found,
-                remedy="Copy the folder again from where it was made; nothing was taken in.",
-            )
-        sums[path] = digest
-    return sums
+            raise _not_as_written(path, found)
+    return _Carried(str(source), sums, lambda path: (source / path).read_bytes())
 
 
-def _read_listed(source: Path, sums: Mapping[str, str]) -> dict[str, ExportedFile]:
-    if FILES_FILE not in sums:
-        raise InputError("the folder has no list of files", where=FILES_FILE)
+def _not_as_written(path: str, received: str) -> IntegrityError:
+    return IntegrityError(
+        "a file of this folder is not as it was written",
+        where=path,
+        received=received,
+        remedy="Copy the folder again from where it was made; nothing was taken in.",
+    )
+
+
+def _read_listed(carried: _Carried) -> dict[str, ExportedFile]:
+    if FILES_FILE not in carried.sums:
+        raise InputError(
+            "the folder has no list of files",
+            where=FILES_FILE,
+            remedy="A pack for a buyer, an insurer or the public is not for a shop: take one for "
+            "the shop.",
+        )
     try:
-        read = msgspec.json.decode((source / FILES_FILE).read_bytes(), type=list[ExportedFile])
+        read = msgspec.json.decode(carried.read(FILES_FILE), type=list[ExportedFile])
     except (ValueError, msgspec.MsgspecError) as error:
         raise InputError("not a list of files", where=FILES_FILE, received=error) from None
     for one in read:
-        if one.path and sums.get(one.path) != one.sha256:
+        if one.path and carried.sums.get(one.path) != one.sha256:
             raise IntegrityError(
                 "a file is not the one that the list names", where=one.path, received=one.sha256
             )
@@ -401,13 +511,11 @@ def _refuse_missing(shop: Shop, wanted: Sequence[str], listed: Mapping[str, Expo
             )
 
 
-def _new_sales(
-    shop: Shop, source: Path, sums: Mapping[str, str]
-) -> dict[str, list[tuple[str, str]]]:
+def _new_sales(shop: Shop, carried: _Carried) -> dict[str, list[tuple[str, str]]]:
     """Comparables that the shop does not hold, by market; another one of an id is refused."""
     held: dict[str, dict[str, str]] = {}
     fresh: dict[str, list[tuple[str, str]]] = {}
-    for path, row in _rows_in(source, sums, SALES_PART):
+    for path, row in _rows_in(carried, SALES_PART):
         market, id_, text = (str(row.get(key, "")) for key in ("market", "id", "text"))
         if market not in held:
             held[market] = dict(shop.comparables.rows(market))
@@ -418,13 +526,13 @@ def _new_sales(
     return fresh
 
 
-def _new_census(shop: Shop, source: Path, sums: Mapping[str, str]) -> dict[str, list[CensusRecord]]:
+def _new_census(shop: Shop, carried: _Carried) -> dict[str, list[CensusRecord]]:
     """Census rows that the shop does not hold, by chronology; another one of an id is refused."""
     from heelstamp.casework.ports import CensusRecord
 
     held: dict[str, dict[str, str]] = {}
     fresh: dict[str, list[CensusRecord]] = {}
-    for path, row in _rows_in(source, sums, CENSUS_PART):
+    for path, row in _rows_in(carried, CENSUS_PART):
         chronology = str(row.pop("chronology", ""))
         try:
             record = msgspec.convert(row, CensusRecord)
@@ -440,12 +548,10 @@ def _new_census(shop: Shop, source: Path, sums: Mapping[str, str]) -> dict[str, 
     return fresh
 
 
-def _rows_in(
-    source: Path, sums: Mapping[str, str], part: str
-) -> Iterator[tuple[str, dict[str, Any]]]:
-    for path in sums:
+def _rows_in(carried: _Carried, part: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    for path in carried.sums:
         if path.startswith(f"{SHOP_PART}/{part}/") and path.endswith(".jsonl"):
-            for number, line in enumerate((source / path).read_bytes().splitlines(), start=1):
+            for number, line in enumerate(carried.read(path).splitlines(), start=1):
                 try:
                     yield path, msgspec.json.decode(line, type=dict[str, Any])
                 except (ValueError, msgspec.MsgspecError) as error:
@@ -463,17 +569,17 @@ def _other_row(path: str, id_: str) -> ConflictError:
     )
 
 
-def _import_documents(source: Path, sums: Mapping[str, str], folder: Path) -> tuple[str, ...]:
+def _import_documents(carried: _Carried, folder: Path) -> tuple[str, ...]:
     """Take in documents that the shop does not have; give those that it has otherwise."""
     from heelstamp.shop.files import write_whole
 
     rows = (f"{SALES_PART}/", f"{CENSUS_PART}/", SHOP_FILE)
     own = []
-    for path in sums:
+    for path in carried.sums:
         inside = path.removeprefix(f"{SHOP_PART}/")
         if inside == path or inside.startswith(rows) or not _is_carried(PurePosixPath(inside)):
             continue
-        target, data = folder / inside, (source / path).read_bytes()
+        target, data = folder / inside, carried.read(path)
         with machine(target):
             if not target.exists():
                 target.parent.mkdir(parents=True, exist_ok=True)

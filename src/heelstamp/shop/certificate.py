@@ -275,8 +275,8 @@ def _write(
         folder.mkdir(mode=0o700, exist_ok=True)
         secret = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
         (folder / certificate_name).unlink(missing_ok=True)  # never beside the key of another
-        _replace(folder / key_name, secret)
-        _replace(folder / certificate_name, certificate.public_bytes(Encoding.PEM))
+        replace_secret(folder / key_name, secret)
+        replace_secret(folder / certificate_name, certificate.public_bytes(Encoding.PEM))
     except OSError as error:
         raise StorageError(
             "the shop's own certificate cannot be kept",
@@ -286,7 +286,7 @@ def _write(
         ) from None
 
 
-def _replace(path: Path, data: bytes) -> None:
+def replace_secret(path: Path, data: bytes) -> None:
     """Write a file that only its owner can read, whole or not at all."""
     fresh = path.with_suffix(path.suffix + ".new")
     fresh.unlink(missing_ok=True)

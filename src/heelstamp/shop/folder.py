@@ -1,9 +1,10 @@
 """A shop folder opened, or made: ports joined to adapters.
 
 A shop folder holds ``shop.toml`` (name, currency, optionally examiners and the address of a
-PostgreSQL database), ``heelstamp.db`` unless another database is named, ``files/``, and whatever
-the shop adds: ``parts/`` and ``chronologies/``. Adapters are imported only when a shop is opened,
-because the database library alone takes a third of a second.
+PostgreSQL database), ``heelstamp.db`` unless another database is named, ``files/``, ``key/``
+(`heelstamp.shop.shop_key`), and whatever the shop adds: ``parts/`` and ``chronologies/``. Adapters
+are imported only when a shop is opened, because the database library alone takes a third of a
+second.
 """
 
 from __future__ import annotations
@@ -51,6 +52,9 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
         empty takes the machine's own.
     records
         Record of competence of each who examines, by role, as papers tell it.
+    time_stamp_authority
+        Address of an authority (RFC 3161) that is asked for a time stamp over each signature of a
+        paper; empty asks none. It learns a digest and the time, nothing of the paper.
     """
 
     schema: str
@@ -60,6 +64,7 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     database: str = ""
     timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
     records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
+    time_stamp_authority: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
 
 
 def now() -> str:
@@ -180,6 +185,7 @@ def create_shop(
         No permission, or the disk is full.
     """
     from heelstamp.catalogue.conversion import convert
+    from heelstamp.shop.shop_key import make_key
     from heelstamp.shop.whole_folder import appearing
 
     plain = {
@@ -199,6 +205,7 @@ def create_shop(
         with appearing(folder, last=(SHOP_FILE,)) as building:
             (building / FILES_FOLDER).mkdir()
             _joined(building, settings).close()
+            make_key(building, settings.name)
             write_settings(building / SHOP_FILE, settings)
     return _joined(folder, settings)
 
@@ -310,9 +317,22 @@ def refuse_taken(folder: Path) -> None:
 
 def write_settings(path: Path, settings: ShopSettings) -> None:
     """Write a ``shop.toml`` in a folder that nobody reads yet."""
+    path.write_bytes(settings_text(settings))
+
+
+def settings_text(settings: ShopSettings) -> bytes:
+    """The text of a ``shop.toml``."""
     plain = msgspec.to_builtins(settings)
-    lines = [f"{key} = {json.dumps(plain[key], ensure_ascii=False)}" for key in plain if plain[key]]
-    path.write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+    lines = [f"{key} = {_toml(plain[key])}" for key in plain if plain[key]]
+    return ("\n".join(lines) + "\n").encode()
+
+
+def _toml(value: object) -> str:
+    """A text, a list of texts or a table of texts as TOML writes it."""
+    if isinstance(value, dict):
+        pairs = (f"{_toml(name)} = {_toml(one)}" for name, one in value.items())
+        return f"{{ {', '.join(pairs)} }}"
+    return json.dumps(value, ensure_ascii=False)
 
 
 @contextmanager

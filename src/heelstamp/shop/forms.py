@@ -1,7 +1,7 @@
 """The shop's other papers: made from a dossier, previewed, issued as versions, kept.
 
-Issuing is one act for command and bench: the file is made and kept, and one `Issue` entry holds its
-number, its SHA-256 and what it was made of.
+Issuing is one act for command and bench: the file is made, signed as a whole and kept, and one
+`Issue` entry holds its number, its SHA-256 and what it was made of.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import is_read_only, now, read_settings
+from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import names_of
 
 if TYPE_CHECKING:
@@ -78,9 +79,20 @@ def form_at(
 
 
 def typeset_form(
-    shop: OpenShop, tag: str, paper: FormPaper, *, version: int = 0, single: bool = False
+    shop: OpenShop,
+    tag: str,
+    paper: FormPaper,
+    *,
+    version: int = 0,
+    key: str = "",
+    single: bool = False,
 ) -> bytes:
     """Typeset a paper; *version* 0 is a preview.
+
+    Parameters
+    ----------
+    key
+        Fingerprint of the key that it will be signed with.
 
     Raises
     ------
@@ -91,6 +103,7 @@ def typeset_form(
     from heelstamp.casework.papers.examination_report import DEMONSTRATION
     from heelstamp.report.forms import render_form
     from heelstamp.shop.reports import outgoing
+    from heelstamp.wording.about_issues import signed_form
 
     subject = shop.subject(tag)
     state = subject.state
@@ -109,6 +122,7 @@ def typeset_form(
         photographs=photographs,
         footer=f"{paper.title}, {issued}, {day_words(shop, moment.isoformat())}",
         banner=DEMONSTRATION if subject.chronology.invented else "",
+        signed=signed_form.say(key=key) if key else "",
         single=single,
     )
 
@@ -152,7 +166,9 @@ def issue_form(
     if same and earlier[-1].file is not None and is_read_only(shop.folder):
         return earlier[-1].file  # printed again
     version = next_number(state, name, reader)
-    pdf = typeset_form(shop, tag, paper, version=version, single=single)
+    day, key = now()[:10], key_of(shop).fingerprint
+    pdf = typeset_form(shop, tag, paper, version=version, key=key, single=single)
+    pdf = sign_paper(shop, pdf, day=day)
     changed: list[str] = []
     if earlier:
         changed = [same_record.say() if same else computed_anew.say()]
@@ -160,7 +176,7 @@ def issue_form(
         "id": id_,
         "paper": name,
         "reader": reader,
-        "day": now()[:10],
+        "day": day,
         "files": files,
         "version": version,
         "file": keep_file(shop, pdf, "application/pdf"),

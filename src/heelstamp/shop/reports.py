@@ -2,8 +2,8 @@
 
 What an outsider gets is computed from the public record alone. At issue, never at a preview, one
 entry fixes the files that travel in the paper, and the paper prints that entry's digest; the file
-is then kept, and named by a correction of the entry, so that what was handed out can be shown
-again, byte for byte.
+is then signed as a whole and kept, and the digest of the signed bytes is named by a correction of
+the entry, so that what was handed out can be shown again, byte for byte.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.own_record import record_of
+from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
@@ -178,9 +179,17 @@ def told_to(
 
 
 def report_document(
-    told: Told, *, day: str, digest: str = "", versions: tuple[Version, ...] = ()
+    told: Told, *, day: str, digest: str = "", key: str = "", versions: tuple[Version, ...] = ()
 ) -> ReportDocument:
-    """Build the examination report for one reader; *digest* is that of the entry that fixes it."""
+    """Build the examination report for one reader.
+
+    Parameters
+    ----------
+    digest
+        Of the entry that fixes it; empty for a preview.
+    key
+        Fingerprint of the key that it is signed with; empty for a preview.
+    """
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
     from heelstamp.shop.opened import OpenShop
@@ -197,6 +206,7 @@ def report_document(
         attachments=(COPY, *names) if outsider and digest else names,
         demonstration=subject.chronology.invented,
         digest=digest,
+        key=key,
         weight=told.weight,
         versions=versions,
         examiners=tuple((one, records.get(one, "")) for one in (records if outsider else hands)),
@@ -241,14 +251,18 @@ def typeset_report(
 
 
 def _typeset(
-    told: Told, day: str, entry: Mapping[str, Any] | None = None, versions: tuple[Version, ...] = ()
+    told: Told,
+    day: str,
+    entry: Mapping[str, Any] | None = None,
+    versions: tuple[Version, ...] = (),
+    key: str = "",
 ) -> bytes:
     from heelstamp.archive.issued import copy_of
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.report import render_report
 
     digest = "" if entry is None else str(entry["digest"])
-    document = report_document(told, day=day, digest=digest, versions=versions)
+    document = report_document(told, day=day, digest=digest, key=key, versions=versions)
     attachments = told.attachments()
     if entry is not None and told.reader in OUTSIDERS:
         attachments[COPY] = copy_of(entry)
@@ -328,15 +342,20 @@ def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ())
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
 
 
-def outgoing(shop: Shop, file: str, boxes: tuple[Box, ...] = ()) -> bytes:
+def outgoing(
+    shop: Shop, file: str, boxes: tuple[Box, ...] = (), longest_px: int = PICTURE_PX
+) -> bytes:
     """Return a photograph reduced, upright and stripped for a paper, its boxes filled."""
     from heelstamp.report.pictures import covered
     from heelstamp.shop.opened import OpenShop
 
     def made() -> bytes:
-        return shop.photographs.outgoing(shop.files.get(file), file[:12], PICTURE_PX)
+        return shop.photographs.outgoing(shop.files.get(file), file[:12], longest_px)
 
-    copied = shop.copies.get((file, PICTURE_PX), made) if isinstance(shop, OpenShop) else made()
+    if isinstance(shop, OpenShop) and longest_px == PICTURE_PX:
+        copied = shop.copies.get((file, longest_px), made)
+    else:
+        copied = made()
     return covered(copied, boxes, where=file[:12])
 
 
@@ -413,6 +432,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         for one in papers.values():
             if one.file is not None and (one.reader, one.files) == (reader, files):
                 return one.file
+        key_of(shop)  # one that cannot be used is refused before anything is entered
         state = shop.subject(tag).state
         changed = _changed(shop, state, reader, told.attachments())
         body: dict[str, Any] = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
@@ -435,7 +455,7 @@ def _kept(
     made_of: str = "",
 ) -> str:
     """Typeset what an entry fixed, from the dossier as it stood before; keep and name the file."""
-    from heelstamp.archive import read_json, sha256
+    from heelstamp.archive import read_json
     from heelstamp.casework.dossier import entries_of, fold_entries
     from heelstamp.casework.papers.document import READERS
     from heelstamp.casework.papers.issues import versions_of
@@ -444,20 +464,10 @@ def _kept(
     entry = read_json(shop.journals.lines(tag)[seq - 1])
     reader = next(one for one in READERS if one == standing.reader)
 
-    def before() -> Told:
-        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
-        return told_to(replace(shop.subject(tag), state=state), reader)
-
-    key = (f"told to {reader}", tag, entry["previous"], shop.shelf())
     if told is None or entry["previous"] != made_of:  # an entry came between, or it was cut off
-        told = shop.made_once(key, before)
-    made = {name: sha256(data) for name, data in told.attachments().items()}
-    if made != standing.files:
-        raise ConflictError(
-            "the dossier, its maker's tables or the program changed while the paper was issued",
-            where=f"{tag}, {standing.id}",
-            remedy="Issue it again.",
-        )
+        told = told_as_issued(shop, tag, standing)
+    else:
+        _require_same(told, tag, standing)
     earlier = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
     versions = versions_of(
         earlier,
@@ -466,7 +476,8 @@ def _kept(
         day=str(standing.day),
         changed=tuple(standing.changed),
     )
-    made_pdf = _typeset(told, str(standing.day), entry, versions)
+    day, key = str(standing.day), key_of(shop).fingerprint
+    made_pdf = sign_paper(shop, _typeset(told, day, entry, versions, key), day=day)
     digest = keep_file(shop, made_pdf, "application/pdf")
     correction = {
         "id": f"{standing.id[:59]}.file",
@@ -476,6 +487,43 @@ def _kept(
     }
     shop.enter(tag, [NewEntry("correction", correction)], by=by)
     return digest
+
+
+def told_as_issued(shop: OpenShop, tag: str, standing: Issue) -> Told:
+    """Gather what an issued report rests on, from the dossier as it stood before its entry.
+
+    Raises
+    ------
+    ConflictError
+        The files that the entry fixed can no longer be made.
+    """
+    from heelstamp.archive import read_json
+    from heelstamp.casework.dossier import entries_of, fold_entries
+    from heelstamp.casework.papers.document import READERS
+
+    seq = shop.subject(tag).state.entered[standing.id].seq
+    previous = read_json(shop.journals.lines(tag)[seq - 1])["previous"]
+    reader = next(one for one in READERS if one == standing.reader)
+
+    def before() -> Told:
+        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
+        return told_to(replace(shop.subject(tag), state=state), reader)
+
+    told = shop.made_once((f"told to {reader}", tag, previous, shop.shelf()), before)
+    _require_same(told, tag, standing)
+    return told
+
+
+def _require_same(told: Told, tag: str, standing: Issue) -> None:
+    from heelstamp.archive import sha256
+
+    made = {name: sha256(data) for name, data in told.attachments().items()}
+    if made != standing.files:
+        raise ConflictError(
+            "the dossier, its maker's tables or the program changed while the paper was issued",
+            where=f"{tag}, {standing.id}",
+            remedy="Issue it again.",
+        )
 
 
 def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
@@ -528,14 +576,6 @@ def issued_report(shop: OpenShop, tag: str, digest: str, *, report: bool = True)
             "no such paper was issued", where=tag, received=digest, remedy="See Reports."
         )
     return shop.files.get(digest)
-
-
-def issued_as(shop: OpenShop, tag: str, data: bytes) -> Issued | None:
-    """Return as which issued report a file stands, byte for byte; None when it is none of them."""
-    from heelstamp.archive import sha256
-
-    digest = sha256(data)
-    return next((one for one in issued(shop, tag) if one.digest == digest), None)
 
 
 def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:

@@ -59,6 +59,7 @@ PERMITS = (
     Permit("/dossier/*/reports/check", BENCH.see, BENCH.enter),
     Permit("/dossier/*/reports/words", BENCH.see, PUBLISHES),
     Permit("/dossier/*/reports/**", RIGHTS["paper"].see, RIGHTS["paper"].enter),
+    Permit("/dossier/*/pack/*", RIGHTS["paper"].enter, OWNER),
     Permit("/dossier/*/forms/**", SUM.see, RIGHTS["paper"].enter),  # they hold sums and owners
     Permit("/dossier/*/voice", BENCH.enter, BENCH.enter),
     Permit("/dossier/*/sound/*", BENCH.enter, BENCH.enter),  # voices may be on recordings

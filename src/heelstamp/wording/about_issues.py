@@ -1,4 +1,4 @@
-"""Versions of a paper: what changed against the last, and that one was superseded.
+"""Versions of a paper: what changed against the last, and that one was superseded; its signature.
 
 Rule 15: a correction is a new version that names the one it replaces; the old one stays readable.
 """
@@ -53,3 +53,27 @@ def superseded(*, version: int, later: int, day: str) -> str:
 @sentence("newest version", "seen", 15)
 def newest(*, version: int) -> str:
     return f"This is version {version}, the newest."
+
+
+SIGNED_WITH, WHOSE_KEY, CHECK_SIGNATURE = (
+    "Signed with the key (SHA-256)",
+    "Whose key that is",
+    "Check the signature",
+)
+"""Lines of how to check a paper."""
+
+
+@sentence("key known elsewhere", "seen", 15)
+def key_known_elsewhere() -> str:
+    return (
+        "A paper cannot vouch for the key that signs it. Compare these digits with those that the "
+        "shop gives by another way: on its counter, its receipt, its letter."
+    )
+
+
+@sentence("signed form", "seen", 15)
+def signed_form(*, key: str) -> str:
+    return (
+        f"The file of this paper is signed with the key {key}; a print of it is not. Check the "
+        "file: heelstamp verify FILE --key KEY."
+    )

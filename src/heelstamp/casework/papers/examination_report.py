@@ -50,6 +50,12 @@ from heelstamp.catalogue import Statement as Told
 from heelstamp.catalogue.clock import unsure_times
 from heelstamp.units import LengthUnit
 from heelstamp.wording import Statement, find_banned, refuse_banned
+from heelstamp.wording.about_issues import (
+    CHECK_SIGNATURE,
+    SIGNED_WITH,
+    WHOSE_KEY,
+    key_known_elsewhere,
+)
 
 CONCLUSIONS_MAX = 5
 DEMONSTRATION = "Demonstration: instrument, maker and readings are invented, pictures are simulated"
@@ -79,6 +85,8 @@ class Issue:
         The instrument is invented; every page says so.
     digest
         Of the entry that fixes the paper; empty in a preview.
+    key
+        Fingerprint of the key that signs it as a whole; empty in a preview.
     weight
         As an outsider's record does not tell it; else it is that of the state.
     examiners
@@ -94,6 +102,7 @@ class Issue:
     versions: tuple[Version, ...] = field(default=())
     demonstration: bool = False
     digest: str = ""
+    key: str = ""
     weight: str = ""
     examiners: tuple[tuple[str, str], ...] = ()
     lengths: LengthUnit = "mm"
@@ -370,6 +379,12 @@ def _checks(
     rows.append(Check("Made by", issue.program))
     if issue.attachments:
         rows.append(Check("Files inside this PDF", "\n".join(issue.attachments)))
+    if issue.key:
+        rows.append(Check(SIGNED_WITH, issue.key))
+        rows.append(Check(WHOSE_KEY, key_known_elsewhere.say()))
+        rows.append(
+            Check(CHECK_SIGNATURE, f"heelstamp verify report.pdf --key {issue.key}", code=True)
+        )
     if issue.digest:
         command = f"{command} --last {issue.digest}"
         rows.append(Check("Check that it was issued so", command, code=True))

@@ -32,6 +32,6 @@ class Words(EntryForm):
 
 
 class Check(Sent):
-    """A report that came back."""
+    """A file that came back."""
 
     paper: UploadFile

@@ -7,24 +7,38 @@ loosened.
 
 from __future__ import annotations
 
-from typing import Annotated
+import shutil
+from pathlib import Path as FilePath
+from pathlib import PurePosixPath
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form, Path, Query
-from fastapi.responses import HTMLResponse, Response
+from fastapi.responses import FileResponse, HTMLResponse, Response
+from starlette.background import BackgroundTask
 
 from heelstamp.casework.papers.document import OUTSIDERS, READERS, Reader
 from heelstamp.casework.public_words import public_entries, staying
 from heelstamp.casework.sharing.rights import SUM, NotPermittedError
 from heelstamp.catalogue.entries import body_id
 from heelstamp.errors import InputError
+from heelstamp.report.check_page import check_page
 from heelstamp.shop.forms import form_at, issue_form, lacking, typeset_form
-from heelstamp.shop.reports import issue, issued, issued_as, issued_report, preview, review_of
+from heelstamp.shop.handed_out import Known, check_here
+from heelstamp.shop.pack import PUBLIC, make_pack
+from heelstamp.shop.pack import READERS as PACK_READERS
+from heelstamp.shop.reports import issue, issued, issued_report, preview, review_of
+from heelstamp.shop.shop_key import known_keys
+from heelstamp.shop.signing import sign_state
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
 from heelstamp.web.rendering import sees_sums
 from heelstamp.web.screens.reports.forms import Check, Issue, IssueForm, Words
 from heelstamp.wording.about_forms import READERS as FORM_READERS
 from heelstamp.wording.about_forms import TITLES
+
+if TYPE_CHECKING:
+    from heelstamp.shop.verification import Verified
 
 router = APIRouter()
 SCREEN = "reports"
@@ -33,6 +47,13 @@ SEES = {
     "buyer": "what is public alone: no names, no notes, the serial number masked",
     "insurer": "what is public alone: no names, no notes, the serial number masked",
     "shop": "everything",
+}
+HOLDS = {
+    "buyer": "their report; no names, no place, the number masked",
+    "insurer": "their papers; the schedule has owner, value and full number",
+    PUBLIC: "no paper, no names, no place, the number masked",
+    "consignor": "the whole record",
+    "shop": "the whole record; another shop can take it in",
 }
 PAGE_POLICY = policy(**{"object-src": "'self'", "frame-src": "'self'"})
 PDF_POLICY = policy(**{"object-src": "'self'", "frame-ancestors": "'self'"})
@@ -52,6 +73,12 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         marked={body_id(one) for one in here.state.bodies() if one.public},
         staying=staying(here.state) if reader in OUTSIDERS else (),
         issued=issued(here.shop, here.tag),
+        signed={
+            one.digest: sign_state(here.shop, one.digest) for one in issued(here.shop, here.tag)
+        },
+        keys=tuple(one for one in known_keys(here.shop.folder).values() if not one.earlier),
+        packs=packs_of(here),
+        pack_holds=HOLDS,
         titles=TITLES,
         form_readers=FORM_READERS,
         lacking=lacking(here.shop, here.tag),
@@ -62,12 +89,48 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
 
 @router.post("/dossier/{tag}/reports/check", response_class=HTMLResponse)
 def check(here: AtBench, told: Annotated[Check, Form()]) -> HTMLResponse:
-    """Say whether a file is a report that was issued here, unchanged."""
+    """Check a file that came back: a paper, a pack in a ZIP file, a journal."""
+    name = PurePosixPath((told.paper.filename or "the file").replace("\\", "/")).name or "the file"
+    found: tuple[Verified, ...] = ()
+    refused = ""
+    with TemporaryDirectory() as folder:
+        path = FilePath(folder, f"came-back{_ending(name)}")
+        with path.open("wb") as file:
+            shutil.copyfileobj(told.paper.file, file)
+        try:
+            found = check_here(here.shop, path, Known())
+        except InputError as error:
+            refused = str(error)
     return here.page(
-        "reports/checked.html",
-        SCREEN,
-        name=told.paper.filename or "the file",
-        found=issued_as(here.shop, here.tag, told.paper.file.read()),
+        "reports/checked.html", SCREEN, name=name, found=found, refused=refused, asked=path.name
+    )
+
+
+@router.get("/dossier/{tag}/reports/check.html")
+def checking_page() -> Response:
+    """Send the page that checks papers, packs and journals in a browser, to be handed out."""
+    headers = {"content-disposition": 'attachment; filename="check.html"'}
+    return Response(check_page(), media_type="text/html", headers=headers)
+
+
+@router.get("/dossier/{tag}/pack/{reader}.zip")
+def pack(here: AtBench, reader: Annotated[str, Path(pattern="^[a-z]{1,20}$")]) -> Response:
+    """Send the pack for one reader; nothing is entered."""
+    if reader not in ("buyer", PUBLIC):  # an insurer's holds value and owner
+        _require_sums(here, f"pack for the {reader}")
+    folder = TemporaryDirectory()
+    try:
+        path = FilePath(folder.name, f"{here.tag}-{reader}.zip")
+        make_pack(here.shop, here.tag, reader, path)
+    except BaseException:
+        folder.cleanup()
+        raise
+    return FileResponse(
+        path,
+        media_type="application/zip",
+        filename=path.name,
+        headers={"cache-control": "no-store"},
+        background=BackgroundTask(folder.cleanup),
     )
 
 
@@ -131,12 +194,37 @@ def words(here: AtBench, told: Annotated[Words, Form()]) -> Response:
     return here.back(SCREEN, reader=told.reader)
 
 
+def _ending(name: str) -> str:
+    """The ending of a file's name where it is one of what can be checked."""
+    found = PurePosixPath(name).suffix.lower()
+    return found if found in {".pdf", ".zip", ".json", ".jsonl"} else ""
+
+
+def packs_of(here: AtBench) -> tuple[tuple[str, str], ...]:
+    """Readers whose pack may be had now, each with why it may not; empty where it may."""
+    reports = {one.reader for one in issued(here.shop, here.tag) if one.paper == "report"}
+    told = []
+    for one in PACK_READERS:
+        why = ""
+        if one not in ("buyer", PUBLIC) and not sees_sums(here.request):
+            continue
+        if one in OUTSIDERS and one not in reports:
+            why = f"issue the report for the {one} first"
+        told.append((one, why))
+    return tuple(told)
+
+
 def _require_whole(here: AtBench, reader: str) -> None:
     """Refuse a paper of the whole record, journal and all, to who may not see every entry."""
-    if reader not in OUTSIDERS and not sees_sums(here.request):
+    if reader not in OUTSIDERS:
+        _require_sums(here, f"report for the {reader}")
+
+
+def _require_sums(here: AtBench, where: str) -> None:
+    if not sees_sums(here.request):
         raise NotPermittedError(
-            "this paper holds the whole record, with sums",
-            where=f"report for the {reader}",
+            "this holds the whole record, or sums of it",
+            where=where,
             remedy=f"It takes the role {SUM.see.value}.",
         )
 
