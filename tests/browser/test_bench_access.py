@@ -95,6 +95,8 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{home}/work?act=lift+guard",
         f"{home}/questions?ask=frets",
         f"{home}/money/terms",
+        f"{home}/money/terms/text",
+        f"{home}/sale?time=true&price=9000",
         f"{home}/findings/doubts",
         f"{home}/findings/curves",
         f"{home}/later",
