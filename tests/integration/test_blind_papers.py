@@ -248,6 +248,8 @@ NEW: dict[str, dict[str, Any]] = {
     "return_verdict": {"slot": "front", "verdict": "same", "left": "f-front-120",
                        "returned": PRIVATE, "reason": "Quarrelby brought it"},
     "statement": {"role": "Z. Quarrelby", "about": "strings", "text": "new", "signed": True},
+    "difference_look": {"before": "f-front-120", "after": PRIVATE, "it_is": "light",
+                        "note": "Quarrelby moved the lamp"},
 }  # fmt: skip
 """Bodies that say more than those of `BODIES`, of kinds that outsiders are not told of."""
 
