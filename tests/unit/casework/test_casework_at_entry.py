@@ -76,20 +76,22 @@ def test_a_mark_or_number_that_does_not_count_is_told_at_once() -> None:
     assert "contradicts" in told["s2"]
 
 
+SECOND = look("second", SERIAL.part, "serial", text="10351")
+
+
 def test_a_correction_of_the_number_is_no_second_number() -> None:
     replacement = {**body_data(SERIAL), "text": "10351"}
     enter({"id": "c", "corrects": SERIAL.id, "replacement": replacement}, kind="correction")
+    with pytest.raises(InputError, match="one serial number"):
+        enter(SECOND)
 
 
 def test_what_was_wrong_before_is_not_charged_to_the_next_entry() -> None:
-    two = [*observed("outside-only"), look("second", SERIAL.part, "serial", text="10351")]
-    state = state_of(two)
-    refuse_unfit(
-        state,
-        [NewEntry("observation", look("x", "neck", "mark", text="65/03 R"))],
-        WHERRY,
-        tables(),
-    )
+    mark = look("x", "neck", "mark", text="65/03 R")
+    wrong = state_of([*observed("outside-only"), SECOND])
+    refuse_unfit(wrong, [NewEntry("observation", mark)], WHERRY, tables())
+    with pytest.raises(InputError, match="one serial number"):
+        enter(mark, SECOND)
 
 
 def test_a_chronology_of_another_kind_is_refused() -> None:
