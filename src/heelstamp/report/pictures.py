@@ -18,6 +18,7 @@ from heelstamp.errors import InputError
 PICTURE_PX = 1000
 """Longer edge of an embedded photograph: 122 mm at 208 dpi, the largest that a page shows."""
 PICTURE_QUALITY = 84
+PRINTED_AS = "image/jpeg"
 WORKERS = 2
 """Pictures worked on at a time, which bounds the memory to two of them decoded."""
 PIXELS_MAX = 300_000_000
@@ -56,6 +57,12 @@ def print_picture(content: bytes, *, where: str) -> bytes:
     out = io.BytesIO()
     clean.save(out, "JPEG", quality=PICTURE_QUALITY)
     return out.getvalue()
+
+
+def print_size(made: bytes) -> tuple[int, int]:
+    """Width and height, in pixels, of what `print_picture` made."""
+    with Image.open(io.BytesIO(made)) as opened:
+        return opened.size
 
 
 Box = tuple[float, float, float, float]

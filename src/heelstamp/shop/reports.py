@@ -326,18 +326,13 @@ def boxes_of(state: DossierState) -> dict[str, tuple[Box, ...]]:
 def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> dict[str, Any]:
     """Describe the print of one photograph, which its file and boxes decide; remembered."""
     from heelstamp.archive import sha256
-    from heelstamp.report.pictures import print_picture
+    from heelstamp.report.pictures import PRINTED_AS, print_picture, print_size
     from heelstamp.shop.opened import OpenShop
 
     def make() -> dict[str, Any]:
         made = print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
-        facts = shop.photographs.read(made, frame)
-        return {
-            "file": sha256(made),
-            "media_type": facts.media_type,
-            "width": facts.width,
-            "height": facts.height,
-        }
+        width, height = print_size(made)
+        return {"file": sha256(made), "media_type": PRINTED_AS, "width": width, "height": height}
 
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
 
