@@ -53,7 +53,9 @@ def demo(
         price = price_demo(opened, TAG)
         keep_demo_census(opened)
         for reader in ("consignor", "buyer"):
-            pdf = typeset_report(subject, reader, at=now(), finding=finding)
+            pdf = typeset_report(
+                subject, reader, at=now(), finding=finding, doubts=opened.doubts(TAG)
+            )
             path = shop / f"{TAG}-report-{reader}.pdf"
             write_whole(path, pdf)
             papers[reader] = str(path)

@@ -118,7 +118,12 @@ class OpenShop(Shop):
             "doubts",
             tag,
             lambda: dict(
-                doubts_of(self.subject(tag), self.finding(tag), self.sensitivity(tag)).data()
+                doubts_of(
+                    self.subject(tag),
+                    self.finding(tag),
+                    self.sensitivity(tag),
+                    self.model(self.subject(tag).chronology),
+                ).data()
             ),
         )
 
@@ -204,13 +209,14 @@ class OpenShop(Shop):
 
     def dated(self, subject: Subject) -> DateFinding:
         """Date a subject; the model of its chronology is made ready once."""
-        return date_subject(subject, self._model(subject.chronology))
+        return date_subject(subject, self.model(subject.chronology))
 
     def tried(self, subject: Subject, finding: DateFinding) -> SensitivityFinding:
         """Try every printed word of a subject's finding; its model is made ready once."""
-        return sensitivity_of(subject, finding, self._model(subject.chronology))
+        return sensitivity_of(subject, finding, self.model(subject.chronology))
 
-    def _model(self, chronology: Chronology) -> CompiledModel:
+    def model(self, chronology: Chronology) -> CompiledModel:
+        """The model of a chronology, made ready once."""
         from heelstamp.casework.dating import ready_model
 
         return self.made.get(

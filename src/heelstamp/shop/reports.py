@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.papers.public_record import PublicRecord
     from heelstamp.casework.ports import Shop
     from heelstamp.catalogue import DossierState
+    from heelstamp.dating.compiled import CompiledModel
     from heelstamp.report.pictures import Box
     from heelstamp.shop.opened import OpenShop
     from heelstamp.wording import Statement
@@ -171,11 +172,20 @@ def told_to(
         subject = replace(subject, state=public.state)
         files = {name: files[public.source[name]] for name in public.state.photographs}
         source, kept, finding, doubts = public.source, dict(public.kept), None, None
-    dated = finding or date_subject(subject)
-    doubted = doubts if doubts is not None else doubts_of(subject, dated).data()
+    model = _model_of(subject)
+    dated = finding or date_subject(subject, model)
+    doubted = doubts if doubts is not None else doubts_of(subject, dated, compiled=model).data()
     counted = None if subject.shop is None else record_of(subject.shop)
     record = counted if counted is not None and counted.stands else None
     return Told(subject, reader, dated, doubted, kept, files, source, weight, record)
+
+
+def _model_of(subject: Subject) -> CompiledModel | None:
+    """The model of its chronology that the shop has ready; None outside of an opened shop."""
+    from heelstamp.shop.opened import OpenShop
+
+    shop = subject.shop
+    return shop.model(subject.chronology) if isinstance(shop, OpenShop) else None
 
 
 def report_document(

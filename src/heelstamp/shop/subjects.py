@@ -114,11 +114,15 @@ def said_of(subject: Subject, finding: DateFinding, varied: SensitivityFinding) 
 
 
 def doubts_of(
-    subject: Subject, finding: DateFinding, varied: SensitivityFinding | None = None
+    subject: Subject,
+    finding: DateFinding,
+    varied: SensitivityFinding | None = None,
+    compiled: CompiledModel | None = None,
 ) -> DoubtFinding:
     """Examine what does not fit and what the answer hangs on.
 
-    *finding* is that of the subject, and so is *varied* where it is at hand.
+    *finding* is that of the subject, and so is *varied* where it is at hand; *compiled* is its
+    chronology's model.
     """
     from heelstamp.casework.doubts import examine_doubts
     from heelstamp.reference.tables import mark_context
@@ -133,6 +137,7 @@ def doubts_of(
         wear=load_wear_table(),
         names=names_of(subject.chronology),
         sensitivity=varied,
+        compiled=compiled,
     )
 
 

@@ -115,6 +115,7 @@ def examine_doubts(
     wear: WearTable,
     names: FeatureNames,
     sensitivity: SensitivityFinding | None = None,
+    compiled: CompiledModel | None = None,
 ) -> DoubtFinding:
     """Say what does not fit and what the answer hangs on.
 
@@ -128,6 +129,8 @@ def examine_doubts(
         Names of features and signs, and which signs tell of covered areas.
     sensitivity
         What `examine_sensitivity` found of the same, when it is already at hand.
+    compiled
+        The chronology's model made ready before.
 
     Raises
     ------
@@ -135,7 +138,7 @@ def examine_doubts(
         An observation contradicts the chronology, another one, or the table of wear.
     """
     found = translate_dossier(state, chronology, context)
-    compiled = CompiledModel(dating_model(chronology))
+    compiled = compiled or CompiledModel(dating_model(chronology))
     evidence, origin = gather(found)
     ids = [found[source].seen.id for source in origin]
     posterior = infer(compiled, evidence)
