@@ -114,7 +114,7 @@ def test_it_is_verified_and_shown(
 ) -> None:
     shop, _ = closed
     command("verify", "--shop", shop)
-    assert "sound" in capsys.readouterr().out
+    assert ": passed" in capsys.readouterr().out
     command("show", TAG, "--shop", shop)
     assert TAG in capsys.readouterr().out
     assert shop_faults(shop) == ()
