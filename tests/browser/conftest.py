@@ -68,9 +68,12 @@ def served(shop: Path) -> Iterator[Served]:
     bench.cut()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def driver() -> Iterator[Playwright]:
-    """Playwright, of which there may be one in a process."""
+    """Playwright, of which there may be one in a process; it holds the main thread's event loop.
+
+    It ends with each file, so that tests after it find no loop that runs.
+    """
     with sync_playwright() as playwright:
         yield playwright
 
@@ -81,7 +84,7 @@ def browser_path() -> str:
     return next(found for name in names if (found := shutil.which(name)))
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium(driver: Playwright, browser_path: str) -> Iterator[Browser]:
     browser = driver.chromium.launch(executable_path=browser_path, args=["--no-sandbox"])
     browser.on("context", lambda made: made.set_default_timeout(PATIENCE_MS))
