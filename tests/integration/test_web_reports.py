@@ -6,6 +6,8 @@ import hashlib
 import html
 import io
 import re
+import tempfile
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -182,3 +184,14 @@ def test_it_is_shown_how_each_paper_is_signed(seen_bench: TestClient) -> None:
     assert "Signed with this shop&#39;s key" in page
     (key,) = known_keys(seen_bench.app.state.shop.folder)  # type: ignore[attr-defined]
     assert key in page
+
+
+def test_a_pack_that_nobody_reads_to_its_end_leaves_nothing_behind(
+    bench: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It holds the dossier: a device that goes away while it is sent must not leave it there."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    with bench.stream("GET", f"{HOME}/pack/public.zip") as answer:
+        assert answer.headers["content-type"] == "application/zip"
+    assert bench.get(f"{HOME}/pack/public.zip").content[:2] == b"PK"
+    assert not list(tmp_path.glob("tmp*"))

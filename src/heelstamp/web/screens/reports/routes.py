@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from fastapi import APIRouter, Form, Path, Query
 from fastapi.responses import FileResponse, HTMLResponse, Response
-from starlette.background import BackgroundTask
+from starlette.types import Receive, Scope, Send
 
 from heelstamp.casework.papers.document import OUTSIDERS, READERS, Reader
 from heelstamp.casework.public_words import public_entries, staying
@@ -125,13 +125,26 @@ def pack(here: AtBench, reader: Annotated[str, Path(pattern="^[a-z]{1,20}$")]) -
     except BaseException:
         folder.cleanup()
         raise
-    return FileResponse(
-        path,
-        media_type="application/zip",
-        filename=path.name,
-        headers={"cache-control": "no-store"},
-        background=BackgroundTask(folder.cleanup),
-    )
+    return _SentOnce(folder, path)
+
+
+class _SentOnce(FileResponse):
+    """A pack from a folder that goes when it is sent, or when the other end stops listening."""
+
+    def __init__(self, folder: TemporaryDirectory[str], path: FilePath) -> None:
+        super().__init__(
+            path,
+            media_type="application/zip",
+            filename=path.name,
+            headers={"cache-control": "no-store"},
+        )
+        self._folder = folder
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        try:
+            await super().__call__(scope, receive, send)
+        finally:
+            self._folder.cleanup()
 
 
 @router.get("/dossier/{tag}/preview/{reader}.pdf")
