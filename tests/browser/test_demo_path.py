@@ -336,10 +336,7 @@ def test_the_twelve_steps(device: BrowserContext, served: Served, tmp_path: Path
     issued.wait_for(timeout=180_000)
     pdf = page.request.get(f"{served.address}{issued.get_attribute('href')}").body()
     assert pdf.startswith(b"%PDF")
-    for data, word in (
-        (pdf, "passed"),
-        (bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]]), "failed"),
-    ):
+    for data, word in ((pdf, "passed"), (bytes([*pdf[:-9], pdf[-9] ^ 1, *pdf[-8:]]), "failed")):
         walk.to("reports")
         told = {"name": "report.pdf", "mimeType": "application/pdf", "buffer": data}
         page.locator("input[type=file][name=paper]").set_input_files(told)
