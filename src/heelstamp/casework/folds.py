@@ -8,9 +8,10 @@ nothing behind: the next one folds anew. Safe for several threads.
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from dataclasses import dataclass
 from threading import Lock
+
+from cachetools import LRUCache
 
 from heelstamp.catalogue import Entry, Folding, PartsTree
 
@@ -44,19 +45,16 @@ class Folds:
     """The folds that are kept of one shop."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[str, Fold] = OrderedDict()
+        self._kept: LRUCache[str, Fold] = LRUCache(MOST)
         self._lock = Lock()
 
     def take(self, tag: str, digest: str) -> Fold | None:
         """Take out the fold of *tag*; None where there is none that ends with *digest*."""
         with self._lock:
-            found = self._kept.pop(tag, None)
+            found: Fold | None = self._kept.pop(tag, None)
         return found if found is not None and found.head.digest == digest else None
 
     def keep(self, tag: str, fold: Fold) -> None:
         """Keep a fold whose entries are all stored."""
         with self._lock:
             self._kept[tag] = fold
-            self._kept.move_to_end(tag)
-            while len(self._kept) > MOST:
-                self._kept.popitem(last=False)

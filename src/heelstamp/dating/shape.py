@@ -8,8 +8,7 @@ worked out once.
 from __future__ import annotations
 
 from dataclasses import replace
-
-from cachetools import LRUCache
+from threading import Lock
 
 from heelstamp.dating.context_builder import ContextBuilder
 from heelstamp.dating.contexts import Columns, Contexts, Pattern
@@ -48,11 +47,15 @@ class Shape:
 
 
 class Shapes:
-    """Shapes of models that were made from one another, those used last kept."""
+    """Shapes of models that were made from one another, those used last kept.
+
+    Models are told apart by what their shape hangs on, which has no hash. Safe for several threads:
+    two that ask at once for the same may both make it.
+    """
 
     def __init__(self) -> None:
-        self._kept: LRUCache[int, tuple[tuple[object, ...], Shape]] = LRUCache(MOST)
-        self._made = 0
+        self._kept: list[tuple[tuple[object, ...], Shape]] = []
+        self._lock = Lock()
 
     def of(self, model: DatingModel) -> Shape:
         """The shape of *model*, or that of one that differs in nothing it hangs on.
@@ -63,12 +66,15 @@ class Shapes:
             As `structure` does.
         """
         told = _hangs_on(model)
-        for key, (other, shape) in list(self._kept.items()):
-            if other == told:
-                return self._kept.get(key, (other, shape))[1]
+        with self._lock:
+            for place, (other, shape) in enumerate(self._kept):
+                if other == told:
+                    self._kept.append(self._kept.pop(place))
+                    return shape
         shape = Shape(model)
-        self._kept[self._made] = (told, shape)
-        self._made += 1
+        with self._lock:
+            self._kept.append((told, shape))
+            del self._kept[:-MOST]
         return shape
 
 

@@ -1,5 +1,7 @@
 """What models share is shared only where it is the same: answers stay bit for bit."""
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -57,3 +59,21 @@ def test_shapes_are_let_go_of() -> None:
         shapes.of(replace(model, careful_default=careful))
     assert shapes.of(model) is not first
     assert shapes.of(model).columns == first.columns
+
+
+def test_several_threads_ask_at_once() -> None:
+    """The model that a shop keeps ready serves requests beside each other."""
+    model, _ = case(1)
+    models = [replace(model, careful_default=0.3 + n / 1000) for n in range(MOST + 40)]
+    shapes, before = Shapes(), sys.getswitchinterval()
+
+    def ask(begin: int) -> None:
+        for one in models[begin::8] + models[::7]:
+            assert shapes.of(one).columns.width > 0
+
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(8) as threads:
+            list(threads.map(ask, range(8)))
+    finally:
+        sys.setswitchinterval(before)
