@@ -21,9 +21,9 @@ from heelstamp.archive.signed import SignatureFault, read_signature
 from heelstamp.casework.dossier import attach_photograph, open_with
 from heelstamp.shop import create_shop, now
 from heelstamp.shop.handed_out import Known, check_file
+from heelstamp.shop.issuing import issue
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import make_pack
-from heelstamp.shop.reports import issue
 
 TAG, BY, SEED = "H-0001", "examiner A", 20261201
 INSTRUMENT = {

@@ -14,9 +14,9 @@ from fakes.screen_sizes import SIZES
 from fakes.web_shop import TAG
 from heelstamp.report.attached import attached_files
 from heelstamp.report.check_page import check_page
+from heelstamp.shop.issuing import issue
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import make_pack
-from heelstamp.shop.reports import issue
 from heelstamp.shop.shop_key import known_keys
 
 pytestmark = pytest.mark.browser

@@ -30,10 +30,10 @@ from heelstamp.catalogue import Exposure, body_data
 from heelstamp.catalogue.entries import KINDS
 from heelstamp.shop import now
 from heelstamp.shop.files import keep_file
+from heelstamp.shop.issuing import issue, issued_report
 from heelstamp.shop.memo import Memo
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import make_pack
-from heelstamp.shop.reports import issue, issued_report
 
 BY = "examiner A"
 SERIAL = "S10350"

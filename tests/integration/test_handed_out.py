@@ -13,8 +13,8 @@ import pytest
 from fakes.commands import Run
 from fakes.web_shop import TAG
 from heelstamp.report.attached import attached_files
+from heelstamp.shop.issuing import issue
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.reports import issue
 from heelstamp.shop.shop_key import known_keys, renew
 
 PASSED, FAILED, UNSURE = (0, "passed"), (1, "failed"), (3, "cannot tell")

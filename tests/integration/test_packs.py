@@ -22,9 +22,9 @@ from heelstamp.shop import create_shop, now, open_shop
 from heelstamp.shop.carrying import import_folder
 from heelstamp.shop.forms import issue_form
 from heelstamp.shop.handed_out import Known, check_file
+from heelstamp.shop.issuing import issue
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import WHOLE, make_pack
-from heelstamp.shop.reports import issue
 from heelstamp.shop.shop_key import known_keys
 
 BY = "examiner A"
@@ -129,7 +129,7 @@ def test_the_paper_in_a_pack_is_the_one_that_was_issued(
 ) -> None:
     files = files_of(packs["buyer"])
     with OpenShop(stocked) as shop:
-        from heelstamp.shop.reports import issued
+        from heelstamp.shop.issuing import issued
 
         (mine,) = [one for one in issued(shop, TAG) if one.reader == "buyer"]
         assert files["papers/report for the buyer, version 1.pdf"] == shop.files.get(mine.digest)

@@ -30,7 +30,7 @@ def test_what_would_change_it_is_told_and_its_table_follows_the_evidence(paper: 
     text = text_of(paper).replace("\u00a0", " ")
     assert "How we came to this, and what would change it" in text
     assert "The date hangs most on the volume pot" in text
-    assert "The lower word is printed where another assumption does not bear out" in text
+    assert "Words that claim less are printed where another assumption does not bear out" in text
     assert text.index("One assumption changed at a time") > text.index("Inferred")
     assert "Above: probability of each month" in text
 

@@ -22,8 +22,9 @@ from fakes.web_shop import TAG
 from heelstamp.archive import sha256
 from heelstamp.archive.signed import SignatureFault, read_signature
 from heelstamp.shop.forms import issue_form
+from heelstamp.shop.issuing import issue, issued
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.reports import issue, issued, preview
+from heelstamp.shop.reports import preview
 from heelstamp.shop.signing import key_of, sign_state
 
 FLIPS, SEED = 120, 20261201

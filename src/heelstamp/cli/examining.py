@@ -174,7 +174,7 @@ def print_finding(
     )
     say(figures_explained.say())
     if said.lowered:
-        heading("Not settled, or said in a lower word")
+        heading("Not settled, or said in words that claim less")
         for why in said.lowered:
             bullet(why)
     unused = [(id_, one.why_not or "") for id_, one in finding.observations.items() if not one.used]

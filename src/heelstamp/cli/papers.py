@@ -51,8 +51,9 @@ def report(
     from heelstamp.errors import InputError
     from heelstamp.shop import now
     from heelstamp.shop.files import write_whole
+    from heelstamp.shop.issuing import issue, issued_report
     from heelstamp.shop.opened import open_subject
-    from heelstamp.shop.reports import issue, issued_report, review_of, typeset_report
+    from heelstamp.shop.reports import review_of, typeset_report
 
     chosen = next((one for one in READERS if one == reader), None)
     if chosen is None:

@@ -119,7 +119,7 @@ def check_here(shop: OpenShop, path: Path, known: Known) -> tuple[Verified, ...]
 
 def issued_as(shop: OpenShop, digest: str) -> str:
     """Say as what a file of this digest was issued by the shop; empty where it was not."""
-    from heelstamp.shop.reports import issued
+    from heelstamp.shop.issuing import issued
 
     for tag in shop.journals.tags():
         for one in issued(shop, tag):

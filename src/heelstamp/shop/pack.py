@@ -18,15 +18,8 @@ from heelstamp.errors import InputError, NotFoundError
 from heelstamp.shop.bag import BagWriter, writing_bag
 from heelstamp.shop.carrying import about_bag, carry_out, signer
 from heelstamp.shop.folder import now
-from heelstamp.shop.reports import (
-    PAPER,
-    boxes_of,
-    document_at,
-    outgoing,
-    report_document,
-    told_as_issued,
-    told_at,
-)
+from heelstamp.shop.issuing import told_as_issued
+from heelstamp.shop.reports import PAPER, boxes_of, document_at, outgoing, report_document, told_at
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader, ReportDocument

@@ -1,9 +1,6 @@
-"""Reports: what its reader may know, results, document, pictures, PDF; previews; issued copies.
+"""Reports: what its reader may know, results, document, pictures, PDF; previews.
 
-What an outsider gets is computed from the public record alone. At issue, never at a preview, one
-entry fixes the files that travel in the paper, and the paper prints that entry's digest; the file
-is then signed as a whole and kept, and the digest of the signed bytes is named by a correction of
-the entry, so that what was handed out can be shown again, byte for byte.
+What an outsider gets is computed from the public record alone. `issuing` hands them out.
 """
 
 from __future__ import annotations
@@ -14,13 +11,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
-from heelstamp.casework.new_entry import NewEntry
-from heelstamp.catalogue import Issue, PictureBox
-from heelstamp.errors import ConflictError, NotFoundError
-from heelstamp.shop.files import keep_file
+from heelstamp.catalogue import PictureBox
 from heelstamp.shop.folder import now, read_settings
 from heelstamp.shop.own_record import record_of
-from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:
@@ -42,44 +35,6 @@ PAPER = "report"
 COPY = "copy.json"
 PICTURE_PX = 1800
 """Longer edge of the copies that papers are made of: twice what is printed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Issued:
-    """A paper that was issued.
-
-    Attributes
-    ----------
-    reader, paper
-        For whom, and which.
-    digest
-        SHA-256 of its file.
-    at, by
-        When it was entered, and by which hand.
-    version, changed
-        Its number, and what changed against the one before.
-    later
-        Number and day of the version that supersedes it; None for the newest.
-    """
-
-    reader: str
-    digest: str
-    at: str
-    by: str
-    paper: str = PAPER
-    version: int = 1
-    changed: tuple[str, ...] = ()
-    later: tuple[int, str] | None = None
-
-    @property
-    def standing(self) -> str:
-        """Whether it is the newest, in words."""
-        from heelstamp.wording import about_issues
-
-        if self.later is None:
-            return about_issues.newest.say(version=self.version)
-        number, day = self.later
-        return about_issues.superseded.say(version=self.version, later=number, day=day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,16 +212,26 @@ def typeset_report(
     HeelstampError
         The record holds words no paper may carry, a picture is missing, or typesetting failed.
     """
-    return _typeset(told_to(subject, reader, finding=finding, doubts=doubts), at[:10])
+    return typeset_told(told_to(subject, reader, finding=finding, doubts=doubts), at[:10])
 
 
-def _typeset(
+def typeset_told(
     told: Told,
     day: str,
     entry: Mapping[str, Any] | None = None,
     versions: tuple[Version, ...] = (),
     key: str = "",
 ) -> bytes:
+    """Typeset what was gathered.
+
+    Parameters
+    ----------
+    day
+        Printed: ``2026-11-24``.
+    entry, versions, key
+        Of a paper that is issued: the entry that fixes it, the versions up to it, and the
+        fingerprint of the shop's key; none of a preview.
+    """
     from heelstamp.archive.issued import copy_of
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.report import render_report
@@ -411,176 +376,7 @@ def preview(shop: OpenShop, tag: str, reader: Reader) -> bytes:
     """Typeset the report for one reader; nothing is kept or entered."""
     subject = shop.subject(tag)
     key = (subject.state.head, subject.chronology.digest, tag, reader)
-    return shop.previews.get(key, lambda: _typeset(told_at(shop, tag, reader), now()[:10]))
-
-
-def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str:
-    """Issue the report for one reader, and return the SHA-256 of its file.
-
-    The entry of this id fixes the files that travel in the paper. What was issued to this reader
-    with these very files already is that paper again; so is an issue that was cut off before its
-    file was kept.
-
-    Raises
-    ------
-    ConflictError
-        Others wrote to the dossier while it was issued.
-    """
-    from heelstamp.archive import sha256
-    from heelstamp.casework.papers.issues import next_number
-
-    papers, made_of, told = shop.subject(tag).state.of(Issue), "", None
-    if id_ not in papers:
-        made_of = shop.subject(tag).state.head
-        told = told_at(shop, tag, reader)
-        files = {name: sha256(data) for name, data in told.attachments().items()}
-        for one in papers.values():
-            if one.file is not None and (one.reader, one.files) == (reader, files):
-                return one.file
-        key_of(shop)  # one that cannot be used is refused before anything is entered
-        state = shop.subject(tag).state
-        changed = _changed(shop, state, reader, told.attachments())
-        body: dict[str, Any] = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
-        body |= {"version": next_number(state, PAPER, reader), "changed": list(changed)}
-        body |= {"source": dict(told.source)} if told.source else {}
-        ledger = shop.journals.ledger()
-        body |= {"ledger": ledger} if ledger is not None else {}
-        shop.enter(tag, [NewEntry("issue", body)], by=by)
-    standing = shop.subject(tag).state.of(Issue)[id_]
-    return standing.file or _kept(shop, tag, standing, by=by, told=told, made_of=made_of)
-
-
-def _kept(
-    shop: OpenShop,
-    tag: str,
-    standing: Issue,
-    *,
-    by: str,
-    told: Told | None = None,
-    made_of: str = "",
-) -> str:
-    """Typeset what an entry fixed, from the dossier as it stood before; keep and name the file."""
-    from heelstamp.archive import read_json
-    from heelstamp.casework.dossier import entries_of, fold_entries
-    from heelstamp.casework.papers.document import READERS
-    from heelstamp.casework.papers.issues import versions_of
-
-    seq = shop.subject(tag).state.entered[standing.id].seq
-    entry = read_json(shop.journals.lines(tag)[seq - 1])
-    reader = next(one for one in READERS if one == standing.reader)
-
-    if told is None or entry["previous"] != made_of:  # an entry came between, or it was cut off
-        told = told_as_issued(shop, tag, standing)
-    else:
-        _require_same(told, tag, standing)
-    earlier = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
-    versions = versions_of(
-        earlier,
-        paper=standing.paper,
-        reader=reader,
-        day=str(standing.day),
-        changed=tuple(standing.changed),
-    )
-    day, key = str(standing.day), key_of(shop).fingerprint
-    made_pdf = sign_paper(shop, _typeset(told, day, entry, versions, key), day=day)
-    digest = keep_file(shop, made_pdf, "application/pdf")
-    correction = {
-        "id": f"{standing.id[:59]}.file",
-        "corrects": standing.id,
-        "reason": "its file, which prints the digest of the entry",
-        "replacement": {**entry["body"], "file": digest},
-    }
-    shop.enter(tag, [NewEntry("correction", correction)], by=by)
-    return digest
-
-
-def told_as_issued(shop: OpenShop, tag: str, standing: Issue) -> Told:
-    """Gather what an issued report rests on, from the dossier as it stood before its entry.
-
-    Raises
-    ------
-    ConflictError
-        The files that the entry fixed can no longer be made.
-    """
-    from heelstamp.archive import read_json
-    from heelstamp.casework.dossier import entries_of, fold_entries
-    from heelstamp.casework.papers.document import READERS
-
-    seq = shop.subject(tag).state.entered[standing.id].seq
-    previous = read_json(shop.journals.lines(tag)[seq - 1])["previous"]
-    reader = next(one for one in READERS if one == standing.reader)
-
-    def before() -> Told:
-        state = fold_entries(shop, entries_of(shop, tag)[: seq - 1]).state
-        return told_to(replace(shop.subject(tag), state=state), reader)
-
-    told = shop.made_once((f"told to {reader}", tag, previous, shop.shelf()), before)
-    _require_same(told, tag, standing)
-    return told
-
-
-def _require_same(told: Told, tag: str, standing: Issue) -> None:
-    from heelstamp.archive import sha256
-
-    made = {name: sha256(data) for name, data in told.attachments().items()}
-    if made != standing.files:
-        raise ConflictError(
-            "the dossier, its maker's tables or the program changed while the paper was issued",
-            where=f"{tag}, {standing.id}",
-            remedy="Issue it again.",
-        )
-
-
-def issued(shop: OpenShop, tag: str) -> tuple[Issued, ...]:
-    """List the papers that were issued, the newest first."""
-    from heelstamp.casework.papers.issues import issues_of, number_of
-
-    state = shop.subject(tag).state
-    found = []
-    for one in state.of(Issue).values():
-        if one.file is None:
-            continue
-        entered, last = state.entered[one.id], issues_of(state, one.paper, one.reader)[-1]
-        later = None
-        if last.id != one.id:
-            later = number_of(state, last), last.day or state.entered[last.id].at[:10]
-        found.append(
-            Issued(
-                *(one.reader, one.file, entered.at, entered.by, one.paper),
-                version=number_of(state, one),
-                changed=tuple(one.changed),
-                later=later,
-            )
-        )
-    return tuple(reversed(found))
-
-
-def _changed(
-    shop: OpenShop, state: DossierState, reader: Reader, files: Mapping[str, bytes]
-) -> tuple[str, ...]:
-    """What a new version carries otherwise than the last one, by the files of both."""
-    from heelstamp.casework.papers.issues import changes, issues_of
-    from heelstamp.report.attached import attached_files
-
-    earlier = issues_of(state, PAPER, reader)
-    if not earlier or earlier[-1].file is None:
-        return ()
-    return changes(attached_files(shop.files.get(earlier[-1].file), earlier[-1].id), files)
-
-
-def issued_report(shop: OpenShop, tag: str, digest: str, *, report: bool = True) -> bytes:
-    """Return a report that was issued, or with *report* false another paper.
-
-    Raises
-    ------
-    NotFoundError
-        None of this digest was.
-    """
-    if digest not in {one.digest for one in issued(shop, tag) if (one.paper == PAPER) is report}:
-        raise NotFoundError(
-            "no such paper was issued", where=tag, received=digest, remedy="See Reports."
-        )
-    return shop.files.get(digest)
+    return shop.previews.get(key, lambda: typeset_told(told_at(shop, tag, reader), now()[:10]))
 
 
 def computed_words(shop: OpenShop, tag: str) -> dict[str, Statement]:

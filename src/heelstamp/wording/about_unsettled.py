@@ -125,7 +125,8 @@ def turns_over(*, subjects: Sequence[str]) -> Told:
 def lower_words(*, subjects: Sequence[str]) -> str:
     """Of which parts a lower word is printed than was computed, noun phrases."""
     return (
-        "The lower word is printed where another assumption does not bear out the stronger one: "
+        "Words that claim less are printed where another assumption does not bear out the "
+        "stronger ones: "
         f"{listed(list(subjects))}."
     )
 

@@ -8,7 +8,7 @@ from heelstamp.wording.strength import PROBABLY, VERY_PROBABLY, percent
 NOT_SETTLED_ROW = ScaleRow(
     "not settled",
     "No word of probability holds when one assumption is changed within what a shop could have "
-    "got wrong. Where a lower word holds under every such change, that word is printed.",
+    "got wrong. Where words that claim less hold under every such change, those are printed.",
 )
 
 SCALE: tuple[ScaleRow, ...] = (

@@ -25,9 +25,10 @@ from heelstamp.errors import InputError
 from heelstamp.report.check_page import check_page
 from heelstamp.shop.forms import form_at, issue_form, lacking, typeset_form
 from heelstamp.shop.handed_out import Known, check_here
+from heelstamp.shop.issuing import issue, issued, issued_report
 from heelstamp.shop.pack import PUBLIC, make_pack
 from heelstamp.shop.pack import READERS as PACK_READERS
-from heelstamp.shop.reports import issue, issued, issued_report, preview, review_of
+from heelstamp.shop.reports import preview, review_of
 from heelstamp.shop.shop_key import known_keys
 from heelstamp.shop.signing import sign_state
 from heelstamp.web.at_bench import AtBench
