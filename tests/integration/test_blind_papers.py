@@ -191,7 +191,7 @@ def test_a_second_printing_is_the_same_paper(handed_out: tuple[OpenShop, dict]) 
 def test_an_issue_cut_off_before_its_file_was_kept_is_finished(
     bench: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from heelstamp.shop import reports
+    from heelstamp.shop import issuing
 
     shop = shop_of(bench)
     shop.enter(TAG, [*PUBLIC, serial(SERIAL)], by=BY)
@@ -200,10 +200,10 @@ def test_an_issue_cut_off_before_its_file_was_kept_is_finished(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as broken:
-        broken.setattr(reports, "keep_file", killed)
+        broken.setattr(issuing, "keep_file", killed)
         with pytest.raises(KeyboardInterrupt):
             issue(shop, TAG, "buyer", id_="paper-1", by=BY)
-    assert reports.issued(shop, TAG) == ()
+    assert issuing.issued(shop, TAG) == ()
     shop.made = Memo(10)
     digest = issue(shop, TAG, "buyer", id_="paper-1", by=BY)
     assert json.loads(attached(issued_report(shop, TAG, digest))["copy.json"])

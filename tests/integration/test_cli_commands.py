@@ -334,7 +334,7 @@ def test_what_a_paper_carries_can_be_dated_again(
         with pikepdf.open(demo.folder / demo.said["papers"][reader]) as pdf:
             data = pdf.attachments["examination.json"].get_file().read_bytes()
     else:
-        monkeypatch.setattr(reports, "doubts_of", lambda *_: SimpleNamespace(data=dict))
+        monkeypatch.setattr(reports, "doubts_of", lambda *_, **__: SimpleNamespace(data=dict))
         with open_subject("H-0001", demo.shop) as (_, subject):
             data = reports.told_to(subject, reader).attachments()["examination.json"]  # type: ignore[arg-type]
     assert date_again(data) == demo.said["finding"]["completion"]["interval"]["90"]
