@@ -16,8 +16,10 @@ import msgspec
 from heelstamp import __version__
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError, InputError
+from heelstamp.shop.database import is_read_only
 from heelstamp.shop.files import keep_file
-from heelstamp.shop.folder import is_read_only, now, read_settings
+from heelstamp.shop.folder import now
+from heelstamp.shop.settings import read_settings
 from heelstamp.shop.signing import key_of, sign_paper
 from heelstamp.shop.subjects import names_of
 

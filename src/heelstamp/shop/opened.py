@@ -19,9 +19,10 @@ from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import Shop
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.files import kept_id
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, is_shop, now, open_shop
+from heelstamp.shop.folder import now, open_shop
 from heelstamp.shop.jobs import Jobs
 from heelstamp.shop.memo import Memo
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop
 from heelstamp.shop.subjects import (
     ENDINGS,
     Subject,
