@@ -36,21 +36,21 @@ SERIAL = "S10350"
 
 
 @pytest.fixture(scope="module")
-def shop(demo: Demonstration) -> Iterator[OpenShop]:
+def offered(demo: Demonstration) -> Iterator[OpenShop]:
     with OpenShop(demo.shop) as opened_:
         yield opened_
 
 
 @pytest.fixture(scope="module")
-def lifted(shop: OpenShop) -> OpenShop:
+def lifted(offered: OpenShop) -> OpenShop:
     """The shop in which its owner lets the offer pass, with a reason."""
     body = {"id": "let", "event": "override", "lets": "offered", "note": "asked and answered"}
-    shop.enter(TAG, [("sale", body | {"day": "2026-12-01"})], by="the owner")
-    return shop
+    offered.enter(TAG, [("sale", body | {"day": "2026-12-01"})], by="the owner")
+    return offered
 
 
-def test_every_sentence_of_it_is_one_of_the_report_word_for_word(shop: OpenShop) -> None:
-    found = listing_at(shop, TAG)
+def test_every_sentence_of_it_is_one_of_the_report_word_for_word(offered: OpenShop) -> None:
+    found = listing_at(offered, TAG)
     said = {one.text for one in found.document.statements()}
     lines = found.listing.lines()
     assert len(lines) > 20
@@ -63,8 +63,8 @@ def test_every_sentence_of_it_is_one_of_the_report_word_for_word(shop: OpenShop)
     assert {one.picture for one in lines} - {""} <= shown
 
 
-def test_flaws_come_first_and_name_what_was_found_changed(shop: OpenShop) -> None:
-    found = listing_at(shop, TAG)
+def test_flaws_come_first_and_name_what_was_found_changed(offered: OpenShop) -> None:
+    found = listing_at(offered, TAG)
     flaws = [one.text for one in found.listing.flaws]
     assert flaws[0].startswith("The 4th-string tuner is very probably not the first fitted")
     assert any("output jack was fitted first is not determined" in one for one in flaws)
@@ -76,8 +76,8 @@ def test_flaws_come_first_and_name_what_was_found_changed(shop: OpenShop) -> Non
         assert flaws[0] in text
 
 
-def test_a_shorter_text_keeps_its_length_and_says_what_it_leaves_out(shop: OpenShop) -> None:
-    listing = listing_at(shop, TAG).listing
+def test_a_shorter_text_keeps_its_length_and_says_what_it_leaves_out(offered: OpenShop) -> None:
+    listing = listing_at(offered, TAG).listing
     made = {length: text_of(listing, length) for length in LENGTHS}
     assert all(len(made[one]) <= MOST[one] for one in LENGTHS)
     assert len(made["short"]) < len(made["middle"]) < len(made["full"])
@@ -88,8 +88,8 @@ def test_a_shorter_text_keeps_its_length_and_says_what_it_leaves_out(shop: OpenS
     assert "Not all is told" not in made["full"]
 
 
-def test_photographs_begin_with_the_whole_and_then_show_the_flaws(shop: OpenShop) -> None:
-    found = listing_at(shop, TAG)
+def test_photographs_begin_with_the_whole_and_then_show_the_flaws(offered: OpenShop) -> None:
+    found = listing_at(offered, TAG)
     order = [one for one, _ in found.listing.photographs]
     assert order[:2] == list(found.document.cover)
     flaws = list(dict.fromkeys(one.picture for one in found.listing.flaws if one.picture))
@@ -97,16 +97,16 @@ def test_photographs_begin_with_the_whole_and_then_show_the_flaws(shop: OpenShop
     assert sorted(order) == sorted(one.frame for one in found.document.pictures)
 
 
-def test_nothing_of_it_holds_the_number_or_a_phrase_that_is_refused(shop: OpenShop) -> None:
-    found = listing_at(shop, TAG)
+def test_nothing_of_it_holds_the_number_or_a_phrase_that_is_refused(offered: OpenShop) -> None:
+    found = listing_at(offered, TAG)
     for length in LENGTHS:
         text = text_of(found.listing, length)
         assert SERIAL not in text
         assert SERIAL[1:] not in text
         assert not find_banned(text, covered_areas_described=True, screws_and_joints_described=True)
-        against = check_text(shop, TAG, text)
+        against = check_text(offered, TAG, text)
         assert {one.kind for one in against} <= {"left out"}
-    assert not check_text(shop, TAG, text_of(found.listing, "full"))
+    assert not check_text(offered, TAG, text_of(found.listing, "full"))
 
 
 @pytest.mark.parametrize(
@@ -134,19 +134,19 @@ def test_nothing_of_it_holds_the_number_or_a_phrase_that_is_refused(shop: OpenSh
     ],
 )
 def test_own_words_are_held_against_the_report(
-    shop: OpenShop, text: str, kind: str, told: str
+    offered: OpenShop, text: str, kind: str, told: str
 ) -> None:
-    against = [one for one in check_text(shop, TAG, text) if one.kind != "left out"]
+    against = [one for one in check_text(offered, TAG, text) if one.kind != "left out"]
     if not kind:
         assert [one for one in against if one.kind != "figure" or "1.5" not in text] == []
         return
     assert any(one.kind == kind and told.casefold() in one.told.casefold() for one in against)
 
 
-def test_a_flaw_that_own_words_leave_out_is_named(shop: OpenShop) -> None:
-    without = check_text(shop, TAG, "A guitar of 1965.")
+def test_a_flaw_that_own_words_leave_out_is_named(offered: OpenShop) -> None:
+    without = check_text(offered, TAG, "A guitar of 1965.")
     assert any("4th-string tuner" in one.told for one in without if one.kind == "left out")
-    named = check_text(shop, TAG, "A guitar of 1965. The 4th-string tuner is another one.")
+    named = check_text(offered, TAG, "A guitar of 1965. The 4th-string tuner is another one.")
     assert not any("4th-string tuner" in one.told for one in named if one.kind == "left out")
 
 

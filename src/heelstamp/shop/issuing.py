@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import Issue
 from heelstamp.errors import ConflictError, NotFoundError
+from heelstamp.shop.database import is_read_only
 from heelstamp.shop.files import keep_file
-from heelstamp.shop.folder import is_read_only, now
+from heelstamp.shop.folder import now
 from heelstamp.shop.reports import PAPER, Told, told_at, told_to, typeset_told
 from heelstamp.shop.signing import key_of, sign_paper
 

@@ -25,7 +25,6 @@ from heelstamp.casework.listing.composing import (
 )
 from heelstamp.casework.listing.product import product
 from heelstamp.catalogue.sale import SOLD_STATES
-from heelstamp.errors import ConflictError
 from heelstamp.shop.folder import now
 from heelstamp.shop.issuing import issue_made
 from heelstamp.shop.reports import boxes_of, document_at, outgoing, told_at
@@ -74,9 +73,12 @@ class Listed:
 
 def listing_at(shop: OpenShop, tag: str) -> Listed:
     """Compose the listing of a dossier as it stands; nothing is entered."""
+    from heelstamp.casework.sale.blocks import left_open
+
+    state = shop.subject(tag).state
     document = document_at(shop, tag, "buyer")
     listing = listing_of(document, day=now()[:10], offer=offer_of(shop, tag))
-    return Listed(document, listing, tuple(open_blocks(shop, tag)))
+    return Listed(document, listing, tuple(left_open(state, STEP, shop.against)))
 
 
 def offer_of(shop: OpenShop, tag: str) -> Offer:
@@ -92,16 +94,6 @@ def offer_of(shop: OpenShop, tag: str) -> Offer:
     return Offer(str(standing.asked), standing.currency, state)
 
 
-def open_blocks(shop: OpenShop, tag: str) -> list[Block]:
-    """What stands against offering it that nobody let pass, the firmest first."""
-    from heelstamp.casework.sale.blocks import standing_of
-    from heelstamp.shop.sale import sale_blocks
-
-    let = any(lets == STEP for lets, _ in standing_of(shop.subject(tag).state).overrides)
-    found = [one for one in sale_blocks(shop, tag, STEP) if one.firm or not let]
-    return sorted(found, key=lambda one: not one.firm)
-
-
 def check_text(shop: OpenShop, tag: str, text: str) -> tuple[Contradiction, ...]:
     """Hold a text of the shop's own against the report that a buyer would get now."""
     found = listing_at(shop, tag)
@@ -110,41 +102,21 @@ def check_text(shop: OpenShop, tag: str, text: str) -> tuple[Contradiction, ...]
     return contradictions(text, found.document, found.listing, numbers=numbers)
 
 
-def require_open(blocks: tuple[Block, ...], tag: str) -> None:
-    """Refuse to offer while something stands against it.
-
-    Raises
-    ------
-    ConflictError
-        Title, law or clearance is open; says what lifts it.
-    """
-    if not blocks:
-        return
-    more = f" And {len(blocks) - 1} more; see Sale." if len(blocks) > 1 else ""
-    firm = blocks[0].firm
-    owner = "" if firm else " Or the owner of the shop lets it pass, with the reason."
-    raise ConflictError(
-        "it may not be offered yet",
-        where=tag,
-        received=blocks[0].need,
-        remedy=f"{blocks[0].told}{more}{owner}",
-    )
-
-
 def issue_listing(shop: OpenShop, tag: str, *, id_: str, by: str) -> str:
     """Issue the listing, and return the SHA-256 of its bag; the same id issues it once.
 
     Raises
     ------
     ConflictError
-        As `require_open`.
+        Title, law or clearance is open; says what lifts it.
     HeelstampError
         A photograph cannot be read, or a machine refused.
     """
     from heelstamp.archive import canonical_json, read_json
+    from heelstamp.casework.sale.gate import require_open
 
+    require_open(shop.subject(tag).state, STEP, shop.against, where=tag)
     found = listing_at(shop, tag)
-    require_open(found.blocks, tag)
     data = canonical_json(data_of(found.listing))
     return issue_made(
         shop,
