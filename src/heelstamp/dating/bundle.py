@@ -205,9 +205,9 @@ def _drawn(
     nodes = [_Node(evidence, float(log_evidence_many(compiled, [evidence])[0]), draws)]
     for look in before:
         rows, shares, logs = _branches(nodes, look)
-        found = np.concatenate(
-            [log_evidence_many(compiled, one) for one in _blocks(rows)]
-        ).reshape(len(nodes), -1)
+        found = np.concatenate([log_evidence_many(compiled, one) for one in _blocks(rows)]).reshape(
+            len(nodes), -1
+        )
         p = shares * np.exp(found - logs)
         _check_mass(p.sum(axis=1), [look])
         grown = []

@@ -103,7 +103,7 @@ def infer_many(
 def log_evidence_many(
     model: DatingModel | CompiledModel, instruments: Sequence[Evidence] | EvidenceTable
 ) -> Array:
-    """Compute ln P(all observations) of many instruments, (n,): that of ``infer_many``, bit for bit.
+    """Compute ln P(all observations) of many, (n,): that of ``infer_many``, bit for bit.
 
     Half of the work: no way back is gone for marginals.
 

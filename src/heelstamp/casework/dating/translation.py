@@ -344,7 +344,9 @@ class _Translator:
                 first.evidence.append(FeatureSeen(feature_on(row, part), variant))
                 for found, *_ in members[1:]:
                     if not found.evidence:
-                        found.why_not = f"of one lot with {entry_named(first.seen.id)}, counted once"
+                        found.why_not = (
+                            f"of one lot with {entry_named(first.seen.id)}, counted once"
+                        )
 
 
 def told_number(seen: Observation) -> str:
