@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import cache
 from pathlib import Path
 
 import click
@@ -111,6 +112,12 @@ def _root(
     del version
 
 
+@cache
+def _command() -> click.Command:
+    """The commands as the parser sees them; making that takes longer than many a command."""
+    return typer.main.get_command(app)
+
+
 def main() -> None:
     """Run a command; every deliberate error ends as one message and its exit code."""
     as_json = "--json" in sys.argv[1:]
@@ -121,7 +128,7 @@ def main() -> None:
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        code = app(standalone_mode=False)
+        code = _command()(standalone_mode=False)
         sys.stdout.flush()
     except HeelstampError as error:
         if as_json:
