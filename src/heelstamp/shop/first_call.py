@@ -131,7 +131,7 @@ def ask_chronology(shop: OpenShop, id_: str, chronology: str) -> FirstCall:
     if chronology:
         shop.chronology(chronology)
     with shop.writing:
-        call = msgspec.structs.replace(_open(shop, id_), chronology=chronology)
+        call = msgspec.structs.replace(call_open(shop, id_), chronology=chronology)
         _write(shop, call)
     return call
 
@@ -152,7 +152,7 @@ def make_link(shop: OpenShop, id_: str, days: int, at: str) -> str:
     until = until_after(at, days, asked_of()).strftime("%Y-%m-%dT%H:%M:%SZ")
     with shop.writing:
         call = msgspec.structs.replace(
-            _open(shop, id_), link=Let(digest=digest_of_token(token), until=until), device=None
+            call_open(shop, id_), link=Let(digest=digest_of_token(token), until=until), device=None
         )
         _write(shop, call)
     return token
@@ -232,10 +232,10 @@ def take_picture(
     asked = asked_of()
     if slot:
         asked.frame(slot)
-    refuse_full(_open(shop, id_), asked)  # before anything is decoded
+    refuse_full(call_open(shop, id_), asked)  # before anything is decoded
     picture = measured(data, f"{id_}-00", name=name, slot=slot, way=way, at=at)
     with shop.writing:
-        call = _open(shop, id_)
+        call = call_open(shop, id_)
         picture = msgspec.structs.replace(picture, id=next_picture(call))
         grown = with_picture(call, picture, asked)
         if grown is call:
@@ -293,7 +293,7 @@ def take_answers(shop: OpenShop, id_: str, told: Mapping[str, str]) -> FirstCall
     from heelstamp.casework.first_call.record import with_answers
 
     with shop.writing:
-        call = _open(shop, id_)
+        call = call_open(shop, id_)
         call = with_answers(call, told, call_questions(shop, call))
         _write(shop, call)
     return call
@@ -304,13 +304,13 @@ def name_picture(shop: OpenShop, id_: str, picture: str, slot: str) -> None:
     from heelstamp.casework.first_call.record import renamed
 
     with shop.writing:
-        _write(shop, renamed(_open(shop, id_), picture, slot, asked_of()))
+        _write(shop, renamed(call_open(shop, id_), picture, slot, asked_of()))
 
 
 def finish_call(shop: OpenShop, id_: str, at: str) -> None:
     """Note that the owner has sent all; what the device may do ends."""
     with shop.writing:
-        call = msgspec.structs.replace(_open(shop, id_), finished=at, link=None, device=None)
+        call = msgspec.structs.replace(call_open(shop, id_), finished=at, link=None, device=None)
         _write(shop, call)
 
 
@@ -373,7 +373,7 @@ def arrive(
     from heelstamp.shop.new_dossier import known_chronologies
 
     with shop.writing:
-        call = _open(shop, id_)
+        call = call_open(shop, id_)
         chosen = chronology or call.chronology
         instrument = instrument_body(known_chronologies(shop)[0], chronology=chosen, tag=tag)
         questions = call_questions(shop, call)
@@ -417,7 +417,14 @@ def _names(shop: OpenShop) -> list[str]:
     return [one.name for one in folder.iterdir()] if folder.is_dir() else []
 
 
-def _open(shop: OpenShop, id_: str) -> FirstCall:
+def call_open(shop: OpenShop, id_: str) -> FirstCall:
+    """A call that has not become a dossier.
+
+    Raises
+    ------
+    ConflictError
+        It has.
+    """
     call = call_at(shop, id_)
     if call.dossier:
         raise ConflictError(

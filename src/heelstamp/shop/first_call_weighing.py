@@ -69,6 +69,16 @@ def weigh_call(shop: OpenShop | None, call: FirstCall, at: str) -> CallWeighed:
     return CallWeighed(told, questions, age_said(call, months))
 
 
+def message_of(weighed: CallWeighed, *, link: str = "", until: str = "") -> str:
+    """Write the message to the owner: what to leave alone, what is still wanted."""
+    from heelstamp.casework.first_call.message import first_message
+    from heelstamp.reference.first_call import load_first_call
+
+    return first_message(
+        load_first_call(), weighed.questions, weighed.told.frames, link=link, until=until
+    )
+
+
 def narrowing(shop: OpenShop | None, call: FirstCall) -> list[str]:
     """Say which looks would narrow the ranges most; it takes seconds."""
     from heelstamp.casework.first_call.describe import narrowing_said
