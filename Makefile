@@ -4,9 +4,11 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMPS := $(VENV)/stamps
 
-.PHONY: setup demo serve test check bench lock licences sbom audit clean
+.PHONY: setup setup-server demo serve test check bench lock licences sbom audit clean
 
 setup: $(STAMPS)/run  ## a working .venv/bin/heelstamp
+
+setup-server: $(STAMPS)/server  ## the same with what a shop on PostgreSQL needs
 
 demo: setup  ## the main job, end to end, in ./demo-shop
 	@$(BIN)/heelstamp demo --shop demo-shop --fresh

@@ -30,8 +30,8 @@ from heelstamp.casework.ports import KeptRow
 from heelstamp.casework.rack import rack_row, words_of
 from heelstamp.catalogue import Folding
 from heelstamp.shop import create_shop
-from heelstamp.shop.folder import DATABASE_FILE
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.settings import DATABASE_FILE
 from heelstamp.store.engine import sqlite_engine
 from heelstamp.store.tables import dossier, entry
 from results import Result

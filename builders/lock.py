@@ -10,12 +10,14 @@ BUILD = ["hatchling>=1.27", "editables>=0.5"]
 
 
 def main() -> int:
-    """Write one lock per use: run, test, bench (each holds the one before), audit, and uv."""
+    """Write one lock per use: run, server, test, bench (each holds run), audit, and uv."""
     project = tomllib.loads(Path("pyproject.toml").read_text("utf-8"))
     groups = project["dependency-groups"]
     run = [*project["project"]["dependencies"], *BUILD]
+    extras = project["project"]["optional-dependencies"]
     wanted = {
         "run": run,
+        "server": [*run, *extras["postgres"]],
         "test": [*run, *groups["test"]],
         "bench": [*run, *groups["test"], *groups["bench"]],
         "audit": groups["audit"],

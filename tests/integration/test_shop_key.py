@@ -14,9 +14,9 @@ from heelstamp.archive.signed import SignatureFault, read_signature, signed_data
 from heelstamp.errors import ConflictError, InputError, StorageError
 from heelstamp.shop.backup import backup_folder, make_backup, restore_backup
 from heelstamp.shop.carrying import export_dossiers
-from heelstamp.shop.folder import read_settings, write_settings
 from heelstamp.shop.forms import issue_form
 from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.settings import read_settings, write_settings
 from heelstamp.shop.shop_key import (
     PASSPHRASE_FILE,
     key_faults,

@@ -16,7 +16,7 @@ from heelstamp.casework.dossier import append_all, open_dossier
 from heelstamp.casework.ports import CensusRecord, FileRecord
 from heelstamp.casework.sharing import Account, Role
 from heelstamp.shop import create_shop
-from heelstamp.shop.folder import DATABASE_FILE
+from heelstamp.shop.settings import DATABASE_FILE
 from heelstamp.store.engine import sqlite_engine
 from heelstamp.store.soundness import database_faults
 

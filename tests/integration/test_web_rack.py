@@ -18,9 +18,9 @@ from heelstamp.casework.new_entry import NewEntry
 from heelstamp.marks.misread import near_numbers
 from heelstamp.shop import create_shop, now
 from heelstamp.shop.backup import make_backup
-from heelstamp.shop.folder import DATABASE_FILE
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.rack import numbers_near
+from heelstamp.shop.settings import DATABASE_FILE
 from heelstamp.shop.soundness import shop_faults
 
 COUNT = 1000

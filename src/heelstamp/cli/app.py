@@ -23,6 +23,7 @@ from heelstamp.cli import (
     glow,
     jack,
     keeping,
+    moving,
     own_record,
     packing,
     panel,
@@ -81,6 +82,7 @@ app.command("pack")(packing.pack)
 app.add_typer(packing.key_app, name="key")
 app.command("backup")(keeping.backup)
 app.command("restore")(keeping.restore)
+app.command("move")(moving.move)
 app.command("export")(keeping.export)
 app.command("import")(keeping.import_)
 app.command("verify")(checking.verify)

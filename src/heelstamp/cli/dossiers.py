@@ -15,7 +15,7 @@ from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
 from heelstamp.cli.panel import show_panel
 from heelstamp.cli.photos import show_lamp, show_photos
-from heelstamp.errors import HeelstampError, InputError
+from heelstamp.errors import ConflictError, HeelstampError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.photo_care import PhotoCare
@@ -30,6 +30,12 @@ def new(
     shop: Shop = HERE,
     name: Annotated[str, typer.Option(help="Name of the shop, when it is made.")] = "Shop",
     currency: Annotated[str, typer.Option(help="ISO 4217 code, when the shop is made.")] = "USD",
+    database: Annotated[
+        str,
+        typer.Option(
+            help="Address of an empty PostgreSQL database, when the shop is made; else a file."
+        ),
+    ] = "",
     kind: Annotated[str, typer.Option(help="Kind of instrument.")] = "guitar",
     maker: Annotated[str, typer.Option(help="Maker, as presented.")] = "",
     model: Annotated[str, typer.Option(help="Model, as presented.")] = "",
@@ -68,7 +74,18 @@ def new(
         if claimed is not None:
             body["claimed"] = claimed
     made = not is_shop(shop)
-    opened = create_shop(shop, name=name, currency=currency) if made else open_shop(shop)
+    if database and not made:
+        raise ConflictError(
+            "this folder is a shop already",
+            where="new --database",
+            received=str(shop),
+            remedy="Say heelstamp move --to ADDRESS to bring it to another database.",
+        )
+    opened = (
+        create_shop(shop, name=name, currency=currency, database=database)
+        if made
+        else open_shop(shop)
+    )
     with opened:
         if tag is not None:
             from heelstamp.casework.dossier import open_with

@@ -33,14 +33,12 @@ from heelstamp.shop.backup_folder import (
     require_folder,
 )
 from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
-from heelstamp.shop.folder import (
+from heelstamp.shop.folder import now, open_shop, refuse_taken
+from heelstamp.shop.settings import (
     DATABASE_FILE,
     FILES_FOLDER,
     SHOP_FILE,
-    now,
-    open_shop,
     read_settings,
-    refuse_taken,
     write_settings,
 )
 from heelstamp.shop.shop_key import FOLDER as KEY_FOLDER

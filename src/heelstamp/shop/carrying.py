@@ -32,12 +32,11 @@ from heelstamp.shop.bag import (
     text_in,
     writing_bag,
 )
-from heelstamp.shop.folder import (
+from heelstamp.shop.folder import now, open_shop
+from heelstamp.shop.settings import (
     CHRONOLOGIES_FOLDER,
     PARTS_FOLDER,
     SHOP_FILE,
-    now,
-    open_shop,
     read_settings,
     settings_text,
 )

@@ -9,62 +9,29 @@ second.
 
 from __future__ import annotations
 
-import errno
-import json
-import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import msgspec
-
-from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError, StorageError
+from heelstamp.errors import RESTORE, ConflictError, InputError, IntegrityError
+from heelstamp.shop.database import engine_of, refuse_other_record, refuse_used, watch_over
+from heelstamp.shop.settings import (
+    DATABASE_FILE,
+    FILES_FOLDER,
+    PARTS_FOLDER,
+    SHOP_FILE,
+    SHOP_SCHEMA,
+    ShopSettings,
+    is_shop,
+    read_settings,
+    refusals,
+    write_settings,
+)
 
 if TYPE_CHECKING:
-    from sqlalchemy import Engine
-
     from heelstamp.casework.ports import PhotographFacts, Shop
     from heelstamp.store.ledger import Stamp
-
-SHOP_FILE = "shop.toml"
-DATABASE_FILE = "heelstamp.db"
-FILES_FOLDER = "files"
-PARTS_FOLDER = "parts"
-CHRONOLOGIES_FOLDER = "chronologies"
-SHOP_SCHEMA = "heelstamp/shop/1"
-
-
-class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What ``shop.toml`` says.
-
-    Attributes
-    ----------
-    currency
-        ISO 4217 code of three capitals.
-    examiners
-        Roles that may sign entries; empty allows any.
-    database
-        Address of a PostgreSQL database; empty for SQLite in the folder.
-    timezone
-        Where the shop is, as ``Europe/Paris`` of the IANA time zone database, for days on papers;
-        empty takes the machine's own.
-    records
-        Record of competence of each who examines, by role, as papers tell it.
-    time_stamp_authority
-        Address of an authority (RFC 3161) that is asked for a time stamp over each signature of a
-        paper; empty asks none. It learns a digest and the time, nothing of the paper.
-    """
-
-    schema: str
-    name: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=200)]
-    currency: Annotated[str, msgspec.Meta(pattern=r"^[A-Z]{3}$")]
-    examiners: list[str] = []
-    database: str = ""
-    timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
-    records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
-    time_stamp_authority: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
 
 
 def now() -> str:
@@ -72,65 +39,12 @@ def now() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def is_shop(folder: Path) -> bool:
-    """Whether *folder* is a shop."""
-    with _refusals(folder):
-        return (folder / SHOP_FILE).is_file()
-
-
 def is_free(folder: Path) -> bool:
     """Whether a shop can be made in *folder*: it is empty, not there yet, or was cut off."""
     from heelstamp.shop.whole_folder import is_vacant
 
-    with _refusals(folder):
+    with refusals(folder):
         return is_vacant(folder)
-
-
-def read_settings(folder: Path) -> ShopSettings:
-    """Read a shop's ``shop.toml``.
-
-    Raises
-    ------
-    InputError
-        The folder is no shop, or the file cannot be used; names line and field.
-    StorageError
-        The file may not be read.
-    """
-    from heelstamp.catalogue.conversion import convert
-    from heelstamp.documents import decode_text, locate, parse_document
-
-    path = folder / SHOP_FILE
-    with _refusals(folder):
-        if not path.is_file():
-            raise InputError(
-                "this folder is not a shop",
-                where=str(folder),
-                received=_what_instead(folder),
-                remedy="Name a shop's folder, or make one with: heelstamp new --shop FOLDER.",
-            )
-        text = decode_text(path.read_bytes(), SHOP_FILE)
-    data = parse_document(text, SHOP_FILE, "toml")
-    try:
-        settings = convert(data, ShopSettings)
-    except InputError as error:
-        field = error.where.removeprefix("field ").split(".")[0]
-        raise error.at(f"{SHOP_FILE}, line {locate(text, '', None, field)}") from None
-    if settings.schema != SHOP_SCHEMA:
-        raise InputError(
-            "a shop this program does not read",
-            where=f"{SHOP_FILE}, line {locate(text, '', None, 'schema')}",
-            received=settings.schema,
-            remedy=f'It reads schema = "{SHOP_SCHEMA}"; a newer Heelstamp may read this one.',
-        )
-    return settings
-
-
-def _what_instead(folder: Path) -> str:
-    from heelstamp.shop.whole_folder import is_unfinished
-
-    if is_unfinished(folder):
-        return "making or restoring one here was cut off; say it again"
-    return "no shop.toml in it" if folder.is_dir() else "no such folder"
 
 
 def open_shop(folder: Path) -> Shop:
@@ -141,9 +55,10 @@ def open_shop(folder: Path) -> Shop:
     InputError
         The folder is no shop, or ``shop.toml`` cannot be used.
     ConflictError
-        The database was made by a newer Heelstamp.
+        The database was made by a newer Heelstamp, the shop has left it, or the folder holds
+        dossiers beside the database that ``shop.toml`` names.
     IntegrityError
-        The database file is missing or damaged.
+        The database is missing, empty or damaged.
     StorageError
         No permission, no server, or another process holds the database.
     """
@@ -158,6 +73,8 @@ def open_shop(folder: Path) -> Shop:
             received=f"no content of {DATABASE_FILE}",
             remedy=RESTORE,
         )
+    if settings.database:
+        refuse_other_record(folder, settings)
     shop = _joined(folder, settings)
     try:
         note_new(shop, folder)
@@ -178,9 +95,9 @@ def create_shop(
     Raises
     ------
     ConflictError
-        The folder is a shop already, or not empty.
+        The folder is a shop already, or not empty, or the database holds a shop.
     InputError
-        Name or currency cannot be used.
+        Name, currency or address cannot be used.
     StorageError
         No permission, or the disk is full.
     """
@@ -200,8 +117,10 @@ def create_shop(
         raise InputError(
             "a shop's name is plain text", where="shop, field name", received=ascii(settings.name)
         )
-    with _refusals(folder):
+    with refusals(folder):
         refuse_taken(folder)
+        if settings.database:
+            refuse_used(settings)
         with appearing(folder, last=(SHOP_FILE,)) as building:
             (building / FILES_FOLDER).mkdir()
             _joined(building, settings).close()
@@ -228,6 +147,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     try:
         ledger = DatabaseLedger(engine, ledger_stamp)
         journals = DatabaseJournals(engine, ledger, read_only=read_only)
+        watch_over(engine, folder, settings)
     except BaseException:
         engine.dispose()
         raise
@@ -245,25 +165,6 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         documents=DatabaseDocuments(engine, ledger, read_only=read_only),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
-
-
-def engine_of(folder: Path, settings: ShopSettings) -> tuple[Engine, bool]:
-    """Engine on the database of a shop, and whether it can only be read."""
-    from heelstamp.store.engine import postgres_engine, reading_engine, sqlite_engine
-
-    if settings.database:
-        return postgres_engine(settings.database), False
-    database = folder / DATABASE_FILE
-    if is_read_only(folder):
-        return reading_engine(database), True
-    return sqlite_engine(database), False
-
-
-def is_read_only(folder: Path) -> bool:
-    """Whether the shop's folder, or the database in it, cannot be written by this user."""
-    database = folder / DATABASE_FILE
-    writable = os.access(folder, os.W_OK)
-    return not (writable and (not database.exists() or os.access(database, os.W_OK)))
 
 
 def ledger_stamp() -> Stamp:
@@ -313,39 +214,3 @@ def refuse_taken(folder: Path) -> None:
             received="a folder with other things in it" if folder.is_dir() else "a file",
             remedy="Name an empty folder, or one that does not exist yet.",
         )
-
-
-def write_settings(path: Path, settings: ShopSettings) -> None:
-    """Write a ``shop.toml`` in a folder that nobody reads yet."""
-    path.write_bytes(settings_text(settings))
-
-
-def settings_text(settings: ShopSettings) -> bytes:
-    """The text of a ``shop.toml``."""
-    plain = msgspec.to_builtins(settings)
-    lines = [f"{key} = {_toml(plain[key])}" for key in plain if plain[key]]
-    return ("\n".join(lines) + "\n").encode()
-
-
-def _toml(value: object) -> str:
-    """A text, a list of texts or a table of texts as TOML writes it."""
-    if isinstance(value, dict):
-        pairs = (f"{_toml(name)} = {_toml(one)}" for name, one in value.items())
-        return f"{{ {', '.join(pairs)} }}"
-    return json.dumps(value, ensure_ascii=False)
-
-
-@contextmanager
-def _refusals(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        if error.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
-            what, remedy = "no permission", "Give this user permission, or name another folder."
-        elif error.errno in {errno.ENOSPC, errno.EDQUOT}:
-            what, remedy = "the disk is full", "Free some space, then repeat."
-        else:
-            what, remedy = "the folder cannot be used", "Check its name and its disk."
-        raise StorageError(
-            what, where=str(folder), received=error.strerror or error, remedy=remedy
-        ) from error

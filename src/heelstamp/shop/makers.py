@@ -22,8 +22,9 @@ from heelstamp.reference.chronology_files import (
     read_chronology_file,
 )
 from heelstamp.shop.files import make_folder, read_file, write_whole
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, now
+from heelstamp.shop.folder import now
 from heelstamp.shop.noted_documents import write_document
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER
 
 if TYPE_CHECKING:
     from heelstamp.chronology import Chronology

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.demonstration import DEMO_TAG
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, now
+from heelstamp.shop.folder import now
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, PARTS_FOLDER
 
 if TYPE_CHECKING:
     from heelstamp.casework.opening import Known

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
 from heelstamp.catalogue import PictureBox
-from heelstamp.shop.folder import now, read_settings
+from heelstamp.shop.folder import now
 from heelstamp.shop.own_record import record_of
+from heelstamp.shop.settings import read_settings
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
 if TYPE_CHECKING:

@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.folder import DATABASE_FILE, ledger_stamp, open_shop, read_settings
+from heelstamp.shop.database import watch_over
+from heelstamp.shop.folder import ledger_stamp, open_shop
+from heelstamp.shop.settings import DATABASE_FILE, read_settings
 
 if TYPE_CHECKING:
     from heelstamp.casework.sharing import Account, Offer, Passwords, Role, Session
@@ -71,10 +73,12 @@ def open_accounts(folder: Path) -> DatabaseAccounts:
         else sqlite_engine(folder / DATABASE_FILE)
     )
     try:
-        return DatabaseAccounts(engine, DatabaseLedger(engine, ledger_stamp))
+        accounts = DatabaseAccounts(engine, DatabaseLedger(engine, ledger_stamp))
+        watch_over(engine, folder, settings)
     except BaseException:
         engine.dispose()
         raise
+    return accounts
 
 
 def require_owner(accounts: DatabaseAccounts) -> None:

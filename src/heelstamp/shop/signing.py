@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import StorageError
-from heelstamp.shop.folder import read_settings
+from heelstamp.shop.settings import read_settings
 
 if TYPE_CHECKING:
     from heelstamp.archive.signed import Signature

@@ -18,7 +18,9 @@ from typing import TYPE_CHECKING
 from heelstamp.errors import HeelstampError, IntegrityError
 from heelstamp.shop.backup import last_backup
 from heelstamp.shop.backup_folder import BackupFolder, KeptEnd
-from heelstamp.shop.folder import DATABASE_FILE, FILES_FOLDER, engine_of, open_shop, read_settings
+from heelstamp.shop.database import engine_of
+from heelstamp.shop.folder import open_shop
+from heelstamp.shop.settings import DATABASE_FILE, FILES_FOLDER, read_settings
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine

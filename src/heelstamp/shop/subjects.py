@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.shop.files import read_file
-from heelstamp.shop.folder import CHRONOLOGIES_FOLDER, PARTS_FOLDER, is_shop
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, PARTS_FOLDER, is_shop
 
 if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding

@@ -74,29 +74,43 @@ def copy_tables(source: Engine, target: Engine) -> None:
     StorageError
         A machine refused; nothing was written.
     """
+    with (
+        refusals("the copy of the tables"),
+        source.connect().execution_options(**reading_options(source)) as reading,
+        target.begin() as writing,
+    ):
+        copy_rows(reading, writing)
+
+
+def reading_options(source: Engine) -> dict[str, Any]:
+    """Options of a connection that sees one state of *source*, and reads it in pieces."""
     options: dict[str, Any] = {"reading": True}
     if source.dialect.name == "postgresql":
         options |= {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
         options["stream_results"] = True
-    with (
-        refusals("the copy of the tables"),
-        source.connect().execution_options(**options) as reading,
-        target.begin() as writing,
-    ):
-        for table in metadata.sorted_tables:
-            if writing.scalar(select(func.count()).select_from(table)):
-                raise ConflictError(
-                    "the database holds rows already",
-                    where=table.name,
-                    remedy="Name an empty database.",
-                )
-        for table in metadata.sorted_tables:
-            order = list(table.primary_key.columns)
-            for rows in (
-                reading.execute(select(table).order_by(*order)).mappings().partitions(AT_ONCE)
-            ):
-                writing.execute(insert(table), [dict(row) for row in rows])
-        _go_on_numbering(writing)
+    return options
+
+
+def copy_rows(reading: Connection, writing: Connection) -> None:
+    """Copy every row that *reading* sees, in the transaction of *writing*.
+
+    Raises
+    ------
+    ConflictError
+        The target holds rows already.
+    """
+    for table in metadata.sorted_tables:
+        if writing.scalar(select(func.count()).select_from(table)):
+            raise ConflictError(
+                "the database holds rows already",
+                where=table.name,
+                remedy="Name an empty database.",
+            )
+    for table in metadata.sorted_tables:
+        order = list(table.primary_key.columns)
+        for rows in reading.execute(select(table).order_by(*order)).mappings().partitions(AT_ONCE):
+            writing.execute(insert(table), [dict(row) for row in rows])
+    _go_on_numbering(writing)
 
 
 def _go_on_numbering(connection: Connection) -> None:

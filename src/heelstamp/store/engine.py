@@ -112,7 +112,7 @@ def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
     Raises
     ------
     InputError
-        The address is not one of a PostgreSQL database.
+        The address is not one of a PostgreSQL database, or the driver is not installed.
     """
     try:
         url = make_url(address)
@@ -125,11 +125,18 @@ def postgres_engine(address: str, *, wait_s: float = WAIT_S) -> Engine:
             remedy="Write it as postgresql://user@host/database.",
         )
     options = f"-c lock_timeout={int(wait_s * 1000)} -c timezone=UTC"
-    return create_engine(
-        url.set(drivername="postgresql+psycopg"),
-        connect_args={"connect_timeout": max(2, int(wait_s)), "options": options},
-        hide_parameters=True,
-    )
+    try:
+        return create_engine(
+            url.set(drivername="postgresql+psycopg"),
+            connect_args={"connect_timeout": max(2, int(wait_s)), "options": options},
+            hide_parameters=True,
+        )
+    except ImportError as error:
+        raise InputError(
+            "a shop on PostgreSQL needs the package psycopg, which is not installed",
+            received=error,
+            remedy="Say make setup-server, or pip install 'heelstamp[postgres]'.",
+        ) from None
 
 
 def place_of(engine: Engine) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, text
+from sqlalchemy import Connection, Engine, column, select, table, text
 
 from heelstamp.errors import ConflictError
 from heelstamp.store.copying import copy_sqlite
@@ -20,6 +20,12 @@ from heelstamp.store.refusals import refusals
 
 NEWEST = "0008"
 """Newest revision in ``migrations/versions``."""
+
+VERSION = table("alembic_version", column("version_num"))
+"""Where Alembic keeps the revision."""
+
+MOVED = "moved"
+"""Stands for the revision of a database that its shop has left."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 _LOCK = 0x6865656C  # any fixed number: PostgreSQL's advisory lock for two that open a shop at once
@@ -30,7 +36,7 @@ def version_of(engine: Engine) -> str | None:
     with engine.connect().execution_options(reading=True) as connection:
         if not engine.dialect.has_table(connection, "alembic_version"):
             return None
-        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        found = connection.scalar(select(VERSION.c.version_num))
         return None if found is None else str(found)
 
 
@@ -40,7 +46,7 @@ def bring_up_to_date(engine: Engine) -> bool:
     Raises
     ------
     ConflictError
-        The database was made by a newer Heelstamp.
+        The database was made by a newer Heelstamp, or its shop has left it.
     StorageError
         The machine refused.
     """
@@ -49,6 +55,7 @@ def bring_up_to_date(engine: Engine) -> bool:
         version = version_of(engine)
         if version == NEWEST:
             return False
+        _refuse_left(version, place)
         _migrate(engine, version, place)
     return True
 
@@ -70,6 +77,15 @@ def require_newest(engine: Engine) -> None:
             where=place,
             received=f"schema {version}, this program reads {NEWEST}",
             remedy="Copy the whole folder to a place you may write, and open it there.",
+        )
+
+
+def _refuse_left(version: str | None, place: str) -> None:
+    if version == MOVED:
+        raise ConflictError(
+            "the shop has left this database; its rows stay as they were then",
+            where=place,
+            remedy="Open the shop where it is now, and give a move another, empty database.",
         )
 
 
