@@ -113,28 +113,28 @@ def tell_call(
 ) -> CallTold:
     """Say what a call comes down to."""
     frames = frames_of(call, asked)
-    said = [about.NOTHING_SEEN, frames_said(frames)]
+    said = [about.nothing_seen.say(), frames_said(frames)]
     if without := unnamed(call, asked):
-        said.append(about.unnamed_told(len(without)))
-    said += [about.same_picture(name) for name in sent_twice(call)]
+        said.append(about.unnamed_told.say(count=len(without)))
+    said += [about.same_picture.say(name=name) for name in sent_twice(call)]
     if months is None:
-        said.append(about.no_maker())
+        said.append(about.no_maker.say())
     else:
         said += _months_said(months, asked, questions)
         if price.low is not None and price.high is not None:
-            said.append(about.price_told(str(price.low), str(price.high)))
+            said.append(about.price_told.say(low=str(price.low), high=str(price.high)))
         else:
-            said.append(about.no_price(price.refused))
+            said.append(about.no_price.say(why=price.refused))
     return CallTold(call, frames, months, price, tuple(said))
 
 
 def frames_said(frames: Sequence[FrameSent]) -> str:
     """Say how many frames can be used, and which are wanted."""
-    return about.frames_told(
-        sum(one.done for one in frames),
-        len(frames),
-        [one.asked.label for one in frames if one.pictures and not one.done],
-        [one.asked.label for one in frames if not one.pictures],
+    return about.frames_told.say(
+        usable=sum(one.done for one in frames),
+        asked=len(frames),
+        again=[one.asked.label for one in frames if one.pictures and not one.done],
+        missing=[one.asked.label for one in frames if not one.pictures],
     )
 
 
@@ -143,17 +143,22 @@ def _months_said(months: Months, asked: Asked, questions: Sequence[Question]) ->
     if months.bears:
         ends = [name_month(one) for one in (months.range_90.first, months.range_90.last)]
         said = [
-            about.months_told(ends[0], ends[1], name_month(months.middle)),
-            about.strength_told(asked.as_told.serial, asked.as_told.feature),
+            about.months_told.say(first=ends[0], last=ends[1], middle=name_month(months.middle)),
+            about.strength_told.say(serial=asked.as_told.serial, feature=asked.as_told.feature),
         ]
         if months.outside >= 0.01:
-            said.append(about.outside_told(months.outside))
+            said.append(about.outside_told.say(share=months.outside))
     else:
         before = months.before_90
-        said = [about.months_unknown(name_month(before.first), name_month(before.last))]
-    said += [about.at_odds(labels.get(one.key, one.key), one.text) for one in months.at_odds]
+        said = [
+            about.months_unknown.say(first=name_month(before.first), last=name_month(before.last))
+        ]
     said += [
-        about.not_counted(labels.get(one.key, one.key), one.text, one.why_not)
+        about.at_odds.say(label=labels.get(one.key, one.key), text=one.text)
+        for one in months.at_odds
+    ]
+    said += [
+        about.not_counted.say(label=labels.get(one.key, one.key), text=one.text, why=one.why_not)
         for one in months.told
         if one.ratio is None
     ]
@@ -166,9 +171,11 @@ def age_said(call: FirstCall, months: Months | None) -> str:
     if not text or months is None:
         return ""
     if months.claimed is None:
-        return about.age_told(text, within=None)
+        return about.age_told.say(text=text, within=None)
     claimed, found = months.claimed.about, months.range_90
-    return about.age_told(text, within=claimed.first <= found.last and found.first <= claimed.last)
+    return about.age_told.say(
+        text=text, within=claimed.first <= found.last and found.first <= claimed.last
+    )
 
 
 def narrowing_said(options: Sequence[Option], unit: str) -> list[str]:
@@ -180,10 +187,11 @@ def narrowing_said(options: Sequence[Option], unit: str) -> list[str]:
     ]
     rows.sort(key=lambda one: one.gain.months[1])
     return [
-        about.narrows(
-            one.name,
-            *one.gain.months,
-            "" if not one.gain.money else f"{one.gain.money:,.0f} {unit}",
+        about.narrows.say(
+            name=one.name,
+            months_now=one.gain.months[0],
+            months_then=one.gain.months[1],
+            money="" if not one.gain.money else f"{one.gain.money:,.0f} {unit}",
         )
         for one in rows[:MOST_NARROWING]
     ]
