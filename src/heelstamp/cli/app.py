@@ -15,6 +15,7 @@ from heelstamp.cli import (
     census,
     checking,
     condition,
+    counter,
     crackle,
     demonstration,
     dossiers,
@@ -69,6 +70,8 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(counter.enquiry_app, name="enquiry")
+app.add_typer(counter.persons_app, name="persons")
 app.command("due")(due.due)
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)
