@@ -48,7 +48,7 @@ def triage(
 
     Example: heelstamp triage reply.eml --as sallowby-wherry
     """
-    from heelstamp.shop.shop_file import is_shop
+    from heelstamp.shop import is_shop
     from heelstamp.shop.opened import OpenShop
 
     inside = bool(call or keep or came_in or source.startswith(CALL))
