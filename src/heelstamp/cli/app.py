@@ -38,6 +38,7 @@ from heelstamp.cli import (
     setting_up,
     spreadsheets,
     stringing,
+    triage,
     work_plan,
 )
 from heelstamp.cli.exits import Exit, exit_for
@@ -57,6 +58,7 @@ app = typer.Typer(
 )
 app.command("demo")(demonstration.demo)
 app.command("new")(dossiers.new)
+app.command("triage")(triage.triage)
 app.command("add")(dossiers.add)
 app.command("show")(dossiers.show)
 app.command("read")(examining.read)

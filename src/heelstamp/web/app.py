@@ -38,6 +38,7 @@ from heelstamp.web.screens import (
     due,
     enquiries,
     findings,
+    first_calls,
     first_look,
     first_run,
     instrument,
@@ -51,6 +52,7 @@ from heelstamp.web.screens import (
     next_look,
     offline,
     own_record,
+    owner_sends,
     pairing,
     persons,
     photographs,
@@ -117,10 +119,11 @@ SCREENS = (
     spreadsheet,
     makers,
     learning,
+    first_calls,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
-SHARED_SCREENS = (accounts, pairing)
+SHARED_SCREENS = (accounts, pairing, owner_sends)
 """Screens that there are only where the shop's network is let in."""
 
 
