@@ -8,11 +8,11 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 from typer.testing import CliRunner
 
+from fakes.sales import AT, BY, TERMS, clear_it, enter, sign_it, sold, step
 from fakes.web_shop import TAG, bench_of, flat, make_shop
 from heelstamp.casework.appraisal.agreed import SOLD, agreed_price
 from heelstamp.casework.appraisal.entering import said_last
@@ -26,11 +26,6 @@ from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.agreement import agreement_view, keep_form, sign
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.sale import keep_owner, sale_blocks, sale_view, shop_accounts, take_step
-from heelstamp.shop.terms import terms_here
-
-TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
-AT = "2026-03-{:02d}T12:00:00Z"
-BY = "examiner A"
 
 
 @pytest.fixture
@@ -39,41 +34,6 @@ def shop(tmp_path: Path) -> Iterator[OpenShop]:
     shutil.copy(TERMS, folder / "consignment.toml")
     with OpenShop(folder) as opened:
         yield opened
-
-
-def enter(shop: OpenShop, kind: str, **body: Any) -> None:
-    number = shop.subject(TAG).state.length
-    append(shop, TAG, kind, {"id": f"e{number}", **body}, at=AT.format(2), by=BY)
-
-
-def clear_it(shop: OpenShop) -> None:
-    enter(shop, "custody", event="received", giver="a consignor", receiver="examiner A")
-    enter(shop, "title_search", register="the police list", hit=False, day="2026-03-02")
-    enter(shop, "materials_looked", found="none", reason="looked at")
-    enter(shop, "owner", role="a consignor", signed="2026-03-02")
-    sign_it(shop)
-
-
-def sign_it(shop: OpenShop) -> None:
-    stamp = EntryStamp(f"s{shop.subject(TAG).state.length}", "", AT.format(2))
-    base = terms_here(shop, TAG).digest
-    sign(shop, TAG, stamp, role="a consignor", day="2026-03-02", base=base, by=BY)
-
-
-def step(shop: OpenShop, event: str, day: int, by: str = BY, **told: str) -> None:
-    number = shop.subject(TAG).state.length
-    stamp = EntryStamp(told.pop("id", f"v{number}"), "", AT.format(day))
-    take_step(shop, TAG, stamp, event, {"day": f"2026-03-{day:02d}", **told}, by=by)
-
-
-def sold(shop: OpenShop) -> None:
-    clear_it(shop)
-    for event, day in (("examined", 2), ("cleared", 2), ("offered", 3)):
-        step(shop, event, day)
-    step(shop, "agreed", 4, party="buyer B", amount="9,100")
-    step(shop, "payment", 4, of="balance", means="transfer", amount="9100", id="p1")
-    step(shop, "funds cleared", 6, names="p1")
-    step(shop, "paid", 6)
 
 
 def test_every_block_names_what_lifts_it_and_goes_when_that_is_done(shop: OpenShop) -> None:
@@ -153,6 +113,22 @@ def test_sums_follow_the_terms_and_the_account_ends_at_nought(shop: OpenShop) ->
     assert (part.before, part.earned, part.held) == ("9100.00", "1987.00", "7113.00")
 
 
+def test_a_deposit_given_back_before_the_price_was_paid_lowers_nothing(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event, day in (("examined", 2), ("cleared", 2), ("offered", 3)):
+        step(shop, event, day)
+    step(shop, "agreed", 4, party="buyer B", amount="9,100")
+    step(shop, "payment", 4, of="deposit", means="cash", amount="1000")
+    step(shop, "refund", 5, amount="1000")
+    step(shop, "payment", 5, of="balance", means="cash", amount="9100")
+    step(shop, "paid", 6)
+    enter(shop, "custody", event="to buyer", giver="shop", receiver="buyer B")
+    step(shop, "handed over", 7)
+    step(shop, "window opened", 7)
+    step(shop, "final", 22)
+    assert str(sale_view(shop, TAG, "2026-03-22").standing.due) == "7113.00"
+
+
 def test_no_price_paid_is_entered_past_the_sale_whatever_way_it_comes(shop: OpenShop) -> None:
     clear_it(shop)
     paid = {"of": "sold", "amount": "9100", "currency": "USD", "reason": "a handshake"}
@@ -209,6 +185,55 @@ def test_an_offer_waits_for_the_signature_under_the_terms_that_hold(shop: OpenSh
     sign_it(shop)
     step(shop, "offered", 3)
     assert str(sale_view(shop, TAG, "2026-03-03").standing.asked) == "9500.00"
+
+
+def test_an_entry_sent_straight_waits_for_terms_like_the_page(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared"):
+        step(shop, event, 2)
+    view = agreement_view(shop, TAG)
+    form = replace(view.form, single={**view.form.single, "start": "9,500"})
+    keep_form(shop, TAG, form, base=view.held.digest, whole_shop=False, id_="w-new", by=BY)
+    offer = {"event": "offered", "day": "2026-03-02", "amount": "9500", "currency": "USD"}
+    with pytest.raises(ConflictError, match="Nobody signed the terms that hold"):
+        enter(shop, "sale", **offer)
+    sign_it(shop)
+    enter(shop, "sale", **offer)
+    for path in (shop.folder / "terms").iterdir():
+        path.unlink()
+    (shop.folder / "consignment.toml").unlink()
+    agreed = {"event": "agreed", "party": "buyer B", "amount": "9100", "currency": "USD"}
+    with pytest.raises(ConflictError, match="No terms of consignment"):
+        enter(shop, "sale", day="2026-03-02", **agreed)
+
+
+def test_a_correction_makes_no_step_that_would_be_refused(shop: OpenShop) -> None:
+    clear_it(shop)
+    step(shop, "examined", 2, id="s-1")
+    enter(shop, "title_search", register="The police list", hit=True, result="stolen 1999")
+    withdrawn = {"id": "w", "event": "withdrawn", "day": "2026-03-02"}
+    append(shop, TAG, "sale", withdrawn, at=AT.format(2), by=BY)
+    new = {"id": "w", "event": "cleared", "day": "2026-03-02"}
+    trick = {"id": "c9", "corrects": "w", "reason": "a slip", "replacement": new}
+    with pytest.raises(ConflictError, match="police and take legal advice first"):
+        append(shop, TAG, "correction", trick, at=AT.format(2), by=BY)
+
+
+def test_an_examiner_changes_no_step_of_the_owner(shop: OpenShop) -> None:
+    sold(shop)
+    step(shop, "refund", 7, amount="100", id="back")
+    more = {"id": "back", "event": "refund", "day": "2026-03-07", "amount": "90"}
+    change = {
+        "id": "c1",
+        "corrects": "back",
+        "reason": "so",
+        "replacement": more | {"currency": "USD"},
+    }
+    examiner = Hand(BY, Role.EXAMINER)
+    with pytest.raises(NotPermittedError, match="only the owner"):
+        append(shop, TAG, "correction", change, at=AT.format(8), by=examiner)
+    append(shop, TAG, "correction", change, at=AT.format(8), by=BY)
+    assert str(sale_view(shop, TAG, "2026-03-08").standing.refunded) == "90"
 
 
 def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None:

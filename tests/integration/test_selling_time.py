@@ -13,6 +13,7 @@ import pytest
 from typer.testing import CliRunner
 
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, make_shop
+from heelstamp.archive import sha256
 from heelstamp.casework.dossier import append_all, open_with
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.sale.listings import offers_of
@@ -26,6 +27,16 @@ READY: list[NewEntry] = [
     NewEntry("title_search", {"id": "t", "register": "a list", "hit": False, "day": "2026-01-01"}),
     NewEntry("materials_looked", {"id": "m", "found": "none", "reason": "looked"}),
     NewEntry("owner", {"id": "o", "role": "a consignor", "signed": "2026-01-01"}),
+    NewEntry(
+        "agreement",
+        {
+            "id": "g",
+            "role": "a consignor",
+            "terms": sha256(TERMS.read_bytes()),
+            "how": "on paper",
+            "day": "2026-01-01",
+        },
+    ),
 ]
 
 

@@ -82,7 +82,7 @@ def open_with(shop: Shop, entries: Sequence[NewEntry], *, at: str, by: str) -> D
     lines, _ = _sealed(shop, folding, entries, seq=0, previous=None, at=at, by=by)
     if isinstance(by, Hand):
         require_rights(by, None, folding.state)
-    require_sale(by, None, folding.state)
+    require_sale(by, None, folding.state, shop.against)
     shop.journals.append(instrument.tag, lines, None)
     return folding.state
 
@@ -150,7 +150,7 @@ def append_all(
             state = folding.state
             if isinstance(by, Hand):
                 require_rights(by, stands, state)
-            require_sale(by, stands, state)
+            require_sale(by, stands, state, shop.against)
         try:
             shop.journals.append(tag, lines, head.digest)
         except WrittenBetweenError:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Protocol, Self
 
 from heelstamp.casework.folds import Folds
+from heelstamp.casework.sale.blocks import ShopsBlocks, nothing_more
 from heelstamp.catalogue import PartsTree
 from heelstamp.errors import ConflictError
 
@@ -394,6 +395,8 @@ class Shop:
         elsewhere, never foreseen.
     folds
         Dossiers as they were folded last.
+    against
+        What the shop's lists, tables and terms hold against a step of a sale.
     """
 
     name: str
@@ -409,6 +412,7 @@ class Shop:
     documents: DocumentStore
     draw_seed: Callable[[], bytes]
     folds: Folds = field(default_factory=Folds, kw_only=True)
+    against: ShopsBlocks = field(default=nothing_more, kw_only=True)
 
     def close(self) -> None:
         """Let go of everything held open."""

@@ -141,6 +141,10 @@ for _name, _help in (
     ("work", "Treatment and setup sheet."),
     ("screws", "Screw sheet, by opening and number."),
     ("labels", "Labels with codes: a sheet, or one to a page."),
+    ("invoice", "Invoice for the buyer: price agreed, what was paid, what is left."),
+    ("money", "Receipt for the buyer's money, with the day on which funds cleared."),
+    ("refund", "Refund slip: what was given back, what stays."),
+    ("settlement", "Settlement for the consignor of a sale that is final, to the cent."),
 ):
     _add(_name, _help)
 

@@ -75,12 +75,16 @@ class LearnedChange:
         P(centre, width | census), (centres, widths).
     transition
         The averaged curve.
+    within_step
+        Variance of the centre within a step of the grid, in months squared; 0 where the posterior
+        is much wider than a step.
     """
 
     centres: Array
     widths: Array
     posterior: Array
     transition: LearnedTransition
+    within_step: float = 0.0
 
     @property
     def centre_mean(self) -> float:
@@ -91,7 +95,7 @@ class LearnedChange:
     def centre_sd(self) -> float:
         """Posterior standard deviation of the centre, in months."""
         away = (self.centres - self.centre_mean) ** 2
-        return float(np.sqrt(self.posterior.sum(axis=1) @ away))
+        return float(np.sqrt(self.posterior.sum(axis=1) @ away + self.within_step))
 
     @property
     def centre_90(self) -> tuple[float, float]:
@@ -150,15 +154,18 @@ class CurveGrid:
         Completion months.
     curves
         s(t) for every centre and width, (centres x widths, months).
+    step
+        Months between centres.
     prior
         Weight of each: flat in the centre and in the logarithm of the width, of which the first
         and last stand for half a step (trapezoidal rule).
     """
 
-    def __init__(self, grid: MonthGrid, span: Period) -> None:
+    def __init__(self, grid: MonthGrid, span: Period, step: float = CENTRE_STEP) -> None:
         self.first = grid.first
+        self.step = step
         self.months: Array = np.arange(grid.first, grid.last + 1, dtype=np.float64)
-        self.points: Array = np.arange(span.first, span.last + 1, CENTRE_STEP, dtype=np.float64)
+        self.points: Array = np.arange(span.first, span.last + 1, step, dtype=np.float64)
         away = self.months[None, None, :] - self.points[:, None, None]
         curves = logistic(away / WIDTHS[None, :, None])
         self.curves: Array = curves.reshape(-1, curves.shape[-1])
@@ -212,7 +219,23 @@ def learn_changes(grid: CurveGrid, feature: Feature, looks: Looks) -> tuple[Lear
 
 def _posterior(looks: Looks, grid: CurveGrid, present: Sequence[Array], place: int) -> Array:
     """P(curve | looks) of the change-over at *place*; looks at earlier variants are silent."""
-    log = np.log(grid.prior)
+    log = add_looks(np.log(grid.prior), looks, grid, present, place)
+    posterior = np.exp(log - log.max())
+    return np.asarray(posterior / posterior.sum(), dtype=np.float64)
+
+
+def add_looks(
+    log: Array, looks: Looks, grid: CurveGrid, present: Sequence[Array], place: int
+) -> Array:
+    """Add to *log* what each look says of every curve of the change-over at *place*.
+
+    Parameters
+    ----------
+    log
+        One number a curve, (centres x widths,); it is changed in place and given back.
+    present
+        Curves of all change-overs of the feature, (months,) each; that at *place* is not used.
+    """
     for variant in range(place, len(present) + 1):
         known = np.ones(len(grid.months))
         for other, curve in enumerate(present[: variant + 1]):
@@ -223,8 +246,7 @@ def _posterior(looks: Looks, grid: CurveGrid, present: Sequence[Array], place: i
             gone = left @ grid.curves.T
             share = gone if variant > place else left.sum(axis=1)[:, None] - gone
             log += np.log(looks.fixed[rows, None] + looks.moved[rows, None] * share).sum(axis=0)
-    posterior = np.exp(log - log.max())
-    return np.asarray(posterior / posterior.sum(), dtype=np.float64)
+    return log
 
 
 def _chunks(chosen: npt.NDArray[np.bool_], size: int) -> Iterator[Index]:

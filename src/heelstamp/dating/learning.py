@@ -25,6 +25,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from heelstamp.dating.change_quadrature import (
+    CENTRE_STEP,
     CurveGrid,
     LearnedChange,
     LearnedPassing,
@@ -88,6 +89,7 @@ def learn_features(
     *,
     sweeps: int = SWEEPS,
     least: int = LEAST_LOOKS,
+    step: float = CENTRE_STEP,
 ) -> tuple[LearnedFeature, ...]:
     """Learn the change-overs of *groups* from a census.
 
@@ -101,6 +103,8 @@ def learn_features(
         See the module head.
     least
         Groups seen fewer times are not learned and do not come back.
+    step
+        Months between the centres that are tried.
 
     Returns
     -------
@@ -110,7 +114,7 @@ def learn_features(
     teachable = [one for one in groups if _looks(census, one) >= least]
     names = [name for group in teachable for name in group.names]
     learned: dict[FeatureGroup, LearnedFeature] = {}
-    grid = CurveGrid(model.completion, span)
+    grid = CurveGrid(model.completion, span, step)
     present = with_curves(model, {name: grid.unknown(_feature(model, name)) for name in names})
     for sweep in range(sweeps):
         compiled = CompiledModel(present)

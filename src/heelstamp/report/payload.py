@@ -32,6 +32,8 @@ _READER_LINES = {
     "insurer": "An insurer's copy",
     "shop": "The shop's copy",
 }
+KEY_MM, SHEET_MM = (122.0, 91.0), (51.33, 38.0)
+"""Width and height of the places of large pictures and of the contact sheet, as in the template."""
 HELD_BACK = (
     "The shop may keep further photographs, to compare the instrument with them on a return."
 )
@@ -48,6 +50,7 @@ def payload(document: ReportDocument) -> dict[str, object]:
     """The values the template reads; strings only where a page shows text."""
     plain: dict[str, object] = msgspec.to_builtins(document)
     pictures = {one.frame: _picture(index, one) for index, one in enumerate(document.pictures)}
+    shown = {one.frame: one for one in document.pictures}
     drawn = document.kind in geometry.BUILDS and bool(document.parts)
     plain.update(
         kicker="Examination report",
@@ -100,10 +103,9 @@ def payload(document: ReportDocument) -> dict[str, object]:
         keys=[
             {
                 **pictures[one.frame],
+                "bar": _bar(shown[one.frame], *KEY_MM),
                 "heading": one.heading,
                 "texts": list(dict.fromkeys(said.text for said in one.statements)),
-                "bar_mm": one.bar_mm,
-                "bar_share": one.bar_share,
             }
             for one in document.keys
             if one.frame in pictures
@@ -138,8 +140,16 @@ def _picture(index: int, one: Picture) -> dict[str, object]:
         "alt": one.alt,
         "frame": one.frame,
         "caption": one.caption + (" (simulated)" if one.simulated else ""),
+        "scale": one.close or one.bar_mm > 0,
+        "bar": _bar(one, *SHEET_MM),
         "short": one.caption.split(", ")[-1].split(" (")[0],
     }
+
+
+def _bar(one: Picture, width_mm: float, height_mm: float) -> dict[str, float]:
+    """A bar under a picture fitted into a place of the page: what it stands for, how long it is."""
+    printed = min(width_mm, height_mm * one.aspect)
+    return {"mm": one.bar_mm, "length": printed * one.bar_share}
 
 
 def _part(row: PartRow, document: ReportDocument) -> dict[str, object]:

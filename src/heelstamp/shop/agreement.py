@@ -127,7 +127,8 @@ def sign(
         There are none, nothing was drawn, or the picture cannot be read.
     """
     from heelstamp.casework.appraisal.agreement import read_strokes
-    from heelstamp.shop.files import keep_file
+    from heelstamp.shop.files import keep_file, read_file
+    from heelstamp.shop.terms import terms_file
 
     if stamp.id in shop.subject(tag).state.entered:
         return
@@ -147,20 +148,15 @@ def sign(
         "how": "on the screen" if strokes else "on paper",
         "day": day or stamp.at[:10],
     }
+    path = terms_file(shop.folder, tag)
+    if path is not None:  # what was signed stays
+        keep_file(shop, read_file(path), "application/toml")
     if strokes:
         read_strokes(strokes)
         body["mark"] = keep_file(shop, strokes.encode(), STROKES_TYPE)
     elif picture is not None:
         body["mark"] = _picture(shop, *picture)
     shop.enter(tag, [NewEntry("agreement", body | stamp.late)], by=by)
-
-
-def is_signed(shop: OpenShop, tag: str) -> bool:
-    """Whether the terms that hold for a dossier were signed."""
-    from heelstamp.casework.appraisal.agreement import signatures_of
-
-    held = terms_here(shop, tag)
-    return bool(held.digest and signatures_of(shop.subject(tag).state, held.digest).signed)
 
 
 def _picture(shop: OpenShop, data: bytes, name: str) -> str:

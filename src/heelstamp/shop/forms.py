@@ -26,7 +26,7 @@ from heelstamp.shop.subjects import names_of
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignment import Terms
     from heelstamp.casework.papers.form import FormPaper
-    from heelstamp.casework.papers.shop_papers import Making
+    from heelstamp.casework.papers.making import Making
     from heelstamp.shop.opened import OpenShop
     from heelstamp.units import LengthUnit
     from heelstamp.valuation.money import Money
@@ -41,9 +41,18 @@ def names() -> tuple[str, ...]:
 
 def lacking(shop: OpenShop, tag: str) -> dict[str, HeelstampError]:
     """Papers that cannot be made of a dossier as it stands: what each lacks, and what mends it."""
+    from heelstamp.casework.papers.sale_papers import SALE_PAPERS
     from heelstamp.shop.terms import terms_for
 
-    return {"agreement": _no_terms(tag)} if terms_for(shop, tag) is None else {}
+    found: dict[str, HeelstampError] = {}
+    if terms_for(shop, tag) is None:
+        found["agreement"] = _no_terms(tag)
+    for name, make in SALE_PAPERS.items():
+        try:
+            make(_making(shop, tag, name, "mm", ()))
+        except HeelstampError as error:
+            found[name] = error
+    return found
 
 
 def _no_terms(tag: str) -> InputError:
@@ -210,16 +219,16 @@ def day_words(shop: OpenShop, text: str) -> str:
 def _making(
     shop: OpenShop, tag: str, name: str, lengths: LengthUnit, prices: Sequence[str]
 ) -> Making:
-    from heelstamp.casework.papers.shop_papers import Making
+    from heelstamp.casework.papers.making import Making
     from heelstamp.casework.screws import trays
-    from heelstamp.shop.terms import terms_for
+    from heelstamp.shop.terms import terms_for, terms_known
     from heelstamp.units import show_length
 
     subject = shop.subject(tag)
     terms = terms_for(shop, tag) if name == "agreement" else None
     if name == "agreement" and terms is None:
         raise _no_terms(tag)
-    found = []
+    found: list[tuple[str, int, int, Sequence[tuple[str, ...]]]] = []
     for tray in trays(subject.state, subject.tree, subject.chronology):
         rows = [
             (
@@ -242,6 +251,7 @@ def _making(
         clauses=[] if terms is None else [(one.title, one.text) for one in terms.document.clause],
         prices=[] if terms is None else three_prices(shop, tag, terms, prices),
         trays=found,
+        agreed_terms=terms_known(shop, tag) if name == "settlement" else (),
     )
 
 

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.dating import DateFinding
     from heelstamp.casework.doubts import SensitivityFinding
     from heelstamp.casework.papers.said import Said
+    from heelstamp.casework.sale.blocks import Block
     from heelstamp.catalogue import DossierState, Entry, PartsTree
     from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
@@ -79,13 +80,19 @@ class OpenShop(Shop):
 
     def __init__(self, folder: Path) -> None:
         opened = open_shop(folder)
-        super().__init__(**{one.name: getattr(opened, one.name) for one in fields(opened)})
+        plain = {one.name: getattr(opened, one.name) for one in fields(opened)}
+        super().__init__(**plain | {"against": self._against})
         self.folder = folder
         self.jobs = Jobs()
         self.made = Memo(REMEMBERED)
         self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
         self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
+
+    def _against(self, state: DossierState, step: str) -> Sequence[Block]:
+        from heelstamp.shop.sale_blocks import shops_blocks
+
+        return shops_blocks(self, state, step)
 
     def close(self) -> None:
         """End what is at work, and let go of the shop."""

@@ -10,15 +10,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.casework.sale.blocks import OWNERSHIP, Block, blocks_of, left_open, standing_of
+from heelstamp.casework.sale.blocks import OWNERSHIP, Block, blocks_of, standing_of
+from heelstamp.casework.sale.gate import require_open
 from heelstamp.catalogue import OwnerOf
 from heelstamp.catalogue.bodies.sale import NEEDS
 from heelstamp.catalogue.sale import SaleStanding, on_day, possible_steps
-from heelstamp.errors import ConflictError, HeelstampError, InputError
+from heelstamp.errors import HeelstampError
+from heelstamp.shop.sale_blocks import due_by_terms
 from heelstamp.wording import about_sale as about
 
 if TYPE_CHECKING:
@@ -34,8 +35,6 @@ WIDTH_90 = 2 * 1.6449
 """Standard deviations between the ends of a 90 % range of a normal distribution."""
 
 FIELDS = ("party", "amount", "of", "means", "until", "names", "lets", "note")
-LISTED = frozenset({"cleared", "offered", "agreed", "to buyer"})
-"""Steps for which the shop's lists and tables are asked too."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +84,7 @@ def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
         ),
         tuple(owners.values()),
         any(one.about == OWNERSHIP and one.signed for one in state.statements.values()),
-        _due(terms, standing),
+        str(standing.due) if standing.due is not None else due_by_terms(terms, standing),
         accounts(movements_of(state)),
         tuple(about.overridden.say(step=step, reason=why) for step, why in standing.overrides),
     )
@@ -93,27 +92,8 @@ def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
 
 def sale_blocks(shop: OpenShop, tag: str, event: str) -> list[Block]:
     """Return what stands against a step, the shop's lists, tables and terms among it."""
-    from heelstamp.shop.agreement import is_signed
-    from heelstamp.shop.clearance import clear
-    from heelstamp.shop.terms import terms_for
-
-    subject = shop.subject(tag)
-    found = blocks_of(subject.state, event)
-    if event in LISTED:
-        cleared = clear(shop, subject, ())
-        near = [one for one in cleared.near if one.settled is None]
-        told = [about.block_near.say(number=one.number, where=one.where) for one in near]
-        told += [
-            about.block_material.say(rule=one.rule, question=one.question)
-            for one in cleared.materials
-            if one.answer is None
-        ]
-        found += [Block("clearance", one) for one in told]
-    if event in ("offered", "agreed", "final") and terms_for(shop, tag) is None:
-        found.append(Block("terms", about.block_terms.say()))
-    elif event in ("offered", "agreed") and not is_signed(shop, tag):
-        found.append(Block("terms", about.block_unsigned.say()))
-    return found
+    state = shop.subject(tag).state
+    return [*blocks_of(state, event), *shop.against(state, event)]
 
 
 def take_step(
@@ -138,20 +118,8 @@ def take_step(
     state = shop.subject(tag).state
     if stamp.id in state.entered:
         return
+    require_open(state, event, shop.against, where=tag)
     standing, terms = standing_of(state), terms_for(shop, tag)
-    let = any(lets == event for lets, _ in standing.overrides)
-    inside = {one.told for one in left_open(state, event)}
-    for block in sale_blocks(shop, tag, event):
-        if block.told in inside or (not let and block.need in ("clearance", "terms")):
-            raise ConflictError(
-                f'something stands against "{event}"',
-                where=tag,
-                received=event,
-                remedy=block.told
-                + (
-                    "" if block.firm else " Or the owner of the shop lets it pass, with the reason."
-                ),
-            )
     body: dict[str, Any] = {"id": stamp.id, "event": event, "day": told.get("day") or stamp.at[:10]}
     body |= {key: told[key].strip() for key in FIELDS if told.get(key, "").strip()}
     _fill_in(body, event, standing, terms, shop.currency)
@@ -223,7 +191,7 @@ def _fill_in(
     if event == "offered" and "amount" not in body and terms is not None and terms.start:
         body["amount"] = str(terms.start.amount)
     if event == "final":
-        body["amount"] = _due(terms, standing) or None
+        body["amount"] = due_by_terms(terms, standing) or None
     length = {"held": HOLD_DAYS, "window opened": _window(terms)}.get(event)
     if length is not None and "until" not in body:
         body["until"] = (day_of(body["day"], "field day") + timedelta(days=length)).isoformat()
@@ -233,25 +201,6 @@ def _fill_in(
 
 def _window(terms: Terms | None) -> int:
     return WINDOW_DAYS if terms is None else terms.document.return_days
-
-
-def _due(terms: Terms | None, standing: SaleStanding) -> str:
-    """What is due to the consignor of what the buyer pays and keeps; empty when not known."""
-    from heelstamp.valuation.money import Money
-
-    if terms is None or standing.agreed is None:
-        return ""
-    if standing.due is not None:
-        return str(standing.due)
-    kept: Decimal = standing.agreed - standing.refunded
-    net = terms.settled(Money.of(kept, terms.document.currency)).net
-    if net.minor < 0:
-        raise InputError(
-            "the sale leaves the consignor owing",
-            received=str(net),
-            remedy="Agree with the consignor how charges are borne, and change the terms.",
-        )
-    return str(net.amount)
 
 
 def day_of(text: str, where: str) -> date:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from heelstamp.casework.new_entry import NewEntry
-from heelstamp.errors import ConflictError, InputError
+from heelstamp.errors import ConflictError, HeelstampError, InputError
 from heelstamp.shop.files import make_folder, read_file
 from heelstamp.shop.noted_documents import write_document
 
@@ -75,6 +75,29 @@ def terms_for(shop: OpenShop | None, tag: str, named: Path | None = None) -> Ter
         return None
     text = decode_text(read_file(path), path.name)
     return parse_terms(parse_document(text, path.name, "toml"), where=path.name)
+
+
+def terms_known(shop: OpenShop, tag: str) -> list[Terms]:
+    """Terms under which a sale may have become final: those that hold, then those agreed before.
+
+    Texts that were kept and can no longer be read are passed over.
+    """
+    from heelstamp.casework.appraisal.consignment import parse_terms
+    from heelstamp.catalogue import Agreement, TermsAgreed
+    from heelstamp.documents import decode_text, parse_document
+
+    state = shop.subject(tag).state
+    kept = [one.file for one in state.of(TermsAgreed).values()]
+    kept += [one.terms for one in state.of(Agreement).values()]
+    held = terms_for(shop, tag)
+    found = [] if held is None else [held]
+    for digest in dict.fromkeys(reversed(kept)):
+        try:
+            text = decode_text(shop.files.get(digest), "terms")
+            found.append(parse_terms(parse_document(text, "terms", "toml"), where="terms"))
+        except HeelstampError:
+            continue
+    return found
 
 
 def offer_stands(shop: OpenShop, tag: str, offer: str) -> str:

@@ -30,12 +30,12 @@ Whole = Annotated[int, Field(ge=0, le=100_000)]
 Real = Annotated[float, Field(allow_inf_nan=False)]
 
 
-def _with_point(told: object) -> object:
+def with_point(told: object) -> object:
     """Read a decimal comma as a point: ``21,5``."""
     return re.sub(r"^(\s*[-+]?\d+),(\d+\s*)$", r"\1.\2", told) if isinstance(told, str) else told
 
 
-Number = Annotated[float | None, BeforeValidator(_with_point), Field(allow_inf_nan=False)]
+Number = Annotated[float | None, BeforeValidator(with_point), Field(allow_inf_nan=False)]
 
 
 class Sent(BaseModel):

@@ -18,6 +18,10 @@ TITLES = {
     "work": "Treatment and setup sheet",
     "screws": "Screw sheet",
     "labels": "Labels",
+    "invoice": "Invoice",
+    "money": "Receipt for money",
+    "refund": "Refund slip",
+    "settlement": "Settlement for the consignor",
 }
 """Name of each paper."""
 READERS = {
@@ -28,11 +32,16 @@ READERS = {
     "work": "consignor",
     "screws": "shop",
     "labels": "shop",
+    "invoice": "buyer",
+    "money": "buyer",
+    "refund": "buyer",
+    "settlement": "consignor",
 }
 """To whom each goes."""
 READER_LINES = {
     "consignor": "For the consignor and the shop",
     "insurer": "For the insurer; holds the owner and the full number",
+    "buyer": "For the buyer; the number is masked",
     "shop": "For the bench",
 }
 

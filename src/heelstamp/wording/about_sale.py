@@ -76,6 +76,11 @@ def block_unsigned() -> str:
     )
 
 
+@sentence("sale block other sum", "seen", 13)
+def block_other_sum(*, due: str) -> str:
+    return f"Of what the buyer paid and kept the terms make {due} due. Entering that sum lifts it."
+
+
 @sentence("sale block near number", "seen", 13)
 def block_near(*, number: str, where: str) -> str:
     return (

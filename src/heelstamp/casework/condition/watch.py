@@ -9,7 +9,6 @@ have made are asked about; a person answers by entering what is there, or that i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,9 +19,9 @@ import numpy as np
 from heelstamp.casework.condition.overlay import REACH
 from heelstamp.casework.feature_names import reader_words
 from heelstamp.casework.photo_plan import PhotoPlan
+from heelstamp.casework.picture_scales import scales_of
 from heelstamp.catalogue import Condition, DossierState, PartsTree, Photograph, Treatment
 from heelstamp.catalogue.bodies.condition import DifferenceLook
-from heelstamp.catalogue.bodies.media import PictureScale
 from heelstamp.luminescence.linear import Bytes
 from heelstamp.luminescence.visits.comparing import (
     LEAST_LONG,
@@ -230,11 +229,9 @@ def _spot(one: Place, long_mm: float | None) -> Spot:
 def _long_mm(state: DossierState, plan: PhotoPlan, pair: FramePair) -> float | None:
     """Millimetres of the longer side of the first frame: by its rule, else by its slot's plan."""
     frame = pair.before[0]
-    for one in state.of(PictureScale).values():
-        if one.frame == frame.id:
-            dx = (one.x1 - one.x0) * frame.width
-            dy = (one.y1 - one.y0) * frame.height
-            return one.length_mm * max(frame.width, frame.height) / math.hypot(dx, dy)
+    wide_mm = scales_of(state).get(frame.id)
+    if wide_mm is not None:
+        return wide_mm * max(frame.width, frame.height) / frame.width
     slot = plan.slot_of(pair.slot)
     return None if slot is None else slot.covers_mm
 

@@ -190,8 +190,22 @@ class Check:
 class Picture:
     """A photograph of the contact sheet; its bytes travel beside the document.
 
-    ``file`` is the SHA-256 of the picture as it was taken; ``alt`` describes it for a reader who
-    cannot see it; a private one stays with the shop.
+    Attributes
+    ----------
+    alt
+        Describes it for a reader who cannot see it.
+    file
+        SHA-256 of the picture as it was taken.
+    private
+        It stays with the shop.
+    aspect
+        Width over height, as displayed.
+    close
+        It shows a part, mark, joint or screw, so that a reader needs a scale or the word that
+        there is none.
+    bar_mm, bar_share
+        Length of a scale bar, and its length as a share of the picture's width; both nought where
+        no scale was entered.
     """
 
     frame: str
@@ -200,6 +214,10 @@ class Picture:
     file: str
     simulated: bool = False
     private: bool = False
+    aspect: float = 4 / 3
+    close: bool = False
+    bar_mm: float = 0.0
+    bar_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,16 +316,11 @@ class KeyPicture:
         What is to be seen.
     statements
         What was seen there, and what was concluded of the part.
-    bar_mm, bar_share
-        Length of a scale bar, and its length as a share of the picture's width; both nought where
-        no scale is known.
     """
 
     frame: str
     heading: str
     statements: tuple[Statement, ...]
-    bar_mm: float = 0.0
-    bar_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,13 @@ words no paper may carry is left out and said to be kept in the dossier.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import cast
 
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted, reader_words
 from heelstamp.casework.papers.audience import REASON_KEPT
 from heelstamp.casework.papers.document import NotReadRow, Picture
+from heelstamp.casework.picture_scales import bar_of, scales_of
 from heelstamp.catalogue import (
     DossierState,
     Exposure,
@@ -243,7 +245,28 @@ def told_statements(state: DossierState) -> tuple[Statement, ...]:
 
 def pictures(state: DossierState, tree: PartsTree) -> tuple[Picture, ...]:
     """The contact sheet, private frames included and marked."""
-    return tuple(_picture(one, tree) for one in state.photographs.values())
+    scales, close = scales_of(state), _close_frames(state)
+    return tuple(
+        replace(
+            _picture(one, tree),
+            aspect=one.width / one.height,
+            close=one.part is not None or one.id in close,
+            bar_mm=bar[0],
+            bar_share=bar[1],
+        )
+        for one in state.photographs.values()
+        for bar in (bar_of(scales.get(one.id)),)
+    )
+
+
+def _close_frames(state: DossierState) -> frozenset[str]:
+    """Frames that a mark, a joint or a screw was seen on."""
+    return frozenset(
+        frame
+        for one in state.observations.values()
+        if one.kind in ("mark", "serial") or "joint" in one.subject or "screw" in one.subject
+        for frame in one.frames
+    )
 
 
 def _picture(one: Photograph, tree: PartsTree) -> Picture:

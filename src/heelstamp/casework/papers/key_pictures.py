@@ -2,25 +2,21 @@
 
 Six photographs at most: marks that date first, then joints and odd parts, then how neck and body
 meet; a photograph is shown once, with every sentence that rests on it. A scale bar is drawn where
-two points of a known length were entered on the photograph; otherwise the page says *no scale*.
+two points of a known length were entered on the photograph (`picture_scale`).
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from heelstamp.casework.feature_names import heading, part_label
 from heelstamp.casework.papers.document import KeyPicture, PartRow
-from heelstamp.catalogue import DossierState, Observation, PartsTree, PictureScale
+from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Statement
 
 KEYS_MAX = 6
 CHANGED = frozenset({"later", "from another", "replaced", "refinished"})
-_BARS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
-_BAR_SHARE = 0.3
-"""A bar is the longest of the usual lengths that fills at most this share of the width."""
 
 
 def key_pictures(
@@ -58,7 +54,6 @@ def key_pictures(
         frame = next((name for name in one.frames if name in state.photographs), None)
         if frame is not None and (frame in chosen or len(chosen) < KEYS_MAX):
             chosen.setdefault(frame, []).append(one)
-    scales = scales_of(state)
     made = []
     for frame, observations in chosen.items():
         label = part_label(tree, observations[0].part)
@@ -67,7 +62,7 @@ def key_pictures(
             parts[key] for key in dict.fromkeys(o.part for o in observations) if key in parts
         ]
         told = tuple(_under(one, f"key:{frame}") for one in beside)
-        made.append(KeyPicture(frame, heading(label), told, *bar_of(scales.get(frame))))
+        made.append(KeyPicture(frame, heading(label), told))
     return tuple(made)
 
 
@@ -88,29 +83,3 @@ def _rank(one: Observation, changed: set[str]) -> int:
 def _under(one: Statement, prefix: str) -> Statement:
     """The same statement once more, under an id of its own."""
     return replace(one, id=f"{prefix}:{one.id}")
-
-
-def scales_of(state: DossierState) -> Mapping[str, float]:
-    """Millimetres that the width of each photograph spans, where a scale was entered."""
-    found = {}
-    for one in state.of(PictureScale).values():
-        picture = state.photographs.get(one.frame)
-        if picture is not None:
-            high = picture.height / picture.width
-            share = math.hypot(one.x1 - one.x0, (one.y1 - one.y0) * high)
-            found[one.frame] = one.length_mm / share
-    return found
-
-
-def bar_of(width_mm: float | None) -> tuple[float, float]:
-    """Length of a scale bar in mm and as a share of the width; two noughts without a scale.
-
-    Examples
-    --------
-    >>> bar_of(120.0), bar_of(None)
-    ((20.0, 0.16666666666666666), (0.0, 0.0))
-    """
-    if width_mm is None:
-        return 0.0, 0.0
-    fitting = [one for one in _BARS_MM if one <= _BAR_SHARE * width_mm] or [_BARS_MM[0]]
-    return fitting[-1], min(1.0, fitting[-1] / width_mm)

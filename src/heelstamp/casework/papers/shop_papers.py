@@ -1,121 +1,32 @@
 """Receipt, permission sheet, agreement, insurer's schedule, work sheet, screw sheet, labels.
 
+Papers of a sale's money are made in `heelstamp.casework.papers.sale_papers`.
+
 Each is made from the record and, where sums stand in it, from the terms as the shop declared them.
 They go to the consignor, the insurer or the bench and hold what these know already: names, the full
-number, sums. None of them is for a buyer.
+number, sums. None of those made here is for a buyer.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Protocol
 
 from heelstamp.casework.condition.describe import describe_condition
-from heelstamp.casework.feature_names import FeatureNames, heading, part_label, reader_words
+from heelstamp.casework.feature_names import heading, part_label, reader_words
 from heelstamp.casework.intake import door_view
 from heelstamp.casework.papers.condition_section import grade_statements, is_condition
-from heelstamp.casework.papers.evidence_section import weight_as_found
-from heelstamp.casework.papers.form import (
-    FormLabel,
-    FormPaper,
-    FormSection,
-    FormTable,
-    day_of,
-    serial_as_read,
-)
+from heelstamp.casework.papers.form import FormLabel, FormPaper, FormSection, FormTable, day_of
+from heelstamp.casework.papers.making import Making
 from heelstamp.casework.papers.playing_section import playing_section
+from heelstamp.casework.papers.sale_papers import SALE_PAPERS
 from heelstamp.casework.receipt import receipt
-from heelstamp.catalogue import DossierState, PartsTree, Photograph, amount_words
-from heelstamp.catalogue.bodies.appraisal import Price
-from heelstamp.units import LengthUnit, Quantity
-from heelstamp.valuation.money import Money
+from heelstamp.catalogue import Photograph, amount_words
+from heelstamp.units import Quantity
 from heelstamp.valuation.settlement import Settlement
 from heelstamp.wording import about_forms
 
 PICTURES_MAX = 6
 SIGN_BOTH = ("Who hands it over", "Who takes it in, for the shop")
-
-
-class Agreed(Protocol):
-    """Terms of consignment, as `heelstamp.casework.appraisal.consignment.Terms` has them."""
-
-    def settled(self, price: Money) -> Settlement:
-        """Settle a price."""
-        ...
-
-
-@dataclass(frozen=True, slots=True)
-class Making:
-    """What papers are made of.
-
-    Attributes
-    ----------
-    state, tree, names
-        The dossier, the parts of its kind of instrument, names of its chronology.
-    lengths
-        Unit of lengths on paper.
-    day_words
-        Writes a day of the record as it is written where the shop is.
-    currency
-        Of the shop.
-    terms, clauses
-        Terms of consignment, and title and text of each clause; none without.
-    prices
-        At which the net is told.
-    trays
-        Opening, its screws out and back, and the screws: number, head, length, note.
-    """
-
-    state: DossierState
-    tree: PartsTree
-    names: FeatureNames
-    lengths: LengthUnit = "mm"
-    day_words: Callable[[str], str] = str
-    currency: str = "USD"
-    terms: Agreed | None = None
-    clauses: Sequence[tuple[str, str]] = ()
-    prices: Sequence[Money] = ()
-    trays: Sequence[tuple[str, int, int, Sequence[tuple[str, ...]]]] = ()
-
-    def paper(
-        self,
-        name: str,
-        facts: Sequence[tuple[str, str]],
-        sections: Sequence[FormSection] = (),
-        labels: Sequence[FormLabel] = (),
-    ) -> FormPaper:
-        """A paper of this dossier under its title."""
-        one = self.state.instrument
-        return FormPaper(
-            paper=name,
-            title=about_forms.TITLES[name],
-            reader_line=about_forms.READER_LINES[about_forms.READERS[name]],
-            subtitle=f"{one.maker} {one.model}, electric {self.tree.label}",
-            tag=one.tag,
-            facts=tuple(row for row in facts if row[1]),
-            sections=tuple(sections),
-            labels=tuple(labels),
-        )
-
-    def value(self) -> tuple[str, ...]:
-        """The insured value as agreed, or that none is."""
-        found = self.state.last(Price, of="insured value")
-        if found is None:
-            return (about_forms.no_value_agreed.say(),)
-        amount = Money.parse(found.amount, found.currency or self.currency)
-        day = self.day_words(day_of(self.state, found.id))
-        return (about_forms.value_to_insure.say(amount=str(amount), day=day, reason=found.reason),)
-
-    def identity(self) -> list[tuple[str, str]]:
-        """Maker, model, number and weight."""
-        one = self.state.instrument
-        return [
-            ("Maker, model", f"{one.maker} {one.model}"),
-            ("Serial as read", serial_as_read(self.state)),
-            ("Weight", weight_as_found(self.state) or "not weighed"),
-            ("Shop's tag", one.tag),
-        ]
 
 
 def receipt_paper(made: Making) -> FormPaper:
@@ -308,6 +219,7 @@ PAPERS: dict[str, Callable[[Making], FormPaper]] = {
     "work": work_paper,
     "screws": screws_paper,
     "labels": labels_paper,
+    **SALE_PAPERS,
 }
 """Every paper of the shop, by name."""
 

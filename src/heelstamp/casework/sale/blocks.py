@@ -1,13 +1,13 @@
 """What stands against the next step of a sale, from the dossier alone, and what lifts each.
 
 Title, the owners' signatures, protected materials and the owner's consent block. What needs the
-shop's lists and tables (near numbers, materials and routes, terms) is added in `shop.sale`; what
-stands here is looked at where entries are sealed, whatever way they come.
+shop's lists and tables (near numbers, materials and routes, terms) is added by the shop
+(`heelstamp.shop.sale`); all of it is looked at where entries are sealed, whatever way they come.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from heelstamp.catalogue import (
@@ -69,9 +69,18 @@ def blocks_of(state: DossierState, step: str) -> list[Block]:
     return sorted(found, key=lambda one: not one.firm)
 
 
-def left_open(state: DossierState, step: str) -> list[Block]:
+ShopsBlocks = Callable[[DossierState, str], Sequence[Block]]
+"""What a shop's own lists, tables and terms hold against a step, of a dossier as it would stand."""
+
+
+def nothing_more(_: DossierState, __: str) -> Sequence[Block]:
+    """Hold nothing against a step: a shop without lists, tables and terms."""
+    return ()
+
+
+def left_open(state: DossierState, step: str, shops: ShopsBlocks = nothing_more) -> list[Block]:
     """Return the blocks that no override of the shop's owner lets pass."""
-    found = blocks_of(state, step)
+    found = [*blocks_of(state, step), *shops(state, step)]
     let = any(lets == step for lets, _ in standing_of(state).overrides)
     return [one for one in found if one.firm or not let]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 
-from heelstamp.casework.sale.blocks import left_open, standing_of
+from heelstamp.casework.sale.blocks import ShopsBlocks, left_open, nothing_more, standing_of
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import NotPermittedError, role_of
 from heelstamp.catalogue import Custody, DossierState, Price, SaleStep
@@ -25,13 +25,19 @@ AHEAD = timedelta(days=1)
 """How far the calendar of another time zone may be ahead."""
 
 
-def require_sale(hand: str, before: DossierState | None, after: DossierState) -> None:
+def require_sale(
+    hand: str, before: DossierState | None, after: DossierState, shops: ShopsBlocks = nothing_more
+) -> None:
     """Refuse new steps of a sale, and hand-overs, that something stands against.
+
+    A step that a correction makes another one is looked at like a new one.
 
     Parameters
     ----------
     before, after
         The dossier without the new entries, None where they open it, and with them.
+    shops
+        What the shop's lists, tables and terms hold against a step.
 
     Raises
     ------
@@ -45,30 +51,62 @@ def require_sale(hand: str, before: DossierState | None, after: DossierState) ->
     """
     length = 0 if before is None else before.length
     _check_prices(after, length)
+    _check_changes(hand, after, length)
     for one in _new(after, length):
         if isinstance(one, SaleStep):
             _check_step(hand, one, after.entered[one.id].at)
-        step = one.event
-        open_ = left_open(after, step)
-        if open_:
-            more = f" And {len(open_) - 1} more." if len(open_) > 1 else ""
-            firm = open_[0].firm
-            owner = "" if firm else " Or the owner of the shop lets it pass, with the reason."
-            raise ConflictError(
-                f'something stands against "{step}"',
-                where=one.id,
-                received=step,
-                remedy=f"{open_[0].told}{more}{owner}",
-            )
+        require_open(after, one.event, shops, where=one.id)
+
+
+def require_open(
+    state: DossierState, step: str, shops: ShopsBlocks = nothing_more, *, where: str
+) -> None:
+    """Refuse a step that something stands against.
+
+    Raises
+    ------
+    ConflictError
+        Says what lifts it.
+    """
+    open_ = left_open(state, step, shops)
+    if open_:
+        more = f" And {len(open_) - 1} more." if len(open_) > 1 else ""
+        owner = "" if open_[0].firm else " Or the owner of the shop lets it pass, with the reason."
+        raise ConflictError(
+            f'something stands against "{step}"',
+            where=where,
+            received=step,
+            remedy=f"{open_[0].told}{more}{owner}",
+        )
 
 
 def _new(after: DossierState, length: int) -> Iterator[SaleStep | Custody]:
     for step in after.of(SaleStep).values():
-        if after.entered[step.id].seq > length:
+        stood = _stood(after, step.id, length)
+        if stood is None or stood.event != step.event:
             yield step
     for passed in after.custody.values():
         if passed.event in HAND_OVERS and after.entered[passed.id].seq > length:
             yield passed
+
+
+def _stood(after: DossierState, id_: str, length: int) -> SaleStep | None:
+    """What stood of a step before the new entries; None where it is new, or was taken back."""
+    said = [one.body for one in after.history[id_] if one.seq <= length]
+    return said[-1] if said and isinstance(said[-1], SaleStep) else None
+
+
+def _check_changes(hand: str, after: DossierState, length: int) -> None:
+    """Refuse that another hand than the owner's changes a step that is the owner's."""
+    if role_of(hand).may(Role.OWNER):
+        return
+    for id_, said in after.history.items():
+        if all(one.seq <= length for one in said):
+            continue
+        steps = [one.body for one in said if isinstance(one.body, SaleStep)]
+        theirs = next((one for one in steps if one.event in OWNERS_STEPS), None)
+        if theirs is not None:
+            raise _owners(hand, id_, theirs.event)
 
 
 def _check_prices(after: DossierState, length: int) -> None:
@@ -90,12 +128,7 @@ def _check_prices(after: DossierState, length: int) -> None:
 
 def _check_step(hand: str, step: SaleStep, at: str) -> None:
     if step.event in OWNERS_STEPS and not role_of(hand).may(Role.OWNER):
-        raise NotPermittedError(
-            "only the owner of the shop enters that",
-            where=step.id,
-            received=f"{step.event}, by {hand}",
-            remedy="Ask the owner.",
-        )
+        raise _owners(hand, step.id, step.event)
     if at and date.fromisoformat(step.day) > date.fromisoformat(at[:10]) + AHEAD:
         raise InputError(
             "a day that has not come",
@@ -105,3 +138,12 @@ def _check_step(hand: str, step: SaleStep, at: str) -> None:
         )
     if step.amount is not None and step.currency is not None:
         Money.parse(step.amount, step.currency, where=f"{step.id}, field amount")
+
+
+def _owners(hand: str, where: str, event: str) -> NotPermittedError:
+    return NotPermittedError(
+        "only the owner of the shop enters that",
+        where=where,
+        received=f"{event}, by {hand}",
+        remedy="Ask the owner.",
+    )

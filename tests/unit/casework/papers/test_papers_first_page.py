@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -11,7 +12,9 @@ from fakes.doubted import doubts_of, hero, tree
 from fakes.wherry_examinations import wherry
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.casework.papers.examination_report import Issue, examination_report
-from heelstamp.casework.papers.key_pictures import KEYS_MAX, bar_of
+from heelstamp.casework.papers.key_pictures import KEYS_MAX
+from heelstamp.casework.picture_scales import bar_of
+from heelstamp.report.payload import payload
 from heelstamp.shop.subjects import names_of
 
 LINES = ("When made", "Neck with body", "Finish", "Electronics", "Changed parts", "Condition")
@@ -92,3 +95,31 @@ def test_a_bar_is_a_usual_length_and_fits():
         assert share == pytest.approx(length / width)
         assert share <= 0.34
     assert bar_of(None) == (0.0, 0.0)
+
+
+def test_every_mark_joint_and_screw_picture_has_a_scale_or_says_that_there_is_none():
+    made = demo()
+    close = {one.frame for one in made.pictures if one.close}
+    seen = demo_state().observations.values()
+    wanted = {
+        frame
+        for one in seen
+        if one.kind in ("mark", "serial") or "joint" in one.subject or "screw" in one.subject
+        for frame in one.frames
+    }
+    assert wanted
+    assert wanted <= close
+    assert {one.frame for one in made.keys} <= close
+    shown = {one["frame"]: one for one in payload(made)["pictures"]}
+    assert all(shown[frame]["scale"] for frame in close)
+
+
+def test_a_bar_on_paper_is_measured_on_the_picture_and_not_on_its_place():
+    picture = replace(demo().pictures[0], bar_mm=20.0, bar_share=0.25)
+    lengths = {}
+    for aspect in (4 / 3, 1.5, 0.75):
+        made = replace(demo(), pictures=(replace(picture, aspect=aspect),))
+        (one,) = payload(made)["pictures"]
+        lengths[aspect] = one["bar"]["length"]
+    # the place is 51.33 mm wide and 38 mm high: what is taller is printed narrower
+    assert lengths == pytest.approx({4 / 3: 38 / 3, 1.5: 51.33 / 4, 0.75: 28.5 / 4})

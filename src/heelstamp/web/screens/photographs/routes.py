@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
+from heelstamp.casework.papers.public_record import numbered_frames
 from heelstamp.casework.photographs import (
     LIGHTS,
     WHENS,
@@ -17,6 +18,13 @@ from heelstamp.casework.photographs import (
     tile,
     tiles,
 )
+from heelstamp.casework.picture_marks import (
+    HIDES,
+    box_entries,
+    marked_picture,
+    removal_entries,
+    scale_entries,
+)
 from heelstamp.shop.photographs import (
     care_at,
     keep_photograph,
@@ -26,7 +34,7 @@ from heelstamp.shop.photographs import (
     small_copy,
 )
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.screens.photographs.forms import Privacy, Taken
+from heelstamp.web.screens.photographs.forms import Box, Privacy, Removal, Scale, Taken
 
 router = APIRouter()
 SCREEN = "photographs"
@@ -69,7 +77,42 @@ def large(here: AtBench, frame: str) -> HTMLResponse:
         one=tile(here.state, here.tree, photo_plan(), frame),
         photograph=here.state.photographs[frame],
         entered=here.state.entered[frame],
+        marked=marked_picture(here.state, frame),
+        hides=HIDES,
+        masked=frame in numbered_frames(here.state),
     )
+
+
+@router.post("/dossier/{tag}/photographs/{frame}/box")
+def box(here: AtBench, frame: str, told: Annotated[Box, Form()]) -> Response:
+    """Cover a place in every copy that goes to outsiders."""
+    here.enter(box_entries(here.state, told.stamp("b"), frame=frame, **told.fields()))
+    return here.back(f"{SCREEN}/{frame}")
+
+
+@router.post("/dossier/{tag}/photographs/{frame}/scale")
+def scale(here: AtBench, frame: str, told: Annotated[Scale, Form()]) -> Response:
+    """Tell a length between two points of the picture."""
+    ends = (told.x0, told.y0, told.x1, told.y1)
+    here.enter(
+        scale_entries(
+            here.state,
+            told.stamp("s"),
+            frame=frame,
+            ends=ends,
+            length=told.length,
+            unit=here.lengths,
+            note=told.note,
+        )
+    )
+    return here.back(f"{SCREEN}/{frame}")
+
+
+@router.post("/dossier/{tag}/photographs/{frame}/removed")
+def removed(here: AtBench, frame: str, told: Annotated[Removal, Form()]) -> Response:
+    """Withdraw a box or a scale; it stays in the journal."""
+    here.enter(removal_entries(here.state, told.stamp("c"), mark=told.mark, reason=told.reason))
+    return here.back(f"{SCREEN}/{frame}")
 
 
 @router.post("/dossier/{tag}/private")
