@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from heelstamp.archive import read_json, sha256
+from heelstamp.casework.persons import Person
 from heelstamp.casework.ports import (
     CensusRecord,
     DocumentRecord,
@@ -211,6 +212,19 @@ class MemoryDocuments:
                 self.kept[name] = one
 
 
+class MemoryPersons:
+    """Persons in a dictionary."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, Person] = {}
+
+    def all(self) -> tuple[Person, ...]:
+        return tuple(self.kept.values())
+
+    def keep(self, one: Person) -> None:
+        self.kept[one.id] = one
+
+
 class MemoryFiles:
     """Files in a dictionary, by what their digest was when they were kept."""
 
@@ -265,6 +279,7 @@ def memory_shop(**changes: Any) -> Shop:
         "journals": journals,
         "rack": MemoryRack(journals),
         "documents": MemoryDocuments(),
+        "persons": MemoryPersons(),
         "files": MemoryFiles(),
         "photographs": PlainPhotographs(),
         "tree_for": tree_loader(),

@@ -19,7 +19,8 @@ from heelstamp.casework.appraisal.consignment import Terms
 from heelstamp.casework.intake import acts_asked
 from heelstamp.casework.panel import panel_log
 from heelstamp.casework.sale.blocks import standing_of
-from heelstamp.catalogue import DossierState, PartsTree, Price, TitleSearch
+from heelstamp.casework.sale.enquiries import enquirers_of
+from heelstamp.catalogue import DossierState, Enquiry, PartsTree, Price, TitleSearch
 from heelstamp.catalogue.sale import SaleStanding, on_day
 from heelstamp.errors import InputError
 from heelstamp.wording import about_due as about
@@ -44,6 +45,10 @@ Kind = Literal[
     "cover",
     "panel",
     "follow-up",
+    "enquiry",
+    "viewing",
+    "after the viewing",
+    "names",
     "backup",
 ]
 
@@ -72,6 +77,8 @@ class Rules:
         Before cover ends.
     panel
         Between photographs of the panel.
+    enquiry
+        After something was asked.
     """
 
     consent: int = 2
@@ -87,6 +94,7 @@ class Rules:
     cover: int = 14
     panel: int = 7
     follow_up: int = 365
+    enquiry: int = 2
 
 
 RULES = Rules()
@@ -157,6 +165,7 @@ class _Calendar:
         yield from self._money(sale)
         yield from self._afterwards(sale)
         yield from self._panel()
+        yield from self._enquiries()
 
     def _row(self, kind: Kind, day: date, told: str, screen: str, what: str = "") -> Due:
         tag = self.state.instrument.tag
@@ -282,6 +291,24 @@ class _Calendar:
             then = self._day_of(left[-1])
             told = about.follow_up.say(day=then.isoformat())
             yield self._row("follow-up", then + timedelta(days=rules.follow_up), told, "questions")
+
+    def _enquiries(self) -> Iterator[Due]:
+        for one in enquirers_of(self.state.of(Enquiry).values()):
+            if one.ended:
+                continue
+            for id_, day, _ in one.open:
+                told = about.enquiry.say(party=one.party, day=day)
+                on = date.fromisoformat(day) + timedelta(days=self.rules.enquiry)
+                yield self._row("enquiry", on, told, "enquiries", id_)
+            if one.viewing:
+                told = about.viewing.say(party=one.party)
+                day_ = date.fromisoformat(one.viewing)
+                yield self._row("viewing", day_, told, "enquiries", one.party)
+            for seen in one.viewed:
+                if not seen.after:
+                    told = about.after_viewing.say(party=one.party, day=seen.day)
+                    day_ = date.fromisoformat(seen.day)
+                    yield self._row("after the viewing", day_, told, "enquiries", seen.id)
 
     def _panel(self) -> Iterator[Due]:
         try:

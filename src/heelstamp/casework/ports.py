@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Protocol, Self
 
 from heelstamp.casework.folds import Folds
+from heelstamp.casework.persons import Person
 from heelstamp.casework.sale.blocks import ShopsBlocks, nothing_more
 from heelstamp.catalogue import PartsTree
 from heelstamp.errors import ConflictError
@@ -334,6 +335,18 @@ class DocumentStore(Protocol):
         ...
 
 
+class PersonStore(Protocol):
+    """Keeps the names behind the roles of the journals, each until it is erased."""
+
+    def all(self) -> tuple[Person, ...]:
+        """Every person, by dossier."""
+        ...
+
+    def keep(self, one: Person) -> None:
+        """Add a person, or write the row of this id anew; what stood there is overwritten."""
+        ...
+
+
 class FileStore(Protocol):
     """Keeps files by the SHA-256 of their content."""
 
@@ -410,6 +423,7 @@ class Shop:
     comparables: ComparableStore
     rack: RackStore
     documents: DocumentStore
+    persons: PersonStore
     draw_seed: Callable[[], bytes]
     folds: Folds = field(default_factory=Folds, kw_only=True)
     against: ShopsBlocks = field(default=nothing_more, kw_only=True)

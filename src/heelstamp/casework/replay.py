@@ -2,21 +2,24 @@
 
 A row holds ``at``, ``by``, ``kind`` and ``body``; the body of a photograph or recording names its
 file, whose content is handed in by name and kept before the entry. Rows of one hand and one time
-enter together or not at all. A row may bring the ``seed`` of its entry, in hexadecimal, so that a
-journal that is no secret comes out the same wherever it is replayed; others draw theirs.
+enter together or not at all. What the shop's lists and terms hold against a step of a sale is not
+asked: it was, when the step was entered, of the lists and terms of that day. A row may bring the
+``seed`` of its entry, in hexadecimal, so that a journal that is no secret comes out the same
+wherever it is replayed; others draw theirs.
 """
 
 from __future__ import annotations
 
 from collections import deque
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from itertools import groupby
 from typing import Any
 
 from heelstamp.casework.dossier import append_all, open_with, photograph_body
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.ports import FileRecord, Shop
+from heelstamp.casework.sale.blocks import nothing_more
 from heelstamp.errors import InputError
 
 Row = Mapping[str, Any]
@@ -45,7 +48,8 @@ def replay(
     for (at, by), group in groupby(rows, key=lambda row: (row["at"], row["by"])):
         together = list(group)
         entries = [NewEntry(row["kind"], _with_file(shop, row, files)) for row in together]
-        seeded = with_seeds(shop, [row["seed"] for row in together if "seed" in row])
+        seeds = [row["seed"] for row in together if "seed" in row]
+        seeded = replace(with_seeds(shop, seeds), against=nothing_more)
         if opened:
             append_all(seeded, tag, entries, at=at, by=by)
         else:

@@ -14,6 +14,7 @@ from heelstamp.catalogue.bodies.appraisal import (
     TitleSearch,
 )
 from heelstamp.catalogue.bodies.condition import Condition, DifferenceLook, FaceLooked
+from heelstamp.catalogue.bodies.counter import Enquiry, Packing, TaxScheme, TransitLog
 from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instrument, Statement
 from heelstamp.catalogue.bodies.measurement import AtJack, Heard, Measurement, PanelShot, Place
 from heelstamp.catalogue.bodies.media import Photograph, PictureBox, PictureScale, Recording
@@ -74,6 +75,7 @@ __all__ = [
     "Decision",
     "DifferenceLook",
     "DossierState",
+    "Enquiry",
     "Entered",
     "Entry",
     "Exposure",
@@ -92,6 +94,7 @@ __all__ = [
     "Observation",
     "Opening",
     "OwnerOf",
+    "Packing",
     "PairMarks",
     "PanelShot",
     "Part",
@@ -112,9 +115,11 @@ __all__ = [
     "Screw",
     "Statement",
     "StringSet",
+    "TaxScheme",
     "TermsAgreed",
     "TitleNote",
     "TitleSearch",
+    "TransitLog",
     "Treatment",
     "Unconverted",
     "Version",

@@ -34,6 +34,15 @@ from heelstamp.catalogue.bodies.condition import (
     FaceLooked,
     check_condition,
 )
+from heelstamp.catalogue.bodies.counter import (
+    Enquiry,
+    Packing,
+    TaxScheme,
+    TransitLog,
+    check_enquiry,
+    check_packing,
+    check_tax,
+)
 from heelstamp.catalogue.bodies.intake import (
     Consent,
     Contents,
@@ -172,6 +181,10 @@ Body = (
     | OwnerOf
     | Agreement
     | SaleStep
+    | TaxScheme
+    | Enquiry
+    | Packing
+    | TransitLog
     | WordingChoice
     | Question
     | ReturnVerdict
@@ -222,6 +235,10 @@ KINDS: dict[str, type[Body]] = {
     "owner": OwnerOf,
     "agreement": Agreement,
     "sale": SaleStep,
+    "tax": TaxScheme,
+    "enquiry": Enquiry,
+    "packing": Packing,
+    "transit_log": TransitLog,
     "wording": WordingChoice,
     "paper": Issue,  # the older name
     "question": Question,
@@ -312,34 +329,39 @@ _CHECKS: dict[type, Callable[..., None]] = {
     OwnerOf: check_owner,
     Agreement: check_agreement,
     SaleStep: check_sale,
+    TaxScheme: check_tax,
+    Enquiry: check_enquiry,
+    Packing: check_packing,
     Correction: _check_correction,
 }
+
+
+_NAMING: dict[type, tuple[str, ...]] = {
+    Measurement: ("frames",),
+    Observation: ("frames",),
+    Contents: ("frames",),
+    Treatment: ("before", "after"),
+    PictureBox: ("frame",),
+    PictureScale: ("frame",),
+    Condition: ("frame", "same_as"),
+    DifferenceLook: ("before", "after"),
+    Screw: ("frame",),
+    PairMarks: ("visible", "uv"),
+    RegionVerdict: ("look",),
+    RegionBorder: ("look",),
+    ReturnVerdict: ("left", "returned"),
+    Enquiry: ("before", "after", "question"),
+    Packing: ("frames",),
+}
+"""Fields of a body that name other entries: one id, several, or none."""
 
 
 def references(body: Body) -> Mapping[str, tuple[str, ...]]:
     """Name the entries that *body* names, by field."""
     found: dict[str, tuple[str, ...]] = {}
-    if isinstance(body, Measurement):
-        found["frames"] = tuple(body.frames)
-        found["heard.recordings"] = tuple(body.heard.recordings) if body.heard else ()
-    elif isinstance(body, Observation | Contents):
-        found["frames"] = tuple(body.frames)
-    elif isinstance(body, Treatment):
-        found["before"], found["after"] = tuple(body.before), tuple(body.after)
-    elif isinstance(body, PictureBox | PictureScale):
-        found["frame"] = (body.frame,)
-    elif isinstance(body, Condition):
-        found["frame"] = (body.frame,) if body.frame is not None else ()
-        found["same_as"] = (body.same_as,) if body.same_as is not None else ()
-    elif isinstance(body, DifferenceLook):
-        found["before"], found["after"] = (body.before,), (body.after,)
-    elif isinstance(body, Screw):
-        found["frame"] = (body.frame,) if body.frame is not None else ()
-    elif isinstance(body, PairMarks):
-        found["visible"], found["uv"] = (body.visible,), (body.uv,)
-    elif isinstance(body, RegionVerdict | RegionBorder):
-        found["look"] = (body.look,)
-    elif isinstance(body, ReturnVerdict):
-        found["left"] = (body.left,) if body.left else ()
-        found["returned"] = (body.returned,) if body.returned else ()
-    return {field: names for field, names in found.items() if names}
+    for field in _NAMING.get(type(body), ()):
+        named = getattr(body, field)
+        found[field] = (named,) if isinstance(named, str) else tuple(named or ())
+    if isinstance(body, Measurement) and body.heard:
+        found["heard.recordings"] = tuple(body.heard.recordings)
+    return {field: names for field, names in found.items() if any(names)}

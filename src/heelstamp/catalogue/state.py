@@ -30,7 +30,7 @@ from heelstamp.catalogue.bodies.intake import Consent, Contents, Custody, Instru
 from heelstamp.catalogue.bodies.measurement import Measurement
 from heelstamp.catalogue.bodies.media import Photograph, Recording
 from heelstamp.catalogue.bodies.observation import Observation
-from heelstamp.catalogue.bodies.report import Decision, Unconverted
+from heelstamp.catalogue.bodies.report import Decision, Question, Unconverted
 from heelstamp.catalogue.bodies.sale import SaleStep
 from heelstamp.catalogue.bodies.work import Screw, Treatment, WorkPlan
 from heelstamp.catalogue.consent import Leave, leave_for, require_leave
@@ -68,6 +68,7 @@ _REFERRED: dict[str, tuple[type[Body], ...]] = {
     "returned": (Photograph,),
     "look": (Observation,),
     "same_as": (Condition,),
+    "question": (Question,),
 }
 _MAPPED = (
     Instrument,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import cache
 from pathlib import Path
 
 import click
@@ -15,6 +16,7 @@ from heelstamp.cli import (
     census,
     checking,
     condition,
+    counter,
     crackle,
     demonstration,
     dossiers,
@@ -68,6 +70,8 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(counter.enquiry_app, name="enquiry")
+app.add_typer(counter.persons_app, name="persons")
 app.command("due")(due.due)
 app.command("clearance")(pricing.clearance)
 app.command("panel")(panel.panel)
@@ -110,6 +114,12 @@ def _root(
     del version
 
 
+@cache
+def _command() -> click.Command:
+    """The commands as the parser sees them; making that takes longer than many a command."""
+    return typer.main.get_command(app)
+
+
 def main() -> None:
     """Run a command; every deliberate error ends as one message and its exit code."""
     as_json = "--json" in sys.argv[1:]
@@ -120,7 +130,7 @@ def main() -> None:
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        code = app(standalone_mode=False)
+        code = _command()(standalone_mode=False)
         sys.stdout.flush()
     except HeelstampError as error:
         if as_json:

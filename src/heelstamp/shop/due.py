@@ -9,6 +9,7 @@ from heelstamp.casework.due import Due, backup_due, due_of
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.backup import REMIND_AFTER_DAYS, last_backup
 from heelstamp.shop.terms import terms_for
+from heelstamp.wording import about_due as about
 
 if TYPE_CHECKING:
     from heelstamp.casework.appraisal.consignment import Terms
@@ -29,6 +30,7 @@ def due_in(shop: OpenShop, today: str, *, ahead: int | None = None) -> list[Due]
     last = last_backup(shop.folder)
     day = date.fromisoformat(today)
     found = [backup_due("" if last is None else last.at[:10], day, every=REMIND_AFTER_DAYS)]
+    found += _names(shop, day)
     for tag in shop.journals.tags():
         found += due_at(shop, tag, today)
     found.sort(key=lambda one: (one.day, one.tag, one.kind))
@@ -51,6 +53,31 @@ def due_at(shop: OpenShop, tag: str, today: str) -> list[Due]:
 def _made(shop: OpenShop, tag: str, terms: Terms | None, today: str) -> list[Due]:
     state, tree = shop.standing(tag)
     return due_of(state, tree, terms, date.fromisoformat(today))
+
+
+def _names(shop: OpenShop, today: date) -> list[Due]:
+    """Names whose time is over, as one thing to do, due since the first of them."""
+    from heelstamp.shop.persons import persons_kept
+
+    over = [
+        one.erase_on
+        for one in persons_kept(shop)
+        if not one.person.erased and one.erase_on is not None and one.erase_on <= today
+    ]
+    if not over:
+        return []
+    first = min(over)
+    return [
+        Due(
+            id="names",
+            tag="",
+            kind="names",
+            day=first.isoformat(),
+            late=(today - first).days,
+            told=about.names.say(count=len(over)),
+            screen="persons",
+        )
+    ]
 
 
 def _terms(shop: OpenShop, tag: str) -> Terms | None:

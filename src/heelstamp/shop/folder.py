@@ -141,6 +141,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
     from heelstamp.store.documents import DatabaseDocuments
     from heelstamp.store.journals import DatabaseJournals
     from heelstamp.store.ledger import DatabaseLedger
+    from heelstamp.store.persons import DatabasePersons
     from heelstamp.store.rack import DatabaseRack
 
     engine, read_only = engine_of(folder, settings)
@@ -163,6 +164,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         comparables=DatabaseComparables(engine, ledger),
         rack=DatabaseRack(engine, read_only=read_only),
         documents=DatabaseDocuments(engine, ledger, read_only=read_only),
+        persons=DatabasePersons(engine),
         draw_seed=lambda: token_bytes(SEED_BYTES),
     )
 

@@ -3,7 +3,7 @@
 The line of an entry is its canonical JSON as text, so that verification recomputes every digest
 from what is stored; the other columns of ``entry`` only repeat what the line says, for reading by
 other tools. Nothing here is ever updated but the head of a dossier, the
-conclusion of a census row, a password's hash and a session's last use.
+conclusion of a census row, a password's hash, a session's last use and the name of a person.
 """
 
 from __future__ import annotations
@@ -208,6 +208,22 @@ recovery_code = Table(
     Index(None, "account"),
 )
 """Codes by which an account without its authenticator signs in, each once, by their SHA-256."""
+
+person = Table(
+    "person",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("tag", String(40), nullable=False),
+    Column("role", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("contact", Text, nullable=False),
+    Column("purpose", String(20), nullable=False),
+    Column("since", String(10), nullable=False),
+    Column("kept_until", String(10), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("erased", String(10), nullable=False),
+)
+"""Names behind the roles of the journals; a row is overwritten when a name is erased."""
 
 ledger = Table(
     "ledger",

@@ -54,6 +54,8 @@ PERMITS = (
     Permit("/tables/*", SUM.see, OWNER),
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/sale/**", RIGHTS["sale"].see, RIGHTS["sale"].enter),
+    Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
+    Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
     Permit("/dossier/*/reports/check", BENCH.see, BENCH.enter),

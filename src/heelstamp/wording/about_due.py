@@ -111,6 +111,29 @@ def follow_up(*, day: str) -> str:
     return f"Ask the buyer how it is: it was handed over on {day}, a year before."
 
 
+@sentence("due enquiry", "seen", 9)
+def enquiry(*, party: str, day: str) -> str:
+    return f"Answer {quoted(party)}, who asked on {day}."
+
+
+@sentence("due viewing", "seen", 13)
+def viewing(*, party: str) -> str:
+    return f"{quoted(party)} comes to see it: photograph it before and after."
+
+
+@sentence("due after viewing", "seen", 9)
+def after_viewing(*, party: str, day: str) -> str:
+    return (
+        f"Photograph it: {quoted(party)} had it in hand on {day}, and nothing shows how it was "
+        "afterwards."
+    )
+
+
+@sentence("due names", "seen", 13)
+def names(*, count: int) -> str:
+    return f"Erase {counted(count, 'name')} whose time is over, or keep them with a reason."
+
+
 @sentence("due backup", "seen", 2)
 def backup(*, last: str) -> str:
     told = f"the last one is of {last}" if last else "no backup of it is known"

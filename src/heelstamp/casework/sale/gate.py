@@ -6,10 +6,17 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
 
-from heelstamp.casework.sale.blocks import ShopsBlocks, left_open, nothing_more, standing_of
+from heelstamp.casework.sale.blocks import (
+    ShopsBlocks,
+    blocks_of,
+    left_open,
+    nothing_more,
+    standing_of,
+)
+from heelstamp.casework.sale.enquiries import enquirers_of
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import NotPermittedError, role_of
-from heelstamp.catalogue import Custody, DossierState, Price, SaleStep
+from heelstamp.catalogue import Custody, DossierState, Enquiry, Price, SaleStep
 from heelstamp.catalogue.sale import SOLD_STATES
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.valuation.money import Money
@@ -17,8 +24,11 @@ from heelstamp.valuation.money import Money
 OWNERS_STEPS = frozenset({"override", "refund", "final", "payout", "settled"})
 """Steps that only the owner of the shop enters."""
 
-GATED = frozenset({"sale", "custody", "price", "correction"})
+GATED = frozenset({"sale", "custody", "price", "enquiry", "correction"})
 """Kinds of entry that `require_sale` looks at; with others there is nothing to refuse."""
+
+OFFERING = frozenset({"price said", "viewing set", "viewed"})
+"""What is not said or done to an enquirer while a hit in a list of stolen goods stands."""
 
 HAND_OVERS = frozenset({"to buyer", "to carrier"})
 AHEAD = timedelta(days=1)
@@ -52,6 +62,7 @@ def require_sale(
     length = 0 if before is None else before.length
     _check_prices(after, length)
     _check_changes(hand, after, length)
+    _check_enquiries(after, length)
     for one in _new(after, length):
         if isinstance(one, SaleStep):
             _check_step(hand, one, after.entered[one.id].at)
@@ -109,6 +120,31 @@ def _check_changes(hand: str, after: DossierState, length: int) -> None:
             raise _owners(hand, id_, theirs.event)
 
 
+def _check_enquiries(after: DossierState, length: int) -> None:
+    """Refuse what was said before its cause, and prices and viewings while a hit stands."""
+    changed = {
+        id_
+        for id_, versions in after.history.items()
+        if any(one.seq > length for one in versions)
+        and any(isinstance(one.body, Enquiry) for one in versions)
+    }
+    if not changed:
+        return
+    said = after.of(Enquiry)
+    enquirers_of(said.values())
+    for one in (said[id_] for id_ in changed & said.keys()):
+        at = after.entered[one.id].at
+        _check_day(one.day, at, one.id)
+        firm = [block for block in blocks_of(after, "offered") if block.firm]
+        if firm and one.event in OFFERING:
+            raise ConflictError(
+                f'something stands against "{one.event}"',
+                where=one.id,
+                received=one.event,
+                remedy=firm[0].told,
+            )
+
+
 def _check_prices(after: DossierState, length: int) -> None:
     """Refuse a price paid that no sale agreed: there is one way to sell."""
     for price in after.of(Price).values():
@@ -129,15 +165,19 @@ def _check_prices(after: DossierState, length: int) -> None:
 def _check_step(hand: str, step: SaleStep, at: str) -> None:
     if step.event in OWNERS_STEPS and not role_of(hand).may(Role.OWNER):
         raise _owners(hand, step.id, step.event)
-    if at and date.fromisoformat(step.day) > date.fromisoformat(at[:10]) + AHEAD:
-        raise InputError(
-            "a day that has not come",
-            where=f"{step.id}, field day",
-            received=step.day,
-            remedy="Give the day on which it happened.",
-        )
+    _check_day(step.day, at, step.id)
     if step.amount is not None and step.currency is not None:
         Money.parse(step.amount, step.currency, where=f"{step.id}, field amount")
+
+
+def _check_day(day: str, at: str, where: str) -> None:
+    if at and date.fromisoformat(day) > date.fromisoformat(at[:10]) + AHEAD:
+        raise InputError(
+            "a day that has not come",
+            where=f"{where}, field day",
+            received=day,
+            remedy="Give the day on which it happened.",
+        )
 
 
 def _owners(hand: str, where: str, event: str) -> NotPermittedError:
