@@ -334,9 +334,7 @@ def enter(id_: Id, name: SumName, out: Out, shop: Shop = HERE, as_json: AsJson =
     if as_json:
         emit({"path": str(out), "sum": name})
     else:
-        say(
-            f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation mask."
-        )
+        say(f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation mask.")
     return Exit.DONE
 
 
@@ -364,9 +362,7 @@ def mask(
         emit({"path": str(out), "sum": name})
     else:
         say(about.masked_can_be_found.say())
-        say(
-            f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation sum."
-        )
+        say(f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation sum.")
     return Exit.DONE
 
 
