@@ -25,6 +25,7 @@ from heelstamp.cli import (
     glow,
     jack,
     keeping,
+    listing,
     moving,
     own_record,
     packing,
@@ -85,6 +86,8 @@ app.command("pitch")(pitch.pitch)
 app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
+listing.listing_papers(papers.app)
+app.command("listing")(listing.listing)
 app.command("pack")(packing.pack)
 app.add_typer(packing.key_app, name="key")
 app.command("backup")(keeping.backup)
