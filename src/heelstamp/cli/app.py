@@ -22,6 +22,7 @@ from heelstamp.cli import (
     dossiers,
     due,
     examining,
+    federation,
     glow,
     jack,
     keeping,
@@ -99,6 +100,7 @@ app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.add_typer(own_record.app, name="own-record")
+app.add_typer(federation.federation_app, name="federation")
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")
