@@ -192,14 +192,18 @@ def _dress(
     layers["albedo"] = layers["albedo"] * edge + around * (1 - edge)
     layers["glow"] = layers["glow"] * edge + 0.02 * around * (1 - edge)
     for part in hardware:
-        mask = _fill(shape, to_px(part.polygon)).astype(np.float32) / 255
-        cast = cv2.GaussianBlur(mask, (0, 0), max(0.5, 0.12 * part.height * per_mm))[..., None]
-        layers["albedo"] *= 1 - 0.35 * cast
-        layers["glow"] *= 1 - 0.25 * cast
-        on = cv2.GaussianBlur(mask, (0, 0), 0.6)[..., None]
+        blur = max(0.5, 0.12 * part.height * per_mm)
+        mask = _fill(shape, to_px(part.polygon))
         shade = 1 + 0.04 * cloud(shape, 12, rng)[..., None]
-        layers["albedo"] += on * (np.float32(part.albedo) * shade - layers["albedo"])
-        layers["glow"] += on * (np.float32(part.glow) * shade - layers["glow"])
+        box = _reached(mask, blur)  # beyond it nothing is changed
+        cover = mask[box].astype(np.float32) / 255
+        albedo, glow = layers["albedo"][box], layers["glow"][box]
+        cast = cv2.GaussianBlur(cover, (0, 0), blur)[..., None]
+        albedo *= 1 - 0.35 * cast
+        glow *= 1 - 0.25 * cast
+        on = cv2.GaussianBlur(cover, (0, 0), 0.6)[..., None]
+        albedo += on * (np.float32(part.albedo) * shade[box] - albedo)
+        glow += on * (np.float32(part.glow) * shade[box] - glow)
     side = 22 * per_mm
     x0, y0 = width - side - 4 * per_mm, 4 * per_mm
     x1, y1 = x0 + side, y0 + side
@@ -208,6 +212,15 @@ def _dress(
     layers["glow"][rows, columns] = 0.0
     trim = 0.15 * side
     return (x0 + trim, y0 + trim, x1 - trim, y1 - trim)
+
+
+def _reached(mask: NDArray[np.uint8], blur: float) -> tuple[slice, slice]:
+    """The box that a blur of the mask reaches, wide enough for it to end at nothing."""
+    x, y, width, height = cv2.boundingRect(mask)
+    # kernels of OpenCV reach four spreads; twice that keeps what is mirrored at the border empty
+    margin = 2 * (int(np.ceil(4 * max(blur, 0.6))) + 2)
+    rows = slice(max(0, y - margin), y + height + margin)
+    return rows, slice(max(0, x - margin), x + width + margin)
 
 
 def _visible_light(albedo: Image, normals, level: int, rng) -> NDArray[np.uint8]:

@@ -166,7 +166,7 @@ def test_the_first_page_holds_the_answer_and_what_a_buyer_asks(
     text = text_of(paper, slice(1)).replace("\u00a0", " ")
     assert "May to Sep 1965" in text
     assert "S10•••" in text
-    assert "most likely Jun 1965; marks are lower bounds" in text
+    assert "most likely Jun 1965; marks date parts" in text
     for line in ("Neck with body", "Finish", "Electronics", "Condition", "Our interest"):
         assert line in text
     assert text_of(paper, slice(1, 2)).count("Marks and joints") == 1  # nothing runs over

@@ -147,7 +147,7 @@ def test_the_date_stands() -> None:
 
 def test_what_is_not_used_says_why() -> None:
     found: dict[str, Any] = finding("neck off").observations
-    assert "does not name the serial" in found["docket"].why_not
+    assert "its number is not on it" in found["docket"].why_not
     assert "not applicable" in found["g1"].why_not
     assert "does not date the shim" in found["outline-shim"].why_not
     assert all(one.used == (one.why_not is None) for one in found.values())

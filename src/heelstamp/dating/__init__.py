@@ -60,7 +60,7 @@ from heelstamp.dating.outcomes import (
     serial_outcomes,
     sign_outcomes,
 )
-from heelstamp.dating.posterior import Posterior, infer, infer_many
+from heelstamp.dating.posterior import Posterior, infer, infer_many, log_evidence_many
 from heelstamp.dating.summary import Mode, central_interval, entropy_bits, median, modes
 
 __all__ = [
@@ -117,6 +117,7 @@ __all__ = [
     "judge_identity",
     "leave_one_out",
     "leave_out",
+    "log_evidence_many",
     "mark_outcomes",
     "median",
     "modes",

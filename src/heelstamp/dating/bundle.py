@@ -26,7 +26,7 @@ from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.inspection import COMPLETENESS, Inspection
 from heelstamp.dating.model import Array
-from heelstamp.dating.posterior import Posterior, infer, infer_many
+from heelstamp.dating.posterior import Posterior, infer_many, log_evidence_many
 
 EXACT_MOST = 20_000
 """Most products of outcomes that are enumerated."""
@@ -151,7 +151,7 @@ def _exact(
     """Enumerate all products of all bundles as rows of one stream."""
     if not bundles:
         return []
-    base = float(infer(compiled, evidence).log_evidence[0])
+    base = float(log_evidence_many(compiled, [evidence])[0])
     totals: Array | None = None
     mass, counts = np.zeros(len(bundles)), np.zeros(len(bundles), dtype=int)
     stream = _products(evidence, bundles)
@@ -202,12 +202,12 @@ def _drawn(
 ) -> Expected:
     # looks with few outcomes first: more draws then share a prefix, and the longest is summed
     *before, last = sorted(looks, key=lambda look: len(look.branches))
-    nodes = [_Node(evidence, float(infer(compiled, evidence).log_evidence[0]), draws)]
+    nodes = [_Node(evidence, float(log_evidence_many(compiled, [evidence])[0]), draws)]
     for look in before:
         rows, shares, logs = _branches(nodes, look)
-        found = np.concatenate(
-            [infer_many(compiled, one).log_evidence for one in _blocks(rows)]
-        ).reshape(len(nodes), -1)
+        found = np.concatenate([log_evidence_many(compiled, one) for one in _blocks(rows)]).reshape(
+            len(nodes), -1
+        )
         p = shares * np.exp(found - logs)
         _check_mass(p.sum(axis=1), [look])
         grown = []

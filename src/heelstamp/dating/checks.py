@@ -33,7 +33,7 @@ from heelstamp.dating.outcomes import (
     serial_outcomes,
     sign_outcomes,
 )
-from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.posterior import infer_many, log_evidence_many
 from heelstamp.dating.summary import quantile
 from heelstamp.units import MonthGrid, Period
 from heelstamp.units.months import MONTHS_A_YEAR
@@ -116,7 +116,7 @@ def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -
         (*evidence[:index], replace(mark, readings=(one,)), *evidence[index + 1 :])
         for one in mark.readings
     ]
-    logs = infer_many(compiled, rows).log_evidence
+    logs = log_evidence_many(compiled, rows)
     weights = np.exp(logs - logs.max())
     return np.asarray(weights / weights.sum(), dtype=np.float64)
 
@@ -139,7 +139,7 @@ def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None
         rows += [(*evidence[:index], other, *evidence[index + 1 :]) for other in outcomes]
     if not rows:
         return tuple(None for _ in plans)
-    logs = infer_many(compiled, rows).log_evidence
+    logs = log_evidence_many(compiled, rows)
     result: list[float | None] = []
     begin = 0
     for plan in plans:

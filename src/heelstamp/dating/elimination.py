@@ -28,19 +28,29 @@ CHUNK = 16
 
 
 @dataclass
-class Filling:
-    """A posterior while it is filled; ``told`` holds all marginals but months and history."""
+class Marginals:
+    """Marginals while they are filled; ``told`` holds all but months and history."""
 
-    log_evidence: Array
     months: Array
     told: Array
     history: Array
 
+    def part(self, rows: slice) -> Marginals:
+        """Those of some of the instruments; arrays are views of these."""
+        return Marginals(self.months[rows], self.told[rows], self.history[rows])
+
+
+@dataclass
+class Filling:
+    """A posterior while it is filled; without ``marginals`` no way back is gone for them."""
+
+    log_evidence: Array
+    marginals: Marginals | None
+
     def part(self, rows: slice) -> Filling:
         """That of some of the instruments; arrays are views of these."""
-        return Filling(
-            self.log_evidence[rows], self.months[rows], self.told[rows], self.history[rows]
-        )
+        kept = None if self.marginals is None else self.marginals.part(rows)
+        return Filling(self.log_evidence[rows], kept)
 
 
 def _passes(compiled: CompiledModel, table: EvidenceTable, space: Workspace) -> list[AssemblyPass]:
@@ -69,7 +79,7 @@ def _passes(compiled: CompiledModel, table: EvidenceTable, space: Workspace) -> 
 
 
 def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) -> None:
-    """Fill *result* with the posterior of every instrument of a table."""
+    """Fill *result* with what it asks for of every instrument of a table."""
     space = Workspace()
     passes = _passes(compiled, table, space)
     weight = _global_weight(compiled, table)
@@ -94,13 +104,16 @@ def infer_table(compiled: CompiledModel, table: EvidenceTable, result: Filling) 
         by_class = by_class * inside
     total = by_class.sum(axis=1, keepdims=True)
     result.log_evidence[:] += np.log(total[:, 0])
+    marginals = result.marginals
+    if marginals is None:
+        return
     # what was not told apart is as before: its share of the weight
     by_class = by_class / total / np.where(inside > 0, inside, 1.0)
     every = _times(weight, by_class)
-    result.history[:] = _narrow(every, len(compiled.history))
-    _tell_roots(compiled, table, every, result.told)
+    marginals.history[:] = _narrow(every, len(compiled.history))
+    _tell_roots(compiled, table, every, marginals.told)
     for one in passes:
-        one.tell(result.told, _narrow(every, one.classes))
+        one.tell(marginals.told, _narrow(every, one.classes))
 
 
 def _global_weight(compiled: CompiledModel, table: EvidenceTable) -> Array:
@@ -175,7 +188,7 @@ class _Passes:
         return months, np.log(beyond) + scale
 
     def _over(self, start: Array, rows: slice, months: slice) -> tuple[Array, Array]:
-        """Go forward and back over some months; give the mass of each class, and ln of scale."""
+        """Go forward, and back for marginals, over some months; mass of each class, ln of scale."""
         before = [start[:, :, months]]
         mixed: list[Array] = []
         scale = np.zeros(len(start))
@@ -187,7 +200,9 @@ class _Passes:
             before.append(_times(inside, before[-1], self.space))
         joint = before.pop()
         mass: Array = joint.sum(axis=2)
-        found = self.result.months[rows]
+        if self.result.marginals is None:
+            return mass, scale
+        found = self.result.marginals.months[rows]
         found[:] = 0
         np.divide(joint.sum(axis=1), mass.sum(axis=1, keepdims=True), out=found[:, months])
         after: Array | None = None

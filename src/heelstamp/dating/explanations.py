@@ -39,7 +39,7 @@ from heelstamp.dating.evidence import (
 )
 from heelstamp.dating.inspection import COMPLETENESS
 from heelstamp.dating.model import Array, DatingModel
-from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.posterior import infer_many, log_evidence_many
 from heelstamp.dating.questions import Question
 from heelstamp.dating.summary import entropy_bits
 
@@ -240,7 +240,7 @@ def deciding(
                 rows += plan.rows(evidence, more)
     if not rows:
         return ()
-    logs = infer_many(compiled, [*rows, evidence]).log_evidence
+    logs = log_evidence_many(compiled, [*rows, evidence])
     scale = np.exp(logs[:-1] - logs[-1])
     shares = np.array([conflict.first.share, conflict.second.share])
     found, begin = [], 0

@@ -15,7 +15,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, MonthLikelihood, StateLikelihood
 from heelstamp.dating.model import Array
-from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.posterior import log_evidence_many
 
 STEP = 0.05
 """Tilt between two points, per unit of f."""
@@ -46,7 +46,7 @@ def additive_moments(
         tilts.append(factors)
     for evidence in rows:
         tilted += [evidence + factors for factors in tilts]
-    logs = infer_many(compiled, tilted).log_evidence.reshape(-1, 5) + shifts
+    logs = log_evidence_many(compiled, tilted).reshape(-1, 5) + shifts
     mean = (logs[:, 0] - 8 * logs[:, 1] + 8 * logs[:, 3] - logs[:, 4]) / (12 * STEP)
     second = -logs[:, 0] + 16 * logs[:, 1] - 30 * logs[:, 2] + 16 * logs[:, 3] - logs[:, 4]
     return mean, second / (12 * STEP**2)

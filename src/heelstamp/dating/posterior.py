@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
-from heelstamp.dating.elimination import Filling, infer_table
+from heelstamp.dating.elimination import Filling, Marginals, infer_table
 from heelstamp.dating.evidence import Evidence, EvidenceError
 from heelstamp.dating.model import Array, DatingModel
 from heelstamp.dating.table import EvidenceTable, encode
@@ -90,18 +90,44 @@ def infer_many(
     """
     compiled = model if isinstance(model, CompiledModel) else CompiledModel(model)
     count = instruments.count if isinstance(instruments, EvidenceTable) else len(instruments)
-    result = Filling(
-        np.empty(count),
+    marginals = Marginals(
         np.empty((count, len(compiled.prior))),
         np.empty((count, compiled.columns.width)),
         np.empty((count, len(compiled.history))),
     )
+    log_evidence = np.empty(count)
+    _fill(compiled, instruments, Filling(log_evidence, marginals))
+    return _posterior(compiled, log_evidence, marginals)
+
+
+def log_evidence_many(
+    model: DatingModel | CompiledModel, instruments: Sequence[Evidence] | EvidenceTable
+) -> Array:
+    """Compute ln P(all observations) of many, (n,): that of ``infer_many``, bit for bit.
+
+    Half of the work: no way back is gone for marginals.
+
+    Raises
+    ------
+    ModelError, EvidenceError
+        As ``infer_many`` does.
+    """
+    compiled = model if isinstance(model, CompiledModel) else CompiledModel(model)
+    count = instruments.count if isinstance(instruments, EvidenceTable) else len(instruments)
+    found = np.empty(count)
+    _fill(compiled, instruments, Filling(found, None))
+    return found
+
+
+def _fill(
+    compiled: CompiledModel, instruments: Sequence[Evidence] | EvidenceTable, result: Filling
+) -> None:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         if isinstance(instruments, EvidenceTable):
             infer_table(compiled, instruments, result)
         else:
-            for begin in range(0, count, BLOCK):
-                block = slice(begin, min(begin + BLOCK, count))
+            for begin in range(0, len(instruments), BLOCK):
+                block = slice(begin, min(begin + BLOCK, len(instruments)))
                 infer_table(compiled, encode(compiled, instruments[block]), result.part(block))
     if not np.isfinite(result.log_evidence).all():
         row = int(np.argmin(np.isfinite(result.log_evidence)))
@@ -110,7 +136,6 @@ def infer_many(
             where=f"instrument {row + 1}",
             remedy="Enter each fact once; look which observations contradict all others.",
         )
-    return _posterior(compiled, result)
 
 
 def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
@@ -118,13 +143,13 @@ def infer(model: DatingModel | CompiledModel, evidence: Evidence) -> Posterior:
     return infer_many(model, [evidence])
 
 
-def _posterior(compiled: CompiledModel, found: Filling) -> Posterior:
+def _posterior(compiled: CompiledModel, log_evidence: Array, found: Marginals) -> Posterior:
     """The posterior; arrays are views of those of *found*."""
     model, at = compiled.model, compiled.columns
     hands = at.sets + len(model.sets)
     return Posterior(
         model,
-        found.log_evidence,
+        log_evidence,
         found.months,
         {
             one.name: found.told[:, at.states[one.name] :][:, : len(one.states)]

@@ -27,7 +27,7 @@ from heelstamp.dating.evidence import (
 )
 from heelstamp.dating.identity import FOREIGN_PART, with_foreign_anchor
 from heelstamp.dating.model import DatingModel, Timing
-from heelstamp.dating.posterior import Posterior, infer_many
+from heelstamp.dating.posterior import Posterior, infer_many, log_evidence_many
 
 QUARREL = 0.01
 """Two parts quarrel when what was seen on both is this many times likelier apart (our choice)."""
@@ -154,7 +154,7 @@ def quarrels(
     for group in left:
         out = set().union(*(places[name] for name in group))
         rows.append(tuple(one for place, one in enumerate(evidence) if place not in out))
-    log = dict(zip(left, infer_many(compiled, rows).log_evidence.tolist(), strict=True))
+    log = dict(zip(left, log_evidence_many(compiled, rows).tolist(), strict=True))
     found = [(p, q, float(np.exp(log[()] + log[p, q] - log[(p,)] - log[(q,)]))) for p, q in pairs]
     return tuple(sorted((one for one in found if one[2] < least), key=lambda one: one[2]))
 

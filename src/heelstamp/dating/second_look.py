@@ -40,7 +40,7 @@ from heelstamp.dating.outcomes import (
     serial_outcomes,
     sign_outcomes,
 )
-from heelstamp.dating.posterior import infer_many
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.units import Period
 
 INDEPENDENT = 0.5
@@ -72,7 +72,7 @@ def second_look(
             continue
         plan = StoryRows.make(compiled, evidence, conflict.question, story.states, story.mistaken)
         rows = [row for one in outcomes for row in plan.rows(evidence, (one,))]
-        logs = infer_many(compiled, [*rows, evidence]).log_evidence
+        logs = log_evidence_many(compiled, [*rows, evidence])
         scale = np.exp(logs[:-1] - logs[-1]).reshape(len(outcomes), -1)
         table[:, column] = np.clip(scale @ np.array(plan.signs), 0, None)
     return Deciding("again", INDEPENDENT * told_of_two(table))

@@ -19,7 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
 from heelstamp.casework.sharing import NotPermittedError
-from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
@@ -38,11 +38,13 @@ from heelstamp.web.screens import (
     due,
     enquiries,
     findings,
+    first_calls,
     first_look,
     first_run,
     instrument,
     intake,
     learning,
+    listing,
     live,
     makers,
     marks,
@@ -51,6 +53,7 @@ from heelstamp.web.screens import (
     next_look,
     offline,
     own_record,
+    owner_sends,
     pairing,
     persons,
     photographs,
@@ -80,6 +83,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (NotFoundError, 404),
     (ConflictError, 409),
     (InputError, 422),
+    (StorageError, 503),  # the machine refused: the same may do later
 )
 
 SCREENS = (
@@ -110,6 +114,7 @@ SCREENS = (
     recordings,
     money,
     sale,
+    listing,
     enquiries,
     persons,
     due,
@@ -117,10 +122,11 @@ SCREENS = (
     spreadsheet,
     makers,
     learning,
+    first_calls,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
-SHARED_SCREENS = (accounts, pairing)
+SHARED_SCREENS = (accounts, pairing, owner_sends)
 """Screens that there are only where the shop's network is let in."""
 
 

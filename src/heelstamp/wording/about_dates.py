@@ -61,6 +61,10 @@ def span_words(period: Period) -> str:
     return first if period.first == period.last else f"{first} to {last}"
 
 
+MARKS_DATE_PARTS = "marks date parts, and the instrument was completed after its original parts"
+"""What a range rests on, for who has never read one (rule 8)."""
+
+
 def likeliest_words(likeliest: Month | None) -> str:
     """Name the most probable month; None where none stands out."""
     if likeliest is None:
@@ -114,7 +118,7 @@ def completion(*, interval_90: Period, likeliest: Month | None) -> Told:
         )
     return Told(
         f"Completed between {name_month(span.first)} and {name_month(span.last)} ({mass}), "
-        f"{likeliest_words(likeliest)}; marks are lower bounds for parts that are original.",
+        f"{likeliest_words(likeliest)}; {MARKS_DATE_PARTS}.",
         mass,
     )
 

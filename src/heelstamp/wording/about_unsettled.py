@@ -14,7 +14,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from heelstamp.units import Month, Period, name_month
-from heelstamp.wording.about_dates import likeliest_words, reasons_words, shares_words, span_of
+from heelstamp.wording.about_dates import (
+    MARKS_DATE_PARTS,
+    likeliest_words,
+    reasons_words,
+    shares_words,
+    span_of,
+)
 from heelstamp.wording.about_parts import with_figures
 from heelstamp.wording.sentences import Statement, Told, agreement, listed, sentence
 from heelstamp.wording.strength import percent
@@ -199,8 +205,8 @@ def completion_not_settled(*, interval_90: Period, likeliest: Month | None, turn
     named = likeliest if likeliest is not None and likeliest in span else None
     return Told(
         f"Completed between {name_month(span.first)} and {name_month(span.last)} ({mass}), "
-        f"{likeliest_words(named)}; marks are lower bounds for parts that are original. This is "
-        f"not settled; it does not hold {turns_words(turns)}.",
+        f"{likeliest_words(named)}; {MARKS_DATE_PARTS}. This is not settled; it does not hold "
+        f"{turns_words(turns)}.",
         NOT_SETTLED,
     )
 

@@ -96,8 +96,8 @@ RULES: tuple[Rule, ...] = (
     Rule(
         8,
         "Completion",
-        "Between two months with its probability, and the likeliest month; marks are lower "
-        "bounds. Never a day, never one month alone.",
+        "Between two months with its probability, and the likeliest month; marks date "
+        "parts. Never a day, never one month alone.",
         ("about_dates.completion",),
     ),
     Rule(

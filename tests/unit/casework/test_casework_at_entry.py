@@ -72,7 +72,7 @@ def test_a_mark_or_number_that_does_not_count_is_told_at_once() -> None:
     state = state_of([*observed("outside-only"), *marks, other])
     told = not_counted(state, ["m1", "m2", "s2"], WHERRY, tables())
     assert set(told) == {"m2", "s2"}
-    assert told["m2"] == "the same mark as m1, counted once"
+    assert told["m2"] == "the same mark as “m1”, counted once"
     assert "contradicts" in told["s2"]
 
 

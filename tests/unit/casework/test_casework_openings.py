@@ -57,7 +57,7 @@ def test_one_opening_is_judged_once_as_what_speaks_most_for_it() -> None:
     plate = heads("a", "neck_plate", 0, 4, "undisturbed")
     found = translated([plate, heads("b", "plate_screws", 4, 4, "turned")])
     assert found["b"].evidence == [ScrewsSeen("neck_off", 4, 4)]
-    assert found["a"].why_not == "of the same opening as b, counted once"
+    assert found["a"].why_not == "of the same opening as “b”, counted once"
     ends = [
         look("a", "leads", "sign", sign=JOINTS, outcome="untouched"),
         look("b", "pickup_neck", "sign", sign=JOINTS, outcome="reworked"),
@@ -68,7 +68,7 @@ def test_one_opening_is_judged_once_as_what_speaks_most_for_it() -> None:
 def test_the_same_look_twice_counts_once_and_a_contradiction_is_refused() -> None:
     twice = translated([heads("a", "guard", 0, 11, "turned"), heads("b", "guard", 0, 11, "turned")])
     assert [len(one.evidence) for one in twice.values()] == [1, 0]
-    assert twice["b"].why_not == "the same fact as a, counted once"
+    assert twice["b"].why_not == "the same fact as “a”, counted once"
     with pytest.raises(InputError, match="disagree"):
         translated([heads("a", "guard", 0, 11, "turned"), heads("b", "guard", 3, 11, "turned")])
 
@@ -102,8 +102,8 @@ def test_lamp_places_speak_together_and_the_word_for_the_whole_no_more() -> None
     ratio = weighed.likelihoods["touched_up"] / weighed.likelihoods["original"]
     none = 0.75**2
     assert ratio == pytest.approx(((0.75 + 25 / 4) * (0.75 + 0.3 / 4) - none) / (1 - none))
-    assert found["p2"].why_not == "weighed together with p1"
-    assert found["uv"].why_not == "the places, from p1 on, say the same"
+    assert found["p2"].why_not == "weighed together with “p1”"
+    assert found["uv"].why_not == "the places, from “p1” on, say the same"
     even = look("uv", "finish", "sign", sign="uv_colour", outcome="aged_even")
     assert translated([even, place("p1", "darker_no_rim")])["uv"].evidence
 

@@ -22,7 +22,7 @@ def neck(id_: str, text: str, **told: object) -> Body:
 def test_the_same_mark_under_two_ids_counts_once_and_says_so() -> None:
     found = translated([neck("m1", "65/03 R"), neck(SECOND, "65/03 R")])
     assert found[SECOND].evidence == []
-    assert found[SECOND].why_not == "the same mark as m1, counted once"
+    assert found[SECOND].why_not == "the same mark as “m1”, counted once"
 
 
 @settings(max_examples=60, deadline=None)
@@ -122,7 +122,7 @@ def test_a_number_in_two_places_counts_once(serial: int, place: str, plate_first
         id_ for id_, one in found.items() if any(isinstance(e, SerialNumber) for e in one.evidence)
     ]
     assert held == ["plate"]
-    assert found["pencil"].why_not == "the same number as plate, counted once"
+    assert found["pencil"].why_not == "the same number as “plate”, counted once"
 
 
 def test_contradicting_numbers_are_said_and_the_makers_place_dates() -> None:
@@ -133,7 +133,7 @@ def test_contradicting_numbers_are_said_and_the_makers_place_dates() -> None:
         found = translated(bodies)
         assert found["plate"].evidence
         said = found["pencil"].why_not or ""
-        assert "contradicts plate: S10351 here, S10350 there" in said
+        assert "contradicts “plate”: S10351 here, S10350 there" in said
         assert not any(isinstance(e, SerialNumber) for e in found["pencil"].evidence)
 
 

@@ -31,6 +31,7 @@ from heelstamp.dating import (
     entropy_bits,
     infer,
     infer_many,
+    log_evidence_many,
 )
 from heelstamp.units import Period, parse_month
 
@@ -156,6 +157,8 @@ def test_many_at_once_are_many_one_by_one(seed: int) -> None:
             assert together.states[part.name][place] == pytest.approx(
                 alone.states[part.name][0], abs=1e-12
             )
+    # without marginals the way is the same
+    assert np.array_equal(log_evidence_many(model, rows), together.log_evidence)
 
 
 @SEEDED

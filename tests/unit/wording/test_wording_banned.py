@@ -170,7 +170,7 @@ def test_a_state_or_a_month_without_a_word_of_strength_is_banned(text):
     [
         "The neck is very probably original, that is fitted at first completion.",
         "Whether the neck is original is not determined.",
-        "Marks are lower bounds for parts that are original.",
+        "Marks date parts, and the instrument was completed after its original parts.",
         "If the pot is original, the guitar is later.",
         "It probably dates from May 1965.",
         "The neck is probably dated by its maker.",

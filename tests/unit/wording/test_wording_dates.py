@@ -22,8 +22,8 @@ def periods(draw: st.DrawFn) -> Period:
 def test_completion_reads_as_the_rule_demands() -> None:
     told = dates.completion("d", GROUNDS, interval_90=Period(MAY, SEP), likeliest=JUN)
     assert told.text == (
-        "Completed between May 1965 and Sep 1965 (90 %), most likely Jun 1965; marks are lower "
-        "bounds for parts that are original."
+        "Completed between May 1965 and Sep 1965 (90 %), most likely Jun 1965; marks date "
+        "parts, and the instrument was completed after its original parts."
     )
     assert told.layer == "inferred"
     assert (told.rests_on, told.frames) == (("o1",), ("f1",))

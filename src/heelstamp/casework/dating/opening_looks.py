@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translated import Translated, entry_named
 from heelstamp.catalogue import Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, sign_on
@@ -89,7 +89,7 @@ class OpeningLooks:
                 if found is not first:
                     same = found.seen.part == first.seen.part
                     what = "the same fact as" if same else "of the same opening as"
-                    found.why_not = f"{what} {first.seen.id}, counted once"
+                    found.why_not = f"{what} {entry_named(first.seen.id)}, counted once"
 
     def _speaks_for(self, row: SignRow, evidence: Evidence) -> float:
         """P(look | opened) / P(look | closed)."""
@@ -137,7 +137,7 @@ class OpeningLooks:
             if through is None:
                 counted.append(found)
             else:
-                found.why_not = f"the same look as {through.seen.id}, counted once"
+                found.why_not = f"the same look as {entry_named(through.seen.id)}, counted once"
         if not counted:
             return
         for one in counted:
@@ -151,12 +151,12 @@ class OpeningLooks:
             )
         )
         for found in counted[1:]:
-            found.why_not = f"weighed together with {counted[0].seen.id}"
+            found.why_not = f"weighed together with {entry_named(counted[0].seen.id)}"
         for one in done:
             said = one.seen.sign in places.instead and one.evidence
             if said and places.instead[one.seen.sign or ""] == one.seen.outcome:
                 one.evidence.clear()
-                one.why_not = f"the places, from {counted[0].seen.id} on, say the same"
+                one.why_not = f"the places, from {entry_named(counted[0].seen.id)} on, say the same"
 
 
 def shares_frame(one: Observation, other: Observation) -> bool:

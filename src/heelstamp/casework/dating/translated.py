@@ -33,3 +33,8 @@ class Translated:
     mark: ReadMark | None = None
     of_set: str | None = None
     ratio: float | None = None
+
+
+def entry_named(id_: str) -> str:
+    """Name an observation in a reason, so that a paper can find it and put its words there."""
+    return f"“{id_}”"

@@ -13,7 +13,7 @@ from heelstamp.casework.dating.mark_reading import read_mark, source_code_of
 from heelstamp.casework.dating.opening_looks import OpeningLooks
 from heelstamp.casework.dating.own_acts import late_looks
 from heelstamp.casework.dating.same_fact import fuller, numbers_read, same_mark, same_number
-from heelstamp.casework.dating.translated import Translated
+from heelstamp.casework.dating.translated import Translated, entry_named
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import nearest
 from heelstamp.chronology import Chronology, SerialCurve, feature_on, sign_on
@@ -114,9 +114,10 @@ class _Translator:
         found.mark = read_mark(found.seen, self.chronology, self.context)
         before = self._same_mark(found)
         if before is not None:
-            found.why_not = f"the same mark as {before.seen.id}, counted once"
+            found.why_not = f"the same mark as {entry_named(before.seen.id)}, counted once"
             if before.mark is not None and before.mark.readings != found.mark.readings:
-                found.why_not += f"; read otherwise there, and counted as read in {before.seen.id}"
+                there = entry_named(before.seen.id)
+                found.why_not += f"; read otherwise there, and counted as read in {there}"
             return
         usable = [one for one in found.mark.readings if one.evidence]
         if not usable:
@@ -181,7 +182,7 @@ class _Translator:
                 remedy="Look again and correct or withdraw one of them.",
             )
         elif before[1] != found.seen.id and not found.evidence:
-            found.why_not = f"the same fact as {before[1]}, counted once"
+            found.why_not = f"the same fact as {entry_named(before[1])}, counted once"
 
     def _take_serial(self, found: Translated) -> None:
         if self.curve is None:
@@ -211,9 +212,9 @@ class _Translator:
             self._count_serial(found, number)
             found, before = before, found
         found.why_not = (
-            f"the same number as {before.seen.id}, counted once"
+            f"the same number as {entry_named(before.seen.id)}, counted once"
             if same
-            else f"contradicts {before.seen.id}: {told_number(found.seen)} here, "
+            else f"contradicts {entry_named(before.seen.id)}: {told_number(found.seen)} here, "
             f"{told_number(before.seen)} there; {self._serial_place} is the one that dates"
         )
 
@@ -224,7 +225,7 @@ class _Translator:
             return
         if not same_number(found.seen, number.seen):
             found.why_not = (
-                f"{found.why_not}; it contradicts {number.seen.id}: "
+                f"{found.why_not}; it contradicts {entry_named(number.seen.id)}: "
                 f"{told_number(found.seen)} here, {told_number(number.seen)} there"
             )
 
@@ -281,7 +282,7 @@ class _Translator:
         if before == (outcome, seen.id):
             found.evidence.append(SignSeen(name, outcome))
         elif before[0] == outcome:
-            found.why_not = f"the same fact as {before[1]}, counted once"
+            found.why_not = f"the same fact as {entry_named(before[1])}, counted once"
         else:
             raise InputError(
                 f"two observations of the sign {row.id} on {seen.part} disagree",
@@ -298,7 +299,7 @@ class _Translator:
     def _take_document(self, found: Translated) -> None:
         seen = found.seen
         if seen.link != "names serial":
-            found.why_not = "nothing ties the paper to this instrument: it does not name the serial"
+            found.why_not = "nothing ties the paper to this instrument: its number is not on it"
             return
         grid = self.chronology.completion
         first = parse_month(seen.not_before) if seen.not_before else grid.first
@@ -343,7 +344,9 @@ class _Translator:
                 first.evidence.append(FeatureSeen(feature_on(row, part), variant))
                 for found, *_ in members[1:]:
                     if not found.evidence:
-                        found.why_not = f"of one lot with {first.seen.id}, counted once"
+                        found.why_not = (
+                            f"of one lot with {entry_named(first.seen.id)}, counted once"
+                        )
 
 
 def told_number(seen: Observation) -> str:

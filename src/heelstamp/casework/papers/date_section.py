@@ -8,12 +8,12 @@ distribution by a total variation of 0.05 or more, at most six, the strongest fi
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.claimed_months import claimed_months
+from heelstamp.casework.dating.translated import entry_named
 from heelstamp.casework.feature_names import (
     FeatureNames,
     heading,
@@ -383,10 +383,8 @@ def _left_out(
 def _without_ids(reason: str, state: DossierState, tree: PartsTree, names: FeatureNames) -> str:
     """Name observations in a reason as a reader knows them."""
     for id_, seen in state.observations.items():
-        found = re.compile(rf"(?<![\w-]){re.escape(id_)}(?![\w-])")
-        if found.search(reason):
-            name = observation_name(seen, tree, names)
-            reason = found.sub(lambda _, name=name: name, reason)  # type: ignore[misc]
+        if entry_named(id_) in reason:
+            reason = reason.replace(entry_named(id_), observation_name(seen, tree, names))
     return reason
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from fakes.demo_dossier import demo_finding, demo_names, demo_state, guitar_tree
 from fakes.doubted import doubts_of, hero, tree
+from fakes.plain_language import lix
 from fakes.wherry_examinations import wherry
 from heelstamp.casework.papers.document import ReportDocument
 from heelstamp.casework.papers.examination_report import Issue, examination_report
@@ -44,6 +45,20 @@ def test_no_line_repeats_its_label(document):
     for row in document.summary:
         for one in row.statements:
             assert not one.text.startswith(f"{row.label}:")
+
+
+def test_it_reads_as_plainly_as_a_newspaper(document):
+    told = [one.text for row in document.summary for one in row.statements]
+    assert len(told) >= 10
+    assert lix(told) <= 45  # a newspaper; see `fakes.plain_language` for the index and its source
+    for one in told:
+        assert lix([one]) <= 55, one  # an official text
+
+
+def test_no_sentence_says_a_word_twice(document):
+    twice = re.compile(r"\b(\w+) \1\b", re.IGNORECASE)
+    for one in document.statements():
+        assert not twice.search(one.text), one.text
 
 
 def test_the_part_found_changed_is_named(document):
