@@ -69,7 +69,7 @@ def title_file(shop: OpenShop, tag: str) -> TitleFile:
     subject = shop.subject(tag)
     state = subject.state
     owners = {one.role.casefold(): one for one in state.of(OwnerOf).values()}
-    searches = tuple(reversed(state.of(TitleSearch).values()))
+    searches = tuple(reversed(tuple(state.of(TitleSearch).values())))
     last = {one.register.casefold(): one for one in reversed(searches)}
     return TitleFile(
         tuple(OwnerSeen(one, _lacking(one), _strokes(shop, one)) for one in owners.values()),
