@@ -53,6 +53,7 @@ from heelstamp.web.screens import (
     new_dossier,
     next_look,
     offline,
+    other_shops,
     own_record,
     owner_sends,
     pairing,
@@ -126,6 +127,7 @@ SCREENS = (
     spreadsheet,
     makers,
     learning,
+    other_shops,
     first_calls,
 )
 OPENING_SCREENS = (first_run,)
