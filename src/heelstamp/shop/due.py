@@ -82,9 +82,11 @@ def _names(shop: OpenShop, today: date) -> list[Due]:
 
 def _premises(shop: OpenShop, today: date) -> list[Due]:
     """What tonight's sums at the shop's places ask for; nothing where no cover is declared."""
-    from heelstamp.shop.premises import cover_view
+    from heelstamp.shop.premises import COVER_FILE, cover_view
 
     day = today.isoformat()
+    if not (shop.folder / COVER_FILE).is_file():
+        return []
     try:
         alarms = cover_view(shop, day).alarms
     except HeelstampError as error:

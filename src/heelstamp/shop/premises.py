@@ -85,7 +85,7 @@ def cover_view(shop: OpenShop, night: str) -> CoverView:
     stays, unread = [], []
     for tag in sorted(shop.journals.tags()):
         try:
-            stay = stay_on(shop.standing(tag)[0], night, shop.currency)
+            stay = _stay(shop, tag, night)
         except HeelstampError:
             unread.append(tag)
             continue
@@ -94,6 +94,13 @@ def cover_view(shop: OpenShop, night: str) -> CoverView:
     places = tuple(sums_on(stays, cover))
     alarms = [told for one in places for told in _alarms(one, night)] if cover.place else []
     return CoverView(cover, night, places, tuple(alarms), tuple(unread))
+
+
+def _stay(shop: OpenShop, tag: str, night: str) -> Stay | None:
+    """Where a dossier's instrument is on a night; remembered while the dossier stands as it is."""
+    return shop.remembered(
+        ("stay", night), tag, lambda: stay_on(shop.standing(tag)[0], night, shop.currency)
+    )
 
 
 def nights(shop: OpenShop, last: str, count: int) -> list[CoverView]:
