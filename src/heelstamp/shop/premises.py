@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from heelstamp.casework.premises import SCHEMA, Cover, PlaceSum, parse_cover, stay_on, sums_on
+from heelstamp.casework.premises import SCHEMA, Cover, PlaceSum, Stay, parse_cover, stay_on, sums_on
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.noted_documents import write_document
 from heelstamp.wording import about_premises as about
