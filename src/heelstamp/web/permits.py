@@ -64,6 +64,7 @@ PERMITS = (
     Permit("/dossier/*/listing/**", RIGHTS["sale"].see, RIGHTS["issue"].enter),
     Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
     Permit("/dossier/*/shipping/**", RIGHTS["packing"].see, RIGHTS["packing"].enter),
+    Permit("/cover/**", SUM.see, OWNER),
     Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
