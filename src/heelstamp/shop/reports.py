@@ -247,15 +247,14 @@ def typeset_told(
     if shop is not None:
         files = {one.frame: told.photographs[one.frame] for one in document.pictures}
         boxes = boxes_of(told.subject.state) if told.reader in OUTSIDERS else {}
-        photographs = {
-            frame: outgoing(shop, file, boxes.get(frame, ())) for frame, file in files.items()
-        }
+        photographs = printed_all(shop, files, boxes)
     return render_report(
         document,
         timestamp=datetime.fromisoformat(day).replace(tzinfo=UTC),
         attachments=attachments,
         photographs=photographs,
         plates=plates_of_told(told),
+        printed=True,
     )
 
 
@@ -302,15 +301,42 @@ def boxes_of(state: DossierState) -> dict[str, tuple[Box, ...]]:
 def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> dict[str, Any]:
     """Describe the print of one photograph, which its file and boxes decide; remembered."""
     from heelstamp.archive import sha256
-    from heelstamp.report.pictures import PRINTED_AS, print_picture, print_size
+    from heelstamp.report.pictures import PRINTED_AS, print_size
     from heelstamp.shop.opened import OpenShop
 
     def make() -> dict[str, Any]:
-        made = print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
+        made = printed(shop, file, frame, boxes)
         width, height = print_size(made)
         return {"file": sha256(made), "media_type": PRINTED_AS, "width": width, "height": height}
 
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
+
+
+def printed_all(
+    shop: Shop, files: Mapping[str, str], boxes: Mapping[str, tuple[Box, ...]]
+) -> dict[str, bytes]:
+    """Return photographs as a paper prints them, by frame; made on the machine's cores."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from heelstamp.report.pictures import WORKERS
+
+    with ThreadPoolExecutor(WORKERS) as workers:
+        made = workers.map(
+            lambda one: printed(shop, one[1], one[0], boxes.get(one[0], ())), files.items()
+        )
+        return dict(zip(files, made, strict=True))
+
+
+def printed(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> bytes:
+    """Return a photograph as a paper prints it, its boxes filled; kept for the next paper."""
+    from heelstamp.report.pictures import PICTURE_PX, PICTURE_QUALITY, print_picture
+    from heelstamp.shop.opened import OpenShop
+
+    def made() -> bytes:
+        return print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
+
+    key = ("print", file, PICTURE_PX, PICTURE_QUALITY, boxes)
+    return shop.prints.get(key, made) if isinstance(shop, OpenShop) else made()
 
 
 def outgoing(
@@ -323,8 +349,9 @@ def outgoing(
     def made() -> bytes:
         return shop.photographs.outgoing(shop.files.get(file), file[:12], longest_px)
 
-    if isinstance(shop, OpenShop) and longest_px == PICTURE_PX:
-        copied = shop.copies.get((file, longest_px), made)
+    if isinstance(shop, OpenShop) and longest_px <= PICTURE_PX:
+        key = (file, longest_px)
+        copied = shop.copies.get(key, lambda: shop.prints.get(("copy", *key), made))
     else:
         copied = made()
     return covered(copied, boxes, where=file[:12])
