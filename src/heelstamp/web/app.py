@@ -34,6 +34,7 @@ from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
     condition,
+    cover,
     device,
     due,
     enquiries,
@@ -120,6 +121,7 @@ SCREENS = (
     enquiries,
     shipping,
     persons,
+    cover,
     due,
     own_record,
     spreadsheet,
