@@ -28,6 +28,7 @@ PASSWORDS = {
     "a reader": "lamps along the towpath",
 }
 ROLES = {"examiner A": "owner", "examiner B": "examiner", "a reader": "reader"}
+NAMES_OF_ROLES = {role: name for name, role in ROLES.items()}
 
 
 @dataclass

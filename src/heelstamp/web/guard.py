@@ -9,7 +9,7 @@ that a name which an outsider controls cannot be pointed here (DNS rebinding).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from urllib.parse import SplitResult, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -78,7 +78,7 @@ class Guard:
         Names, without port, by which this bench may be called.
     shared
         Whether sessions stand behind it: a change must then say where it comes from. Every browser
-        of today sends Origin with it; a program must too.
+        of today sends Origin with it; a program must too, unless it sends a token.
     only_encrypted
         Whether browsers are told to open this name encrypted alone from now on.
     """
@@ -150,9 +150,15 @@ class Guard:
         came = None if origin is None else split_address(origin)
         if came is not None and (came.netloc != host or (self._shared and came.scheme != scheme)):
             return "Entries are taken from the bench's own pages only."
-        if self._shared and origin is None and site is None:
+        if self._shared and origin is None and site is None and not bearer_of(headers):
             return "Say where this comes from: send Origin with the bench's own address."
         return ""
+
+
+def bearer_of(headers: Mapping[str, str]) -> str:
+    """The token that a program sent (RFC 6750, 2.1); no browser sends one by itself."""
+    scheme, _, token = headers.get("authorization", "").partition(" ")
+    return token.strip() if scheme.lower() == "bearer" else ""
 
 
 def split_address(address: str) -> SplitResult:
