@@ -161,6 +161,9 @@ def test_a_reader_changes_nothing_whatever_the_address(crowd: dict[str, TestClie
         "/account/second-factor",
         "/account/second-factor/on",
         "/account/second-factor/off",
+        "/account/token",
+        "/account/token/end",
+        "/api/changes",
         "/hide",
         "/lengths",
     }

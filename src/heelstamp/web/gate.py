@@ -23,9 +23,9 @@ from heelstamp.casework.sharing.tokens import ENTER
 from heelstamp.errors import ConflictError, HeelstampError, StorageError
 from heelstamp.shop.programs import program_of
 from heelstamp.shop.sharing import Sharing
-from heelstamp.web import api
 from heelstamp.web.guard import SAFE, bearer_of
 from heelstamp.web.permits import changes, least_role
+from heelstamp.web.problems import problem
 from heelstamp.web.rendering import page, who_of
 
 CLAIM_COOKIE = "pairing"
@@ -155,8 +155,9 @@ def _answer(request: Request) -> Response | None:
     least = least_role(path, request.method)
     bearer = bearer_of(request.headers)
     scopes: tuple[str, ...] | None = None
+    who: Session | None
     try:
-        if bearer and path.startswith("/api"):
+        if bearer and path.startswith(("/api/", "/api.json")):
             found = program_of(sharing_of(request), bearer)
             if found is None:
                 return _unknown_token(request, path)
@@ -215,7 +216,9 @@ def _held(request: Request, path: str, who: Session, least: Role) -> Response | 
 
 def _sign_in_first(request: Request, path: str) -> Response:
     shown = request.method in SAFE and "text/html" in request.headers.get("accept", "")
-    if shown and not path.startswith("/api"):  # a script of the page accepts anything
+    if shown and not path.startswith(
+        ("/api/", "/api.json")
+    ):  # a script of the page accepts anything
         to = path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?{urlencode({'to': to})}", 303)
     error = ConflictError(
@@ -225,6 +228,6 @@ def _sign_in_first(request: Request, path: str) -> Response:
 
 
 def _told(request: Request, error: HeelstampError, status: int) -> Response:
-    if request.url.path.startswith("/api"):
-        return api.problem(error, status)
+    if request.url.path.startswith(("/api/", "/api.json")):
+        return problem(error, status)
     return page(request, "refusal.html", status=status, error=error)

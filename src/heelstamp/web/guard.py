@@ -14,8 +14,11 @@ from urllib.parse import SplitResult, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from heelstamp.errors import InputError
+from heelstamp.web.problems import problem
 
 HOST = re.compile(r"(?P<name>\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+)(:[0-9]{0,5})?")
 """A Host header that can be meant: a name or an address, and a port (RFC 9110, 7.2)."""
@@ -125,14 +128,12 @@ class Guard:
             return message
 
         if not scope["query_string"].isascii():  # RFC 3986, 2: other bytes stand as %XX
-            await PlainTextResponse("This address cannot be read.", 400)(
-                scope, receive, with_headers
-            )
+            await _refused(scope, "This address cannot be read.", 400)(scope, receive, with_headers)
         elif too_large:
             told = f"More than {most // 1_000_000} MB in one request."
-            await PlainTextResponse(told, 413)(scope, receive, with_headers)
+            await _refused(scope, told, 413)(scope, receive, with_headers)
         elif refusal:
-            await PlainTextResponse(refusal, 403)(scope, receive, with_headers)
+            await _refused(scope, refusal, 403)(scope, receive, with_headers)
         else:
             await self._app(scope, bounded, with_headers)
 
@@ -153,6 +154,14 @@ class Guard:
         if self._shared and origin is None and site is None and not bearer_of(headers):
             return "Say where this comes from: send Origin with the bench's own address."
         return ""
+
+
+def _refused(scope: Scope, told: str, status: int) -> Response:
+    """Refuse in a form that the caller reads: a page in plain words, a program in a problem."""
+    if not scope["path"].startswith("/api/"):
+        return PlainTextResponse(told, status)
+    what, _, remedy = told.partition(". ")
+    return problem(InputError(what.rstrip(".").lower(), remedy=remedy), status)
 
 
 def bearer_of(headers: Mapping[str, str]) -> str:
