@@ -46,6 +46,12 @@ PUBLIC = {
     "/pair/{code}",
     "/pairing",
     "/light",
+    "/owner/{token}",
+    "/owner-sends",
+    "/owner-sends/seen/{picture}",
+    "/owner-sends/picture",
+    "/owner-sends/answers",
+    "/owner-sends/done",
 }
 HOME = f"/dossier/{TAG}"
 HOSTILE = (

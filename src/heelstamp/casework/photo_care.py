@@ -48,6 +48,29 @@ class GreyRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Framing:
+    """How what is photographed lies in its picture.
+
+    Attributes
+    ----------
+    plain
+        Whether the ground along the edges is of one colour; nothing else is known without.
+    wide, high
+        Width and height of what differs from the ground, as shares of the picture's.
+    area
+        Share of the picture that it covers.
+    crosses
+        Edges over which it runs out of the picture: top, bottom, left, right.
+    """
+
+    plain: bool
+    wide: float = 0.0
+    high: float = 0.0
+    area: float = 0.0
+    crosses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoMeasures:
     """Numbers of one photograph.
 
@@ -61,6 +84,8 @@ class PhotoMeasures:
         Median and 99th percentile of relative luminance, 0 to 1.
     clipped_high, clipped_low
         Share of pixels with a channel at its upper end, and of pixels that are black.
+    framing
+        How the subject lies in it; None where it was not measured.
     """
 
     width: int
@@ -71,6 +96,7 @@ class PhotoMeasures:
     clipped_high: float
     clipped_low: float
     grey_row: GreyRow | None = None
+    framing: Framing | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from PIL import Image
 from heelstamp.casework.photo_care import GreyRow, PhotoMeasures
 from heelstamp.errors import InputError
 from heelstamp.media.bounds import LARGEST_PIXELS
+from heelstamp.media.framing import framing_of
 from heelstamp.media.pixels import upright_rgb
 
 LONGEST_PX = 1600
@@ -64,6 +65,7 @@ def measure_photograph(
         clipped_high=float(np.mean(pixels.max(axis=2) >= CLIPPED_HIGH)),
         clipped_low=float(np.mean(pixels.max(axis=2) <= CLIPPED_LOW)),
         grey_row=row,
+        framing=framing_of(picture),
     )
 
 

@@ -119,7 +119,7 @@ def price(
         )
     return price_instrument(
         subject.state,
-        _sources(shop, subject, rows, nominal=asked.nominal),
+        sources_of(shop, subject, rows, nominal=asked.nominal),
         _request(shop, subject, asked, rows),
         labels={part.key: part.label for part in subject.tree},
     )
@@ -201,7 +201,7 @@ def fitted_of(shop: OpenShop | None, subject: Subject, rows: Sequence[Comparable
     from heelstamp.casework.appraisal.procedure import fit_instrument
 
     request = _request(shop, subject, AS_RECORDED, rows)
-    return fit_instrument(subject.state, _sources(shop, subject, rows), request)
+    return fit_instrument(subject.state, sources_of(shop, subject, rows), request)
 
 
 def price_demo(shop: OpenShop, tag: str) -> PriceFinding:
@@ -216,9 +216,10 @@ def price_demo(shop: OpenShop, tag: str) -> PriceFinding:
     return price(shop, subject, Asked(as_of=DEMO_MONTH), rows)
 
 
-def _sources(
+def sources_of(
     shop: OpenShop | None, subject: Subject, rows: Sequence[Comparable], *, nominal: bool = False
 ) -> Sources:
+    """Join comparables with the market and the consumer index."""
     from heelstamp.casework.appraisal.procedure import Sources
     from heelstamp.reference.market import consumer_index
     from heelstamp.reference.tables import mark_context
@@ -254,7 +255,7 @@ def _request(
     from heelstamp.units import parse_month
 
     terms = terms_for(shop, subject.name, asked.terms)
-    currency = _currency(shop, terms, rows)
+    currency = currency_of(shop, terms, rows)
     sold, insured = (agreed_price(subject.state, of) for of in (SOLD, INSURED))
     if asked.sold is not None and asked.offer is not None:
         raise InputError("sold and offered at once", remedy="Give --sold or --offer.")
@@ -286,7 +287,8 @@ def _amount(text: str, currency: str) -> Money:
     return Money.parse(text.strip().removesuffix(currency).strip(), currency)
 
 
-def _currency(shop: OpenShop | None, terms: Terms | None, rows: Sequence[Comparable]) -> str:
+def currency_of(shop: OpenShop | None, terms: Terms | None, rows: Sequence[Comparable]) -> str:
+    """Choose the currency of a price: that of the terms, the shop, or most comparables."""
     from collections import Counter
 
     if terms is not None:

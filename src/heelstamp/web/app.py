@@ -41,11 +41,13 @@ from heelstamp.web.screens import (
     due,
     enquiries,
     findings,
+    first_calls,
     first_look,
     first_run,
     instrument,
     intake,
     learning,
+    listing,
     live,
     makers,
     marks,
@@ -53,7 +55,9 @@ from heelstamp.web.screens import (
     new_dossier,
     next_look,
     offline,
+    other_shops,
     own_record,
+    owner_sends,
     pairing,
     persons,
     photographs,
@@ -66,6 +70,7 @@ from heelstamp.web.screens import (
     sale,
     screws,
     setup,
+    shipping,
     spreadsheet,
     taking_back,
     terms,
@@ -115,18 +120,22 @@ SCREENS = (
     recordings,
     money,
     sale,
+    listing,
     enquiries,
+    shipping,
     persons,
     due,
     own_record,
     spreadsheet,
     makers,
     learning,
+    other_shops,
+    first_calls,
     programs,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
-SHARED_SCREENS = (accounts, pairing)
+SHARED_SCREENS = (accounts, pairing, owner_sends)
 """Screens that there are only where the shop's network is let in."""
 
 

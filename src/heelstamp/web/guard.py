@@ -50,7 +50,11 @@ UPLOADS = (
     "/voice",
     "/comparables",
     "/census",
+    "/picture",
 )
+LARGEST_SENT = 31_000_000
+"""Bytes of a request that nobody signed: a picture that an owner sends by a link."""
+SENT = "/owner-sends/"
 
 
 def policy(**changed: str) -> str:
@@ -107,6 +111,8 @@ class Guard:
         headers = Headers(scope=scope)
         refusal = self._refusal(scope["method"], scope["scheme"], headers)
         most = LARGEST_UPLOAD if scope["path"].endswith(UPLOADS) else LARGEST_FORM
+        if scope["path"].startswith(SENT):
+            most = min(most, LARGEST_SENT)
         told = headers.get("content-length", "0")
         too_large = not LENGTH.fullmatch(told) or int(told) > most
 

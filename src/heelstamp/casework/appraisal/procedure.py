@@ -46,7 +46,7 @@ from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.sale.blocks import standing_of
 from heelstamp.catalogue import DossierState, body_data
 from heelstamp.chronology import Chronology, dating_model
-from heelstamp.dating import CompiledModel, infer, judge_identity
+from heelstamp.dating import CompiledModel, Evidence, infer, judge_identity
 from heelstamp.marks import MarkContext
 from heelstamp.units import Month, format_month, name_month
 from heelstamp.units.months import MONTHS_A_YEAR
@@ -93,6 +93,8 @@ class Request:
         Price at which the net is worked out, and what it is; the middle of the market when None.
     agreed
         Insured value agreed with the owner, and the words that tell when.
+    told
+        Evidence beside what was seen, as words at the strength of telling.
     """
 
     given: Given
@@ -102,6 +104,7 @@ class Request:
     price: Money | None = None
     basis: str = ""
     agreed: tuple[Money, str] | None = None
+    told: Evidence = ()
 
 
 @dataclass(frozen=True)
@@ -144,7 +147,7 @@ def fit_instrument(state: DossierState, sources: Sources, request: Request) -> F
     chronology, market = sources.chronology, sources.market
     compiled = CompiledModel(dating_model(chronology))
     found = translate_dossier(state, chronology, sources.context)
-    evidence, _ = gather(found)
+    evidence = (*gather(found)[0], *request.told)
     posterior = infer(compiled, evidence)
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
     priced = fit_market(
@@ -397,6 +400,7 @@ def _digest(state: DossierState, sources: Sources, request: Request) -> str:
                 str(request.price),
                 None if request.agreed is None else str(request.agreed[0]),
                 msgspec.to_builtins(terms),
+                *([repr(request.told)] if request.told else []),
             ],
             "program": __version__,
         }

@@ -30,7 +30,14 @@ from heelstamp.casework.inspections.option import ChanceFound, Consent, GainFoun
 from heelstamp.casework.inspections.stop_rules import Stopped, StopTable, stopped_acts
 from heelstamp.catalogue import Body, DossierState, PartsTree, body_data
 from heelstamp.chronology import Chronology, dating_model, feature_on
-from heelstamp.dating import CompiledModel, expected_after, infer, judge_identity, pareto_front
+from heelstamp.dating import (
+    CompiledModel,
+    Evidence,
+    expected_after,
+    infer,
+    judge_identity,
+    pareto_front,
+)
 from heelstamp.dating.bundle import DRAWS
 from heelstamp.marks import MarkContext
 from heelstamp.wording import about_inspections as about
@@ -71,6 +78,7 @@ def plan_inspections(
     generator: np.random.Generator | None = None,
     compiled: CompiledModel | None = None,
     draws: int = DRAWS,
+    told: Evidence = (),
 ) -> Plan:
     """Plan the next inspection of what stands in a dossier.
 
@@ -87,6 +95,8 @@ def plan_inspections(
         The chronology's model, when it is at hand.
     draws
         Draws for bundles that are too large to enumerate.
+    told
+        Evidence beside what was seen, as words at the strength of telling: no look is done by it.
 
     Raises
     ------
@@ -97,7 +107,7 @@ def plan_inspections(
     digest = _digest(state, chronology, table)
     compiled = compiled or CompiledModel(dating_model(chronology))
     found = translate_dossier(state, chronology, context)
-    evidence, _ = gather(found)
+    evidence = (*gather(found)[0], *told)
     now = infer(compiled, evidence)
     left = LooksLeft(
         state, tree, chronology, compiled=compiled, evidence=evidence, months=now.months[0]

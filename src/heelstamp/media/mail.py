@@ -1,0 +1,135 @@
+"""A mail as a file (RFC 5322, MIME): its plain text and the pictures that hang on it, bounded.
+
+Read by the standard library's parser. Nothing is run, no address is opened, no HTML is rendered:
+what is only HTML is no text here. A name that a part gives itself is a name and no path.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from email import policy
+from email.message import EmailMessage
+from email.parser import BytesParser
+
+from heelstamp.errors import InputError, LimitError
+
+MOST_BYTES = 150_000_000
+MOST_PARTS = 200
+MOST_DEPTH = 8
+MOST_TEXT = 200_000
+PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """A file that hangs on a mail: its bytes, and the name that it gives itself."""
+
+    data: bytes
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mail:
+    """What a mail holds.
+
+    Attributes
+    ----------
+    text
+        Its plain text, all parts of it.
+    pictures
+        Attachments that say they are pictures, in their order.
+    left
+        Names of attachments that are none.
+    """
+
+    text: str
+    pictures: tuple[Hung, ...]
+    left: tuple[str, ...]
+
+
+def read_mail(data: bytes, name: str) -> Mail:
+    """Read a mail.
+
+    Parameters
+    ----------
+    data, name
+        The whole file, and what to call it in errors.
+
+    Raises
+    ------
+    LimitError
+        Too many bytes, parts, or parts within parts.
+    InputError
+        Not a mail: it has no header that every mail has.
+    """
+    if len(data) > MOST_BYTES:
+        raise LimitError(
+            "the mail is larger than one mail is given",
+            where=name,
+            received=f"{len(data)} bytes",
+            remedy=f"At most {MOST_BYTES // 1_000_000} MB; save the pictures in a folder instead.",
+        )
+    if data.count(b"\nContent-Type:") + data.count(b"\ncontent-type:") > MOST_PARTS:
+        raise _too_many(name)
+    try:
+        message = BytesParser(policy=policy.default).parsebytes(data)
+        known = any(message.get(one) for one in ("From", "Date", "Subject", "MIME-Version"))
+        read = _read(message, name) if known else None
+    except LimitError:
+        raise
+    except RecursionError:
+        raise _too_many(name) from None
+    except Exception as fault:  # noqa: BLE001 - the parser raises what it likes on what is no mail
+        raise InputError(
+            "the mail cannot be read",
+            where=name,
+            received=f"{type(fault).__name__}",
+            remedy="Save the pictures in a folder and name that.",
+        ) from None
+    if read is None:
+        raise InputError(
+            "not a mail", where=name, remedy="Save it from the mail program as an .eml file."
+        )
+    return read
+
+
+def _read(message: EmailMessage, name: str) -> Mail:
+    texts: list[str] = []
+    pictures: list[Hung] = []
+    left: list[str] = []
+    waiting: list[tuple[object, int]] = [(message, 0)]
+    seen = 0
+    while waiting:
+        part, depth = waiting.pop(0)
+        assert isinstance(part, EmailMessage)
+        seen += 1
+        if seen > MOST_PARTS or depth > MOST_DEPTH:
+            raise _too_many(name)
+        if part.is_multipart():
+            waiting[:0] = [(one, depth + 1) for one in part.iter_parts()]
+            continue
+        called = _plain_name(part.get_filename() or "")
+        picture = part.get_content_maintype() == "image" or called.lower().endswith(PICTURE_ENDINGS)
+        if picture:
+            content = part.get_payload(decode=True)
+            if isinstance(content, bytes) and content:
+                pictures.append(Hung(content, called or f"picture {len(pictures) + 1}"))
+        elif part.get_content_type() == "text/plain" and not called:
+            texts.append(str(part.get_content())[:MOST_TEXT])
+        elif called:
+            left.append(called)
+    return Mail("\n".join(texts)[:MOST_TEXT], tuple(pictures), tuple(left))
+
+
+def _plain_name(told: str) -> str:
+    last = told.replace("\\", "/").rpartition("/")[2]
+    return "".join(one for one in last if one.isprintable()).strip()[-100:]
+
+
+def _too_many(name: str) -> LimitError:
+    return LimitError(
+        "the mail has more parts than one mail is given",
+        where=name,
+        received=f"over {MOST_PARTS} parts, or parts within parts {MOST_DEPTH} deep",
+        remedy="Save the pictures in a folder and name that.",
+    )
