@@ -37,6 +37,7 @@ from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
     condition,
+    cover,
     device,
     due,
     enquiries,
@@ -124,6 +125,7 @@ SCREENS = (
     enquiries,
     shipping,
     persons,
+    cover,
     due,
     own_record,
     spreadsheet,

@@ -60,9 +60,11 @@ PERMITS = (
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/sale/**", RIGHTS["sale"].see, RIGHTS["sale"].enter),
     Permit("/dossier/*/listing/own", RIGHTS["sale"].see, RIGHTS["sale"].see),  # keeps nothing
+    Permit("/dossier/*/listing/sound", RIGHTS["sale"].see, PUBLISHES),
     Permit("/dossier/*/listing/**", RIGHTS["sale"].see, RIGHTS["issue"].enter),
     Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
     Permit("/dossier/*/shipping/**", RIGHTS["packing"].see, RIGHTS["packing"].enter),
+    Permit("/cover/**", SUM.see, OWNER),
     Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
