@@ -43,6 +43,19 @@ def rod(*, after_steps: bool, act: str, turns: float, reasons: Sequence[str]) ->
     return f"{name}: {told}. {' '.join(reasons)}"
 
 
+@sentence("setup tool", "inferred", 14)
+def tool(*, tool: str, play: Quantity, margin: Quantity, fits: bool | None) -> str:
+    """How a tool fills the drive of the truss rod, with what is left before it is loose."""
+    where = "on the rod, across flats" if tool == "key" else "in its slot"
+    if fits is None:
+        told = f"too close to call: read both again, or take a {tool} that fills it better"
+    elif fits:
+        told = f"it fills the drive, with {margin} to spare before it counts as loose"
+    else:
+        told = "it does not go in" if play.value < 0 else "it does not fill the drive"
+    return f"The {tool} has {play} of play {where}: {told}."
+
+
 @sentence("setup saddles", "opinion", 14)
 def saddles(*, side: str, move: Quantity, rod_turned: bool) -> str:
     """How far the saddles of one side go, up counted positive."""

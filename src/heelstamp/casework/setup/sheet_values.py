@@ -91,6 +91,14 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
         "action_per_relief": estimate_data(
             plan.shape.action_per_relief() if plan.shape else None, "1"
         ),
+        "rod_tool": None
+        if plan.tool is None
+        else {
+            "tool": plan.tool.tool,
+            "play": estimate_data(plan.tool.play_mm, "mm"),
+            "margin_mm": round(plan.tool.margin_mm, 4),
+            "fits": plan.tool.fits,
+        },
         "rod": rod_data(plan.rod),
         "rod_now": rod_data(plan.rod_now),
         "shim": None
