@@ -23,6 +23,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/ruff format --check --quiet src tests builders benchmarks
 	@$(BIN)/ruff check --quiet src tests builders benchmarks
 	@$(BIN)/mypy
+	@$(BIN)/mypy --platform win32 --no-warn-unreachable --cache-dir .mypy_cache/win32
 	@$(BIN)/lint-imports --no-cache
 	@$(BIN)/python builders/schema.py --check
 	@$(BIN)/python builders/api_page.py --check
@@ -32,6 +33,7 @@ check: $(STAMPS)/test  ## format, lint, types, import contracts, generated docum
 	@$(BIN)/python builders/demo_census.py --check
 	@$(BIN)/python builders/web_fonts.py --check
 	@$(BIN)/python builders/font_coverage.py --check
+	@$(BIN)/python builders/web_icons.py --check
 	@$(BIN)/python builders/demo_sales.py --check
 	@echo "check: format, lint, types, import contracts and generated documents agree"
 

@@ -15,6 +15,7 @@ from sqlalchemy import Engine, create_engine, event, make_url, text
 from fakes.commands import Run
 from fakes.kills import stocked_shop
 from fakes.stores import AT, BY, INSTRUMENT
+from fakes.web_shop import bench_of
 from heelstamp.casework.dossier import append, open_dossier, state_of
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 from heelstamp.shop import create_shop, open_shop, read_settings
@@ -174,6 +175,32 @@ def test_by_command(run: Run, tmp_path: Path, postgres_address: str, postgres_se
     assert moved.code == 0, moved.err
     assert json.loads(moved.out)["database"] == "heelstamp.db"
     assert run("doctor", "--shop", shop).code == 0
+
+
+@pytest.mark.postgres
+def test_a_database_that_went_away_is_one_line_on_a_page(
+    stocked: Path, postgres_address: str, postgres_server: str
+) -> None:
+    move_shop(stocked, postgres_address)
+    url = make_url(postgres_server).set(drivername="postgresql+psycopg")
+    server = create_engine(url, isolation_level="AUTOCOMMIT")
+    name = make_url(postgres_address).database
+    entry = {"kind": "decision", "body": {"id": "z", **DECISION}}
+    with bench_of(stocked) as bench, server.connect() as connection:
+        assert bench.get("/").status_code == 200
+        connection.execute(text(f"ALTER DATABASE {name} ALLOW_CONNECTIONS false"))
+        ended = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = :name"
+        connection.execute(text(ended), {"name": name})
+        for _ in range(2):  # the first meets a broken connection, the next a closed door
+            page = bench.get("/")
+            assert page.status_code == 503
+            assert "no connection to the database server" in page.text.lower()
+        told = bench.post(f"/api/dossiers/{TAG}/entries", json={"by": BY, "entries": [entry]})
+        assert told.status_code == 503
+        assert told.json()["title"] == "no connection to the database server"
+        connection.execute(text(f"ALTER DATABASE {name} ALLOW_CONNECTIONS true"))
+        assert bench.get("/").status_code == 200
+    server.dispose()
 
 
 # --- Killed at any moment -------------------------------------------------------------------------

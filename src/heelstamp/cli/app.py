@@ -22,9 +22,11 @@ from heelstamp.cli import (
     dossiers,
     due,
     examining,
+    federation,
     glow,
     jack,
     keeping,
+    listing,
     moving,
     own_record,
     packing,
@@ -42,19 +44,22 @@ from heelstamp.cli import (
     work_plan,
 )
 from heelstamp.cli.exits import Exit, exit_for
-from heelstamp.cli.output import ReaderGoneError, complain, complain_of, emit, error_value
+from heelstamp.cli.output import ReaderGoneError, begin, complain, complain_of, emit, error_value
+from heelstamp.cli.streams import streamed
 from heelstamp.errors import HeelstampError
+
+QUIET = "--quiet"
 
 app = typer.Typer(
     name="heelstamp",
-    no_args_is_help=True,
-    add_completion=False,
+    invoke_without_command=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
     help="Date an old electric guitar from its parts, state what is first and what is not, and "
     "keep the record. Exit codes: 0 done, 1 findings against, 2 misuse or bad input, 3 could "
-    "not decide.",
+    "not decide. A file named - is standard input, or standard output after -o and its like. "
+    "Without a command the bench opens in a browser.",
 )
 app.command("demo")(demonstration.demo)
 app.command("new")(dossiers.new)
@@ -82,6 +87,8 @@ app.command("pitch")(pitch.pitch)
 app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
+listing.listing_papers(papers.app)
+app.command("listing")(listing.listing)
 app.command("pack")(packing.pack)
 app.add_typer(packing.key_app, name="key")
 app.command("backup")(keeping.backup)
@@ -93,6 +100,7 @@ app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.add_typer(own_record.app, name="own-record")
+app.add_typer(federation.federation_app, name="federation")
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")
@@ -107,11 +115,16 @@ def _version(value: bool) -> None:
 
 @app.callback()
 def _root(
+    context: typer.Context,
     version: bool = typer.Option(
         False, "--version", callback=_version, is_eager=True, help="Print the version and stop."
     ),
-) -> None:
-    del version
+    quiet: bool = typer.Option(
+        False, "--quiet", help="Say nothing but errors, and what --json asks for; anywhere."
+    ),
+) -> int | None:
+    del version, quiet
+    return serving.open_bench() if context.invoked_subcommand is None else None
 
 
 @cache
@@ -122,7 +135,9 @@ def _command() -> click.Command:
 
 def main() -> None:
     """Run a command; every deliberate error ends as one message and its exit code."""
-    as_json = "--json" in sys.argv[1:]
+    words = [one for one in sys.argv[1:] if one != QUIET]
+    begin(quiet=QUIET in sys.argv[1:])
+    as_json = "--json" in words
     for name in ("stdout", "stderr"):
         stream = getattr(sys, name)
         if stream is None:  # closed by whoever started us
@@ -130,8 +145,9 @@ def main() -> None:
         elif hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     try:
-        code = _command()(standalone_mode=False)
-        sys.stdout.flush()
+        with streamed(words) as given:
+            code = _command()(given, standalone_mode=False)
+            sys.stdout.flush()
     except HeelstampError as error:
         if as_json:
             emit(error_value(error))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import time
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,11 +12,12 @@ import typer
 
 from heelstamp.cli.examining import print_finding
 from heelstamp.cli.exits import Exit
-from heelstamp.cli.output import bullet, emit, heading, say
+from heelstamp.cli.output import bar, bullet, emit, heading, say
 
 if TYPE_CHECKING:
     from heelstamp.casework.finish import FinishFinding
     from heelstamp.catalogue import DossierState
+    from heelstamp.reference.demonstration import DemoPair
 
 TAG = "H-0001"
 
@@ -45,14 +47,24 @@ def demo(
     begun = time.perf_counter()
     if fresh and is_shop(shop):
         _remove_demo(shop, DEMO_SHOP_NAME)
-    verified, faces = make_demo_dossier(shop, TAG, name=DEMO_SHOP_NAME)
     papers: dict[str, str] = {}
-    with OpenShop(shop) as opened:
+    with bar("Demonstration") as told, ExitStack() as closing:
+        told(0.02, "the journal, and the lamp's pairs")
+        verified, faces = make_demo_dossier(
+            shop,
+            TAG,
+            name=DEMO_SHOP_NAME,
+            tell=lambda stage: told(0.05 + 0.6 * stage.share, stage.name),
+        )
+        opened = closing.enter_context(OpenShop(shop))
+        told(0.7, "the date")
         subject, finding = opened.subject(TAG), opened.finding(TAG)
         said = opened.said(TAG)
+        told(0.8, "the price")
         price = price_demo(opened, TAG)
         keep_demo_census(opened)
         for reader in ("consignor", "buyer"):
+            told(0.9, f"the report for the {reader}")
             pdf = typeset_report(
                 subject, reader, at=now(), finding=finding, doubts=opened.doubts(TAG)
             )
@@ -98,11 +110,17 @@ def demo(
     heading("Money, three numbers apart")
     for sentence in price.sentences[:3]:
         bullet(sentence)
+    _print_next(shop, demo_pairs()[0])
+    say(f"Done in {took:.1f} s.")
+    return Exit.DONE
+
+
+def _print_next(shop: Path, pair: DemoPair) -> None:
+    """Name a few commands to go on with."""
     heading("Try next")
     bullet(f"heelstamp show {TAG} --shop {shop} --part neck")
     bullet(f"heelstamp verify {TAG} --shop {shop}")
     bullet(f"heelstamp price {TAG} --shop {shop} --as-of 2026-11")
-    pair = demo_pairs()[0]
     ruler = ",".join(f"{v:g}" for v in pair.ruler)
     bullet(
         f"heelstamp glow {TAG}:{pair.visible} {TAG}:{pair.uv} --shop {shop} "
@@ -110,8 +128,6 @@ def demo(
     )
     bullet("heelstamp date examples/outside-only.toml")
     bullet("heelstamp read 137-6-43")
-    say(f"Done in {took:.1f} s.")
-    return Exit.DONE
 
 
 def _print_finish(state: DossierState, faces: tuple[FinishFinding, ...]) -> None:

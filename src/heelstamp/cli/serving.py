@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import socket
+import sys
+import threading
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -14,6 +17,7 @@ from heelstamp.cli.output import heading, say
 from heelstamp.errors import ConflictError, InputError
 
 DEFAULT_PORT = 8756
+OWN_SHOP = "heelstamp-shop"
 LOOPBACK_ADDRESS = "127.0.0.1"
 
 
@@ -47,11 +51,20 @@ def serve(
     unencrypted: Annotated[
         bool, typer.Option("--unencrypted", help="With --share: go without; passwords can be read.")
     ] = False,
+    browser: Annotated[
+        bool, typer.Option("--browser", help="Open it in this machine's browser, too.")
+    ] = False,
 ) -> int:
     """Open the bench on this machine; only browsers on it can reach it, unless it is shared.
 
     Example: heelstamp serve --shop demo-shop
     """
+    if share and browser:
+        raise InputError(
+            "a shared bench is opened by its address",
+            where="serve --share",
+            remedy="Leave --browser out.",
+        )
     if share:
         return _shared(
             shop,
@@ -69,6 +82,26 @@ def serve(
             where="serve",
             remedy="Give --share with it, or leave it out.",
         )
+    return _alone(shop, port, browser=browser)
+
+
+def open_bench() -> int:
+    """Open the bench in this machine's browser: of the shop that is meant where nothing is said.
+
+    That is the one in ``HEELSTAMP_SHOP``, in the folder the command is typed in, or in the user's
+    own folder `OWN_SHOP`; where the usual port is taken, on a free one.
+    """
+    from heelstamp.shop import is_shop
+
+    named = os.environ.get("HEELSTAMP_SHOP", "")
+    shop = Path(named) if named else HERE if is_shop(HERE) else Path.home() / OWN_SHOP
+    with socket.socket() as probe:
+        taken = probe.connect_ex((LOOPBACK_ADDRESS, DEFAULT_PORT)) == 0
+    return _alone(shop, 0 if taken else DEFAULT_PORT, browser=True)
+
+
+def _alone(shop: Path, port: int, *, browser: bool) -> int:
+    """Open the bench to browsers on this machine."""
     from heelstamp.shop import is_free, read_settings
     from heelstamp.web import create_app
     from heelstamp.web.first_run import Threshold
@@ -77,10 +110,12 @@ def serve(
     if not new:
         read_settings(shop)
     with _listening(LOOPBACK_ADDRESS, port) as listening:
+        address = f"http://{LOOPBACK_ADDRESS}:{listening.getsockname()[1]}/"
         if new:
             say(f"There is no shop in {shop.absolute()} yet: the first page asks for it.")
-        say(f"The bench is open at http://127.0.0.1:{port}/ (stop it with Ctrl-C).")
-        _run(Threshold(shop) if new else create_app(shop), listening)
+        say(f"The bench is open at {address} (stop it with Ctrl-C).")
+        app = Threshold(shop) if new else create_app(shop)
+        _run(app, listening, shown=address if browser else "")
     return Exit.DONE
 
 
@@ -169,7 +204,8 @@ def _shared(
 def _listening(address: str, port: int) -> socket.socket:
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if sys.platform != "win32":  # there it would let another program take the port over
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
     except OSError as error:
@@ -183,10 +219,16 @@ def _listening(address: str, port: int) -> socket.socket:
     return listening
 
 
-def _run(app: Any, listening: socket.socket, **told: Any) -> None:
+def _run(app: Any, listening: socket.socket, shown: str = "", **told: Any) -> None:
+    """Answer until told to stop; *shown* is opened in the browser once it can be answered."""
     import uvicorn
 
     config = uvicorn.Config(
         app, log_level="warning", server_header=False, proxy_headers=False, **told
     )
+    listening.listen(config.backlog)  # from here on a browser waits for its answer
+    if shown:
+        import webbrowser
+
+        threading.Thread(target=webbrowser.open, args=(shown,), daemon=True).start()
     uvicorn.Server(config).run(sockets=[listening])

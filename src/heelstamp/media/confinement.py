@@ -30,8 +30,10 @@ _UNKNOWN_SIZE = 1_000_000_000
 
 def confine() -> None:
     """Renounce writing files, dumping memory, opening sockets and starting programs, for good."""
+    if sys.platform == "win32":  # it has no such limits
+        return
     try:
-        import resource  # noqa: PLC0415 - not on every system
+        import resource  # noqa: PLC0415 - not on every other system
     except ImportError:
         return
     for kind, most in (
@@ -51,8 +53,10 @@ def grant(memory_bytes: int, cpu_seconds: int) -> None:
 
     Beyond the first an allocation fails; beyond the second the system ends the process (SIGXCPU).
     """
+    if sys.platform == "win32":
+        return
     try:
-        import resource  # noqa: PLC0415 - not on every system
+        import resource  # noqa: PLC0415 - as above
     except ImportError:
         return
     spent = resource.getrusage(resource.RUSAGE_SELF)

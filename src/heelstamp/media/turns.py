@@ -8,6 +8,7 @@ or the file cannot be made, only the turns of one process are kept.
 from __future__ import annotations
 
 import os
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -60,7 +61,7 @@ class Turns:
 
     def _opened(self) -> int | None:
         """Open the file, in a folder that this user alone may enter."""
-        if self._place is None:
+        if self._place is None or sys.platform == "win32":
             return None
         with suppress(OSError):
             self._place.parent.mkdir(mode=0o700, exist_ok=True)
@@ -72,15 +73,19 @@ class Turns:
 
 
 def turns_of_user() -> Turns:
-    """Turns among all processes of this user on this machine."""
+    """Turns among all processes of this user on this machine, where the system can lock a file."""
+    if sys.platform == "win32":
+        return Turns()
     try:
-        import fcntl  # noqa: F401, PLC0415 - there is none on Windows
+        import fcntl  # noqa: F401, PLC0415 - not on every other system
     except ImportError:
         return Turns()
     return Turns(Path(gettempdir()) / f"heelstamp-{os.getuid()}" / "reading.lock")
 
 
 def _locked(file: int) -> bool:
+    if sys.platform == "win32":
+        return True
     import fcntl  # noqa: PLC0415 - as above
 
     try:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from multiprocessing import get_context
+from multiprocessing.context import BaseContext
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.shop.census import read_rows
@@ -155,8 +156,7 @@ def _worker(after: Chronology, before: Chronology | None, total: int) -> Iterato
             (len(batch), redater.batch(batch, keep=keep)) for batch in batches
         )
         return
-    context = get_context("forkserver")
-    context.set_forkserver_preload([__name__, "heelstamp.casework.census.redating"])
+    context = _processes()
     with (
         _one_thread(),
         ProcessPoolExecutor(
@@ -168,6 +168,16 @@ def _worker(after: Chronology, before: Chronology | None, total: int) -> Iterato
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
+
+
+def _processes() -> BaseContext:
+    """How worker processes begin: from a clean server of forks, anew where a system has none."""
+    try:
+        context = get_context("forkserver")
+    except ValueError:
+        return get_context("spawn")
+    context.set_forkserver_preload([__name__, "heelstamp.casework.census.redating"])
+    return context
 
 
 def _spread(

@@ -19,7 +19,7 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
 from heelstamp.casework.sharing import NotPermittedError
-from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
@@ -44,6 +44,7 @@ from heelstamp.web.screens import (
     instrument,
     intake,
     learning,
+    listing,
     live,
     makers,
     marks,
@@ -82,6 +83,7 @@ _STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
     (NotFoundError, 404),
     (ConflictError, 409),
     (InputError, 422),
+    (StorageError, 503),  # the machine refused: the same may do later
 )
 
 SCREENS = (
@@ -112,6 +114,7 @@ SCREENS = (
     recordings,
     money,
     sale,
+    listing,
     enquiries,
     persons,
     due,

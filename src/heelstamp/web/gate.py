@@ -18,7 +18,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.sharing.sessions import LASTS
-from heelstamp.errors import ConflictError, HeelstampError
+from heelstamp.errors import ConflictError, HeelstampError, StorageError
 from heelstamp.shop.sharing import Sharing
 from heelstamp.web import api
 from heelstamp.web.guard import SAFE
@@ -153,7 +153,7 @@ def _answer(request: Request) -> Response | None:
     try:
         who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
     except HeelstampError as error:
-        return _told(request, error, 500)
+        return _told(request, error, 503 if isinstance(error, StorageError) else 500)
     request.state.who = who
     if least is None:
         return None

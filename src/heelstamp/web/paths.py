@@ -59,6 +59,7 @@ GROUPS: tuple[Group, ...] = (
         (
             Screen("money", "Money", "What is it worth, and to whom?"),
             Screen("sale", "Sale", "How far has it come, and where is the money?"),
+            Screen("listing", "Listing", "What do we tell who looks for one?"),
             Screen("enquiries", "Enquiries", "Who asks, and what was said?"),
             Screen("questions", "Questions", "What does the buyer ask?"),
             Screen("reports", "Reports", "Who reads it?"),

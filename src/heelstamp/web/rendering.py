@@ -106,10 +106,10 @@ def sees_sums(request: Request) -> bool:
     return request.app.state.shared is None or (who is not None and who.role.may(Role.EXAMINER))
 
 
-def light_of(request: Request) -> Light:
-    """Return the light that this device asked for."""
+def light_of(request: Request) -> Light | None:
+    """Return the light that was chosen on this device; None leaves it to the device's own."""
     told = request.cookies.get(LIGHT_COOKIE, "")
-    return next((one for one in LIGHTS if one == told), "paper")
+    return next((one for one in LIGHTS if one == told), None)
 
 
 def lengths_of(request: Request) -> LengthUnit:

@@ -18,9 +18,16 @@ YEAR_S = 365 * 24 * 3600
 
 @router.post("/light")
 def light(request: Request, light: Annotated[str, Form(max_length=10)]) -> Response:
-    """Choose paper, dusk, or red for work under the lamp."""
+    """Choose paper, dusk, or red for work under the lamp; the one that is on goes off again.
+
+    With none chosen the bench is light or dark as the device is.
+    """
     if light not in LIGHTS:
         raise InputError("no such light", received=light, remedy=f"Choose {', '.join(LIGHTS)}.")
+    if light == request.cookies.get(LIGHT_COOKIE):
+        answer = RedirectResponse(came_from(request), 303)
+        answer.delete_cookie(LIGHT_COOKIE, httponly=True, samesite="strict")
+        return answer
     return _kept(request, LIGHT_COOKIE, light)
 
 
