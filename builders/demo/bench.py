@@ -279,7 +279,7 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         "",
         "Relief 0.35 mm, intended 0.25 mm.",
         5,
-        "m-relief-new-strings m-rod-key m-rod-tool",
+        "m-relief-new-strings m-rod-key",
         "m-relief-final",
         turns=0.125,
         note="Under consent-rod, on 10 November. Square key, full depth; no creak.",

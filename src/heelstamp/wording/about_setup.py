@@ -120,12 +120,28 @@ def fret_life(
     return told
 
 
+@sentence("setup fret wear", "measured", 9)
+def fret_wear(
+    *, deepest: Quantity | None, fret: int, string: int, zones: Sequence[tuple[str, int, int]]
+) -> str:
+    """Where playing took the crowns down: the deepest, and how many in each part of the board."""
+    against = "against the crowns beyond the 12th fret, which are played least"
+    if deepest is None:
+        return f"Playing wear: no crown is lower than its reading leaves open, {against}."
+    told = "; ".join(f"{name}: {count} of {read} crowns read" for name, count, read in zones)
+    return (
+        f"Playing wear: deepest at fret {fret} under string {string}, {deepest} lower, {against}. "
+        f"Lower than their reading leaves open: {told}."
+    )
+
+
 @sentence("setup fret crowns", "measured", 9)
-def fret_crowns(*, narrowest: float, widest: float) -> str:
-    """Width of the crowns that were read, mm."""
+def fret_crowns(*, narrowest: float, widest: float, wire: str = "") -> str:
+    """Width of the crowns that were read, mm, and what such wire is called."""
+    called = f": {wire} wire (common practice)" if wire else ""
     if narrowest == widest:
-        return f"Crowns: {narrowest:g} mm wide."
-    return f"Crowns: {narrowest:g} to {widest:g} mm wide."
+        return f"Crowns: {narrowest:g} mm wide{called}."
+    return f"Crowns: {narrowest:g} to {widest:g} mm wide{called}."
 
 
 @sentence("setup board radius", "measured", 9)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from heelstamp.casework.setup.board import BoardFindings
 from heelstamp.casework.setup.sheet import SetupSheet
 from heelstamp.mechanics.fret_life import LEAST_MM
+from heelstamp.mechanics.fret_wear import wire_word
 from heelstamp.mechanics.rod import RodAdvice, ToolFit
 from heelstamp.units import Quantity
 from heelstamp.wording import about_setup
@@ -92,9 +93,23 @@ def describe_frets(board: BoardFindings) -> tuple[str, ...]:
                 worn=board.life.worn,
             )
         )
+    if board.wear is not None:
+        deepest = board.wear.deepest
+        told.append(
+            about_setup.fret_wear.say(
+                deepest=None if deepest is None else deepest.loss_mm.quantity("mm"),
+                fret=0 if deepest is None else deepest.fret,
+                string=0 if deepest is None else deepest.string,
+                zones=board.wear.zones,
+            )
+        )
     if board.crowns_mm is not None:
         narrowest, widest = board.crowns_mm
-        told.append(about_setup.fret_crowns.say(narrowest=narrowest, widest=widest))
+        told.append(
+            about_setup.fret_crowns.say(
+                narrowest=narrowest, widest=widest, wire=wire_word(narrowest, widest)
+            )
+        )
     if board.radius_mm is not None:
         told.append(about_setup.board_radius.say(radius=board.radius_mm.quantity("mm")))
     return tuple(told)
