@@ -46,7 +46,7 @@ def rod(*, after_steps: bool, act: str, turns: float, reasons: Sequence[str]) ->
 @sentence("setup tool", "inferred", 14)
 def tool(*, tool: str, play: Quantity, margin: Quantity, fits: bool | None) -> str:
     """How a tool fills the drive of the truss rod, with what is left before it is loose."""
-    where = "on the rod, across flats" if tool == "key" else "in its slot"
+    where = "on the drive, across flats" if tool == "key" else "in its slot"
     if fits is None:
         told = f"too close to call: read both again, or take a {tool} that fills it better"
     elif fits:
