@@ -38,6 +38,7 @@ from heelstamp.cli import (
     selling,
     serving,
     setting_up,
+    shipping,
     spreadsheets,
     stringing,
     triage,
@@ -76,6 +77,7 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(shipping.shipping_app, name="shipping")
 app.add_typer(counter.enquiry_app, name="enquiry")
 app.add_typer(counter.persons_app, name="persons")
 app.command("due")(due.due)

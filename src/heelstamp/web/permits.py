@@ -49,6 +49,7 @@ PERMITS = (
     Permit("/new", RIGHTS["instrument"].enter, RIGHTS["instrument"].enter),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/makers/**", READER, OWNER),
+    Permit("/maker/*/shops/**", OWNER, OWNER),
     Permit("/maker/**", READER, OWNER),
     Permit("/due", RIGHTS["sale"].see, OWNER),
     Permit("/due.ics", RIGHTS["sale"].see, OWNER),
@@ -61,6 +62,7 @@ PERMITS = (
     Permit("/dossier/*/listing/own", RIGHTS["sale"].see, RIGHTS["sale"].see),  # keeps nothing
     Permit("/dossier/*/listing/**", RIGHTS["sale"].see, RIGHTS["issue"].enter),
     Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
+    Permit("/dossier/*/shipping/**", RIGHTS["packing"].see, RIGHTS["packing"].enter),
     Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
