@@ -24,8 +24,10 @@ from heelstamp.casework.sharing.rights import Hand
 from heelstamp.cli.app import app
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.agreement import agreement_view, keep_form, sign
+from heelstamp.shop.due import due_in
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.sale import keep_owner, sale_blocks, sale_view, shop_accounts, take_step
+from heelstamp.shop.sale import sale_blocks, sale_view, shop_accounts, take_step
+from heelstamp.shop.title_file import keep_owner, keep_search, title_file
 
 
 @pytest.fixture
@@ -61,6 +63,58 @@ def test_a_hit_stops_everything_and_no_override_lets_it_pass(shop: OpenShop) -> 
     step(shop, "override", 7, lets="to buyer", note="the buyer waits")
     with pytest.raises(ConflictError, match="something stands against"):
         enter(shop, "custody", event="to buyer", giver="shop", receiver="buyer B")
+
+
+@pytest.mark.parametrize("event", ["to owner", "sent out", "to carrier"])
+def test_a_hit_keeps_it_here_whoever_asks_for_it(shop: OpenShop, event: str) -> None:
+    clear_it(shop)
+    enter(shop, "title_search", register="The police list", hit=True, result="stolen 1999")
+    with pytest.raises(ConflictError, match="police and take legal advice first"):
+        enter(shop, "custody", event=event, giver="shop", receiver="somebody")
+
+
+def test_a_hit_stops_money_too_and_stands_on_top_of_page_and_calendar(shop: OpenShop) -> None:
+    sold(shop)
+    told = {"register": "The police list", "hit": "yes", "day": "2026-03-06"}
+    stamp = EntryStamp("h1", "", AT.format(6))
+    with pytest.raises(InputError, match="a hit without what was found"):
+        keep_search(shop, TAG, stamp, told, by=BY)
+    keep_search(shop, TAG, stamp, told | {"result": "stolen 1999", "query": "S10350"}, by=BY)
+    for event in ("refund", "handed over"):
+        with pytest.raises(ConflictError, match="legal advice first"):
+            step(shop, event, 7, amount="100")
+    (due,) = [one for one in due_in(shop, "2026-03-07") if one.kind == "hit"]
+    assert due.told.startswith("Stop:")
+    with bench_of(shop.folder) as bench:
+        page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
+    assert page.index("Tell the police") < page.index("What may follow")
+    assert "asked for S10350" in page
+    keep_search(shop, TAG, EntryStamp("h2", "", AT.format(7)), told | {"hit": "no"}, by=BY)
+    assert not title_file(shop, TAG).hits
+
+
+def test_each_owner_signs_for_themselves_and_what_was_told_before_stands(shop: OpenShop) -> None:
+    strokes = json.dumps([[[10 * n, 500 - 9 * n] for n in range(20)]])
+
+    def owner(number: int, **told: str) -> None:
+        keep_owner(shop, TAG, EntryStamp(f"w{number}", "", AT.format(2)), told, by=BY)
+
+    owner(1, role="heir B", identity="passport", ending="4821", liens="none", name="B. Heir")
+    owner(2, role="heir C", acquired="from an uncle")
+    owner(3, role="heir B", strokes=strokes)
+    seen = {one.owner.role: one for one in title_file(shop, TAG).owners}
+    assert (seen["heir B"].owner.ending, seen["heir B"].owner.how) == ("4821", "on the screen")
+    assert seen["heir B"].strokes
+    assert seen["heir B"].lacking == ("how they came by it",)
+    assert "their signature" in seen["heir C"].lacking
+    blocks = [one.told for one in sale_blocks(shop, TAG, "cleared") if one.need == "signed"]
+    assert len(blocks) == 1
+    assert "heir C" in blocks[0]
+    assert title_file(shop, TAG).names == {"heir B": "B. Heir"}
+    assert not any(b"B. Heir" in line for line in shop.journals.lines(TAG))
+    bare = {"role": "heir C", "how": "on the screen"}
+    with pytest.raises(InputError, match="without its strokes"):
+        enter(shop, "owner", **bare)
 
 
 def test_to_buyer_waits_for_clearance_consent_and_money_whatever_way_it_comes(

@@ -26,6 +26,7 @@ from heelstamp.errors import InputError
 from heelstamp.wording import about_due as about
 
 Kind = Literal[
+    "hit",
     "consent",
     "rest",
     "revaluation",
@@ -157,6 +158,7 @@ class _Calendar:
     def rows(self) -> Iterator[Due]:
         """Everything that is due, in no order."""
         sale = on_day(standing_of(self.state), self.today.isoformat())
+        yield from self._hits()
         here = self.state.custody_state not in GONE
         if here:
             yield from self._bench()
@@ -188,6 +190,14 @@ class _Calendar:
             return self.terms.received
         taken = [one.id for one in self.state.custody.values() if one.event == "received"]
         return self._day_of(taken[-1]) if taken else None
+
+    def _hits(self) -> Iterator[Due]:
+        last = {one.register.casefold(): one for one in self.state.of(TitleSearch).values()}
+        for register, one in last.items():
+            if one.hit:
+                day = date.fromisoformat(one.day) if one.day else self._day_of(one.id)
+                told = about.hit.say(register=one.register)
+                yield self._row("hit", day, told, "sale", register)
 
     def _bench(self) -> Iterator[Due]:
         state, rules = self.state, self.rules

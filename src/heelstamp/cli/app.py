@@ -22,9 +22,11 @@ from heelstamp.cli import (
     dossiers,
     due,
     examining,
+    federation,
     glow,
     jack,
     keeping,
+    listing,
     moving,
     own_record,
     packing,
@@ -36,6 +38,7 @@ from heelstamp.cli import (
     selling,
     serving,
     setting_up,
+    shipping,
     spreadsheets,
     stringing,
     triage,
@@ -74,6 +77,7 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(shipping.shipping_app, name="shipping")
 app.add_typer(counter.enquiry_app, name="enquiry")
 app.add_typer(counter.persons_app, name="persons")
 app.command("due")(due.due)
@@ -85,6 +89,8 @@ app.command("pitch")(pitch.pitch)
 app.command("crackle")(crackle.crackle)
 app.command("jack")(jack.jack)
 app.add_typer(papers.app, name="paper")
+listing.listing_papers(papers.app)
+app.command("listing")(listing.listing)
 app.command("pack")(packing.pack)
 app.add_typer(packing.key_app, name="key")
 app.command("backup")(keeping.backup)
@@ -96,6 +102,7 @@ app.command("verify")(checking.verify)
 app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.add_typer(own_record.app, name="own-record")
+app.add_typer(federation.federation_app, name="federation")
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")

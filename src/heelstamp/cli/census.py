@@ -131,7 +131,7 @@ def learn(
             _draw(past, id_, calibration)
         written = write_edition(here, id_, new.document, out)
     if as_json:
-        emit(_learned_data(new, past, written))
+        emit(learned_data(new, past, written))
     else:
         _print_learned(new, written)
         if past is not None:
@@ -205,7 +205,8 @@ def _month(value: float) -> str:
     return name_month(round(value))
 
 
-def _learned_data(new: NewEdition, past: Held | None, written: Path) -> dict[str, Any]:
+def learned_data(new: NewEdition, past: Held | None, written: Path) -> dict[str, Any]:
+    """What was learned, for programs."""
     from heelstamp.units import format_month
 
     def iso(value: float) -> str:
@@ -258,6 +259,19 @@ def _print_learned(new: NewEdition, written: Path) -> None:
     from heelstamp.wording import about_census as about
 
     say(about.census_taught.say(taught=new.taught, silent=new.silent))
+    print_changes(new)
+    for prefix, one in new.serials.items():
+        told = about.serials_learned.say(
+            prefix=prefix, points=len(one.numbers), count=one.count, scatter=one.scatter
+        )
+        say(told)
+    if new.kept:
+        say(about.left_as_they_were.say(looks=new.kept))
+    say(f"Edition {new.chronology.edition} written to {written}")
+
+
+def print_changes(new: NewEdition) -> None:
+    """Print what moved."""
     rows = [
         (
             one.feature,
@@ -270,14 +284,6 @@ def _print_learned(new: NewEdition, written: Path) -> None:
         for one in new.changes
     ]
     table(rows, ("id", "change-over", "looks", "before", "now, width in months", "90 %"))
-    for prefix, one in new.serials.items():
-        told = about.serials_learned.say(
-            prefix=prefix, points=len(one.numbers), count=one.count, scatter=one.scatter
-        )
-        say(told)
-    if new.kept:
-        say(about.left_as_they_were.say(looks=new.kept))
-    say(f"Edition {new.chronology.edition} written to {written}")
 
 
 def _print_held(past: Held, picture: Path | None) -> None:

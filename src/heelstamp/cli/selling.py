@@ -106,6 +106,44 @@ def step(
     return Exit.DONE
 
 
+@sale_app.command("search")
+def search(
+    tag: Tag,
+    register: Annotated[str, typer.Argument(help="The list that was searched.")],
+    hit: Annotated[bool, typer.Option("--hit/--no-hit", help="Whether anything was found.")],
+    query: Annotated[str, typer.Option(help="What was asked of it.")] = "",
+    result: Annotated[str, typer.Option(help="What it answered; needed with a hit.")] = "",
+    day: Day = "",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+) -> int:
+    """Enter a search of a list of stolen instruments; a hit stops the sale, exit 1.
+
+    Example: heelstamp sale search H-0001 "the police list" --no-hit --query S10350
+    """
+    from heelstamp.casework.new_entry import EntryStamp
+    from heelstamp.shop import now
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.title_file import keep_search, title_file
+
+    told = {
+        "register": register,
+        "query": query,
+        "result": result,
+        "day": day,
+        "hit": "yes" if hit else "no",
+    }
+    with OpenShop(shop) as here:
+        stamp = EntryStamp(f"search-{uuid4().hex[:10]}", "", now())
+        keep_search(here, tag, stamp, told, by=by)
+        hits = title_file(here, tag).hits
+    for one in hits:
+        say(one)
+    if not hits:
+        say("Entered. No hit shows only that none was found in that list on that day.")
+    return Exit.FINDINGS if hits else Exit.DONE
+
+
 @sale_app.command("owner")
 def owner(
     tag: Tag,
@@ -114,7 +152,9 @@ def owner(
     ending: Annotated[str, typer.Option(help="Its last characters, four at most.")] = "",
     acquired: Annotated[str, typer.Option(help="How they say they came by it.")] = "",
     liens: Annotated[str, typer.Option(help="What they answered when asked for liens.")] = "",
-    signed: Annotated[str, typer.Option(help="Day on which they signed.")] = "",
+    signed: Annotated[str, typer.Option(help="Day on which they signed, on paper.")] = "",
+    name: Annotated[str, typer.Option(help="Their name; kept apart from the journal.")] = "",
+    contact: Annotated[str, typer.Option(help="Their address; kept apart.")] = "",
     by: By = EXAMINER,
     shop: Shop = HERE,
 ) -> int:
@@ -125,10 +165,12 @@ def owner(
     from heelstamp.casework.new_entry import EntryStamp
     from heelstamp.shop import now
     from heelstamp.shop.opened import OpenShop
-    from heelstamp.shop.sale import keep_owner
+    from heelstamp.shop.title_file import keep_owner
 
     told = {
         "role": role,
+        "name": name,
+        "contact": contact,
         "identity": identity,
         "ending": ending,
         "acquired": acquired,

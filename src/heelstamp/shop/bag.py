@@ -9,6 +9,7 @@ check it too.
 from __future__ import annotations
 
 import hashlib
+import io
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -225,6 +226,21 @@ def is_bag(place: Path) -> bool:
         return False
     with place.open("rb") as file:
         return file.read(4) in (b"PK\x03\x04", b"PK\x05\x06")
+
+
+def signature_in(data: bytes) -> tuple[bytes, bytes] | None:
+    """What the signature of a bag in a ZIP file covers, and the signature; None of another file.
+
+    Whether the files of the bag are those of the list that it covers, `bag_faults` tells.
+    """
+    if not data.startswith(b"PK\x03\x04"):
+        return None
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            bag = _InZip(archive, "bag")
+            return text_in(bag, TAG_MANIFEST), text_in(bag, SIGNATURE)
+    except (zipfile.BadZipFile, KeyError, InputError):
+        return None
 
 
 def text_in(bag: BagFiles, path: str) -> bytes:

@@ -8,16 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import msgspec
 
 from heelstamp import __version__
-from heelstamp.casework.new_entry import NewEntry
 from heelstamp.errors import HeelstampError, InputError
-from heelstamp.shop.database import is_read_only
-from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
 from heelstamp.shop.settings import read_settings
 from heelstamp.shop.signing import key_of, sign_paper
@@ -158,44 +155,33 @@ def issue_form(
     HeelstampError
         As `form_at` and `typeset_form`.
     """
-    from heelstamp.archive import canonical_json, sha256
-    from heelstamp.casework.papers.issues import issues_of, next_number
+    from heelstamp.archive import canonical_json
     from heelstamp.catalogue import Issue
+    from heelstamp.shop.issuing import issue_made
     from heelstamp.wording.about_forms import READERS
-    from heelstamp.wording.about_issues import computed_anew, same_record
 
-    state = shop.subject(tag).state
-    before = state.of(Issue).get(id_)
+    before = shop.subject(tag).state.of(Issue).get(id_)
     if before is not None and before.file is not None:
         return before.file
     paper = form_at(shop, tag, name, lengths=lengths, prices=prices)
-    reader = READERS[name]
-    made_of = sha256(canonical_json(msgspec.to_builtins(paper)))
-    files = {"document.json": made_of}
-    earlier = issues_of(state, name, reader)
-    same = bool(earlier) and earlier[-1].files == files
-    if same and earlier[-1].file is not None and is_read_only(shop.folder):
-        return earlier[-1].file  # printed again
-    version = next_number(state, name, reader)
-    day, key = now()[:10], key_of(shop).fingerprint
-    pdf = typeset_form(shop, tag, paper, version=version, key=key, single=single)
-    pdf = sign_paper(shop, pdf, day=day)
-    changed: list[str] = []
-    if earlier:
-        changed = [same_record.say() if same else computed_anew.say()]
-    body: dict[str, Any] = {
-        "id": id_,
-        "paper": name,
-        "reader": reader,
-        "day": day,
-        "files": files,
-        "version": version,
-        "file": keep_file(shop, pdf, "application/pdf"),
-    }
-    if changed:
-        body["changed"] = changed
-    shop.enter(tag, [NewEntry("issue", body)], by=by)
-    return str(body["file"])
+
+    def make(version: int, day: str) -> bytes:
+        key = key_of(shop).fingerprint
+        pdf = typeset_form(shop, tag, paper, version=version, key=key, single=single)
+        return sign_paper(shop, pdf, day=day)
+
+    return issue_made(
+        shop,
+        tag,
+        paper=name,
+        reader=READERS[name],
+        files={"document.json": canonical_json(msgspec.to_builtins(paper))},
+        make=make,
+        media_type="application/pdf",
+        changed=lambda _: (),
+        id_=id_,
+        by=by,
+    )
 
 
 def day_words(shop: OpenShop, text: str) -> str:

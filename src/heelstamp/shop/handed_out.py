@@ -104,17 +104,21 @@ def check_here(shop: OpenShop, path: Path, known: Known) -> tuple[Verified, ...]
 
     own = {one.fingerprint: one.said() for one in known_keys(shop.folder).values()}
     found = check_file(path, Known(known.head, {**own, **(known.keys or {})}))
-    if path.is_dir() or not (data := read_file(path)).startswith(b"%PDF-"):
+    if path.is_dir():
         return found
+    data = read_file(path)
     standing = issued_as(shop, sha256(data))
-    (paper,) = found
+    if not standing and not data.startswith(b"%PDF-"):
+        return found  # a pack or a journal: nothing that is issued
+    paper, *inside = found
     limits = tuple(one for one in paper.limits if one != LATER_UNKNOWN)
     verdict = paper.verdict
     if standing:  # the digest that the shop keeps covers every byte, also of one that is unsigned
         limits = tuple(one for one in limits if one != NOT_SIGNED)
         verdict = Verdict.SOUND if verdict is Verdict.CANNOT_DECIDE else verdict
     told = standing or "no paper that this shop issued has these bytes"
-    return (replace(paper, verdict=verdict, findings=(*paper.findings, told), limits=limits),)
+    whole = replace(paper, verdict=verdict, findings=(*paper.findings, told), limits=limits)
+    return (whole, *inside)
 
 
 def issued_as(shop: OpenShop, digest: str) -> str:

@@ -7,13 +7,14 @@ signed bytes is named by a correction of the entry, so that what was handed out 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.catalogue import Issue
 from heelstamp.errors import ConflictError, NotFoundError
+from heelstamp.shop.database import is_read_only
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.folder import now
 from heelstamp.shop.reports import PAPER, Told, told_at, told_to, typeset_told
@@ -141,6 +142,59 @@ def _kept(
     }
     shop.enter(tag, [NewEntry("correction", correction)], by=by)
     return digest
+
+
+def issue_made(
+    shop: OpenShop,
+    tag: str,
+    *,
+    paper: str,
+    reader: str,
+    files: Mapping[str, bytes],
+    make: Callable[[int, str], bytes],
+    media_type: str,
+    changed: Callable[[bytes], tuple[str, ...]],
+    id_: str,
+    by: str,
+) -> str:
+    """Issue a paper that is not a report, and return the SHA-256 of its file.
+
+    The same id issues it once. Where the shop's folder cannot be written, a paper that was issued
+    of the same record stands.
+
+    Parameters
+    ----------
+    files
+        What the paper is made of, by name; their digests are entered.
+    make
+        Makes the file, signed, from the number of its version and its day.
+    changed
+        What changed against the file of the version before, a phrase each.
+    """
+    from heelstamp.archive import sha256
+    from heelstamp.casework.papers.issues import issues_of, next_number
+    from heelstamp.wording.about_issues import computed_anew, same_record
+
+    state = shop.subject(tag).state
+    before = state.of(Issue).get(id_)
+    if before is not None and before.file is not None:
+        return before.file
+    digests = {name: sha256(data) for name, data in files.items()}
+    earlier = issues_of(state, paper, reader)
+    last = earlier[-1] if earlier else None
+    same = last is not None and last.files == digests
+    if same and last is not None and last.file is not None and is_read_only(shop.folder):
+        return last.file  # printed again
+    version, day = next_number(state, paper, reader), now()[:10]
+    made = make(version, day)
+    body: dict[str, Any] = {"id": id_, "paper": paper, "reader": reader, "day": day}
+    body |= {"files": digests, "version": version, "file": keep_file(shop, made, media_type)}
+    if same:
+        body["changed"] = [same_record.say()]
+    elif last is not None and last.file is not None:
+        body["changed"] = list(changed(shop.files.get(last.file)) or (computed_anew.say(),))
+    shop.enter(tag, [NewEntry("issue", body)], by=by)
+    return str(body["file"])
 
 
 def told_as_issued(shop: OpenShop, tag: str, standing: Issue) -> Told:

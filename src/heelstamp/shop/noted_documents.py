@@ -19,7 +19,15 @@ from heelstamp.shop.files import read_file, write_whole
 if TYPE_CHECKING:
     from heelstamp.casework.ports import Shop
 
-RESTED_ON = ("consignment.toml", "market.toml", "terms", "chronologies", "parts", "lists")
+RESTED_ON = (
+    "consignment.toml",
+    "market.toml",
+    "terms",
+    "chronologies",
+    "parts",
+    "lists",
+    "federation",
+)
 """Files and folders of a shop's folder that a number, a date or a word can come from."""
 ACCEPT = "if you changed it, say heelstamp doctor --accept"
 

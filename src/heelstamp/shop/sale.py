@@ -13,13 +13,13 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.casework.sale.blocks import OWNERSHIP, Block, blocks_of, standing_of
+from heelstamp.casework.sale.blocks import Block, blocks_of, standing_of
 from heelstamp.casework.sale.gate import require_open
-from heelstamp.catalogue import OwnerOf
 from heelstamp.catalogue.bodies.sale import NEEDS
 from heelstamp.catalogue.sale import SaleStanding, on_day, possible_steps
 from heelstamp.errors import HeelstampError
 from heelstamp.shop.sale_blocks import due_by_terms
+from heelstamp.shop.title_file import TitleFile, title_file
 from heelstamp.wording import about_sale as about
 
 if TYPE_CHECKING:
@@ -60,8 +60,7 @@ class SaleView:
 
     standing: SaleStanding
     possible: tuple[Possible, ...]
-    owners: tuple[OwnerOf, ...]
-    stated: bool
+    title: TitleFile
     net: str
     accounts: Sequence[Account]
     overridden: tuple[str, ...]
@@ -75,15 +74,13 @@ def sale_view(shop: OpenShop, tag: str, today: str) -> SaleView:
     state = shop.subject(tag).state
     standing = on_day(standing_of(state), today)
     terms = terms_for(shop, tag)
-    owners = {one.role.casefold(): one for one in state.of(OwnerOf).values()}
     return SaleView(
         standing,
         tuple(
             Possible(event, _asked(event), tuple(sale_blocks(shop, tag, event)))
             for event in possible_steps(standing)
         ),
-        tuple(owners.values()),
-        any(one.about == OWNERSHIP and one.signed for one in state.statements.values()),
+        title_file(shop, tag),
         str(standing.due) if standing.due is not None else due_by_terms(terms, standing),
         accounts(movements_of(state)),
         tuple(about.overridden.say(step=step, reason=why) for step, why in standing.overrides),
@@ -105,6 +102,7 @@ def take_step(
     ----------
     told
         ``day`` and the fields of `heelstamp.catalogue.bodies.sale.SaleStep`; blank is not told.
+        With *agreed* ``name`` and ``contact`` of the buyer, which are kept apart.
 
     Raises
     ------
@@ -132,6 +130,18 @@ def take_step(
         if body.get("amount"):
             new.append(NewEntry("price", price | why))
     shop.enter(tag, new, by=by)
+    if event == "agreed" and told.get("name", "").strip():
+        from heelstamp.shop.persons import keep_person
+
+        keep_person(
+            shop,
+            tag,
+            role=body["party"],
+            name=told["name"],
+            contact=told.get("contact", ""),
+            purpose="buyer",
+            day=body["day"],
+        )
 
 
 def value_now(shop: OpenShop, tag: str) -> dict[str, Any]:
@@ -159,17 +169,6 @@ def shop_accounts(shop: OpenShop, first: str = "", last: str = "9999-12-31") -> 
 
     moved = [one for tag in shop.journals.tags() for one in movements_of(state_of(shop, tag))]
     return accounts(moved, first=first, last=last)
-
-
-def keep_owner(
-    shop: OpenShop, tag: str, stamp: EntryStamp, told: Mapping[str, str], *, by: str
-) -> None:
-    """Enter an owner, how their identity was seen, and the day on which they signed."""
-    if stamp.id in shop.subject(tag).state.entered:
-        return
-    names = ("role", "identity", "ending", "acquired", "liens", "signed", "note")
-    body = {key: told[key].strip() for key in names if told.get(key, "").strip()}
-    shop.enter(tag, [NewEntry("owner", {"id": stamp.id, **body, **stamp.late})], by=by)
 
 
 def _asked(event: str) -> tuple[str, ...]:

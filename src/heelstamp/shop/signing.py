@@ -137,11 +137,13 @@ def sign_state(shop: OpenShop, digest: str) -> SignState:
 
 
 def _state(folder: Path, pdf: bytes) -> SignState:
-    from heelstamp.archive.signed import UNSIGNED, SignatureFault, read_signature
+    from heelstamp.archive.signed import UNSIGNED, SignatureFault, read_detached, read_signature
+    from heelstamp.shop.bag import signature_in
     from heelstamp.shop.shop_key import known_keys
 
     try:
-        found: Signature = read_signature(pdf)
+        beside = signature_in(pdf)
+        found: Signature = read_detached(*beside) if beside else read_signature(pdf)
     except SignatureFault as fault:
         said = "not signed" if fault.code == UNSIGNED else f"the signature fails: {fault.message}"
         return SignState("", said)

@@ -59,9 +59,11 @@ GROUPS: tuple[Group, ...] = (
         (
             Screen("money", "Money", "What is it worth, and to whom?"),
             Screen("sale", "Sale", "How far has it come, and where is the money?"),
+            Screen("listing", "Listing", "What do we tell who looks for one?"),
             Screen("enquiries", "Enquiries", "Who asks, and what was said?"),
             Screen("questions", "Questions", "What does the buyer ask?"),
             Screen("reports", "Reports", "Who reads it?"),
+            Screen("shipping", "Shipping", "How does it travel, and when may it be opened?"),
             Screen("return-check", "Return check", "Is this what left?"),
         ),
     ),

@@ -58,7 +58,10 @@ PERMITS = (
     Permit("/tables/*", SUM.see, OWNER),
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/sale/**", RIGHTS["sale"].see, RIGHTS["sale"].enter),
+    Permit("/dossier/*/listing/own", RIGHTS["sale"].see, RIGHTS["sale"].see),  # keeps nothing
+    Permit("/dossier/*/listing/**", RIGHTS["sale"].see, RIGHTS["issue"].enter),
     Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
+    Permit("/dossier/*/shipping/**", RIGHTS["packing"].see, RIGHTS["packing"].enter),
     Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),

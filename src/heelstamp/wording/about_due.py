@@ -6,6 +6,14 @@ from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import counted, listed, sentence
 
 
+@sentence("due hit", "seen", 13)
+def hit(*, register: str) -> str:
+    return (
+        f"Stop: {quoted(register)} holds it. Tell the police and take legal advice before anything "
+        "is offered, handed over, paid or paid out."
+    )
+
+
 @sentence("due consent", "seen", 2)
 def consent(*, acts: list[str]) -> str:
     return f"Ask the owner: nobody did yet about {listed([quoted(one) for one in acts])}."

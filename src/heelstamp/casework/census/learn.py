@@ -31,7 +31,7 @@ from heelstamp.dating.teaching import FeatureGroup, dated_without_serial
 from heelstamp.errors import InputError
 from heelstamp.units import MonthGrid, Period, format_month, parse_month
 
-_CENSUS_OF = re.compile(r"(?:^|; )census of \d+$")
+_CENSUS_OF = re.compile(r"(?:^|; )census(?: tables)? of \d+(?: shops?)?$")
 _SERIAL = re.compile(r"([A-Z]*)([0-9]+)")
 
 
@@ -140,17 +140,18 @@ def learn_edition(
     learned = dict(zip(learned_ids, found, strict=True))
     new = copy.deepcopy(dict(document))
     new["edition"] = edition
+    said = f"census of {len(teachers)}"
     for row in new.get("feature", []):
         if row["id"] in learned:
-            _write(row, learned[row["id"]], len(teachers))
+            write_learned(row, learned[row["id"]], said)
     serials: dict[str, LearnedSerials] = {}
     if serial and present.serial is not None:
         serials = _serials(present, census, [line for _, line in read], groups)
-        _write_serial(new["serial"], serials, len(teachers))
+        _write_serial(new["serial"], serials, said)
     return NewEdition(
         document=new,
         chronology=parse_chronology(new, name=f"edition {edition}"),
-        changes=_changes(present, learned),
+        changes=changes_learned(present, learned),
         kept={id_: count for id_, count in looks.items() if count < least},
         taught=len(teachers),
         silent=len(rows) - len(teachers),
@@ -184,10 +185,11 @@ def _month(value: float) -> str:
     return format_month(round(value))
 
 
-def _write(row: dict[str, Any], learned: LearnedFeature, taught: int) -> None:
+def write_learned(row: dict[str, Any], learned: LearnedFeature, said: str) -> None:
+    """Write what was learned into a feature's row; *said* is where it is known from."""
     places = [row["passing"]] if learned.passing is not None else row["change"]
     for place, curve in zip(places, learned.transitions, strict=True):
-        place["source"] = _sourced(place.get("source", ""), taught)
+        place["source"] = _sourced(place.get("source", ""), said)
         place["learned"] = {
             "from": learned.looks,
             "first": format_month(curve.first),
@@ -210,14 +212,15 @@ def _write(row: dict[str, Any], learned: LearnedFeature, taught: int) -> None:
         }
 
 
-def _sourced(before: str, taught: int) -> str:
+def _sourced(before: str, said: str) -> str:
     bare = _CENSUS_OF.sub("", before)
-    return f"{bare}; census of {taught}" if bare else f"census of {taught}"
+    return f"{bare}; {said}" if bare else said
 
 
-def _changes(
+def changes_learned(
     present: Chronology, learned: Mapping[str, LearnedFeature]
 ) -> tuple[ChangeLearned, ...]:
+    """Each change-over that was learned, beside what *present* has of it."""
     features = {one.name: one for one in dating_model(present).features}
     found: list[ChangeLearned] = []
     for row in present.features:
@@ -302,9 +305,7 @@ def _serials(
     return found
 
 
-def _write_serial(
-    table: dict[str, Any], serials: Mapping[str, LearnedSerials], taught: int
-) -> None:
+def _write_serial(table: dict[str, Any], serials: Mapping[str, LearnedSerials], said: str) -> None:
     if not serials:
         return
     kept = [knot for knot in table["knot"] if knot["prefix"] not in serials]
@@ -315,4 +316,4 @@ def _write_serial(
     weights = [one.count for one in serials.values()]
     scatter = [one.scatter for one in serials.values()]
     table["spread_months"] = round(float(np.average(scatter, weights=weights)), 2)
-    table["source"] = _sourced(table.get("source", ""), taught)
+    table["source"] = _sourced(table.get("source", ""), said)

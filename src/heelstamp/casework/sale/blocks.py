@@ -24,20 +24,31 @@ from heelstamp.wording import about_sale as about
 OWNERSHIP = "ownership"
 """What a signed statement is about that stands for an owner's signature."""
 
-TITLE, SIGNED, LOOKED, CONSENT, PAID, CUSTODY = (
-    *("title", "signed", "materials", "consent", "paid", "custody"),
+HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID, CUSTODY = (
+    *("hit", "title", "signed", "materials", "consent", "paid", "custody"),
 )
 NEEDS: Mapping[str, tuple[str, ...]] = {
-    "cleared": (TITLE, SIGNED, LOOKED),
-    "offered": (TITLE, SIGNED, LOOKED),
-    "agreed": (TITLE, SIGNED, LOOKED, CONSENT),
-    "handed over": (TITLE, CUSTODY),
-    "to carrier": (TITLE, CONSENT, PAID),
-    "to buyer": (TITLE, SIGNED, LOOKED, CONSENT, PAID),
-    "final": (TITLE,),
-    "payout": (TITLE,),
+    "cleared": (HIT, TITLE, SIGNED, LOOKED),
+    "offered": (HIT, TITLE, SIGNED, LOOKED),
+    "price cut": (HIT,),
+    "held": (HIT,),
+    "agreed": (HIT, TITLE, SIGNED, LOOKED, CONSENT),
+    "payment": (HIT,),
+    "refund": (HIT,),
+    "paid": (HIT,),
+    "handed over": (HIT, TITLE, CUSTODY),
+    "to carrier": (HIT, TITLE, CONSENT, PAID),
+    "to buyer": (HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID),
+    "to owner": (HIT,),
+    "sent out": (HIT,),
+    "final": (HIT, TITLE),
+    "payout": (HIT, TITLE),
+    "settled": (HIT,),
 }
 """What each step of a sale, and each hand-over, needs."""
+
+PASSABLE = tuple(step for step, needs in NEEDS.items() if set(needs) - {HIT})
+"""Steps that the owner of the shop can let pass: a hit is never let pass."""
 
 PAID_STATES = frozenset({"paid", "handed over", "in return window", "final", "settled"})
 PROMISED = frozenset({"agreed", "paid"})
@@ -64,7 +75,7 @@ def blocks_of(state: DossierState, step: str) -> list[Block]:
     """Return what stands against *step*, the firmest first."""
     needs = NEEDS.get(step, ())
     if step == "to carrier" and standing_of(state).state not in PROMISED:
-        needs = ()
+        needs = (HIT,)
     found = [one for one in _blocks(state) if one.need in needs]
     return sorted(found, key=lambda one: not one.firm)
 
@@ -107,7 +118,7 @@ def _title(state: DossierState) -> Iterator[Block]:
     for one in searches.values():
         if one.hit:
             told = about.block_hit.say(register=one.register, result=one.result or "a hit")
-            yield Block(TITLE, told, firm=True)
+            yield Block(HIT, told, firm=True)
     if not searches:
         yield Block(TITLE, about.block_search.say())
     notes = {one.subject.casefold(): one for one in state.of(TitleNote).values()}

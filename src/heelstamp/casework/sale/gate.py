@@ -30,7 +30,7 @@ GATED = frozenset({"sale", "custody", "price", "enquiry", "correction"})
 OFFERING = frozenset({"price said", "viewing set", "viewed"})
 """What is not said or done to an enquirer while a hit in a list of stolen goods stands."""
 
-HAND_OVERS = frozenset({"to buyer", "to carrier"})
+HAND_OVERS = frozenset({"to buyer", "to carrier", "to owner", "sent out"})
 AHEAD = timedelta(days=1)
 """How far the calendar of another time zone may be ahead."""
 

@@ -75,6 +75,8 @@ class TitleSearch(EntryBody, frozen=True):
         On which it was searched; None where only the time of entry is known.
     numbers
         For which numbers.
+    query
+        What was asked of the list, as it was typed there.
     """
 
     id: Id
@@ -83,6 +85,7 @@ class TitleSearch(EntryBody, frozen=True):
     result: str = ""
     day: Day | None = None
     numbers: list[Text] = msgspec.field(default_factory=list)
+    query: str = ""
     note: str = ""
 
 

@@ -117,6 +117,8 @@ class OwnerOf(EntryBody, frozen=True):
         What they answered when asked for liens; empty while nobody asked.
     signed
         Day on which they signed that it may be sold; None while they have not.
+    how, mark
+        Whether they drew it on a screen or wrote it on paper, and the file of the strokes.
     """
 
     id: Id
@@ -126,6 +128,8 @@ class OwnerOf(EntryBody, frozen=True):
     acquired: str = ""
     liens: str = ""
     signed: Day | None = None
+    how: Literal["on the screen", "on paper"] | None = None
+    mark: FileDigest | None = None
     note: str = ""
 
 
@@ -192,7 +196,13 @@ def check_sale(body: SaleStep, where: str) -> None:
 
 
 def check_owner(body: OwnerOf, where: str) -> None:
-    """Refuse a day of signature that is not in the calendar."""
+    """Refuse a day that is not in the calendar, and a drawn signature without its strokes."""
+    if body.how == "on the screen" and body.mark is None:
+        raise InputError(
+            "a signature on the screen without its strokes",
+            where=join_place(where, "field mark"),
+            remedy="Draw it, or enter it as signed on paper.",
+        )
     if body.signed is not None:
         _day(body.signed, join_place(where, "field signed"))
 

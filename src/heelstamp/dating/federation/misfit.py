@@ -49,9 +49,14 @@ class Misfit:
     any_curve: float
 
     @property
+    def most(self) -> float:
+        """The larger of the two."""
+        return max(self.shift, self.any_curve)
+
+    @property
     def is_asked(self) -> bool:
         """Whether the shop is asked about."""
-        return max(self.shift, self.any_curve) > ASKED
+        return self.most > ASKED
 
 
 def misfits(shops: Sequence[Mapping[str, Array]], prior: Array, step: float) -> list[Misfit]:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
+from pydantic import Field
+
 from heelstamp.web.forms import EntryForm, Line, Prose, Word
 
 
@@ -18,6 +22,8 @@ class Step(EntryForm):
     names: Word = ""
     lets: Word = ""
     note: Prose = ""
+    name: Line = ""
+    contact: Line = ""
 
 
 class Owner(EntryForm):
@@ -29,3 +35,16 @@ class Owner(EntryForm):
     acquired: Prose = ""
     liens: Prose = ""
     signed: Word = ""
+    strokes: Annotated[str, Field(max_length=200_000)] = ""
+    name: Line = ""
+    contact: Line = ""
+
+
+class Search(EntryForm):
+    """A search of a list of stolen or pledged instruments."""
+
+    register_: Line = Field(alias="register")
+    query: Line = ""
+    day: Word = ""
+    hit: Word = ""
+    result: Prose = ""

@@ -7,15 +7,18 @@ from typing import Annotated, get_args
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
-from heelstamp.casework.sale.blocks import NEEDS
+from heelstamp.casework.sale.blocks import PASSABLE
 from heelstamp.casework.sale.gate import OWNERS_STEPS
+from heelstamp.casework.sharing.accounts import Role
+from heelstamp.casework.sharing.rights import role_of
 from heelstamp.catalogue.bodies.sale import Means
 from heelstamp.errors import HeelstampError
 from heelstamp.shop import now
-from heelstamp.shop.sale import keep_owner, sale_view, take_step
+from heelstamp.shop.sale import sale_view, take_step
 from heelstamp.shop.selling_time import selling_time
+from heelstamp.shop.title_file import keep_owner, keep_search
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.screens.sale.forms import Owner, Step
+from heelstamp.web.screens.sale.forms import Owner, Search, Step
 
 router = APIRouter()
 SCREEN = "sale"
@@ -39,7 +42,8 @@ def sale(here: AtBench, time: bool = False, price: Price = "") -> HTMLResponse:
         today=today,
         currency=here.shop.currency,
         means=get_args(Means),
-        passable=tuple(NEEDS),
+        passable=PASSABLE,
+        owns=role_of(here.hand).may(Role.OWNER),
         owners_steps=OWNERS_STEPS,
         foreseen=foreseen,
         no_time=refused,
@@ -59,4 +63,12 @@ def step(here: AtBench, told: Annotated[Step, Form()]) -> Response:
 def owner(here: AtBench, told: Annotated[Owner, Form()]) -> Response:
     """Enter an owner, or their signature."""
     keep_owner(here.shop, here.tag, told.stamp("w"), told.fields(), by=here.hand)
+    return here.back(SCREEN)
+
+
+@router.post("/dossier/{tag}/sale/search")
+def search(here: AtBench, told: Annotated[Search, Form()]) -> Response:
+    """Enter a search of a list."""
+    fields = {**told.fields("register_"), "register": told.register_}
+    keep_search(here.shop, here.tag, told.stamp("t"), fields, by=here.hand)
     return here.back(SCREEN)

@@ -1,0 +1,1 @@
+"""Learning from several shops: tables made of a census, read, and joined into a new edition."""

@@ -1,0 +1,74 @@
+"""What this shop's census and the tables of others teach together; nothing is written here."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from heelstamp.shop import makers
+from heelstamp.shop.federation import OWN, census_rows, ground_of, known_shops, named_shop, taken
+from heelstamp.shop.folder import now
+from heelstamp.shop.masked_sums import sum_contributions
+
+if TYPE_CHECKING:
+    from heelstamp.casework.federation.joined import Contribution, Joined
+    from heelstamp.shop.opened import OpenShop
+
+
+def contributions(
+    shop: OpenShop, id_: str, without: Collection[str] = ()
+) -> tuple[Contribution, ...]:
+    """What this shop's census and the tables of others say, this shop's first.
+
+    Parameters
+    ----------
+    without
+        Keys of shops that are left out.
+    """
+    from heelstamp.casework.federation.joined import contribution_of, own_contribution
+    from heelstamp.shop.signing import key_of
+
+    own = own_contribution(
+        key_of(shop).fingerprint, OWN, census_rows(shop, id_), ground_of(shop, id_)
+    )
+    others = [
+        contribution_of(one.key, one.name, one.tables)
+        for one in taken(shop, id_)
+        if one.joins and one.key not in without
+    ]
+    told = {one.key: tuple(one.tables) for one in others}
+    return (own, *others, *sum_contributions(shop, id_, told, tuple(without)))
+
+
+def join(shop: OpenShop, id_: str, edition: str = "", *, without: Collection[str] = ()) -> Joined:
+    """Learn a new edition from this shop's census and the tables of others; nothing is written.
+
+    Parameters
+    ----------
+    without
+        Shops that are left out, by key or name.
+
+    Raises
+    ------
+    ConflictError
+        No other shop's tables are here.
+    NotFoundError
+        A shop that is left out is not known.
+    """
+    from heelstamp.casework.federation.joined import join as join_all
+    from heelstamp.chronology.editing import next_edition
+
+    shops = known_shops(shop)
+    left_out = {named_shop(shops, one) for one in without}
+    document, rows = makers.document_of(shop, id_), census_rows(shop, id_)
+    some = contributions(shop, id_, left_out)
+    taught = sum(row.teaches for row in rows)
+    return join_all(
+        document,
+        ground_of(shop, id_),
+        some,
+        own=some[0].key,
+        edition=edition or next_edition(str(document.get("edition")), now()[:10]),
+        taught=taught,
+        silent=len(rows) - taught,
+    )
