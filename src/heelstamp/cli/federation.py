@@ -298,7 +298,13 @@ def _print_joined(joined: Joined, written: Path) -> None:
     from heelstamp.cli.census import print_changes
     from heelstamp.wording import about_federation as about
 
-    say(about.tables_joined.say(shops=len(joined.shops), shifted=joined.way == "shifted"))
+    say(
+        about.tables_joined.say(
+            others=joined.others,
+            own=joined.others < len(joined.shops),
+            shifted=joined.way == "shifted",
+        )
+    )
     rows = [
         (one.name, one.key[:16], str(len(one.tables)), "" if fit is None else f"{fit.most:.1f}")
         for one, fit in zip(joined.shops, joined.fits, strict=True)

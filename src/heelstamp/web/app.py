@@ -52,6 +52,7 @@ from heelstamp.web.screens import (
     new_dossier,
     next_look,
     offline,
+    other_shops,
     own_record,
     owner_sends,
     pairing,
@@ -124,6 +125,7 @@ SCREENS = (
     spreadsheet,
     makers,
     learning,
+    other_shops,
     first_calls,
 )
 OPENING_SCREENS = (first_run,)

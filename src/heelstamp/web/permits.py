@@ -49,6 +49,7 @@ PERMITS = (
     Permit("/new", RIGHTS["instrument"].enter, RIGHTS["instrument"].enter),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/makers/**", READER, OWNER),
+    Permit("/maker/*/shops/**", OWNER, OWNER),
     Permit("/maker/**", READER, OWNER),
     Permit("/due", RIGHTS["sale"].see, OWNER),
     Permit("/due.ics", RIGHTS["sale"].see, OWNER),

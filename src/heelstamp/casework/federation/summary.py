@@ -167,9 +167,8 @@ def unsealed(data: bytes, name: str) -> tuple[dict[str, Any], str]:
         raise LimitError(
             "larger than tables of a census can be", where=name, received=f"{len(data)} bytes"
         )
-    value = read_json(data, where=name)
     try:
-        found = convert(value, Sealed)
+        found = convert(read_json(data, where=name), Sealed)
         signature = base64.b64decode(found.signature, validate=True)
     except (InputError, binascii.Error):
         raise InputError(
