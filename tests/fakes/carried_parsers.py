@@ -47,7 +47,8 @@ from heelstamp.shop import create_shop
 from heelstamp.shop.backup import make_backup
 from heelstamp.shop.backup_folder import MANIFEST, BackupFolder, Disk, Plain
 from heelstamp.shop.bag import SIGNATURE
-from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.carrying_in import import_folder
+from heelstamp.shop.carrying_out import export_dossiers
 from heelstamp.shop.settings import SHOP_FILE, read_settings
 from heelstamp.units.months import parse_month
 from heelstamp.valuation.money import Money, parse_rate
