@@ -17,7 +17,6 @@ import msgspec
 
 from heelstamp.archive.bag import DECLARATION, MANIFEST, PAYLOAD, TAG_MANIFEST, read_manifest
 from heelstamp.errors import ConflictError, InputError, IntegrityError
-from heelstamp.shop.backup_folder import machine
 from heelstamp.shop.bag import SIGNATURE, bag_faults, is_bag, reading_bag, text_in
 from heelstamp.shop.carrying_out import (
     CENSUS_PART,
@@ -28,6 +27,7 @@ from heelstamp.shop.carrying_out import (
     ExportedFile,
     is_carried,
 )
+from heelstamp.shop.disk import machine
 from heelstamp.shop.folder import open_shop
 from heelstamp.shop.settings import PARTS_FOLDER, SHOP_FILE
 
