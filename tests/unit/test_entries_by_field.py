@@ -23,6 +23,8 @@ READS = {
     "casework/dating/mark_reading.py": "marks on parts",
     "casework/exported.py": "numbers in cells of a table; endings of file names",
     "casework/jack/request.py": "values with units, and the mark of a capacitor's variant",
+    "casework/listing/checking.py": "a text of the shop's own for a listing",
+    "casework/listing/product.py": "the weight as a listing prints it",
     "casework/opening.py": "tags of dossiers",
     "casework/papers/audience.py": "names and numbers that a copy may not carry",
     "casework/papers/condition_section.py": "names of signs, which are typed at the bench",

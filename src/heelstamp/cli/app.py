@@ -17,6 +17,7 @@ from heelstamp.cli import (
     checking,
     condition,
     counter,
+    covering,
     crackle,
     demonstration,
     dossiers,
@@ -77,6 +78,7 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(covering.cover_app, name="cover")
 app.add_typer(shipping.shipping_app, name="shipping")
 app.add_typer(counter.enquiry_app, name="enquiry")
 app.add_typer(counter.persons_app, name="persons")

@@ -349,13 +349,14 @@ def mask(
     id_: Id,
     name: SumName,
     files: Annotated[list[Path], typer.Argument(help="Entries of all other shops.")],
+    of: Annotated[int, typer.Option("--of", min=2, help="Shops of the sum, this one with them.")],
     out: Out,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
-    """Mask this shop's tables against all others of a sum; all shops use the same entries.
+    """Mask this shop's tables against all others of a sum, once; all shops use the same entries.
 
-    Example: heelstamp federation mask sallowby-wherry spring entries/*.json -o part.json
+    Example: heelstamp federation mask sallowby-wherry spring entries/*.json --of 6 -o part.json
     """
     from heelstamp.shop.files import read_file, write_whole
     from heelstamp.shop.masked_sums import mask_sum
@@ -363,7 +364,8 @@ def mask(
     from heelstamp.wording import about_federation as about
 
     with OpenShop(shop) as here:
-        write_whole(out, mask_sum(here, id_, name, {one.name: read_file(one) for one in files}))
+        entries = {one.name: read_file(one) for one in files}
+        write_whole(out, mask_sum(here, id_, name, entries, shops=of))
     if as_json:
         emit({"path": str(out), "sum": name})
     else:

@@ -60,3 +60,9 @@ class Summed(Sent):
 
     sum: SumName
     files: Files
+
+
+class Masked(Summed):
+    """The same, and how many shops the sum has."""
+
+    shops: Annotated[int, Field(ge=2, le=1000)]

@@ -26,6 +26,7 @@ from heelstamp.web.screens.other_shops.forms import (
     Given,
     Joined,
     Known,
+    Masked,
     Summed,
     Taken,
 )
@@ -95,9 +96,9 @@ def entered(request: Request, name: str, told: Annotated[Entered, Form()]) -> Re
 
 
 @router.post("/maker/{name}/shops/sum/mask")
-def masked(request: Request, name: str, told: Annotated[Summed, Form()]) -> Response:
+def masked(request: Request, name: str, told: Annotated[Masked, Form()]) -> Response:
     """Mask this shop's tables against the entries of all others."""
-    data = mask_sum(shop_of(request), name, told.sum, _read(told.files))
+    data = mask_sum(shop_of(request), name, told.sum, _read(told.files), shops=told.shops)
     return _file(data, f"{name}-{told.sum}-part.json")
 
 
