@@ -12,7 +12,8 @@ from starlette.testclient import TestClient
 from fakes.shared_shop import SharedShop
 from fakes.web_shop import bench_of
 from fakes.wherry_shops import WHERRY, shop_of
-from heelstamp.shop.federation import give, known_shops
+from heelstamp.shop.federation import give
+from heelstamp.shop.known_shops import known_shops
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.signing import key_of
 
@@ -93,9 +94,10 @@ def test_a_sum_is_entered_and_needs_others(bench: TestClient) -> None:
     entry = bench.post(f"{HOME}/sum/enter", data={"sum": "spring"})
     assert entry.json()["content"]["sum"] == "spring"
     files = [("files", ("a.json", entry.content, "application/json"))]
-    alone = bench.post(f"{HOME}/sum/mask", data={"sum": "spring"}, files=files)
-    assert alone.status_code == 409
-    assert "Fewer than 5 shops" in words(alone)
+    told = {"sum": "spring", "shops": "5"}
+    alone = bench.post(f"{HOME}/sum/mask", data=told, files=files)
+    assert alone.status_code == 422
+    assert "0 of 4 entries of other shops are here" in words(alone)
     added = bench.post(f"{HOME}/sum/add", data={"sum": "spring"}, files=files)
     assert "masked nothing in this sum" in words(added)
     assert bench.post(f"{HOME}/sum/enter", data={"sum": "../x"}).status_code == 422

@@ -145,7 +145,7 @@ def write_bag(shop: OpenShop, tag: str, found: Listed, to: Path, *, day: str) ->
     from heelstamp.archive import canonical_json
     from heelstamp.casework.exported import safe_name
     from heelstamp.shop.bag import writing_bag
-    from heelstamp.shop.carrying import about_bag, signer
+    from heelstamp.shop.carrying_out import about_bag, signer
 
     told, listing = told_at(shop, tag, "buyer"), found.listing
     boxes = boxes_of(told.subject.state)

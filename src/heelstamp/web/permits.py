@@ -76,10 +76,18 @@ PERMITS = (
     Permit("/dossier/*/voice", BENCH.enter, BENCH.enter),
     Permit("/dossier/*/sound/*", BENCH.enter, BENCH.enter),  # voices may be on recordings
     Permit("/dossier/**", BENCH.see, BENCH.enter),
+    Permit("/api", READER, OWNER),
+    Permit("/api/changes", READER, OWNER),
+    Permit("/api/dossiers", BENCH.see, RIGHTS["instrument"].enter),
+    Permit("/api/dossiers/*/photographs/**", BENCH.see, BENCH.enter),
+    Permit("/api/dossiers/*/price", SUM.see, OWNER),
+    Permit("/api/dossiers/*/papers/**", SUM.see, RIGHTS["paper"].enter),
     Permit("/api/dossiers/*/entries", BENCH.see, BENCH.enter),
     Permit("/api/dossiers/*/next", SUM.see, OWNER),  # it tells what a look is worth in money
 )
 UNNAMED = Permit("**", READER, OWNER)
+ASKED_AT_LENGTH = frozenset({"/api/changes"})
+"""Addresses that are asked by POST, because the question is long, and that change nothing."""
 
 
 def permit_of(path: str) -> Permit:
@@ -88,10 +96,15 @@ def permit_of(path: str) -> Permit:
     return next((one for one in PERMITS if _fits(one.path.split("/"), steps)), UNNAMED)
 
 
+def changes(path: str, method: str) -> bool:
+    """Whether a request may change something; what is asked for at length is sent by POST too."""
+    return method not in SAFE and path not in ASKED_AT_LENGTH
+
+
 def least_role(path: str, method: str) -> Role | None:
     """The least role that may do this; None where nobody need be signed in."""
     permit = permit_of(path)
-    return permit.look if method in SAFE else permit.change
+    return permit.change if changes(path, method) else permit.look
 
 
 def _fits(wanted: list[str], steps: list[str]) -> bool:

@@ -13,7 +13,6 @@ than its looks can say, too few looks.
 from __future__ import annotations
 
 import base64
-import binascii
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, Literal
@@ -170,7 +169,7 @@ def unsealed(data: bytes, name: str) -> tuple[dict[str, Any], str]:
     try:
         found = convert(read_json(data, where=name), Sealed)
         signature = base64.b64decode(found.signature, validate=True)
-    except (InputError, binascii.Error):
+    except (InputError, ValueError):  # base64 raises ValueError, of one kind or another
         raise InputError(
             "not a signed file of another shop",
             where=name,

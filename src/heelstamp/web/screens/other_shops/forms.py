@@ -8,7 +8,7 @@ from fastapi import UploadFile
 from pydantic import Field
 
 from heelstamp.casework.federation.summary import Gathered
-from heelstamp.shop.federation import NAME_MAX
+from heelstamp.shop.known_shops import NAME_MAX
 from heelstamp.web.forms import Sent, Word
 
 MOST_FILES = 60
@@ -60,3 +60,9 @@ class Summed(Sent):
 
     sum: SumName
     files: Files
+
+
+class Masked(Summed):
+    """The same, and how many shops the sum has."""
+
+    shops: Annotated[int, Field(ge=2, le=1000)]

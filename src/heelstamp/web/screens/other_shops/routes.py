@@ -15,8 +15,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.federation.summary import LARGEST
 from heelstamp.errors import HeelstampError
-from heelstamp.shop.federation import forget, give, know, take
+from heelstamp.shop.federation import give, take
 from heelstamp.shop.joined_tables import begin_joining
+from heelstamp.shop.known_shops import forget, know
 from heelstamp.shop.makers import kept_at, present
 from heelstamp.shop.masked_sums import add_sum, enter_sum, mask_sum
 from heelstamp.web.rendering import page, shop_of
@@ -26,6 +27,7 @@ from heelstamp.web.screens.other_shops.forms import (
     Given,
     Joined,
     Known,
+    Masked,
     Summed,
     Taken,
 )
@@ -95,9 +97,9 @@ def entered(request: Request, name: str, told: Annotated[Entered, Form()]) -> Re
 
 
 @router.post("/maker/{name}/shops/sum/mask")
-def masked(request: Request, name: str, told: Annotated[Summed, Form()]) -> Response:
+def masked(request: Request, name: str, told: Annotated[Masked, Form()]) -> Response:
     """Mask this shop's tables against the entries of all others."""
-    data = mask_sum(shop_of(request), name, told.sum, _read(told.files))
+    data = mask_sum(shop_of(request), name, told.sum, _read(told.files), shops=told.shops)
     return _file(data, f"{name}-{told.sum}-part.json")
 
 
