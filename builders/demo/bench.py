@@ -140,6 +140,31 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
     return day.entries
 
 
+def _exit_map(day: Day) -> None:
+    """Look the faces over again; of the bridge's corrosion nothing is seen, and nobody cleaned it."""
+    for face in ("front", "back", "sides", "headstock", "neck", "fingerboard"):
+        day.add("face_looked", minutes=0, id=f"looked-out-{face}", face=face, visit="exit")
+    for before, damage, face, sizes in (
+        ("place-buckle", "worn through", "back", (52, 31, 1)),
+        ("place-pick", "scratch", "front", (70, 14, 2)),
+    ):
+        day.add(
+            "condition",
+            minutes=0,
+            id=f"{before}-out",
+            damage=damage,
+            material="finish",
+            face=face,
+            part="finish",
+            visit="exit",
+            since="here at intake",
+            length_mm=sizes[0],
+            width_mm=sizes[1],
+            uncertainty_mm=sizes[2],
+            same_as=before,
+        )
+
+
 def setup(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 10 and 11 November: rod, saddles, final numbers, noise, packing."""
     day = Day("2026-11-10", "09:30", pictures)
@@ -306,6 +331,7 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         "F044 m-action-treble-final m-action-bass-final m-intonation-final",
         kind="adjust",
     )
+    _exit_map(later)
     later.measure(
         "m-weight-final",
         "weight without case",

@@ -14,10 +14,9 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
     def said(kind: str, id_: str, reason: str, **body: Any) -> None:
         day.add(kind, minutes=0, id=id_, **body, reason=reason)
 
+    _grades(day)
     wear = "Buckle wear through the coat, pick wear, two small patches."
     said("grade", "grade", wear, grade="B", public=True)
-    low = "Low wear in the first five positions."
-    said("grade", "grade-frets", low, grade="B", aspect="frets", public=True)
     usual = "Walnut stain under clear, the maker's usual one."
     said("colour", "colour", usual, colour="standard")
     said("case_included", "case-with", "Slate lining, olive outside.", included=True)
@@ -39,6 +38,46 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
         currency="USD",
     )
     return day.entries
+
+
+_GRADES = (
+    ("structural", "A", "No crack, no filled hole in the wood.", "A", "Sound, neck joint tight."),
+    (
+        "finish",
+        "C",
+        "Buckle wear to the wood, pick wear, two small patches.",
+        "C",
+        "One bare place.",
+    ),
+    ("electronics", "C", "Quiet after cleaning; the jack was redone.", "C", "Quiet; jack redone."),
+    ("hardware", "D", "One tuner replaced.", "C", "Plating worn, one tuner of a later pattern."),
+    ("frets", "B", "Low wear in the first five positions.", "B", "Light grooves, plays clean."),
+    ("case", "B", "Worn, all latches work.", "B", "Worn, closes well."),
+)
+
+
+def _grades(day: Day) -> None:
+    """Six grades by two people, the second without having seen the first one's."""
+    for aspect, first, why, second, besides in _GRADES:
+        public = {"public": True} if aspect == "frets" else {}
+        day.add(
+            "grade",
+            minutes=0,
+            id=f"grade-{aspect}",
+            grade=first,
+            aspect=aspect,
+            reason=why,
+            **public,
+        )
+        day.add(
+            "grade",
+            minutes=0,
+            writer="examiner B",
+            id=f"grade-{aspect}-second",
+            grade=second,
+            aspect=aspect,
+            reason=besides,
+        )
 
 
 def _sale(day: Day) -> None:

@@ -202,6 +202,7 @@ class Day:
                 part="pot_tone",
                 take=take.take,
                 stage=take.stage,
+                public=True,
                 note="Simulated. Strings muted, one gain; mono, 44.1 kHz.",
             )
 

@@ -105,6 +105,7 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{served.address}/maker/sallowby-wherry",
         f"{served.address}/maker/sallowby-wherry/feature/f12",
         f"{served.address}/maker/sallowby-wherry/text",
+        f"{served.address}/maker/sallowby-wherry/shops",
     ]
     context = chromium.new_context(
         viewport={"width": wide, "height": 844}, bypass_csp=True, service_workers="block"

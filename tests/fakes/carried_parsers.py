@@ -45,9 +45,11 @@ from heelstamp.reference.string_tables import string_materials
 from heelstamp.report.attached import attached_files
 from heelstamp.shop import create_shop
 from heelstamp.shop.backup import make_backup
-from heelstamp.shop.backup_folder import MANIFEST, BackupFolder, Disk, Plain
+from heelstamp.shop.backup_folder import MANIFEST, BackupFolder, Plain
 from heelstamp.shop.bag import SIGNATURE
-from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.carrying_in import import_folder
+from heelstamp.shop.carrying_out import export_dossiers
+from heelstamp.shop.disk import Disk
 from heelstamp.shop.settings import SHOP_FILE, read_settings
 from heelstamp.units.months import parse_month
 from heelstamp.valuation.money import Money, parse_rate

@@ -11,7 +11,8 @@ from heelstamp.casework.dossier import append
 from heelstamp.casework.ports import FileRecord
 from heelstamp.shop import create_shop, is_free, is_shop, open_shop
 from heelstamp.shop.backup import make_backup, restore_backup
-from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.carrying_in import import_folder
+from heelstamp.shop.carrying_out import export_dossiers
 from heelstamp.shop.noted_documents import write_document
 from heelstamp.shop.soundness import shop_faults
 

@@ -25,7 +25,8 @@ from heelstamp.casework.ports import FileRecord
 from heelstamp.shop import create_shop, is_free, is_shop, open_shop
 from heelstamp.shop.backup import backup_folder, make_backup, restore_backup
 from heelstamp.shop.backup_folder import BackupFolder
-from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.carrying_in import import_folder
+from heelstamp.shop.carrying_out import export_dossiers
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.soundness import shop_faults
 from heelstamp.store.versions import NEWEST

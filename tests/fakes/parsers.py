@@ -18,6 +18,7 @@ from PIL import ExifTags, Image
 
 from fakes import bombs
 from fakes.carried_parsers import Parser, carried_parsers
+from fakes.federated_parsers import federated_parsers
 from fakes.raw_files import dng
 from fakes.spoken_notes import mp4, webm
 from heelstamp.archive import line_of, read_json, seal, split_lines, write_lines
@@ -302,4 +303,5 @@ def parsers() -> dict[str, Parser]:
             [(ROOT / "examples/wherry-s10350.toml").read_bytes()],
         ),
         **carried_parsers(),
+        **federated_parsers(),
     }

@@ -16,7 +16,8 @@ from starlette.testclient import TestClient
 from fakes.web_shop import TAG, make_shop
 from heelstamp.shop.sharing import Sharing, clock
 from heelstamp.store.passwords import Argon2Passwords
-from heelstamp.web import api, create_app
+from heelstamp.web import create_app
+from heelstamp.web.api import ROUTERS
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import Shared
 
@@ -28,6 +29,7 @@ PASSWORDS = {
     "a reader": "lamps along the towpath",
 }
 ROLES = {"examiner A": "owner", "examiner B": "examiner", "a reader": "reader"}
+NAMES_OF_ROLES = {role: name for name, role in ROLES.items()}
 
 
 @dataclass
@@ -94,13 +96,11 @@ def with_accounts(shop: Path) -> Path:
     return shop
 
 
-def shared_of(shop: Path) -> SharedShop:
+def shared_of(shop: Path, hosts: tuple[str, ...] = ("bench.test",)) -> SharedShop:
     """The shared bench of a shop that has accounts; it starts with the first device."""
     turned = Clock()
     share = partial(shared_quickly, now=turned)
-    return SharedShop(
-        shop, create_app(shop, hosts=("bench.test",), shared=SHARED, share=share), turned
-    )
+    return SharedShop(shop, create_app(shop, hosts=hosts, shared=SHARED, share=share), turned)
 
 
 def opened(shared: SharedShop) -> TestClient:
@@ -137,7 +137,7 @@ def routes(shared_app: object) -> list[tuple[str, str]]:
     screens = [one.router for one in (*SCREENS, *OPENING_SCREENS, *SHARED_SCREENS)]
     found = [
         (route.path, method)
-        for router in (*screens, api.router)
+        for router in (*screens, *ROUTERS)
         for route in router.routes
         if isinstance(route, APIRoute)
         for method in sorted(route.methods)

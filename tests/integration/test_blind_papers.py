@@ -31,9 +31,11 @@ from heelstamp.catalogue.entries import KINDS
 from heelstamp.shop import now
 from heelstamp.shop.files import keep_file
 from heelstamp.shop.issuing import issue, issued_report
+from heelstamp.shop.listing import listing_at, write_bag
 from heelstamp.shop.memo import Memo
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import make_pack
+from heelstamp.shop.showing import preview_showing
 
 BY = "examiner A"
 SERIAL = "S10350"
@@ -394,7 +396,9 @@ def papers_of(
             for n, one in enumerate(readers)
         }
         packed_for = (*readers, "public") if packs else ()
-        return papers | {f"pack for {one}": packed(client, folder, one) for one in packed_for}
+        shown = {"everyone": listed(client, folder)} if packs else {}
+        packs_ = {f"pack for {one}": packed(client, folder, one) for one in packed_for}
+        return papers | packs_ | shown
 
 
 OF_ONE_PAPER = ("papers/", "findings/copy.json", "manifest-sha256.txt", "bag-info.txt")
@@ -413,6 +417,19 @@ def packed(bench: TestClient, folder: Path, reader: str) -> dict[str, bytes]:
     if reader == "public":
         return {**files, "whole": made.read_bytes()}
     return {one: data for one, data in files.items() if not any(map(one.count, OF_ONE_PAPER))}
+
+
+def listed(bench: TestClient, folder: Path) -> dict[str, bytes]:
+    """The listing, file by file, and the showing page, both as they would be issued now."""
+    shop, made = shop_of(bench), folder / "listing.zip"
+    write_bag(shop, TAG, listing_at(shop, TAG), made, day="2026-12-01")
+    with zipfile.ZipFile(made) as archive:
+        files = {one: archive.read(one) for one in archive.namelist()}
+    files["showing.html"] = preview_showing(shop, TAG)
+    everything = b"\n".join(files.values())
+    assert SERIAL.encode() not in everything
+    assert b"Quarrelby" not in everything
+    return files
 
 
 def differing(first: Papers, second: Papers) -> list[str]:
@@ -570,8 +587,10 @@ def test_what_is_masked_of_a_pair_changes_no_byte(
                     for n, one in enumerate(OUTSIDERS)
                 }
                 | {"pack": packed(client, tmp_path / str(masked), "public")}
+                | {"everyone": listed(client, tmp_path / str(masked))}
             )
     assert "finish.json" in papers[0]["buyer"]  # the face is told of
+    assert b'class="wipe"' in papers[0]["everyone"]["showing.html"]
     assert differing(*papers) == []
 
 

@@ -1,7 +1,5 @@
 """Tables exchanged between shops by file: given, taken, refused, joined, taken out again."""
 
-import csv
-import io
 import json
 import tomllib
 from pathlib import Path
@@ -11,40 +9,15 @@ import numpy as np
 import pytest
 
 from fakes.commands import Run
-from fakes.wherry_census import COLUMNS, TABLE
-from heelstamp.shop import create_shop
-from heelstamp.shop.census import add_table
-from heelstamp.shop.comparables import columns_in, table_sent
-from heelstamp.shop.federation import forget, know, take
+from fakes.wherry_shops import WHERRY, shop_of
+from heelstamp.shop.federation import take
 from heelstamp.shop.joined_tables import contributions, join
+from heelstamp.shop.known_shops import forget, know
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.toml_revision import toml_of
 
-WHERRY = "sallowby-wherry"
 DONE, FINDINGS, MISUSE = range(3)
 GATHERED = ("--gathered", "all that came in")
-
-
-def table_of(prefix: str, times: int = 1) -> bytes:
-    """The invented census as that of another shop."""
-    rows = list(csv.DictReader(io.StringIO(TABLE.read_text("utf-8"))))
-    name = next(iter(rows[0]))
-    out = io.StringIO()
-    writer = csv.DictWriter(out, list(rows[0]))
-    writer.writeheader()
-    for time in range(times):
-        writer.writerows(row | {name: f"{prefix}{time}-{row[name]}"} for row in rows)
-    return out.getvalue().encode()
-
-
-def shop_of(folder: Path, name: str, times: int = 1) -> Path:
-    create_shop(folder, name=name, currency="USD").close()
-    if times:
-        with OpenShop(folder) as made:
-            add_table(
-                made, WHERRY, table_sent(table_of(name[0], times), "c.csv"), columns_in(COLUMNS)
-            )
-    return folder
 
 
 @pytest.fixture(scope="module")
@@ -121,7 +94,7 @@ def test_two_shops_tables_become_an_edition(
     assert f12["change"][0]["source"].endswith("census tables of 3 shops")
     assert run("chronology", "check", out).code == DONE
     said = run("federation", "join", WHERRY, "--out", out, "--shop", here)
-    assert "Learned from 3 shops" in said.out
+    assert "Learned from this shop's census and the tables of 2 others" in said.out
     assert said.out.count("\n") > 15
 
 
@@ -171,7 +144,7 @@ def test_what_is_refused_says_why_and_leaves_nothing(
     other.write_text(json.dumps(changed), "utf-8")
     assert "changed after it was signed" in refusal(run, here, other)
     for name, text, why in (
-        ("cut.json", files["lock"].read_text()[:5000], "cut.json"),
+        ("cut.json", files["lock"].read_text()[:5000], "not a signed file of another shop"),
         ("other.json", "{}", "not a signed file of another shop"),
         ("signature.json", json.dumps(changed | {"signature": "AAAA"}), "signature"),
     ):

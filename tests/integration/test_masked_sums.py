@@ -11,13 +11,14 @@ import pytest
 from fakes.commands import Run
 from fakes.wherry_census import edition, wherry_rows
 from heelstamp.casework.federation.making import Teachers
-from heelstamp.casework.federation.summary import steps_read
+from heelstamp.casework.federation.summary import steps_read, unsealed
 from heelstamp.casework.ports import CensusRecord
 from heelstamp.dating.federation.tables import in_steps
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop import create_shop
-from heelstamp.shop.federation import census_rows, forget, ground_of, know, known_shops
+from heelstamp.shop.federation import census_rows, ground_of
 from heelstamp.shop.joined_tables import contributions
+from heelstamp.shop.known_shops import forget, know, known_shops
 from heelstamp.shop.masked_sums import add_sum, enter_sum, mask_sum
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.signing import key_of
@@ -81,8 +82,8 @@ def parts(shops: dict[str, Path], entries: Files) -> Files:
     for name, folder in shops.items():
         with OpenShop(folder) as shop:
             others = {other: data for other, data in entries.items() if other != name}
-            found[name] = mask_sum(shop, WHERRY, "spring", others)
-            assert mask_sum(shop, WHERRY, "spring", others) == found[name]
+            found[name] = mask_sum(shop, WHERRY, "spring", others, shops=5)
+            assert mask_sum(shop, WHERRY, "spring", others, shops=5) == found[name]
             assert not list((folder / "key").glob("sum-*"))  # of no use any more
     return found
 
@@ -154,7 +155,7 @@ def test_what_is_missing_or_masked_otherwise_is_refused(
         with pytest.raises(ConflictError, match="masked nothing"):
             add_sum(shop, WHERRY, "autumn", some)
         with pytest.raises(ConflictError, match="did not enter"):
-            mask_sum(shop, WHERRY, "autumn", entries)
+            mask_sum(shop, WHERRY, "autumn", entries, shops=5)
         with pytest.raises(ConflictError, match="in no sum before"):
             enter_sum(shop, WHERRY, "autumn")
         with pytest.raises(InputError, match="not a name of a sum"):
@@ -173,10 +174,17 @@ def test_too_few_shops_and_strangers_are_refused(run: Run, entries: Files, tmp_p
     shop = [word for pair in told.items() for word in pair]
     done = run("federation", "enter", *where, "-o", tmp_path / "e.json", *shop)
     assert done.code == 0, done.err
-    masked = ("federation", "mask", *where)
+    masked = ("federation", "mask", *where, "--of", "6")
     done = run(*masked, *files, "-o", tmp_path / "p.json", *shop)
     assert "signed by nobody who is known here" in done.err
-    done = run(*masked, tmp_path / "e.json", "-o", tmp_path / "p.json", *shop)
+    with OpenShop(few) as opened:
+        for name in ("alder", "birch"):
+            _, key = unsealed(entries[name], name)
+            know(opened, key, name)
+    done = run(*masked, *files[:2], "-o", tmp_path / "p.json", *shop)
+    assert "2 of 5 entries of other shops are here" in done.err
+    masked = ("federation", "mask", *where, "--of", "3")
+    done = run(*masked, *files[:2], "-o", tmp_path / "p.json", *shop)
     assert "fewer than 5 shops" in done.err
     assert not (tmp_path / "p.json").exists()
     small = shop_of(tmp_path / "small", "small", slice(0, 4))
@@ -196,7 +204,7 @@ def test_the_commands_go_through(
             files[kind][-1].write_bytes(data)
     where, shop = (WHERRY, "spring"), ("--shop", oak)
     out = tmp_path / "part.json"
-    done = run("federation", "mask", *where, *files["entries"], "-o", out, *shop)
+    done = run("federation", "mask", *where, *files["entries"], "--of", 5, "-o", out, *shop)
     assert "all the others together could find it" in " ".join(done.out.split())
     assert out.read_bytes() == parts["oak"]
     done = run("federation", "sum", *where, *files["parts"], *shop)

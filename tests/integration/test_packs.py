@@ -19,7 +19,7 @@ from heelstamp.archive import Verdict
 from heelstamp.casework.dossier import attach_photograph
 from heelstamp.errors import ConflictError, InputError, NotFoundError
 from heelstamp.shop import create_shop, now, open_shop
-from heelstamp.shop.carrying import import_folder
+from heelstamp.shop.carrying_in import import_folder
 from heelstamp.shop.forms import issue_form
 from heelstamp.shop.handed_out import Known, check_file
 from heelstamp.shop.issuing import issue

@@ -6,6 +6,7 @@ import html
 import json
 import shutil
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -303,6 +304,47 @@ def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None
     ]
     with pytest.raises(ConflictError, match="buyer A holds it"):
         step(shop, "agreed", 5, party="buyer B", amount="9100")
+
+
+def test_two_devices_at_once_lose_nothing_and_pay_nothing_twice(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    at, told = AT.format(4), {"day": "2026-03-04", "party": "buyer A"}
+    with OpenShop(shop.folder) as other, ThreadPoolExecutor(2) as both:
+        took = [
+            both.submit(take_step, here, TAG, EntryStamp(id_, "", at), "held", told | who, by=BY)
+            for here, id_, who in ((shop, "h1", {}), (other, "h2", {"party": "buyer B"}))
+        ]
+        assert [one.exception() for one in took] == [None, None]
+        # the same party on two devices stands once, and the second device is told so
+        with pytest.raises(ConflictError, match="holds already"):
+            take_step(other, TAG, EntryStamp("h3", "", at), "held", told, by=BY)
+    queue = sale_view(shop, TAG, "2026-03-04").standing.queue
+    assert {one.party for one in queue} == {"buyer A", "buyer B"}
+    step(shop, "agreed", 5, party=queue[0].party, amount="9100")
+    with pytest.raises(ConflictError, match="more than was agreed"):
+        step(shop, "payment", 5, of="balance", means="cash", amount="9100.01")
+    step(shop, "payment", 5, of="balance", means="cash", amount="9100")
+    step(shop, "paid", 5)
+    with pytest.raises(ConflictError, match="more than was paid and cleared"):
+        step(shop, "refund", 6, amount="9100.01")
+    with pytest.raises(ConflictError, match="a step before the one that it follows"):
+        step(shop, "refund", 4, amount="1")
+    enter(shop, "custody", event="to buyer", giver="shop", receiver=queue[0].party)
+    for event, day in (("handed over", 6), ("window opened", 6), ("final", 21)):
+        step(shop, event, day)
+    pay = {"day": "2026-03-22", "amount": "7113"}
+    with OpenShop(shop.folder) as other, ThreadPoolExecutor(2) as both:
+        paid = [
+            both.submit(
+                take_step, here, TAG, EntryStamp(id_, "", AT.format(22)), "payout", pay, by=BY
+            )
+            for here, id_ in ((shop, "p1"), (other, "p2"))
+        ]
+        refused = [one.exception() for one in paid]
+    assert [type(one) for one in refused if one is not None] == [ConflictError]
+    assert sale_view(shop, TAG, "2026-03-22").standing.paid_out == 7113
 
 
 def test_days_that_have_not_come_and_broken_cents_are_refused(shop: OpenShop) -> None:

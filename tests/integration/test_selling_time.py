@@ -6,9 +6,11 @@ import json
 import math
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -20,7 +22,7 @@ from heelstamp.casework.sale.listings import offers_of
 from heelstamp.cli.app import app
 from heelstamp.errors import InputError
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.selling_time import selling_time
+from heelstamp.shop.selling_time import SEED, _ground, days_earlier, selling_time
 
 TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
 READY: list[NewEntry] = [
@@ -127,6 +129,25 @@ def test_an_offer_without_its_value_is_left_out_and_named(kept: OpenShop) -> Non
     assert dear.chances[2][1] < 0.5 * found.chances[2][1]
     again = selling_time(kept, TAG, "2026-11-30")
     assert again == found
+
+
+def test_a_higher_value_sells_earlier_at_the_same_price_and_nothing_changes_nothing(
+    kept: OpenShop,
+) -> None:
+    sell(kept, offered("2026-02-02"), ("2026-02-25", "agreed", AGREED), tag="W-0010")
+    sell(kept, offered("2026-10-05"))
+    rows = days_earlier(kept, TAG, "2026-11-30", [(0.0, 100.0, 900.0), (-900.0,)])
+    (nothing, little, much), (worse,) = (row or () for row in rows)
+    assert nothing == 0.0
+    assert 0.0 < little < much
+    assert worse < 0.0
+    # the same by hand: half of such pieces, value 900 higher
+    ground = _ground(kept, TAG, "2026-11-30", "", np.random.default_rng(SEED))
+    higher = replace(ground, value=float(np.log(np.exp(ground.value) + 900.0)))
+    weeks = [one.foreseen(np.random.default_rng(SEED)).weeks(0.5) for one in (ground, higher)]
+    assert weeks[0] is not None
+    assert weeks[1] is not None
+    assert much == pytest.approx(7 * (weeks[0] - weeks[1]))
 
 
 def test_without_a_value_it_says_so_and_without_sales_that_it_is_common_practice(

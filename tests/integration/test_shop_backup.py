@@ -27,7 +27,8 @@ from heelstamp.shop.backup import (
     make_backup,
     restore_backup,
 )
-from heelstamp.shop.backup_folder import BackupFolder, Disk, Plain
+from heelstamp.shop.backup_folder import BackupFolder, Plain
+from heelstamp.shop.disk import Disk
 from heelstamp.shop.sealing import read_passphrase
 from heelstamp.shop.soundness import shop_faults
 from heelstamp.shop.verification import WHOLE_DOCUMENTS, WHOLE_FILES, verify_shop

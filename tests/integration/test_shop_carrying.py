@@ -21,7 +21,8 @@ from heelstamp.casework.dossier import append, attach_photograph, open_dossier
 from heelstamp.casework.ports import CensusRecord
 from heelstamp.errors import ConflictError, InputError, IntegrityError
 from heelstamp.shop import create_shop, open_shop
-from heelstamp.shop.carrying import export_dossiers, import_folder
+from heelstamp.shop.carrying_in import import_folder
+from heelstamp.shop.carrying_out import export_dossiers
 from heelstamp.shop.shop_key import known_keys
 from heelstamp.shop.soundness import shop_faults
 

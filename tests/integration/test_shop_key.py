@@ -13,7 +13,7 @@ from fakes.web_shop import TAG
 from heelstamp.archive.signed import SignatureFault, read_signature, signed_data
 from heelstamp.errors import ConflictError, InputError, StorageError
 from heelstamp.shop.backup import backup_folder, make_backup, restore_backup
-from heelstamp.shop.carrying import export_dossiers
+from heelstamp.shop.carrying_out import export_dossiers
 from heelstamp.shop.forms import issue_form
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.settings import read_settings, write_settings

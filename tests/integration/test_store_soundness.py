@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import sqlite3
 from datetime import datetime
@@ -102,7 +103,7 @@ def content(path: Path) -> object:
             except (sqlite3.OperationalError, UnicodeDecodeError) as error:
                 rows[name] = [str(error)]
         rows["sqlite_master"] = [
-            " ".join(repr(one).replace(r"\n", " ").replace(r"\x0b", " ").split())
+            " ".join(re.sub(r"\\(n|t|r|x0b|x0c)", " ", repr(one)).split())
             for one in raw.execute("SELECT * FROM sqlite_master")
         ]
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:

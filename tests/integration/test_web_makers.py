@@ -160,6 +160,10 @@ def test_an_edit_without_a_change_is_no_edition(lasting_bench: TestClient) -> No
     assert not folder(lasting_bench).exists()
 
 
+def own_lag(chronology: Chronology, part: str) -> Any:
+    return next(one.lag for one in chronology.parts if one.key == part)
+
+
 def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClient) -> None:
     def post(path: str, **told: str) -> Chronology:
         answer = bench.post(f"{HOME}/{path}", data={"base": present(bench).digest, **told})
@@ -185,6 +189,12 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     told = post("exception", feature="f12", said="left-handed necks")
     assert told.exceptions[-1].text == "left-handed necks"
     assert post("delay", mean="3", sd="2", tail_weight="0.1", tail_max="24").timing.lag.mean == 3.0
+    own = {"part": "capacitor", "mean": "9", "sd": "4", "tail_weight": "0.2", "tail_max": "30"}
+    assert own_lag(post("delay", **own), "capacitor").mean == 9.0
+    assert own_lag(post("delay", **own, shared="true"), "capacitor") is None
+    made = post("production", first="1953-03", last="1969-01").production
+    assert (made.first, made.last) == ("1953-03", "1969-01")
+    assert "to Jan 1969" in words(bench.get(HOME))
     feature = {
         "feature": "x1",
         "called": "nut",
@@ -199,9 +209,26 @@ def test_a_batch_a_knot_a_lot_an_exception_and_a_lag_are_edited(bench: TestClien
     assert "bone → brass" in words(bench.get(HOME))
 
 
+def test_the_serial_curve_is_drawn_again_with_a_point_more(bench: TestClient) -> None:
+    def picture() -> str:
+        return html.unescape(bench.get(HOME).text).split('aria-labelledby="serials"')[1]
+
+    before = picture()
+    assert "S13000 in Feb 1966" in before
+    assert before.count("<circle") == 13
+    point = {"prefix": "S", "number": "20000", "month": "1968-05", "base": present(bench).digest}
+    assert bench.post(f"{HOME}/curve", data=point).status_code == 200
+    after = picture()
+    assert "S20000 in May 1968" in after
+    assert after.count("<circle") == 14
+
+
 @pytest.mark.parametrize(
     ("path", "told"),
     [
+        ("production", {"first": "1969-01", "last": "1953-03"}),
+        ("production", {"first": "spring", "last": "1953-03"}),
+        ("delay", {"part": "moon", "mean": "3", "sd": "2", "tail_weight": "0.1", "tail_max": "24"}),
         ("curve", {"prefix": "S", "number": "100", "month": "1999-01"}),  # falls back
         ("curve", {"place": "99", "out": "true"}),
         ("curve", {"out": "true"}),

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import html
+import json
 import re
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
+from typer.testing import CliRunner
 
-from fakes.web_shop import TAG, add_frame, state_in
+from fakes.web_shop import TAG, add_frame, flat, state_in
+from heelstamp.cli.app import app
 
 HOME = f"/dossier/{TAG}"
 TAP = {"opening": "guard", "tall": "540", "tap.x": "360", "tap.y": "135", "head": "oval"}
@@ -210,3 +214,30 @@ def test_evidence_of_the_part_and_words_used_before_come_first(bench: TestClient
     reasons = re.findall(r'name="reason" value="([^"]*)"', text)
     assert reasons[0] == "to find the second date"
     assert len(reasons) == 3
+
+
+def test_an_odd_screw_is_told_with_its_rate_and_entered_for_the_census(
+    bench: TestClient, shop: Path
+) -> None:
+    for number in range(6):
+        told = {
+            "opening": "guard",
+            "tall": "400",
+            "tap.x": str(60 + 90 * number),
+            "tap.y": "120",
+            "head": "oval",
+            "metal": "nickel plated" if number == 5 else "plain steel",
+            "id": f"v-{number}",
+        }
+        assert bench.post(f"/dossier/{TAG}/screws", data=told).status_code == 200
+    page = flat(bench.get(f"/dossier/{TAG}/screws").text)
+    assert "1 of 6 differ from the rest: screw 6 (nickel plated, oval)" in page
+    assert "how often one differs is not known" in page
+    answer = bench.post(f"/dossier/{TAG}/odd-ones", data={"set": "screws.guard", "id": "o-1"})
+    assert answer.status_code == 200
+    seen = state_in(bench).observations["o-1"]
+    assert (seen.sign, seen.outcome) == ("odd_member", "one differs")
+    assert bench.post(f"/dossier/{TAG}/odd-ones", data={"set": "screws.neck"}).status_code == 422
+    told = ["show", TAG, "--odd", "--shop", str(shop), "--json"]
+    result = CliRunner().invoke(app, told, standalone_mode=False)
+    assert json.loads(result.stdout)[0]["odd"][0]["member"] == "screw 6"

@@ -12,12 +12,17 @@ digit. So a byte changed anywhere is found from the file alone, also where no di
 is beyond the signature's own bytes (the certificates within a time stamp token) is covered only by
 the digest of the whole file that the shop keeps.
 
+A page (HTML) carries the same signature in Base64 within a comment that is its last line; it covers
+every byte before that line.
+
 Whose key it is, cannot be learned from the file: the *fingerprint*, the SHA-256 of the public key
 (SubjectPublicKeyInfo, RFC 5280, 4.1.2.7), must be known from elsewhere.
 """
 
 from __future__ import annotations
 
+import base64
+import binascii
 import hashlib
 import re
 from collections.abc import Callable
@@ -38,6 +43,8 @@ UNSIGNED, SHORT, FORM, CHANGED, KEY, STAMP = (
     "stamp",
 )
 _RANGE = re.compile(rb"/ByteRange\s*\[\s*(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s*\]")
+_PAGE = b"<!doctype html>"
+_SIGNED_PAGE = re.compile(rb"<!-- heelstamp signature ([A-Za-z0-9+/]+={0,2}) -->\n\Z")
 _HEX = re.compile(rb"<[0-9a-f]*>")
 _HASHES = {"sha256": hashlib.sha256, "sha384": hashlib.sha384, "sha512": hashlib.sha512}
 _UNREADABLE = (ValueError, TypeError, KeyError, AttributeError, IndexError, OverflowError)
@@ -73,6 +80,24 @@ class Signature:
     name: str
     stamped: str = ""
     authority: str = ""
+
+
+def signed_page(page: bytes, sign: Callable[[bytes], bytes]) -> bytes:
+    """Add a signature to a page that ends with a newline; *sign* makes the DER of it.
+
+    Raises
+    ------
+    SignatureFault
+        ``form``: it is no page that this program writes.
+    """
+    if not is_page(page) or not page.endswith(b"\n"):
+        raise SignatureFault(FORM, "this is no page that can be signed")
+    return page + b"<!-- heelstamp signature " + base64.b64encode(sign(page)) + b" -->\n"
+
+
+def is_page(data: bytes) -> bool:
+    """Whether a file begins as the pages that this program writes."""
+    return data.startswith(_PAGE)
 
 
 def fingerprint_of(certificate: bytes) -> str:
@@ -127,6 +152,8 @@ def _cms() -> Any:
 
 def _parts(pdf: bytes) -> tuple[bytes, bytes]:
     """The bytes that are covered, and the signature's own."""
+    if is_page(pdf):
+        return _page_parts(pdf)
     found = [tuple(map(int, one.groups())) for one in _RANGE.finditer(pdf)]
     if not found:
         raise SignatureFault(UNSIGNED, "it carries no signature")
@@ -144,6 +171,21 @@ def _parts(pdf: bytes) -> tuple[bytes, bytes]:
     if any(container[size:]):
         raise SignatureFault(FORM, "something stands behind the signature")
     return pdf[:before] + pdf[after : after + rest], container[:size]
+
+
+def _page_parts(page: bytes) -> tuple[bytes, bytes]:
+    found = _SIGNED_PAGE.search(page)
+    if found is None:
+        if b"<!-- heelstamp signature " in page:
+            raise SignatureFault(SHORT, "the signature is not its last line: bytes were added")
+        raise SignatureFault(UNSIGNED, "it carries no signature")
+    try:
+        container = base64.b64decode(found[1], validate=True)
+    except binascii.Error:
+        raise SignatureFault(FORM, "the place of the signature holds something else") from None
+    if base64.b64encode(container) != found[1]:
+        raise SignatureFault(FORM, "the signature is not written as this program writes it")
+    return page[: found.start()], container
 
 
 def _der_length(data: bytes) -> int:

@@ -50,6 +50,7 @@ Kind = Literal[
     "viewing",
     "after the viewing",
     "names",
+    "premises",
     "backup",
 ]
 

@@ -34,6 +34,7 @@ _ENDINGS = {
     "application/toml": ".toml",
     "application/json": ".json",
     "application/zip": ".zip",
+    "text/html": ".html",
 }
 _FOLDERS = {"photograph": "photographs", "recording": "recordings"}
 _OTHER_FOLDER = "other files"

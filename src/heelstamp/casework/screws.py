@@ -21,6 +21,15 @@ from heelstamp.units import LengthUnit, read_length
 HEADS = ("oval", "round", "pan", "countersunk", "hexagon")
 DRIVES = ("cross", "slot", "hexagon", "square")
 THREADS = ("wood", "sheet metal", "machine")
+METALS = (
+    "nickel plated",
+    "chromium plated",
+    "brass",
+    "blued steel",
+    "plain steel",
+    "stainless steel",
+)
+"""What a head shows of its metal; common practice, no source."""
 STARTS = ("not tried", "free", "stiff", "does not start")
 HELD: Mapping[str, str] = {"neck": "plate_screws"}
 """Part to which the screws of an opening belong, where it is not the part of its own name."""
@@ -131,7 +140,7 @@ def out_entries(
     x, y
         Shares of the picture's width and height.
     like
-        Head, drive, thread, length, start and whether it is the odd one.
+        Head, drive, thread, metal, length, start and whether it is the odd one.
     typed
         How the length was typed where that was in inches.
     """

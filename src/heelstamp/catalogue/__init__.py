@@ -51,10 +51,11 @@ from heelstamp.catalogue.entries import (
     parse_body,
     parse_time,
 )
+from heelstamp.catalogue.folding import Folding, fold, place_of
 from heelstamp.catalogue.journal import Entry, envelope, parse_entry
 from heelstamp.catalogue.labels import amount_words, ordinal, quantity_words, sound_words
 from heelstamp.catalogue.parts import Opening, Part, PartsTree, parse_parts_tree
-from heelstamp.catalogue.state import Dangling, DossierState, Entered, Folding, fold, place_of
+from heelstamp.catalogue.state import Dangling, DossierState, Entered
 
 __all__ = [
     "INSTRUMENT_ID",

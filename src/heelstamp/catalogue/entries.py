@@ -1,7 +1,7 @@
 """The kinds of entry of a dossier's journal, and how the body of any is read.
 
 Each kind is one frozen record (`heelstamp.catalogue.bodies`); unknown fields are refused. Ids are
-unique within a dossier (`heelstamp.catalogue.state` sees to that). The words follow the CIDOC
+unique within a dossier (`heelstamp.catalogue.folding` sees to that). The words follow the CIDOC
 Conceptual Reference Model where it has them: Attribute Assignment (observation), Measurement
 (E16), Modification (E11, treatment), Transfer of Custody (E10). Times are ISO 8601; file digests
 are SHA-256 in lower-case hexadecimal.

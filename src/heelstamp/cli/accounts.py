@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 account_app = typer.Typer(
     name="account", no_args_is_help=True, help="Who may sign in when the shop is shared."
 )
+token_app = typer.Typer(
+    name="token", no_args_is_help=True, help="What other programs come in by, to the JSON API."
+)
+account_app.add_typer(token_app)
 Name = Annotated[str, typer.Argument(help="Role that signs, as 'examiner A'.")]
 LINE_MOST = 1000
 
@@ -121,6 +125,88 @@ def remove(name: Name, shop: Shop = HERE, as_json: AsJson = False) -> int:
         emit({"name": name, "removed": True})
     else:
         say(f"{name} may no longer sign in. What it entered stays.")
+    return Exit.DONE
+
+
+@token_app.command("add")
+def add_token(
+    name: Name,
+    uses: Annotated[str, typer.Option("--for", help="What uses it, as bookkeeping.")],
+    scope: Annotated[
+        list[str] | None, typer.Option(help="enter or sums, besides look (repeatable).")
+    ] = None,
+    days: Annotated[int, typer.Option(help="Days that it lasts.")] = 90,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Issue a token of an account; it is printed once and kept nowhere.
+
+    Example: heelstamp account token add "examiner A" --for bookkeeping --scope sums --shop shop
+    """
+    from heelstamp.shop.programs import issue_token
+
+    with _sharing(shop) as sharing:
+        plain, made = issue_token(sharing, name, uses, scope or (), days)
+    if as_json:
+        emit({"token": plain, "scopes": list(made.scopes), "until": made.until.isoformat()})
+    else:
+        say(plain)
+        say(
+            f"Keep it where only {made.name} reads it; it is not shown again. It may "
+            f"{', '.join(made.scopes)}, until {made.until.date().isoformat()}. Send it as "
+            "Authorization: Bearer TOKEN."
+        )
+    return Exit.DONE
+
+
+@token_app.command("list")
+def list_tokens(shop: Shop = HERE, as_json: AsJson = False) -> int:
+    """List the tokens that hold.
+
+    Example: heelstamp account token list --shop shop
+    """
+    from heelstamp.shop.programs import SHOWN, tokens_of
+
+    with _sharing(shop) as sharing:
+        found = tokens_of(sharing)
+    head = ("token", "account", "for", "scopes", "until")
+    rows = [
+        (
+            one.digest[:SHOWN],
+            one.account,
+            one.name,
+            " ".join(one.scopes),
+            one.until.date().isoformat(),
+        )
+        for one in found
+    ]
+    if as_json:
+        emit([dict(zip(head, row, strict=True)) for row in rows])
+    elif rows:
+        table(rows, head)
+    else:
+        say("There are none.")
+    return Exit.DONE
+
+
+@token_app.command("end")
+def end_token(
+    begins: Annotated[str, typer.Argument(metavar="TOKEN", help="As the list shows it.")],
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """End a token; the program that sends it is let in no more.
+
+    Example: heelstamp account token end 5f0c8a31b2d4 --shop shop
+    """
+    from heelstamp.shop.programs import end_token as end
+
+    with _sharing(shop) as sharing:
+        gone = end(sharing, begins)
+    if as_json:
+        emit({"account": gone.account, "for": gone.name, "ended": True})
+    else:
+        say(f"The token of {gone.account} for {gone.name} has ended.")
     return Exit.DONE
 
 

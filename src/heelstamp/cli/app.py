@@ -17,6 +17,7 @@ from heelstamp.cli import (
     checking,
     condition,
     counter,
+    covering,
     crackle,
     demonstration,
     dossiers,
@@ -27,6 +28,7 @@ from heelstamp.cli import (
     jack,
     keeping,
     listing,
+    masked_sums,
     moving,
     own_record,
     packing,
@@ -38,6 +40,7 @@ from heelstamp.cli import (
     selling,
     serving,
     setting_up,
+    shipping,
     spreadsheets,
     stringing,
     triage,
@@ -76,6 +79,8 @@ app.command("price")(pricing.price)
 app.add_typer(pricing.sales_app, name="sales")
 app.add_typer(selling.sale_app, name="sale")
 app.add_typer(spreadsheets.spreadsheet_app, name="spreadsheet")
+app.add_typer(covering.cover_app, name="cover")
+app.add_typer(shipping.shipping_app, name="shipping")
 app.add_typer(counter.enquiry_app, name="enquiry")
 app.add_typer(counter.persons_app, name="persons")
 app.command("due")(due.due)
@@ -101,6 +106,7 @@ app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.add_typer(own_record.app, name="own-record")
 app.add_typer(federation.federation_app, name="federation")
+masked_sums.masked_sum_commands(federation.federation_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")

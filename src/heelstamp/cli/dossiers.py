@@ -11,6 +11,7 @@ import typer
 
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.cli.exits import Exit
+from heelstamp.cli.odd_parts import show_odd
 from heelstamp.cli.options import EXAMINER, HERE, AsJson, By, Shop
 from heelstamp.cli.output import complain, emit, heading, say, table
 from heelstamp.cli.panel import show_panel
@@ -314,6 +315,9 @@ def show(
     panel: Annotated[
         bool, typer.Option("--panel", help="Whether the lamp drifted, from the weekly panel.")
     ] = False,
+    odd: Annotated[
+        bool, typer.Option("--odd", help="Odd ones in sets of parts, and how often that is met.")
+    ] = False,
     shop: Shop = HERE,
     as_json: AsJson = False,
 ) -> int:
@@ -324,6 +328,7 @@ def show(
     from heelstamp.archive import read_json
     from heelstamp.casework.dossier import entries_of
     from heelstamp.casework.examination import examination_data
+    from heelstamp.shop.odd_parts import odd_parts
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.panel import panel_series
     from heelstamp.shop.photographs import missing_photographs
@@ -335,6 +340,8 @@ def show(
             return show_photos(missing, before, as_json=as_json)
         if lamp:
             return show_lamp(lamp_doses(opened, tag), as_json=as_json)
+        if odd:
+            return show_odd(odd_parts(opened, tag), as_json=as_json)
         if panel:
             return show_panel(panel_series(opened, tag), as_json=as_json)
         subject = opened.subject(tag)

@@ -150,7 +150,7 @@ def export(
 
     Example: heelstamp export H-0001 wherry --shop shop
     """
-    from heelstamp.shop.carrying import export_dossiers
+    from heelstamp.shop.carrying_out import export_dossiers
     from heelstamp.wording.sentences import counted
 
     *tags, to = what
@@ -184,7 +184,7 @@ def import_(
 
     Example: heelstamp import wherry --shop shop
     """
-    from heelstamp.shop.carrying import import_folder
+    from heelstamp.shop.carrying_in import import_folder
 
     done = import_folder(folder, shop)
     if as_json:

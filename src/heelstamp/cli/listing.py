@@ -101,3 +101,42 @@ def listing_papers(papers: typer.Typer) -> None:
             say(f"Listing: {path} ({len(data) / 1e6:.1f} MB); begin with README.txt.")
             say(f"SHA-256 {digest}")
         return Exit.DONE
+
+    @papers.command("showing")
+    def showing(
+        tag: Tag,
+        out: Out = None,
+        preview: Annotated[
+            bool, typer.Option("--preview", help="Write it as it would be issued; enter nothing.")
+        ] = False,
+        by: By = EXAMINER,
+        shop: Shop = HERE,
+        as_json: AsJson = False,
+    ) -> int:
+        """Issue the showing page: one file with pictures and sounds that opens on any phone.
+
+        It needs no network. Refused while title, law or clearance is open; a preview is not signed.
+
+        Example: heelstamp paper showing H-0001 -o showing.html
+        """
+        from heelstamp.archive import sha256
+        from heelstamp.casework.dossier import next_id
+        from heelstamp.shop.files import write_whole
+        from heelstamp.shop.opened import OpenShop
+        from heelstamp.shop.showing import issue_showing, preview_showing
+
+        path = out or Path(f"{tag}-showing.html")
+        with OpenShop(shop) as here:
+            if preview:
+                page = preview_showing(here, tag)
+            else:
+                id_ = next_id(here.subject(tag).state, "issue-")
+                page = here.files.get(issue_showing(here, tag, id_=id_, by=by))
+        write_whole(path, page)
+        digest = sha256(page)
+        if as_json:
+            emit({"path": str(path), "bytes": len(page), "sha256": digest, "paper": "showing page"})
+        else:
+            say(f"Showing page: {path} ({len(page) / 1e6:.1f} MB); any browser opens it.")
+            say(f"SHA-256 {digest}")
+        return Exit.DONE

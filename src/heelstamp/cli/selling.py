@@ -106,6 +106,42 @@ def step(
     return Exit.DONE
 
 
+@sale_app.command("tax")
+def tax(
+    tag: Tag,
+    scheme: Annotated[str, typer.Option(help="commission, purchase or margin.")] = "",
+    rate: Annotated[str, typer.Option(help="Rate of the tax, as 20 %.")] = "",
+    bought: Annotated[str, typer.Option(help="What the shop paid for it.")] = "",
+    reason: Annotated[str, typer.Option(help="Why this scheme.")] = "",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+) -> int:
+    """Declare under which scheme a sale is taxed, or tell its row of the tax register.
+
+    Example: heelstamp sale tax H-0001 --scheme margin --rate "20 %" --bought 1500
+    """
+    from heelstamp.casework.new_entry import EntryStamp
+    from heelstamp.shop import now
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.tax import declare_scheme, tax_of
+    from heelstamp.wording.about_tax import advice
+
+    with OpenShop(shop) as here:
+        if scheme:
+            told = {"scheme": scheme, "rate": rate, "bought": bought, "reason": reason}
+            stamp = EntryStamp(f"tax-{uuid4().hex[:10]}", "", now())
+            declare_scheme(here, tag, stamp, told, by=by)
+        row = tax_of(here, tag)
+    if row is None:
+        say("It enters the register when the sale is final.")
+    else:
+        say(f"{row.day}, {row.scheme} {row.rate}: {row.price}, taxable {row.base}, tax {row.tax}.")
+        if row.remark:
+            say(row.remark)
+    say(advice.say())
+    return Exit.DONE
+
+
 @sale_app.command("search")
 def search(
     tag: Tag,

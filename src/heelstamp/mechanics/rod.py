@@ -21,6 +21,8 @@ FIRST_TURN = 0.125
 REST_MIN = (10, 30)
 KEY_SLACK_MM = 0.10
 """Most play of a key on the rod's drive before it may round it; judgement."""
+BLADE_SLACK_MM = 0.10
+"""Most play of a blade in the slot of the rod before it may spread it; judgement."""
 
 
 class RodSign(StrEnum):
@@ -31,6 +33,8 @@ class RodSign(StrEnum):
     AT_LIMIT = "rod at its limit"
     NO_MOVE = "no response"
     KEY_LOOSE = "key does not fill the drive"
+    BLADE_LOOSE = "blade does not fill the slot"
+    TOO_LARGE = "tool does not go in"
     DRIVE_WORN = "drive rounded or spread"
 
 
@@ -40,6 +44,8 @@ STOPS: dict[RodSign, str] = {
     RodSign.AT_LIMIT: "The rod is at its limit: set action otherwise, price the rod.",
     RodSign.NO_MOVE: "The last step did not move the relief: stop and find out why.",
     RodSign.KEY_LOOSE: "The key does not fill the drive: no turn with this key.",
+    RodSign.BLADE_LOOSE: "The blade does not fill the slot: no turn with this blade.",
+    RodSign.TOO_LARGE: "The tool is larger than the drive takes: no turn with it, force nothing.",
     RodSign.DRIVE_WORN: "The drive is worn: no turn, price it.",
 }
 CAUTION = (
@@ -80,15 +86,61 @@ class RodAdvice:
     steps_left: int | None
 
 
-def key_fits(drive_mm: Estimate, key_mm: Estimate) -> bool | None:
-    """Whether a key fills the drive: play within `KEY_SLACK_MM`; None when too close to call."""
-    play = key_mm - drive_mm
+@dataclass(frozen=True, slots=True)
+class ToolFit:
+    """How a tool fills the drive of the truss rod.
+
+    Attributes
+    ----------
+    tool
+        ``key`` over a square or hexagon, across flats; ``blade`` in a slot.
+    play_mm
+        What is left between them; under nought the tool does not go in or on.
+    slack_mm
+        Most play that is taken as filling the drive.
+    fits
+        None when the readings leave it open: too close to call.
+    """
+
+    tool: Literal["key", "blade"]
+    play_mm: Estimate
+    slack_mm: float
+    fits: bool | None
+
+    @property
+    def margin_mm(self) -> float:
+        """Play that is left before the tool counts as loose; under nought it is."""
+        return self.slack_mm - self.play_mm.value
+
+    @property
+    def sign(self) -> RodSign | None:
+        """The sign that stops the turning; None where the tool fits or it is open."""
+        if self.fits is not False:
+            return None
+        if self.play_mm.value < 0:
+            return RodSign.TOO_LARGE
+        return RodSign.KEY_LOOSE if self.tool == "key" else RodSign.BLADE_LOOSE
+
+
+def key_fit(drive_mm: Estimate, key_mm: Estimate) -> ToolFit:
+    """How a key that goes over the drive, across flats, fills it."""
+    return _fit("key", key_mm - drive_mm, KEY_SLACK_MM)
+
+
+def blade_fit(slot_mm: Estimate, blade_mm: Estimate) -> ToolFit:
+    """How a blade fills the width of a slot."""
+    return _fit("blade", slot_mm - blade_mm, BLADE_SLACK_MM)
+
+
+def _fit(tool: Literal["key", "blade"], play: Estimate, slack: float) -> ToolFit:
+    """Play from nought to *slack* fits, by its 90 % reach; a true play of nought reads as less."""
     reach = Z_90 * play.uncertainty
-    if -reach <= play.value <= KEY_SLACK_MM - reach:
-        return True
-    if play.value > KEY_SLACK_MM + reach or play.value < -reach:
-        return False
-    return None
+    fits: bool | None = None
+    if -reach <= play.value <= slack - reach:
+        fits = True
+    elif play.value > slack + reach or play.value < -reach:
+        fits = False
+    return ToolFit(tool, play, slack, fits)
 
 
 def rod_advice(
@@ -136,7 +188,10 @@ def rod_advice(
         ).replace("-", "−")
         return RodAdvice("leave", 0.0, (reason,), response, None)
     if not tool_fit_recorded:
-        reason = "Measure the rod's drive and the key with a caliper, and record both, first."
+        reason = (
+            "Measure the rod's drive and the tool with a caliper, and record both, first: across "
+            "flats of rod and key, or the slot's width and the blade's thickness."
+        )
         return RodAdvice("stop", 0.0, (reason,), response, None)
     if response is None:
         turns = FIRST_TURN if gap.value > 0 else -FIRST_TURN

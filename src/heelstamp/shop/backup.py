@@ -19,20 +19,10 @@ import msgspec
 
 from heelstamp import __version__
 from heelstamp.errors import ConflictError, InputError, IntegrityError, StorageError
-from heelstamp.shop.backup_folder import (
-    FILES,
-    SCHEMA,
-    BackupFolder,
-    Digest,
-    Disk,
-    KeptEnd,
-    KeptFile,
-    Manifest,
-    Plain,
-    machine,
-    require_folder,
-)
+from heelstamp.shop.backup_folder import FILES, BackupFolder, Plain, require_folder
+from heelstamp.shop.backup_manifest import SCHEMA, Digest, KeptEnd, KeptFile, Manifest
 from heelstamp.shop.certificate import FOLDER as CERTIFICATE_FOLDER
+from heelstamp.shop.disk import Disk, machine
 from heelstamp.shop.folder import now, open_shop, refuse_taken
 from heelstamp.shop.settings import (
     DATABASE_FILE,
@@ -62,7 +52,7 @@ class LastBackup(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     folder, name
         Where it lies, and its name there.
     ledger, dossiers
-        As `heelstamp.shop.backup_folder.Manifest` has them.
+        As `heelstamp.shop.backup_manifest.Manifest` has them.
     """
 
     schema: Literal["heelstamp/last-backup/1"]

@@ -8,89 +8,28 @@ names is on the disk; nothing that is there is ever written again.
 
 from __future__ import annotations
 
-import errno
-import hashlib
 import os
 import shutil
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 from tempfile import gettempdir
-from typing import Annotated, BinaryIO, Literal, Protocol, cast
+from typing import BinaryIO, Protocol, cast
 from uuid import uuid4
 
 import msgspec
 
 from heelstamp.errors import InputError, IntegrityError, StorageError
-from heelstamp.store.flushing import flush_file, flush_folder, make_folder_kept
+from heelstamp.shop.backup_manifest import Manifest
+from heelstamp.shop.disk import Disk, Passing, machine, opened_or_none, removed_on_failure
+from heelstamp.store.flushing import flush_folder, make_folder_kept
 
-SCHEMA: Literal["heelstamp/backup/1"] = "heelstamp/backup/1"
 FILES, DATABASE, MANIFEST = "files", "heelstamp.db", "manifest.json"
 PIECE = 1 << 20
 """Bytes read and written together."""
 LEFT_OVER_S = 86_400
 """Age in seconds after which what a killed backup left is cleared."""
-
-Digest = Annotated[str, msgspec.Meta(pattern=r"^[0-9a-f]{64}$")]
-
-
-class KeptEnd(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """Number of entries of a dossier, and digest of the last."""
-
-    length: Annotated[int, msgspec.Meta(ge=1)]
-    digest: Digest
-
-
-class KeptFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """SHA-256 and length in bytes."""
-
-    digest: Digest
-    size: Annotated[int, msgspec.Meta(ge=0)]
-
-
-class Manifest(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What one backup holds.
-
-    Attributes
-    ----------
-    at
-        When the database was copied, UTC.
-    program
-        Version that made it.
-    engine
-        Of the database that was copied; the copy is an SQLite file either way.
-    ledger
-        Digest of the last line of the ledger; None where there is none.
-    dossiers
-        By tag.
-    files
-        Length in bytes of each file of the shop, by SHA-256.
-    documents
-        By path within the shop.
-    lacking
-        SHA-256 of files that were missing or changed in the shop, and are in no earlier backup.
-    faults
-        What was wrong with the database.
-    """
-
-    schema: Literal["heelstamp/backup/1"]
-    at: str
-    program: str
-    shop: str
-    engine: Literal["sqlite", "postgresql"]
-    database: KeptFile
-    ledger: Digest | None
-    dossiers: dict[str, KeptEnd]
-    files: dict[Digest, int]
-    documents: dict[str, KeptFile]
-    lacking: list[Digest] = []
-    faults: list[str] = []
-
-    @property
-    def whole(self) -> bool:
-        """Whether the shop was whole when it was copied."""
-        return not self.lacking and not self.faults
 
 
 class Wrapping(Protocol):
@@ -125,23 +64,6 @@ class Plain:
         shutil.copyfileobj(reader, writer, PIECE)
 
     unwrap = wrap
-
-
-class Disk:
-    """What backups ask of the disk; in tests one that fails stands in for it."""
-
-    def write(self, file: BinaryIO, data: bytes) -> None:
-        """Write all of *data*."""
-        file.write(data)
-
-    def flush(self, path: Path) -> None:
-        """Wait until a file is on the disk."""
-        flush_file(path)
-
-    def rename(self, source: Path, target: Path) -> None:
-        """Rename a file or folder, and wait until the name is on the disk."""
-        source.rename(target)
-        flush_folder(target.parent)
 
 
 class BackupFolder:
@@ -209,7 +131,7 @@ class BackupFolder:
                 return False
             make_folder_kept(path.parent)
             partial = path.with_name(f".{uuid4().hex}.partial")
-            with _removed_on_failure(partial):
+            with removed_on_failure(partial):
                 found = self._wrapped(source, partial)
                 if found != digest:
                     raise IntegrityError(
@@ -253,7 +175,7 @@ class BackupFolder:
         while (self.folder / name).exists():
             name, number = f"{plain}-{number}", number + 1
         partial = self.folder / f".{uuid4().hex}.partial"
-        with machine(self.folder), _removed_on_failure(partial):
+        with machine(self.folder), removed_on_failure(partial):
             partial.mkdir()
             self._taken(database, partial / (DATABASE + self._wrapping.ending))
             text = database.with_name(MANIFEST)
@@ -414,7 +336,7 @@ class BackupFolder:
         """Unwrap *path* into *target*, or into nothing, and compare the digest."""
         with machine(path):
             try:
-                with path.open("rb") as reading, _opened(target) as writing:
+                with path.open("rb") as reading, opened_or_none(target) as writing:
                     passing = Passing(writing, self._disk)
                     self._wrapping.unwrap(reading, cast("BinaryIO", passing))
                 found = passing.digest
@@ -431,85 +353,6 @@ class BackupFolder:
                     received=found,
                     remedy="Take another backup, or restore the rest with --incomplete.",
                 )
-
-
-class Passing:
-    """A file read or written through, its SHA-256 taken on the way; None keeps nothing."""
-
-    def __init__(self, file: BinaryIO | None, disk: Disk) -> None:
-        self._file = file
-        self._disk = disk
-        self._hash = hashlib.sha256()
-
-    def read(self, size: int = -1) -> bytes:
-        """Read on."""
-        assert self._file is not None
-        data = self._file.read(size)
-        self._hash.update(data)
-        return data
-
-    def write(self, data: bytes) -> int:
-        """Write on."""
-        self._hash.update(data)
-        if self._file is not None:
-            self._disk.write(self._file, data)
-        return len(data)
-
-    def flush(self) -> None:
-        """Hand on what is held back."""
-        if self._file is not None:
-            self._file.flush()
-
-    @property
-    def digest(self) -> str:
-        """SHA-256 of what went through."""
-        return self._hash.hexdigest()
-
-
-@contextmanager
-def _opened(target: Path | None) -> Iterator[BinaryIO | None]:
-    if target is None:
-        yield None
-        return
-    with target.open("wb") as writing:
-        yield writing
-
-
-@contextmanager
-def _removed_on_failure(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except BaseException:
-        with suppress(OSError):
-            shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
-        raise
-
-
-@contextmanager
-def machine(path: Path) -> Iterator[None]:
-    """Turn what the file system raises inside into one clear error.
-
-    Raises
-    ------
-    StorageError
-        The disk is full or refuses, or there is no permission.
-    """
-    told: Mapping[int, tuple[str, str]] = {
-        errno.ENOSPC: ("the disk is full", "Free some space there, then repeat."),
-        errno.EDQUOT: ("the disk is full", "Free some space there, then repeat."),
-        errno.EACCES: ("no permission", "Give this user permission there, then repeat."),
-        errno.EPERM: ("no permission", "Give this user permission there, then repeat."),
-        errno.EROFS: ("no permission", "The disk is read-only; name another."),
-    }
-    try:
-        yield
-    except OSError as error:
-        other = ("the disk refused", "Check the disk and its cable, then repeat.")
-        what, remedy = told.get(error.errno or 0, other)
-        where = f"{path.parent.name}{os.sep}{path.name}"
-        raise StorageError(
-            what, where=where, received=error.strerror or error, remedy=remedy
-        ) from error
 
 
 def clear_leftovers(folder: Path) -> None:

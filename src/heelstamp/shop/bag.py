@@ -27,7 +27,7 @@ from heelstamp.archive.bag import (
     tag_texts,
 )
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.backup_folder import machine
+from heelstamp.shop.disk import machine
 from heelstamp.shop.whole_folder import appearing, is_vacant
 from heelstamp.store.flushing import flush_file, flush_folder
 

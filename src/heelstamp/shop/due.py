@@ -30,7 +30,7 @@ def due_in(shop: OpenShop, today: str, *, ahead: int | None = None) -> list[Due]
     last = last_backup(shop.folder)
     day = date.fromisoformat(today)
     found = [backup_due("" if last is None else last.at[:10], day, every=REMIND_AFTER_DAYS)]
-    found += _names(shop, day)
+    found += [*_names(shop, day), *_premises(shop, day)]
     for tag in shop.journals.tags():
         found += due_at(shop, tag, today)
     found.sort(key=lambda one: (one.day, one.tag, one.kind))
@@ -77,6 +77,23 @@ def _names(shop: OpenShop, today: date) -> list[Due]:
             told=about.names.say(count=len(over)),
             screen="persons",
         )
+    ]
+
+
+def _premises(shop: OpenShop, today: date) -> list[Due]:
+    """What tonight's sums at the shop's places ask for; nothing where no cover is declared."""
+    from heelstamp.shop.premises import COVER_FILE, cover_view
+
+    day = today.isoformat()
+    if not (shop.folder / COVER_FILE).is_file():
+        return []
+    try:
+        alarms = cover_view(shop, day).alarms
+    except HeelstampError as error:
+        alarms = (str(error),)
+    return [
+        Due(id=f"premises/{n}", tag="", kind="premises", day=day, late=0, told=told, screen="cover")
+        for n, told in enumerate(alarms)
     ]
 
 

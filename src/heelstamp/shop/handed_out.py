@@ -60,6 +60,7 @@ def check_file(path: Path, known: Known) -> tuple[Verified, ...]:
     InputError
         It cannot be read, or is nothing that can be checked.
     """
+    from heelstamp.archive.signed import is_page
     from heelstamp.shop.bag import is_bag
     from heelstamp.shop.files import read_file
 
@@ -68,6 +69,9 @@ def check_file(path: Path, known: Known) -> tuple[Verified, ...]:
     data = read_file(path)
     if data.startswith(b"%PDF-") or path.suffix.lower() == ".pdf":
         return (paper_verified(data, path.name, known),)
+    if is_page(data):
+        signed = _signed(data, known)
+        return (replace(signed, name=path.name, limits=(*signed.limits, LATER_UNKNOWN)),)
     if path.suffix.lower() == ".json" and COPY_SCHEMA.encode() in data:
         return (_copy(path, known),)
     return (_journal(data, path.name, known.head),)

@@ -1,4 +1,8 @@
-"""What this shop's census and the tables of others teach together; nothing is written here."""
+"""What this shop's census and the tables of others teach together; nothing is written here.
+
+The last tables of every known shop are joined anew each time: a key that is forgotten leaves
+nothing of its shop in what is joined next.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +10,16 @@ from collections.abc import Collection
 from typing import TYPE_CHECKING
 
 from heelstamp.shop import makers
-from heelstamp.shop.federation import OWN, census_rows, ground_of, known_shops, named_shop, taken
+from heelstamp.shop.census import census_here
+from heelstamp.shop.federation import OWN, census_rows, ground_of, taken
 from heelstamp.shop.folder import now
+from heelstamp.shop.known_shops import known_shops, named_shop
+from heelstamp.shop.learning import LANE, Learned, views_of
 from heelstamp.shop.masked_sums import sum_contributions
 
 if TYPE_CHECKING:
     from heelstamp.casework.federation.joined import Contribution, Joined
+    from heelstamp.shop.jobs import Job, Progress
     from heelstamp.shop.opened import OpenShop
 
 
@@ -72,3 +80,17 @@ def join(shop: OpenShop, id_: str, edition: str = "", *, without: Collection[str
         taught=taught,
         silent=len(rows) - taught,
     )
+
+
+def begin_joining(shop: OpenShop, id_: str, *, edition: str, without: Collection[str] = ()) -> Job:
+    """Begin to join tables; nothing is written. See `join`."""
+    present = makers.present(shop, id_)
+    here = tuple((one.key, one.tables.digest) for one in taken(shop, id_) if one.joins)
+
+    def act(_told: Progress) -> Learned:
+        joined = join(shop, id_, edition.strip(), without=without)
+        views = views_of(shop, joined.new, present)
+        return Learned(joined.new, views, census_here(shop, id_), False, joined)
+
+    ground = (edition, tuple(sorted(without)), shop.census.count(id_), here, now())
+    return shop.jobs.start(LANE, "join", id_, act, base=present.digest, rests_on=ground)

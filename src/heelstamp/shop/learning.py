@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.census.held import Held
     from heelstamp.casework.census.learn import NewEdition
     from heelstamp.casework.census.redating import Redated
+    from heelstamp.casework.federation.joined import Joined
     from heelstamp.chronology import Chronology
     from heelstamp.chronology.change_view import ChangeView
     from heelstamp.shop.jobs import Job, Progress
@@ -28,12 +29,19 @@ LANE = "census"
 
 @dataclass(frozen=True)
 class Learned:
-    """What a census taught, laid out beside what was believed."""
+    """What a census taught, laid out beside what was believed.
+
+    Attributes
+    ----------
+    joined
+        With whom it was learned; None for the shop's own census alone.
+    """
 
     new: NewEdition
     views: tuple[ChangeView, ...]
     census: CensusHere
     with_serials: bool
+    joined: Joined | None = None
 
 
 @dataclass(frozen=True)
@@ -101,17 +109,21 @@ def begin_learning(shop: OpenShop, id_: str, *, edition: str, serial: bool, leas
     named = edition.strip() or _next(present.edition)
 
     def act(_told: Progress) -> Learned:
-        from heelstamp.casework.census.points import census_points
-        from heelstamp.chronology.change_view import change_views
-
         new = learn(shop, id_, named, serial=serial, least=least)
-        changed = tuple(dict.fromkeys(one.feature for one in new.changes))
-        points = census_points(last_rows(shop, new.chronology), new.chronology, changed)
-        views = change_views(new.chronology, points, before=present, only=changed)
-        return Learned(new, views, census_here(shop, id_), serial)
+        return Learned(new, views_of(shop, new, present), census_here(shop, id_), serial)
 
     ground = (named, serial, least, shop.census.count(id_))
     return shop.jobs.start(LANE, "learn", id_, act, base=present.digest, rests_on=ground)
+
+
+def views_of(shop: OpenShop, new: NewEdition, present: Chronology) -> tuple[ChangeView, ...]:
+    """Old and new curves of what was learned, with the shop's own instruments on them."""
+    from heelstamp.casework.census.points import census_points
+    from heelstamp.chronology.change_view import change_views
+
+    changed = tuple(dict.fromkeys(one.feature for one in new.changes))
+    points = census_points(last_rows(shop, new.chronology), new.chronology, changed)
+    return change_views(new.chronology, points, before=present, only=changed)
 
 
 def begin_redating(shop: OpenShop, id_: str, *, keep: bool, candidate: Job | None = None) -> Job:

@@ -145,7 +145,7 @@ def write_bag(shop: OpenShop, tag: str, found: Listed, to: Path, *, day: str) ->
     from heelstamp.archive import canonical_json
     from heelstamp.casework.exported import safe_name
     from heelstamp.shop.bag import writing_bag
-    from heelstamp.shop.carrying import about_bag, signer
+    from heelstamp.shop.carrying_out import about_bag, signer
 
     told, listing = told_at(shop, tag, "buyer"), found.listing
     boxes = boxes_of(told.subject.state)
@@ -159,22 +159,12 @@ def write_bag(shop: OpenShop, tag: str, found: Listed, to: Path, *, day: str) ->
         for length in LENGTHS:
             bag.add(f"{length}.txt", text_of(listing, length).encode())
         bag.add(DATA, canonical_json(data_of(listing)))
-        described = product(
-            found.document, listing, shop=shop.name, images=images, report=_report_of(shop, tag)
-        )
+        described = product(found.document, listing, shop=shop.name, images=images)
         bag.add(PRODUCT, (json.dumps(described, ensure_ascii=False, indent=1) + "\n").encode())
         banner = f"{listing.banner}.\n" if listing.banner else ""
         guide = GUIDE.format(title=listing.title, banner=banner, tag=tag)
         bag.add("README.txt", guide.encode())
         bag.close(about_bag(shop.name, tag, PAPER, day), signer(shop.folder, shop.name))
-
-
-def _report_of(shop: OpenShop, tag: str) -> str:
-    """SHA-256 of the newest report that was issued to a buyer; empty without one."""
-    from heelstamp.casework.papers.issues import issues_of
-
-    found = issues_of(shop.subject(tag).state, "report", "buyer")
-    return str(found[-1].file) if found else ""
 
 
 def _data_in(kept: bytes) -> bytes:

@@ -15,18 +15,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.federation import (
-    FOLDER,
-    GIVEN,
-    census_rows,
-    given_before,
-    ground_of,
-    keep,
-    key_that_is_known,
-    known_shops,
-)
+from heelstamp.shop.federation import GIVEN, census_rows, given_before, ground_of
 from heelstamp.shop.files import read_file
 from heelstamp.shop.folder import now
+from heelstamp.shop.known_shops import FOLDER, keep, key_that_is_known, known_shops
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -96,7 +88,9 @@ def enter_sum(shop: OpenShop, id_: str, name: str) -> bytes:
     return data
 
 
-def mask_sum(shop: OpenShop, id_: str, name: str, entries: Mapping[str, bytes]) -> bytes:
+def mask_sum(
+    shop: OpenShop, id_: str, name: str, entries: Mapping[str, bytes], *, shops: int
+) -> bytes:
     """Mask this shop's tables against the entries of all others: the signed part of the sum.
 
     Masked once, it stays: said again, it gives the same part.
@@ -105,11 +99,15 @@ def mask_sum(shop: OpenShop, id_: str, name: str, entries: Mapping[str, bytes]) 
     ----------
     entries
         Of all other shops, by name of the file.
+    shops
+        How many the sum has, this one with them, as they agreed: what is masked against too few
+        entries cannot be masked again.
 
     Raises
     ------
     InputError
-        An entry is of nobody known, of another sum, maker or edition, or cannot be read.
+        Other than so many entries are here, or one is of nobody known, of another sum, maker or
+        edition, or cannot be read.
     ConflictError
         This shop did not enter, or too few did.
     """
@@ -134,6 +132,12 @@ def mask_sum(shop: OpenShop, id_: str, name: str, entries: Mapping[str, bytes]) 
             read_entry(content, ground, name, where)
             fresh[signer] = data
         fresh.pop(key.fingerprint, None)
+        if len(fresh) + 1 != shops:
+            raise InputError(
+                f"{len(fresh)} of {shops - 1} entries of other shops are here",
+                where=name,
+                remedy="All mask against the same entries, once: wait until every one is here.",
+            )
         roster = _roster(
             {
                 key.fingerprint: read_file(

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 RESTED_ON = (
     "consignment.toml",
+    "cover.toml",
     "market.toml",
     "terms",
     "chronologies",

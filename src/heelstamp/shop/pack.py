@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from heelstamp.errors import InputError, NotFoundError
 from heelstamp.shop.bag import BagWriter, writing_bag
-from heelstamp.shop.carrying import about_bag, carry_out, signer
+from heelstamp.shop.carrying_out import about_bag, carry_out, signer
 from heelstamp.shop.folder import now
 from heelstamp.shop.issuing import told_as_issued
 from heelstamp.shop.reports import PAPER, boxes_of, document_at, outgoing, report_document, told_at

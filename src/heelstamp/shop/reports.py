@@ -255,7 +255,7 @@ def typeset_told(
         timestamp=datetime.fromisoformat(day).replace(tzinfo=UTC),
         attachments=attachments,
         photographs=photographs,
-        plates=_plates(told),
+        plates=plates_of_told(told),
     )
 
 
@@ -330,7 +330,7 @@ def outgoing(
     return covered(copied, boxes, where=file[:12])
 
 
-def _plates(told: Told) -> dict[str, bytes]:
+def plates_of_told(told: Told) -> dict[str, bytes]:
     """Pictures of findings, with the boxes of their photographs filled for outsiders."""
     from heelstamp.casework.finish.finding_file import OVERLAY, PAIR
     from heelstamp.casework.papers.document import OUTSIDERS

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from math import log
+from math import exp, log
 from typing import TYPE_CHECKING
 
 from heelstamp.casework.sale.blocks import standing_of
@@ -14,10 +14,16 @@ from heelstamp.errors import HeelstampError, InputError
 from heelstamp.wording import about_sale as about
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy as np
+
     from heelstamp.shop.opened import OpenShop
-    from heelstamp.valuation.time_to_sell import Learned, Listing
+    from heelstamp.valuation.time_to_sell import Foreseen, Learned, Listing
 
 WEEKS_TOLD = (4, 13, 26)
+LEAST_VALUE = 1.0
+"""A value is at least this, in money, however much an act takes from it."""
 SEED = 20261112
 """Of the draws: the same record gives the same figures."""
 
@@ -52,6 +58,46 @@ class SellingTime:
     sentences: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Ground:
+    """What a time is foreseen from.
+
+    Attributes
+    ----------
+    learned, left_out
+        From the shop's own offers, and how many of them could not be learned from.
+    log_prices, asked
+        Asking price of every week from the first offer on, and the one now in words.
+    value, doubt
+        Log of the value, and its standard deviation.
+    week, past
+        Week of the year of the first offer, and weeks on offer so far.
+    """
+
+    learned: Learned
+    left_out: int
+    log_prices: tuple[float, ...]
+    asked: str
+    value: float
+    doubt: float
+    week: float
+    past: int
+
+    def foreseen(self, rng: np.random.Generator, gain: float = 0.0) -> Foreseen:
+        """Foresee the sale; *gain*, in money, is added to the value and not to the price."""
+        from heelstamp.valuation.time_to_sell import foresee
+
+        return foresee(
+            self.learned,
+            self.log_prices,
+            value=log(max(exp(self.value) + gain, LEAST_VALUE)),
+            doubt=self.doubt,
+            week=self.week,
+            past=self.past,
+            rng=rng,
+        )
+
+
 def selling_time(shop: OpenShop, tag: str, today: str, price: str = "") -> SellingTime:
     """Foresee when an instrument is sold: at *price*, else as asked now or first by its terms.
 
@@ -62,12 +108,70 @@ def selling_time(shop: OpenShop, tag: str, today: str, price: str = "") -> Selli
     """
     import numpy as np
 
+    rng = np.random.default_rng(SEED)
+    ground = _ground(shop, tag, today, price, rng)
+    found = ground.foreseen(rng)
+    learned = ground.learned
+    chances = tuple((weeks, found.chance(weeks)) for weeks in WEEKS_TOLD)
+    low, high = found.weeks(0.1), found.weeks(0.9)
+    return SellingTime(
+        price=ground.asked,
+        currency=shop.currency,
+        chances=chances,
+        low=low,
+        high=high,
+        sold=learned.sold,
+        unsold=learned.unsold,
+        left_out=ground.left_out,
+        approximate=learned.approximate,
+        sentences=_sentences(chances, low, high, learned, ground.left_out, waited=ground.past),
+    )
+
+
+def days_earlier(
+    shop: OpenShop, tag: str, today: str, gains: Sequence[Sequence[float]]
+) -> tuple[tuple[float, ...] | None, ...]:
+    """How many days earlier half of such pieces would be sold, were the value higher.
+
+    The asking price stays what it is: who asks the gain besides sells no earlier by it.
+
+    Parameters
+    ----------
+    gains
+        For each act some changes of the value, in money.
+
+    Returns
+    -------
+    Days for each change, or None where either time lies beyond what is foreseen.
+
+    Raises
+    ------
+    InputError
+        As `selling_time`.
+    """
+    import numpy as np
+
+    ground = _ground(shop, tag, today, "", np.random.default_rng(SEED))
+
+    def half(gain: float) -> float | None:
+        return ground.foreseen(np.random.default_rng(SEED), gain).weeks(0.5)
+
+    now = half(0.0)
+    found: list[tuple[float, ...] | None] = []
+    for row in gains:
+        weeks = [half(one) for one in row]
+        known = [one for one in weeks if one is not None]
+        whole = now is not None and len(known) == len(weeks)
+        found.append(tuple(7 * (now - one) for one in known) if whole and now is not None else None)
+    return tuple(found)
+
+
+def _ground(shop: OpenShop, tag: str, today: str, price: str, rng: np.random.Generator) -> Ground:
     from heelstamp.shop.sale import value_now
-    from heelstamp.valuation.time_to_sell import foresee, learn
+    from heelstamp.valuation.time_to_sell import learn
 
     state = shop.subject(tag).state
     listings, left_out = _listings(shop, but=tag, today=today)
-    rng = np.random.default_rng(SEED)
     learned = learn(listings, rng)
     offers = offers_of(state, today)
     going = offers[-1] if offers and offers[-1].open else None
@@ -88,23 +192,7 @@ def selling_time(shop: OpenShop, tag: str, today: str, price: str = "") -> Selli
     before = () if going is None or going.listing is None else going.listing.log_prices
     path, asked = _path(shop, tag, price, day, today)
     week = (date.fromisoformat(day).timetuple().tm_yday - 1) / 7
-    found = foresee(
-        learned, [*before, *path], value=value, doubt=doubt, week=week, past=past, rng=rng
-    )
-    chances = tuple((weeks, found.chance(weeks)) for weeks in WEEKS_TOLD)
-    low, high = found.weeks(0.1), found.weeks(0.9)
-    return SellingTime(
-        price=asked,
-        currency=shop.currency,
-        chances=chances,
-        low=low,
-        high=high,
-        sold=learned.sold,
-        unsold=learned.unsold,
-        left_out=left_out,
-        approximate=learned.approximate,
-        sentences=_sentences(chances, low, high, learned, left_out, waited=past),
-    )
+    return Ground(learned, left_out, (*before, *path), asked, value, doubt, week, past)
 
 
 def _listings(shop: OpenShop, *, but: str, today: str) -> tuple[list[Listing], int]:

@@ -17,6 +17,7 @@ from heelstamp.shop.jack import jack_at
 if TYPE_CHECKING:
     from heelstamp.casework.setup import Bench, SetupSheet, Wishes
     from heelstamp.mechanics import Estimate, TunedSet
+    from heelstamp.mechanics.fret_wear import FretWear
     from heelstamp.report.bench_plots import Value
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.subjects import Subject
@@ -135,6 +136,13 @@ def plots(sheet: SetupSheet) -> dict[str, str]:
         "intonation": _intonation(sheet),
     }
     return {name: picture for name, picture in drawn.items() if picture}
+
+
+def wear_picture(wear: FretWear) -> str:
+    """Draw the playing wear along the neck."""
+    from heelstamp.report.wear_map import wear_map_svg
+
+    return wear_map_svg(wear)
 
 
 def tension_picture(first: TunedSet, second: TunedSet | None, title: str) -> str:

@@ -90,6 +90,16 @@ def sign_paper(shop: OpenShop, pdf: bytes, *, day: str) -> bytes:
     )
 
 
+def sign_page(shop: OpenShop, page: bytes) -> bytes:
+    """Sign a page as a whole; errors as `sign_paper`."""
+    from heelstamp.archive.signed import signed_data, signed_page
+
+    key = key_of(shop)
+    authority = read_settings(shop.folder).time_stamp_authority
+    stamp = (lambda value: time_stamp(authority, value)) if authority else None
+    return signed_page(page, lambda content: signed_data(content, key.certificate, key.sign, stamp))
+
+
 def time_stamp(authority: str, value: bytes) -> bytes:
     """Ask the authority at an address for a time stamp over a signature's value.
 

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 
 from heelstamp.errors import HeelstampError, IntegrityError
 from heelstamp.shop.backup import last_backup
-from heelstamp.shop.backup_folder import BackupFolder, KeptEnd
+from heelstamp.shop.backup_folder import BackupFolder
+from heelstamp.shop.backup_manifest import KeptEnd
 from heelstamp.shop.database import engine_of
 from heelstamp.shop.folder import open_shop
 from heelstamp.shop.settings import DATABASE_FILE, FILES_FOLDER, read_settings

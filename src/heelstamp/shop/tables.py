@@ -1,4 +1,4 @@
-"""The shop's tables, for a spreadsheet program: instruments, sales, census, money, what is due."""
+"""The shop's tables, for a spreadsheet: instruments, sales, census, money, tax, what is due."""
 
 from __future__ import annotations
 
@@ -132,6 +132,34 @@ def _money(shop: OpenShop, of: str, today: str) -> Rows:
     ]
 
 
+def _tax(shop: OpenShop, of: str, today: str) -> Rows:
+    from heelstamp.shop.tax import tax_register
+    from heelstamp.valuation.money import Money
+    from heelstamp.wording.about_tax import advice
+
+    del of, today
+
+    def sum_(one: Money | None) -> str:
+        return "" if one is None else str(one.amount)
+
+    return [
+        {
+            "day": one.day,
+            "tag": one.tag,
+            "scheme": one.scheme,
+            "rate": one.rate,
+            "price": sum_(one.price),
+            "bought for": sum_(one.bought),
+            "earned": sum_(one.earned),
+            "taxable": sum_(one.base),
+            "tax": sum_(one.tax),
+            "currency": one.price.currency,
+            "remark": " ".join(filter(None, (one.remark, advice.say()))),
+        }
+        for one in tax_register(shop)
+    ]
+
+
 def _due(shop: OpenShop, of: str, today: str) -> Rows:
     from heelstamp.shop.due import due_in
 
@@ -148,6 +176,7 @@ TABLES: Mapping[str, Callable[[OpenShop, str, str], Rows]] = {
     "census": _census,
     "money": _money,
     "due": _due,
+    "tax": _tax,
 }
 OF_ONE = frozenset({"sales", "census"})
 """Tables that are of one chronology."""

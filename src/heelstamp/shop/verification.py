@@ -13,7 +13,7 @@ from heelstamp.shop.soundness import known_ends, lost_end
 if TYPE_CHECKING:
     from heelstamp.archive import ChainReport
     from heelstamp.casework.ports import Shop
-    from heelstamp.shop.backup_folder import KeptEnd
+    from heelstamp.shop.backup_manifest import KeptEnd
 
 CANNOT_TELL = "Whether entries are missing at the end cannot be told: give --last DIGEST."
 WHOLE_FILES = "files of the shop"

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from heelstamp.errors import InputError
 from heelstamp.shop.comparables import sales_of
 from heelstamp.shop.files import read_file
+from heelstamp.shop.folder import now
 from heelstamp.shop.prices import fitted_of, rests_on
 
 if TYPE_CHECKING:
@@ -68,7 +70,26 @@ def plan_told(shop: OpenShop, tag: str) -> PlanTold:
     from heelstamp.casework.work_plan.describe import tell_plan
 
     weighed, unit = weighed_of(shop, tag)
-    return tell_plan(shop.subject(tag).state, weighed, unit, ground=GROUND)
+    told = _with_days(shop, tag, weighed)
+    return tell_plan(shop.subject(tag).state, told, unit, ground=GROUND)
+
+
+def _with_days(shop: OpenShop, tag: str, weighed: tuple[Weighed, ...]) -> tuple[Weighed, ...]:
+    """Fill in how many days earlier it would sell, where a time can be foreseen."""
+    from heelstamp.shop.selling_time import days_earlier
+
+    known = [one for one in weighed if one.act is not None and one.gain is not None]
+    gains = [(one.gain.mean, one.gain.low, one.gain.high) for one in known if one.gain is not None]
+    try:
+        found = days_earlier(shop, tag, now()[:10], gains) if gains else ()
+    except InputError:
+        return weighed  # no price is asked, or none is known: the sentence says so
+    days = {
+        one.key: (row[0], row[1], row[2])
+        for one, row in zip(known, found, strict=True)
+        if row is not None
+    }
+    return tuple(replace(one, days_earlier=days.get(one.key)) for one in weighed)
 
 
 def sign_plan(

@@ -1,4 +1,4 @@
-"""Accounts and sessions in a database, the same on SQLite and PostgreSQL.
+"""Accounts, sessions and tokens in a database, the same on SQLite and PostgreSQL.
 
 A change of password and the end of the account's sessions are one transaction: there is no moment
 in which the old sessions outlive the old password. Owners are locked while one is removed, so that
@@ -11,15 +11,15 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, insert, or_, select, update
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
-from heelstamp.casework.sharing import Account, Role, SecondFactor, Session
+from heelstamp.casework.sharing import Account, Role, SecondFactor, Session, Token
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.store.engine import place_of
 from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
-from heelstamp.store.tables import account, recovery_code, second_factor, session
+from heelstamp.store.tables import account, recovery_code, second_factor, session, token
 from heelstamp.store.versions import bring_up_to_date
 
 PAIRED_BEFORE = "second hand"
@@ -88,7 +88,7 @@ class DatabaseAccounts:
                 ) from None
 
     def set_password(self, name: str, password: str) -> None:
-        """Change what is kept of a password, and end every session of the account with it."""
+        """Change what is kept of a password, and end the account's sessions and tokens with it."""
         if not name.isprintable():
             raise _unknown(name)
         change = update(account).where(account.c.name == name).values(password=password)
@@ -97,6 +97,7 @@ class DatabaseAccounts:
                 raise _unknown(name)
             connection.execute(delete(session).where(session.c.account == name))
             self._ledger.note(connection, "account", [(name,)])
+            self._end_tokens(connection, token.c.account == name)
 
     def remove(self, name: str) -> None:
         """Remove an account and its sessions; never the last owner's."""
@@ -108,6 +109,7 @@ class DatabaseAccounts:
                 raise ConflictError(
                     "this is the last owner", received=name, remedy="Add another owner first."
                 )
+            self._end_tokens(connection, token.c.account == name)
             factor = connection.execute(
                 delete(second_factor).where(second_factor.c.account == name)
             ).rowcount
@@ -220,6 +222,48 @@ class DatabaseAccounts:
         """End a session; one that is gone already is no fault."""
         self._change(delete(session).where(session.c.digest == digest))
 
+    def keep_token(self, new: Token) -> None:
+        """Keep a new token."""
+        values = {
+            "digest": new.digest,
+            "account": new.account,
+            "name": new.name,
+            "scopes": " ".join(new.scopes),
+            "made": new.made,
+            "until": new.until,
+        }
+        with refusals(self._place):
+            try:
+                with self._engine.begin() as connection:
+                    connection.execute(insert(token).values(values))
+                    self._ledger.note(connection, "token", [(new.digest,)])
+            except ConstraintError:
+                raise _unknown(new.account) from None
+
+    def token(self, digest: str) -> Token | None:
+        """The token of this digest."""
+        wanted = select(token).where(token.c.digest == digest)
+        with refusals(self._place), self._reading() as connection:
+            row = connection.execute(wanted).one_or_none()
+        return None if row is None else _token(row)
+
+    def tokens(self) -> tuple[Token, ...]:
+        """All tokens, by account and name."""
+        with refusals(self._place), self._reading() as connection:
+            found = [_token(row) for row in connection.execute(select(token))]
+        return tuple(sorted(found, key=lambda one: (one.account, one.name, one.digest)))
+
+    def end_token(self, digest: str) -> bool:
+        """End a token; tell whether there was one."""
+        with refusals(self._place), self._engine.begin() as connection:
+            return bool(self._end_tokens(connection, token.c.digest == digest))
+
+    def _end_tokens(self, connection: Connection, which: ColumnElement[bool]) -> int:
+        gone = list(connection.scalars(select(token.c.digest).where(which)))
+        connection.execute(delete(token).where(which))
+        self._ledger.note(connection, "token", [(one,) for one in gone])
+        return len(gone)
+
     def forget(self, until: datetime, seen: datetime) -> None:
         """Forget the sessions that ended by *until*, or that were last used before *seen*."""
         old = or_(session.c.until <= until, session.c.seen < seen)
@@ -247,6 +291,11 @@ def _session(row: Row[Any]) -> Session:
         row.seen,
         row.until,
     )
+
+
+def _token(row: Row[Any]) -> Token:
+    scopes = tuple(row.scopes.split())
+    return Token(row.digest, row.account, row.name, scopes, row.made, row.until)
 
 
 def _unknown(name: str) -> InputError:

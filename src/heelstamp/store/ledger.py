@@ -30,6 +30,7 @@ from heelstamp.store.tables import (
     ledger,
     ledger_row,
     second_factor,
+    token,
 )
 
 COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
@@ -41,6 +42,7 @@ COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
     "file": (file, tuple(file.c.keys())),
     "finding": (finding, tuple(finding.c.keys())),
     "second_factor": (second_factor, ("account", "secret", "made")),
+    "token": (token, tuple(token.c.keys())),
 }
 """Tables whose rows are noted, with the columns that count."""
 

@@ -185,6 +185,33 @@ session = Table(
 )
 """Devices that are signed in, by the SHA-256 of their token."""
 
+token = Table(
+    "token",
+    metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("account", String(60), ForeignKey("account.name", ondelete="CASCADE"), nullable=False),
+    Column("name", String(60), nullable=False),
+    Column("scopes", String(60), nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+    Column("until", UtcDateTime, nullable=False),
+    Index(None, "account"),
+)
+"""What other programs come in by, by the SHA-256 of each; scopes are parted by spaces."""
+
+kept_answer = Table(
+    "kept_answer",
+    metadata,
+    Column("account", String(60), primary_key=True),
+    Column("key", String(255), primary_key=True),
+    Column("asked", String(64), nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("status", Integer, nullable=True),
+    Column("headers", Text, nullable=True),
+    Column("body", Text, nullable=True),
+    Index(None, "at"),
+)
+"""Answers by the key they were asked under, for a day; no status while one is worked on."""
+
 second_factor = Table(
     "second_factor",
     metadata,

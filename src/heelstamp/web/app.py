@@ -20,20 +20,24 @@ from starlette.middleware.gzip import GZipMiddleware
 from heelstamp import __version__
 from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
+from heelstamp.shop.answers import KeptAnswers
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.shop.uv_lamp import job_told
-from heelstamp.web import api
+from heelstamp.web.api import ROUTERS
+from heelstamp.web.api.described import describe
 from heelstamp.web.files import serve_files
 from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
+from heelstamp.web.problems import problem
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
     condition,
+    cover,
     device,
     due,
     enquiries,
@@ -52,11 +56,13 @@ from heelstamp.web.screens import (
     new_dossier,
     next_look,
     offline,
+    other_shops,
     own_record,
     owner_sends,
     pairing,
     persons,
     photographs,
+    programs,
     questions,
     rack,
     recordings,
@@ -65,6 +71,7 @@ from heelstamp.web.screens import (
     sale,
     screws,
     setup,
+    shipping,
     spreadsheet,
     taking_back,
     terms,
@@ -116,13 +123,17 @@ SCREENS = (
     sale,
     listing,
     enquiries,
+    shipping,
     persons,
+    cover,
     due,
     own_record,
     spreadsheet,
     makers,
     learning,
+    other_shops,
     first_calls,
+    programs,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
@@ -160,6 +171,7 @@ def create_app(
     async def life(app: FastAPI) -> AsyncIterator[None]:
         fill_forms()
         app.state.sharing = None if shared is None else share(folder)
+        app.state.answers = KeptAnswers(folder)
         with OpenShop(folder) as shop:
             app.state.shop = shop
 
@@ -173,6 +185,7 @@ def create_app(
                     yield
             finally:
                 shop.live.close()
+                app.state.answers.close()
                 if app.state.sharing is not None:
                     app.state.sharing.close()
 
@@ -195,7 +208,9 @@ def create_app(
         only_encrypted=shared is not None and shared.only_encrypted,
     )
     serve_files(app)
-    app.include_router(api.router)
+    for router in ROUTERS:
+        app.include_router(router)
+    describe(app)
     own = SHARED_SCREENS if shared is not None else ()
     for screen in (*SCREENS, *OPENING_SCREENS, *own):
         app.include_router(screen.router, include_in_schema=False)
@@ -212,7 +227,7 @@ def status_of(error: HeelstampError) -> int:
 
 def _told(request: Request, error: HeelstampError, status: int) -> Response:
     if request.url.path.startswith("/api/"):
-        return api.problem(error, status)
+        return problem(error, status)
     tag, subject = "", None
     if request.url.path.startswith("/dossier/"):
         tag = request.url.path.split("/")[2]

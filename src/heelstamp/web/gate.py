@@ -1,6 +1,7 @@
 """The gate of a shared shop: who is signed in, and whether that is enough.
 
 It stands before every screen and before the JSON API, and asks one table (`heelstamp.web.permits`).
+A program sends a token (RFC 6750) in the place of a session, to the JSON API alone.
 A stream of events ends with its session: it is asked for again before each event.
 A bench that only its own machine can reach has no gate and looks up no session.
 """
@@ -18,11 +19,13 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from heelstamp.casework.sharing import Role, Session
 from heelstamp.casework.sharing.sessions import LASTS
+from heelstamp.casework.sharing.tokens import ENTER
 from heelstamp.errors import ConflictError, HeelstampError, StorageError
+from heelstamp.shop.programs import program_of
 from heelstamp.shop.sharing import Sharing
-from heelstamp.web import api
-from heelstamp.web.guard import SAFE
-from heelstamp.web.permits import least_role
+from heelstamp.web.guard import SAFE, bearer_of
+from heelstamp.web.permits import changes, least_role
+from heelstamp.web.problems import problem
 from heelstamp.web.rendering import page, who_of
 
 CLAIM_COOKIE = "pairing"
@@ -150,14 +153,45 @@ def _carries_no_record(scope: Scope) -> bool:
 def _answer(request: Request) -> Response | None:
     path = str(request.scope["path"])  # the one that the router looks at
     least = least_role(path, request.method)
+    bearer = bearer_of(request.headers)
+    scopes: tuple[str, ...] | None = None
+    who: Session | None
     try:
-        who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
+        if bearer and path.startswith(("/api/", "/api.json")):
+            found = program_of(sharing_of(request), bearer)
+            if found is None:
+                return _unknown_token(request, path)
+            who, scopes = found
+        else:
+            who = sharing_of(request).who(request.cookies.get(shared_of(request).cookie, ""))
     except HeelstampError as error:
         return _told(request, error, 503 if isinstance(error, StorageError) else 500)
     request.state.who = who
     if least is None:
         return None
+    if scopes is not None and ENTER not in scopes and changes(path, request.method):
+        return _out_of_scope(request, path)
     return _sign_in_first(request, path) if who is None else _held(request, path, who, least)
+
+
+def _unknown_token(request: Request, path: str) -> Response:
+    error = ConflictError(
+        "this token opens nothing",
+        where=path,
+        remedy="It has ended, or is none of this shop: ask for another on the accounts page.",
+    )
+    answer = _told(request, error, 401)
+    answer.headers["www-authenticate"] = 'Bearer error="invalid_token"'
+    return answer
+
+
+def _out_of_scope(request: Request, path: str) -> Response:
+    error = ConflictError(
+        "this token may only look", where=path, remedy=f"It takes a token with the scope {ENTER}."
+    )
+    answer = _told(request, error, 403)
+    answer.headers["www-authenticate"] = f'Bearer error="insufficient_scope", scope="{ENTER}"'
+    return answer
 
 
 def _held(request: Request, path: str, who: Session, least: Role) -> Response | None:
@@ -182,7 +216,9 @@ def _held(request: Request, path: str, who: Session, least: Role) -> Response | 
 
 def _sign_in_first(request: Request, path: str) -> Response:
     shown = request.method in SAFE and "text/html" in request.headers.get("accept", "")
-    if shown and not path.startswith("/api"):  # a script of the page accepts anything
+    if shown and not path.startswith(
+        ("/api/", "/api.json")
+    ):  # a script of the page accepts anything
         to = path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?{urlencode({'to': to})}", 303)
     error = ConflictError(
@@ -192,6 +228,6 @@ def _sign_in_first(request: Request, path: str) -> Response:
 
 
 def _told(request: Request, error: HeelstampError, status: int) -> Response:
-    if request.url.path.startswith("/api"):
-        return api.problem(error, status)
+    if request.url.path.startswith(("/api/", "/api.json")):
+        return problem(error, status)
     return page(request, "refusal.html", status=status, error=error)

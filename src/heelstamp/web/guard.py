@@ -9,13 +9,16 @@ that a name which an outsider controls cannot be pointed here (DNS rebinding).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from urllib.parse import SplitResult, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
-from starlette.responses import PlainTextResponse
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from heelstamp.errors import InputError
+from heelstamp.web.problems import problem
 
 HOST = re.compile(r"(?P<name>\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+)(:[0-9]{0,5})?")
 """A Host header that can be meant: a name or an address, and a port (RFC 9110, 7.2)."""
@@ -82,7 +85,7 @@ class Guard:
         Names, without port, by which this bench may be called.
     shared
         Whether sessions stand behind it: a change must then say where it comes from. Every browser
-        of today sends Origin with it; a program must too.
+        of today sends Origin with it; a program must too, unless it sends a token.
     only_encrypted
         Whether browsers are told to open this name encrypted alone from now on.
     """
@@ -131,14 +134,12 @@ class Guard:
             return message
 
         if not scope["query_string"].isascii():  # RFC 3986, 2: other bytes stand as %XX
-            await PlainTextResponse("This address cannot be read.", 400)(
-                scope, receive, with_headers
-            )
+            await _refused(scope, "This address cannot be read.", 400)(scope, receive, with_headers)
         elif too_large:
             told = f"More than {most // 1_000_000} MB in one request."
-            await PlainTextResponse(told, 413)(scope, receive, with_headers)
+            await _refused(scope, told, 413)(scope, receive, with_headers)
         elif refusal:
-            await PlainTextResponse(refusal, 403)(scope, receive, with_headers)
+            await _refused(scope, refusal, 403)(scope, receive, with_headers)
         else:
             await self._app(scope, bounded, with_headers)
 
@@ -156,9 +157,23 @@ class Guard:
         came = None if origin is None else split_address(origin)
         if came is not None and (came.netloc != host or (self._shared and came.scheme != scheme)):
             return "Entries are taken from the bench's own pages only."
-        if self._shared and origin is None and site is None:
+        if self._shared and origin is None and site is None and not bearer_of(headers):
             return "Say where this comes from: send Origin with the bench's own address."
         return ""
+
+
+def _refused(scope: Scope, told: str, status: int) -> Response:
+    """Refuse in a form that the caller reads: a page in plain words, a program in a problem."""
+    if not scope["path"].startswith("/api/"):
+        return PlainTextResponse(told, status)
+    what, _, remedy = told.partition(". ")
+    return problem(InputError(what.rstrip(".").lower(), remedy=remedy), status)
+
+
+def bearer_of(headers: Mapping[str, str]) -> str:
+    """The token that a program sent (RFC 6750, 2.1); no browser sends one by itself."""
+    scheme, _, token = headers.get("authorization", "").partition(" ")
+    return token.strip() if scheme.lower() == "bearer" else ""
 
 
 def split_address(address: str) -> SplitResult:

@@ -63,6 +63,7 @@ GROUPS: tuple[Group, ...] = (
             Screen("enquiries", "Enquiries", "Who asks, and what was said?"),
             Screen("questions", "Questions", "What does the buyer ask?"),
             Screen("reports", "Reports", "Who reads it?"),
+            Screen("shipping", "Shipping", "How does it travel, and when may it be opened?"),
             Screen("return-check", "Return check", "Is this what left?"),
         ),
     ),

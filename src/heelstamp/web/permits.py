@@ -49,6 +49,7 @@ PERMITS = (
     Permit("/new", RIGHTS["instrument"].enter, RIGHTS["instrument"].enter),
     Permit("/begin/**", OWNER, OWNER),
     Permit("/makers/**", READER, OWNER),
+    Permit("/maker/*/shops/**", OWNER, OWNER),
     Permit("/maker/**", READER, OWNER),
     Permit("/due", RIGHTS["sale"].see, OWNER),
     Permit("/due.ics", RIGHTS["sale"].see, OWNER),
@@ -59,8 +60,11 @@ PERMITS = (
     Permit("/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/sale/**", RIGHTS["sale"].see, RIGHTS["sale"].enter),
     Permit("/dossier/*/listing/own", RIGHTS["sale"].see, RIGHTS["sale"].see),  # keeps nothing
+    Permit("/dossier/*/listing/sound", RIGHTS["sale"].see, PUBLISHES),
     Permit("/dossier/*/listing/**", RIGHTS["sale"].see, RIGHTS["issue"].enter),
     Permit("/dossier/*/enquiries/**", RIGHTS["enquiry"].see, RIGHTS["enquiry"].enter),
+    Permit("/dossier/*/shipping/**", RIGHTS["packing"].see, RIGHTS["packing"].enter),
+    Permit("/cover/**", SUM.see, OWNER),
     Permit("/persons/**", RIGHTS["enquiry"].see, OWNER),
     Permit("/dossier/*/money/**", SUM.see, SUM.enter),
     Permit("/dossier/*/work-plan/**", SUM.see, SUM.enter),
@@ -72,10 +76,18 @@ PERMITS = (
     Permit("/dossier/*/voice", BENCH.enter, BENCH.enter),
     Permit("/dossier/*/sound/*", BENCH.enter, BENCH.enter),  # voices may be on recordings
     Permit("/dossier/**", BENCH.see, BENCH.enter),
+    Permit("/api", READER, OWNER),
+    Permit("/api/changes", READER, OWNER),
+    Permit("/api/dossiers", BENCH.see, RIGHTS["instrument"].enter),
+    Permit("/api/dossiers/*/photographs/**", BENCH.see, BENCH.enter),
+    Permit("/api/dossiers/*/price", SUM.see, OWNER),
+    Permit("/api/dossiers/*/papers/**", SUM.see, RIGHTS["paper"].enter),
     Permit("/api/dossiers/*/entries", BENCH.see, BENCH.enter),
     Permit("/api/dossiers/*/next", SUM.see, OWNER),  # it tells what a look is worth in money
 )
 UNNAMED = Permit("**", READER, OWNER)
+ASKED_AT_LENGTH = frozenset({"/api/changes"})
+"""Addresses that are asked by POST, because the question is long, and that change nothing."""
 
 
 def permit_of(path: str) -> Permit:
@@ -84,10 +96,15 @@ def permit_of(path: str) -> Permit:
     return next((one for one in PERMITS if _fits(one.path.split("/"), steps)), UNNAMED)
 
 
+def changes(path: str, method: str) -> bool:
+    """Whether a request may change something; what is asked for at length is sent by POST too."""
+    return method not in SAFE and path not in ASKED_AT_LENGTH
+
+
 def least_role(path: str, method: str) -> Role | None:
     """The least role that may do this; None where nobody need be signed in."""
     permit = permit_of(path)
-    return permit.look if method in SAFE else permit.change
+    return permit.change if changes(path, method) else permit.look
 
 
 def _fits(wanted: list[str], steps: list[str]) -> bool:

@@ -48,15 +48,19 @@ def tables_taken(*, shop: str, number: int, chronology: str, features: int, gath
 
 
 @sentence("tables joined", "measured", 2)
-def tables_joined(*, shops: int, shifted: bool) -> str:
-    """How many shops taught, this one with them, and how their tables were joined."""
+def tables_joined(*, others: int, own: bool, shifted: bool) -> str:
+    """Whether this shop's census taught, how many others, and how their tables were joined.
+
+    A sum of several shops counts as one.
+    """
     how = (
         "More than one shop in twenty does not fit the others, so that each was given a shift of "
         "its own dates; ranges are wider for it."
         if shifted
         else "Each shop may follow another curve with a chance of one in twenty."
     )
-    return f"Learned from {counted(shops, 'shop')}, this one among them if it has a census. {how}"
+    census = "this shop's census and " if own else ""
+    return f"Learned from {census}the tables of {counted(others, 'other')}. {how}"
 
 
 @sentence("shops asked about", "measured", 4)

@@ -21,6 +21,16 @@ FLAWS, FACTS, MEASURED, DONE, UNSEEN, TOLD, INTEREST = (
     "Our interest",
 )
 """Headings of a listing, in the order of reading."""
+OPENED, CLEANED, MENDED, FITTED, ADJUSTED, CLOSED, OTHER_ACTS = (
+    "Opened",
+    "Cleaned",
+    "Mended",
+    "Fitted",
+    "Adjusted",
+    "Closed again",
+    "Also done",
+)
+"""Sorts of acts, in the order in which such work goes."""
 
 
 @sentence("listing price", "opinion", 13)
@@ -118,3 +128,52 @@ def number_in_full() -> str:
 @sentence("own words flaw left out", "seen", 9)
 def flaw_left_out(*, flaw: str) -> str:
     return f"Not told: {flaw}"
+
+
+# --- the showing page ---------------------------------------------------------------------------
+
+
+@sentence("showing order of acts", "seen", 14)
+def order_of_acts() -> str:
+    return "Grouped by what was done; this copy tells of no day."
+
+
+@sentence("showing wipe", "seen", 6)
+def wipe() -> str:
+    """What the two pictures of a face are, and what they cannot say."""
+    return (
+        "The same face in ordinary light and under UV-A, laid over each other. A glow tells "
+        "whether a finish is continuous, not whose it is."
+    )
+
+
+@sentence("showing sounds", "measured", 1)
+def sounds() -> str:
+    return "Recorded at the bench, not made louder, softer or clearer."
+
+
+@sentence("showing range", "inferred", 8)
+def range_read() -> str:
+    """How the picture of the date is read."""
+    return (
+        "Above, how probable each month of completion is; below, the months that each mark itself "
+        "names, which bound the instrument from below."
+    )
+
+
+@sentence("showing nothing heard", "seen", 9)
+def nothing_heard() -> str:
+    return "No recording goes with this page."
+
+
+@sentence("showing signed", "seen", 15)
+def showing_signed(*, version: int, day: str, key: str) -> str:
+    return (
+        f"Version {version} of {day}, signed with the key {key}. Compare these digits with those "
+        "that the shop gives by another way. Whether a later version supersedes it, the shop knows."
+    )
+
+
+@sentence("showing preview", "seen", 15)
+def showing_preview() -> str:
+    return "A preview: not issued and not signed."

@@ -43,6 +43,19 @@ def rod(*, after_steps: bool, act: str, turns: float, reasons: Sequence[str]) ->
     return f"{name}: {told}. {' '.join(reasons)}"
 
 
+@sentence("setup tool", "inferred", 14)
+def tool(*, tool: str, play: Quantity, margin: Quantity, fits: bool | None) -> str:
+    """How a tool fills the drive of the truss rod, with what is left before it is loose."""
+    where = "on the drive, across flats" if tool == "key" else "in its slot"
+    if fits is None:
+        told = f"too close to call: read both again, or take a {tool} that fills it better"
+    elif fits:
+        told = f"it fills the drive, with {margin} to spare before it counts as loose"
+    else:
+        told = "it does not go in" if play.value < 0 else "it does not fill the drive"
+    return f"The {tool} has {play} of play {where}: {told}."
+
+
 @sentence("setup saddles", "opinion", 14)
 def saddles(*, side: str, move: Quantity, rod_turned: bool) -> str:
     """How far the saddles of one side go, up counted positive."""
@@ -107,12 +120,28 @@ def fret_life(
     return told
 
 
+@sentence("setup fret wear", "measured", 9)
+def fret_wear(
+    *, deepest: Quantity | None, fret: int, string: int, zones: Sequence[tuple[str, int, int]]
+) -> str:
+    """Where playing took the crowns down: the deepest, and how many in each part of the board."""
+    against = "against the crowns beyond the 12th fret, which are played least"
+    if deepest is None:
+        return f"Playing wear: no crown is lower than its reading leaves open, {against}."
+    told = "; ".join(f"{name}: {count} of {read} crowns read" for name, count, read in zones)
+    return (
+        f"Playing wear: deepest at fret {fret} under string {string}, {deepest} lower, {against}. "
+        f"Lower than their reading leaves open: {told}."
+    )
+
+
 @sentence("setup fret crowns", "measured", 9)
-def fret_crowns(*, narrowest: float, widest: float) -> str:
-    """Width of the crowns that were read, mm."""
+def fret_crowns(*, narrowest: float, widest: float, wire: str = "") -> str:
+    """Width of the crowns that were read, mm, and what such wire is called."""
+    called = f": {wire} wire (common practice)" if wire else ""
     if narrowest == widest:
-        return f"Crowns: {narrowest:g} mm wide."
-    return f"Crowns: {narrowest:g} to {widest:g} mm wide."
+        return f"Crowns: {narrowest:g} mm wide{called}."
+    return f"Crowns: {narrowest:g} to {widest:g} mm wide{called}."
 
 
 @sentence("setup board radius", "measured", 9)

@@ -38,8 +38,26 @@ def gain(*, mean: float, low: float, high: float, covers: float, unit: str) -> s
     return (
         f"Market value expected to change by {money_told(mean, unit)} (90 %: "
         f"{money_told(low, unit)} to {money_told(high, unit)}); it covers the usual cost with a "
-        f"chance of {percent(covers)}. Days sold earlier: not known."
+        f"chance of {percent(covers)}."
     )
+
+
+@sentence("work plan: days", "inferred", 13)
+def days_earlier(*, days: float, low: float, high: float) -> str:
+    """Days that half of such pieces sell earlier at the asking price as it stands."""
+    if round(days) == 0 and round(low) == 0 and round(high) == 0:
+        return "At the same asking price it is not expected to sell a day earlier."
+    way = "earlier" if days >= 0 else "later"
+    ends = " to ".join(f"{one:+.0f}".replace("-", "−") for one in sorted((low, high)))
+    return (
+        f"At the same asking price half of such pieces sell about {abs(days):.0f} days {way} "
+        f"({ends} at the ends of that range); who asks the gain besides sells no earlier by it."
+    )
+
+
+@sentence("work plan: days not known", "inferred", 13)
+def days_not_known() -> str:
+    return "Days sold earlier: not known; no price is asked yet, or the time lies too far ahead."
 
 
 @sentence("work plan: gain not known", "inferred", 13)

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from heelstamp.errors import InputError
@@ -172,15 +173,23 @@ def _plain(text: str) -> tuple[str, list[int]]:
     out: list[str] = []
     places: list[int] = []
     for place, raw in enumerate(text):
-        if raw in _DROPPED or unicodedata.category(raw) in ("Cf", "Mn"):
-            continue
-        for char in unicodedata.normalize("NFKC", raw).casefold():
-            folded = " " if char.isspace() else "-" if char in _HYPHENS else char
+        for folded in _folded(raw):
             if folded == " " and out and out[-1] == " ":
                 continue
             out.append(folded)
             places.append(place)
     return "".join(out), places
+
+
+@lru_cache(4096)
+def _folded(raw: str) -> str:
+    """Fold one character; nothing where it is left out."""
+    if raw in _DROPPED or unicodedata.category(raw) in ("Cf", "Mn"):
+        return ""
+    return "".join(
+        " " if char.isspace() else "-" if char in _HYPHENS else char
+        for char in unicodedata.normalize("NFKC", raw).casefold()
+    )
 
 
 def find_banned(

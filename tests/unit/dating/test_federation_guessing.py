@@ -35,6 +35,24 @@ def test_one_instrument_is_found_in_its_tables() -> None:
     assert chance < 0.15
 
 
+def test_who_came_in_is_found_in_the_difference_of_two_sets_of_tables() -> None:
+    """Thirty instruments, then one more: the difference is a table of that one, rounded."""
+    model = wherry()
+    guesser = Guesser(CurveGrid(model.completion, SPAN, CENTRES_APART))
+    near = []
+    for repeat in range(4):
+        shop = drawn(31, 900 + repeat)
+        before, after = (
+            tabulated(model, [one.seen for one in some], GROUPS, SPAN) for some in (shop[:-1], shop)
+        )
+        more = [
+            in_nats(in_steps(after[group].log)) - in_nats(in_steps(before[group].log))
+            for group in GROUPS
+        ]
+        near.append(share_found(guesser.months_in(more, 1), [float(shop[-1].completed)]))
+    assert np.mean(near) >= 0.75
+
+
 def test_five_instruments_are_found_far_more_often_than_by_chance() -> None:
     """Why five are no protection."""
     found, chance = guessed(5, 0.0, 6)

@@ -4,7 +4,7 @@ import pytest
 
 from heelstamp.errors import InputError
 from heelstamp.mechanics.estimate import Estimate
-from heelstamp.mechanics.rod import MOST_TURN, RodSign, RodStep, key_fits, rod_advice
+from heelstamp.mechanics.rod import MOST_TURN, RodSign, RodStep, blade_fit, key_fit, rod_advice
 
 
 def mm(value, error=0.03, name="r"):
@@ -65,4 +65,29 @@ def test_a_larger_step_is_refused():
     ("key", "fits"), [(5.55, True), (5.80, False), (5.40, False), (5.62, None)]
 )
 def test_key_and_drive(key, fits):
-    assert key_fits(mm(5.50, 0.01, "drive"), mm(key, 0.01, "key")) is fits
+    found = key_fit(mm(5.50, 0.01, "drive"), mm(key, 0.01, "key"))
+    assert found.fits is fits
+    assert found.margin_mm == pytest.approx(5.60 - key)
+
+
+@pytest.mark.parametrize(
+    ("blade", "fits", "sign"),
+    [
+        (0.95, True, None),
+        (0.80, False, RodSign.BLADE_LOOSE),
+        (1.10, False, RodSign.TOO_LARGE),
+        (0.89, None, None),
+    ],
+)
+def test_blade_and_slot(blade, fits, sign):
+    found = blade_fit(mm(1.00, 0.01, "slot"), mm(blade, 0.01, "blade"))
+    assert found.fits is fits
+    assert found.sign is sign
+    assert found.play_mm.value == pytest.approx(1.00 - blade)
+    assert found.margin_mm == pytest.approx(blade - 0.90)
+
+
+def test_every_sign_ends_the_turning():
+    for sign in RodSign:
+        advice = advise(0.60, signs=(sign,))
+        assert (advice.act, advice.turns) == ("stop", 0.0)

@@ -21,8 +21,9 @@ def test_a_shop_that_does_not_fit_is_asked_and_not_accused() -> None:
     assert "lock and weir" in told
     assert "many that err alike elsewhere" in told
     assert "Nothing is left out by itself" in told
-    assert "shift of its own" in about.tables_joined.say(shops=40, shifted=True)
-    assert "one in twenty" in about.tables_joined.say(shops=2, shifted=False)
+    assert "shift of its own" in about.tables_joined.say(others=40, own=True, shifted=True)
+    plain = about.tables_joined.say(others=1, own=False, shifted=False)
+    assert plain.startswith("Learned from the tables of 1 other. Each shop may follow another")
     assert "lock" in about.one_variant_collected.say(shops=["lock"])
 
 

@@ -65,6 +65,8 @@ class Joined:
     ----------
     new
         The new edition.
+    own
+        Key of this shop.
     shops
         Who contributed, in the order in which they were added.
     fits
@@ -74,9 +76,15 @@ class Joined:
     """
 
     new: NewEdition
+    own: str
     shops: tuple[Contribution, ...]
     fits: tuple[Misfit | None, ...]
     way: Way
+
+    @property
+    def others(self) -> int:
+        """How many tables of others taught."""
+        return sum(one.key != self.own for one in self.shops)
 
     @property
     def asked(self) -> tuple[Contribution, ...]:
@@ -145,7 +153,7 @@ def join(
         raise ConflictError(
             "no other shop's tables of this maker are here",
             where=ground.chronology.id,
-            remedy="Take some first: heelstamp federation take FILE.",
+            remedy="First take what a shop handed out whose key is known here.",
         )
     prior, step = prior_of(ground.grid), ground.grid.step
     single = [one for one in shops if one.single]
@@ -186,4 +194,4 @@ def join(
         silent=silent,
         serials={},
     )
-    return Joined(made, shops, tuple(stands.get(one.key) for one in shops), way)
+    return Joined(made, own, shops, tuple(stands.get(one.key) for one in shops), way)

@@ -13,7 +13,6 @@ than its looks can say, too few looks.
 from __future__ import annotations
 
 import base64
-import binascii
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, Literal
@@ -167,11 +166,10 @@ def unsealed(data: bytes, name: str) -> tuple[dict[str, Any], str]:
         raise LimitError(
             "larger than tables of a census can be", where=name, received=f"{len(data)} bytes"
         )
-    value = read_json(data, where=name)
     try:
-        found = convert(value, Sealed)
+        found = convert(read_json(data, where=name), Sealed)
         signature = base64.b64decode(found.signature, validate=True)
-    except (InputError, binascii.Error):
+    except (InputError, ValueError):  # base64 raises ValueError, of one kind or another
         raise InputError(
             "not a signed file of another shop",
             where=name,

@@ -22,12 +22,7 @@ _WORDED = {"guitar": "Electric guitar", "bass": "Electric bass guitar"}
 
 
 def product(
-    document: ReportDocument,
-    listing: Listing,
-    *,
-    shop: str,
-    images: Sequence[str],
-    report: str = "",
+    document: ReportDocument, listing: Listing, *, shop: str, images: Sequence[str]
 ) -> dict[str, Any]:
     """Describe a listing as a product.
 
@@ -37,8 +32,6 @@ def product(
         The buyer's report that it was composed of.
     images
         Paths of the pictures beside the file, in the order of showing.
-    report
-        SHA-256 of the report that was issued to a buyer; empty where none was.
     """
     maker = document.subtitle.partition(", ")[0]
     made: dict[str, Any] = {
@@ -59,12 +52,6 @@ def product(
     grams = _grams(listing)
     if grams:
         made["weight"] = {"@type": "QuantitativeValue", "value": grams, "unitCode": "GRM"}
-    if report:
-        made["subjectOf"] = {
-            "@type": "DigitalDocument",
-            "name": f"Examination report of {listing.day}",
-            "identifier": {"@type": "PropertyValue", "propertyID": "SHA-256", "value": report},
-        }
     return made
 
 

@@ -16,6 +16,7 @@ from heelstamp.mechanics import Estimate
 from heelstamp.mechanics.clearance import BuzzRow, Pluck, StringLine, buzz_rows
 from heelstamp.mechanics.fret_fit import LEAST_FRETS, FretFit, FretReading, fit_board
 from heelstamp.mechanics.fret_life import FretLife, board_radius_mm, fret_life
+from heelstamp.mechanics.fret_wear import FretWear, fret_wear
 from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_move_mm, set_back_mm
 from heelstamp.mechanics.nut import NutSlot, nut_slot
 from heelstamp.mechanics.saddles import action_targets
@@ -60,6 +61,8 @@ class BoardFindings:
         Tightest places by side.
     life
         What is left of the frets; None where no height was read.
+    wear
+        Where playing took the crowns down; None where too few were read.
     crowns_mm
         Least and greatest width of a crown that was read.
     radius_mm
@@ -76,6 +79,7 @@ class BoardFindings:
     slots: tuple[tuple[str, NutSlot], ...] = ()
     buzz: tuple[tuple[str, tuple[BuzzRow, ...]], ...] = ()
     life: FretLife | None = None
+    wear: FretWear | None = None
     crowns_mm: tuple[float, float] | None = None
     radius_mm: Estimate | None = None
     moves: tuple[SaddleMove, ...] = ()
@@ -95,6 +99,7 @@ def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -
         ),
         buzz=_buzz(record, plan, pluck, assumed),
         life=_life(record),
+        wear=_wear(record),
         crowns_mm=_crowns(record),
         radius_mm=_radius(record),
         moves=_moves(record, plan),
@@ -193,6 +198,16 @@ def _life(record: SetupRecord) -> FretLife | None:
     for (fret, _, _), value in latest.items():
         heights[fret] = (*heights.get(fret, ()), value)
     return fret_life(heights) if heights else None
+
+
+def _wear(record: SetupRecord) -> FretWear | None:
+    return fret_wear(
+        {
+            (one.string, one.fret): one.value
+            for one in record.of("crown height")
+            if one.string is not None and one.fret is not None
+        }
+    )
 
 
 def _crowns(record: SetupRecord) -> tuple[float, float] | None:

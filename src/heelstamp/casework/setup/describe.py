@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from heelstamp.casework.setup.board import BoardFindings
 from heelstamp.casework.setup.sheet import SetupSheet
 from heelstamp.mechanics.fret_life import LEAST_MM
-from heelstamp.mechanics.rod import RodAdvice
+from heelstamp.mechanics.fret_wear import wire_word
+from heelstamp.mechanics.rod import RodAdvice, ToolFit
 from heelstamp.units import Quantity
 from heelstamp.wording import about_setup
 
@@ -54,7 +55,10 @@ def describe_plan(sheet: SetupSheet) -> PlanDescription:
     shim = plan.shim
     return PlanDescription(
         strings=tuple(strings),
-        rod=tuple(describe_rod(one, after_steps=after) for one, after in rods if one is not None),
+        rod=(
+            *((describe_tool(plan.tool),) if plan.tool is not None else ()),
+            *(describe_rod(one, after_steps=after) for one, after in rods if one is not None),
+        ),
         saddles=tuple(
             about_setup.saddles.say(side=side, move=move.quantity("mm"), rod_turned=turned)
             for side, move in plan.saddles_mm.items()
@@ -89,12 +93,36 @@ def describe_frets(board: BoardFindings) -> tuple[str, ...]:
                 worn=board.life.worn,
             )
         )
+    if board.wear is not None:
+        deepest = board.wear.deepest
+        told.append(
+            about_setup.fret_wear.say(
+                deepest=None if deepest is None else deepest.loss_mm.quantity("mm"),
+                fret=0 if deepest is None else deepest.fret,
+                string=0 if deepest is None else deepest.string,
+                zones=board.wear.zones,
+            )
+        )
     if board.crowns_mm is not None:
         narrowest, widest = board.crowns_mm
-        told.append(about_setup.fret_crowns.say(narrowest=narrowest, widest=widest))
+        told.append(
+            about_setup.fret_crowns.say(
+                narrowest=narrowest, widest=widest, wire=wire_word(narrowest, widest)
+            )
+        )
     if board.radius_mm is not None:
         told.append(about_setup.board_radius.say(radius=board.radius_mm.quantity("mm")))
     return tuple(told)
+
+
+def describe_tool(one: ToolFit) -> str:
+    """Return how the tool fills the rod's drive in a sentence."""
+    return about_setup.tool.say(
+        tool=one.tool,
+        play=one.play_mm.quantity("mm"),
+        margin=Quantity(one.margin_mm, "mm", one.play_mm.uncertainty),
+        fits=one.fits,
+    )
 
 
 def describe_rod(one: RodAdvice, *, after_steps: bool = False) -> str:

@@ -21,6 +21,8 @@ SUBJECTS: Mapping[str, tuple[str, float]] = {
 }
 """What may be read in rows: how it is asked for, and the most that it can be, mm."""
 MOST_FRETS = 30
+USUAL_FRETS = 22
+"""Frets that are asked for where nobody counted them."""
 
 
 def fret_entries(

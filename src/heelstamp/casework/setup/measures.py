@@ -341,6 +341,8 @@ def _geometry() -> tuple[Measure, ...]:
         ("pocket", "Length of the pocket", q.POCKET, "body", "mm", "calliper", 10.0, 200.0),
         ("rod drive", "Rod, across flats", q.ROD_DRIVE, "rod", "mm", "calliper", 1.0, 20.0),
         ("rod key", "Key, across flats", q.ROD_KEY, "rod", "mm", "calliper", 1.0, 20.0),
+        ("rod slot", "Rod, width of its slot", q.ROD_SLOT, "rod", "mm", "calliper", 0.3, 6.0),
+        ("rod blade", "Blade, thickness", q.ROD_BLADE, "rod", "mm", "calliper", 0.3, 6.0),
     )
     return tuple(
         Measure(

@@ -31,7 +31,7 @@ from heelstamp.mechanics import (
     tuned,
 )
 from heelstamp.mechanics.neck import beam_compliance
-from heelstamp.mechanics.rod import RodAdvice, RodSign, RodStep, key_fits, rod_advice
+from heelstamp.mechanics.rod import RodAdvice, RodStep, ToolFit, blade_fit, key_fit, rod_advice
 from heelstamp.mechanics.saddles import saddle_rise
 from heelstamp.mechanics.shim import ShimEffect, shim_effect
 from heelstamp.mechanics.tension import TensionChange, change, tension_ratio
@@ -79,6 +79,8 @@ class SetupPlan:
         Advice before any turn, on the relief read under the new strings, or expected.
     rod_now
         Advice after the steps recorded; None without steps.
+    tool
+        How the tool fills the rod's drive; None where one of both was not measured.
     saddles_mm
         Rise of the saddles by side; negative is down.
     assumed, withheld
@@ -99,6 +101,7 @@ class SetupPlan:
     rod: RodAdvice | None = None
     rod_now: RodAdvice | None = None
     rod_steps: tuple[RodStep, ...] = ()
+    tool: ToolFit | None = None
     saddles_mm: Mapping[str, Estimate] = field(default_factory=dict)
     shim: ShimEffect | None = None
     assumed: tuple[str, ...] = ()
@@ -134,10 +137,9 @@ class Planning:
         }
         now = self._relief_now(predicted)
         history = rod_history(self.state, self.record)
-        drive, key = self.record.last("rod drive"), self.record.last("rod key")
-        fit = drive is not None
-        loose = drive is not None and key is not None and key_fits(drive.value, key.value) is False
-        signs = (RodSign.KEY_LOOSE,) if loose else ()
+        tool = self._tool_fit()
+        fit = tool is not None
+        signs = (tool.sign,) if tool is not None and tool.sign is not None else ()
         rod = rod_now = None
         if now is not None and target is not None:
             rod = rod_advice(now, target, signs=signs, tool_fit_recorded=fit)
@@ -162,6 +164,7 @@ class Planning:
             rod=rod,
             rod_now=rod_now,
             rod_steps=history.steps,
+            tool=tool,
             saddles_mm=saddles,
             shim=self._shim(scale, shape),
             assumed=tuple(dict.fromkeys(self.assumed)),
@@ -205,6 +208,16 @@ class Planning:
         if self.wishes.tuning is None:
             self.assumed.append(f"Tuned {' '.join(notes)}.")
         return tuned(strings.masses, notes, scale)
+
+    def _tool_fit(self) -> ToolFit | None:
+        """Compare the tool measured last with the drive it is for."""
+        slot, blade = self.record.last("rod slot"), self.record.last("rod blade")
+        if slot is not None and blade is not None:
+            return blade_fit(slot.value, blade.value)
+        drive, key = self.record.last("rod drive"), self.record.last("rod key")
+        if drive is not None and key is not None:
+            return key_fit(drive.value, key.value)
+        return None
 
     def _shape(self, scale: Estimate | None) -> NeckShape | None:
         joint = self._count("joint", self.wishes.joint_fret)

@@ -42,6 +42,8 @@ _SUBJECTS: dict[str, tuple[str, float]] = {
     q.WEIGHT: ("weight", 2.0),
     q.ROD_DRIVE: ("rod drive", 0.02),
     q.ROD_KEY: ("rod key", 0.02),
+    q.ROD_SLOT: ("rod slot", 0.02),
+    q.ROD_BLADE: ("rod blade", 0.02),
 }
 
 

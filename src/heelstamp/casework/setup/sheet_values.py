@@ -91,6 +91,14 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
         "action_per_relief": estimate_data(
             plan.shape.action_per_relief() if plan.shape else None, "1"
         ),
+        "rod_tool": None
+        if plan.tool is None
+        else {
+            "tool": plan.tool.tool,
+            "play": estimate_data(plan.tool.play_mm, "mm"),
+            "margin_mm": round(plan.tool.margin_mm, 4),
+            "fits": plan.tool.fits,
+        },
         "rod": rod_data(plan.rod),
         "rod_now": rod_data(plan.rod_now),
         "shim": None
@@ -160,6 +168,16 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
             "chances": [round(one, 3) for one in board.life.chances],
             "worn": list(board.life.worn),
         },
+        "fret_wear": board.wear
+        and [
+            {
+                "fret": one.fret,
+                "string": one.string,
+                "loss": estimate_data(one.loss_mm, "mm", 3),
+                "worn": one.worn,
+            }
+            for one in board.wear.crowns
+        ],
         "crowns_mm": board.crowns_mm and list(board.crowns_mm),
         "board_radius": board.radius_mm and estimate_data(board.radius_mm, "mm", 1),
         "case": case_data(sheet.case),

@@ -14,6 +14,7 @@ from heelstamp.casework.sharing.rights import Hand, NotPermittedError
 from heelstamp.casework.sharing.second_factor import SecondFactor
 from heelstamp.casework.sharing.sessions import Session, new_session, refreshed, stands
 from heelstamp.casework.sharing.throttle import Throttle
+from heelstamp.casework.sharing.tokens import Token, acting, new_token
 
 __all__ = [
     "Account",
@@ -27,9 +28,12 @@ __all__ = [
     "SecondFactor",
     "Session",
     "Throttle",
+    "Token",
+    "acting",
     "check_name",
     "check_password",
     "new_session",
+    "new_token",
     "refreshed",
     "role_named",
     "stands",

@@ -9,6 +9,7 @@ from typing import Protocol
 from heelstamp.casework.sharing.accounts import Account
 from heelstamp.casework.sharing.second_factor import SecondFactor
 from heelstamp.casework.sharing.sessions import Session
+from heelstamp.casework.sharing.tokens import Token
 
 
 class AccountStore(Protocol):
@@ -27,7 +28,7 @@ class AccountStore(Protocol):
         ...
 
     def set_password(self, name: str, password: str) -> None:
-        """Change what is kept of a password, and end every session of the account with it.
+        """Change what is kept of a password; end every session and token of the account with it.
 
         Raises
         ------
@@ -37,7 +38,7 @@ class AccountStore(Protocol):
         ...
 
     def remove(self, name: str) -> None:
-        """Remove an account and its sessions.
+        """Remove an account, its sessions and its tokens.
 
         Raises
         ------
@@ -92,6 +93,22 @@ class AccountStore(Protocol):
 
     def end(self, digest: str) -> None:
         """End a session; one that is gone already is no fault."""
+        ...
+
+    def keep_token(self, token: Token) -> None:
+        """Keep a new token."""
+        ...
+
+    def token(self, digest: str) -> Token | None:
+        """The token of this digest."""
+        ...
+
+    def tokens(self) -> tuple[Token, ...]:
+        """All tokens, by account and name."""
+        ...
+
+    def end_token(self, digest: str) -> bool:
+        """End a token; tell whether there was one."""
         ...
 
     def forget(self, until: datetime, seen: datetime) -> None:

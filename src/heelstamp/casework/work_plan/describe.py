@@ -121,6 +121,11 @@ def _told(one: Weighed, unit: str, ground: str) -> Told:
                 unit=unit,
             )
         )
+        if one.days_earlier is None:
+            said.append(about.days_not_known(name, on))
+        else:
+            days, low_days, high_days = one.days_earlier
+            said.append(about.days_earlier(name, on, days=days, low=low_days, high=high_days))
     looked = tuple(label for label, seen in one.spends if seen)
     said.append(
         about.spends(name, on, unlooked=one.unlooked, looked=looked)

@@ -6,8 +6,7 @@ added, each with the chance the document of acts gives. Log prices are linear in
 change is their difference times the coefficients; it is drawn from the posterior of the regression,
 the states and the chances together, and its middle 90 % is told. Doing nothing costs nothing,
 spends nothing and changes nothing; it is always there. Limits: the model knows no buyer who wants
-to play it today, and no days that a piece sells earlier; parts are taken as independent given the
-record.
+to play it today; parts are taken as independent given the record.
 """
 
 from __future__ import annotations
@@ -76,6 +75,9 @@ class Weighed:
         A recorded sign that forbids it.
     consent
         Where the owner stands on each of its acts.
+    days_earlier
+        Days that half of such pieces sell earlier at the same asking price: expected, and at the
+        ends of the gain; None where it is not known. Filled in where a shop's offers are at hand.
     """
 
     act: WorkAct | None
@@ -85,6 +87,7 @@ class Weighed:
     wanting: tuple[str, ...]
     stopped: Stopped | None
     consent: Mapping[str, str]
+    days_earlier: tuple[float, float, float] | None = None
 
     @property
     def key(self) -> str:
@@ -122,7 +125,9 @@ class Weighed:
                 "interval_90": [round(self.gain.low, 2), round(self.gain.high, 2)],
                 "covers_cost": round(self.gain.covers, 3),
             },
-            "days_earlier": None,
+            "days_earlier": None
+            if self.days_earlier is None
+            else [round(one, 1) for one in self.days_earlier],
             "wanting": list(self.wanting),
             "stopped_by": None if self.stopped is None else self.stopped.observation,
             "consent": dict(self.consent),

@@ -37,6 +37,8 @@ HUMIDITY = "relative humidity of the room"
 WEIGHT = "weight without case"
 ROD_DRIVE = "across flats of the rod"
 ROD_KEY = "across flats of the key"
+ROD_SLOT = "width of the slot of the rod"
+ROD_BLADE = "thickness of the blade"
 IRRADIANCE = "UV-A irradiance"
 PANEL_GLOW = "panel glow"
 JACK_RESISTANCE = "resistance at the jack"
@@ -85,6 +87,8 @@ QUANTITIES: dict[str, QuantityRow] = {
     WEIGHT: QuantityRow("g"),
     ROD_DRIVE: QuantityRow("mm"),
     ROD_KEY: QuantityRow("mm"),
+    ROD_SLOT: QuantityRow("mm"),
+    ROD_BLADE: QuantityRow("mm"),
     IRRADIANCE: QuantityRow("W/m²"),
     PANEL_GLOW: QuantityRow("1", (), (PANEL,)),
     JACK_RESISTANCE: QuantityRow("kΩ", (), (JACK,)),

@@ -154,6 +154,7 @@ class Screw(EntryBody, frozen=True):
     head: str = ""
     drive: str = ""
     thread: str = ""
+    metal: str = ""
     length_mm: Annotated[float, msgspec.Meta(gt=0.0, le=300.0)] | None = None
     typed: str = ""
     start: Literal["not tried", "free", "stiff", "does not start"] = "not tried"

@@ -202,3 +202,23 @@ def test_a_key_that_does_not_fill_the_drive_stops_the_rod():
         one = sheet(*neck_readings(), drive, key, **SETS, relief_mm=0.15)
         assert one.plan.rod.act == act
     assert "does not fill the drive" in one.plan.rod.reasons[0]
+
+
+def test_a_blade_is_held_against_the_slot_and_the_margin_is_told():
+    slot = measured("s", "width of the slot of the rod", "rod", 1.0, "mm", uncertainty=0.02)
+    for thick, act, told in (
+        (0.97, "turn", "it fills the drive, with 0.07"),
+        (0.60, "stop", "it does not fill the drive"),
+    ):
+        blade = measured("b", "thickness of the blade", "rod", thick, "mm", uncertainty=0.02)
+        one = sheet(*neck_readings(), slot, blade, **SETS, relief_mm=0.15)
+        assert one.plan.rod.act == act
+        assert told in describe_plan(one).rod[0]
+
+
+def test_no_turn_before_drive_and_tool_were_both_measured():
+    drive = measured("d", "across flats of the rod", "rod", 5.5, "mm", uncertainty=0.02)
+    for readings in ((), (drive,)):
+        one = sheet(*neck_readings(), *readings, **SETS, relief_mm=0.15)
+        assert one.plan.rod.act == "stop"
+        assert "record both, first" in one.plan.rod.reasons[0]

@@ -8,8 +8,10 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.sharing import Role, Session
+from heelstamp.casework.sharing.tokens import DAYS_MOST, DAYS_USUAL, SCOPES
 from heelstamp.errors import ConflictError
 from heelstamp.report.address_code import address_code_svg
+from heelstamp.shop.programs import end_token, issue_token, tokens_of
 from heelstamp.shop.sharing import SignInRefusedError, WaitError
 from heelstamp.web.gate import let_in, let_out, shared_of, sharing_of, signed_in
 from heelstamp.web.guard import split_address
@@ -83,7 +85,16 @@ def account(request: Request) -> HTMLResponse:
     who, sharing = signed_in(request), sharing_of(request)
     own = [one for one in sharing.standing() if one.account == who.account]
     asks = sharing.asks_code(who.account)
-    return page(request, "accounts/account.html", own=own, asks=asks)
+    return page(
+        request,
+        "accounts/account.html",
+        own=own,
+        asks=asks,
+        own_tokens=tokens_of(sharing, who.account),
+        scopes=SCOPES,
+        days=DAYS_USUAL,
+        days_most=DAYS_MOST,
+    )
 
 
 @router.post("/account/second-factor", response_class=HTMLResponse)
@@ -139,6 +150,34 @@ def end_own(request: Request, digest: Digest) -> Response:
     return RedirectResponse("/sign-in" if digest == who.digest else "/account", 303)
 
 
+@router.post("/account/token", response_class=HTMLResponse)
+def add_token(
+    request: Request,
+    name: Name,
+    scope: Annotated[list[str] | None, Form(max_length=5)] = None,
+    days: Annotated[int, Form()] = DAYS_USUAL,
+) -> HTMLResponse:
+    """Issue a token of one's own account, and show it once."""
+    plain, made = issue_token(sharing_of(request), _own(request).account, name, scope or (), days)
+    answer = page(request, "accounts/token.html", plain=plain, made=made)
+    answer.headers["cache-control"] = "no-store"
+    return answer
+
+
+@router.post("/account/token/end")
+def end_own_token(request: Request, digest: Digest) -> Response:
+    """End a token of one's own account."""
+    end_token(sharing_of(request), digest, _own(request).account)
+    return RedirectResponse("/account", 303)
+
+
+@router.post("/accounts/token/end")
+def end_any_token(request: Request, digest: Digest) -> Response:
+    """End any token."""
+    end_token(sharing_of(request), digest)
+    return RedirectResponse("/accounts", 303)
+
+
 @router.get("/accounts", response_class=HTMLResponse)
 def accounts(request: Request) -> HTMLResponse:
     """Show all accounts and all devices that are signed in."""
@@ -148,6 +187,7 @@ def accounts(request: Request) -> HTMLResponse:
         "accounts/accounts.html",
         accounts=sharing.store.accounts(),
         standing=sharing.standing(),
+        tokens=tokens_of(sharing),
         asking={one.name for one in sharing.store.accounts() if sharing.asks_code(one.name)},
         roles=sharing.roles(),
         examiners=sharing.examiners,

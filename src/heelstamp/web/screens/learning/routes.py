@@ -31,6 +31,8 @@ from heelstamp.web.screens.learning.view import held_view, learned_view, redated
 
 router = APIRouter()
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
+LEARNED = ("learn", "join")
+"""Work that makes a new edition."""
 PATIENCE_S = 2.0
 """A form waits so long for its work; what takes longer is waited for on the page."""
 
@@ -72,7 +74,7 @@ def learn(request: Request, name: str, told: Annotated[Learn, Form()]) -> Respon
 @router.post("/maker/{name}/accept")
 def accepted(request: Request, name: str, told: Annotated[Accept, Form()]) -> Response:
     """Write what was learned as the new edition."""
-    new = accept(shop_of(request), _job(request, name, told.key, "learn"), by=hand_of(request))
+    new = accept(shop_of(request), _job(request, name, told.key, *LEARNED), by=hand_of(request))
     done = f"edition {new.edition}, learned"
     return RedirectResponse(f"/maker/{quote(name)}?done={quote(done)}", 303)
 
@@ -80,7 +82,7 @@ def accepted(request: Request, name: str, told: Annotated[Accept, Form()]) -> Re
 @router.post("/maker/{name}/redate")
 def redate(request: Request, name: str, told: Annotated[Redate, Form()]) -> Response:
     """Begin to date census and dossiers again, by the present edition or by what was learned."""
-    candidate = _job(request, name, told.learned, "learn") if told.learned else None
+    candidate = _job(request, name, told.learned, *LEARNED) if told.learned else None
     job = begin_redating(shop_of(request), name, keep=told.keep, candidate=candidate)
     return _waited(request, job)
 
@@ -99,7 +101,7 @@ def work(request: Request, name: str, key: Key) -> Response:
         return page(request, "learning/progress.html", kept=kept, job=job)
     if job.error is not None:
         return _refused(request, job)
-    if job.what == "learn":
+    if job.what in LEARNED:
         view = learned_view(job.result, kept.chronology, job.base)
         return page(request, "learning/learned.html", kept=kept, job=job, **view)
     if job.what == "hold":
@@ -116,9 +118,9 @@ def work(request: Request, name: str, key: Key) -> Response:
     return page(request, "learning/imported.html", kept=kept, added=job.result)
 
 
-def _job(request: Request, name: str, key: str, what: str = "") -> Job:
+def _job(request: Request, name: str, key: str, *what: str) -> Job:
     job = shop_of(request).jobs.find(key)
-    if job is None or job.about != name or (what and job.what != what):
+    if job is None or job.about != name or (what and job.what not in what):
         raise NoSuchJobError(
             "no such work",
             where=name,

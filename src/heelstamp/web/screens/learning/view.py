@@ -8,6 +8,7 @@ from typing import Any
 from heelstamp.casework.census.held import Held
 from heelstamp.casework.census.learn import ChangeLearned, NewEdition
 from heelstamp.casework.census.redating import Redated, step_names
+from heelstamp.casework.federation.joined import Joined
 from heelstamp.chronology import Chronology
 from heelstamp.report.change_over import change_over_alt, change_over_svg
 from heelstamp.report.reliability import ReliabilityPoint, reliability_alt, reliability_svg
@@ -15,6 +16,7 @@ from heelstamp.shop.learning import Learned
 from heelstamp.units import name_month
 from heelstamp.web.rendering import drawn
 from heelstamp.wording import about_census as about
+from heelstamp.wording import about_federation as together
 
 WORDS_SHOWN = 12
 HELD = "Ranges made without marks"
@@ -41,11 +43,49 @@ def learned_view(learned: Learned, present: Chronology | None, base: str) -> dic
             (one, drawn(change_over_svg(one)), change_over_alt(one)) for one in learned.views
         ],
         "moved": moved_lines(learned.new),
-        "sentences": learned_sentences(learned.new),
+        "sentences": learned_sentences(learned.new)
+        if learned.joined is None
+        else joined_sentences(learned.joined),
+        "joined": joined_lines(learned.joined),
         "census": learned.census,
         "numbers_missed": learned.with_serials and not learned.new.serials,
         "stale": present is not None and present.digest != base,
     }
+
+
+def joined_sentences(joined: Joined) -> list[str]:
+    """Say who taught, who does not fit the others, who gathered one variant alone."""
+    told = [
+        together.tables_joined.say(
+            others=joined.others,
+            own=joined.others < len(joined.shops),
+            shifted=joined.way == "shifted",
+        )
+    ]
+    if joined.asked:
+        told.append(together.shops_asked.say(shops=[one.name for one in joined.asked]))
+    if joined.selected:
+        told.append(together.one_variant_collected.say(shops=[one.name for one in joined.selected]))
+    if joined.new.kept:
+        told.append(about.left_as_they_were.say(looks=joined.new.kept))
+    return told
+
+
+def joined_lines(joined: Joined | None) -> list[tuple[str, int, str, str]]:
+    """Shops with the change-overs they speak of, how they fit the others, in words and a figure."""
+    if joined is None:
+        return []
+    lines = []
+    for one, fit in zip(joined.shops, joined.fits, strict=True):
+        stands = (
+            "cannot be told of a sum"
+            if fit is None
+            else "does not fit: ask"
+            if fit.is_asked
+            else "fits the others"
+        )
+        lines.append((one.name, len(one.tables), stands, "" if fit is None else f"{fit.most:+.1f}"))
+    return lines
 
 
 def held_view(past: Held) -> dict[str, Any]:

@@ -6,11 +6,20 @@ from typing import Annotated
 
 from pydantic import Field
 
-from heelstamp.web.forms import EntryForm, Sent
+from heelstamp.web.forms import EntryForm, Id, Sent, Word
 
 
 class Issue(EntryForm):
-    """A listing to be issued."""
+    """A listing or a showing page to be issued."""
+
+    paper: Word = "listing"
+
+
+class Release(EntryForm):
+    """Whether a recording may be heard outside."""
+
+    recording: Id
+    public: bool
 
 
 class Own(Sent):

@@ -172,8 +172,26 @@ class Serials(Edit):
         }
 
 
+class Production(Edit):
+    """First and last month in which instruments were completed."""
+
+    first: Word
+    last: Word
+
+    @property
+    def row(self) -> dict[str, Any]:
+        """The table as the document names it."""
+        return {"first": self.first.strip(), "last": self.last.strip()}
+
+
 class Delay(Edit):
-    """From the making of a part to completion, months, of parts without their own."""
+    """From the making of a part to completion, months; without a *part*, of those without theirs.
+
+    *shared* takes away what the part has of its own.
+    """
+
+    part: Word = ""
+    shared: bool = False
 
     mean: Real
     sd: Real
@@ -183,4 +201,4 @@ class Delay(Edit):
     @property
     def row(self) -> dict[str, Any]:
         """The table as the document names it."""
-        return {"lag": self.fields("base", "edition")}
+        return {"lag": self.fields("base", "edition", "part", "shared")}

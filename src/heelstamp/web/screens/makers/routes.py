@@ -34,6 +34,7 @@ from heelstamp.web.screens.makers.forms import (
     Exceptional,
     Feature,
     Lot,
+    Production,
     RowEdit,
     Serials,
     WholeText,
@@ -161,8 +162,25 @@ def put_exception(request: Request, name: str, told: Annotated[Exceptional, Form
 
 @router.post("/maker/{name}/delay")
 def put_delay(request: Request, name: str, told: Annotated[Delay, Form()]) -> Response:
-    """Write a new edition with the delay of parts without their own."""
-    return _saved(request, name, lambda it: with_table(it, "timing", told.row), told)
+    """Write a new edition with the delay of one part, or of all parts without their own."""
+    part = told.part.strip()
+
+    def change(document: Any) -> dict[str, Any]:
+        if not part:
+            return with_table(document, "timing", told.row)
+        keys = [one.get("key") for one in document.get("part", [])]
+        if part not in keys:
+            raise InputError("no such part", where=name, received=part, remedy="See the list.")
+        row = {"lag": None} if told.shared else told.row
+        return with_row(document, "part", keys.index(part), row)
+
+    return _saved(request, name, change, told)
+
+
+@router.post("/maker/{name}/production")
+def put_production(request: Request, name: str, told: Annotated[Production, Form()]) -> Response:
+    """Write a new edition with other years of production."""
+    return _saved(request, name, lambda it: with_table(it, "production", told.row), told)
 
 
 def _edited(

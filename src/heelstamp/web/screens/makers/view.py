@@ -13,9 +13,11 @@ from heelstamp.casework.feature_names import reader_words
 from heelstamp.chronology import Chronology
 from heelstamp.chronology.change_view import CensusPoint, ChangeView, change_view, change_views
 from heelstamp.chronology.records import FeatureRow, LagTable, SignRow
+from heelstamp.chronology.serials import SerialCurve
 from heelstamp.chronology.tables import STATES_OF
 from heelstamp.report.change_calendar import change_calendar_alt, change_calendar_svg
 from heelstamp.report.change_over import change_over_alt, change_over_svg
+from heelstamp.report.serial_curve import serial_curve_alt, serial_curve_svg
 from heelstamp.units import format_month, name_month, parse_month
 from heelstamp.web.rendering import drawn
 
@@ -63,12 +65,15 @@ def month_named(text: str) -> str:
 
 def maker_view(it: Chronology) -> dict[str, Any]:
     """Lay out one chronology."""
-    views = change_views(it)
+    views, curve = change_views(it), SerialCurve.of(it)
+    spread = it.serial.spread_months if it.serial else 0.0
     first, last = parse_month(it.production.first), parse_month(it.production.last)
     return {
         "it": it,
         "calendar": drawn(change_calendar_svg(views, (first, last))) if views else "",
         "calendar_words": change_calendar_alt(views),
+        "serial_curve": drawn(serial_curve_svg(curve, spread)) if curve else "",
+        "serial_words": serial_curve_alt(curve, spread) if curve else "",
         "features": feature_lines(it),
         "delays": lag_lines(it),
         "signs": sign_tables(it),
@@ -76,6 +81,7 @@ def maker_view(it: Chronology) -> dict[str, Any]:
         "last": name_month(last),
         "retrofits": RETROFITS,
         "parts": [one.key for one in it.parts],
+        "with_own_delay": {one.key: one.lag for one in it.parts if one.lag is not None},
         "duplicated": "; ".join(f"{a}-{b}" for a, b in it.serial.duplicated) if it.serial else "",
     }
 

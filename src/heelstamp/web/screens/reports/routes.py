@@ -81,6 +81,7 @@ def reports(here: AtBench, reader: Annotated[str, Query(max_length=20)] = "") ->
         packs=packs_of(here),
         pack_holds=HOLDS,
         titles=TITLES,
+        listings=("listing", "showing page"),
         form_readers=FORM_READERS,
         lacking=lacking(here.shop, here.tag),
     )
@@ -211,7 +212,7 @@ def words(here: AtBench, told: Annotated[Words, Form()]) -> Response:
 def _ending(name: str) -> str:
     """The ending of a file's name where it is one of what can be checked."""
     found = PurePosixPath(name).suffix.lower()
-    return found if found in {".pdf", ".zip", ".json", ".jsonl"} else ""
+    return found if found in {".pdf", ".zip", ".html", ".json", ".jsonl"} else ""
 
 
 def packs_of(here: AtBench) -> tuple[tuple[str, str], ...]:

@@ -40,6 +40,15 @@ class Owner(EntryForm):
     contact: Line = ""
 
 
+class Tax(EntryForm):
+    """Under which scheme the sale is taxed."""
+
+    scheme: Word
+    rate: Word = ""
+    bought: Word = ""
+    reason: Line = ""
+
+
 class Search(EntryForm):
     """A search of a list of stolen or pledged instruments."""
 

@@ -11,14 +11,17 @@ from heelstamp.casework.sale.blocks import PASSABLE
 from heelstamp.casework.sale.gate import OWNERS_STEPS
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import role_of
+from heelstamp.catalogue import TaxScheme
 from heelstamp.catalogue.bodies.sale import Means
 from heelstamp.errors import HeelstampError
 from heelstamp.shop import now
 from heelstamp.shop.sale import sale_view, take_step
 from heelstamp.shop.selling_time import selling_time
+from heelstamp.shop.tax import declare_scheme, tax_of
 from heelstamp.shop.title_file import keep_owner, keep_search
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.screens.sale.forms import Owner, Search, Step
+from heelstamp.web.screens.sale.forms import Owner, Search, Step, Tax
+from heelstamp.wording.about_tax import advice
 
 router = APIRouter()
 SCREEN = "sale"
@@ -45,6 +48,9 @@ def sale(here: AtBench, time: bool = False, price: Price = "") -> HTMLResponse:
         passable=PASSABLE,
         owns=role_of(here.hand).may(Role.OWNER),
         owners_steps=OWNERS_STEPS,
+        tax=tax_of(here.shop, here.tag),
+        declared=here.state.last(TaxScheme),
+        tax_advice=advice.say(),
         foreseen=foreseen,
         no_time=refused,
         price=price,
@@ -71,4 +77,11 @@ def search(here: AtBench, told: Annotated[Search, Form()]) -> Response:
     """Enter a search of a list."""
     fields = {**told.fields("register_"), "register": told.register_}
     keep_search(here.shop, here.tag, told.stamp("t"), fields, by=here.hand)
+    return here.back(SCREEN)
+
+
+@router.post("/dossier/{tag}/sale/tax")
+def tax(here: AtBench, told: Annotated[Tax, Form()]) -> Response:
+    """Declare the scheme under which the sale is taxed."""
+    declare_scheme(here.shop, here.tag, told.stamp("x"), told.fields(), by=here.hand)
     return here.back(SCREEN)

@@ -17,6 +17,7 @@ class Like(EntryForm):
     head: Word = ""
     drive: Word = ""
     thread: Word = ""
+    metal: Word = ""
     length: Typed = ""
     start: Word = "not tried"
     odd: bool = False
@@ -25,7 +26,8 @@ class Like(EntryForm):
     def like(self, unit: LengthUnit) -> tuple[dict[str, Any], str]:
         """Return what was told, its length in mm, and the length as it was typed."""
         length_mm, typed = screw_length(self.length, unit)
-        named = {name: getattr(self, name) for name in ("head", "drive", "thread", "start", "odd")}
+        names = ("head", "drive", "thread", "metal", "start", "odd")
+        named = {name: getattr(self, name) for name in names}
         return named | {"length_mm": length_mm}, typed
 
 
@@ -50,3 +52,9 @@ class Back(EntryForm):
     screw: Id
     back_in: bool
     frame: Id = ""
+
+
+class OddSaid(EntryForm):
+    """Of which set it is said whether it holds an odd one."""
+
+    set: Word

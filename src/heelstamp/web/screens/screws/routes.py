@@ -13,8 +13,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.screws import change_entries, out_entries, tray_of, trays
 from heelstamp.errors import InputError
+from heelstamp.shop.odd_parts import enter_odd, odd_parts
 from heelstamp.web.at_bench import AtBench
-from heelstamp.web.screens.screws.forms import Back, LikeOf, Out
+from heelstamp.web.screens.screws.forms import Back, LikeOf, OddSaid, Out
 from heelstamp.web.screens.screws.view import DRAWN, WIDE, screws_view, stand_in
 
 router = APIRouter()
@@ -28,7 +29,19 @@ def screws(
     frame: Annotated[str, Query(max_length=64)] = "",
 ) -> HTMLResponse:
     """Show the picture of an opening with its screws."""
-    return here.page("screws/screws.html", SCREEN, **screws_view(here.subject, opening, frame))
+    return here.page(
+        "screws/screws.html",
+        SCREEN,
+        **screws_view(here.subject, opening, frame),
+        sets=odd_parts(here.shop, here.tag),
+    )
+
+
+@router.post("/dossier/{tag}/odd-ones")
+def odd_ones(here: AtBench, told: Annotated[OddSaid, Form()]) -> Response:
+    """Enter of a set whether it holds an odd one."""
+    enter_odd(here.shop, here.tag, told.stamp("o"), told.set, by=here.hand)
+    return here.back(SCREEN)
 
 
 @router.get("/dossier/{tag}/screws/drawing/{opening}")

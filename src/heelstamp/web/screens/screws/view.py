@@ -5,7 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from heelstamp.casework.screws import DRIVES, HEADS, STARTS, THREADS, picture_for, tray_of, trays
+from heelstamp.casework.screws import (
+    DRIVES,
+    HEADS,
+    METALS,
+    STARTS,
+    THREADS,
+    picture_for,
+    tray_of,
+    trays,
+)
 from heelstamp.shop.subjects import Subject
 from heelstamp.web.screens.first_look.drawing import still_drawing
 
@@ -53,6 +62,7 @@ def screws_view(subject: Subject, opening: str, frame: str) -> dict[str, Any]:
         "heads": HEADS,
         "drives": DRIVES,
         "threads": THREADS,
+        "metals": METALS,
         "starts": STARTS,
         "last": one.screws[-1] if one.screws else None,
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from heelstamp.web.forms import EntryForm, Line, Prose, Typed, Whole, Word
 
 
@@ -43,7 +45,13 @@ class SaddlesSet(EntryForm):
 
 
 class FretRows(EntryForm):
-    """Sizes of all frets under three strings, as rows of numbers from the nut on."""
+    """Sizes of all frets under three strings, as rows of numbers from the nut on.
+
+    Attributes
+    ----------
+    page
+        Where they were typed, and what is shown next.
+    """
 
     quantity: Word
     tool: Word = "calliper"
@@ -52,6 +60,7 @@ class FretRows(EntryForm):
     middle: Line = ""
     bass: Line = ""
     strings: Whole = 6
+    page: Literal["setup", "setup/frets"] = "setup"
 
     def rows(self) -> dict[int, str]:
         """Name each row by the string that it was read under."""

@@ -10,7 +10,8 @@ from fastapi.responses import HTMLResponse, Response
 from heelstamp.casework.jack import bench_rows as at_the_jack
 from heelstamp.casework.jack.finding import CAUTIONS
 from heelstamp.casework.public_words import marked
-from heelstamp.casework.setup.fret_rows import SUBJECTS, fret_entries
+from heelstamp.casework.setup.describe import describe_frets
+from heelstamp.casework.setup.fret_rows import SUBJECTS, USUAL_FRETS, fret_entries
 from heelstamp.casework.setup.measures import COLUMNS, Measure, measure_named, measures_of
 from heelstamp.casework.setup.reading import reading_entries
 from heelstamp.casework.setup.records import read_record
@@ -26,7 +27,7 @@ from heelstamp.casework.setup.work import (
 )
 from heelstamp.reference.stop_rules import load_stop_table
 from heelstamp.shop.jack import jack_at
-from heelstamp.shop.setup import bench_at, sheet_at, ways_at
+from heelstamp.shop.setup import bench_at, sheet_at, ways_at, wear_picture
 from heelstamp.web.at_bench import AtBench, Bench
 from heelstamp.web.rendering import drawn
 from heelstamp.web.screens.setup.forms import (
@@ -125,7 +126,25 @@ def fret_rows(here: AtBench, told: Annotated[FretRows, Form()]) -> Response:
             unit=here.lengths,
         )
     )
-    return here.back(SCREEN)
+    return here.back(told.page)
+
+
+@router.get("/dossier/{tag}/setup/frets", response_class=HTMLResponse)
+def frets(here: AtBench) -> HTMLResponse:
+    """Show a number pad for all frets under three strings, and what was read of them."""
+    subject, sheet = here.subject, sheet_at(here.shop, here.tag).sheet
+    counted = read_record(subject.state).last("frets")
+    wear = None if sheet is None else sheet.board.wear
+    return here.page(
+        "setup/frets.html",
+        SCREEN,
+        told=() if sheet is None else describe_frets(sheet.board),
+        map=None if wear is None else drawn(wear_picture(wear)),
+        frets=round(counted.value.value) if counted is not None else USUAL_FRETS,
+        subjects=SUBJECTS,
+        sides=("treble", "middle", "bass"),
+        string_count=4 if subject.state.instrument.kind == "bass" else 6,
+    )
 
 
 @router.post("/dossier/{tag}/string-set")

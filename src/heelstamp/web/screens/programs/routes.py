@@ -1,0 +1,41 @@
+"""The page for programs: what can be asked of the API, and by whom."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from heelstamp.web.permits import changes, least_role
+from heelstamp.web.rendering import page
+
+router = APIRouter()
+
+
+class Operation(NamedTuple):
+    """One thing that can be asked."""
+
+    method: str
+    path: str
+    told: str
+    least: str
+    changes: bool
+
+
+@router.get("/api", response_class=HTMLResponse)
+def programs(request: Request) -> HTMLResponse:
+    """Show what can be asked, from the description that programs read."""
+    told = request.app.openapi()
+    found = [
+        Operation(
+            method.upper(),
+            path,
+            one["description"].split("\n\n")[0].replace("`", ""),
+            "" if (least := least_role(path, method.upper())) is None else least.value,
+            changes(path, method.upper()),
+        )
+        for path, operations in told["paths"].items()
+        for method, one in operations.items()
+    ]
+    return page(request, "programs/programs.html", operations=found)
