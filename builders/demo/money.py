@@ -42,7 +42,13 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
 
 _GRADES = (
     ("structural", "A", "No crack, no filled hole in the wood.", "A", "Sound, neck joint tight."),
-    ("finish", "C", "Buckle wear to the wood, pick wear, two small patches.", "C", "One bare place."),
+    (
+        "finish",
+        "C",
+        "Buckle wear to the wood, pick wear, two small patches.",
+        "C",
+        "One bare place.",
+    ),
     ("electronics", "C", "Quiet after cleaning; the jack was redone.", "C", "Quiet; jack redone."),
     ("hardware", "D", "One tuner replaced.", "C", "Plating worn, one tuner of a later pattern."),
     ("frets", "B", "Low wear in the first five positions.", "B", "Light grooves, plays clean."),
@@ -55,7 +61,13 @@ def _grades(day: Day) -> None:
     for aspect, first, why, second, besides in _GRADES:
         public = {"public": True} if aspect == "frets" else {}
         day.add(
-            "grade", minutes=0, id=f"grade-{aspect}", grade=first, aspect=aspect, reason=why, **public
+            "grade",
+            minutes=0,
+            id=f"grade-{aspect}",
+            grade=first,
+            aspect=aspect,
+            reason=why,
+            **public,
         )
         day.add(
             "grade",

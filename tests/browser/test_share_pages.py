@@ -31,7 +31,8 @@ TAG = "W-0001"
 PASSWORDS = {"examiner A": "seven herons stand quietly", "examiner B": "a kettle under the stairs"}
 LEAST_PX = 53
 SMALL = """least => [...document.querySelectorAll(
-    'button, nav a, summary, select, textarea, .press, .told a, input:not([type=hidden])')]
+    'button, nav a, summary, select, textarea, .press, .told a, .tick, '
+    + 'input:not([type=hidden]):not([type=checkbox])')]
     .filter(one => one.offsetParent && one.checkVisibility()
         && one.getBoundingClientRect().height < least - 0.5)
     .map(one => one.outerHTML.slice(0, 80))"""

@@ -10,8 +10,9 @@ import pytest
 
 from fakes.commands import Run
 from fakes.wherry_shops import WHERRY, shop_of
-from heelstamp.shop.federation import forget, know, take
+from heelstamp.shop.federation import take
 from heelstamp.shop.joined_tables import contributions, join
+from heelstamp.shop.known_shops import forget, know
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.toml_revision import toml_of
 

@@ -16,8 +16,9 @@ from heelstamp.casework.ports import CensusRecord
 from heelstamp.dating.federation.tables import in_steps
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop import create_shop
-from heelstamp.shop.federation import census_rows, forget, ground_of, know, known_shops
+from heelstamp.shop.federation import census_rows, ground_of
 from heelstamp.shop.joined_tables import contributions
+from heelstamp.shop.known_shops import forget, know, known_shops
 from heelstamp.shop.masked_sums import add_sum, enter_sum, mask_sum
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.signing import key_of

@@ -6,6 +6,7 @@ import html
 import json
 import shutil
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,11 +14,11 @@ import pytest
 from typer.testing import CliRunner
 
 from fakes.sales import AT, BY, TERMS, clear_it, enter, sign_it, sold, step
-from fakes.web_shop import TAG, bench_of, flat, make_shop
+from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, make_shop
 from heelstamp.casework.appraisal.agreed import SOLD, agreed_price
 from heelstamp.casework.appraisal.entering import said_last
-from heelstamp.casework.dossier import append
-from heelstamp.casework.new_entry import EntryStamp
+from heelstamp.casework.dossier import append, open_with
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import Hand
@@ -261,6 +262,23 @@ def test_an_entry_sent_straight_waits_for_terms_like_the_page(shop: OpenShop) ->
         enter(shop, "sale", day="2026-03-02", **agreed)
 
 
+def test_a_dossier_that_opens_with_steps_of_a_sale_is_held_to_the_same(shop: OpenShop) -> None:
+    ready = [
+        NewEntry("instrument", {**INSTRUMENT, "tag": "W-0002"}),
+        NewEntry("title_search", {"id": "t", "register": "a list", "hit": False}),
+        NewEntry("materials_looked", {"id": "m", "found": "none", "reason": "looked"}),
+        NewEntry("owner", {"id": "o", "role": "a consignor", "signed": "2026-03-02"}),
+    ]
+    offer = {"event": "offered", "amount": "9500", "currency": "USD"}
+    told = ({"event": "examined"}, {"event": "cleared"}, offer)
+    steps = [
+        NewEntry("sale", {"id": f"s{n}", "day": "2026-03-02", **one}) for n, one in enumerate(told)
+    ]
+    with pytest.raises(ConflictError, match="Nobody signed the terms that hold"):
+        open_with(shop, [*ready, *steps], at=AT.format(2), by=BY)
+    open_with(shop, [*ready, *steps[:2]], at=AT.format(2), by=BY)
+
+
 def test_a_correction_makes_no_step_that_would_be_refused(shop: OpenShop) -> None:
     clear_it(shop)
     step(shop, "examined", 2, id="s-1")
@@ -305,6 +323,47 @@ def test_two_devices_that_take_one_hold_stand_in_a_queue(shop: OpenShop) -> None
         step(shop, "agreed", 5, party="buyer B", amount="9100")
 
 
+def test_two_devices_at_once_lose_nothing_and_pay_nothing_twice(shop: OpenShop) -> None:
+    clear_it(shop)
+    for event in ("examined", "cleared", "offered"):
+        step(shop, event, 3)
+    at, told = AT.format(4), {"day": "2026-03-04", "party": "buyer A"}
+    with OpenShop(shop.folder) as other, ThreadPoolExecutor(2) as both:
+        took = [
+            both.submit(take_step, here, TAG, EntryStamp(id_, "", at), "held", told | who, by=BY)
+            for here, id_, who in ((shop, "h1", {}), (other, "h2", {"party": "buyer B"}))
+        ]
+        assert [one.exception() for one in took] == [None, None]
+        # the same party on two devices stands once, and the second device is told so
+        with pytest.raises(ConflictError, match="holds already"):
+            take_step(other, TAG, EntryStamp("h3", "", at), "held", told, by=BY)
+    queue = sale_view(shop, TAG, "2026-03-04").standing.queue
+    assert {one.party for one in queue} == {"buyer A", "buyer B"}
+    step(shop, "agreed", 5, party=queue[0].party, amount="9100")
+    with pytest.raises(ConflictError, match="more than was agreed"):
+        step(shop, "payment", 5, of="balance", means="cash", amount="9100.01")
+    step(shop, "payment", 5, of="balance", means="cash", amount="9100")
+    step(shop, "paid", 5)
+    with pytest.raises(ConflictError, match="more than was paid and cleared"):
+        step(shop, "refund", 6, amount="9100.01")
+    with pytest.raises(ConflictError, match="a step before the one that it follows"):
+        step(shop, "refund", 4, amount="1")
+    enter(shop, "custody", event="to buyer", giver="shop", receiver=queue[0].party)
+    for event, day in (("handed over", 6), ("window opened", 6), ("final", 21)):
+        step(shop, event, day)
+    pay = {"day": "2026-03-22", "amount": "7113"}
+    with OpenShop(shop.folder) as other, ThreadPoolExecutor(2) as both:
+        paid = [
+            both.submit(
+                take_step, here, TAG, EntryStamp(id_, "", AT.format(22)), "payout", pay, by=BY
+            )
+            for here, id_ in ((shop, "p1"), (other, "p2"))
+        ]
+        refused = [one.exception() for one in paid]
+    assert [type(one) for one in refused if one is not None] == [ConflictError]
+    assert sale_view(shop, TAG, "2026-03-22").standing.paid_out == 7113
+
+
 def test_days_that_have_not_come_and_broken_cents_are_refused(shop: OpenShop) -> None:
     stamp = EntryStamp("x", "", AT.format(2))
     with pytest.raises(InputError, match="has not come"):
@@ -332,7 +391,7 @@ def test_command_and_page_say_the_same(shop: OpenShop) -> None:
     assert told["standing"]["state"] == "paid"
     with bench_of(shop.folder) as bench:
         page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
-        assert "Agreed with buyer B: 9100.00 USD" in page
+        assert "Agreed with buyer B: 9,100 USD" in page
         for one in told["possible"]:
             for block in one["blocks"]:
                 assert block["told"] in page

@@ -6,6 +6,9 @@ import os
 import shutil
 import signal
 import sys
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +17,17 @@ from sqlalchemy import Engine, create_engine, event, make_url, text
 
 from fakes.commands import Run
 from fakes.kills import stocked_shop
+from fakes.shared_shop import opened as opened_bench
+from fakes.shared_shop import shared_of
 from fakes.stores import AT, BY, INSTRUMENT
 from fakes.web_shop import bench_of
 from heelstamp.casework.dossier import append, open_dossier, state_of
-from heelstamp.errors import ConflictError, InputError, IntegrityError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, IntegrityError
 from heelstamp.shop import create_shop, open_shop, read_settings
 from heelstamp.shop.moving import move_shop
+from heelstamp.shop.opened import OpenShop
+from heelstamp.shop.programs import issue_token
+from heelstamp.shop.reports import typeset_report
 from heelstamp.shop.sharing import Sharing
 from heelstamp.shop.soundness import shop_faults
 from heelstamp.store.moving import ShopMovedError
@@ -71,6 +79,77 @@ def test_there_and_back_nothing_differs(stocked: Path, postgres_address: str) ->
     sharing.close()
     with pytest.raises(ConflictError, match="the shop has left this database"):
         move_shop(stocked, postgres_address)
+
+
+@pytest.mark.postgres
+def test_papers_are_the_same_bytes_before_and_after(stocked: Path, postgres_address: str) -> None:
+    def paper() -> bytes:
+        with OpenShop(stocked) as opened:
+            return typeset_report(opened.subject(TAG), "buyer", at=AT)
+
+    before = paper()
+    move_shop(stocked, postgres_address)
+    assert paper() == before
+
+
+@pytest.mark.postgres
+def test_a_program_is_known_and_answered_alike_after_the_move(
+    stocked: Path, postgres_address: str
+) -> None:
+    """The token, and the answer kept by its key, go along."""
+    shared = shared_of(stocked)
+    sent = {"by": "examiner A", "entries": [{"kind": "decision", "body": {"id": "q", **DECISION}}]}
+    answers = []
+    plain = ""
+    for to in (postgres_address, str(stocked), ""):
+        with opened_bench(shared) as bench:
+            if not plain:
+                shared.clock.at = datetime.now(UTC)
+                plain, _ = issue_token(shared.sharing, "examiner A", "x", ("enter", "sums"), 9)
+            headers = {"authorization": f"Bearer {plain}", "idempotency-key": "k"}
+            address = f"/api/dossiers/{TAG}/entries"
+            answers.append(bench.post(address, json=sent, headers=headers))
+        if to:
+            move_shop(stocked, to)
+    assert [one.status_code for one in answers] == [201, 201, 201]
+    assert len({one.content for one in answers}) == 1
+    assert shop_faults(stocked) == ()
+
+
+@pytest.mark.postgres
+def test_no_acknowledged_entry_is_lost_while_it_moves(stocked: Path, postgres_address: str) -> None:
+    for to in (postgres_address, str(stocked)):
+        begun, acknowledged = threading.Barrier(3), []
+
+        def write(
+            hand: int, begun: Any = begun, told: list[str] = acknowledged, to: str = to
+        ) -> str:
+            with open_shop(stocked) as own:
+                for number in range(10_000):
+                    id_ = f"{hand}-{len(to)}-{number}"
+                    try:
+                        append(own, TAG, "decision", {"id": id_, **DECISION}, at=AT, by=BY)
+                    except HeelstampError as error:
+                        return error.what
+                    told.append(id_)
+                    if number == 2:
+                        begun.wait(60)
+            return "never told"
+
+        with ThreadPoolExecutor(2) as workers:
+            writing = [workers.submit(write, hand) for hand in (1, 2)]
+            begun.wait(60)
+            move_shop(stocked, to)
+            ended = {one.result() for one in writing}
+        assert ended <= {
+            "the shop has moved to another database; nothing was written",
+            "another process is writing",
+        }
+        with open_shop(stocked) as opened:
+            held = set(state_of(opened, TAG).entered)
+        assert len(acknowledged) >= 6
+        assert set(acknowledged) <= held
+        assert shop_faults(stocked) == ()
 
 
 @pytest.mark.postgres
@@ -237,7 +316,7 @@ def test_killed_at_any_moment_the_shop_is_whole(
     address = url.set(database=name, drivername="postgresql").render_as_string(hide_password=False)
     context = multiprocessing.get_context("fork")
     outcomes = set()
-    for nth in (5, 25, 90, 140, 165, 175, *range(180, 300, 4)):
+    for nth in (5, 25, 90, 140, 165, 175, *range(180, 400, 11)):
         with server.connect() as connection:
             connection.execute(text(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)"))
             connection.execute(text(f"CREATE DATABASE {name}"))

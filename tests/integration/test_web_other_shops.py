@@ -12,7 +12,8 @@ from starlette.testclient import TestClient
 from fakes.shared_shop import SharedShop
 from fakes.web_shop import bench_of
 from fakes.wherry_shops import WHERRY, shop_of
-from heelstamp.shop.federation import give, known_shops
+from heelstamp.shop.federation import give
+from heelstamp.shop.known_shops import known_shops
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.signing import key_of
 

@@ -163,6 +163,8 @@ def sale_of(steps: Iterable[SaleStep], *, where: str = "") -> SaleStanding:
 def on_day(standing: SaleStanding, day: str) -> SaleStanding:
     """Where a sale stands on a day: holds whose last day is past have left the queue."""
     queue = tuple(one for one in standing.queue if one.until >= day)
+    if queue == standing.queue and (queue or standing.state != "held"):
+        return standing
     state = "offered" if standing.state == "held" and not queue else standing.state
     return replace(standing, queue=queue, state=state)
 

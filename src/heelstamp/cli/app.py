@@ -28,6 +28,7 @@ from heelstamp.cli import (
     jack,
     keeping,
     listing,
+    masked_sums,
     moving,
     own_record,
     packing,
@@ -105,6 +106,7 @@ app.add_typer(checking.chronology_app, name="chronology")
 census.census_commands(checking.chronology_app)
 app.add_typer(own_record.app, name="own-record")
 app.add_typer(federation.federation_app, name="federation")
+masked_sums.masked_sum_commands(federation.federation_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")

@@ -38,7 +38,7 @@ def know(
 
     Example: heelstamp federation know KEY --name "the shop by the lock" --shop shop
     """
-    from heelstamp.shop.federation import know as know_key
+    from heelstamp.shop.known_shops import know as know_key
     from heelstamp.shop.opened import OpenShop
 
     with OpenShop(shop) as here:
@@ -60,7 +60,7 @@ def forget(
 
     Example: heelstamp federation forget "the shop by the lock" --shop shop
     """
-    from heelstamp.shop.federation import forget as forget_key
+    from heelstamp.shop.known_shops import forget as forget_key
     from heelstamp.shop.opened import OpenShop
 
     with OpenShop(shop) as here:
@@ -78,7 +78,8 @@ def shops(shop: Shop = HERE, as_json: AsJson = False) -> int:
 
     Example: heelstamp federation shops --shop demo-shop
     """
-    from heelstamp.shop.federation import known_shops, makers_taken, taken
+    from heelstamp.shop.federation import makers_taken, taken
+    from heelstamp.shop.known_shops import known_shops
     from heelstamp.shop.opened import OpenShop
 
     with OpenShop(shop) as here:
@@ -317,86 +318,3 @@ def _print_joined(joined: Joined, written: Path) -> None:
     say()
     print_changes(joined.new)
     say(f"Edition {joined.new.chronology.edition} written to {written}")
-
-
-SumName = Annotated[str, typer.Argument(metavar="NAME", help="Name that its shops agreed on.")]
-Out = Annotated[Path, typer.Option("--out", "-o", help="File to hand to every shop of the sum.")]
-
-
-@federation_app.command()
-def enter(id_: Id, name: SumName, out: Out, shop: Shop = HERE, as_json: AsJson = False) -> int:
-    """Take part in a sum under masks: for shops of too few instruments for tables of their own.
-
-    At least five shops of at least five instruments; an instrument enters one sum only.
-
-    Example: heelstamp federation enter sallowby-wherry spring -o entry.json --shop shop
-    """
-    from heelstamp.shop.files import write_whole
-    from heelstamp.shop.masked_sums import enter_sum
-    from heelstamp.shop.opened import OpenShop
-
-    with OpenShop(shop) as here:
-        write_whole(out, enter_sum(here, id_, name))
-    if as_json:
-        emit({"path": str(out), "sum": name})
-    else:
-        say(f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation mask.")
-    return Exit.DONE
-
-
-@federation_app.command()
-def mask(
-    id_: Id,
-    name: SumName,
-    files: Annotated[list[Path], typer.Argument(help="Entries of all other shops.")],
-    of: Annotated[int, typer.Option("--of", min=2, help="Shops of the sum, this one with them.")],
-    out: Out,
-    shop: Shop = HERE,
-    as_json: AsJson = False,
-) -> int:
-    """Mask this shop's tables against all others of a sum, once; all shops use the same entries.
-
-    Example: heelstamp federation mask sallowby-wherry spring entries/*.json --of 6 -o part.json
-    """
-    from heelstamp.shop.files import read_file, write_whole
-    from heelstamp.shop.masked_sums import mask_sum
-    from heelstamp.shop.opened import OpenShop
-    from heelstamp.wording import about_federation as about
-
-    with OpenShop(shop) as here:
-        entries = {one.name: read_file(one) for one in files}
-        write_whole(out, mask_sum(here, id_, name, entries, shops=of))
-    if as_json:
-        emit({"path": str(out), "sum": name})
-    else:
-        say(about.masked_can_be_found.say())
-        say(f"Hand {out} to every shop of the sum {name}; then say: heelstamp federation sum.")
-    return Exit.DONE
-
-
-@federation_app.command("sum")
-def sum_(
-    id_: Id,
-    name: SumName,
-    files: Annotated[list[Path], typer.Argument(help="Masked parts of all other shops.")],
-    shop: Shop = HERE,
-    as_json: AsJson = False,
-) -> int:
-    """Add the masked parts of all shops; what they say is joined from then on.
-
-    Example: heelstamp federation sum sallowby-wherry spring parts/*.json --shop shop
-    """
-    from heelstamp.shop.files import read_file
-    from heelstamp.shop.masked_sums import add_sum
-    from heelstamp.shop.opened import OpenShop
-
-    with OpenShop(shop) as here:
-        done = add_sum(here, id_, name, {one.name: read_file(one) for one in files})
-    if as_json:
-        emit({"sum": name, "shops": done.shops, "change_overs": list(done.features)})
-    else:
-        say(
-            f"The sum {name} of {done.shops} shops speaks of {len(done.features)} change-overs; "
-            "heelstamp federation join takes it in. No shop can be tested in it or taken off it."
-        )
-    return Exit.DONE

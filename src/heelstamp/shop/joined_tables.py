@@ -1,4 +1,8 @@
-"""What this shop's census and the tables of others teach together; nothing is written here."""
+"""What this shop's census and the tables of others teach together; nothing is written here.
+
+The last tables of every known shop are joined anew each time: a key that is forgotten leaves
+nothing of its shop in what is joined next.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from heelstamp.shop import makers
 from heelstamp.shop.census import census_here
-from heelstamp.shop.federation import OWN, census_rows, ground_of, known_shops, named_shop, taken
+from heelstamp.shop.federation import OWN, census_rows, ground_of, taken
 from heelstamp.shop.folder import now
+from heelstamp.shop.known_shops import known_shops, named_shop
 from heelstamp.shop.learning import LANE, Learned, views_of
 from heelstamp.shop.masked_sums import sum_contributions
 

@@ -15,18 +15,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.federation import (
-    FOLDER,
-    GIVEN,
-    census_rows,
-    given_before,
-    ground_of,
-    keep,
-    key_that_is_known,
-    known_shops,
-)
+from heelstamp.shop.federation import GIVEN, census_rows, given_before, ground_of
 from heelstamp.shop.files import read_file
 from heelstamp.shop.folder import now
+from heelstamp.shop.known_shops import FOLDER, keep, key_that_is_known, known_shops
 
 if TYPE_CHECKING:
     from pathlib import Path

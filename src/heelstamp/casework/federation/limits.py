@@ -52,15 +52,16 @@ def smallest_group(
     ----------
     instruments
         Ids, each with the digest of its evidence: one of which more is known now counts as
-        another.
+        another. So that many such hide nobody who came in or left, these are counted alone too.
     """
     present = set(instruments)
-    sizes = [len({id_ for id_, _ in present})]
+    ids = {id_ for id_, _ in present}
+    sizes = [len(ids)]
     for one in earlier:
-        differing = {id_ for id_, _ in present ^ {tuple(pair) for pair in one}}
-        if differing:
-            sizes.append(len(differing))
-    return min(sizes)
+        before = {(id_, digest) for id_, digest in one}
+        sizes.append(len(ids ^ {id_ for id_, _ in before}))
+        sizes.append(len({id_ for id_, _ in present ^ before}))
+    return min((size for size in sizes if size), default=0)
 
 
 def blur_for(group: int) -> float | None:

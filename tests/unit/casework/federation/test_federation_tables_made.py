@@ -78,6 +78,10 @@ def test_groups_are_counted_in_instruments_that_differ() -> None:
     assert smallest_group(some, [some]) == 60
     assert smallest_group(some, [some[:55]]) == 5
     assert smallest_group([*some[1:], ("H-0", "b")], [some]) == 1  # more is known of one
+    read_anew = [(id_, "b") for id_, _ in some]
+    assert smallest_group(read_anew, [some]) == 60
+    assert smallest_group([*read_anew, ("H-60", "b")], [some]) == 1  # who came in is not hidden
+    assert smallest_group([], [some[:0]]) == 0
     assert [blur_for(one) for one in (19, 20, 49, 50)] == [None, 6.0, 6.0, 0.0]
     assert [band_of(one) for one in (0, 19, 20, 500, 10**6)] == [
         "under 20",

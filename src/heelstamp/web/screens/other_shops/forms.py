@@ -8,7 +8,7 @@ from fastapi import UploadFile
 from pydantic import Field
 
 from heelstamp.casework.federation.summary import Gathered
-from heelstamp.shop.federation import NAME_MAX
+from heelstamp.shop.known_shops import NAME_MAX
 from heelstamp.web.forms import Sent, Word
 
 MOST_FILES = 60

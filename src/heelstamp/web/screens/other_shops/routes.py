@@ -15,8 +15,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from heelstamp.casework.federation.summary import LARGEST
 from heelstamp.errors import HeelstampError
-from heelstamp.shop.federation import forget, give, know, take
+from heelstamp.shop.federation import give, take
 from heelstamp.shop.joined_tables import begin_joining
+from heelstamp.shop.known_shops import forget, know
 from heelstamp.shop.makers import kept_at, present
 from heelstamp.shop.masked_sums import add_sum, enter_sum, mask_sum
 from heelstamp.web.rendering import page, shop_of

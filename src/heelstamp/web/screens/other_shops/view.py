@@ -8,7 +8,8 @@ from typing import Any
 from heelstamp.casework.federation.limits import LEAST, SHARP
 from heelstamp.casework.federation.summary import GATHERED
 from heelstamp.shop.census import census_here
-from heelstamp.shop.federation import Taken, given_before, known_shops, taken
+from heelstamp.shop.federation import Taken, given_before, taken
+from heelstamp.shop.known_shops import known_shops
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.shop_key import known_keys
 from heelstamp.wording import about_federation as about
