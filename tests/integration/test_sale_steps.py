@@ -402,7 +402,7 @@ def test_command_and_page_say_the_same(shop: OpenShop) -> None:
     assert told["standing"]["state"] == "paid"
     with bench_of(shop.folder) as bench:
         page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
-        assert "Agreed with buyer B: 9100.00 USD" in page
+        assert "Agreed with buyer B: 9,100 USD" in page
         for one in told["possible"]:
             for block in one["blocks"]:
                 assert block["told"] in page

@@ -30,7 +30,8 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "UV-A lamp",
         "Eyes and skin: the limit of 10 000 J/m² in 8 hours is reached in 1000 s at 10 W/m². Wear "
-        "UV goggles and keep the lamp away from faces.",
+        "UV goggles, cover the skin, keep the lamp away from faces; anyone else in the room wears "
+        "them too, or leaves.",
     ),
     Caution(
         "Strings and neck",
@@ -116,12 +117,38 @@ _GLUE = "Glue and its vapour: gloves, ventilation; what is glued may never open 
 _LIFT = (
     "Lift and lay it with both hands on a padded bench; a neck that slips breaks itself or a foot."
 )
+_COLD = (
+    "A case that comes in from the cold stays shut until it is as warm as the room: a cold "
+    "finish cracks in warm air. Mind the fingers at latch and lid."
+)
+_DUST = (
+    "Old cases hold mould and dust: gloves and mask, window open. A battery that leaked burns "
+    "skin: gloves, and bag it."
+)
+_AS_IT_LAY = (
+    "Photograph everything where it lies first; papers and loose parts go into bags of their own, "
+    "and nothing is thrown away."
+)
+_CARRY = (
+    "A packed case is heavy and may open: both hands, latches down, a clear way; whoever takes it "
+    "is told what lies in it."
+)
+_PACK = (
+    "Slacken the strings by about a tone, no more; nothing with plastic or rubber against lacquer, "
+    "and nothing loose in the case."
+)
 _PLAY = (
     "Never plug it into an amplifier that nobody tested: danger to life. An earthed, tested "
     "one behind a residual-current device only."
 )
 
 BY_ACT: Mapping[str, tuple[str, ...]] = {
+    "open case": (_COLD, _DUST),
+    "empty case": (_AS_IT_LAY, _DUST),
+    "lift out": (_LIFT,),
+    "take tuners off": (_SLACK, _SCREWS, _PLASTIC),
+    "pack": (_PACK, _LIFT),
+    "hand over": (_CARRY,),
     "take strings off": (_STRINGS,),
     "fit strings": (_STRINGS, _PLAY),
     "lift guard": (_SCREWS, _PLASTIC, _JOINTS),

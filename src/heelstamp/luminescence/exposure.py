@@ -15,7 +15,8 @@ from heelstamp.errors import InputError
 UVA_EYE_LIMIT_J_M2 = 1.0e4
 WORKING_DAY_S = 8 * 3600.0
 GOGGLES = (
-    "Wear UV goggles, keep the lamp away from faces, and log the seconds: the limit counts the "
+    "Wear UV goggles, cover the skin, keep the lamp away from faces; anyone else in the room wears "
+    "them too, or leaves. Log the seconds: the limit counts the "
     "whole working day."
 )
 

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
+from heelstamp.casework.cautions import FIRST, cautions_of
 from heelstamp.casework.papers.public_record import numbered_frames
 from heelstamp.casework.photographs import (
     LIGHTS,
@@ -55,6 +56,11 @@ def photographs(here: AtBench, added: Annotated[str, Query(max_length=64)] = "")
         lights=LIGHTS,
         added=added,
         care=care_at(here.shop, here.tag, added) if added else None,
+        cautions={
+            act: cautions_of(act)
+            for act in dict.fromkeys(act for one in missing.get("now", ()) for act in one.slot.ends)
+        },
+        first_caution=FIRST,
     )
 
 
