@@ -108,6 +108,17 @@ def test_an_invoice_adds_up_at_every_stage(shop: OpenShop) -> None:
     assert sums(form_at(shop, TAG, "refund"), "Together")["Stays with the shop"] == 0
 
 
+def test_an_invoice_names_the_margin_scheme_and_no_purchase_price(shop: OpenShop) -> None:
+    sold(shop)
+    assert "Margin scheme" not in words(form_at(shop, TAG, "invoice"))
+    scheme = {"scheme": "margin", "rate": "20 %", "bought": "6100", "currency": "USD"}
+    enter(shop, "tax", reason="bought of a private owner", **scheme)
+    told = words(form_at(shop, TAG, "invoice"))
+    # Directive 2006/112/EC, article 226 (14): the words an invoice of that scheme carries
+    assert "Margin scheme: second-hand goods" in told
+    assert "6,100" not in told
+
+
 def _left_of_invoice(shop: OpenShop) -> Decimal:
     paper = form_at(shop, TAG, "invoice")
     (section,) = [one for one in paper.sections if one.title == "Sold"]

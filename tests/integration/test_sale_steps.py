@@ -14,11 +14,11 @@ import pytest
 from typer.testing import CliRunner
 
 from fakes.sales import AT, BY, TERMS, clear_it, enter, sign_it, sold, step
-from fakes.web_shop import TAG, bench_of, flat, make_shop
+from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, make_shop
 from heelstamp.casework.appraisal.agreed import SOLD, agreed_price
 from heelstamp.casework.appraisal.entering import said_last
-from heelstamp.casework.dossier import append
-from heelstamp.casework.new_entry import EntryStamp
+from heelstamp.casework.dossier import append, open_with
+from heelstamp.casework.new_entry import EntryStamp, NewEntry
 from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import Hand
@@ -262,6 +262,23 @@ def test_an_entry_sent_straight_waits_for_terms_like_the_page(shop: OpenShop) ->
         enter(shop, "sale", day="2026-03-02", **agreed)
 
 
+def test_a_dossier_that_opens_with_steps_of_a_sale_is_held_to_the_same(shop: OpenShop) -> None:
+    ready = [
+        NewEntry("instrument", {**INSTRUMENT, "tag": "W-0002"}),
+        NewEntry("title_search", {"id": "t", "register": "a list", "hit": False}),
+        NewEntry("materials_looked", {"id": "m", "found": "none", "reason": "looked"}),
+        NewEntry("owner", {"id": "o", "role": "a consignor", "signed": "2026-03-02"}),
+    ]
+    offer = {"event": "offered", "amount": "9500", "currency": "USD"}
+    told = ({"event": "examined"}, {"event": "cleared"}, offer)
+    steps = [
+        NewEntry("sale", {"id": f"s{n}", "day": "2026-03-02", **one}) for n, one in enumerate(told)
+    ]
+    with pytest.raises(ConflictError, match="Nobody signed the terms that hold"):
+        open_with(shop, [*ready, *steps], at=AT.format(2), by=BY)
+    open_with(shop, [*ready, *steps[:2]], at=AT.format(2), by=BY)
+
+
 def test_a_correction_makes_no_step_that_would_be_refused(shop: OpenShop) -> None:
     clear_it(shop)
     step(shop, "examined", 2, id="s-1")
@@ -374,7 +391,7 @@ def test_command_and_page_say_the_same(shop: OpenShop) -> None:
     assert told["standing"]["state"] == "paid"
     with bench_of(shop.folder) as bench:
         page = flat(html.unescape(bench.get(f"/dossier/{TAG}/sale").text))
-        assert "Agreed with buyer B: 9100.00 USD" in page
+        assert "Agreed with buyer B: 9,100 USD" in page
         for one in told["possible"]:
             for block in one["blocks"]:
                 assert block["told"] in page

@@ -23,6 +23,7 @@ from heelstamp.casework.sale.enquiries import enquirers_of
 from heelstamp.catalogue import DossierState, Enquiry, PartsTree, Price, TitleSearch
 from heelstamp.catalogue.sale import SaleStanding, on_day
 from heelstamp.errors import InputError
+from heelstamp.valuation.money import Money
 from heelstamp.wording import about_due as about
 
 Kind = Literal[
@@ -262,24 +263,24 @@ class _Calendar:
                 told = about.deposit.say(party=sale.buyer)
                 yield self._row("deposit", since + timedelta(days=rules.deposit), told, "sale")
             if left > 0:
-                told = about.balance.say(party=sale.buyer, left=f"{left} {currency}")
+                told = about.balance.say(party=sale.buyer, left=str(Money.of(left, currency)))
                 yield self._row("balance", since + timedelta(days=rules.balance), told, "sale")
         for paid in sale.payments:
             if paid.cleared is None:
                 told = about.funds.say(
-                    sum_=f"{paid.sum} {currency}", means=paid.means, day=paid.day
+                    sum_=str(Money.of(paid.sum, currency)), means=paid.means, day=paid.day
                 )
                 day = date.fromisoformat(paid.day) + timedelta(days=rules.funds)
                 yield self._row("funds", day, told, "sale", paid.id)
         back = sale.received - sale.refunded
         if sale.state == "returned" and back:
-            told = about.refund.say(left=f"{back} {currency}")
+            told = about.refund.say(left=str(Money.of(back, currency)))
             yield self._row("refund", since + timedelta(days=rules.refund), told, "sale")
         if sale.state == "final":
             left = (sale.due or 0) - sale.paid_out
             pay = 14 if self.terms is None else self.terms.document.pay_days
             if left:
-                told = about.payout.say(left=f"{left} {currency}", final=since.isoformat())
+                told = about.payout.say(left=str(Money.of(left, currency)), final=since.isoformat())
                 yield self._row("payout", since + timedelta(days=pay), told, "sale")
             else:
                 yield self._row("settling", since, about.settling.say(), "sale")

@@ -12,9 +12,10 @@ import msgspec
 
 from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.next_step import due
+from heelstamp.casework.sale.blocks import standing_of
 from heelstamp.catalogue import DossierState, PartsTree
 
-RACK_FORM = "heelstamp/rack-row/4"
+RACK_FORM = "heelstamp/rack-row/5"
 WORDS_MOST = 4000
 """Characters of a dossier that a search looks through."""
 
@@ -123,9 +124,10 @@ def deepest_opening(state: DossierState, tree: PartsTree) -> str:
 
 
 def last_sum(state: DossierState) -> str:
-    """Price it was sold at, else the value it is insured at, as entered last."""
+    """Price that was agreed or paid for it, else the value it is insured at, as entered last."""
     said = said_last(state)
-    for about, words in (("sold", "sold at"), ("insured value", "insured at")):
+    paid = "agreed at" if standing_of(state).state == "agreed" else "sold at"
+    for about, words in (("sold", paid), ("insured value", "insured at")):
         if about in said:
             return f"{words} {said[about].decided}"
     return ""

@@ -31,6 +31,7 @@ def show(tag: Tag, day: Day = "", shop: Shop = HERE, as_json: AsJson = False) ->
     from heelstamp.shop import now
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.sale import sale_view
+    from heelstamp.valuation.money import Money
 
     with OpenShop(shop) as here:
         view = sale_view(here, tag, day or now()[:10])
@@ -45,8 +46,9 @@ def show(tag: Tag, day: Day = "", shop: Shop = HERE, as_json: AsJson = False) ->
     for hold in standing.queue:
         bullet(f"{hold.party} holds it until {hold.until} ({hold.id})")
     for paid in standing.payments:
+        sum_ = Money.of(paid.sum, standing.currency)
         funds = f"cleared {paid.cleared}" if paid.cleared else "not cleared"
-        bullet(f"{paid.of} {paid.sum} {standing.currency} by {paid.means} on {paid.day}: {funds}")
+        bullet(f"{paid.of} {sum_} by {paid.means} on {paid.day}: {funds}")
     heading("What may follow")
     for one in view.possible:
         bullet(one.event + (f" ({', '.join(one.fields)})" if one.fields else ""))

@@ -5,12 +5,12 @@ An opened shop hands this to where entries are sealed, so that it holds whatever
 
 from __future__ import annotations
 
-from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from heelstamp.casework.sale.blocks import PAID_STATES, Block, standing_of
 from heelstamp.errors import InputError
+from heelstamp.shop.subjects import Subject
 from heelstamp.wording import about_sale as about
 
 if TYPE_CHECKING:
@@ -36,7 +36,10 @@ def shops_blocks(shop: OpenShop, state: DossierState, event: str) -> list[Block]
 
     tag, found = state.instrument.tag, []
     if event in LISTED:
-        cleared = clear(shop, replace(shop.subject(tag), state=state), ())
+        one = state.instrument
+        chronology = shop.chronology(one.chronology)
+        subject = Subject(tag, state, shop.tree_for(one.kind), chronology, shop)
+        cleared = clear(shop, subject, ())
         near = [one for one in cleared.near if one.settled is None]
         told = [about.block_near.say(number=one.number, where=one.where) for one in near]
         told += [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -22,6 +23,7 @@ from heelstamp.reference.glossary import load_screen_lines
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.subjects import Subject
 from heelstamp.units import LENGTH_UNITS, LengthUnit, show_length
+from heelstamp.valuation.money import Money
 from heelstamp.web.help import add_help
 from heelstamp.web.paths import GROUPS, SCREENS, group_of
 from heelstamp.wording.about_doubts import held
@@ -54,6 +56,7 @@ def _templates() -> Environment:
         held=held,
         length_in=_length_in,
         bare_length=_bare_length,
+        sum_in=_sum_in,
     )
     made.globals.update(screens=SCREENS, page_groups=GROUPS, group_of=group_of)
     add_help(made)
@@ -66,6 +69,10 @@ def _length_in(mm: float, unit: LengthUnit) -> str:
 
 def _bare_length(mm: float, unit: LengthUnit) -> str:
     return show_length(mm, 0.0, unit).partition(" ")[0]
+
+
+def _sum_in(amount: Decimal, currency: str) -> str:
+    return str(Money.of(amount, currency))
 
 
 @lru_cache(64)

@@ -34,12 +34,12 @@ OPENED, CLEANED, MENDED, FITTED, ADJUSTED, CLOSED, OTHER_ACTS = (
 
 
 @sentence("listing price", "opinion", 13)
-def price(*, amount: str, currency: str, state: str) -> str:
+def price(*, amount: str, state: str) -> str:
     """The price asked; *state* is that of the sale."""
     if state == "sold":
         return "Sold."
     held = "Held for somebody now. " if state == "held" else ""
-    return f"{held}Asked: {amount} {currency}." if amount else f"{held}Price on request."
+    return f"{held}Asked: {amount}." if amount else f"{held}Price on request."
 
 
 @sentence("listing price changed", "seen", 15)

@@ -29,6 +29,14 @@ def invoice_law() -> str:
     )
 
 
+@sentence("invoice margin scheme", "seen", 13)
+def invoice_margin() -> str:
+    return (
+        "Margin scheme: second-hand goods, as the shop declares it. The tax is in the price and is "
+        "not shown apart."
+    )
+
+
 @sentence("money received from", "seen", 13)
 def received_from(*, buyer: str, price: str) -> str:
     return f"Received from {quoted(buyer)} towards the price of {price}."

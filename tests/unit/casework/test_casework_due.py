@@ -15,6 +15,7 @@ import pytest
 from heelstamp.casework.appraisal.consignment import Terms, parse_terms
 from heelstamp.casework.calendar_file import calendar_text
 from heelstamp.casework.due import Due, backup_due, due_of
+from heelstamp.casework.rack import last_sum
 from heelstamp.catalogue import DossierState, Folding
 from heelstamp.reference.parts_trees import tree_loader
 
@@ -74,6 +75,7 @@ OFFERED = sale(
     ("offered", "2026-01-20", {"amount": "9900"}),
 )
 AGREED = [*OFFERED, *sale(("agreed", "2026-02-01", {"party": "buyer B", "amount": "9000"}))]
+LATE, WHY = date(2026, 3, 1), {"reason": "agreed with buyer B"}
 PAYMENT = {"of": "balance", "means": "transfer", "amount": "9000", "id": "p1"}
 PAID = [
     *AGREED,
@@ -107,6 +109,19 @@ def test_a_neck_rests_after_strings_until_it_is_read() -> None:
     assert days(early)["rest"] == "2026-01-07"
     done = record(*fitted, ("2026-01-07", "measurement", read))
     assert "rest" not in days(done)
+
+
+def test_sums_are_written_as_on_every_paper() -> None:
+    told = " ".join(one.told for one in due_of(record(RECEIVED, *AGREED), TREE, terms(), LATE))
+    assert "9,000 USD of the price is not paid" in told
+
+
+def test_what_is_agreed_is_not_called_sold() -> None:
+    price = ("2026-02-01", "price", {"of": "sold", "amount": "9000", "currency": "USD"} | WHY)
+    agreed = record(RECEIVED, *AGREED, price)
+    assert last_sum(agreed) == "agreed at 9,000 USD"
+    paid = record(RECEIVED, *AGREED, price, *PAID[len(AGREED) :])
+    assert last_sum(paid) == "sold at 9,000 USD"
 
 
 def test_searches_and_values_grow_old() -> None:

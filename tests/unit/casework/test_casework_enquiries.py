@@ -37,8 +37,8 @@ def test_questions_are_answered_in_their_order_and_prices_keep_their_days() -> N
     assert one.told == (("Neck off?", "Not examined."),)
     assert [words for _, _, words in one.open] == ["Weight?"]
     assert [(price.day, price.said_by, price.sum) for price in one.prices] == [
-        ("2026-03-04", "the enquirer", "8000 USD"),
-        ("2026-03-04", "the shop", "9100 USD"),
+        ("2026-03-04", "the enquirer", "8,000 USD"),
+        ("2026-03-04", "the shop", "9,100 USD"),
     ]
 
 

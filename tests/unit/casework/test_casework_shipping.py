@@ -126,8 +126,8 @@ def test_a_packing_says_what_it_lacks_and_what_is_not_covered() -> None:
         assert words in told
     sums = {"value": "9100", "cover": "8000", "limit": "5000", "currency": "USD"}
     told = " ".join(packing_told(packing(tuned_down=2, seal="tape 7", **sums), state))
-    assert "1100 USD of the value of 9100 USD is not covered" in told
-    assert "above the carrier's limit of 5000 USD" in told
+    assert "1,100 USD of the value of 9,100 USD is not covered" in told
+    assert "above the carrier's limit of 5,000 USD" in told
     assert "2 semitones" in told
     whole = {**sums, "cover": "9100", "limit": "10000"}
     told = " ".join(packing_told(packing(**whole), state))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.valuation.money import Money
 from heelstamp.wording import Statement
 from heelstamp.wording import about_listing as about
 from heelstamp.wording.about_issues import entries_changed
@@ -372,7 +373,8 @@ def _count(groups: Groups, title: str) -> int:
 
 
 def _price(offer: Offer) -> str:
-    return about.price.say(amount=offer.amount, currency=offer.currency, state=offer.state)
+    amount = str(Money.parse(offer.amount, offer.currency)) if offer.amount else ""
+    return about.price.say(amount=amount, state=offer.state)
 
 
 def _written(head: Sequence[str], groups: Groups, foot: Sequence[str]) -> str:

@@ -14,6 +14,7 @@ from heelstamp.casework.feature_names import heading
 from heelstamp.casework.papers.form import FormPaper, FormSection, FormTable
 from heelstamp.casework.papers.making import Making
 from heelstamp.casework.sale.last_sale import LastSale, last_sale
+from heelstamp.catalogue import TaxScheme
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.valuation.money import Money
 from heelstamp.valuation.settlement import Settlement
@@ -59,7 +60,7 @@ def invoice_paper(made: Making) -> FormPaper:
             ),
             FormTable(("", "Sum"), tuple(rows), SUMS),
         ),
-        FormSection("What else an invoice needs", (about.invoice_law.say(),)),
+        FormSection("What else an invoice needs", (*_scheme(made), about.invoice_law.say())),
     ]
     return made.paper("invoice", _facts(made, sale), sections)
 
@@ -210,6 +211,13 @@ SALE_PAPERS: dict[str, Callable[[Making], FormPaper]] = {
     "settlement": settlement_paper,
 }
 """Papers of a sale's money, by name."""
+
+
+def _scheme(made: Making) -> tuple[str, ...]:
+    declared = made.state.last(TaxScheme)
+    if declared is None or declared.scheme != "margin":
+        return ()  # what the shop earns on commission is no matter of the buyer's
+    return (about.invoice_margin.say(),)
 
 
 def _sale(made: Making) -> LastSale:

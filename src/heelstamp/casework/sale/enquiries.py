@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from heelstamp.catalogue import Enquiry
 from heelstamp.errors import ConflictError
+from heelstamp.valuation.money import Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,8 @@ def _answered(now: Enquirer, one: Enquiry) -> Enquirer:
 
 
 def _price(now: Enquirer, one: Enquiry) -> Enquirer:
-    price = PriceSaid(one.day, one.said_by or "", f"{one.amount} {one.currency}")
+    amount = Money.parse(one.amount or "", one.currency or "", where=one.id)
+    price = PriceSaid(one.day, one.said_by or "", str(amount))
     return replace(now, prices=(*now.prices, price))
 
 

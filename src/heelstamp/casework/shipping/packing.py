@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from heelstamp.catalogue import DossierState, Packing
+from heelstamp.valuation.money import Money
 from heelstamp.wording import about_shipping as about
 
 PACKED_SLOT = "packed"
@@ -56,13 +57,13 @@ def _cover(one: Packing) -> Iterator[str]:
         return
     value, cover = Decimal(one.value), Decimal(one.cover)
     if cover < value:
-        yield about.cover_short.say(
-            short=f"{value - cover} {currency}", value=f"{value} {currency}"
-        )
+        short = str(Money.of(value - cover, currency))
+        yield about.cover_short.say(short=short, value=str(Money.of(value, currency)))
     if one.limit is None:
         yield about.limit_not_asked.say()
     elif cover > Decimal(one.limit):
-        yield about.beyond_limit.say(limit=f"{one.limit} {currency}", cover=f"{cover} {currency}")
+        limit = str(Money.of(Decimal(one.limit), currency))
+        yield about.beyond_limit.say(limit=limit, cover=str(Money.of(cover, currency)))
 
 
 def route_prompts(route: str, *, known: bool, window_days: int) -> list[str]:
