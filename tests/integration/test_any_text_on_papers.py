@@ -9,15 +9,18 @@ import msgspec
 import pytest
 
 from fakes.every_kind import BODIES
-from fakes.paper_text import text_of
+from fakes.paper_text import text_of as text_on
 from fakes.web_shop import INSTRUMENT, TAG, add_frame, bench_of, make_shop
+from heelstamp.casework.listing.composing import LENGTHS, MOST, text_of
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.papers.document import READERS
 from heelstamp.catalogue import KINDS, Folding
 from heelstamp.errors import HeelstampError
 from heelstamp.report.printable import BOX
+from heelstamp.shop.listing import check_text, listing_at, write_bag
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.reports import preview
+from heelstamp.shop.showing import preview_showing
 
 WORD = "Schallplatten" * 6 + "ab"
 ANY = f"\U0001f3b8 山田太郎 한국 محمد {WORD} \u1200\ue000 #let [x] $y$"
@@ -67,7 +70,21 @@ def test_free_fields_take_it(filled):
 def test_no_report_is_stopped(filled, reader):
     with OpenShop(filled[0]) as opened:
         paper = preview(opened, TAG, reader)
-    text = text_of(paper)
+    text = text_on(paper)
     assert "山田太郎" in text
     assert WORD in text.replace("\u200b", "")
     assert BOX in text
+
+
+def test_neither_listing_nor_showing_page_is_stopped(filled, tmp_path):
+    with OpenShop(filled[0]) as opened:
+        found = listing_at(opened, TAG)
+        made = {length: text_of(found.listing, length) for length in LENGTHS}
+        assert all(len(made[one]) <= MOST[one] for one in LENGTHS)
+        assert "山田太郎" in made["full"]
+        assert WORD in made["full"]
+        check_text(opened, TAG, f"{ANY}\n{made['full']}")
+        write_bag(opened, TAG, found, tmp_path / "listing.zip", day="2026-12-01")
+        page = preview_showing(opened, TAG).decode()
+    assert "山田太郎" in page
+    assert "#let [x] $y$" in page

@@ -46,6 +46,19 @@ def test_a_table_and_a_map_come_by_standard_input(run: Run, typed_shop: Path) ->
     assert done.code == 0, done.err
 
 
+def test_a_text_comes_by_standard_input_and_a_word_stays_a_word(run: Run, typed_shop: Path) -> None:
+    assert run("read", "-", typed="137-6-43\n") == run("read", "137-6-43")
+    told = run("show", "-", "--shop", typed_shop, typed="H-0001")
+    assert (told.code, "(received: -)" in told.err) == (2, True)
+
+
+def test_a_table_leaves_by_standard_output(typed_shop: Path) -> None:
+    table = piped("spreadsheet", "write", "instruments", "-", "--shop", typed_shop)
+    assert table.code == 0, table.err
+    assert "H-0001" in table.out
+    assert "H-0001" not in table.err
+
+
 def test_nothing_comes_or_comes_twice(run: Run) -> None:
     empty = run("date", "-")
     assert (empty.code, "nothing came" in empty.err) == (2, True)

@@ -18,6 +18,9 @@ from heelstamp.errors import StorageError
 from heelstamp.shop import open_shop
 from heelstamp.shop.soundness import shop_faults
 
+OF_A_SALE = ("invoice", "money", "refund", "settlement")
+"""Papers of a sale, which this shop has none of."""
+NO_PDF = ("listing", "showing")
 FORMS = sorted(
     str(one.name) for one in papers.registered_commands if one.name not in (None, "report")
 )
@@ -73,7 +76,7 @@ def test_nothing_can_be_written_there(closed: tuple[Path, dict[str, bytes]]) -> 
     "words",
     [
         *(("report", "--for", one) for one in READERS if one not in PRINTED),
-        *((one,) for one in FORMS if one not in PRINTED),
+        *((one,) for one in FORMS if one not in {*PRINTED, *OF_A_SALE, *NO_PDF}),
     ],
     ids=" ".join,
 )
@@ -85,6 +88,14 @@ def test_every_paper_is_printed(
     out = tmp_path / "paper.pdf"
     command("paper", words[0], TAG, *words[1:], "--preview", "--shop", shop, "-o", out)
     assert out.read_bytes()[:5] == b"%PDF-"
+    assert content(shop) == before
+
+
+def test_a_showing_page_is_shown(closed: tuple[Path, dict[str, bytes]], tmp_path: Path) -> None:
+    shop, _ = closed
+    before, out = content(shop), tmp_path / "showing.html"
+    command("paper", "showing", TAG, "--preview", "--shop", shop, "-o", out)
+    assert out.read_bytes().startswith(b"<!doctype html>")
     assert content(shop) == before
 
 

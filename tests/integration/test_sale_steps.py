@@ -133,6 +133,17 @@ def test_to_buyer_waits_for_clearance_consent_and_money_whatever_way_it_comes(
     assert "on approval" in " ".join(sale_view(shop, TAG, "2026-03-03").overridden)
 
 
+def test_nothing_goes_to_the_carrier_before_its_packing_is_entered(shop: OpenShop) -> None:
+    parcel = {"route": "US", "weight_g": 6200.0, "length_mm": 1200.0, "width_mm": 450.0}
+    enter(shop, "packing", day="2026-03-01", height_mm=180.0, **parcel)  # for an earlier try
+    sold(shop)
+    hand = {"event": "to carrier", "giver": "shop", "receiver": "a carrier"}
+    with pytest.raises(ConflictError, match="How it was packed for this sale is not entered"):
+        enter(shop, "custody", **hand)
+    enter(shop, "packing", day="2026-03-07", height_mm=180.0, **parcel)
+    enter(shop, "custody", **hand)
+
+
 def test_an_act_that_was_done_and_refused_since_blocks_the_agreement(shop: OpenShop) -> None:
     clear_it(shop)
     enter(shop, "consent", act="clean finish", granted=True, by="owner")

@@ -16,6 +16,7 @@ import soundfile
 from PIL import Image
 
 from fakes.demonstration import Demonstration
+from fakes.paper_text import text_of
 from heelstamp.archive import Verdict
 from heelstamp.archive.signed import SignatureFault, read_signature
 from heelstamp.casework.listing.showing import release_entries
@@ -23,7 +24,7 @@ from heelstamp.casework.new_entry import EntryStamp
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.report.showing_page import MOST_BYTES, said_in
 from heelstamp.shop.handed_out import Known, check_file, check_here
-from heelstamp.shop.issuing import issued
+from heelstamp.shop.issuing import issue, issued
 from heelstamp.shop.listing import listing_at
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.showing import issue_showing, preview_showing
@@ -150,3 +151,13 @@ def test_issued_it_is_signed_as_a_whole_and_a_changed_byte_is_found(
     assert (new.paper, new.version) == ("showing page", 1)
     said = json.loads(json.dumps(said_in(data)))
     assert said["title"] == "Sallowby Instrument Works Wherry, electric guitar"
+
+
+def test_a_report_in_inches_is_another_version_and_comes_out_again(offered: OpenShop) -> None:
+    first = issue(offered, TAG, "buyer", id_="in-1", by="the owner", lengths="in")
+    assert issue(offered, TAG, "buyer", id_="in-2", by="the owner", lengths="in") == first
+    text = text_of(offered.files.get(first))
+    assert "0.0098 ± 0.0012 in" in text  # a relief of 0.25 ± 0.03 mm; an inch is 25.4 mm exactly
+    plain = issue(offered, TAG, "buyer", id_="in-3", by="the owner")
+    assert plain != first
+    assert "0.25 ± 0.03 mm" in text_of(offered.files.get(plain))

@@ -159,4 +159,4 @@ def test_the_command_enters_and_tells_the_same(folder: Path) -> None:
         "--said-by",
         "the enquirer",
     )
-    assert "said 8000.00 USD" in run("show", TAG)[0]
+    assert "said 8,000 USD" in run("show", TAG)[0]

@@ -15,6 +15,7 @@ from heelstamp.cli.output import emit, say, table
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.leaving import Leaving
+    from heelstamp.units import LengthUnit
 
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Issue a paper.")
 
@@ -34,6 +35,7 @@ def report(
     preview: Annotated[
         bool, typer.Option("--preview", help="Write it as it would be issued; enter nothing.")
     ] = False,
+    lengths: Annotated[str, typer.Option("--lengths", help="mm or in, of the setup.")] = "mm",
     review: Annotated[
         bool, typer.Option("--review", help="List the typed words that would leave; write nothing.")
     ] = False,
@@ -60,13 +62,15 @@ def report(
         raise InputError(
             "no such reader", received=reader, remedy="Readers: " + ", ".join(READERS) + "."
         )
+    unit = _unit(lengths)
     with open_subject(what, shop) as (opened, subject):
         if review:
             return _reviewed(review_of(subject, chosen), as_json=as_json)
         if opened is None or preview:
-            pdf = typeset_report(subject, chosen, at=now())
+            pdf = typeset_report(subject, chosen, at=now(), lengths=unit)
         else:
-            digest = issue(opened, what, chosen, id_=next_id(subject.state, "issue-"), by=by)
+            id_ = next_id(subject.state, "issue-")
+            digest = issue(opened, what, chosen, id_=id_, by=by, lengths=unit)
             pdf = issued_report(opened, what, digest)
     path = out or Path(f"{Path(subject.name).stem}-report-{reader}.pdf")
     write_whole(path, pdf)
@@ -76,6 +80,18 @@ def report(
         say(f"Report for the {reader}: {path} ({len(pdf) / 1024:.0f} kB)")
         say(f"SHA-256 {sha256(pdf)}: keep it apart from the file.")
     return Exit.DONE
+
+
+def _unit(lengths: str) -> LengthUnit:
+    from heelstamp.errors import InputError
+    from heelstamp.units import LENGTH_UNITS
+
+    unit = next((one for one in LENGTH_UNITS if one == lengths), None)
+    if unit is None:
+        raise InputError(
+            "no such unit of lengths", where="--lengths", received=lengths, remedy="mm or in."
+        )
+    return unit
 
 
 def _add(name: str, help_: str) -> None:
@@ -101,17 +117,11 @@ def _add(name: str, help_: str) -> None:
     ) -> int:
         from heelstamp.archive import sha256
         from heelstamp.casework.dossier import next_id
-        from heelstamp.errors import InputError
         from heelstamp.shop.files import write_whole
         from heelstamp.shop.forms import form_at, issue_form, typeset_form
         from heelstamp.shop.opened import OpenShop
-        from heelstamp.units import LENGTH_UNITS
 
-        unit = next((one for one in LENGTH_UNITS if one == lengths), None)
-        if unit is None:
-            raise InputError(
-                "no such unit of lengths", where="--lengths", received=lengths, remedy="mm or in."
-            )
+        unit = _unit(lengths)
         prices = tuple(price or ())
         with OpenShop(shop) as opened:
             if preview:

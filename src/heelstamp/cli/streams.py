@@ -22,6 +22,8 @@ from heelstamp.reference.example_files import example_file
 STREAM = "-"
 WRITTEN = {
     "paper": {"-o": ".pdf", "--out": ".pdf"},
+    "paper listing": {"-o": ".zip", "--out": ".zip"},
+    "paper showing": {"-o": ".html", "--out": ".html"},
     "pack": {"-o": ".zip", "--out": ".zip"},
     "due": {"--ics": ".ics"},
     "verify": {"--page": ".html"},
@@ -30,14 +32,25 @@ WRITTEN = {
     "jack": {"--out": ".svg"},
     "strings": {"--out": ".svg"},
     "chronology": {"--out": ".toml", "--calibration": ".svg"},
+    "federation": {"-o": ".json", "--out": ".json"},
+    "federation join": {"-o": ".toml", "--out": ".toml"},
 }
 """Options that write one file, with its ending; options that write folders take no stream."""
-TABLES = frozenset({"spreadsheet", "sales", "chronology"})
+TAKES = frozenset(
+    {
+        *("date", "next", "price", "clearance", "setup", "paper", "jack", "verify", "import"),
+        *("glow", "pitch", "crackle", "spreadsheet", "sales", "chronology", "shipping"),
+    }
+)
+"""Commands whose arguments may be files; a - of another command is a word like any other."""
+SAYS = "read"
+"""The command whose argument is a text, which may come by standard input too."""
+TABLES = frozenset({"spreadsheet", "sales", "chronology", "shipping"})
 """Commands that take text as a table; others take it as an examination file or a map."""
 TEXT_OPTIONS = frozenset({"--columns", "--terms", "--from"})
-READ = frozenset({"--file", "--masks", "--picture", "--comparables"}) | TEXT_OPTIONS
+READ = frozenset({"--file", "--masks", "--picture", "--comparables", "--check"}) | TEXT_OPTIONS
 """Options that take a file."""
-FLAGS = frozenset({"--json", "--preview", "--encrypt", "--nominal", "--check", "--all"})
+FLAGS = frozenset({"--json", "--preview", "--nominal", "--single", "--serial"})
 _BEGINS = (
     (b"PK\x03\x04", ".xlsx"),
     (b"%PDF-", ".pdf"),
@@ -83,14 +96,24 @@ def _replaced(given: list[str], folder: Path) -> Path | None:
         if word != STREAM:
             continue
         option = given[n - 1] if n and given[n - 1].startswith("-") else ""
-        if ending := WRITTEN.get(command, {}).get(option):
+        written = WRITTEN.get(" ".join(given[:2])) or WRITTEN.get(command, {})
+        if ending := written.get(option):
             _once(out is not None, "standard output", command)
             out = folder / f"standard output{ending}"
             given[n] = str(out)
-        elif not option or option in READ | FLAGS:
+        elif given[:2] == ["spreadsheet", "write"] and not option:
+            out = folder / "standard output.csv"
+            given[n] = str(out)
+        elif option in READ or (command in {*TAKES, SAYS} and (not option or option in FLAGS)):
             _once(taken, "standard input", command)
             taken = True
-            given[n] = str(_received(folder, command, option))
+            data = _received()
+            if command == SAYS:
+                given[n] = data.decode("utf-8", "replace").strip()
+                continue
+            path = folder / f"standard input{_ending(data, command, option)}"
+            path.write_bytes(data)
+            given[n] = str(path)
     return out
 
 
@@ -101,7 +124,7 @@ def _once(already: bool, stream: str, command: str) -> None:
         )
 
 
-def _received(folder: Path, command: str, option: str) -> Path:
+def _received() -> bytes:
     stream: IO[bytes] | None = getattr(sys.stdin, "buffer", None)
     data = (
         b""
@@ -114,16 +137,14 @@ def _received(folder: Path, command: str, option: str) -> Path:
             where="standard input",
             remedy="Send a file to it, as with < FILE, or name the file.",
         )
-    path = folder / f"standard input{_ending(data, command, option)}"
-    path.write_bytes(data)
-    return path
+    return data
 
 
 def _ending(data: bytes, command: str, option: str) -> str:
     """The ending by which a file of this content would be known."""
     for begins, ending in _BEGINS:
         if data.startswith(begins):
-            return ".zip" if ending == ".xlsx" and command == "verify" else ending
+            return ".zip" if ending == ".xlsx" and command in {"verify", "import"} else ending
     if data.lstrip().startswith((b"{", b"[{")):
         return ".jsonl" if b"}\n{" in data else ".json"
     return ".csv" if command in TABLES and option not in TEXT_OPTIONS else ".toml"

@@ -65,6 +65,7 @@ def render_report(
     attachments: Mapping[str, bytes],
     photographs: Mapping[str, bytes],
     plates: Mapping[str, bytes] | None = None,
+    printed: bool = False,
 ) -> bytes:
     """Typeset a report.
 
@@ -78,6 +79,8 @@ def render_report(
         Files to carry inside, by name, such as ``examination.json``; already cut to the reader.
     photographs
         Picture files by frame id; only those that the document lists are used.
+    printed
+        They were made ready by `heelstamp.report.pictures.print_picture` already.
     plates
         Pictures made of findings, by key; only those that the document lists are used.
 
@@ -107,7 +110,9 @@ def render_report(
         files["timeline.svg"] = timeline_svg(document.timeline).encode()
     if plain["drawing"]:
         files["drawing.svg"] = drawing_svg(document.kind, document.parts).encode()
-    for index, made in enumerate(print_pictures(_wanted(document, photographs))):
+    wanted = _wanted(document, photographs)
+    prints = [data for _, data in wanted] if printed else print_pictures(wanted)
+    for index, made in enumerate(prints):
         files[f"pictures/{index}.jpg"] = made
     files.update(_plates(document, plates or {}))
     files["document.json"] = json.dumps(plain, ensure_ascii=False, sort_keys=True).encode()

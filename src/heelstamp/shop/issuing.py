@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader
     from heelstamp.catalogue import DossierState
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.units import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,9 @@ class Issued:
         return about_issues.superseded.say(version=self.version, later=number, day=day)
 
 
-def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str:
+def issue(
+    shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str, lengths: LengthUnit = "mm"
+) -> str:
     """Issue the report for one reader, and return the SHA-256 of its file.
 
     The entry of this id fixes the files that travel in the paper. What was issued to this reader
@@ -85,7 +88,8 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         told = told_at(shop, tag, reader)
         files = {name: sha256(data) for name, data in told.attachments().items()}
         for one in papers.values():
-            if one.file is not None and (one.reader, one.files) == (reader, files):
+            known = (one.reader, one.files, one.lengths)
+            if one.file is not None and known == (reader, files, lengths):
                 return one.file
         key_of(shop)  # one that cannot be used is refused before anything is entered
         state = shop.subject(tag).state
@@ -93,6 +97,7 @@ def issue(shop: OpenShop, tag: str, reader: Reader, *, id_: str, by: str) -> str
         body: dict[str, Any] = {"id": id_, "reader": reader, "day": now()[:10], "files": files}
         body |= {"version": next_number(state, PAPER, reader), "changed": list(changed)}
         body |= {"source": dict(told.source)} if told.source else {}
+        body |= {"lengths": lengths} if lengths != "mm" else {}
         ledger = shop.journals.ledger()
         body |= {"ledger": ledger} if ledger is not None else {}
         shop.enter(tag, [NewEntry("issue", body)], by=by)
@@ -132,7 +137,9 @@ def _kept(
         changed=tuple(standing.changed),
     )
     day, key = str(standing.day), key_of(shop).fingerprint
-    made_pdf = sign_paper(shop, typeset_told(told, day, entry, versions, key), day=day)
+    made_pdf = sign_paper(
+        shop, typeset_told(told, day, entry, versions, key, lengths=standing.lengths), day=day
+    )
     digest = keep_file(shop, made_pdf, "application/pdf")
     correction = {
         "id": f"{standing.id[:59]}.file",

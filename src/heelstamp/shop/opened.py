@@ -21,6 +21,8 @@ from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.files import kept_id
 from heelstamp.shop.folder import now, open_shop
 from heelstamp.shop.jobs import Jobs
+from heelstamp.shop.kept_prints import FOLDER as KEPT_FOLDER
+from heelstamp.shop.kept_prints import KeptPrints
 from heelstamp.shop.memo import Memo
 from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop
 from heelstamp.shop.subjects import (
@@ -69,6 +71,8 @@ class OpenShop(Shop):
         Work beside the requests.
     copies, previews, pieces, decoded
         Small copies of photographs, previews of papers, pieces of pairs, decoded photographs.
+    prints
+        Copies of photographs for papers, kept in the shop's cache folder.
     writing
         Held while a file of the shop is replaced after it was looked at.
 
@@ -86,6 +90,7 @@ class OpenShop(Shop):
         self.jobs = Jobs()
         self.made = Memo(REMEMBERED)
         self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
+        self.prints = KeptPrints(folder / KEPT_FOLDER)
         self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
 

@@ -110,7 +110,7 @@ def _for_outsider(shop: OpenShop, tag: str, reader: str, to: Path) -> Packed:
     else:
         report = next(one for one in reversed(issued) if one.paper == PAPER)
         told = told_as_issued(shop, tag, report)
-        document = report_document(told, day=str(report.day))
+        document = report_document(told, day=str(report.day), lengths=report.lengths)
         findings = attached_files(shop.files.get(str(report.file)), report.id)
     key = key_of(shop).fingerprint
     with writing_bag(to, day=day) as bag:

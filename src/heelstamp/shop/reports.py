@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from heelstamp.dating.compiled import CompiledModel
     from heelstamp.report.pictures import Box
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.units import LengthUnit
     from heelstamp.wording import Statement
 
 PAPER = "report"
@@ -145,7 +146,13 @@ def _model_of(subject: Subject) -> CompiledModel | None:
 
 
 def report_document(
-    told: Told, *, day: str, digest: str = "", key: str = "", versions: tuple[Version, ...] = ()
+    told: Told,
+    *,
+    day: str,
+    digest: str = "",
+    key: str = "",
+    versions: tuple[Version, ...] = (),
+    lengths: LengthUnit = "mm",
 ) -> ReportDocument:
     """Build the examination report for one reader.
 
@@ -155,6 +162,8 @@ def report_document(
         Of the entry that fixes it; empty for a preview.
     key
         Fingerprint of the key that it is signed with; empty for a preview.
+    lengths
+        Unit of the lengths of its setup.
     """
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.casework.papers.examination_report import Issue, examination_report
@@ -175,6 +184,7 @@ def report_document(
         key=key,
         weight=told.weight,
         versions=versions,
+        lengths=lengths,
         examiners=tuple((one, records.get(one, "")) for one in (records if outsider else hands)),
     )
     return examination_report(
@@ -198,6 +208,7 @@ def typeset_report(
     at: str,
     finding: DateFinding | None = None,
     doubts: Mapping[str, Any] | None = None,
+    lengths: LengthUnit = "mm",
 ) -> bytes:
     """Typeset the examination report of *subject* for *reader*, not issued.
 
@@ -207,13 +218,16 @@ def typeset_report(
         UTC time, of which the day is printed: ``2026-11-24T10:00:00Z``.
     finding, doubts
         As `told_to` takes them.
+    lengths
+        Unit of the lengths of its setup.
 
     Raises
     ------
     HeelstampError
         The record holds words no paper may carry, a picture is missing, or typesetting failed.
     """
-    return typeset_told(told_to(subject, reader, finding=finding, doubts=doubts), at[:10])
+    told = told_to(subject, reader, finding=finding, doubts=doubts)
+    return typeset_told(told, at[:10], lengths=lengths)
 
 
 def typeset_told(
@@ -222,6 +236,8 @@ def typeset_told(
     entry: Mapping[str, Any] | None = None,
     versions: tuple[Version, ...] = (),
     key: str = "",
+    *,
+    lengths: LengthUnit = "mm",
 ) -> bytes:
     """Typeset what was gathered.
 
@@ -232,13 +248,17 @@ def typeset_told(
     entry, versions, key
         Of a paper that is issued: the entry that fixes it, the versions up to it, and the
         fingerprint of the shop's key; none of a preview.
+    lengths
+        Unit of the lengths of its setup.
     """
     from heelstamp.archive.issued import copy_of
     from heelstamp.casework.papers.document import OUTSIDERS
     from heelstamp.report import render_report
 
     digest = "" if entry is None else str(entry["digest"])
-    document = report_document(told, day=day, digest=digest, key=key, versions=versions)
+    document = report_document(
+        told, day=day, digest=digest, key=key, versions=versions, lengths=lengths
+    )
     attachments = told.attachments()
     if entry is not None and told.reader in OUTSIDERS:
         attachments[COPY] = copy_of(entry)
@@ -247,15 +267,14 @@ def typeset_told(
     if shop is not None:
         files = {one.frame: told.photographs[one.frame] for one in document.pictures}
         boxes = boxes_of(told.subject.state) if told.reader in OUTSIDERS else {}
-        photographs = {
-            frame: outgoing(shop, file, boxes.get(frame, ())) for frame, file in files.items()
-        }
+        photographs = printed_all(shop, files, boxes)
     return render_report(
         document,
         timestamp=datetime.fromisoformat(day).replace(tzinfo=UTC),
         attachments=attachments,
         photographs=photographs,
         plates=plates_of_told(told),
+        printed=True,
     )
 
 
@@ -302,15 +321,42 @@ def boxes_of(state: DossierState) -> dict[str, tuple[Box, ...]]:
 def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> dict[str, Any]:
     """Describe the print of one photograph, which its file and boxes decide; remembered."""
     from heelstamp.archive import sha256
-    from heelstamp.report.pictures import PRINTED_AS, print_picture, print_size
+    from heelstamp.report.pictures import PRINTED_AS, print_size
     from heelstamp.shop.opened import OpenShop
 
     def make() -> dict[str, Any]:
-        made = print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
+        made = printed(shop, file, frame, boxes)
         width, height = print_size(made)
         return {"file": sha256(made), "media_type": PRINTED_AS, "width": width, "height": height}
 
     return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
+
+
+def printed_all(
+    shop: Shop, files: Mapping[str, str], boxes: Mapping[str, tuple[Box, ...]]
+) -> dict[str, bytes]:
+    """Return photographs as a paper prints them, by frame; made on the machine's cores."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from heelstamp.report.pictures import WORKERS
+
+    with ThreadPoolExecutor(WORKERS) as workers:
+        made = workers.map(
+            lambda one: printed(shop, one[1], one[0], boxes.get(one[0], ())), files.items()
+        )
+        return dict(zip(files, made, strict=True))
+
+
+def printed(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> bytes:
+    """Return a photograph as a paper prints it, its boxes filled; kept for the next paper."""
+    from heelstamp.report.pictures import PICTURE_PX, PICTURE_QUALITY, print_picture
+    from heelstamp.shop.opened import OpenShop
+
+    def made() -> bytes:
+        return print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
+
+    key = ("print", file, PICTURE_PX, PICTURE_QUALITY, boxes)
+    return shop.prints.get(key, made) if isinstance(shop, OpenShop) else made()
 
 
 def outgoing(
@@ -323,8 +369,9 @@ def outgoing(
     def made() -> bytes:
         return shop.photographs.outgoing(shop.files.get(file), file[:12], longest_px)
 
-    if isinstance(shop, OpenShop) and longest_px == PICTURE_PX:
-        copied = shop.copies.get((file, longest_px), made)
+    if isinstance(shop, OpenShop) and longest_px <= PICTURE_PX:
+        key = (file, longest_px)
+        copied = shop.copies.get(key, lambda: shop.prints.get(("copy", *key), made))
     else:
         copied = made()
     return covered(copied, boxes, where=file[:12])

@@ -102,6 +102,14 @@ def block_unpaid(*, state: str) -> str:
     )
 
 
+@sentence("sale block packed", "seen", 13)
+def block_packed() -> str:
+    return (
+        "How it was packed for this sale is not entered: weight, sides, seal, photographs. "
+        "Entering it under Shipping lifts it."
+    )
+
+
 @sentence("sale block custody", "seen", 13)
 def block_custody(*, custody: str) -> str:
     return (

@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from heelstamp.casework.sale.last_sale import last_sale
 from heelstamp.catalogue import (
     DossierState,
     MaterialsLooked,
     OwnerOf,
+    Packing,
     SaleStep,
     TitleNote,
     TitleSearch,
@@ -24,8 +26,8 @@ from heelstamp.wording import about_sale as about
 OWNERSHIP = "ownership"
 """What a signed statement is about that stands for an owner's signature."""
 
-HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID, CUSTODY = (
-    *("hit", "title", "signed", "materials", "consent", "paid", "custody"),
+HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID, CUSTODY, PACKED = (
+    *("hit", "title", "signed", "materials", "consent", "paid", "custody", "packed"),
 )
 NEEDS: Mapping[str, tuple[str, ...]] = {
     "cleared": (HIT, TITLE, SIGNED, LOOKED),
@@ -37,7 +39,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "refund": (HIT,),
     "paid": (HIT,),
     "handed over": (HIT, TITLE, CUSTODY),
-    "to carrier": (HIT, TITLE, CONSENT, PAID),
+    "to carrier": (HIT, TITLE, CONSENT, PAID, PACKED),
     "to buyer": (HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID),
     "to owner": (HIT,),
     "sent out": (HIT,),
@@ -109,6 +111,9 @@ def _blocks(state: DossierState) -> Iterator[Block]:
     sale = standing_of(state)
     if sale.state not in PAID_STATES or sale.cleared <= 0:  # all may have been given back
         yield Block(PAID, about.block_unpaid.say(state=sale.state))
+    last = last_sale(state)
+    if last is None or not any(one.day >= last.agreed.day for one in state.of(Packing).values()):
+        yield Block(PACKED, about.block_packed.say())
     if state.custody_state not in WITH_BUYER:
         yield Block(CUSTODY, about.block_custody.say(custody=state.custody_state))
 

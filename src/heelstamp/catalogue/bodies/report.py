@@ -20,7 +20,7 @@ from heelstamp.catalogue.bodies.base import (
 )
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
-from heelstamp.units import Period
+from heelstamp.units import LengthUnit, Period
 
 Months = Annotated[list[Text], msgspec.Meta(min_length=2, max_length=2)]
 """First and last month, ``1965-03``."""
@@ -67,6 +67,8 @@ class Issue(EntryBody, frozen=True):
         tells it.
     changed
         What changed against the version before, a phrase each; none for the first.
+    lengths
+        Unit in which a report writes the lengths of its setup.
     """
 
     id: Id
@@ -79,6 +81,7 @@ class Issue(EntryBody, frozen=True):
     file: FileDigest | None = None
     version: Count = 0
     changed: list[Text] = msgspec.field(default_factory=list)
+    lengths: LengthUnit = "mm"
     note: str = ""
 
 
