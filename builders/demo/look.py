@@ -117,6 +117,28 @@ def _intake_map(day: Day) -> None:
     )
 
 
+def _covers(day: Day) -> None:
+    """The covers of the tuners: one of the six is another."""
+    for string in (1, 2, 3, 5, 6):
+        day.see(
+            f"g6-tuner-{string}",
+            f"tuner_{string}",
+            "feature",
+            "F014",
+            feature="g6",
+            variant="plain cover",
+        )
+    day.see(
+        "g6-tuner-4",
+        "tuner_4",
+        "feature",
+        "F014 F019",
+        "The odd one of the six.",
+        feature="g6",
+        variant="ribbed cover",
+    )
+
+
 def outside(pictures: dict[str, Picture]) -> list[Entry]:
     """Tell 3 November: nothing is opened."""
     day = Day("2026-11-03", "08:55", pictures)
@@ -150,24 +172,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.feature("f12", "neck", "brass rod 1.6 mm", "F007")
     day.feature("f13", "rod", "head, 5.5 mm square key", "F013")
-    for string in (1, 2, 3, 5, 6):
-        day.see(
-            f"g6-tuner-{string}",
-            f"tuner_{string}",
-            "feature",
-            "F014",
-            feature="g6",
-            variant="plain cover",
-        )
-    day.see(
-        "g6-tuner-4",
-        "tuner_4",
-        "feature",
-        "F014 F019",
-        "The odd one of the six.",
-        feature="g6",
-        variant="ribbed cover",
-    )
+    _covers(day)
     day.sign(
         "holes-tuner-4",
         "tuner_4",
