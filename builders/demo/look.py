@@ -117,8 +117,8 @@ def _intake_map(day: Day) -> None:
     )
 
 
-def _covers(day: Day) -> None:
-    """The covers of the tuners: one of the six is another."""
+def _tuners(day: Day) -> None:
+    """Tell the tuners: one of the six is another."""
     for string in (1, 2, 3, 5, 6):
         day.see(
             f"g6-tuner-{string}",
@@ -136,6 +136,23 @@ def _covers(day: Day) -> None:
         "The odd one of the six.",
         feature="g6",
         variant="ribbed cover",
+    )
+    day.sign(
+        "holes-tuner-4",
+        "tuner_4",
+        "extra_screw_holes",
+        "filled_or_open",
+        "F019",
+        "A second hole beside the present one, filled with dark wax; the other five have none.",
+    )
+    day.sign(
+        "shadow-tuner-4",
+        "tuner_4",
+        "housing_shadow",
+        "narrower",
+        "F019",
+        "The shadow in the lacquer, seen at both ends, is narrower than the present housing; "
+        "the other five match.",
     )
 
 
@@ -172,24 +189,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     )
     day.feature("f12", "neck", "brass rod 1.6 mm", "F007")
     day.feature("f13", "rod", "head, 5.5 mm square key", "F013")
-    _covers(day)
-    day.sign(
-        "holes-tuner-4",
-        "tuner_4",
-        "extra_screw_holes",
-        "filled_or_open",
-        "F019",
-        "A second hole beside the present one, filled with dark wax; the other five have none.",
-    )
-    day.sign(
-        "shadow-tuner-4",
-        "tuner_4",
-        "housing_shadow",
-        "narrower",
-        "F019",
-        "The shadow in the lacquer, seen at both ends, is narrower than the present housing; "
-        "the other five match.",
-    )
+    _tuners(day)
     day.see(
         "p1",
         "strap_buttons",
