@@ -141,7 +141,7 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
 
 
 def _exit_map(day: Day) -> None:
-    """Look the faces over again; of the bridge's corrosion nothing is seen, and nobody cleaned it."""
+    """Look the faces over again: the bridge's corrosion is not seen, and nobody cleaned it."""
     for face in ("front", "back", "sides", "headstock", "neck", "fingerboard"):
         day.add("face_looked", minutes=0, id=f"looked-out-{face}", face=face, visit="exit")
     for before, damage, face, sizes in (

@@ -31,7 +31,6 @@ READS = {
     "casework/opening.py": "tags of dossiers",
     "casework/papers/audience.py": "names and numbers that a copy may not carry",
     "casework/papers/condition_section.py": "names of signs, which are typed at the bench",
-    "casework/papers/date_section.py": "ids, which a person may choose, in reasons of a finding",
     "casework/papers/leaving.py": "typed words that would leave the shop, for a person to look at",
     "casework/papers/method_section.py": "years in what the consignor claims",
     "casework/setup/reading.py": "a number typed at the bench",
