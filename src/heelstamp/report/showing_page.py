@@ -20,6 +20,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 from PIL import Image
 
+from heelstamp.casework.listing.composing import price_line
 from heelstamp.casework.listing.showing import ShowingPage
 from heelstamp.errors import LimitError
 from heelstamp.report.finish_pictures import PAPER_HALF
@@ -110,6 +111,7 @@ def _written(
             page=page,
             listing=page.listing,
             words=about,
+            price=price_line(page.listing.offer),
             shown=shown,
             halves=halves,
             sounds={one: _uri("audio/flac", data) for one, data in sounds.items()},

@@ -189,7 +189,7 @@ def text_of(listing: Listing, length: Length) -> str:
     groups = _groups(listing, length)
     most = MOST[length]
     head = [listing.title, *filter(None, (listing.banner,))]
-    head += [_price(listing.offer), listing.answer.text]
+    head += [price_line(listing.offer), listing.answer.text]
     foot = [listing.number.text, about.rests_on_report.say(day=listing.day)]
     room = most - len(about.more.say(flaws=999, others=999)) - 8
     told = list(groups)
@@ -372,7 +372,8 @@ def _count(groups: Groups, title: str) -> int:
     return sum(len(lines) for name, lines in groups if name == title)
 
 
-def _price(offer: Offer) -> str:
+def price_line(offer: Offer) -> str:
+    """What is asked, as it is told everywhere."""
     amount = str(Money.parse(offer.amount, offer.currency)) if offer.amount else ""
     return about.price.say(amount=amount, state=offer.state)
 
