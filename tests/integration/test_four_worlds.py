@@ -24,7 +24,7 @@ from heelstamp.shop.subjects import names_of
 from heelstamp.units import Period
 
 SEED = 20
-EACH = 20
+EACH = 16
 """Instruments a world, each of a shop of its own, so that they are independent."""
 ERRORS = 3.0
 LIVES = Path(scored.__file__).parent
