@@ -6,6 +6,7 @@ what is only HTML is no text here. A name that a part gives itself is a name and
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from email import policy
 from email.message import EmailMessage
@@ -15,8 +16,16 @@ from heelstamp.errors import InputError, LimitError
 
 MOST_BYTES = 150_000_000
 MOST_PARTS = 200
+MOST_DELIMITERS = 2_000
+"""Most lines that begin as those between parts do."""
 MOST_DEPTH = 8
+MOST_OF_FIELD = 2_000
+"""Bytes of a header field with its folds: two lines of RFC 5322, section 2.1.1."""
+
 MOST_TEXT = 200_000
+_CONTENT_FIELD = re.compile(rb"^content-[^\n]*(?:\n[ \t][^\n]*)*", re.IGNORECASE | re.MULTILINE)
+"""The fields that are taken apart, as they may begin a part; how long that takes grows with the
+square of their length."""
 PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
 
 
@@ -69,13 +78,22 @@ def read_mail(data: bytes, name: str) -> Mail:
             received=f"{len(data)} bytes",
             remedy=f"At most {MOST_BYTES // 1_000_000} MB; save the pictures in a folder instead.",
         )
-    if data.count(b"\nContent-Type:") + data.count(b"\ncontent-type:") > MOST_PARTS:
+    if data.count(b"\n--") > MOST_DELIMITERS:
         raise _too_many(name)
+    longest = max((len(one[0]) for one in _CONTENT_FIELD.finditer(data)), default=0)
+    if longest > MOST_OF_FIELD:
+        raise LimitError(
+            "a header of the mail is longer than one is given",
+            where=name,
+            received=f"{longest} bytes",
+            remedy="Save the pictures in a folder and name that.",
+        )
     try:
         message = BytesParser(policy=policy.default).parsebytes(data)
-        known = any(message.get(one) for one in ("From", "Date", "Subject", "MIME-Version"))
+        named = {field.casefold() for field, _ in message.raw_items()}
+        known = not named.isdisjoint({"from", "date", "subject", "mime-version"})
         read = _read(message, name) if known else None
-    except LimitError:
+    except (LimitError, MemoryError):
         raise
     except RecursionError:
         raise _too_many(name) from None
