@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from email import policy
-from email.message import EmailMessage
+from email.header import decode_header, make_header
+from email.message import Message
 from email.parser import BytesParser
+from email.policy import compat32
 
 from heelstamp.errors import InputError, LimitError
 
@@ -89,7 +90,7 @@ def read_mail(data: bytes, name: str) -> Mail:
             remedy="Save the pictures in a folder and name that.",
         )
     try:
-        message = BytesParser(policy=policy.default).parsebytes(data)
+        message = BytesParser(policy=compat32).parsebytes(data)
         named = {field.casefold() for field, _ in message.raw_items()}
         known = not named.isdisjoint({"from", "date", "subject", "mime-version"})
         read = _read(message, name) if known else None
@@ -111,7 +112,7 @@ def read_mail(data: bytes, name: str) -> Mail:
     return read
 
 
-def _read(message: EmailMessage, name: str) -> Mail:
+def _read(message: Message, name: str) -> Mail:
     texts: list[str] = []
     pictures: list[Hung] = []
     left: list[str] = []
@@ -119,24 +120,41 @@ def _read(message: EmailMessage, name: str) -> Mail:
     seen = 0
     while waiting:
         part, depth = waiting.pop(0)
-        assert isinstance(part, EmailMessage)
+        assert isinstance(part, Message)
         seen += 1
         if seen > MOST_PARTS or depth > MOST_DEPTH:
             raise _too_many(name)
         if part.is_multipart():
-            waiting[:0] = [(one, depth + 1) for one in part.iter_parts()]
+            waiting[:0] = [(one, depth + 1) for one in part.get_payload()]
             continue
-        called = _plain_name(part.get_filename() or "")
+        called = _plain_name(_words(part.get_filename() or ""))
         picture = part.get_content_maintype() == "image" or called.lower().endswith(PICTURE_ENDINGS)
         if picture:
             content = part.get_payload(decode=True)
             if isinstance(content, bytes) and content:
                 pictures.append(Hung(content, called or f"picture {len(pictures) + 1}"))
         elif part.get_content_type() == "text/plain" and not called:
-            texts.append(str(part.get_content())[:MOST_TEXT])
+            texts.append(_text(part)[:MOST_TEXT])
         elif called:
             left.append(called)
     return Mail("\n".join(texts)[:MOST_TEXT], tuple(pictures), tuple(left))
+
+
+def _text(part: Message) -> str:
+    content = part.get_payload(decode=True)
+    plain = content if isinstance(content, bytes) else b""
+    try:
+        return plain.decode(part.get_content_charset("utf-8"), "replace")
+    except LookupError:  # no character set of this name
+        return plain.decode("utf-8", "replace")
+
+
+def _words(told: str) -> str:
+    """Decode the words of a header (RFC 2047); what cannot be decoded stays as it is."""
+    try:
+        return str(make_header(decode_header(told)))
+    except (ValueError, LookupError):
+        return told
 
 
 def _plain_name(told: str) -> str:
