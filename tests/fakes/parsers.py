@@ -19,6 +19,7 @@ from PIL import ExifTags, Image
 from fakes import bombs
 from fakes.carried_parsers import Parser, carried_parsers
 from fakes.federated_parsers import federated_parsers
+from fakes.outside_parsers import outside_parsers
 from fakes.raw_files import dng
 from fakes.spoken_notes import mp4, webm
 from heelstamp.archive import line_of, read_json, seal, split_lines, write_lines
@@ -304,4 +305,5 @@ def parsers() -> dict[str, Parser]:
         ),
         **carried_parsers(),
         **federated_parsers(),
+        **outside_parsers(),
     }

@@ -103,6 +103,26 @@ def test_a_mail_within_mails_without_end_is_refused() -> None:
     many += b"--b\nContent-Type: text/plain\n\nx\n" * 300
     with pytest.raises(LimitError):
         read_mail(many, "many.eml")
+    bare = (
+        b"From: a@example.org\nContent-Type: multipart/mixed; boundary=b\n\n" + b"--b\n\n" * 10**6
+    )
+    with pytest.raises(LimitError):
+        read_mail(bare, "bare.eml")  # a minute and more, where it is taken apart first
+
+
+@pytest.mark.parametrize(
+    "bomb",
+    [
+        b"Content-Type: multipart/mixed; boundary=b\n\n" + b"--b\n\n" * 1_000_000,
+        b"Content-Type: image/jpeg; " + b'a="b";' * 200_000 + b"\n\nx",
+        b"Content-Type: image/jpeg;" + b'\n a="b";' * 200_000 + b"\n\nx",
+        b"content-disposition: attachment; " + b"a*0=b;" * 200_000 + b"\n\nx",
+    ],
+    ids=["parts without a header", "one long field", "folded", "disposition"],
+)
+def test_a_mail_that_would_take_minutes_is_refused_first(bomb: bytes) -> None:
+    with pytest.raises(LimitError):
+        read_mail(b"From: a@example.org\nMIME-Version: 1.0\n" + bomb, "bomb.eml")
 
 
 def test_a_name_in_a_mail_is_no_path() -> None:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from heelstamp.acoustics.recording import Recording
+    from heelstamp.media.mail import Mail
 
 PATIENCE_S = 120.0
 """Seconds of the clock for one file, and to wait for the files before it."""
@@ -241,6 +242,13 @@ def read_recording(
 
     told, content = _decoder.run("read_recording", data, name, {"channel": channel})
     return Recording(samples=np.frombuffer(content, np.float32), **told)
+
+
+def read_mail(data: bytes, name: str) -> Mail:
+    """Read a mail: `mail.read_mail`."""
+    from heelstamp.media.mail import Mail  # noqa: PLC0415 - with the parser of mails
+
+    return msgspec.convert(_decoder.run("read_mail", data, name)[0], Mail)
 
 
 def read_sheet(

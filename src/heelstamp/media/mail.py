@@ -6,17 +6,27 @@ what is only HTML is no text here. A name that a part gives itself is a name and
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from email import policy
-from email.message import EmailMessage
+from email.header import decode_header, make_header
+from email.message import Message
 from email.parser import BytesParser
+from email.policy import compat32
 
 from heelstamp.errors import InputError, LimitError
 
 MOST_BYTES = 150_000_000
 MOST_PARTS = 200
+MOST_DELIMITERS = 2_000
+"""Most lines that begin as those between parts do."""
 MOST_DEPTH = 8
+MOST_OF_FIELD = 2_000
+"""Bytes of a header field with its folds: two lines of RFC 5322, section 2.1.1."""
+
 MOST_TEXT = 200_000
+_CONTENT_FIELD = re.compile(rb"^content-[^\n]*(?:\n[ \t][^\n]*)*", re.IGNORECASE | re.MULTILINE)
+"""The fields that are taken apart, as they may begin a part; how long that takes grows with the
+square of their length."""
 PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
 
 
@@ -69,13 +79,22 @@ def read_mail(data: bytes, name: str) -> Mail:
             received=f"{len(data)} bytes",
             remedy=f"At most {MOST_BYTES // 1_000_000} MB; save the pictures in a folder instead.",
         )
-    if data.count(b"\nContent-Type:") + data.count(b"\ncontent-type:") > MOST_PARTS:
+    if data.count(b"\n--") > MOST_DELIMITERS:
         raise _too_many(name)
+    longest = max((len(one[0]) for one in _CONTENT_FIELD.finditer(data)), default=0)
+    if longest > MOST_OF_FIELD:
+        raise LimitError(
+            "a header of the mail is longer than one is given",
+            where=name,
+            received=f"{longest} bytes",
+            remedy="Save the pictures in a folder and name that.",
+        )
     try:
-        message = BytesParser(policy=policy.default).parsebytes(data)
-        known = any(message.get(one) for one in ("From", "Date", "Subject", "MIME-Version"))
+        message = BytesParser(policy=compat32).parsebytes(data)
+        named = {field.casefold() for field, _ in message.raw_items()}
+        known = not named.isdisjoint({"from", "date", "subject", "mime-version"})
         read = _read(message, name) if known else None
-    except LimitError:
+    except (LimitError, MemoryError):
         raise
     except RecursionError:
         raise _too_many(name) from None
@@ -93,7 +112,7 @@ def read_mail(data: bytes, name: str) -> Mail:
     return read
 
 
-def _read(message: EmailMessage, name: str) -> Mail:
+def _read(message: Message, name: str) -> Mail:
     texts: list[str] = []
     pictures: list[Hung] = []
     left: list[str] = []
@@ -101,24 +120,41 @@ def _read(message: EmailMessage, name: str) -> Mail:
     seen = 0
     while waiting:
         part, depth = waiting.pop(0)
-        assert isinstance(part, EmailMessage)
+        assert isinstance(part, Message)
         seen += 1
         if seen > MOST_PARTS or depth > MOST_DEPTH:
             raise _too_many(name)
         if part.is_multipart():
-            waiting[:0] = [(one, depth + 1) for one in part.iter_parts()]
+            waiting[:0] = [(one, depth + 1) for one in part.get_payload()]
             continue
-        called = _plain_name(part.get_filename() or "")
+        called = _plain_name(_words(part.get_filename() or ""))
         picture = part.get_content_maintype() == "image" or called.lower().endswith(PICTURE_ENDINGS)
         if picture:
             content = part.get_payload(decode=True)
             if isinstance(content, bytes) and content:
                 pictures.append(Hung(content, called or f"picture {len(pictures) + 1}"))
         elif part.get_content_type() == "text/plain" and not called:
-            texts.append(str(part.get_content())[:MOST_TEXT])
+            texts.append(_text(part)[:MOST_TEXT])
         elif called:
             left.append(called)
     return Mail("\n".join(texts)[:MOST_TEXT], tuple(pictures), tuple(left))
+
+
+def _text(part: Message) -> str:
+    content = part.get_payload(decode=True)
+    plain = content if isinstance(content, bytes) else b""
+    try:
+        return plain.decode(part.get_content_charset("utf-8"), "replace")
+    except LookupError:  # no character set of this name
+        return plain.decode("utf-8", "replace")
+
+
+def _words(told: str) -> str:
+    """Decode the words of a header (RFC 2047); what cannot be decoded stays as it is."""
+    try:
+        return str(make_header(decode_header(told)))
+    except (ValueError, LookupError):
+        return told
 
 
 def _plain_name(told: str) -> str:

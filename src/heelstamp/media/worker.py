@@ -29,14 +29,21 @@ TASKS = {
     "read_recording": "sound",
     "read_sheet": "spreadsheets",
     "read_rows": "spreadsheets",
+    "read_mail": "mail",
 }
 """Functions that may be asked for, and their modules beside this one."""
 
 _PICTURE = 2_000_000_000, 40
 _TABLE = 700_000_000, 40
-_LIMITS = {"read_recording": (1_000_000_000, 30), "read_sheet": _TABLE, "read_rows": _TABLE}
+_LIMITS = {
+    "read_recording": (1_000_000_000, 30),
+    "read_sheet": _TABLE,
+    "read_rows": _TABLE,
+    "read_mail": (1_200_000_000, 30),
+}
 """Bytes of memory beyond what the process holds, and seconds of the processor, for one file: four
-copies of the largest picture; ten minutes of sound three times over; the largest table."""
+copies of the largest picture; ten minutes of sound three times over; the largest table; the largest
+mail eight times over."""
 
 _HEAD = struct.Struct(">QQ")
 _ERRORS: dict[str, type[HeelstampError]] = {one.__name__: one for one in (InputError, LimitError)}

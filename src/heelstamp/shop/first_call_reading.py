@@ -50,7 +50,8 @@ def read_source(path: Path) -> Brought:
     LimitError
         More than one mail or folder is given.
     """
-    from heelstamp.media.mail import PICTURE_ENDINGS, read_mail
+    from heelstamp.media.decoding import read_mail
+    from heelstamp.media.mail import PICTURE_ENDINGS
 
     if path.suffix.lower() == ".eml":
         mail = read_mail(read_file(path), path.name)

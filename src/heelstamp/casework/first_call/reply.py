@@ -15,7 +15,8 @@ from pathlib import PurePath
 from heelstamp.casework.first_call.asked import Asked, Question
 from heelstamp.casework.first_call.record import LONGEST_ANSWER
 
-_LINE = re.compile(r"^\s*([^>:][^:]{0,120}?)\s*:\s*(\S.*?)\s*$")
+_LONGEST_WORD = 120
+"""Characters of the longest name of a question, a frame or a picture."""
 
 
 def answers_in(text: str, questions: Sequence[Question]) -> dict[str, str]:
@@ -48,6 +49,8 @@ def frame_of_name(name: str, asked: Asked) -> str:
 
 def frame_named(word: str, asked: Asked) -> str:
     """Frame of a word, by slot or by label, in any case; empty where it is none."""
+    if len(word) > _LONGEST_WORD:
+        return ""
     plain = _plain(word)
     for one in asked.frames:
         if plain in (_plain(one.slot), _plain(one.label)):
@@ -58,9 +61,9 @@ def frame_named(word: str, asked: Asked) -> str:
 def _lines(text: str) -> list[tuple[str, str]]:
     found = []
     for line in text.splitlines():
-        hit = _LINE.match(line)
-        if hit is not None:
-            found.append((hit[1], " ".join(hit[2].split())))
+        word, _, answer = (one.strip() for one in line.partition(":"))
+        if 0 < len(word) <= _LONGEST_WORD and answer and not word.startswith(">"):
+            found.append((word, " ".join(answer.split())))
     return found
 
 

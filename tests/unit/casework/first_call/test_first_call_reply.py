@@ -55,6 +55,15 @@ def test_quoted_lines_and_sentences_are_no_answers() -> None:
     assert answers_in(text, QUESTIONS) == {"serial": "S10350"}
 
 
+def test_a_long_line_of_a_stranger_costs_no_more_than_its_length() -> None:
+    """Patterns that try again at every character would take minutes over each of these."""
+    wide = 100_000
+    text = f"serial: S{' ' * wide}10350\nhead-front: {'(' * wide}\n{' ' * wide}case\n"
+    assert answers_in(text, QUESTIONS)["serial"] == "S 10350"
+    assert frames_in(f"a.jpg: {'(' * wide}", ["a.jpg"], ASKED) == {}
+    assert frame_of_name(f"{'(' * wide}.jpg", ASKED) == ""
+
+
 def test_pictures_are_named_by_a_line_or_by_themselves() -> None:
     text = "IMG_0031.jpg: head-front\nIMG_0032.jpg: the whole back\nIMG_0033.jpg: my dog"
     names = ["IMG_0031.jpg", "IMG_0032.jpg", "IMG_0033.jpg"]
