@@ -87,7 +87,7 @@ def offer_of(shop: OpenShop, tag: str) -> Offer:
 
     standing = standing_of(shop.subject(tag).state)
     if standing.state in SOLD_STATES:
-        return Offer(state="sold")
+        return Offer(state="agreed" if standing.state == "agreed" else "sold")
     state = "held" if standing.state == "held" else "offered"
     if standing.asked is None or standing.state not in ("offered", "held"):
         return Offer()

@@ -38,6 +38,8 @@ def price(*, amount: str, state: str) -> str:
     """The price asked; *state* is that of the sale."""
     if state == "sold":
         return "Sold."
+    if state == "agreed":
+        return "A price is agreed with a buyer; it is not offered now."
     held = "Held for somebody now. " if state == "held" else ""
     return f"{held}Asked: {amount}." if amount else f"{held}Price on request."
 

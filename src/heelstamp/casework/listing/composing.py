@@ -68,7 +68,7 @@ class Offer:
     amount
         Exact decimal, ``9100.00``; empty where no price is told.
     state
-        ``offered``, ``held`` or ``sold``.
+        ``offered``, ``held``, ``agreed`` or ``sold``.
     """
 
     amount: str = ""

@@ -16,7 +16,7 @@ from heelstamp.casework.listing.composing import Listing, text_of
 from heelstamp.casework.papers.document import ReportDocument
 
 VOCABULARY = "https://schema.org/"
-_AVAILABLE = {"offered": "InStock", "held": "Reserved", "sold": "SoldOut"}
+_AVAILABLE = {"offered": "InStock", "held": "Reserved", "agreed": "Reserved", "sold": "SoldOut"}
 _GRAMS = re.compile(r"(\d+(?:\.\d+)?)(?: ± \d+(?:\.\d+)?)? g\b")
 _WORDED = {"guitar": "Electric guitar", "bass": "Electric bass guitar"}
 
