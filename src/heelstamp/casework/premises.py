@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Annotated, Any
 
 import msgspec
@@ -20,6 +19,7 @@ from heelstamp.catalogue import DossierState, Price
 from heelstamp.catalogue.conversion import convert
 from heelstamp.catalogue.custody import NOT_RECEIVED, next_state
 from heelstamp.errors import InputError
+from heelstamp.units import read_day
 from heelstamp.valuation.money import Money
 
 SCHEMA = "heelstamp/cover/1"
@@ -130,12 +130,7 @@ def parse_cover(data: Mapping[str, Any], *, where: str) -> Cover:
     for one in found.place:
         Money.parse(one.limit, found.currency, where=f"{where}, place {one.name or 'elsewhere'}")
         if one.until:
-            try:
-                date.fromisoformat(one.until)
-            except ValueError:
-                raise InputError(
-                    "not a day", where=where, received=one.until, remedy="Write it as 2026-11-02."
-                ) from None
+            read_day(one.until, where)
     return found
 
 

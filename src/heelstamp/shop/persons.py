@@ -88,8 +88,8 @@ def erase_person(shop: OpenShop, id_: str, *, day: str, by: str) -> Person:
 
 def keep_longer(shop: OpenShop, id_: str, *, until: str, reason: str, by: str) -> Person:
     """Keep a name until another day, with the reason."""
-    from heelstamp.casework.appraisal.consignment import read_day
     from heelstamp.errors import InputError
+    from heelstamp.units import read_day
 
     _owner(by, id_)
     read_day(until, "field until")

@@ -210,6 +210,6 @@ def day_of(text: str, where: str) -> date:
     InputError
         Another form, or no such day.
     """
-    from heelstamp.casework.appraisal.consignment import read_day
+    from heelstamp.units import read_day
 
     return read_day(text, where)

@@ -1,5 +1,6 @@
 """Months, periods and quantities: the measures every engine shares."""
 
+from heelstamp.units.days import read_day
 from heelstamp.units.lengths import (
     LENGTH_UNITS,
     LengthUnit,
@@ -23,6 +24,7 @@ __all__ = [
     "format_month",
     "name_month",
     "parse_month",
+    "read_day",
     "read_length",
     "show_length",
     "with_inches",

@@ -19,6 +19,7 @@ import msgspec
 
 from heelstamp.catalogue.conversion import convert
 from heelstamp.errors import HeelstampError, InputError
+from heelstamp.units import read_day
 from heelstamp.valuation.money import Money, parse_rate
 from heelstamp.valuation.price_cuts import Ageing, PriceStep, ageing, price_cuts
 from heelstamp.valuation.settlement import (
@@ -235,19 +236,3 @@ def _terms(document: Consignment) -> Terms:
         None if floor is None else least_price_for(floor, settlement),
         None if document.received is None else read_day(document.received, "field received"),
     )
-
-
-def read_day(text: str, where: str) -> date:
-    """Read a day, ``2026-11-02``.
-
-    Raises
-    ------
-    InputError
-        Another form, or no such day.
-    """
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            "not a day", where=where, received=text, remedy="Write it as 2026-11-02."
-        ) from None

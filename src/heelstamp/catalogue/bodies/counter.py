@@ -6,7 +6,6 @@ where they can be erased.
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 import msgspec
@@ -15,6 +14,7 @@ from heelstamp.catalogue.bodies.appraisal import Currency, Sum
 from heelstamp.catalogue.bodies.base import Day, EntryBody, FileDigest, Id, Reasoned, Text
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
+from heelstamp.units import read_day
 
 EnquiryEvent = Literal["asked", "answered", "price said", "waits", "viewing set", "viewed", "ended"]
 ENQUIRY_NEEDS: dict[str, tuple[str, ...]] = {
@@ -163,8 +163,8 @@ def check_enquiry(body: Enquiry, where: str) -> None:
             where=join_place(where, "field before"),
             remedy="Name the photographs taken before it; those after it may follow.",
         )
-    day = _day(body.day, join_place(where, "field day"))
-    if body.on is not None and _day(body.on, join_place(where, "field on")) < day:
+    day = read_day(body.day, join_place(where, "field day"))
+    if body.on is not None and read_day(body.on, join_place(where, "field on")) < day:
         raise InputError(
             "a viewing agreed for a day that is past",
             where=join_place(where, "field on"),
@@ -175,7 +175,7 @@ def check_enquiry(body: Enquiry, where: str) -> None:
 
 def check_packing(body: Packing, where: str) -> None:
     """Refuse a day that is not in the calendar, and sums without a currency."""
-    _day(body.day, join_place(where, "field day"))
+    read_day(body.day, join_place(where, "field day"))
     if (body.value or body.cover or body.limit) and body.currency is None:
         raise InputError(
             "a sum without its currency",
@@ -199,12 +199,3 @@ def check_tax(body: TaxScheme, where: str) -> None:
             where=join_place(where, "field currency"),
             remedy="Give its code, such as USD.",
         )
-
-
-def _day(text: str, where: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            "not a day", where=where, received=text, remedy="Write it as 2026-11-02."
-        ) from None

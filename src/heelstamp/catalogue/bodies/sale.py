@@ -6,7 +6,6 @@ follow what stands in `heelstamp.catalogue.sale`.
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 import msgspec
@@ -15,6 +14,7 @@ from heelstamp.catalogue.bodies.appraisal import Currency, Sum
 from heelstamp.catalogue.bodies.base import Day, EntryBody, FileDigest, Id, Text
 from heelstamp.catalogue.conversion import join_place
 from heelstamp.errors import InputError
+from heelstamp.units import read_day
 
 SaleEvent = Literal[
     "examined",
@@ -161,7 +161,7 @@ class Agreement(EntryBody, frozen=True):
 
 def check_agreement(body: Agreement, where: str) -> None:
     """Refuse a day that is not in the calendar, and a drawn signature without its strokes."""
-    _day(body.day, join_place(where, "field day"))
+    read_day(body.day, join_place(where, "field day"))
     if body.how == "on the screen" and body.mark is None:
         raise InputError(
             "a signature on the screen without its strokes",
@@ -185,8 +185,8 @@ def check_sale(body: SaleStep, where: str) -> None:
                 where=join_place(where, f"field {name}"),
                 remedy=f"It needs: {', '.join(NEEDS[body.event])}.",
             )
-    day = _day(body.day, join_place(where, "field day"))
-    if body.until is not None and _day(body.until, join_place(where, "field until")) < day:
+    day = read_day(body.day, join_place(where, "field day"))
+    if body.until is not None and read_day(body.until, join_place(where, "field until")) < day:
         raise InputError(
             "it would end before it begins",
             where=join_place(where, "field until"),
@@ -204,13 +204,4 @@ def check_owner(body: OwnerOf, where: str) -> None:
             remedy="Draw it, or enter it as signed on paper.",
         )
     if body.signed is not None:
-        _day(body.signed, join_place(where, "field signed"))
-
-
-def _day(text: str, where: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            "not a day", where=where, received=text, remedy="Write it as 2026-11-02."
-        ) from None
+        read_day(body.signed, join_place(where, "field signed"))
