@@ -7,6 +7,7 @@ what was predicted or intended, and the reading that checked it before the rod w
 
 from __future__ import annotations
 
+from demo.condition_maps import exit_map
 from demo.look import RELIEF
 from demo.telling import Day, Entry, Picture
 
@@ -138,31 +139,6 @@ def reassembly(pictures: dict[str, Picture]) -> list[Entry]:
         "At pitch, to settle over night; case closed.",
     )
     return day.entries
-
-
-def _exit_map(day: Day) -> None:
-    """Look the faces over again: the bridge's corrosion is not seen, and nobody cleaned it."""
-    for face in ("front", "back", "sides", "headstock", "neck", "fingerboard"):
-        day.add("face_looked", minutes=0, id=f"looked-out-{face}", face=face, visit="exit")
-    for before, damage, face, sizes in (
-        ("place-buckle", "worn through", "back", (52, 31, 1)),
-        ("place-pick", "scratch", "front", (70, 14, 2)),
-    ):
-        day.add(
-            "condition",
-            minutes=0,
-            id=f"{before}-out",
-            damage=damage,
-            material="finish",
-            face=face,
-            part="finish",
-            visit="exit",
-            since="here at intake",
-            length_mm=sizes[0],
-            width_mm=sizes[1],
-            uncertainty_mm=sizes[2],
-            same_as=before,
-        )
 
 
 def setup(pictures: dict[str, Picture]) -> list[Entry]:
@@ -331,7 +307,7 @@ def setup(pictures: dict[str, Picture]) -> list[Entry]:
         "F044 m-action-treble-final m-action-bass-final m-intonation-final",
         kind="adjust",
     )
-    _exit_map(later)
+    exit_map(later)
     later.measure(
         "m-weight-final",
         "weight without case",

@@ -7,6 +7,7 @@ patches carry neutral words; what may have caused them is not written here.
 
 from __future__ import annotations
 
+from demo.condition_maps import intake_map
 from demo.telling import Day, Entry, Picture
 
 RELIEF = {"fret": 8, "capo": 1}
@@ -59,61 +60,6 @@ def _other_ways(day: Day) -> None:
         "intact",
         "F021 F022 F023",
         "No chips at the slots, tangs not filled; crowns worn, not levelled.",
-    )
-
-
-def _intake_map(day: Day) -> None:
-    """Look every face over and write down each place that is not whole."""
-    for face in ("front", "back", "sides", "headstock", "neck", "fingerboard"):
-        day.add("face_looked", minutes=0, id=f"looked-in-{face}", face=face, visit="intake")
-    here = {"visit": "intake", "since": "here at intake"}
-    day.add(
-        "condition",
-        minutes=0,
-        id="place-buckle",
-        damage="worn through",
-        material="finish",
-        face="back",
-        part="finish",
-        frame="F006",
-        x=0.22,
-        y=0.51,
-        length_mm=52,
-        width_mm=31,
-        uncertainty_mm=1,
-        note="Soft edge, bare wood in the middle.",
-        **here,
-    )
-    day.add(
-        "condition",
-        minutes=0,
-        id="place-pick",
-        damage="scratch",
-        material="finish",
-        face="front",
-        part="finish",
-        frame="F005",
-        x=0.285,
-        y=0.5,
-        length_mm=70,
-        width_mm=14,
-        uncertainty_mm=2,
-        note="Many fine ones across the strings between the pickups; the stain is kept.",
-        **here,
-    )
-    day.add(
-        "condition",
-        minutes=2,
-        id="place-bridge",
-        damage="corrosion",
-        material="metal",
-        face="front",
-        part="bridge",
-        frame="F020",
-        x=0.43,
-        y=0.49,
-        note="Brown patches over the whole plate and the saddles.",
-        **here,
     )
 
 
@@ -170,7 +116,7 @@ def outside(pictures: dict[str, Picture]) -> list[Entry]:
     day.shoot("F005", "F006", "F007", "F008", "F009", "F010", "F011", "F012")
     day.shoot("F013", "F014", "F015", "F016", "F017", "F018", "F019", "F020")
     _on_pictures(day)
-    _intake_map(day)
+    intake_map(day)
     day.see("serial", "neck_plate", "serial", "F017", "Six characters, all clear.", text="S10350")
     day.feature("g2", "neck_plate", "S", "F017")
     day.feature("f01", "tuners", "six single covered", "F013 F014")

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 
 import msgspec
 
+from heelstamp.casework.appraisal.agreed import price_word
 from heelstamp.casework.appraisal.entering import said_last
 from heelstamp.casework.next_step import due
-from heelstamp.casework.sale.blocks import standing_of
 from heelstamp.catalogue import DossierState, PartsTree
 
 RACK_FORM = "heelstamp/rack-row/5"
@@ -126,8 +126,7 @@ def deepest_opening(state: DossierState, tree: PartsTree) -> str:
 def last_sum(state: DossierState) -> str:
     """Price that was agreed or paid for it, else the value it is insured at, as entered last."""
     said = said_last(state)
-    paid = "agreed at" if standing_of(state).state == "agreed" else "sold at"
-    for about, words in (("sold", paid), ("insured value", "insured at")):
+    for about, words in (("sold", f"{price_word(state)} at"), ("insured value", "insured at")):
         if about in said:
             return f"{words} {said[about].decided}"
     return ""

@@ -250,7 +250,7 @@ def market_of(shop: OpenShop | None) -> Market:
 def _request(
     shop: OpenShop | None, subject: Subject, asked: Asked, rows: Sequence[Comparable]
 ) -> Request:
-    from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, sum_of
+    from heelstamp.casework.appraisal.agreed import INSURED, SOLD, agreed_price, price_word, sum_of
     from heelstamp.casework.appraisal.procedure import Request
     from heelstamp.units import parse_month
 
@@ -264,7 +264,7 @@ def _request(
         if text is not None:
             paid, basis = _amount(text, currency), f", {word}"
     if paid is None and sold is not None:
-        paid, basis = sum_of(sold, currency), ", sold"
+        paid, basis = sum_of(sold, currency), f", {price_word(subject.state)}"
     agreed: tuple[Money, str] | None = None
     if insured is not None:
         at = subject.state.entered[insured.id].at[:10]

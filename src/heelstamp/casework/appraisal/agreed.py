@@ -35,6 +35,11 @@ def sum_of(price: Price, currency: str) -> Money:
     return Money.parse(price.amount, currency, where=f"entry {price.id}")
 
 
+def price_word(state: DossierState) -> str:
+    """What a price of a sale is: *agreed* until it is paid, then *sold*."""
+    return "agreed" if standing_of(state).state == "agreed" else "sold"
+
+
 def agreed_price(state: DossierState, of: str) -> Price | None:
     """Find the sum agreed last, of `INSURED` or `SOLD`; None without one."""
     found = state.last(Price, of=of)
