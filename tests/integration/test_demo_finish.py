@@ -26,6 +26,7 @@ sys.path.insert(0, str(ROOT / "builders"))
 from demo import instrument, scenes_pair, shapes  # noqa: E402
 from demo.grain import View  # noqa: E402
 from fakes.demonstration import Demonstration  # noqa: E402
+from fakes.paper_text import text_of  # noqa: E402
 from heelstamp.archive import Verdict  # noqa: E402
 from heelstamp.casework.dossier import state_of  # noqa: E402
 from heelstamp.casework.finish import KeptFinding, unpacked  # noqa: E402
@@ -223,3 +224,13 @@ def test_the_demonstration_says_what_was_found_in_plain_lines(demo: Demonstratio
     assert "a difference that light, shape or dust could make" in told
     assert "No glow tells whose coat it is." in told
     assert "original finish" not in told.lower()
+
+
+def test_the_buyers_first_page_is_one_page(demo: Demonstration) -> None:
+    """All that a buyer asks stands on it, with six grades and places that are not whole."""
+    paper = (demo.shop / "H-0001-report-buyer.pdf").read_bytes()
+    first, second = (text_of(paper, slice(place, place + 1)) for place in (0, 1))
+    for line in ("Neck with body", "Finish", "Condition", "By aspect", "Our interest"):
+        assert line in first
+    assert "Marks and joints that the answer rests on" in second
+    assert "Our interest" not in second

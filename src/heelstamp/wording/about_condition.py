@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from heelstamp.wording.sentences import counted, sentence
+from heelstamp.wording.sentences import counted, listed, sentence
 
 _CHANGED: Mapping[str, str] = {
     "same": "Seen on both visits",
@@ -129,6 +129,13 @@ def grade(*, aspect: str, letter: str, means: str, people: Sequence[str], apart:
         return f"{said} ({len(people)} people graded it alike, neither seeing the other's letter)."
     step = "one step" if apart == 1 else f"{apart} steps"
     return f"{said} ({len(people)} people graded it, {step} apart; the worse letter counts)."
+
+
+@sentence("condition letters", "opinion", 9)
+def letters(*, graded: Sequence[tuple[str, str]]) -> str:
+    """The letters of several aspects in one line, where what each means is told elsewhere."""
+    told = listed([f"{aspect} {letter}" for aspect, letter in graded])
+    return f"By aspect: {told}; what the letters mean stands under Condition."
 
 
 @sentence("condition not graded", "seen", 9)

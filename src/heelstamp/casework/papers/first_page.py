@@ -14,9 +14,11 @@ from heelstamp.casework.papers.condition_section import grade_statements
 from heelstamp.casework.papers.document import FinishFace, NotReadRow, PartRow, SummaryRow
 from heelstamp.casework.papers.evidence_section import TOUCHED_ONLY, joint_outcome
 from heelstamp.catalogue import DossierState, PartsTree
-from heelstamp.wording import Grounds, Statement, about_summary
+from heelstamp.wording import Grounds, Statement, about_condition, about_summary
 
 PLACES_MAX = 3
+TOLD_WHOLE = 2
+"""Aspects whose grades are told each with its meaning; of more the letters alone."""
 ELECTRICS = "harness"
 """The assembly of the electrics in a tree of parts."""
 _COVER = (
@@ -148,10 +150,19 @@ def _changed(
 
 
 def _condition(state: DossierState, tree: PartsTree) -> list[Statement]:
-    """Grades, and the largest of the places that are not whole."""
+    """Grades, many of them in one line, and the largest of the places that are not whole."""
+    found = describe_condition(state, tree)
     told = list(grade_statements(state, tree)) or [about_summary.no_grade("grade:none")]
-    found = describe_condition(state, tree).places
-    largest = sorted(found, key=lambda one: -(one[0].length_mm or 0.0))
+    aspects = [(one, said) for one, said in found.grades if one.aspect]
+    if len(aspects) > TOLD_WHOLE:
+        rests_on = tuple(id_ for _, said in aspects for id_ in said.rests_on)
+        letters = about_condition.letters(
+            "grade:letters",
+            Grounds(rests_on),
+            graded=[(one.aspect, one.letter) for one, _ in aspects],
+        )
+        told = [*told[: len(told) - len(aspects)], letters]
+    largest = sorted(found.places, key=lambda one: -(one[0].length_mm or 0.0))
     return [*told, *(said for _, said in largest[:PLACES_MAX])]
 
 
