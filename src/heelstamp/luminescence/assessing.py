@@ -34,6 +34,7 @@ from heelstamp.luminescence import (
     structure,
     telling,
 )
+from heelstamp.luminescence.drawn import Drawn
 from heelstamp.luminescence.findings import Assessment, Doubt, Masks, Reason, Stage
 from heelstamp.luminescence.linear import Bytes, Float
 from heelstamp.luminescence.uv_frame import MAP, UvFrame
@@ -209,7 +210,11 @@ class _Face:
     ) -> Assessment:
         """Go through all steps; the first gate that fails ends it."""
         self.tell(Stage("finding the position", 0.1))
-        placed = positions.place(self.frames, points, coarse_done=self._preview)
+        chosen = masks or outline.propose(self.visible)
+        known = None
+        if chosen is not None:
+            known = Drawn(chosen.outline, tuple(polygon for _, polygon in chosen.parts))
+        placed = positions.place(self.frames, points, drawn=known, coarse_done=self._preview)
         found = placed.registration
         base = Assessment(
             "refused",
@@ -224,7 +229,6 @@ class _Face:
         if found.turned:
             self.limits.append(gates.TURNED)
         self.tell(Stage("finding the body", 0.4))
-        chosen = masks or outline.propose(self.visible)
         base = replace(
             base, transform=placed.transforms[0], transforms=placed.transforms, masks=chosen
         )
@@ -244,9 +248,6 @@ class _Face:
         else:
             per_mm = self.known.px_per_mm * factor
             base = replace(base, px_per_mm=self.known.px_per_mm)
-        reason = positions.loop(placed, masks.outline, per_mm / factor)
-        if reason is not None:
-            return replace(base, reasons=(reason,))
         reason, maps, share = self._mapped(masks, placed, per_mm)
         base = replace(base, stray_share=share, limits=tuple(self.limits))
         if maps is not None:

@@ -17,8 +17,10 @@ from numpy.typing import NDArray
 
 from heelstamp.luminescence import consensus, structure
 from heelstamp.luminescence.consensus import Frame
+from heelstamp.luminescence.drawn import Bands
 from heelstamp.luminescence.edge_match import (
     Gradient,
+    Edges,
     Matches,
     Points,
     edge_points,
@@ -58,7 +60,13 @@ class EdgeFit:
 
 
 def refine(
-    here: Float, there: Float, warp: Matrix, *, light: tuple[Float, Float] | None = None
+    here: Float,
+    there: Float,
+    warp: Matrix,
+    *,
+    light: tuple[Float, Float] | None = None,
+    bands: Bands | None = None,
+    lamp: float | None = None,
 ) -> EdgeFit | None:
     """Refine *warp* (here → there).
 
@@ -68,22 +76,27 @@ def refine(
         Brightness of both photographs at the working size, code values.
     light
         The same in linear light; *here* and *there* are taken for it when None.
+    bands
+        Where rim and parts lie in *here*, when that is known.
+    lamp
+        From where the light of *there* comes, degrees in the picture; None where that is unknown.
 
     Returns
     -------
     EdgeFit or None
         None when too few edge points are found again or the fit runs away.
     """
-    edges = edge_points(here)
-    if len(edges[0]) < LEAST_POINTS:
+    points, normals = edge_points(here)
+    if len(points) < LEAST_POINTS:
         return None
+    edges = Edges.alike(points, normals) if bands is None else _known(points, normals, bands, lamp)
     frame = Frame(np.array(here.shape[::-1]) / 2.0, max(here.shape) / 2.0)
     linear = light or (here, there)
     one, two = gradient(linear[0]), gradient(linear[1])
-    found = [_agreed(edges, (one, two), warp, frame, DIRECT)]
+    found = [_agreed(edges, (one, two), _similar(warp, frame), frame, DIRECT)]
     over = _in_code(edges, (gradient(here), gradient(there)), warp, frame)
     if over is not None:
-        found.append(_agreed(edges, (one, two), over, frame, OVER_CODE))
+        found.append(_agreed(edges, (one, two), _similar(over, frame), frame, OVER_CODE))
     fits = sorted((f for f in found if f is not None), key=lambda f: -f.support)
     if not fits:
         return None
@@ -104,8 +117,30 @@ def refine(
     )
 
 
+def _known(points: Points, normals: Points, bands: Bands, lamp: float | None) -> Edges:
+    x, y = np.round(points).astype(int).T
+    counts = bands.lit(lamp)[y, x].astype(float)
+    return Edges(points, normals, counts, bands.outward(points), bands.rim_px)
+
+
+def _similar(warp: Matrix, frame: Frame) -> Matrix:
+    """The turn, scale and shift nearest to *warp* over the frame; perspective is kept out."""
+    corners = frame.middle + frame.unit * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * 0.6
+    there = structure.apply(warp, corners)
+    here = corners - corners.mean(axis=0)
+    moved = there - there.mean(axis=0)
+    below = float((here**2).sum())
+    turn = float((here[:, 0] * moved[:, 1] - here[:, 1] * moved[:, 0]).sum()) / below
+    scale = float((here * moved).sum()) / below
+    spin = np.array([(scale, -turn), (turn, scale)])
+    matrix = np.eye(3)
+    matrix[:2, :2] = spin
+    matrix[:2, 2] = there.mean(axis=0) - spin @ corners.mean(axis=0)
+    return matrix
+
+
 def _agreed(
-    edges: tuple[Points, Points],
+    edges: Edges,
     gradients: tuple[Gradient, Gradient],
     warp: Matrix,
     frame: Frame,
@@ -126,7 +161,7 @@ def _agreed(
             warp,
             found.spread,
             float(kept.sum() / max(matches.found, 1)),
-            len(edges[0]),
+            len(edges.points),
             consensus.expected_error(matches, found, frame),
             0.0,
             found.support,
@@ -141,7 +176,7 @@ def _moved(warp: Matrix, step: NDArray[np.float64], frame: Frame) -> Matrix:
 
 
 def _in_code(
-    edges: tuple[Points, Points], gradients: tuple[Gradient, Gradient], warp: Matrix, frame: Frame
+    edges: Edges, gradients: tuple[Gradient, Gradient], warp: Matrix, frame: Frame
 ) -> Matrix | None:
     """Fit in code values: less exact, but its weights begin from all edges together."""
     for reach in IN_CODE:
