@@ -37,7 +37,7 @@ from heelstamp.luminescence import (
 from heelstamp.luminescence.drawn import Drawn
 from heelstamp.luminescence.findings import Assessment, Doubt, Masks, Reason, Stage
 from heelstamp.luminescence.linear import Bytes, Float
-from heelstamp.luminescence.uv_frame import MAP, UvFrame
+from heelstamp.luminescence.uv_frame import MAP, UvFrame, lamp_range
 
 ASSUMED_BODY_MM = 430.0
 PREVIEW = 480
@@ -320,6 +320,10 @@ class _Face:
             if one.reason is not None:
                 return positions.of_frame(one.reason, name, len(clean)), None, share
         frames = tuple(one.uv for one in clean)
+        level = frames[0] if len(frames) == 1 else moved_lamp.mean_frame(frames, coat)
+        reason = gates.fall_off(lamp_range(level, coat))
+        if reason is not None:
+            return reason, None, share
         logs = [moved_lamp.log_frame(one, per_mm) for one in frames]
         lamp_from = tuple(lamp_direction.towards(one[..., 0], coat) for one in logs)
         maps = _Maps(visible, frames, factor, coat, per_mm, (), lamp_from)

@@ -86,7 +86,7 @@ def _prior(affine: float, more: int, rim_px: float) -> NDArray[np.float64]:
         along = np.zeros(len(known))
         along[one], along[other] = np.sqrt(0.5), sign * np.sqrt(0.5)
         known += np.outer(along, along) * SHAPE**-2.0
-    return known
+    return np.asarray(known, dtype=float)
 
 
 def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
@@ -112,9 +112,7 @@ def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
         step = proposed[i]
         for wider in NARROWING:
             weighted = design * (_tukey(shift - design @ step, wider * tolerance) * prior)[:, None]
-            step = np.linalg.solve(
-                weighted.T @ design + loose * certain, weighted.T @ shift
-            )
+            step = np.linalg.solve(weighted.T @ design + loose * certain, weighted.T @ shift)
         weights = _tukey(shift - design @ step, tolerance)
         support = float(weights @ prior - 0.5 * certain * (step @ loose @ step))
         if best is None or support > best[0]:

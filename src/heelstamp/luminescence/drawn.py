@@ -4,9 +4,9 @@ A rounded rim that turns away from the lamp is dark, so that the body seems to e
 millimetres inside itself there; beside a part the glow begins where its shade ends. The edges on
 the other side, rim towards the lamp and coat between lamp and part, lie where they are. From the
 rough position the direction of the lamp is told (``lamp_direction``) and the edges that it moves
-count for little. Where it cannot be told all count alike, and the rim's points may be displaced by
-shade in ``consensus``. Only bands along the drawn lines are taken, no line itself: a hand draws to a
-millimetre.
+count for little. Where it cannot be told all count alike, and the rim's points may be displaced
+by shade in ``consensus``. Only bands along the drawn lines are taken, no line itself: a hand draws
+to a millimetre.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ class Drawn:
         parts = _filled(self.parts, shape)
         size = max(1, round(THIN_MM * self.per_mm)) | 1
         disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-        thick = cv2.morphologyEx(parts, cv2.MORPH_OPEN, disc)
+        thick = np.asarray(cv2.morphologyEx(parts, cv2.MORPH_OPEN, disc), dtype=np.uint8)
         rim = _Line.of(body, self.per_mm)
         part = _Line.of(thick, self.per_mm) if thick.any() else None
         return Bands(rim, part, body > 0, parts > 0, self.per_mm)

@@ -19,8 +19,8 @@ from heelstamp.luminescence import consensus, structure
 from heelstamp.luminescence.consensus import Frame
 from heelstamp.luminescence.drawn import Bands
 from heelstamp.luminescence.edge_match import (
-    Gradient,
     Edges,
+    Gradient,
     Matches,
     Points,
     edge_points,

@@ -119,9 +119,7 @@ def edge_points(image: Float) -> tuple[Points, Points]:
     return np.column_stack([xs, ys]).astype(float), normal
 
 
-def match(
-    edges: Edges, here: Gradient, there: Gradient, warp: Matrix, reach: int
-) -> Matches:
+def match(edges: Edges, here: Gradient, there: Gradient, warp: Matrix, reach: int) -> Matches:
     """Find *edges* again within *reach* pixels.
 
     A match at the end of the reach, below ``LEAST_SCORE``, or on a place no steeper than the

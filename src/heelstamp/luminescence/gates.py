@@ -27,6 +27,10 @@ LEAST_GOOD_TILES = 0.45
 LEAST_AGREEING = 0.12
 SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.3
 MOST_STATED, MOST_SCATTER = 1.7, 0.2
+SCATTER_AGREEING = 0.35
+"""From so many edges that agree, scatter is that of grain and noise: edges of two bodies agree by
+chance in at most a quarter."""
+WELL_STATED, WELL_AGREEING, WELL_TIMES = 1.2, 0.3, 1.5
 OR_BLURRED = ("position does not hold", "position unsure")
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
@@ -142,6 +146,8 @@ def position(found: Registration | None, longest: int) -> Reason | None:
             "Check that both show the same side of the same instrument. " + by_hand,
         )
     limit = max(MOST_RESIDUAL, RESIDUAL_SHARE * longest)
+    if found.stated < WELL_STATED and found.agreeing > WELL_AGREEING:
+        limit *= WELL_TIMES  # tiles see the shade beside a part as well as the part
     return _not_held(found, limit, by_hand) or _unsure(found, longest, by_hand)
 
 
@@ -169,7 +175,7 @@ def _unsure(found: Registration, longest: int, by_hand: str) -> Reason | None:
     two bodies of one model some edges agree as well, scattered more widely.
     """
     scatter = found.spread / max(1.0, longest / FINE)
-    if scatter > MOST_SCATTER:
+    if scatter > MOST_SCATTER and found.agreeing < SCATTER_AGREEING:
         return Reason(
             "position unsure",
             f"edges that agree still scatter by {found.spread:.2f} pixels",

@@ -86,7 +86,7 @@ def register(
     visible, uv
         RGB code values; they may differ in size and are worked on at 2000 px at most.
     drawn
-        Outline and parts in *visible*, when known: edges that a lamp at one side moves count little.
+        Outline and parts in *visible*, when known: edges that a lamp moves count little.
     coarse_done
         Called with the first rough UV → visible map, for a preview.
 
@@ -146,9 +146,7 @@ def from_points(
         )
     levels = _Pyramid(visible, uv)
     start = _Start(0.0, np.asarray(matrix, dtype=float), turned=False)
-    return _verified(
-        levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True, drawn=drawn
-    )
+    return _verified(levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True, drawn=drawn)
 
 
 def _spread(points: NDArray[np.float64]) -> float:

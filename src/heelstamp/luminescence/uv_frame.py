@@ -117,13 +117,7 @@ class UvFrame:
         if stray is not None:
             share = stray_light.share_of_glow(laid, visible, stray, coat.inside)
             clean = stray_light.subtract(laid, visible, stray)
-        reason = (
-            reason
-            or gates.darkness(middle)
-            or gates.stray(share)
-            or gates.fall_off(_lamp(clean, coat))
-        )
-        return Clean(clean, share, reason)
+        return Clean(clean, share, reason or gates.darkness(middle) or gates.stray(share))
 
     def brightness(self, inside: Mask) -> float:
         """The middle linear luminance of the frame as taken, where *inside*, of any size, says."""
@@ -169,7 +163,7 @@ FLAT_BLUR = 120.0
 FLAT_FLOOR = 0.05
 
 
-def _lamp(uv: Float, coat: coat_model.Coat) -> float:
+def lamp_range(uv: Float, coat: coat_model.Coat) -> float:
     """P98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""
     step = FALL_OFF_STEP
     inside = coat.inside[::step, ::step].astype(np.float32)

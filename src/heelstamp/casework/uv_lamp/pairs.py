@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelstamp.casework.finish.entry import SIGN, differs_in
+from heelstamp.casework.finish.entry import SIGN, differs_in, looks_at_face
 from heelstamp.casework.panel import SLOT as PANEL_SLOT
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import DossierState, Observation, Photograph
@@ -57,6 +57,22 @@ class Pairing:
 def look_at(state: DossierState, uv: str) -> Observation | None:
     """The observation of the glow that names this UV-A frame, the last that stands."""
     found = [one for one in state.observations.values() if one.sign == SIGN and uv in one.frames]
+    return found[-1] if found else None
+
+
+def look_before(state: DossierState, pair: Pairing) -> Observation | None:
+    """The last read look at the same face, of other frames and before that of *pair*.
+
+    A face is known by the slot of its UV-A frame; that of a return counts as that of the plan.
+    """
+    if pair.look is None or not pair.slot:
+        return None
+    at = state.entered[pair.look.id].seq
+    found = [
+        one
+        for one in looks_at_face(state, pair.slot)
+        if one.id != pair.look.id and state.entered[one.id].seq < at
+    ]
     return found[-1] if found else None
 
 
