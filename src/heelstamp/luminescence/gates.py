@@ -30,7 +30,6 @@ MOST_STATED, MOST_SCATTER = 1.7, 0.2
 SCATTER_AGREEING = 0.35
 """From so many edges that agree, scatter is that of grain and noise: edges of two bodies agree by
 chance in at most a quarter."""
-WELL_STATED, WELL_AGREEING, WELL_TIMES = 1.2, 0.3, 1.5
 OR_BLURRED = ("position does not hold", "position unsure")
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
@@ -146,8 +145,6 @@ def position(found: Registration | None, longest: int) -> Reason | None:
             "Check that both show the same side of the same instrument. " + by_hand,
         )
     limit = max(MOST_RESIDUAL, RESIDUAL_SHARE * longest)
-    if found.stated < WELL_STATED and found.agreeing > WELL_AGREEING:
-        limit *= WELL_TIMES  # tiles see the shade beside a part as well as the part
     return _not_held(found, limit, by_hand) or _unsure(found, longest, by_hand)
 
 

@@ -26,6 +26,9 @@ from heelstamp.luminescence.structure import Matrix
 
 COARSE, MIDDLE, FINE = 250, 500, 2000
 TURNS = (0.0, -3.0, 3.0, 180.0, 177.0, 183.0)
+UNSHADED = 0.3
+"""Share of the tiles that is looked at where the lamp stood at one side: the others may hold shade,
+which begins where no edge of the visible photograph is."""
 STEPS = {COARSE: 60, MIDDLE: 40}
 PointPair = tuple[tuple[float, float], tuple[float, float]]
 
@@ -35,7 +38,7 @@ class Registration:
     """UV → visible in pixels of the photographs as taken, and how well it is borne out.
 
     ``correlation`` is that of normalised edges at 500 px; ``residual`` the median of tile
-    residuals and ``spread`` the robust spread of edge points along their normals, both in pixels of
+    residuals, or their ``UNSHADED`` quantile under a lamp at one side, and ``spread`` the robust spread of edge points along their normals, both in pixels of
     the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
     that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
     photograph as taken and mirrored; ``expected`` is the root mean square error to be expected
@@ -323,7 +326,7 @@ def _verified(
     return Registration(
         transform=exact.homography(np.linalg.inv(levels.to_full(level, FINE))),
         correlation=score,
-        residual=tiles.median * factor,
+        residual=tiles.at(0.5 if lamp is None else UNSHADED) * factor,
         spread=spread * factor,
         agreeing=agreeing,
         expected=expected * factor,
