@@ -1,11 +1,11 @@
 """What the engine claims where light, shape and dust differ, on three families of drawn bodies.
 
-``finish_nuisances.py --family relief --each 12 --first 300000 --save FILE`` counts for each nuisance
-clean bodies with a region, pairs refused, recall of what was planted and how far confidence is true,
-from one UV frame and from two with the lamp on opposite sides. Families: ``relief``
-(``relief_world.py``), ``texture`` (``texture_world.py``), ``drawn`` (``drawn_world.py``, the project's
-own simulator). Every figure is 'on simulated pairs'. A run adds to its file and leaves out what
-stands there; ``--report FILE`` prints it.
+``finish_nuisances.py --family relief --each 12 --first 300000 --save FILE`` counts for each
+nuisance clean bodies with a region, pairs refused, recall of what was planted and how far
+confidence is true, from one UV frame and from two with the lamp on opposite sides. Families:
+``relief`` (``relief_world.py``), ``texture`` (``texture_world.py``), ``drawn``
+(``drawn_world.py``, the project's own simulator). Every figure is 'on simulated pairs'. A run adds
+to its file and leaves out what stands there; ``--report FILE`` prints it.
 """
 
 from __future__ import annotations

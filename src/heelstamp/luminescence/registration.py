@@ -38,13 +38,14 @@ class Registration:
     """UV → visible in pixels of the photographs as taken, and how well it is borne out.
 
     ``correlation`` is that of normalised edges at 500 px; ``residual`` the median of tile
-    residuals, or their ``UNSHADED`` quantile under a lamp at one side, and ``spread`` the robust spread of edge points along their normals, both in pixels of
-    the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
-    that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
-    photograph as taken and mirrored; ``expected`` is the root mean square error to be expected
-    over the body and ``rival`` how far another fit lies that nearly as many edges bear out, both in
-    pixels of the visible photograph; ``turned`` says that the UV photograph stood upside down;
-    ``lamp_from`` is the direction of the UV light where outline and parts are drawn and it tells.
+    residuals, or their ``UNSHADED`` quantile under a lamp at one side, and ``spread`` the
+    robust spread of edge points along their normals, both in pixels of the visible photograph;
+    ``agreeing`` and ``good_tiles`` the shares of edge points and tiles that were found again.
+    ``upright`` and ``mirrored`` are the best correlations at 250 px of the photograph as taken
+    and mirrored; ``expected`` is the root mean square error to be expected over the body and
+    ``rival`` how far another fit lies that nearly as many edges bear out, both in pixels of the
+    visible photograph; ``turned`` says that the UV photograph stood upside down; ``lamp_from``
+    is the direction of the UV light where outline and parts are drawn and it tells.
     """
 
     transform: Matrix
