@@ -64,7 +64,7 @@ def under_lamp_from_left():
     light *= 1 + 0.4 * np.clip(-facing, -1, 1) * np.exp(-rim / 6.0) * (rim > 0)
     light[lost] = 0.01
     for one in PARTS:
-        shade = filled(box(*one) + (7.0, 0.0))
+        shade = filled(box(*one) + np.array([7.0, 0.0]))
         light = light * (1 - 0.95 * shade)
         here = filled(box(*one))
         light = light * (1 - here) + 0.02 * here
@@ -130,5 +130,4 @@ def test_a_rim_that_shade_displaces_is_no_movement():
         return float(np.sqrt((moved**2).sum(axis=1).mean()))
 
     told, without = (error(consensus.agree(one, frame, 0.6)) for one in (known, blind))
-    print(told, without)
     assert told < 0.6 * without
