@@ -20,6 +20,11 @@ if TYPE_CHECKING:
     from heelstamp.reference.demonstration import DemoPair
 
 TAG = "H-0001"
+PAPER_NAMES = {
+    "consignor": "report for the consignor",
+    "buyer": "report for the buyer",
+    "invoice": "invoice, not issued",
+}
 
 
 def demo(
@@ -36,11 +41,13 @@ def demo(
     Example: heelstamp demo --shop demo-shop --fresh
     """
     from heelstamp.archive import sha256
-    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
+    from heelstamp.reference.demonstration import DEMO_COVER, DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop import is_shop, now
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
     from heelstamp.shop.files import write_whole
+    from heelstamp.shop.forms import form_at, typeset_form
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.premises import keep_cover
     from heelstamp.shop.prices import price_demo
     from heelstamp.shop.reports import typeset_report
 
@@ -63,6 +70,7 @@ def demo(
         told(0.8, "the price")
         price = price_demo(opened, TAG)
         keep_demo_census(opened)
+        keep_cover(opened, DEMO_COVER)
         for reader in ("consignor", "buyer"):
             told(0.9, f"the report for the {reader}")
             pdf = typeset_report(
@@ -73,6 +81,9 @@ def demo(
             papers[reader] = str(path)
             if reader == "consignor":
                 digest = sha256(pdf)
+        papers["invoice"] = str(shop / f"{TAG}-invoice.pdf")
+        invoice = typeset_form(opened, TAG, form_at(opened, TAG, "invoice"))
+        write_whole(Path(papers["invoice"]), invoice)
     took = time.perf_counter() - begun
     if as_json:
         emit(
@@ -105,7 +116,7 @@ def demo(
         f"{verified.verdict.said}"
     )
     for reader, path_text in papers.items():
-        bullet(f"report for the {reader}: {path_text}")
+        bullet(f"{PAPER_NAMES[reader]}: {path_text}")
     bullet(f"SHA-256 of the consignor's report: {digest}")
     heading("Money, three numbers apart")
     for sentence in price.sentences[:3]:
