@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.finish import FinishFinding
     from heelstamp.catalogue import DossierState
     from heelstamp.reference.demonstration import DemoPair
+    from heelstamp.shop.opened import OpenShop
 
 TAG = "H-0001"
 PAPER_NAMES = {
@@ -45,7 +46,6 @@ def demo(
     from heelstamp.shop import is_shop, now
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
     from heelstamp.shop.files import write_whole
-    from heelstamp.shop.forms import form_at, typeset_form
     from heelstamp.shop.opened import OpenShop
     from heelstamp.shop.premises import keep_cover
     from heelstamp.shop.prices import price_demo
@@ -81,9 +81,7 @@ def demo(
             papers[reader] = str(path)
             if reader == "consignor":
                 digest = sha256(pdf)
-        papers["invoice"] = str(shop / f"{TAG}-invoice.pdf")
-        invoice = typeset_form(opened, TAG, form_at(opened, TAG, "invoice"))
-        write_whole(Path(papers["invoice"]), invoice)
+        papers["invoice"] = str(_invoice(opened))
     took = time.perf_counter() - begun
     if as_json:
         emit(
@@ -124,6 +122,16 @@ def demo(
     _print_next(shop, demo_pairs()[0])
     say(f"Done in {took:.1f} s.")
     return Exit.DONE
+
+
+def _invoice(shop: OpenShop) -> Path:
+    """Typeset the invoice of the sale; return its file."""
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.forms import form_at, typeset_form
+
+    path = shop.folder / f"{TAG}-invoice.pdf"
+    write_whole(path, typeset_form(shop, TAG, form_at(shop, TAG, "invoice")))
+    return path
 
 
 def _print_next(shop: Path, pair: DemoPair) -> None:
