@@ -9,7 +9,7 @@ being wrong. Everything runs as rows of one batch.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -101,24 +101,37 @@ def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut,
     return leave_out(compiled, evidence, [(i,) for i in range(len(evidence))])
 
 
-def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -> Array:
-    """P(reading | all) of the mark at *index*, one number a reading.
+def reading_posteriors(
+    compiled: CompiledModel, evidence: Evidence, places: Iterable[int]
+) -> dict[int, Array]:
+    """P(reading | all) of the marks at *places*, one number a reading, by place.
 
     Raises
     ------
     TypeError
-        The observation there is not a mark.
+        An observation there is not a mark.
     """
-    mark = evidence[index]
-    if not isinstance(mark, Mark):
-        raise TypeError("only a mark has readings")
-    rows = [
-        (*evidence[:index], replace(mark, readings=(one,)), *evidence[index + 1 :])
-        for one in mark.readings
-    ]
-    logs = log_evidence_many(compiled, rows)
-    weights = np.exp(logs - logs.max())
-    return np.asarray(weights / weights.sum(), dtype=np.float64)
+    rows: list[Evidence] = []
+    found: dict[int, Array] = {}
+    begin: dict[int, slice] = {}
+    for place in places:
+        mark = evidence[place]
+        if not isinstance(mark, Mark):
+            raise TypeError("only a mark has readings")
+        if len(mark.readings) == 1:
+            found[place] = np.ones(1)
+            continue
+        begin[place] = slice(len(rows), len(rows) + len(mark.readings))
+        rows += [
+            (*evidence[:place], replace(mark, readings=(one,)), *evidence[place + 1 :])
+            for one in mark.readings
+        ]
+    if rows:
+        logs = log_evidence_many(compiled, rows)
+        for place, some in begin.items():
+            weights = np.exp(logs[some] - logs[some].max())
+            found[place] = weights / weights.sum()
+    return found
 
 
 def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None, ...]:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
-from heelstamp.dating.contexts import Contexts, Pattern, modes_of
+from heelstamp.dating.contexts import Contexts, Pattern, Told, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.shape import Shapes
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
 _MONTHS = ("completion", "gap_first", "gap")
+_MADE = (*_MONTHS, "marks", "later_from")
+"""What kernels of marks hang on beside lag and spread."""
+
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
 
 
@@ -39,6 +42,24 @@ def _ones(sign: Sign) -> Array:
 def _same(one: DatingModel, other: DatingModel, *fields: str) -> bool:
     """Whether fields are the very same in both, as they are where one was made from the other."""
     return all(getattr(one, field) is getattr(other, field) for field in fields)
+
+
+def _feature_tables(model: DatingModel, like: CompiledModel | None) -> list[FeatureTables]:
+    """The tables of all features; from *like* what differs in its share of mistakes at most."""
+    if like is None or not _same(model, like.model, *_MONTHS):
+        return [FeatureTables.make(model, one) for one in model.features]
+    known = {one.name: at for at, one in enumerate(like.model.features)}
+    found = []
+    for one in model.features:
+        place = known.get(one.name)
+        other = None if place is None else like.model.features[place]
+        if place is not None and other is one:
+            found.append(like.features[place])
+        elif place is not None and other == replace(one, error=other.error):
+            found.append(like.features[place].with_error_of(one))
+        else:
+            found.append(FeatureTables.make(model, one))
+    return found
 
 
 @dataclass(frozen=True)
@@ -110,11 +131,7 @@ class CompiledModel:
         """Tabulate *model*; what it has in common with *like* is taken from there."""
         self.model = model
         self.prior = np.asarray(model.prior, dtype=float)
-        self.features: list[FeatureTables] = (
-            like.features
-            if like is not None and _same(model, like.model, *_MONTHS, "features")
-            else [FeatureTables.make(model, one) for one in model.features]
-        )
+        self.features = _feature_tables(model, like)
         self.feature_index = {one.name: i for i, one in enumerate(model.features)}
         self.feature_of_part: dict[str, list[int]] = defaultdict(list)
         for i, one in enumerate(model.features):
@@ -124,7 +141,7 @@ class CompiledModel:
             if like is not None and _same(model, like.model, *_MONTHS, "prior", "serial"):
                 self.serial = like.serial
             else:
-                self.serial = SerialTables.make(model, model.serial)
+                self.serial = SerialTables(model, model.serial)
         self.variants = {
             (one.name, variant): (column, place)
             for column, one in enumerate(model.features)
@@ -153,12 +170,18 @@ class CompiledModel:
         self.state_prior = [_by_class(model, one) for one in model.parts]
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
         self.rival: CompiledModel | None = None
-        self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
-        self._plain: dict[tuple[Lag, int], Array] = {}
+        self._told: dict[tuple[int, Pattern], tuple[Contexts, Told]] = {}
+        alike = like if like is not None and _same(model, like.model, *_MADE) else None
+        self._kernels: dict[tuple[Lag, Spread], MarkKernels] = alike._kernels if alike else {}
+        self._plain: dict[tuple[Lag, int], Array] = alike._plain if alike else {}
 
-    def contexts(self, cut: int, pattern: Pattern) -> Contexts:
-        """The contexts of the assembly at *cut* for what was looked at."""
-        return self._shape.contexts(cut, pattern)
+    def contexts(self, cut: int, pattern: Pattern) -> tuple[Contexts, Told]:
+        """The contexts of the assembly at *cut* for what was looked at, and what they say."""
+        key = (cut, pattern)
+        if key not in self._told:
+            found = self._shape.contexts(cut, pattern)
+            self._told[key] = found, Told.of(found, self.model, self.columns)
+        return self._told[key]
 
     def lag_of(self, part: str) -> Lag:
         """P(lag) of a part as built."""

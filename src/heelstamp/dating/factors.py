@@ -187,6 +187,6 @@ def _own(
         for place, number in enumerate(table.serial[example].tolist()):
             if number >= 0:
                 month, weight = table.serials[number]
-                own[place, :LATER] *= np.tensordot(weight, serial.timed[month], axes=1)
+                own[place, :LATER] *= np.tensordot(weight, serial.timed(month), axes=1)
                 later[place] *= serial.later[month] @ weight
     return own, later[which], which

@@ -30,6 +30,7 @@ from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState
 from heelstamp.chronology import Chronology
 from heelstamp.dating import CompiledModel, Evidence, Posterior, central_interval, infer_many
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.identity import (
     DOUBTFUL,
     foreign_bodies,
@@ -92,7 +93,7 @@ def _ranges(
     rival = foreign_hypothesis(compiled)
     foreign = np.zeros(len(dossiers))
     if rival is not None:
-        other = infer_many(rival, [one.evidence for one in dossiers])
+        other = log_evidence_many(rival, [one.evidence for one in dossiers])
         foreign = foreign_bodies(base, other, chronology.prior.foreign_body)
     several = several_instruments(base)
     found: list[Period | None] = []

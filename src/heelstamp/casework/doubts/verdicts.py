@@ -24,7 +24,7 @@ from heelstamp.dating import (
     Mark,
     Posterior,
     judge_identity,
-    reading_posterior,
+    reading_posteriors,
 )
 from heelstamp.dating.model import Array
 from heelstamp.units import MonthGrid, Period
@@ -91,8 +91,9 @@ class Verdicts:
         claims = self.claims(compiled, posterior)
         found = {f"part:{key}": claim.words for key, claim in claims.items()}
         found[DATE] = self._date(compiled, evidence, posterior)
+        shares = reading_posteriors(compiled, evidence, self.marks.values())
         for id_, place in self.marks.items():
-            found[f"reading:{id_}"] = _reading(compiled, evidence, place)
+            found[f"reading:{id_}"] = _reading(evidence, place, shares[place])
         return found
 
     def _date(self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior) -> str:
@@ -115,9 +116,8 @@ def mass(months: Array, grid: MonthGrid, period: Period) -> float:
     return float(months[first - grid.first : last - grid.first + 1].sum())
 
 
-def _reading(compiled: CompiledModel, evidence: Evidence, place: int) -> str:
+def _reading(evidence: Evidence, place: int, shares: Array) -> str:
     mark = evidence[place]
     assert isinstance(mark, Mark)
-    shares = reading_posterior(compiled, evidence, place)
     best = int(shares.argmax())
     return str(mark.readings[best].period) if shares[best] >= READING_MIN else OPEN
