@@ -98,8 +98,9 @@ class FeatureTables:
 
 
 class SerialTables:
-    """Likelihood of a nominal month by timing class: a normalised kernel of nominal minus
-    completion month, plus a floor. Rows are made when first asked for.
+    """Likelihood of a nominal month by timing class; rows are made when first asked for.
+
+    A normalised kernel of nominal minus completion month, plus a floor.
 
     Attributes
     ----------
@@ -127,7 +128,7 @@ class SerialTables:
 
     def timed(self, nominal: Index) -> Array:
         """Built, then period replacement: (nominal months, 2, completion months)."""
-        for month in np.unique(nominal[~self._made[nominal]]).tolist():
+        for month in set(nominal[~self._made[nominal]].tolist()):
             seen = self._kernel[len(self._made) - 1 - month] / self._whole
             seen = self._share * seen + self._floor
             span = len(self._made)

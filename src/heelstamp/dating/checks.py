@@ -111,27 +111,57 @@ def reading_posteriors(
     TypeError
         An observation there is not a mark.
     """
-    rows: list[Evidence] = []
-    found: dict[int, Array] = {}
-    begin: dict[int, slice] = {}
-    for place in places:
-        mark = evidence[place]
-        if not isinstance(mark, Mark):
-            raise TypeError("only a mark has readings")
-        if len(mark.readings) == 1:
-            found[place] = np.ones(1)
-            continue
-        begin[place] = slice(len(rows), len(rows) + len(mark.readings))
-        rows += [
-            (*evidence[:place], replace(mark, readings=(one,)), *evidence[place + 1 :])
-            for one in mark.readings
-        ]
-    if rows:
-        logs = log_evidence_many(compiled, rows)
-        for place, some in begin.items():
-            weights = np.exp(logs[some] - logs[some].max())
+    tried = EachReading.of(evidence, places)
+    return tried.shares(log_evidence_many(compiled, tried.rows) if tried.rows else np.empty(0))
+
+
+@dataclass(frozen=True)
+class EachReading:
+    """The evidence with one reading of a mark alone, one row a reading, for inference.
+
+    Attributes
+    ----------
+    rows
+        None for marks with one reading.
+    places
+        For each mark, by its place in the evidence, its rows.
+    """
+
+    rows: list[Evidence]
+    places: Mapping[int, slice]
+
+    @classmethod
+    def of(cls, evidence: Evidence, places: Iterable[int]) -> EachReading:
+        """Make the rows of the marks at *places*.
+
+        Raises
+        ------
+        TypeError
+            An observation there is not a mark.
+        """
+        rows: list[Evidence] = []
+        at: dict[int, slice] = {}
+        for place in places:
+            mark = evidence[place]
+            if not isinstance(mark, Mark):
+                raise TypeError("only a mark has readings")
+            begin = len(rows)
+            if len(mark.readings) > 1:
+                rows += [
+                    (*evidence[:place], replace(mark, readings=(one,)), *evidence[place + 1 :])
+                    for one in mark.readings
+                ]
+            at[place] = slice(begin, len(rows))
+        return cls(rows, at)
+
+    def shares(self, log_evidence: Array) -> dict[int, Array]:
+        """P(reading | all), one number a reading, by place, from ln P(evidence) of each row."""
+        found: dict[int, Array] = {}
+        for place, some in self.places.items():
+            logs = log_evidence[some] if some.stop > some.start else np.zeros(1)
+            weights = np.exp(logs - logs.max())
             found[place] = weights / weights.sum()
-    return found
+        return found
 
 
 def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None, ...]:

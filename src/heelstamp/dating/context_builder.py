@@ -7,14 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from heelstamp.dating.contexts import (
-    Columns,
-    Contexts,
-    DonorRow,
-    PartKeys,
-    Pattern,
-    swapped_states,
-)
+from heelstamp.dating.contexts import Columns, Contexts, DonorRow, PartKeys, Pattern, swapped_states
 from heelstamp.dating.model import Array, DatingModel, Index, Part, Timing
 from heelstamp.dating.structure import Combination, Cut, Structure, Swap, level_of
 

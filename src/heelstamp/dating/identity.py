@@ -8,7 +8,6 @@ of the instrument with this body, and with a body whose month has nothing to do 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 

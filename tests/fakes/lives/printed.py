@@ -30,13 +30,13 @@ from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState
 from heelstamp.chronology import Chronology
 from heelstamp.dating import CompiledModel, Evidence, Posterior, central_interval, infer_many
-from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.identity import (
     DOUBTFUL,
     foreign_bodies,
     foreign_hypothesis,
     several_instruments,
 )
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.sensitivity import Row, Sensitivity, assumptions
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.subjects import names_of
