@@ -56,6 +56,17 @@ def watch_over(engine: Engine, folder: Path, settings: ShopSettings) -> None:
     guard_writes(engine, moved)
 
 
+def opened_engine(folder: Path) -> Engine:
+    """Engine on the database of the shop in *folder*, watched over, for rows beside its journals.
+
+    The shop was opened before, which brings the schema up to date.
+    """
+    settings = read_settings(folder)
+    engine, _ = engine_of(folder, settings)
+    watch_over(engine, folder, settings)
+    return engine
+
+
 def _look_of(path: Path) -> tuple[int, int, int] | None:
     try:
         found = path.stat()

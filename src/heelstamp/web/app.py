@@ -27,6 +27,7 @@ from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
 from heelstamp.shop.uv_lamp import job_told
+from heelstamp.shop.webhooks import Webhooks
 from heelstamp.web.api import ROUTERS
 from heelstamp.web.api.described import describe
 from heelstamp.web.files import serve_files
@@ -76,6 +77,7 @@ from heelstamp.web.screens import (
     taking_back,
     terms,
     uv_lamp,
+    webhooks,
     wording,
     work,
     work_plan,
@@ -134,6 +136,7 @@ SCREENS = (
     other_shops,
     first_calls,
     programs,
+    webhooks,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
@@ -172,6 +175,7 @@ def create_app(
         fill_forms()
         app.state.sharing = None if shared is None else share(folder)
         app.state.answers = KeptAnswers(folder)
+        app.state.webhooks = Webhooks(folder)
         with OpenShop(folder) as shop:
             app.state.shop = shop
 
@@ -180,11 +184,13 @@ def create_app(
                     shop.live.tell(job.about, News("work", job_told(job)))
 
             shop.jobs.listen(went_on)
+            app.state.webhooks.start()
             try:
                 with ended_first(shop.live.close):
                     yield
             finally:
                 shop.live.close()
+                app.state.webhooks.close()
                 app.state.answers.close()
                 if app.state.sharing is not None:
                     app.state.sharing.close()

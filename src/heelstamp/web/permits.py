@@ -42,6 +42,7 @@ PERMITS = (
     Permit("/sign-out", READER, READER),
     Permit("/account/**", READER, READER),
     Permit("/accounts/**", OWNER, OWNER),
+    Permit("/webhooks/**", OWNER, OWNER),
     Permit("/hide", READER, READER),
     Permit("/lengths", READER, READER),
     Permit("/calls/*/let-go", OWNER, OWNER),
