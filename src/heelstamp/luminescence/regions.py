@@ -180,9 +180,10 @@ class _Field:
         smooth = structure.blurred(left.values, sigma) / np.maximum(weight, 0.05)[..., None]
         self.smooth: Float = np.asarray(smooth * coat.inside[..., None], dtype=np.float32)
         scaled = self.smooth / left.spread.astype(np.float32)
-        z = np.sqrt((scaled * scaled).mean(axis=2) * np.float32(1.5)) / left.rim_factor
-        hue = HUE_WEIGHT * np.abs(self.smooth[..., 1:]).max(axis=2)
-        size = np.maximum(np.abs(self.smooth[..., 0]), hue)
+        light, red, blue = cv2.split(scaled * scaled)  # sums along a short axis are slow
+        z = np.sqrt((light + red + blue) / np.float32(3.0) * np.float32(1.5)) / left.rim_factor
+        light, red, blue = cv2.split(np.abs(self.smooth))
+        size = np.maximum(light, HUE_WEIGHT * np.maximum(red, blue))
         self.low: Mask = (z > LOW) & (size > LOW_CONTRAST) & coat.inside
         broad = self._broad(weight)
         strong = (z > HIGH) & (size > HIGH_CONTRAST)
