@@ -180,10 +180,11 @@ class _Field:
         smooth = structure.blurred(left.values, sigma) / np.maximum(weight, 0.05)[..., None]
         self.smooth: Float = np.asarray(smooth * coat.inside[..., None], dtype=np.float32)
         scaled = self.smooth / left.spread.astype(np.float32)
-        light, red, blue = cv2.split(scaled * scaled)  # sums along a short axis are slow
-        z = np.sqrt((light + red + blue) / np.float32(3.0) * np.float32(1.5)) / left.rim_factor
-        light, red, blue = cv2.split(np.abs(self.smooth))
-        size = np.maximum(light, HUE_WEIGHT * np.maximum(red, blue))
+        squared, size = scaled * scaled, np.abs(self.smooth)
+        # channel by channel: along a short axis numpy takes its time
+        summed = squared[..., 0] + squared[..., 1] + squared[..., 2]
+        z = np.sqrt(summed / np.float32(3.0) * np.float32(1.5)) / left.rim_factor
+        size = np.maximum(size[..., 0], HUE_WEIGHT * np.maximum(size[..., 1], size[..., 2]))
         self.low: Mask = (z > LOW) & (size > LOW_CONTRAST) & coat.inside
         broad = self._broad(weight)
         strong = (z > HIGH) & (size > HIGH_CONTRAST)

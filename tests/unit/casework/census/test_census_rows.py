@@ -114,8 +114,8 @@ def test_a_date_is_withheld_as_in_a_dating() -> None:
         own = posterior.part(slice(place, place + 1))
         alone = judge_identity(concluder.compiled, rows[place], own, prior)
         assert bool(alone.withheld) == bool(withheld[place])
-    from heelstamp.dating.posterior import log_evidence_many
     from heelstamp.dating.identity import foreign_bodies_of
+    from heelstamp.dating.posterior import log_evidence_many
     from heelstamp.dating.table import encode
 
     rival = foreign_hypothesis(concluder.compiled)
