@@ -5,13 +5,15 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 import msgspec
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import JSONResponse, Response
 
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import ConflictError, NotFoundError
 from heelstamp.shop.changes import changes_since
 from heelstamp.shop.issuing import issued
+from heelstamp.shop.jobs import NoSuchJobError
+from heelstamp.shop.learning import Learned
 from heelstamp.shop.photographs import photograph_at, small_copy
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.prices import priced
@@ -27,17 +29,34 @@ from heelstamp.web.api.forms import (
     PaperOut,
     Rows,
     Tag,
+    WorkOut,
 )
+from heelstamp.web.at_bench import Bench
+from heelstamp.web.problems import problem_of, status_of
 from heelstamp.web.rendering import sees_sums, shop_of
+from heelstamp.web.screens.recordings import routes as recordings
+from heelstamp.web.screens.reports import routes as reports
 from heelstamp.web.signed import told_entries, told_head, withheld_from
 
-router = APIRouter(prefix="/api", responses=REFUSALS)
+router = APIRouter(prefix="/api", responses=REFUSALS, tags=["dossiers"])
+Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
+PackReader = Annotated[str, Path(pattern="^[a-z]{1,20}$")]
 Answers = dict[int | str, dict[str, Any]]
+BYTES = {"schema": {"type": "string", "format": "binary"}}
 JPEG: Answers = {
-    200: {"content": {"image/jpeg": {}}, "description": "A copy without what a camera noted"}
+    200: {"content": {"image/jpeg": BYTES}, "description": "A copy without what a camera noted"}
 }
 PDF: Answers = {
-    200: {"content": {"application/pdf": {}}, "description": "The file as it was issued"}
+    200: {
+        "content": dict.fromkeys(("application/pdf", "application/zip", "text/html"), BYTES),
+        "description": "The file as it was issued: a paper, a listing, a showing page",
+    }
+}
+PACK: Answers = {200: {"content": {"application/zip": BYTES}, "description": "The pack"}}
+SOUND: Answers = {
+    200: {"content": {"audio/*": BYTES}, "description": "The recording"},
+    206: {"content": {"audio/*": BYTES}, "description": "The range that was asked for"},
+    416: {"description": "There is no such range"},
 }
 
 
@@ -192,6 +211,41 @@ def papers(request: Request, tag: Tag) -> list[dict[str, Any]]:
     ]
 
 
+@router.get("/work/{key}", response_model=WorkOut)
+def work(request: Request, key: Key) -> WorkOut:
+    """Tell how far work is that an act began, or what came of it."""
+    job = shop_of(request).jobs.find(key)
+    if job is None:
+        raise NoSuchJobError(
+            "no such work",
+            where=key,
+            remedy="It was let go, or the bench was started again: begin it anew.",
+        )
+    learned = job.result.new.chronology.edition if isinstance(job.result, Learned) else None
+    return WorkOut(
+        key=job.key,
+        what=job.what,
+        about=job.about,
+        standing=job.standing,
+        share=job.share,
+        stage=job.stage,
+        edition=learned,
+        problem=None if job.error is None else problem_of(job.error, status_of(job.error)),
+    )
+
+
+@router.get("/dossiers/{tag}/packs/{reader}", responses=PACK, response_class=Response)
+def pack(request: Request, tag: Tag, reader: PackReader) -> Response:
+    """Send what one reader gets of a dossier, in one bag (BagIt 1.0, in a ZIP file)."""
+    return reports.pack(Bench(request, tag), reader)
+
+
+@router.get("/dossiers/{tag}/recordings/{recording}", responses=SOUND, response_class=Response)
+def recording(request: Request, tag: Tag, recording: Frame) -> Response:
+    """Send a recording, whole or the range that is asked for."""
+    return recordings.sound(Bench(request, tag), recording)
+
+
 @router.get("/dossiers/{tag}/papers/{digest}", responses=PDF, response_class=Response)
 def paper(request: Request, tag: Tag, digest: Digest) -> Response:
     """Send a paper that was issued, byte for byte."""
@@ -200,4 +254,5 @@ def paper(request: Request, tag: Tag, digest: Digest) -> Response:
         raise NotFoundError(
             "no such paper was issued", where=tag, received=digest, remedy="List the papers."
         )
-    return Response(shop.files.get(digest), media_type="application/pdf")
+    kinds = {one.digest: one.media_type for one in shop.journals.files()}
+    return Response(shop.files.get(digest), media_type=kinds.get(digest, "application/pdf"))
