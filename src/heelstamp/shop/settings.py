@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import msgspec
 
+from heelstamp.casework.persons import Purpose, Retention
 from heelstamp.errors import InputError, StorageError
 
 if TYPE_CHECKING:
@@ -48,6 +49,8 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     time_stamp_authority
         Address of an authority (RFC 3161) that is asked for a time stamp over each signature of a
         paper; empty asks none. It learns a digest and the time, nothing of the paper.
+    retention
+        How long names are kept and why, by purpose, where that is not common practice.
     """
 
     schema: str
@@ -60,6 +63,7 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
     records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
     time_stamp_authority: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
+    retention: dict[Purpose, Retention] = {}
 
 
 def is_shop(folder: Path) -> bool:
@@ -145,7 +149,7 @@ def settings_text(settings: ShopSettings) -> bytes:
 
 
 def _toml(value: object) -> str:
-    """A text, a list of texts or a table of texts as TOML writes it."""
+    """A text, a number, a list of them or a table as TOML writes it."""
     if isinstance(value, dict):
         pairs = (f"{_toml(name)} = {_toml(one)}" for name, one in value.items())
         return f"{{ {', '.join(pairs)} }}"
