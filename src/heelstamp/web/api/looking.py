@@ -6,10 +6,11 @@ from typing import Annotated, Any
 
 import msgspec
 from fastapi import APIRouter, Path, Query, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import ConflictError, NotFoundError
+from heelstamp.media.stored import StoredFiles
 from heelstamp.shop.changes import changes_since
 from heelstamp.shop.issuing import issued
 from heelstamp.shop.jobs import NoSuchJobError
@@ -18,6 +19,7 @@ from heelstamp.shop.photographs import photograph_at, small_copy
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.prices import priced
 from heelstamp.shop.rack import rack_sheet
+from heelstamp.shop.recordings import recording_at
 from heelstamp.web.api.described import REFUSALS, SAID, of_type
 from heelstamp.web.api.forms import (
     Changes,
@@ -33,7 +35,7 @@ from heelstamp.web.api.forms import (
 )
 from heelstamp.web.at_bench import Bench
 from heelstamp.web.problems import problem_of, status_of
-from heelstamp.web.rendering import sees_sums, shop_of
+from heelstamp.web.rendering import KEEP_NOTHING, sees_sums, shop_of
 from heelstamp.web.screens.recordings import routes as recordings
 from heelstamp.web.screens.reports import routes as reports
 from heelstamp.web.signed import told_entries, told_head, withheld_from
@@ -41,6 +43,8 @@ from heelstamp.web.signed import told_entries, told_head, withheld_from
 router = APIRouter(prefix="/api", responses=REFUSALS, tags=["dossiers"])
 Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
 PackReader = Annotated[str, Path(pattern="^[a-z]{1,20}$")]
+LENT_S = 60.0
+"""Seconds for which an address of the object store holds."""
 Answers = dict[int | str, dict[str, Any]]
 BYTES = {"schema": {"type": "string", "format": "binary"}}
 JPEG: Answers = {
@@ -241,18 +245,28 @@ def pack(request: Request, tag: Tag, reader: PackReader) -> Response:
 
 
 @router.get("/dossiers/{tag}/recordings/{recording}", responses=SOUND, response_class=Response)
-def recording(request: Request, tag: Tag, recording: Frame) -> Response:
-    """Send a recording, whole or the range that is asked for."""
+def recording(request: Request, tag: Tag, recording: Frame, direct: bool = False) -> Response:
+    """Send a recording, whole or the range that is asked for; ``direct`` as for a paper."""
+    shop = shop_of(request)
+    if direct and isinstance(shop.files, StoredFiles):
+        kept = recording_at(shop, tag, recording).file
+        return RedirectResponse(shop.files.lent(kept, LENT_S), 307, KEEP_NOTHING)
     return recordings.sound(Bench(request, tag), recording)
 
 
 @router.get("/dossiers/{tag}/papers/{digest}", responses=PDF, response_class=Response)
-def paper(request: Request, tag: Tag, digest: Digest) -> Response:
-    """Send a paper that was issued, byte for byte."""
+def paper(request: Request, tag: Tag, digest: Digest, direct: bool = False) -> Response:
+    """Send a paper that was issued, byte for byte.
+
+    With ``direct``, where the shop's files are in an object store, the answer is an address there
+    (307) that holds for a minute, for whoever has it.
+    """
     shop = shop_of(request)
     if digest not in {one.digest for one in issued(shop, tag)}:
         raise NotFoundError(
             "no such paper was issued", where=tag, received=digest, remedy="List the papers."
         )
+    if direct and isinstance(shop.files, StoredFiles):
+        return RedirectResponse(shop.files.lent(digest, LENT_S), 307, KEEP_NOTHING)
     kinds = {one.digest: one.media_type for one in shop.journals.files()}
     return Response(shop.files.get(digest), media_type=kinds.get(digest, "application/pdf"))
