@@ -36,7 +36,7 @@ def engine_of(folder: Path, settings: ShopSettings) -> tuple[Engine, bool]:
 
 
 def watch_over(engine: Engine, folder: Path, settings: ShopSettings) -> None:
-    """Let nothing be written to the database once ``shop.toml`` names another one."""
+    """Let nothing be written once ``shop.toml`` names another database, or place of files."""
     from heelstamp.store.moving import guard_writes
 
     path, seen = folder / SHOP_FILE, [_look_of(folder / SHOP_FILE)]
@@ -46,12 +46,13 @@ def watch_over(engine: Engine, folder: Path, settings: ShopSettings) -> None:
         if look == seen[0] or look is None:
             return False
         try:
-            named = read_settings(folder).database
+            named = read_settings(folder)
         except HeelstampError:  # being edited by hand
             return False
-        if named == settings.database:
+        same = (named.database, named.files) == (settings.database, settings.files)
+        if same:
             seen[0] = look
-        return named != settings.database
+        return not same
 
     guard_writes(engine, moved)
 

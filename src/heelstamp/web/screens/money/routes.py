@@ -13,7 +13,6 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.appraisal.entering import valued_entries
-from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import InputError
 from heelstamp.shop import now
 from heelstamp.shop.agreement import PICTURE_MAX, AgreementView, agreement_view, keep_form, sign
@@ -26,7 +25,6 @@ from heelstamp.shop.terms import agree, keep_terms, terms_here
 from heelstamp.valuation.settlement import SCHEMES
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import page
 from heelstamp.web.screens.money.forms import (
     Agreed,
     AgreementFields,
@@ -206,10 +204,7 @@ def cleared(here: AtBench, told: Annotated[Cleared, Form()]) -> Response:
 @router.post("/dossier/{tag}/money/comparable")
 def comparable(here: AtBench, told: Annotated[Comparable, Form()]) -> Response:
     """Keep one comparable."""
-    try:
-        add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
     return here.back(SCREEN)
 
 
@@ -228,10 +223,7 @@ def corrected(
 ) -> Response:
     """Correct a comparable, or take it away."""
     market, row = here.subject.chronology.id, None if told.withdrawn else told.row
-    try:
-        correct_sale(here.shop, market, sale, row, reason=told.reason, stamp=told.stamp("s").id)
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    correct_sale(here.shop, market, sale, row, reason=told.reason, stamp=told.stamp("s").id)
     return here.back(SCREEN)
 
 
@@ -239,8 +231,5 @@ def corrected(
 def comparables(here: AtBench, told: Annotated[Comparables, Form()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
     data, name = told.table.file.read(SHEET_MAX + 1), told.table.filename or ""
-    try:
-        added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
     return here.back(SCREEN, added=str(len(added.rows)))

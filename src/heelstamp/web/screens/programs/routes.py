@@ -9,7 +9,7 @@ from fastapi.responses import HTMLResponse
 
 from heelstamp.casework.sharing import Role
 from heelstamp.web.gate import signed_in
-from heelstamp.web.permits import changes, least_role
+from heelstamp.web.permits import ACTS, changes, least_role
 from heelstamp.web.rendering import page
 from heelstamp.web.screens.webhooks.routes import webhooks_of
 
@@ -24,6 +24,7 @@ class Operation(NamedTuple):
     told: str
     least: str
     changes: bool
+    act: bool
 
 
 @router.get("/api", response_class=HTMLResponse)
@@ -37,6 +38,7 @@ def programs(request: Request) -> HTMLResponse:
             one["description"].split("\n\n")[0].replace("`", ""),
             "" if (least := least_role(path, method.upper())) is None else least.value,
             changes(path, method.upper()),
+            path.startswith(f"{ACTS}/"),
         )
         for path, operations in told["paths"].items()
         for method, one in operations.items()
