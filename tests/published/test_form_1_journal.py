@@ -60,7 +60,7 @@ LATER = {"heads-bridge", "seat-nut", "slots-frets"} | {
     *("terms-signed", "deposit", "deposit-cleared", "balance", "balance-cleared", "sale-paid"),
     *("F047", "F048", "F049", "F050", "packing"),
 }
-"""Looks, scales, boxes, condition, grades, the talk and the steps of the sale, which it has since."""
+"""Looks, scales, boxes, condition, grades, talk and steps of the sale, which it has since."""
 
 
 @pytest.fixture(scope="module")

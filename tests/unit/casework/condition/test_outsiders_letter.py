@@ -1,4 +1,4 @@
-"""The letter that an outsider reads is the one that counts in the shop: the worse of two people's."""
+"""An outsider reads the letter that counts in the shop: the worse of two people's."""
 
 from __future__ import annotations
 
