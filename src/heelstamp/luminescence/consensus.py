@@ -133,7 +133,7 @@ def _shade(matches: Matches) -> NDArray[np.float64]:
     ox, oy = matches.outward.T
     shows = (matches.outward * matches.normals).sum(axis=1)
     terms = [np.ones_like(ox), ox, oy, ox * ox - oy * oy, 2 * ox * oy]
-    return np.column_stack(terms) * shows[:, None]
+    return np.asarray(np.column_stack(terms) * shows[:, None], dtype=float)
 
 
 def expected_error(matches: Matches, found: Agreement, frame: Frame) -> float:
