@@ -4,13 +4,15 @@ Two ways lead to an answer, because each alone ends in a wrong place in a few pa
 straight from the rough position in linear light, and over a fit in code values (Tukey weights,
 Beaton and Tukey, Technometrics 16 (1974) 147-185; first a shift, then an affine map, then a
 homography). The answer with more support is kept; how far the other one lies from it, if nearly as
-many edges bear it out, is told as ``rival``. Stops holding when the start is farther off than the
+many edges bear it out, is told as ``rival``. Where outline and parts are drawn the fit is made of
+all edges and of those that the lamp does not move; the first is kept where the second does not
+contradict it. Stops holding when the start is farther off than the
 first reach.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +39,8 @@ TUKEY = 4.685
 STAGES = ([2, 5], [0, 1, 2, 3, 4, 5], [0, 1, 2, 3, 4, 5, 6, 7])
 STIFFNESS = np.array([1e-9] * 6 + [1e-2] * 2)
 NEARLY = 0.85
+CONTRADICTS, CONTRADICTS_MM = 2.0, 0.4
+"""Fits that lie further apart than so many expected errors, or so far, contradict one another."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,32 +93,49 @@ def refine(
     points, normals = edge_points(here)
     if len(points) < LEAST_POINTS:
         return None
-    edges = Edges.alike(points, normals) if bands is None else _known(points, normals, bands, lamp)
     frame = Frame(np.array(here.shape[::-1]) / 2.0, max(here.shape) / 2.0)
     linear = light or (here, there)
-    one, two = gradient(linear[0]), gradient(linear[1])
-    found = [_agreed(edges, (one, two), _similar(warp, frame), frame, DIRECT)]
-    over = _in_code(edges, (gradient(here), gradient(there)), warp, frame)
-    if over is not None:
-        found.append(_agreed(edges, (one, two), _similar(over, frame), frame, OVER_CODE))
-    fits = sorted((f for f in found if f is not None), key=lambda f: -f.support)
-    if not fits:
-        return None
-    best, rival = fits[0], 0.0
-    for other in fits[1:]:
-        if other.support > NEARLY * best.support:
-            apart = structure.apply(other.warp, best.grid) - structure.apply(best.warp, best.grid)
-            rival = float(np.sqrt((apart**2).sum(axis=1).mean()))
-    return EdgeFit(
-        best.warp,
-        best.spread,
-        best.agreeing,
-        best.points,
-        best.expected,
-        rival,
-        best.support,
-        best.grid,
+    views = _Views(
+        (gradient(linear[0]), gradient(linear[1])), (gradient(here), gradient(there)), warp, frame
     )
+    plain = views.fitted(Edges.alike(points, normals))
+    if bands is None:
+        return plain
+    shaded = views.fitted(_known(points, normals, bands, lamp))
+    if plain is None or shaded is None:
+        return plain or shaded
+    # all edges tell more, unless those that no shade moves contradict them
+    most = min(CONTRADICTS * shaded.expected, CONTRADICTS_MM * bands.per_mm)
+    return plain if _apart(plain, shaded) <= most else shaded
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Views:
+    """Both photographs in linear light and in code values, and where the fit begins."""
+
+    light: tuple[Gradient, Gradient]
+    code: tuple[Gradient, Gradient]
+    warp: Matrix
+    frame: Frame
+
+    def fitted(self, edges: Edges) -> EdgeFit | None:
+        """Go both ways, keep the better borne out, and tell how far the other lies from it."""
+        frame = self.frame
+        found = [_agreed(edges, self.light, _similar(self.warp, frame), frame, DIRECT)]
+        over = _in_code(edges, self.code, self.warp, frame)
+        if over is not None:
+            found.append(_agreed(edges, self.light, _similar(over, frame), frame, OVER_CODE))
+        fits = sorted((f for f in found if f is not None), key=lambda f: -f.support)
+        if not fits:
+            return None
+        rivals = [_apart(fits[0], f) for f in fits[1:] if f.support > NEARLY * fits[0].support]
+        return replace(fits[0], rival=rivals[-1] if rivals else 0.0)
+
+
+def _apart(one: EdgeFit, other: EdgeFit) -> float:
+    """The root mean square distance of two fits over the body, px."""
+    away = structure.apply(other.warp, one.grid) - structure.apply(one.warp, one.grid)
+    return float(np.sqrt((away**2).sum(axis=1).mean()))
 
 
 def _known(points: Points, normals: Points, bands: Bands, lamp: float | None) -> Edges:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from heelstamp.wording.sentences import counted, listed
 
-NOT_TAKEN = "not photographed for the lamp"
+NOT_TAKEN = "not photographed"
 NOTHING_TOLD_THERE = "assessed there, nothing told"
 LEFT_OPEN_THERE = "left open there"
 NOT_ASSESSED_THERE = "not assessed there"

@@ -130,14 +130,14 @@ def test_faces_that_nobody_looked_at_are_told_by_name(guitar: PartsTree) -> None
     state = state_of(guitar, FRONT, [["F1", "F2"]])
     faces = {one.face: one for one in faces_covered(state, PLAN, guitar, {"O1": look()})}
     assert list(faces) == [
-        "front", "back", "edges 1", "edges 2", "headstock", "neck back", "under guard",
+        "front", "back", "edges 1", "edges 2", "headstock", "neck back", "under pickguard",
     ]  # fmt: skip
     assert (faces["front"].assessed_cm2, faces["front"].lamps) == (310.0, 1)
     assert not faces["back"].looked
     assert faces["back"].standing == about_faces.NOT_TAKEN
     told = covered_words(tuple(faces.values()))
     assert told.startswith("Assessed under UV-A: front, 310 cm².")
-    assert "neck back and under guard; nothing is said of these" in told
+    assert "neck back and under pickguard; nothing is said of these" in told
 
 
 def test_a_look_without_a_kept_finding_covers_nothing(guitar: PartsTree) -> None:
@@ -156,4 +156,4 @@ def test_the_look_before_is_that_of_the_same_face_whatever_its_slot_is_called(
     assert before.id == "O1"
     assert look_before(state, chosen_pair(state, PLAN, "F1", "F2")) is None
     assert face_of("return-uv-back") == face_of("uv-back")
-    assert face_of("uv-under-guard") == face_of("uv-front")
+    assert face_of("uv-under-pickguard") == face_of("uv-front")

@@ -38,7 +38,7 @@ NO_PAIR = frozenset(
 
 OF_NECK = ("uv-headstock", "uv-neck-back")
 """Slots of UV-A frames that show the finish of the neck."""
-SAME_FACE = {"uv-under-guard": "uv-front"}
+SAME_FACE = {"uv-under-pickguard": "uv-front"}
 RETURNED = "return-"
 
 

@@ -275,7 +275,7 @@ def test_a_refused_look_is_entered_as_illegible_with_its_reasons() -> None:
 FOUR = {"F1": "uv-front-visible", "F2": "uv-front", "F3": "", "F4": "uv-front"}
 
 
-@pytest.mark.parametrize("slot", ["uv-front", "return-uv-front", "uv-under-guard"])
+@pytest.mark.parametrize("slot", ["uv-front", "return-uv-front", "uv-under-pickguard"])
 def test_a_face_weighs_once_however_often_it_is_looked_at(slot: str) -> None:
     slots = {**FOUR, "F4": slot}
     first = entered(finding(), dossier(slots=slots), WHERRY, id_="o1")
