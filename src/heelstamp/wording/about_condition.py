@@ -131,6 +131,14 @@ def grade(*, aspect: str, letter: str, means: str, people: Sequence[str], apart:
     return f"{said} ({len(people)} people graded it, {step} apart; the worse letter counts)."
 
 
+@sentence("condition grade without fault", "opinion", 9)
+def grade_without_fault(
+    *, aspect: str, letter: str, means: str, people: Sequence[str], apart: int
+) -> str:
+    """The best letter of an aspect, which tells of no fault; the same words."""
+    return grade.say(aspect=aspect, letter=letter, means=means, people=people, apart=apart)
+
+
 @sentence("condition letters", "opinion", 9)
 def letters(*, graded: Sequence[tuple[str, str]]) -> str:
     """The letters of several aspects in one line, where what each means is told elsewhere."""

@@ -13,7 +13,7 @@ from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label
 from heelstamp.casework.papers.audience import REASON_KEPT
 from heelstamp.catalogue import DossierState, Observation, PartsTree
-from heelstamp.wording import Grounds, Statement, about_record, about_summary
+from heelstamp.wording import Grounds, Statement, about_condition, about_record, about_summary
 
 _OF_CONDITION = re.compile(
     r"wear|worn|check|craz|crack|corro|rust|dent|ding|scratch|shrink|warp|gass|fad(?:ed|ing)|bare",
@@ -30,10 +30,12 @@ def grade_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, .
             for grade in one.by.values()
             if grade.grade == one.letter and grade.reason not in ("", REASON_KEPT)
         ]
-        text = said.text
         if reasons:
-            text = about_summary.with_reason.say(said=text, reason=reasons[0])
-        told.append((one.aspect, replace(said, text=text)))
+            text = about_summary.with_reason.say(said=said.text, reason=reasons[0])
+            fault = said.template == about_condition.grade.id
+            template = about_summary.with_reason.id if fault else said.template
+            said = replace(said, text=text, template=template)
+        told.append((one.aspect, said))
     return tuple(said for _, said in sorted(told, key=lambda one: one[0] != ""))
 
 
