@@ -24,19 +24,24 @@ _OF_CONDITION = re.compile(
 def grade_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
     """The letter of the whole and of each aspect, the whole first, with the reasons entered."""
     told = []
-    for one, said in describe_condition(state, tree).grades:
+    for one, graded in describe_condition(state, tree).grades:
         reasons = [
             grade.reason
             for grade in one.by.values()
             if grade.grade == one.letter and grade.reason not in ("", REASON_KEPT)
         ]
-        if reasons:
-            text = about_summary.with_reason.say(said=said.text, reason=reasons[0])
-            fault = said.template == about_condition.grade.id
-            template = about_summary.with_reason.id if fault else said.template
-            said = replace(said, text=text, template=template)
-        told.append((one.aspect, said))
+        told.append((one.aspect, _with_reason(graded, reasons[0]) if reasons else graded))
     return tuple(said for _, said in sorted(told, key=lambda one: one[0] != ""))
+
+
+def _with_reason(graded: Statement, reason: str) -> Statement:
+    """A letter with its reason; one that tells of no fault stays such."""
+    fault = graded.template == about_condition.grade.id
+    return replace(
+        graded,
+        text=about_summary.with_reason.say(said=graded.text, reason=reason),
+        template=about_summary.with_reason.id if fault else graded.template,
+    )
 
 
 def is_condition(seen: Observation) -> bool:
