@@ -84,4 +84,4 @@ def _show_seen(seen: tuple[Watched, ...], tree: PartsTree) -> None:
     for one in seen:
         bullet(describe_watched(one, tree).text)
         for spot in one.places[1:TOLD]:
-            bullet(f"then: {describe_spot(spot)}.")
+            bullet(f"then: {describe_spot(spot, one.pair)}.")

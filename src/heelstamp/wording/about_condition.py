@@ -50,14 +50,20 @@ def change(*, change: str, what: str, where: str, acts: Sequence[str]) -> str:
     return f"{head}; no act in the record explains it. Who did what?"
 
 
-@sentence("frames compared: place", "inferred", 10)
 def differing_place(
-    *, gone: bool, clear: bool, size_mm: tuple[float, float] | None, pieces: int
+    *, gone: bool, clear: bool | None, size_mm: tuple[float, float] | None, pieces: int
 ) -> str:
-    """One place to look at: on which visit it is seen, its size without the scale's doubt."""
+    """One place to look at, as part of a sentence.
+
+    Parameters
+    ----------
+    clear
+        Whether it differs more than light was found to make differ; None where one light a visit
+        cannot tell, which is said once for all places.
+    """
     size = "" if size_mm is None else f", about {_rounded(size_mm[0])} × {_rounded(size_mm[1])} mm"
     many = f" in {pieces} pieces" if pieces > 1 else ""
-    doubt = "" if clear else "; it may be the light"
+    doubt = "; it may be the light" if clear is False else ""
     return f"seen {'before' if gone else 'after'} alone{size}{many}{doubt}"
 
 
@@ -95,9 +101,7 @@ def differs(
         All acts between the two visits.
     """
     before, after = frames
-    doubtful = f", {count - clear} of which may be the light" if clear < count else ""
-    if count == 1:
-        doubtful = ""
+    doubtful = f", {count - clear} of which may be the light" if 0 < clear < count else ""
     head = (
         f"Places to look at: {before} and {after} ({where}) differ in {counted(count, 'place')}"
         f"{doubtful}; look first at what is {first}"

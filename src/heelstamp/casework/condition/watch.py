@@ -94,6 +94,11 @@ class FramePair:
         return self.before[0].part or self.after[0].part
 
     @property
+    def one_light(self) -> bool:
+        """Whether a visit has one photograph alone."""
+        return min(len(self.before), len(self.after)) < LIGHTS
+
+    @property
     def frames(self) -> tuple[str, ...]:
         """Ids of all frames."""
         return tuple(one.id for one in (*self.before, *self.after))
@@ -278,10 +283,13 @@ def _answers(state: DossierState, pair: FramePair, spots: Sequence[Spot]) -> tup
     return tuple(dict.fromkeys(used))
 
 
-def describe_spot(one: Spot) -> str:
+def describe_spot(one: Spot, pair: FramePair) -> str:
     """One place in words: on which visit it is seen, its size, its pieces."""
-    return about_condition.differing_place.say(
-        gone=one.change == "went", clear=one.clear, size_mm=one.size_mm, pieces=len(one.outlines)
+    return about_condition.differing_place(
+        gone=one.change == "went",
+        clear=None if pair.one_light else one.clear,
+        size_mm=one.size_mm,
+        pieces=len(one.outlines),
     )
 
 
@@ -307,8 +315,8 @@ def describe_watched(one: Watched, tree: PartsTree) -> Statement:
         where=where,
         count=len(one.places),
         clear=sum(spot.clear for spot in one.places),
-        first=describe_spot(one.places[0]),
-        one_light=min(len(one.pair.before), len(one.pair.after)) < LIGHTS,
+        first=describe_spot(one.places[0], one.pair),
+        one_light=one.pair.one_light,
         explained=[acts[id_] for id_ in one.pair.explained_by],
         answered=bool(one.answered),
         acts=list(dict.fromkeys(acts.values())),

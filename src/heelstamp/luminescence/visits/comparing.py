@@ -42,9 +42,14 @@ LEAST, CUT = 0.2, 0.4
 MOST_CANDIDATES = 70
 RIM = 0.06
 """Share of the shorter side along the edge of the frame that is not compared."""
-LOOK, CLEAR = 0.0, 4.0
-"""Log odds from which a place is to be looked at, and from which it differs clearly."""
-JOIN_MM = 5.0
+LOOK, LOOK_ONE_LIGHT, CLEAR = 0.0, 1.0, 6.0
+"""Log odds from which a place is to be looked at, with two lights a visit and with one, and from
+which it differs clearly; chosen on drawn and cast faces and on 17 textured ones."""
+SMALL_MM = 1.5
+"""Length under which a place is a speck."""
+FAINT = dict.fromkeys(NAMES, 0.04) | {"red": 0.06, "blue": 0.06}
+"""Change of a band, log light, under which it is the noise of a plain ground."""
+JOIN_MM = 12.0
 """Pieces of one change less than this apart are one place."""
 
 
@@ -96,6 +101,8 @@ class Place:
         Size of the place as seen, as shares of the longer side of the frame and of its square.
     strength
         Highest log odds of a piece, on the faces the weights were fitted on.
+    clear
+        Whether it differs more than light was found to make differ; never with one light a visit.
     """
 
     change: Change
@@ -106,16 +113,12 @@ class Place:
     width: float
     area: float
     strength: float
+    clear: bool
 
     @property
     def worth(self) -> float:
-        """What it is put in order by: how clearly it differs, and the more the larger it is."""
+        """What it is put in order by among its like: how clear it is, and how large."""
         return (self.strength - LOOK + 0.5) * float(np.log1p(self.area * STEPS**2))
-
-    @property
-    def clear(self) -> bool:
-        """Whether it differs more than light was found to make differ."""
-        return self.strength >= CLEAR
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,9 +173,11 @@ def compare(before: Sequence[Bytes], after: Sequence[Bytes]) -> Comparison:
     lights = min(len(before), len(after))
     weights = TWO_LIGHTS if lights > 1 else ONE_LIGHT
     judged = [(weights.log_odds(one.answers), one) for one in found]
-    kept = [one for one in judged if one[0] >= LOOK]
+    least = LOOK if lights > 1 else LOOK_ONE_LIGHT
+    kept = [one for one in judged if one[0] >= least]
+    places = _joined(kept, visits.per_mm, CLEAR if lights > 1 else np.inf)
     return Comparison(
-        tuple(_joined(kept, visits.per_mm)),
+        tuple(one for one in places if one.length * STEPS >= SMALL_MM),
         len(judged) - len(kept),
         float(visits.seen.mean()),
         visits.agreement,
@@ -248,10 +253,26 @@ def _candidates(
 ) -> list[Candidate]:
     maps = unexplained(own, other, visits.per_mm)
     weighed = np.maximum.reduce([maps[name] * np.float32(WEIGHTS[name]) for name in NAMES])
-    pieces = _pieces(np.where(visits.seen, weighed, 0).astype(np.float32))
+    told = visits.seen & _changed(own, other)
+    pieces = _pieces(np.where(told, weighed, 0).astype(np.float32))
     return [
         Candidate(change, one, answers_of(one, maps, own, other, visits.per_mm)) for one in pieces
     ]
+
+
+def _changed(own: Sequence[Bands], other: Sequence[Bands]) -> Mask:
+    """Where, or beside where, any band changed by more than a faint amount."""
+    changed = np.logical_or.reduce(
+        [
+            np.abs(
+                np.mean([one.by[name] for one in own], axis=0)
+                - np.mean([one.by[name] for one in other], axis=0)
+            )
+            >= FAINT[name]
+            for name in NAMES
+        ]
+    )
+    return np.asarray(cv2.dilate(changed.astype(np.uint8), _disc(2)) > 0)
 
 
 def _pieces(weighed: Float) -> list[Mask]:
@@ -272,7 +293,9 @@ def _pieces(weighed: Float) -> list[Mask]:
     return found
 
 
-def _joined(judged: Sequence[tuple[float, Candidate]], per_mm: float) -> list[Place]:
+def _joined(
+    judged: Sequence[tuple[float, Candidate]], per_mm: float, clear_from: float
+) -> list[Place]:
     """Candidates of one change that lie close together are one place; the worthiest first."""
     places = []
     for change in ("came", "went"):
@@ -285,11 +308,11 @@ def _joined(judged: Sequence[tuple[float, Candidate]], per_mm: float) -> list[Pl
         groups: dict[int, list[tuple[float, Candidate]]] = {}
         for one in own:
             groups.setdefault(int(labels[one[1].mask].max()), []).append(one)
-        places += [_place(one) for one in groups.values()]
-    return sorted(places, key=lambda one: -one.worth)
+        places += [_place(one, clear_from) for one in groups.values()]
+    return sorted(places, key=lambda one: (not one.clear, -one.worth))
 
 
-def _place(members: Sequence[tuple[float, Candidate]]) -> Place:
+def _place(members: Sequence[tuple[float, Candidate]], clear_from: float) -> Place:
     mask = np.logical_or.reduce([one.mask for _, one in members])
     side = max(mask.shape)
     contours, _ = cv2.findContours(
@@ -306,5 +329,6 @@ def _place(members: Sequence[tuple[float, Candidate]]) -> Place:
         (max(a, b) + 1) / side,
         (min(a, b) + 1) / side,
         float(mask.sum()) / side**2,
-        max(one for one, _ in members),
+        strength := max(one for one, _ in members),
+        strength >= clear_from,
     )

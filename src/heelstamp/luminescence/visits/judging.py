@@ -48,8 +48,39 @@ class Weights:
         return self.constant + sum(weight * answers[name] for name, weight in self.by.items())
 
 
-TWO_LIGHTS = Weights({}, 0.0)
-ONE_LIGHT = Weights({}, 0.0)
+TWO_LIGHTS = Weights(
+    {
+        "fine": 1.45,
+        "small": 0.18,
+        "broad": 0.80,
+        "colour": -3.20,
+        "form is there": -2.24,
+        "colour is there": -2.23,
+        "length": -0.69,
+        "compact": -1.61,
+        "step": -3.85,
+        "differences agree": 2.43,
+        "seen in both": 1.10,
+        "differences of colour agree": 6.65,
+    },
+    5.19,
+)
+"""Two photographs a visit. A colour counts as far as its differences agree; 30 pairs, seed 8000."""
+ONE_LIGHT = Weights(
+    {
+        "fine": 0.79,
+        "small": 0.74,
+        "broad": 0.89,
+        "colour": 0.45,
+        "form is there": -0.92,
+        "colour is there": -2.02,
+        "length": -0.73,
+        "compact": -0.17,
+        "step": -3.24,
+    },
+    2.78,
+)
+"""One photograph a visit; 18 pairs, seed 8000."""
 
 
 def answers_of(

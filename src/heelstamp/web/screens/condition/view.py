@@ -98,7 +98,7 @@ def compared_view(subject: Subject, seen: Sequence[Watched]) -> dict[str, Any]:
             {
                 "number": number,
                 "change": spot.change,
-                "said": heading(describe_spot(spot)),
+                "said": heading(describe_spot(spot, one.pair)),
                 "pieces": [
                     " ".join(f"{x * COMPARED_WIDE:.1f},{y * tall:.1f}" for x, y in piece)
                     for piece in spot.outlines
