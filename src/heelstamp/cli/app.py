@@ -44,6 +44,7 @@ from heelstamp.cli import (
     spreadsheets,
     stringing,
     triage,
+    webhooks,
     work_plan,
 )
 from heelstamp.cli.exits import Exit, exit_for
@@ -110,6 +111,7 @@ masked_sums.masked_sum_commands(federation.federation_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
 app.add_typer(accounts.account_app, name="account")
+app.add_typer(webhooks.webhook_app, name="webhook")
 app.command("doctor")(checking.doctor)
 
 

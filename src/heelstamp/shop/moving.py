@@ -21,9 +21,9 @@ from heelstamp.shop.files import write_whole
 from heelstamp.shop.folder import now, open_shop
 from heelstamp.shop.settings import (
     DATABASE_FILE,
-    FILES_FOLDER,
     SHOP_FILE,
     ShopSettings,
+    files_of,
     read_settings,
     settings_text,
 )
@@ -155,9 +155,7 @@ def _set_aside(folder: Path) -> str:
 
 
 def _lacking(folder: Path, content: DatabaseContent) -> tuple[str, ...]:
-    from heelstamp.media.files import ContentFiles
-
-    files = ContentFiles(folder / FILES_FOLDER)
+    files = files_of(folder, read_settings(folder))
     return tuple(
         f"{one.name[:12]}… {one.message}"
         for one in files.verify_all(content.files)
