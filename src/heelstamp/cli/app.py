@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from copy import copy
 from functools import cache
 from pathlib import Path
 
@@ -136,9 +137,16 @@ def _root(
 
 
 @cache
-def _command() -> click.Command:
-    """The commands as the parser sees them; making that takes longer than many a command."""
-    return typer.main.get_command(app)
+def _command(first: str) -> click.Command:
+    """The commands as the parser sees them: only the one called *first*, where there is one.
+
+    Making all of them takes longer than many a command.
+    """
+    here = copy(app)
+    here.registered_commands = [one for one in app.registered_commands if one.name == first]
+    here.registered_groups = [one for one in app.registered_groups if one.name == first]
+    asked = here.registered_commands or here.registered_groups
+    return typer.main.get_command(here if asked else app)
 
 
 def main() -> None:
@@ -154,7 +162,8 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         with streamed(words) as given:
-            code = _command()(given, standalone_mode=False)
+            first = next((one for one in given if not one.startswith("-")), "")
+            code = _command(first)(given, standalone_mode=False)
             sys.stdout.flush()
     except HeelstampError as error:
         if as_json:

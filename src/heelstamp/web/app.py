@@ -21,6 +21,7 @@ from heelstamp import __version__
 from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.answers import KeptAnswers
+from heelstamp.shop.freed_memory import given_back
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
@@ -177,7 +178,7 @@ def create_app(
             shop.jobs.listen(went_on)
             app.state.webhooks.start()
             try:
-                with ended_first(shop.live.close):
+                with ended_first(shop.live.close), given_back():
                     yield
             finally:
                 shop.live.close()

@@ -36,6 +36,7 @@ from heelstamp.dating.identity import (
     foreign_hypothesis,
     several_instruments,
 )
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.sensitivity import Row, Sensitivity, assumptions
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.subjects import names_of
@@ -92,7 +93,7 @@ def _ranges(
     rival = foreign_hypothesis(compiled)
     foreign = np.zeros(len(dossiers))
     if rival is not None:
-        other = infer_many(rival, [one.evidence for one in dossiers])
+        other = log_evidence_many(rival, [one.evidence for one in dossiers])
         foreign = foreign_bodies(base, other, chronology.prior.foreign_body)
     several = several_instruments(base)
     found: list[Period | None] = []
