@@ -113,6 +113,9 @@ def test_it_opens_without_a_network_and_is_whole_at_each_width(
         page, said = opened(context, address)
         assert page.locator("h1").inner_text().startswith("Sallowby")
         assert page.locator(".see img").count() == 5
+        shown = page.locator(".timeline:visible")
+        assert shown.count() == 1
+        assert not shown.evaluate("one => one.scrollWidth > one.clientWidth")
         assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
         page.locator(".zoom").first.click()
         page.locator("dialog[open]").wait_for()

@@ -1,6 +1,7 @@
 """The first page: what a buyer asks first, a line each, and two pictures.
 
-Nothing is computed here: each line repeats or gathers what the sections behind it say.
+Nothing is computed here: each line repeats or gathers what the sections behind it say, in words
+alone: a page for who has never met a probability, whoever reads it. The figures stand behind it.
 """
 
 from __future__ import annotations
@@ -66,7 +67,13 @@ def summary_rows(
         ("Our interest", (about_summary.our_interest("interest", what=interest),)),
     ]
     return tuple(
-        SummaryRow(label, tuple(replace(one, id=f"first:{number}:{one.id}") for one in told))
+        SummaryRow(
+            label,
+            tuple(
+                replace(one, id=f"first:{number}:{one.id}", text=one.plain or one.text, plain="")
+                for one in told
+            ),
+        )
         for number, (label, told) in enumerate(lines, start=1)
         if told
     )
