@@ -51,7 +51,8 @@ def show(tag: Tag, shop: Shop = HERE, as_json: AsJson = False) -> int:
             bullet(f"comes to see it on {one.viewing}")
         for seen in one.viewed:
             bullet(
-                f"saw it on {seen.day}: {len(seen.before)} frames before, {len(seen.after)} after"
+                f"saw it on {seen.day}: photographs before: {', '.join(seen.before) or 'none'}; "
+                f"after: {', '.join(seen.after) or 'none'}"
             )
         if one.ended:
             bullet(f"ended {one.ended}: {one.why}")
