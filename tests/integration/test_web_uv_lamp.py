@@ -286,7 +286,10 @@ def test_the_face_is_looked_at_again_and_held_against_the_first(tmp_path: Path) 
         page = bench.get(LAMP, params={"visible": "f-seen-2", "uv": "f-glow-2"}).text
         assert "Each look tells of the same places" in page
         assert "Assessed under UV-A: front" in page
-        assert "Not looked at: back, edges 1, edges 2, headstock, neck back and under pickguard" in page
+        assert (
+            "Not looked at: back, edges 1, edges 2, headstock, neck back and under pickguard"
+            in page
+        )
         looks = state_in(bench).observations.values()
         assert [one.id for one in looks if one.likelihoods] == ["g-1"]
 
