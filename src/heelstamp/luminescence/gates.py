@@ -35,6 +35,8 @@ MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
 MOST_ADDED_BLUR, MOST_SHAKE = 1.6, 1.5
+MOST_ADDED_LIT = 2.5
+"""Of edges in the light of a lamp at one side: a rounded rim fades in there in a sharp frame."""
 
 Mask = NDArray[np.bool_]
 
@@ -206,6 +208,11 @@ def blur(found: Sharpness | None) -> Reason | None:
         f"edges are {found.added:.1f} pixels softer than in the visible photograph",
         "Focus in visible light, then touch nothing; use a tripod.",
     )
+
+
+def soft_where_lit(found: Sharpness | None) -> bool:
+    """Say whether edges that no shade softens are soft too; so it is taken where too few tell."""
+    return found is None or found.added > MOST_ADDED_LIT
 
 
 def stray(share: float | None) -> Reason | None:

@@ -25,8 +25,6 @@ from heelstamp.luminescence.structure import Matrix
 AGAIN = 1.5
 DIRECTIONS = 6
 LEAST = 40
-SHARPEST = 10
-"""Percentile of the edges that is looked at: a shaken photograph has no sharp edge, a shade has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,13 +82,11 @@ def compare(
     angle = np.degrees(np.arctan2(tip[good, 1], tip[good, 0])) % 180
     sector = (angle / (180 / DIRECTIONS)).astype(int) % DIRECTIONS
     widths = [
-        float(np.percentile(added[sector == k], SHARPEST))
+        float(np.percentile(added[sector == k], 25))
         for k in range(DIRECTIONS)
         if np.count_nonzero(sector == k) >= 15
-    ] or [float(np.percentile(added, SHARPEST))]
-    return Sharpness(
-        float(np.percentile(here, SHARPEST)), max(widths), min(widths), int(good.sum())
-    )
+    ] or [float(np.percentile(added, 25))]
+    return Sharpness(float(np.percentile(here, 25)), max(widths), min(widths), int(good.sum()))
 
 
 def _spread(

@@ -72,7 +72,7 @@ class UvFrame:
             )
         reason = gates.position(found, max(self.visible.shape))
         if found is not None and (reason is None or reason.code in gates.OR_BLURRED):
-            reason = gates.blur(self._sharpness(found, drawn)) or reason
+            reason = self._blurred(found, drawn) or reason
         return found, reason
 
     def laid(self, transform: Matrix, shape: tuple[int, int]) -> tuple[Float, Mask]:
@@ -140,6 +140,12 @@ class UvFrame:
         calm = structure.blurred(light, max(shape) / FLAT_BLUR)
         even = np.maximum(calm / calm.mean(axis=(0, 1)), np.float32(FLAT_FLOOR))
         return np.asarray(even, dtype=np.float32)
+
+    def _blurred(self, found: registration.Registration, drawn: Drawn | None) -> Reason | None:
+        reason = gates.blur(self._sharpness(found, None))
+        if reason is None or drawn is None or found.lamp_from is None:
+            return reason
+        return reason if gates.soft_where_lit(self._sharpness(found, drawn)) else None
 
     def _sharpness(
         self, found: registration.Registration, drawn: Drawn | None
