@@ -29,7 +29,6 @@ from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
 from heelstamp.acoustics.pluck import Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
-from heelstamp.acoustics.stiff_string import CENT
 
 Reals = NDArray[np.float64]
 
@@ -51,8 +50,6 @@ LOCKED_B = 6e-6
 """Partials in whole ratios: the thinnest plain string has more stiffness than this."""
 LOCKED_PARTIALS = 5
 FEW = 4
-GLIDE_ON_B = 6.0
-"""How far the uncertainty of a glide bends B, over that of the highest partial; so set."""
 
 
 def pitch(samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None) -> NotePitch:
@@ -135,13 +132,10 @@ def _told(
 ) -> NotePitch:
     first = bool(partials.usable[0])
     glide = partials.glide
-    doubted = glide.accepted or glide.worth_a_try
-    settled, later = (glide.settled_sigma_cents, glide.later_sigma_cents) if doubted else (0.0, 0.0)
+    settled, later = glide.adds(law.by_one)
+    bent, _ = glide.adds(law.by_bend)
     above = float(glide.at(np.array(LATER_S))) if glide.accepted else 0.0
     cents = notes.cents(law.f1_hz, notes.hz_of(sounding.midi))
-    # a glide not quite met pulls fast and slow partials apart, and B with them
-    highest = float(partials.numbers[law.used].max())
-    bent = GLIDE_ON_B * CENT * settled / highest**2
     return replace(
         blank,
         limits=_limits(pluck, blank, law),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,7 +10,8 @@ from numpy.typing import NDArray
 
 from heelstamp.acoustics.basebands import Basebands, demodulate, width_hz
 from heelstamp.acoustics.damped_fit import DampedFit, fit
-from heelstamp.acoustics.glide import NO_GLIDE, Course, Glide, course_of, find_glide
+from heelstamp.acoustics.glide import Course, Glide, course_of, find_glide
+from heelstamp.acoustics.glide_fit import fit_glide
 from heelstamp.acoustics.mains import Mains
 from heelstamp.acoustics.sounding import Sounding
 from heelstamp.acoustics.spectrum_peaks import Spectrum
@@ -29,7 +31,8 @@ EXPECTED_OFF = 0.15
 HUM_NEAR_HZ = 0.6
 HUM_BANDS = 2.5
 MOST_DECAY = 30.0
-REFITS = 2
+GLIDING = 20
+"""Strongest partials that the course of a glide is fitted to."""
 DECIDING = 12
 """Strongest partials that tell a glide from beats."""
 GLIDE_GAIN, GLIDE_SHARE = 16.0, 0.6
@@ -94,23 +97,11 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
     late_hum = None if hum is None else hum[:, late]
     first = fit(bands.z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    glide, fitted, z = NO_GLIDE, first, bands.z
-    for _ in range(REFITS):
-        resting = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
-        sure = _snr(fitted, bands.t_s[late][0]) > 2 * LEAST_SNR_DB
-        partials_hz = bands.centre_hz + fitted.hz
-        found = find_glide(resting[sure], partials_hz[sure], fitted.noise[sure], since)
-        if not found.worth_a_try:
-            glide, fitted, z = found, first, bands.z
-            break
-        glide = found
-        z = bands.z * np.exp(-2j * np.pi * partials_hz[:, None] * found.ahead_s(since))
+    glide = _glide(bands, first, hum, since, late, numbers.astype(np.float64))
+    fitted = first
+    if glide.accepted:
+        z = _without(bands, first, glide.fall.ahead_s(since))
         fitted = fit(z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    if glide.worth_a_try:
-        if _agreed(bands, z, hum, _snr(first, bands.t_s[late][0])):
-            glide = replace(glide, accepted=True)
-        else:
-            glide, fitted = glide.rejected(), first
     hz = bands.centre_hz + fitted.hz
     snr = _snr(fitted, bands.t_s[late][0])
     why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)
@@ -120,6 +111,52 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     return PartialSet(
         numbers.astype(np.float64), hz, fitted.hz_sigma, fitted, snr, usable, why, glide, course
     )
+
+
+def _glide(
+    bands: Basebands,
+    first: DampedFit,
+    hum: Complexes | None,
+    since: Reals,
+    late: Flags,
+    numbers: Reals,
+) -> Glide:
+    """The glide of the partials, accepted or not."""
+    snr = _snr(first, bands.t_s[late][0])
+    sure = np.flatnonzero(snr > 2 * LEAST_SNR_DB)
+    hz = bands.centre_hz + first.hz
+    resting = bands.z[sure] * np.exp(-2j * np.pi * first.hz[sure, None] * bands.t_s)
+    rough = find_glide(resting, hz[sure], first.noise[sure], since)
+    if not rough.worth_a_try:
+        return rough
+    best = np.sort(sure[np.argsort(snr[sure])[::-1][:GLIDING]])
+    fall, doubt = fit_glide(
+        bands.z[best],
+        bands.t_s,
+        since,
+        None if hum is None else hum[best],
+        correlation=bands.correlation,
+        hz=hz[best],
+        numbers=numbers[best],
+        rough=rough.fall,
+    )
+    pulls = np.repeat(np.median(doubt.pulls, axis=0)[None, :], len(hz), axis=0)
+    pulls[best] = doubt.pulls
+    return replace(
+        rough,
+        cents=float(fall.at(np.zeros(1))[0]),
+        tau_s=fall.time_s(),
+        sigma_cents=math.sqrt(max(float(doubt.covariance[0, 0]), 0.0)),
+        accepted=_agreed(bands, _without(bands, first, fall.ahead_s(since)), hum, snr),
+        fall=fall,
+        doubt=replace(doubt, pulls=pulls),
+    )
+
+
+def _without(bands: Basebands, first: DampedFit, ahead_s: Reals) -> Complexes:
+    """The bands with a glide taken out."""
+    hz = bands.centre_hz + first.hz
+    return np.asarray(bands.z * np.exp(-2j * np.pi * hz[:, None] * ahead_s))
 
 
 def _agreed(bands: Basebands, z: Complexes, hum: Complexes | None, snr: Reals) -> bool:
