@@ -65,6 +65,14 @@ def subspace(z: Complexes, t_s: Reals) -> Complexes:
     )
 
 
+def nearer(
+    z: Complexes, t_s: Reals, one: Complexes, other: Complexes, hum: Complexes | None
+) -> Complexes:
+    """Of two starts, for each partial, the one that leaves less."""
+    left = [_amplitudes(z, t_s, _bounded(s), hum)[3] for s in (one, other)]
+    return np.where((left[0] <= left[1])[:, None], one, other)
+
+
 def descend(
     z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None, steps: int
 ) -> tuple[Complexes, Complexes, Reals, Reals]:

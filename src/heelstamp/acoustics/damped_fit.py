@@ -20,6 +20,7 @@ from heelstamp.acoustics.damped_descent import (
     STEPS_ONE,
     STEPS_TWO,
     descend,
+    nearer,
     predict_one,
     project,
     subspace,
@@ -220,7 +221,8 @@ class _Both:
         part = None if hum is None else hum[rows]
         start = subspace(projected[rows], t_s) if len(rows) else np.zeros((0, 2), complex)
         if near is not None:
-            start = np.where(near.two[rows, None], near.exponents[rows], start)
+            known = np.where(near.two[rows, None], near.exponents[rows], start)
+            start = nearer(projected[rows], t_s, known, start, part)
         c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO)
         order = np.argsort(-_loud(c, s), axis=1)
         c, s, variance = (np.take_along_axis(a, order, axis=1) for a in (c, s, variance))

@@ -65,6 +65,15 @@ class Fall:
         """How far every partial runs ahead, in seconds of its own phase."""
         return np.asarray(CENT * self.ahead_cents_s(since_pluck_s))
 
+    def towards(self, other: Fall, share: float) -> Fall:
+        """The course a share of the way to another."""
+        if share == 1.0:
+            return other
+        return Fall(
+            np.concatenate([(1.0 - share) * self.cents, share * other.cents]),
+            np.concatenate([self.rates, other.rates]),
+        )
+
     def time_s(self) -> float:
         """When it has fallen to 1/e."""
         t = np.linspace(0.0, 4.0, 801)

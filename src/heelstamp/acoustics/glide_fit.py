@@ -30,15 +30,19 @@ from heelstamp.acoustics.stiff_string import CENT
 Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 
-ROUNDS = 6
-SETTLES_CENTS = 0.003
-"""Change of the course, at the first point and 1 s after the pluck, below which no round follows."""
+ROUNDS = 14
+SETTLES = 2.0
+"""Gain of the criterion below which no round follows."""
+SHORTER, SHORTEST = 0.3, 0.02
+"""Of a step that made it worse; of the last one that is tried."""
+LEAST_SIZE = 0.3
 OWN_CENTS = np.array([0.003, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0])
 """By how much a partial's own glide may differ from the common one; each is tried."""
 POWERS = (0.0, 1.0, 2.0)
 """Of the partial's number, with which its energy counts."""
-AMOUNT_CENTS, BESIDE_CENTS = 8.0, 4.0
-"""Prior standard deviations of an exponential, and of a course of energy beside it."""
+AMOUNT, BESIDE = 1.0, 1.0
+"""Prior standard deviations of an exponential, and of a course of energy beside it, over the
+course's present size: shapes do not cancel each other."""
 LOG_TIME = 0.7
 """Prior standard deviation of ln τ about the rough one."""
 TIME_OWN = 0.3
@@ -81,25 +85,66 @@ def fit_glide(
     Fall, Doubt
         The course and what is not known of it, pulls in the order of *hz*.
     """
-    fall, tau, near, doubt = rough, 1.0 / float(rough.rates[0]), None, None
-    for turn in range(ROUNDS):
-        resting = z * np.exp(-2j * np.pi * hz[:, None] * fall.ahead_s(since_pluck_s))
-        fitted = fit(resting, t_s, hum, correlation=correlation, near=near)
-        near = fitted.pair
-        shapes = _Shapes.of(tau, fitted.modes, numbers, float(since_pluck_s[0]))
-        information, right, pulls = _equations(
-            resting,
-            t_s,
-            hum,
-            hz=hz,
-            fitted=fitted,
-            correlation=correlation,
-            courses=np.vstack(
-                [shapes.ahead_cents_s(since_pluck_s), fall.ahead_cents_s(since_pluck_s)]
-            ),
+    sound = _Sound(z, t_s, since_pluck_s, hum, correlation, hz, numbers)
+    size = max(abs(float(rough.cents[0])), LEAST_SIZE)
+    best = sound.step(rough, 1.0 / float(rough.rates[0]), sound.fitted(rough, None), size)
+    taken = 1.0
+    for _ in range(ROUNDS):
+        trial = best.fall.towards(best.new, taken)
+        fitted = sound.fitted(trial, best.fitted.pair)
+        gain = float(best.fitted.criterion.sum() - fitted.criterion.sum())
+        if gain < 0.0:
+            taken *= SHORTER
+            if taken < SHORTEST:
+                break
+            continue
+        best = sound.step(trial, best.new_tau_s if taken == 1.0 else best.tau_s, fitted, size)
+        taken = 1.0
+        if gain < SETTLES:
+            break
+    return best.fall, best.doubt
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Step:
+    """A course with the components that go with it, and the better one that follows."""
+
+    fall: Fall
+    tau_s: float
+    fitted: DampedFit
+    new: Fall
+    new_tau_s: float
+    doubt: Doubt
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sound:
+    """What is fitted; see `fit_glide`."""
+
+    z: Complexes
+    t_s: Reals
+    since_s: Reals
+    hum: Complexes | None
+    correlation: float
+    hz: Reals
+    numbers: Reals
+
+    def resting(self, fall: Fall) -> Complexes:
+        """The partials with a course taken out."""
+        return np.asarray(
+            self.z * np.exp(-2j * np.pi * self.hz[:, None] * fall.ahead_s(self.since_s))
         )
+
+    def fitted(self, fall: Fall, near: Modes | None) -> DampedFit:
+        """The components that go with a course."""
+        return fit(self.resting(fall), self.t_s, self.hum, correlation=self.correlation, near=near)
+
+    def step(self, fall: Fall, tau_s: float, fitted: DampedFit, size: float) -> _Step:
+        """A course, and the one that follows from a linear step."""
+        shapes = _Shapes.of(tau_s, fitted.modes, self.numbers, float(self.since_s[0]))
+        courses = np.vstack([shapes.ahead_cents_s(self.since_s), fall.ahead_cents_s(self.since_s)])
+        information, right, pulls = self._equations(fall, fitted, courses)
         linear = information[:, :5, 5] + right[:, :5]
-        size = max(abs(float(fall.at(np.zeros(1))[0])), 0.3)
         weights, means, covariances = _weighed(information[:, :5, :5], linear, size)
         falls = [shapes.fall(mean) for mean in means]
         mean = weights @ means
@@ -112,13 +157,29 @@ def fit_glide(
         doubt = Doubt(
             mean, np.einsum("k,kij->ij", weights, whole), pulls[:, :5], shapes.at(LATER_S)
         )
-        places = np.array([float(since_pluck_s[0]), LATER_S])
-        moved = float(np.abs(new.at(places) - fall.at(places)).max())
-        fall, tau = new, 1.0 / float(falls[int(weights.argmax())].rates[0])
-        if moved < SETTLES_CENTS and turn > 0:
-            break
-    assert doubt is not None
-    return fall, doubt
+        new_tau_s = 1.0 / float(falls[int(weights.argmax())].rates[0])
+        return _Step(fall, tau_s, fitted, new, new_tau_s, doubt)
+
+    def _equations(
+        self, fall: Fall, fitted: DampedFit, courses: Reals
+    ) -> tuple[Reals, Reals, Reals]:
+        """Information, right side, and pulls of every partial about the course taken out."""
+        c, s = fitted.pair.amplitudes, fitted.pair.exponents
+        e = exponentials(s, self.t_s)
+        model = np.einsum("pk,pkm->pm", c, e)
+        # an amplitude of nought would leave its exponent without a column
+        scale = np.where(np.abs(c) > 0, c, 1e-6)
+        own = project(np.concatenate([e, scale[:, :, None] * self.t_s * e], axis=1), self.hum)
+        columns = (2j * np.pi * CENT * self.hz)[:, None, None] * courses * model[:, None, :]
+        columns = project(columns, self.hum)
+        rest = project(self.resting(fall) - model, self.hum)
+        share = np.linalg.solve(normal(own), np.matmul(own.conj(), columns.transpose(0, 2, 1)))
+        left = columns - np.matmul(share.transpose(0, 2, 1), own)
+        weight = 2.0 / np.maximum(fitted.noise**2 * self.correlation, 1e-300)
+        information = np.matmul(left.conj(), left.transpose(0, 2, 1)).real
+        right = np.matmul(left.conj(), rest[:, :, None])[:, :, 0].real
+        pulls = share[:, 2].imag / (2.0 * np.pi * CENT * self.hz)[:, None]
+        return information * weight[:, None, None], right * weight[:, None], pulls
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,39 +234,9 @@ class _Shapes:
         )
 
 
-def _equations(
-    resting: Complexes,
-    t_s: Reals,
-    hum: Complexes | None,
-    *,
-    hz: Reals,
-    fitted: DampedFit,
-    correlation: float,
-    courses: Reals,
-) -> tuple[Reals, Reals, Reals]:
-    """Information, right side, and pulls of every partial about the course taken out."""
-    c, s = fitted.pair.amplitudes, fitted.pair.exponents
-    e = exponentials(s, t_s)
-    model = np.einsum("pk,pkm->pm", c, e)
-    # an amplitude of nought would leave its exponent without a column
-    scale = np.where(np.abs(c) > 0, c, 1e-6)
-    own = project(np.concatenate([e, scale[:, :, None] * t_s * e], axis=1), hum)
-    columns = (2j * np.pi * CENT * hz)[:, None, None] * courses * model[:, None, :]
-    columns, rest = project(columns, hum), project(resting - model, hum)
-    share = np.linalg.solve(normal(own), np.matmul(own.conj(), columns.transpose(0, 2, 1)))
-    left = columns - np.matmul(share.transpose(0, 2, 1), own)
-    weight = 2.0 / np.maximum(fitted.noise**2 * correlation, 1e-300)
-    information = np.matmul(left.conj(), left.transpose(0, 2, 1)).real * weight[:, None, None]
-    right = np.matmul(left.conj(), rest[:, :, None])[:, :, 0].real * weight[:, None]
-    pulls = share[:, 2].imag / (2.0 * np.pi * CENT * hz)[:, None]
-    return information, right, pulls
-
-
 def _weighed(information: Reals, linear: Reals, size: float) -> tuple[Reals, Reals, Reals]:
     """Weights, means (k, 5) and covariances (k, 5, 5) of the hypotheses about the course."""
-    prior = 1.0 / np.array(
-        [AMOUNT_CENTS, LOG_TIME * size, BESIDE_CENTS, BESIDE_CENTS, BESIDE_CENTS]
-    )
+    prior = 1.0 / (size * np.array([AMOUNT, LOG_TIME, BESIDE, BESIDE, BESIDE]))
     own = np.array([1.0, TIME_OWN, 1.0, 1.0, 1.0])
     evidence, means, covariances = [], [], []
     for shapes in HYPOTHESES:

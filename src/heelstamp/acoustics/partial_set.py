@@ -31,6 +31,8 @@ EXPECTED_OFF = 0.15
 HUM_NEAR_HZ = 0.6
 HUM_BANDS = 2.5
 MOST_DECAY = 30.0
+THIRD_DIFFERENCES = 20.0 - 30.0 * 0.30
+"""Variance of third differences of noise, neighbours correlated by .30 (`basebands`)."""
 GLIDING = 20
 """Strongest partials that the course of a glide is fitted to."""
 DECIDING = 12
@@ -122,11 +124,13 @@ def _glide(
     numbers: Reals,
 ) -> Glide:
     """The glide of the partials, accepted or not."""
-    snr = _snr(first, bands.t_s[late][0])
-    sure = np.flatnonzero(snr > 2 * LEAST_SNR_DB)
     hz = bands.centre_hz + first.hz
-    resting = bands.z[sure] * np.exp(-2j * np.pi * first.hz[sure, None] * bands.t_s)
-    rough = find_glide(resting, hz[sure], first.noise[sure], since)
+    resting = bands.z * np.exp(-2j * np.pi * first.hz[:, None] * bands.t_s)
+    # what one or two steady components leave of a glide is no noise
+    noise = np.minimum(first.noise, _fast_noise(resting))
+    snr = _snr(replace(first, noise=noise), bands.t_s[late][0])
+    sure = np.flatnonzero(snr > 2 * LEAST_SNR_DB)
+    rough = find_glide(resting[sure], hz[sure], noise[sure], since)
     if not rough.worth_a_try:
         return rough
     best = np.sort(sure[np.argsort(snr[sure])[::-1][:GLIDING]])
@@ -151,6 +155,12 @@ def _glide(
         fall=fall,
         doubt=replace(doubt, pulls=pulls),
     )
+
+
+def _fast_noise(resting: Complexes) -> Reals:
+    """Standard deviation of a point by third differences, which slow courses hardly enter."""
+    third = np.diff(resting, n=3, axis=1)
+    return np.asarray(np.sqrt((np.abs(third) ** 2).mean(axis=1) / THIRD_DIFFERENCES))
 
 
 def _without(bands: Basebands, first: DampedFit, ahead_s: Reals) -> Complexes:
