@@ -15,7 +15,7 @@ Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 
 STEPS_ONE, STEPS_TWO = 4, 10
-ENOUGH = 0.05
+ENOUGH = 0.2
 """Gain of 2 ln likelihood in one step below which a partial rests."""
 LAGS = 16
 """Points in a row of lagged ones, of which two components span a plane."""
@@ -63,14 +63,6 @@ def subspace(z: Complexes, t_s: Reals) -> Complexes:
     return np.asarray(
         np.log(np.where(np.abs(poles) < 1e-6, 1e-6, poles)) / (lag * (t_s[1] - t_s[0]))
     )
-
-
-def nearer(
-    z: Complexes, t_s: Reals, one: Complexes, other: Complexes, hum: Complexes | None
-) -> Complexes:
-    """Of two starts, for each partial, the one that leaves less."""
-    left = [_amplitudes(z, t_s, _bounded(s), hum)[3] for s in (one, other)]
-    return np.where((left[0] <= left[1])[:, None], one, other)
 
 
 def descend(

@@ -20,7 +20,6 @@ from heelstamp.acoustics.damped_descent import (
     STEPS_ONE,
     STEPS_TWO,
     descend,
-    nearer,
     predict_one,
     project,
     subspace,
@@ -98,6 +97,8 @@ class DampedFit:
         The components themselves.
     pair
         Two components wherever two were looked for, likelier or not.
+    single
+        Exponent of the one component alone.
     """
 
     hz: Reals
@@ -111,6 +112,7 @@ class DampedFit:
     second_share: Reals
     modes: Modes
     pair: Modes
+    single: Complexes
 
 
 def fit(
@@ -119,7 +121,7 @@ def fit(
     hum: Complexes | None = None,
     *,
     correlation: float = 1.0,
-    near: Modes | None = None,
+    near: DampedFit | None = None,
 ) -> DampedFit:
     """Fit one or two damped sinusoids to each partial.
 
@@ -134,7 +136,7 @@ def fit(
     correlation
         Sum of the noise's autocorrelation over all points: what neighbouring points share.
     near
-        Components of a fit to nearly the same points, to start two from; None starts afresh.
+        A fit to nearly the same points, to start from; None starts afresh.
     """
     count = z.shape[1]
     found = _Both.fitted(z, t_s, hum, near)
@@ -184,6 +186,7 @@ def fit(
         second_share=share,
         modes=modes,
         pair=pair,
+        single=one.s[:, 0],
     )
 
 
@@ -210,19 +213,25 @@ class _Both:
     rows: NDArray[np.intp]
 
     @classmethod
-    def fitted(cls, z: Complexes, t_s: Reals, hum: Complexes | None, near: Modes | None) -> _Both:
+    def fitted(
+        cls, z: Complexes, t_s: Reals, hum: Complexes | None, near: DampedFit | None
+    ) -> _Both:
         projected, count = project(z, hum), z.shape[1]
-        one = _Least(*descend(projected, t_s, predict_one(z, t_s)[:, None], hum, STEPS_ONE))
+        begin = predict_one(z, t_s) if near is None else near.single
+        one = _Least(*descend(projected, t_s, begin[:, None], hum, STEPS_ONE))
         noise = np.sqrt(one.rss / max(count - 2 - (hum is not None), 1))
         fallen = np.exp(np.clip(one.s[:, 0].real, -MOST_DECAY, 0.0) * t_s[0])
         rows = np.flatnonzero(np.abs(one.c[:, 0]) * fallen > HEARD * noise)
         if count <= LEAST_POINTS:
             rows = rows[:0]
         part = None if hum is None else hum[rows]
-        start = subspace(projected[rows], t_s) if len(rows) else np.zeros((0, 2), complex)
-        if near is not None:
-            known = np.where(near.two[rows, None], near.exponents[rows], start)
-            start = nearer(projected[rows], t_s, known, start, part)
+        if near is None:
+            start = subspace(projected[rows], t_s) if len(rows) else np.zeros((0, 2), complex)
+        else:
+            start = near.pair.exponents[rows]
+            afresh = np.flatnonzero(~near.pair.two[rows])
+            if len(afresh):
+                start[afresh] = subspace(projected[rows[afresh]], t_s)
         c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO)
         order = np.argsort(-_loud(c, s), axis=1)
         c, s, variance = (np.take_along_axis(a, order, axis=1) for a in (c, s, variance))

@@ -24,8 +24,8 @@ LEAST_CENTS = 0.25
 AGREEMENT = 2.0
 LATER_S = 1.0
 """Since the pluck: when notes are compared, within the recording and after most of a glide."""
-SETTLED_DOUBT, LATER_DOUBT = 1.0, 1.0
-"""Times the uncertainty of the fitted course."""
+SETTLED_DOUBT, LATER_DOUBT = 1.6, 1.0
+"""Times the uncertainty of the fitted course; the first set on simulated notes."""
 REJECTED = 0.1
 """Chance left to a glide that the partials did not agree on."""
 HOPELESS = 0.4
@@ -55,6 +55,10 @@ class Fall:
     def at(self, since_pluck_s: Reals) -> Reals:
         """Cents above the settled pitch."""
         return np.asarray(np.exp(-np.multiply.outer(since_pluck_s, self.rates)) @ self.cents)
+
+    def slope_at(self, since_pluck_s: float) -> float:
+        """Cents per second."""
+        return -float(np.exp(-since_pluck_s * self.rates) @ (self.cents * self.rates))
 
     def ahead_cents_s(self, since_pluck_s: Reals) -> Reals:
         """Its integral from there on, negative: how far pitch has yet to run, in cents × s."""

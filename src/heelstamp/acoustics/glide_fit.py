@@ -30,11 +30,13 @@ from heelstamp.acoustics.stiff_string import CENT
 Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 
-ROUNDS = 14
+ROUNDS = 10
 SETTLES = 2.0
 """Gain of the criterion below which no round follows."""
-SHORTER, SHORTEST = 0.3, 0.02
+SHORTER, SHORTEST = 0.3, 0.08
 """Of a step that made it worse; of the last one that is tried."""
+OTHER = 0.1
+"""Chance left to the shapes alike, whatever their evidence: a course may be none of them."""
 LEAST_SIZE = 0.3
 OWN_CENTS = np.array([0.003, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0])
 """By how much a partial's own glide may differ from the common one; each is tried."""
@@ -64,7 +66,7 @@ def fit_glide(
     hz: Reals,
     numbers: Reals,
     rough: Fall,
-) -> tuple[Fall, Doubt]:
+) -> tuple[Fall, Doubt, DampedFit]:
     """Fit the course.
 
     Parameters
@@ -82,16 +84,17 @@ def fit_glide(
 
     Returns
     -------
-    Fall, Doubt
-        The course and what is not known of it, pulls in the order of *hz*.
+    Fall, Doubt, DampedFit
+        The course, what is not known of it, and the components that go with it, in the order
+        of *hz*.
     """
     sound = _Sound(z, t_s, since_pluck_s, hum, correlation, hz, numbers)
     size = max(abs(float(rough.cents[0])), LEAST_SIZE)
     best = sound.step(rough, 1.0 / float(rough.rates[0]), sound.fitted(rough, None), size)
     taken = 1.0
-    for _ in range(ROUNDS):
+    for turn in range(ROUNDS):
         trial = best.fall.towards(best.new, taken)
-        fitted = sound.fitted(trial, best.fitted.pair)
+        fitted = sound.fitted(trial, best.fitted if turn != 1 else None)
         gain = float(best.fitted.criterion.sum() - fitted.criterion.sum())
         if gain < 0.0:
             taken *= SHORTER
@@ -102,7 +105,7 @@ def fit_glide(
         taken = 1.0
         if gain < SETTLES:
             break
-    return best.fall, best.doubt
+    return best.fall, best.doubt, best.fitted
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,7 +138,7 @@ class _Sound:
             self.z * np.exp(-2j * np.pi * self.hz[:, None] * fall.ahead_s(self.since_s))
         )
 
-    def fitted(self, fall: Fall, near: Modes | None) -> DampedFit:
+    def fitted(self, fall: Fall, near: DampedFit | None) -> DampedFit:
         """The components that go with a course."""
         return fit(self.resting(fall), self.t_s, self.hum, correlation=self.correlation, near=near)
 
@@ -146,18 +149,21 @@ class _Sound:
         information, right, pulls = self._equations(fall, fitted, courses)
         linear = information[:, :5, 5] + right[:, :5]
         weights, means, covariances = _weighed(information[:, :5, :5], linear, size)
-        falls = [shapes.fall(mean) for mean in means]
+        # a step that lowers the residual, whatever the partials' own departures would forgive
+        likely, steps, _ = _weighed(information[:, :5, :5], linear, size, OWN_CENTS[:1])
+        falls = [shapes.fall(step) for step in steps]
         mean = weights @ means
         off = means - mean
         whole = covariances + off[:, :, None] * off[:, None, :]
+        doubted = (1.0 - OTHER) * weights + OTHER / len(weights)
         new = Fall(
-            np.concatenate([w * one.cents for w, one in zip(weights, falls, strict=True)]),
+            np.concatenate([w * one.cents for w, one in zip(likely, falls, strict=True)]),
             np.concatenate([one.rates for one in falls]),
         )
         doubt = Doubt(
-            mean, np.einsum("k,kij->ij", weights, whole), pulls[:, :5], shapes.at(LATER_S)
+            mean, np.einsum("k,kij->ij", doubted, whole), pulls[:, :5], shapes.at(LATER_S)
         )
-        new_tau_s = 1.0 / float(falls[int(weights.argmax())].rates[0])
+        new_tau_s = 1.0 / float(falls[int(likely.argmax())].rates[0])
         return _Step(fall, tau_s, fitted, new, new_tau_s, doubt)
 
     def _equations(
@@ -234,7 +240,9 @@ class _Shapes:
         )
 
 
-def _weighed(information: Reals, linear: Reals, size: float) -> tuple[Reals, Reals, Reals]:
+def _weighed(
+    information: Reals, linear: Reals, size: float, own_cents: Reals = OWN_CENTS
+) -> tuple[Reals, Reals, Reals]:
     """Weights, means (k, 5) and covariances (k, 5, 5) of the hypotheses about the course."""
     prior = 1.0 / (size * np.array([AMOUNT, LOG_TIME, BESIDE, BESIDE, BESIDE]))
     own = np.array([1.0, TIME_OWN, 1.0, 1.0, 1.0])
@@ -242,7 +250,10 @@ def _weighed(information: Reals, linear: Reals, size: float) -> tuple[Reals, Rea
     for shapes in HYPOTHESES:
         of = list(shapes)
         score, mean, covariance = _marginal(
-            information[:, of][:, :, of], linear[:, of], np.diag(prior[of] ** 2), own[of]
+            information[:, of][:, :, of],
+            linear[:, of],
+            np.diag(prior[of] ** 2),
+            own_cents * own[of, None],
         )
         evidence.append(score)
         whole, spread = np.zeros(5), np.zeros((5, 5))
@@ -259,7 +270,7 @@ def _marginal(
 ) -> tuple[float, Reals, Reals]:
     """Evidence, mean and covariance, over every size of the partials' own departures."""
     size = len(prior)
-    between = OWN_CENTS[:, None, None] ** 2 * np.diag(own**2) + 1e-12 * np.eye(size)
+    between = own.T[:, :, None] ** 2 * np.eye(size) + 1e-12 * np.eye(size)
     between = between[:, None]  # (departures, 1, m, m)
     shrunk = np.linalg.inv(np.eye(size) + information @ between)
     known, pull = shrunk @ information, (shrunk @ linear[:, :, None])[..., 0]

@@ -26,7 +26,7 @@ from heelstamp.acoustics.finding import NotePitch, Partial, Reason
 from heelstamp.acoustics.glide import LATER_S
 from heelstamp.acoustics.law_fit import LawFit, fit_law
 from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
-from heelstamp.acoustics.pluck import Pluck, find_pluck
+from heelstamp.acoustics.pluck import HOP_S, Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
 
@@ -134,6 +134,8 @@ def _told(
     glide = partials.glide
     settled, later = glide.adds(law.by_one)
     bent, _ = glide.adds(law.by_bend)
+    if glide.accepted:
+        later = float(np.hypot(later, glide.fall.slope_at(LATER_S) * HOP_S / np.sqrt(3.0)))
     above = float(glide.at(np.array(LATER_S))) if glide.accepted else 0.0
     cents = notes.cents(law.f1_hz, notes.hz_of(sounding.midi))
     return replace(

@@ -20,6 +20,7 @@ from heelstamp.acoustics.stiff_string import CENT
 Reals = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 Flags = NDArray[np.bool_]
+Places = NDArray[np.intp]
 
 SETTLED_S = 0.2
 """Since the pluck: earlier points serve the glide alone."""
@@ -33,10 +34,8 @@ HUM_BANDS = 2.5
 MOST_DECAY = 30.0
 THIRD_DIFFERENCES = 20.0 - 30.0 * 0.30
 """Variance of third differences of noise, neighbours correlated by .30 (`basebands`)."""
-GLIDING = 20
+GLIDING = 14
 """Strongest partials that the course of a glide is fitted to."""
-DECIDING = 12
-"""Strongest partials that tell a glide from beats."""
 GLIDE_GAIN, GLIDE_SHARE = 16.0, 0.6
 """Of the information criterion, all together, and the share of partials that must gain."""
 
@@ -134,7 +133,7 @@ def _glide(
     if not rough.worth_a_try:
         return rough
     best = np.sort(sure[np.argsort(snr[sure])[::-1][:GLIDING]])
-    fall, doubt = fit_glide(
+    fall, doubt, gliding = fit_glide(
         bands.z[best],
         bands.t_s,
         since,
@@ -151,7 +150,7 @@ def _glide(
         cents=float(fall.at(np.zeros(1))[0]),
         tau_s=fall.time_s(),
         sigma_cents=math.sqrt(max(float(doubt.covariance[0, 0]), 0.0)),
-        accepted=_agreed(bands, _without(bands, first, fall.ahead_s(since)), hum, snr),
+        accepted=_agreed(bands, best, hum, gliding),
         fall=fall,
         doubt=replace(doubt, pulls=pulls),
     )
@@ -169,22 +168,19 @@ def _without(bands: Basebands, first: DampedFit, ahead_s: Reals) -> Complexes:
     return np.asarray(bands.z * np.exp(-2j * np.pi * hz[:, None] * ahead_s))
 
 
-def _agreed(bands: Basebands, z: Complexes, hum: Complexes | None, snr: Reals) -> bool:
+def _agreed(bands: Basebands, best: Places, hum: Complexes | None, gliding: DampedFit) -> bool:
     """Whether partials say that they glide, rather than beat with a second polarisation.
 
     Parameters
     ----------
-    z
-        The bands with the glide taken out.
+    best
+        Partials that the course was fitted to.
+    gliding
+        Their components with the course taken out.
     """
-    best = np.argsort(snr)[::-1][:DECIDING]
-    best = best[snr[best] > 2 * LEAST_SNR_DB]
     hums = None if hum is None else hum[best]
-    without, with_it = (
-        fit(one[best], bands.t_s, hums, correlation=bands.correlation).criterion
-        for one in (bands.z, z)
-    )
-    gain = without - with_it
+    steady = fit(bands.z[best], bands.t_s, hums, correlation=bands.correlation)
+    gain = steady.criterion - gliding.criterion
     return bool(gain.sum() > GLIDE_GAIN and (gain > 0).mean() >= GLIDE_SHARE)
 
 
