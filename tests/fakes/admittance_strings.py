@@ -3,11 +3,11 @@
 Another mechanism than ``string_worlds``: no modes are coupled, the wave is closed at the bridge. A
 transverse wave sin(πκx) of both directions meets the bridge's 2 × 2 admittance Y(ω), a sum of many
 damped modes, Y = Σ iω φφᵀ / (m (ω_j² − ω² + iηω_jω)); the end condition v = Y F gives
-tan(πκ) = iZY [weinreich_1977, the end condition of a string; Z is the string's impedance], so that
-each partial has two wave numbers κ = n + δ, eigenvalues of diag(nσ) + iZY(ω)/π at its own frequency,
-and directions of motion that need not be straight lines. Frequencies are f0 κ √(1 + Bκ²)
-[fletcher_1964] of the complex κ; losses in the string are added. Plucked at a point by displacement,
-all partials in phase; heard as velocity by a coil with an aperture and a resonance.
+tan(πκ) = iZY [weinreich_1977; Z is the string's impedance], so that each partial has two wave
+numbers κ = n + δ, eigenvalues of diag(nσ) + iZY(ω)/π at its own frequency, and directions of motion
+that need not be straight lines. Frequencies are f0 κ √(1 + Bκ²) [fletcher_1964] of the complex κ;
+losses in the string are added. Plucked at a point by displacement, all partials in phase; heard as
+velocity by a coil with an aperture and a resonance.
 
 A glide comes from tension: it is raised by the square of the slopes, Σ (n a_n(t))² over what the
 string does, whatever the pickup hears of it, and by half as much again for a mode's own share
@@ -15,8 +15,8 @@ string does, whatever the pickup hears of it, and by half as much again for a mo
 
 Truth is f0 √(1 + B) of the same string on an unyielding bridge, in the direction that is stronger
 at the pluck (the first: the second is at most a quarter of it); 1 s after the pluck with the mean
-tension of that moment. This file was written before the engine's glide was changed, on seeds that were counted at the end
-only. Ranges are judgement, no source.
+tension of that moment. Written before the engine's fits were changed, and counted at the end only.
+Ranges are judgement, no source.
 """
 
 from __future__ import annotations

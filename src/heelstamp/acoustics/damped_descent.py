@@ -152,4 +152,5 @@ def _amplitudes(
     e = project(exponentials(s, t_s), hum)
     c = np.linalg.solve(normal(e), np.matmul(e.conj(), z[:, :, None]))[:, :, 0]
     residual = z - np.matmul(c[:, None, :], e)[:, 0]
-    return c, e, residual, (residual.real**2 + residual.imag**2).sum(axis=1)
+    size = (residual.real**2 + residual.imag**2).sum(axis=1)
+    return np.asarray(c), e, np.asarray(residual), np.asarray(size)

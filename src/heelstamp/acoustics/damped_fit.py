@@ -234,7 +234,8 @@ class _Both:
                 start[afresh] = subspace(projected[rows[afresh]], t_s)
         c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO)
         order = np.argsort(-_loud(c, s), axis=1)
-        c, s, variance = (np.take_along_axis(a, order, axis=1) for a in (c, s, variance))
+        c, s = np.take_along_axis(c, order, axis=1), np.take_along_axis(s, order, axis=1)
+        variance = np.take_along_axis(variance, order, axis=1)
         return cls(one, _Least(c, s, rss, variance), rows)
 
 

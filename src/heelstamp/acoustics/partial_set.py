@@ -98,7 +98,7 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
     late_hum = None if hum is None else hum[:, late]
     first = fit(bands.z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    glide = _glide(bands, first, hum, since, late, numbers.astype(np.float64))
+    glide = _glide(bands, first, hum, numbers.astype(np.float64), begin_s=begin_s)
     fitted = first
     if glide.accepted:
         z = _without(bands, first, glide.fall.ahead_s(since))
@@ -115,19 +115,15 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
 
 
 def _glide(
-    bands: Basebands,
-    first: DampedFit,
-    hum: Complexes | None,
-    since: Reals,
-    late: Flags,
-    numbers: Reals,
+    bands: Basebands, first: DampedFit, hum: Complexes | None, numbers: Reals, *, begin_s: float
 ) -> Glide:
     """The glide of the partials, accepted or not."""
+    since = bands.t_s + begin_s
     hz = bands.centre_hz + first.hz
     resting = bands.z * np.exp(-2j * np.pi * first.hz[:, None] * bands.t_s)
     # what one or two steady components leave of a glide is no noise
     noise = np.minimum(first.noise, _fast_noise(resting))
-    snr = _snr(replace(first, noise=noise), bands.t_s[late][0])
+    snr = _snr(replace(first, noise=noise), SETTLED_S - begin_s)
     sure = np.flatnonzero(snr > 2 * LEAST_SNR_DB)
     rough = find_glide(resting[sure], hz[sure], noise[sure], since)
     if not rough.worth_a_try:
