@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 
-STEPS_ONE, STEPS_TWO = 4, 10
+STEPS_ONE, STEPS_TWO = 3, 10
+FEW_STEPS = 3
 ENOUGH = 0.2
 """Gain of 2 ln likelihood in one step below which a partial rests."""
 LAGS = 16
@@ -66,7 +67,13 @@ def subspace(z: Complexes, t_s: Reals) -> Complexes:
 
 
 def descend(
-    z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None, steps: int
+    z: Complexes,
+    t_s: Reals,
+    s: Complexes,
+    hum: Complexes | None,
+    steps: int,
+    *,
+    idle: Reals | None = None,
 ) -> tuple[Complexes, Complexes, Reals, Reals]:
     """Amplitudes, exponents, residual sums of squares, and variances of s per unit noise.
 
@@ -76,13 +83,15 @@ def descend(
         Shape (partials, points), the hum already projected out.
     s
         Shape (partials, components): to start from.
+    idle
+        Shape (partials,): what is left, above which a partial is not worth more than a few steps.
     """
     points, k = 2.0 * z.shape[1], s.shape[1]
     s = _bounded(s)
     c, e, residual, rss = _amplitudes(z, t_s, s, hum)
     damping = np.full(len(z), 1e-7)
     active = np.arange(len(z))
-    for _ in range(steps):
+    for step in range(steps):
         part = None if hum is None else hum[active]
         columns = columns_of(t_s, c[active], s[active], e[active], part)
         left = np.matmul(columns.conj(), columns.transpose(0, 2, 1))
@@ -106,6 +115,8 @@ def descend(
             np.maximum(damping[active] * 100, 1e-5),
         )
         rests = np.where(better, gain < ENOUGH, (gain > -1e-7) | (damping[active] > 10.0))
+        if idle is not None and step + 1 >= FEW_STEPS:
+            rests |= rss[active] > idle[active]
         active = active[~rests]
         if not len(active):
             break

@@ -37,6 +37,8 @@ PLUCKED_S = 0.06
 """Into the stretch: when the components are compared."""
 HEARD = 1.6
 """Amplitude over noise at which a second component is looked for."""
+IDLE_GAIN = 8.0
+"""Gain of two components, in 2 ln likelihood, far below which they are none the likelier."""
 MOST_GROWTH = 0.3
 """1/s: what grows faster is no component."""
 LEAST_POINTS = 8
@@ -232,7 +234,8 @@ class _Both:
             afresh = np.flatnonzero(~near.pair.two[rows])
             if len(afresh):
                 start[afresh] = subspace(projected[rows[afresh]], t_s)
-        c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO)
+        idle = None if near is not None else one.rss[rows] * np.exp(-IDLE_GAIN / (2.0 * count))
+        c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO, idle=idle)
         order = np.argsort(-_loud(c, s), axis=1)
         c, s = np.take_along_axis(c, order, axis=1), np.take_along_axis(s, order, axis=1)
         variance = np.take_along_axis(variance, order, axis=1)
