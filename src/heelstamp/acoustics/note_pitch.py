@@ -169,16 +169,10 @@ def _reasons(partials: PartialSet, law: LawFit) -> tuple[Reason, ...]:
     if law.model_cents > OCTAVE_CENTS and _evens_apart(partials, law):
         return (refusals.two_notes(law.f1_hz, 2.0 * law.f1_hz),)
     if law.model_cents > ROUGH_CENTS:
-        return (
-            refusals.distorted(f"partials scatter by {law.model_cents:.1f} cents about any string"),
-        )
+        return (refusals.scattered(law.model_cents),)
     most_b = law.b + law.quantile * law.b_sigma
     if int(used.sum()) >= LOCKED_PARTIALS and most_b < LOCKED_B:
-        return (
-            refusals.distorted(
-                f"the partials stand in whole ratios (B below {most_b:.0e}), not as a string's do"
-            ),
-        )
+        return (refusals.whole_ratios(most_b),)
     return ()
 
 
