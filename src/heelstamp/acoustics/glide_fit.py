@@ -33,6 +33,8 @@ Reals = NDArray[np.float64]
 ROUNDS = 10
 SETTLES = 2.0
 """Gain of the criterion below which no round follows."""
+HOPELESS = 150.0
+"""By how much a partial's criterion may be worse with the rough course than with none."""
 SHORTER, SHORTEST = 0.3, 0.08
 """Of a step that made it worse; of the last one that is tried."""
 OTHER = 0.1
@@ -66,6 +68,7 @@ def fit_glide(
     hz: Reals,
     numbers: Reals,
     rough: Fall,
+    without: float = np.inf,
 ) -> tuple[Fall, Doubt, DampedFit]:
     """Fit the course.
 
@@ -81,6 +84,8 @@ def fit_glide(
         Shape (partials,).
     rough
         One exponential to begin with.
+    without
+        Sum of the partials' criteria with no course; a rough one far worse is not refined.
 
     Returns
     -------
@@ -92,7 +97,8 @@ def fit_glide(
     size = max(abs(float(rough.cents[0])), LEAST_SIZE)
     best = sound.step(rough, 1.0 / float(rough.rates[0]), sound.fitted(rough, None), size)
     taken = 1.0
-    for turn in range(ROUNDS):
+    hopeless = float(best.fitted.criterion.sum()) > without + HOPELESS * len(hz)
+    for turn in range(0 if hopeless else ROUNDS):
         trial = best.fall.towards(best.new, taken)
         fitted = sound.fitted(trial, best.fitted if turn != 1 else None)
         gain = float(best.fitted.criterion.sum() - fitted.criterion.sum())

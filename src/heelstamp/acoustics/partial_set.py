@@ -20,7 +20,6 @@ from heelstamp.acoustics.stiff_string import CENT
 Reals = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 Flags = NDArray[np.bool_]
-Places = NDArray[np.intp]
 
 SETTLED_S = 0.2
 """Since the pluck: earlier points serve the glide alone."""
@@ -129,15 +128,18 @@ def _glide(
     if not rough.worth_a_try:
         return rough
     best = np.sort(sure[np.argsort(snr[sure])[::-1][:GLIDING]])
+    hums = None if hum is None else hum[best]
+    steady = fit(bands.z[best], bands.t_s, hums, correlation=bands.correlation).criterion
     fall, doubt, gliding = fit_glide(
         bands.z[best],
         bands.t_s,
         since,
-        None if hum is None else hum[best],
+        hums,
         correlation=bands.correlation,
         hz=hz[best],
         numbers=numbers[best],
         rough=rough.fall,
+        without=float(steady.sum()),
     )
     pulls = np.repeat(np.median(doubt.pulls, axis=0)[None, :], len(hz), axis=0)
     pulls[best] = doubt.pulls
@@ -146,7 +148,7 @@ def _glide(
         cents=float(fall.at(np.zeros(1))[0]),
         tau_s=fall.time_s(),
         sigma_cents=math.sqrt(max(float(doubt.covariance[0, 0]), 0.0)),
-        accepted=_agreed(bands, best, hum, gliding),
+        accepted=_agreed(steady - gliding.criterion),
         fall=fall,
         doubt=replace(doubt, pulls=pulls),
     )
@@ -164,19 +166,14 @@ def _without(bands: Basebands, first: DampedFit, ahead_s: Reals) -> Complexes:
     return np.asarray(bands.z * np.exp(-2j * np.pi * hz[:, None] * ahead_s))
 
 
-def _agreed(bands: Basebands, best: Places, hum: Complexes | None, gliding: DampedFit) -> bool:
+def _agreed(gain: Reals) -> bool:
     """Whether partials say that they glide, rather than beat with a second polarisation.
 
     Parameters
     ----------
-    best
-        Partials that the course was fitted to.
-    gliding
-        Their components with the course taken out.
+    gain
+        Shape (partials,): by how much the criterion is lower with the course taken out.
     """
-    hums = None if hum is None else hum[best]
-    steady = fit(bands.z[best], bands.t_s, hums, correlation=bands.correlation)
-    gain = steady.criterion - gliding.criterion
     return bool(gain.sum() > GLIDE_GAIN and (gain > 0).mean() >= GLIDE_SHARE)
 
 
