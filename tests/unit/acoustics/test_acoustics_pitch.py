@@ -152,6 +152,14 @@ def test_a_glide_is_told_from_beats(world):
     assert np.mean(held) >= 0.6
 
 
+def test_a_split_of_high_partials_is_no_second_note():
+    """Three cents at the 34th partial are more hertz than a note's peaks may stray."""
+    note = WORLDS["slower, 40 dB"](np.random.default_rng([301_013, 0]))
+    found = pitch(note.samples, note.rate)
+    assert found.measured, found.reasons
+    assert abs(off(found, note)) < 0.1
+
+
 def test_two_strings_are_not_taken_for_one():
     rng = np.random.default_rng(5)
     low = pitch(pluck(rng, f0=82.4, b=2e-5, snr_db=50.0), 44100)
