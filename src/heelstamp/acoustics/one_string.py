@@ -61,7 +61,7 @@ def second_polarisations(peaks: Peaks, law_hz: Reals, left: Flags) -> Flags:
     apart = np.abs(np.log2(peaks.hz[:, None] / law_hz[None, :])) * 1200.0
     near = left & (apart.min(axis=1) < SPLIT_CENTS)
     numbers = apart.argmin(axis=1)[near] + 1
-    return near & (np.gcd.reduce(numbers) == 1) if near.any() else near
+    return np.asarray(near & (np.gcd.reduce(numbers) == 1))
 
 
 def _left_over(peaks: Peaks, law_hz: Reals, f0_hz: float) -> Flags:

@@ -8,7 +8,6 @@ of the instrument with this body, and with a body whose month has nothing to do 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -20,7 +19,7 @@ from heelstamp.dating.elimination import CHUNK
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
-from heelstamp.dating.posterior import Posterior, infer
+from heelstamp.dating.posterior import Posterior, log_evidence_many
 from heelstamp.dating.table import EvidenceTable, encode
 
 DOUBTFUL = 0.10
@@ -54,14 +53,11 @@ class Identity:
         Parts with at least even odds of coming from another instrument.
     withheld
         Reasons to give no date; empty when the date stands.
-    part_months
-        For each part with dated evidence of its own: P(month | that evidence, part as built).
     """
 
     foreign_body: float | None
     foreign_parts: tuple[str, ...]
     withheld: tuple[Withheld, ...]
-    part_months: Mapping[str, Array]
 
 
 def judge_identity(
@@ -71,7 +67,7 @@ def judge_identity(
     hypothesis = foreign_hypothesis(compiled)
     foreign_body = None
     if hypothesis is not None:
-        other = infer(hypothesis, evidence)
+        other = log_evidence_many(hypothesis, [evidence])
         foreign_body = float(foreign_bodies(posterior, other, foreign_prior)[0])
     foreign = [name for name, rows in _foreign_parts(posterior).items() if rows[0]]
     reasons: list[Withheld] = []
@@ -79,7 +75,7 @@ def judge_identity(
         reasons.append(Withheld.BODY_DOUBTFUL)
     if several_instruments(posterior)[0]:
         reasons.append(Withheld.SEVERAL_INSTRUMENTS)
-    return Identity(foreign_body, tuple(foreign), tuple(reasons), part_months(compiled, evidence))
+    return Identity(foreign_body, tuple(foreign), tuple(reasons))
 
 
 def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
@@ -157,10 +153,10 @@ def foreign_bodies_of(
     return np.asarray(odds / (1 + odds), dtype=np.float64)
 
 
-def foreign_bodies(posterior: Posterior, other: Posterior, foreign_prior: float) -> Array:
-    """P(body foreign | all) from the posteriors under the model and its rival, (n,)."""
+def foreign_bodies(posterior: Posterior, other: Array, foreign_prior: float) -> Array:
+    """P(body foreign | all) from the posterior and the rival's log evidence, (n,)."""
     odds = foreign_prior / (1 - foreign_prior)
-    ratio = odds * np.exp(np.minimum(other.log_evidence - posterior.log_evidence, 700.0))
+    ratio = odds * np.exp(np.minimum(other - posterior.log_evidence, 700.0))
     return np.asarray(ratio / (1 + ratio), dtype=np.float64)
 
 

@@ -66,12 +66,17 @@ def edges(image: Float, *, blur: float = 1.0, floor: float = 1.0) -> Float:
 
 def reduce_to(image: NDArray[Pixel], longest: int) -> tuple[NDArray[Pixel], float]:
     """*image* with its long side at most *longest*, and the factor applied."""
-    factor = longest / max(image.shape[:2])
-    if factor >= 1.0:
+    factor = reduction(image.shape, longest)
+    if factor == 1.0:
         return image, 1.0
     size = (max(1, round(image.shape[1] * factor)), max(1, round(image.shape[0] * factor)))
     small = cv2.resize(image, size, interpolation=cv2.INTER_AREA)
     return np.asarray(small, dtype=image.dtype), factor
+
+
+def reduction(shape: tuple[int, ...], longest: int) -> float:
+    """The factor by which an image of this shape is reduced: 1 where it is small enough."""
+    return min(1.0, longest / max(shape[:2]))
 
 
 def resized(factor_x: float, factor_y: float) -> Matrix:
