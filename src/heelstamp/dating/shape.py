@@ -86,7 +86,7 @@ def _hangs_on(model: DatingModel) -> tuple[object, ...]:
         model.assemblies,
         tuple(one if one.lag is None else replace(one, lag=None) for one in model.parts),
         model.batches,
-        model.history,
+        len(model.history),
         model.careful,
         model.careful_default,
     )
