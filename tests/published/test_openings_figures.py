@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fakes.wherry_examinations import wherry
-from fakes.wherry_openings import compiled_openings, first_written, looks, openings_model
+from fakes.wherry_openings import first_written, looks, openings_model
 from heelstamp.dating import (
     Evidence,
     Mark,

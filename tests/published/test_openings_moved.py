@@ -18,6 +18,8 @@ from fakes.wherry_openings import compiled_openings, looks, openings_model
 from heelstamp.casework.dating.translation import translate
 from heelstamp.chronology import dating_model
 from heelstamp.dating import CompiledModel, DatingModel, Evidence, Posterior, ScrewsSeen, infer
+from heelstamp.dating.sensitivity import with_history
+from heelstamp.dating.structure import exclusive_sets
 from heelstamp.reference.chronology_files import load_chronology
 
 Change = Callable[[DatingModel, float], DatingModel]
@@ -42,10 +44,25 @@ def openings(model: DatingModel, factor: float) -> DatingModel:
 
 
 def sets(model: DatingModel, factor: float) -> DatingModel:
-    return replace(
-        model,
-        sets=tuple(replace(one, p=tuple(odds(p, factor) for p in one.p)) for one in model.sets),
-    )
+    """Move the odds of each set against no whole swap in its assembly."""
+    found = list(model.sets)
+    for places in exclusive_sets(model):
+        whole = [sum(shares) for shares in zip(*(found[at].p for at in places), strict=True)]
+        for at in places:
+            moved = (
+                factor * p / (1 - all_ + factor * all_)
+                for p, all_ in zip(found[at].p, whole, strict=True)
+            )
+            found[at] = replace(found[at], p=tuple(moved))
+    return replace(model, sets=tuple(found))
+
+
+def history(model: DatingModel, factor: float) -> DatingModel:
+    return with_history(model, [model.history[0][0]], factor)
+
+
+def assembled(model: DatingModel, factor: float) -> DatingModel:
+    return with_history(model, model.assembled, factor)
 
 
 def careful(model: DatingModel, factor: float) -> DatingModel:
@@ -86,7 +103,16 @@ def joints(model: DatingModel, factor: float) -> DatingModel:
     )
 
 
-CHANGES: tuple[Change, ...] = (openings, sets, careful, tightened, along, joints)
+CHANGES: tuple[Change, ...] = (
+    openings,
+    sets,
+    history,
+    assembled,
+    careful,
+    tightened,
+    along,
+    joints,
+)
 
 
 def moved() -> Iterator[tuple[str, Change, float]]:

@@ -4,15 +4,16 @@ The rows are those of the method's section 3 (``docs/methods/doubts.md``): every
 and 3, every reading of a mark as good as its rivals, P(disturbed) times 0.5 and 2, with openings
 and whole swaps in the same way, the odds of a life in which little was touched (the first history
 class) and of an instrument put together from several, openings that go along with others, careful
-hands and tightened screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2, serial scale times
-0.5 and 2, no knowledge of how many were made when, a flat prior; and the share of period
-replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses
-one whose date fits. Each row is a whole posterior under a changed model, exact like the first; a
-row that would change nothing is left out. The factors are choices: they span what a shop could
-have got wrong, they are not a distribution over it, and rows change one table at a time. A lag is
-split into its left-over share, the largest even share that lies under all its months, and the
-rest; the rest is stretched by spreading each month evenly over the months it comes to lie on. The
-common failure of a group of signs is not an error of one observation and stays.
+hands and tightened screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and
+2, serial scale times 0.5 and 2, no knowledge of how many were made when, a flat prior; and the
+share of period replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces
+a part chooses one whose date fits. Each row is a whole posterior under a changed model, exact
+like the first; a row that would change nothing is left out. The factors are choices: they span
+what a shop could have got wrong, they are not a distribution over it, and rows change one table
+at a time. A lag is split into its left-over share, the largest even share that lies under all its
+months, and the rest; the rest is stretched by spreading each month evenly over the months it
+comes to lie on. The common failure of a group of signs is not an error of one observation and
+stays.
 """
 
 from __future__ import annotations
@@ -23,9 +24,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.elements import ModelError
 from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation, ScrewsSeen
 from heelstamp.dating.model import Array, DatingModel, Part, Timing
-from heelstamp.dating.elements import ModelError
 from heelstamp.dating.posterior import Posterior, infer
 from heelstamp.dating.structure import exclusive_sets
 from heelstamp.dating.summary import central_interval, median
@@ -348,7 +349,7 @@ def _with_disturbed(model: DatingModel, factor: float) -> DatingModel:
 
 
 def with_history(model: DatingModel, classes: Collection[str], factor: float) -> DatingModel:
-    """Multiply the odds of some history classes together; shares among them, and among the rest, stay.
+    """Multiply the odds of some history classes together, which keep their shares of the whole.
 
     Raises
     ------
