@@ -146,7 +146,7 @@ def test_an_odd_tuner_from_elsewhere_makes_no_instrument_put_together() -> None:
     seen = (*from_another("tuner_4"), *(MixedSet(name) for name in sets))
     found = judge_identity(compiled, seen, infer(compiled, seen), FOREIGN)
     assert found.assembled is not None
-    assert found.assembled < before.assembled
+    assert found.assembled < 0.1
     assert found.withheld == ()
 
 
