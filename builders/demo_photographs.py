@@ -78,6 +78,10 @@ SCENES: dict[str, Callable[[int], Array]] = {
     "bridge-after": scenes_model.bridge,
     "reassembled": scenes_model.overall_front,
     "packed": scenes_outside.case_open,
+    "after-viewing": scenes_model.overall_front,
+    "loose-bagged": scenes_outside.loose_bagged,
+    "parcel-open": scenes_outside.parcel,
+    "parcel-sealed": scenes_outside.parcel,
 }
 """Photograph slot → the scene that is drawn for it; a scene is told the frame's number."""
 

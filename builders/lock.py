@@ -17,7 +17,7 @@ def main() -> int:
     extras = project["project"]["optional-dependencies"]
     wanted = {
         "run": run,
-        "server": [*run, *extras["postgres"]],
+        "server": [*run, *extras["server"]],
         "test": [*run, *groups["test"]],
         "bench": [*run, *groups["test"], *groups["bench"]],
         "audit": groups["audit"],

@@ -382,6 +382,40 @@ FRAMES: tuple[Frame, ...] = (
         "2026-11-11T11:40:00",
         "In the case for the store: head and neck supported, arm and old strings bagged.",
     ),
+    # 16 to 20 November: after the viewing, and into its parcel
+    Frame(
+        "F047",
+        "after-viewing",
+        None,
+        VISIBLE,
+        "2026-11-16T15:20:00",
+        "Whole front after the viewing: nothing that was not there before.",
+        targets=True,
+    ),
+    Frame(
+        "F048",
+        "loose-bagged",
+        "case",
+        VISIBLE,
+        "2026-11-20T14:05:00",
+        "Arm and old strings, bagged apart for the parcel.",
+    ),
+    Frame(
+        "F049",
+        "parcel-open",
+        "case",
+        VISIBLE,
+        "2026-11-20T14:20:00",
+        "Case in its box, padding on every side.",
+    ),
+    Frame(
+        "F050",
+        "parcel-sealed",
+        "case",
+        VISIBLE,
+        "2026-11-20T14:35:00",
+        "Parcel closed: tape across both seams, seal number and label legible.",
+    ),
 )
 
 PRIVATE = tuple(frame.id for frame in FRAMES if frame.private)

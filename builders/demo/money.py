@@ -1,10 +1,21 @@
-"""The last day of the scenario: grades, the value to insure, the sale up to the price agreed."""
+"""The last days of the scenario: grades, the value to insure, the sale up to its parcel."""
 
 from __future__ import annotations
 
+import hashlib
+from pathlib import Path
 from typing import Any
 
 from demo.telling import Day, Entry, Picture
+
+TERMS = (
+    Path(__file__).resolve().parents[2]
+    / "src"
+    / "heelstamp"
+    / "reference"
+    / "demo"
+    / "consignment.toml"
+)
 
 
 def money(pictures: dict[str, Picture]) -> list[Entry]:
@@ -28,16 +39,8 @@ def money(pictures: dict[str, Picture]) -> list[Entry]:
         amount="10500",
         currency="USD",
     )
-    _sale(day)
-    said(
-        "price",
-        "price-agreed",
-        "Agreed with a buyer; not yet collected.",
-        of="sold",
-        amount="9100",
-        currency="USD",
-    )
-    return day.entries
+    _offered(day)
+    return [*day.entries, *_sold(pictures)]
 
 
 _GRADES = (
@@ -80,8 +83,8 @@ def _grades(day: Day) -> None:
         )
 
 
-def _sale(day: Day) -> None:
-    """Write what a sale needs, and its steps up to the price agreed."""
+def _offered(day: Day) -> None:
+    """Write what a sale needs, the terms signed among it, and its steps up to the first offer."""
     today = day.now.date().isoformat()
     day.add(
         "title_search",
@@ -97,11 +100,88 @@ def _sale(day: Day) -> None:
         reason="Looked at under the lens, nothing touched.",
         found="Fingerboard rosewood-like, species not determined; no ivory, no tortoiseshell.",
     )
-    steps: tuple[dict[str, Any], ...] = (
-        {"event": "examined"},
-        {"event": "cleared"},
-        {"event": "offered", "amount": "9900", "currency": "USD"},
-        {"event": "agreed", "party": "buyer B", "amount": "9100", "currency": "USD"},
+    day.add(
+        "agreement",
+        id="terms-signed",
+        role="a consignor",
+        terms=hashlib.sha256(TERMS.read_bytes()).hexdigest(),
+        how="on paper",
+        day=today,
     )
-    for one in steps:
-        day.add("sale", id=f"sale-{one['event']}", day=today, **one)
+    _step(day, "examined")
+    _step(day, "cleared")
+    _step(day, "offered", amount="9900", currency="USD")
+
+
+def _step(day: Day, event: str, id_: str = "", **more: Any) -> None:
+    today = day.now.date().isoformat()
+    day.add("sale", id=id_ or f"sale-{event.replace(' ', '-')}", event=event, day=today, **more)
+
+
+def _sold(pictures: dict[str, Picture]) -> list[Entry]:
+    """13 to 20 November: asked, seen, agreed, paid in cleared funds, packed for the carrier."""
+    days = [Day(f"2026-11-{one}", "10:00", pictures) for one in (13, 16, 17, 18, 20)]
+    asked, viewed, deposit, balance, packed = days
+
+    def talk(day: Day, id_: str, event: str, **more: Any) -> None:
+        today = day.now.date().isoformat()
+        day.add("enquiry", id=id_, party="enquirer 1", event=event, day=today, **more)
+
+    talk(asked, "talk-asked", "asked", text="Has the neck been off, and by whom?")
+    talk(
+        asked,
+        "talk-answered",
+        "answered",
+        text="It was taken off here on 6 November, by examiner A, with the owner's word for it: "
+        "photographs F040 and F041. Whether it had been off before is in the report.",
+    )
+    offer = {"amount": "8800", "currency": "USD", "said_by": "the enquirer"}
+    talk(asked, "talk-price", "price said", **offer)
+    talk(asked, "talk-viewing", "viewing set", on="2026-11-16")
+    viewed.shoot("F047")
+    talk(
+        viewed,
+        "talk-viewed",
+        "viewed",
+        before=["F045"],
+        after=["F047"],
+        note="Played for half an hour, with us beside it.",
+    )
+    _step(viewed, "agreed", party="buyer B", amount="9100", currency="USD")
+    talk(viewed, "talk-ended", "ended", note="Became buyer B.")
+    viewed.add(
+        "price",
+        minutes=0,
+        id="price-agreed",
+        of="sold",
+        amount="9100",
+        currency="USD",
+        reason="Agreed with a buyer; not yet collected.",
+    )
+    paid = {"currency": "USD", "means": "transfer"}
+    _step(deposit, "payment", "deposit", amount="1000", of="deposit", **paid)
+    _step(balance, "funds cleared", "deposit-cleared", names="deposit")
+    _step(balance, "payment", "balance", amount="8100", of="balance", **paid)
+    _step(packed, "funds cleared", "balance-cleared", names="balance")
+    _step(packed, "paid")
+    packed.shoot("F048", "F049", "F050")
+    packed.add(
+        "packing",
+        id="packing",
+        day=packed.now.date().isoformat(),
+        route="US",
+        weight_g=9840.0,
+        length_mm=1200.0,
+        width_mm=520.0,
+        height_mm=220.0,
+        tuned_down=2,
+        seal="seal 0417",
+        frames=["F046", "F048", "F049", "F050"],
+        logger=True,
+        value="9100",
+        cover="9100",
+        limit="10000",
+        currency="USD",
+        note="The buyer's carrier collects it; the case stands in its box.",
+    )
+    return [entry for one in days for entry in one.entries]

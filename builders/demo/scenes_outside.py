@@ -23,6 +23,8 @@ WEB = Material(paint(96, 40, 36), 0.08, 0.0, 0.12)
 PLASTIC = Material(paint(216, 218, 220), 0.9)
 INK = paint(34, 42, 92)
 BENCH = paint(112, 104, 94)
+SEALED_FROM = 49
+"""The parcel is closed in frames after this one."""
 
 
 def _leather(stage: Stage, material: Material, strength: float) -> None:
@@ -135,6 +137,60 @@ def case_open(frame: int) -> Array:
         fold = [(232, -206), (300, -218), (308, -176), (240, -164)]
         stage.lay(fold, PAPER, edge=0.6, shadow=3)
         stage.lay([(236, -186), (304, -197)], Material(paint(190, 178, 150), 0.02), width=1.2)
+    return stage.lit()
+
+
+def loose_bagged(frame: int) -> Array:
+    """Arm and old strings beside each other, each under its bag."""
+    stage = Stage(view_of(4.2, 0, 0), frame, ABOVE)
+    made.ground(stage, BENCH)
+    _arm(stage, -72, -2)
+    _bag(stage, -74, 4, 210, 76)
+    for k, radius in enumerate((34.0, 37.0, 40.0, 43.0)):
+        turns = np.linspace(0, 5 * math.pi, 180)
+        path = [(104 + radius * math.cos(t + k), 0.84 * radius * math.sin(t)) for t in turns]
+        stage.lay(path, made.RUST, width=0.7 + 0.25 * k, edge=0.4, shadow=1.4)
+    _bag(stage, 104, 0, 120, 104)
+    stage.lay(plate(-72, 74, 96, 26, 2), PAPER, edge=0.4, shadow=0.8)
+    stage.letters("H-0001 arm, strings", -72, 74, 6.5, colour=INK)
+    targets(stage, 0.16, 0.84)
+    return stage.lit()
+
+
+def parcel(frame: int) -> Array:
+    """The box: open with the closed case and padding in it, or closed and sealed."""
+    closed = frame > SEALED_FROM
+    stage = Stage(view_of(1.22, 336, 20), frame, ABOVE)
+    made.ground(stage, BENCH)
+    board = Material(paint(172, 134, 92), 0.03, 0.0, 0.05)
+    inner = Material(paint(122, 94, 64), 0.02)
+    stage.lay(plate(336, 20, 1200, 520, 4), board, edge=4, shadow=60)
+    if closed:
+        stage.lay(plate(336, 20, 1200, 3, 0.5), inner, shadow=-3)
+        tape = Material(paint(196, 176, 128), 0.5)
+        stage.lay(plate(336, 20, 1204, 62, 1), tape, edge=0.5, shadow=1)
+        stage.lay(plate(336, 20, 62, 524, 1), tape, edge=0.5, shadow=1)
+        seal = Material(paint(176, 44, 40), 0.4)
+        stage.lay(plate(336, 20, 150, 40, 2), seal, edge=0.5, shadow=1)
+        stage.letters("SEAL 0417", 336, 20, 22, colour=paint(244, 240, 232))
+        stage.lay(plate(700, 160, 260, 150, 3), PAPER, edge=0.4, shadow=1)
+        for text, y in (("H-0001", 200), ("this side up", 160), ("no heat, no frost", 122)):
+            stage.letters(text, 700, y, 19, colour=INK)
+        return stage.lit()
+    stage.lay(plate(336, 20, 1172, 492, 4), inner, shadow=-40)
+    foam = Material(paint(226, 228, 226), 0.02, 0.0, 0.12)
+    for y in (-202.0, 242.0):
+        stage.lay(plate(336, y, 1168, 44, 8), foam, edge=8, shadow=6)
+    for x in (-226.0, 898.0):
+        stage.lay(plate(x, 20, 44, 400, 8), foam, edge=8, shadow=6)
+    stage.lay(plate(336, 20, 1060, 390, 46), OLIVE, edge=24, shadow=26, round_over=0.6)
+    stage.lay(shapes.inset(plate(336, 20, 1060, 390, 46), 13), PIPING, edge=3, shadow=2)
+    stage.lay(shapes.inset(plate(336, 20, 1060, 390, 46), 17), OLIVE, edge=8, round_over=0.5)
+    for x in (-360.0, -150.0, 150.0, 360.0):
+        _latch(stage, 336 + x, -158)
+    stage.lay(plate(336, 60, 66, 40, 5), PLASTIC, edge=3, shadow=6)
+    stage.letters("logger", 336, 60, 11, colour=INK)
+    _leather(stage, OLIVE, 0.10)
     return stage.lit()
 
 

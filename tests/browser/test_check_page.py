@@ -18,6 +18,7 @@ from heelstamp.shop.issuing import issue
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.pack import make_pack
 from heelstamp.shop.shop_key import known_keys
+from heelstamp.shop.signing import sign_page
 
 pytestmark = pytest.mark.browser
 
@@ -31,10 +32,12 @@ def held(new_shop: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
         seen = {"id": "o1", "part": "neck", "kind": "mark", "status": "read", "text": "65/01 é"}
         shop.enter(TAG, [("observation", seen)], by="examiner A")
         paper = shop.files.get(issue(shop, TAG, "buyer", id_="a", by="examiner A"))
+        shown = sign_page(shop, b"<!doctype html>\n<title>\xc3\xa9</title>\n")
         make_pack(shop, TAG, "buyer", place / "pack.zip")
         make_pack(shop, TAG, "shop", place / "pack")
     (place / "check.html").write_bytes(check_page())
     (place / "paper.pdf").write_bytes(paper)
+    (place / "showing.html").write_bytes(shown)
     (place / "out").mkdir()
     for name, data in attached_files(paper, "a").items():
         (place / "out" / name).write_bytes(data)
@@ -88,6 +91,25 @@ def test_a_paper(page: Page, held: Path, tmp_path: Path) -> None:
         assert verdicts(page, flipped(paper, place, tmp_path / "a.pdf"), key=key) == ["failed"]
     (tmp_path / "b.pdf").write_bytes(paper.read_bytes() + b"\n")
     assert verdicts(page, tmp_path / "b.pdf", key=key) == ["failed"]
+
+
+def test_a_showing_page(page: Page, held: Path, tmp_path: Path) -> None:
+    (key,) = known_keys(held / "shop")
+    shown = held / "showing.html"
+    assert verdicts(page, shown) == ["cannot tell"]
+    expect(page.locator("article")).to_contain_text(f"with the key {key}")
+    assert verdicts(page, shown, key=key) == ["passed"]
+    assert verdicts(page, shown, key="0" * 64) == ["failed"]
+    whole = shown.read_bytes()
+    begin = whole.index(b"<!-- heelstamp signature ")
+    for place in (17, 24, len(whole) - 30):  # the page, the signature
+        changed = flipped(shown, place, tmp_path / "a.html")
+        assert verdicts(page, changed, key=key) == ["failed"], place
+    for added in (b"\n", b"<p>more</p>\n", b"x" * 50_000):
+        (tmp_path / "b.html").write_bytes(whole + added)
+        assert verdicts(page, tmp_path / "b.html", key=key) == ["failed"]
+    (tmp_path / "c.html").write_bytes(whole[:begin])
+    assert verdicts(page, tmp_path / "c.html", key=key) == ["cannot tell"]
 
 
 def test_a_pack_in_a_file_and_in_a_folder(page: Page, held: Path, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from fakes.screen_sizes import SIZES
 from heelstamp.casework.listing.composing import Line, Listing, Offer, data_of
 from heelstamp.casework.listing.showing import Face, Heard, Picture, ShowingPage
-from heelstamp.casework.papers.document import Timeline
+from heelstamp.casework.papers.document_rows import Timeline
 from heelstamp.media.outgoing_sound import outgoing_sound
 from heelstamp.report.showing_page import render_showing
 from heelstamp.units import Period, parse_month
@@ -113,6 +113,9 @@ def test_it_opens_without_a_network_and_is_whole_at_each_width(
         page, said = opened(context, address)
         assert page.locator("h1").inner_text().startswith("Sallowby")
         assert page.locator(".see img").count() == 5
+        shown = page.locator(".timeline:visible")
+        assert shown.count() == 1
+        assert not shown.evaluate("one => one.scrollWidth > one.clientWidth")
         assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
         page.locator(".zoom").first.click()
         page.locator("dialog[open]").wait_for()

@@ -238,9 +238,10 @@ class _Drawing:
             away = self.rng.gamma(2.0, sd / np.sqrt(2), self.count) - sd * np.sqrt(2)
             nominal = np.where(timing == LATER, self._completed(), month + np.round(away))
         else:
-            tables = SerialTables.make(self.model, scheme)
-            rows = tables.timed[:-1, np.where(timing == PERIOD, 1, 0), month - grid.first].T
-            rows = np.where((timing == LATER)[:, None], tables.later[None, :-1], rows)
+            tables = SerialTables(self.model, scheme)
+            every = tables.timed(np.arange(len(grid)))
+            rows = every[:, np.where(timing == PERIOD, 1, 0), month - grid.first].T
+            rows = np.where((timing == LATER)[:, None], tables.later[None], rows)
             nominal = self._pick(np.ascontiguousarray(rows)) + grid.first
         nominal = np.clip(self._misread(nominal.astype(np.int64)), grid.first, grid.last).tolist()
         for row in np.nonzero(self._chance(self.habits.looked_at))[0].tolist():

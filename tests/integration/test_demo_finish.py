@@ -226,11 +226,15 @@ def test_the_demonstration_says_what_was_found_in_plain_lines(demo: Demonstratio
     assert "original finish" not in told.lower()
 
 
-def test_the_buyers_first_page_is_one_page(demo: Demonstration) -> None:
-    """All that a buyer asks stands on it, with six grades and places that are not whole."""
-    paper = (demo.shop / "H-0001-report-buyer.pdf").read_bytes()
+@pytest.mark.parametrize("reader", ["buyer", "consignor"])
+def test_the_first_page_is_one_page(demo: Demonstration, reader: str) -> None:
+    """All that is asked first stands on it, with six grades and places that are not whole."""
+    paper = (demo.shop / f"H-0001-report-{reader}.pdf").read_bytes()
     first, second = (text_of(paper, slice(place, place + 1)) for place in (0, 1))
     for line in ("Neck with body", "Finish", "Condition", "By aspect", "Our interest"):
         assert line in first
     assert "Marks and joints that the answer rests on" in second
     assert "Our interest" not in second
+    # the worse of two people's letters, in every copy; and words without figures of probability
+    assert "hardware D" in first
+    assert "before the evidence" not in first

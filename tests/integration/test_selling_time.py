@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import html
 import json
 import math
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -16,13 +19,20 @@ from typer.testing import CliRunner
 
 from fakes.web_shop import INSTRUMENT, TAG, bench_of, flat, make_shop
 from heelstamp.archive import sha256
+from heelstamp.casework.appraisal.agreement import agreed_rows
 from heelstamp.casework.dossier import append_all, open_with
 from heelstamp.casework.new_entry import NewEntry
 from heelstamp.casework.sale.listings import offers_of
 from heelstamp.cli.app import app
-from heelstamp.errors import InputError
+from heelstamp.errors import ConflictError, InputError
+from heelstamp.shop.agreement import agreement_view
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.selling_time import SEED, _ground, days_earlier, selling_time
+from heelstamp.shop.price_path import better_path, choose_path
+from heelstamp.shop.sale import sale_blocks
+from heelstamp.shop.selling_time import SEED, days_earlier, ground_of, selling_time
+from heelstamp.shop.terms import terms_for, terms_here
+from heelstamp.valuation.money import Money
+from heelstamp.wording import about_sale as about
 
 TERMS = Path(__file__).parents[2] / "examples" / "consignment.toml"
 READY: list[NewEntry] = [
@@ -142,7 +152,7 @@ def test_a_higher_value_sells_earlier_at_the_same_price_and_nothing_changes_noth
     assert 0.0 < little < much
     assert worse < 0.0
     # the same by hand: half of such pieces, value 900 higher
-    ground = _ground(kept, TAG, "2026-11-30", "", np.random.default_rng(SEED))
+    ground = ground_of(kept, TAG, "2026-11-30", "", np.random.default_rng(SEED))
     higher = replace(ground, value=float(np.log(np.exp(ground.value) + 900.0)))
     weeks = [one.foreseen(np.random.default_rng(SEED)).weeks(0.5) for one in (ground, higher)]
     assert weeks[0] is not None
@@ -167,3 +177,116 @@ def test_without_a_value_it_says_so_and_without_sales_that_it_is_common_practice
         assert "Chance of a sale from now on" in page
         asked = bench.get(f"/dossier/{TAG}/sale?time=true&price=free").text
         assert "Not an amount of money" in asked
+
+
+LOW = 'reserve = "7,000"\nfloor_net = "5,000"\nunsold_worth = "3,000"'
+
+
+def first_offer(shop: OpenShop) -> None:
+    """Two own offers that taught, and this one on offer since four weeks, as dear as agreed."""
+    sell(shop, offered("2026-02-02"), ("2026-02-25", "agreed", AGREED), tag="W-0010")
+    cheap = ("2026-03-09", "price cut", {"amount": "7000", "currency": "USD"})
+    gone = ("2026-03-16", "agreed", {**AGREED, "amount": "6900"})
+    sell(shop, offered("2026-02-02"), cheap, gone, tag="W-0011")
+    sell(shop, offered("2026-11-02", "9900"))
+    terms = shop.folder / "consignment.toml"
+    text = terms.read_text("utf-8")
+    text = text.replace('[cut]\nshare = "4 %"\nevery_days = 30\nstep = "50"\n', "")
+    text = text.replace('reserve = "8,200"\nfloor_net = "6,300"', LOW)
+    terms.write_text(text, "utf-8")
+
+
+def test_another_path_is_a_choice_told_with_half_of_its_promise_and_who_does_worse(
+    kept: OpenShop,
+) -> None:
+    first_offer(kept)
+    text = (kept.folder / "consignment.toml").read_text("utf-8")
+    before = terms_here(kept, TAG)
+    found = better_path(kept, TAG, "2026-11-30")
+    assert found == better_path(kept, TAG, "2026-11-30")
+    assert found.offered
+    assert found.to_expect == pytest.approx((found.net - found.agreed_net) / 2, abs=0.01)
+    assert 0 < found.worse < 1
+    asked = [Money.parse(price.removesuffix("USD").strip(), "USD") for _, price in found.prices]
+    assert all(later < earlier for earlier, later in pairwise(asked))
+    assert asked[0] <= Money.parse("9900", "USD")
+    # never below the reserve, however little the buyer pays of what is asked
+    assert asked[-1] > Money.parse("7000", "USD")
+    said = " ".join(found.sentences)
+    for words in ("half of the", "of ten net less", "What may happen to this piece", "How well"):
+        assert words in said
+    assert "It is a choice" in said
+    assert "counts as 3,000 USD" in said
+    assert terms_here(kept, TAG) == before  # looking changes nothing
+
+    with pytest.raises(ConflictError, match="were changed since"):
+        choose_path(kept, TAG, "2026-11-30", base="0" * 64, id_="new", by="examiner A")
+    choose_path(kept, TAG, "2026-11-30", base=before.digest, id_="new", by="examiner A")
+    choose_path(kept, TAG, "2026-11-30", base=before.digest, id_="new", by="examiner A")
+    now = terms_for(kept, TAG)
+    assert now is not None
+    assert now.document.cut is None
+    steps = now.schedule(date(2026, 11, 2))
+    assert len(steps) > 1
+    assert steps[0].price == Money.parse("9900", "USD")
+    assert [(one.day, str(one.price)) for one in steps[1:]] == [
+        (date(2026, 11, 30) + timedelta(weeks=weeks), price)
+        for weeks, price in found.prices
+        if price != "9,900 USD"  # asked already
+    ]
+    # a new agreement: nobody signed it, and the shop's own terms stay what they were
+    assert not agreement_view(kept, TAG).signatures.signed
+    assert (kept.folder / "consignment.toml").read_text("utf-8") == text
+    left = [one.told for one in sale_blocks(kept, TAG, "agreed") if one.need == "terms"]
+    assert left == [about.block_unsigned.say()]
+
+
+def test_no_path_is_looked_for_where_nothing_is_left_to_choose(kept: OpenShop) -> None:
+    first_offer(kept)
+    terms = kept.folder / "consignment.toml"
+    text = terms.read_text("utf-8")
+    terms.write_text(text.replace(LOW, 'reserve = "7,000"'), "utf-8")
+    with pytest.raises(InputError, match="worth to the consignor unsold"):
+        better_path(kept, TAG, "2026-11-30")
+    terms.write_text(text.replace('reserve = "7,000"', 'reserve = "9,900"'), "utf-8")
+    with pytest.raises(InputError, match="no price is left"):
+        better_path(kept, TAG, "2026-11-30")
+    terms.write_text(text, "utf-8")
+    back = NewEntry("sale", {"id": "a", "event": "withdrawn", "day": "2026-11-30"})
+    append_all(kept, TAG, [back], at="2026-11-30T10:00:00Z", by="examiner A")
+    with pytest.raises(ConflictError, match="may still be sold"):
+        better_path(kept, TAG, "2026-11-30")
+
+
+def test_the_path_on_page_command_and_agreement(
+    kept: OpenShop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first_offer(kept)
+    kept.close()
+    here = ["--shop", str(kept.folder), "--day", "2026-11-30"]
+    told = CliRunner().invoke(app, ["sale", "path", TAG, *here, "--json"])
+    assert told.exit_code == 0
+    found = json.loads(told.output)
+    clock = "heelstamp.web.screens.money.routes.now"
+    monkeypatch.setattr(clock, lambda: "2026-11-30T09:00:00Z")
+    with bench_of(kept.folder) as bench:
+        plain = flat(bench.get(f"/dossier/{TAG}/money").text)
+        assert "Another path of prices" in plain
+        assert "net less" not in plain
+        for place in ("money", "money/terms"):
+            page = html.unescape(flat(bench.get(f"/dossier/{TAG}/{place}?path=true").text))
+            for one in found["sentences"]:
+                assert one in page
+        base = {"base": found["terms"]}
+        done = bench.post(f"/dossier/{TAG}/money/terms/path", data=base, follow_redirects=False)
+        assert done.status_code == 303
+        form = flat(bench.get(f"/dossier/{TAG}/money/terms").text)
+        assert "Nobody signed the terms that hold." in form
+        for _, price in found["prices"]:
+            assert f'value="{price.removesuffix(" USD")}"' in form
+    with OpenShop(kept.folder) as shop:
+        rows = dict(agreed_rows(terms_for(shop, TAG) or pytest.fail("no terms")))
+        for _, price in found["prices"]:
+            assert price in rows["First asking price"] + rows["Asking price after that"]
+    none = CliRunner().invoke(app, ["sale", "path", "W-0011", *here])
+    assert isinstance(none.exception, ConflictError)

@@ -86,7 +86,7 @@ def test_nothing_private_is_in_its_bytes_nor_in_its_pictures_and_sounds(page: by
             with soundfile.SoundFile(io.BytesIO(data)) as sound:
                 assert sound.channels == 1
                 assert not {k: v for k, v in sound.copy_metadata().items() if k != "software"}
-    assert kinds.count("image/jpeg") == 45 + 2 * 2  # photographs, and two faces in both lights
+    assert kinds.count("image/jpeg") == 49 + 2 * 2  # photographs, and two faces in both lights
     assert kinds.count("audio/flac") == 4
 
 

@@ -160,8 +160,26 @@ def test_what_left_comes_back_as_it_was() -> None:
         raw = read_rows(table_bytes(rows, "x", ending), f"x{ending}")
         cells = [row[0] for _, row in raw.rows[1:]]
         assert cells[1].text == "a, b; c\nd"
-        assert cells[0].text == "=1+1"
-    assert cells[0].holds == "formula"  # a workbook's text of that form is still refused when read
+        assert (cells[0].text, cells[0].holds) == ("=1+1", "text")
+
+
+def test_a_formula_of_a_workbook_is_told_from_a_text_that_begins_like_one() -> None:
+    book = Workbook()
+    sheet: Any = book.active
+    sheet.append(["note"])
+    sheet.append(["=1+1"])
+    sheet.append(["'=1+1"])
+    for text in FORMULAS:
+        cell = sheet.cell(sheet.max_row + 1, 1)
+        cell.value = text
+        cell.data_type = "s"
+    written = io.BytesIO()
+    book.save(written)
+    cells = [row[0] for _, row in read_rows(written.getvalue(), "x.xlsx").rows[1:]]
+    assert (cells[0].text, cells[0].holds) == ("=1+1", "formula")
+    assert [one.holds for one in cells[1:]] == ["text"] * (1 + len(FORMULAS))
+    assert cells[1].text == "=1+1"
+    assert [one.text for one in cells[2:]] == [one.strip() for one in FORMULAS]
 
 
 def test_every_table_of_a_shop_is_written(kept: OpenShop) -> None:

@@ -19,10 +19,10 @@ from heelstamp.casework.sharing import NotPermittedError
 from heelstamp.casework.sharing.accounts import Role
 from heelstamp.casework.sharing.rights import Hand
 from heelstamp.cli.app import app
-from heelstamp.errors import ConflictError
+from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.due import due_in
 from heelstamp.shop.opened import OpenShop
-from heelstamp.shop.persons import erase_person, persons_kept
+from heelstamp.shop.persons import erase_person, keep_retention, persons_kept
 
 NAME = "Ottilie Quarrenbeck"
 PAGE = f"/dossier/{TAG}/enquiries"
@@ -134,6 +134,36 @@ def test_names_are_due_erased_and_gone_from_the_file(bench: TestClient, folder: 
     with sqlite3.connect(database) as connection:
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     assert NAME.encode() not in database.read_bytes()
+
+
+def test_the_shop_sets_how_long_names_are_kept_and_the_rule_follows(
+    bench: TestClient, folder: Path
+) -> None:
+    say(bench, "asked", text="?", name=NAME, day="2020-02-03")
+    settings = folder / "shop.toml"
+    settings.write_text("# ours\n" + settings.read_text("utf-8"), "utf-8")
+    rows = {"purpose": ["enquirer", "buyer"], "days": ["30", ""], "why": ["we answer fast.", ""]}
+    assert bench.post("/persons/retention", data=rows).status_code == 200
+    page = flat(bench.get("/persons").text)
+    assert "To be erased since 2020-03-04" in page
+    assert "Kept we answer fast: 30 days after 2020-02-03" in page
+    text = settings.read_text("utf-8")
+    assert text.startswith("# ours\n")
+    assert "buyer" not in text
+    before = settings.read_bytes()
+    for days, why in (("-1", "so"), ("1.5", "so"), ("90", ""), ("", "so"), ("99999", "so")):
+        told = {"purpose": "enquirer", "days": days, "why": why}
+        assert bench.post("/persons/retention", data=told).status_code == 422
+    assert bench.post("/persons/retention", data={**rows, "purpose": "x"}).status_code == 422
+    assert settings.read_bytes() == before
+    with OpenShop(folder) as shop, pytest.raises(NotPermittedError):
+        keep_retention(shop, {"buyer": ("9", "so")}, by=Hand(BY, Role.EXAMINER))
+    here = ["persons", "retention", "--shop", str(folder)]
+    run = CliRunner().invoke(app, [*here, "--purpose", "enquirer", "--json"], standalone_mode=False)
+    assert json.loads(run.output)["enquirer"]["days"] == 180
+    settings.write_text(text + '\n[retention.heir]\ndays = 3\nwhy = "so"\n', "utf-8")
+    with pytest.raises(InputError, match=r"shop\.toml, line \d+"):
+        OpenShop(folder)
 
 
 def test_the_command_enters_and_tells_the_same(folder: Path) -> None:

@@ -44,11 +44,17 @@ def test_a_packing_is_entered_and_its_route_prompted(bench: TestClient, folder: 
     page = shown(bench)
     assert "This route is not known here (JP): ask its authority" in page
     assert "6200 g, 1200 × 450 × 180.5 mm" in page
-    assert "No photograph of it packed" not in page
+    assert "with this packing: loose parts, bagged apart; case in its box" in page
+    assert f'photographs/{frame}"' in page
+    assert page.count("not taken") == 3
+    by_plan = [add_frame(bench, one) for one in ("loose-bagged", "parcel-open", "parcel-sealed")]
+    again = {**told, "frames": [frame, *by_plan]}
+    assert bench.post(f"{PAGE}/packed", data=again).status_code == 200
+    assert "Photographs of the packing: all 4 of the plan." in shown(bench)
     assert "Is a battery inside" in page
     assert "not a route" in shown(bench, to="J1").casefold()
     with OpenShop(folder) as shop:
-        (one,) = shop.subject(TAG).state.of(Packing).values()
+        one, _ = shop.subject(TAG).state.of(Packing).values()
     assert (one.route, one.value, one.currency) == ("JP", "9100.00", "USD")
 
 

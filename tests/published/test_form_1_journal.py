@@ -56,8 +56,11 @@ LATER = {"heads-bridge", "seat-nut", "slots-frets"} | {
     *("place-buckle", "place-pick", "place-bridge", "place-buckle-out", "place-pick-out"),
     *(f"grade-{one}" for one in ASPECTS if one != "frets"),
     *(f"grade-{one}-second" for one in ASPECTS),
+    *(f"talk-{one}" for one in ("asked", "answered", "price", "viewing", "viewed", "ended")),
+    *("terms-signed", "deposit", "deposit-cleared", "balance", "balance-cleared", "sale-paid"),
+    *("F047", "F048", "F049", "F050", "packing"),
 }
-"""Looks, scales, boxes, condition, grades and the steps of the sale, which it has since."""
+"""Looks, scales, boxes, condition, grades, talk and steps of the sale, which it has since."""
 
 
 @pytest.fixture(scope="module")

@@ -18,7 +18,15 @@ from fakes.wherry_examinations import Body, look, state_of, tables
 from fakes.wherry_openings import compiled_openings, looks, openings_model
 from heelstamp.casework.dating.translation import translate
 from heelstamp.chronology import dating_model
-from heelstamp.dating import CompiledModel, DatingModel, Evidence, Posterior, ScrewsSeen, SignSeen, infer
+from heelstamp.dating import (
+    CompiledModel,
+    DatingModel,
+    Evidence,
+    Posterior,
+    ScrewsSeen,
+    SignSeen,
+    infer,
+)
 from heelstamp.dating.sensitivity import with_history
 from heelstamp.dating.structure import exclusive_sets
 from heelstamp.reference.chronology_files import load_chronology

@@ -3,17 +3,17 @@
 The journal names everybody by role (``enquirer 3``, ``buyer B``) and cannot be unwritten. Name and
 address stand in a table of their own, from which they are erased by rule; what stays is the role
 and what was said and paid, because that is the shop's account of its own acts. How long names must
-or may be kept is a matter of local law: the numbers of days here are common practice without a
-source (accounts of many places: six to ten years, from memory), and the owner may erase earlier or
-keep longer with the reason.
+or may be kept is a matter of local law: a shop sets days and reason of its own (`[retention]` in
+``shop.toml``); those here are common practice without a source (accounts of many places: six to ten
+years, from memory). The owner may erase one name earlier, or keep it longer with the reason.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal, get_args
+from typing import Annotated, Literal, get_args
 
 import msgspec
 
@@ -61,16 +61,19 @@ class Person(msgspec.Struct, frozen=True, kw_only=True):
     erased: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Retention:
-    """Days for which a name is kept, by purpose, counted from the last that concerned them."""
+class Retention(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """How long names of one purpose are kept, from the last that concerned them, and why."""
 
-    enquirer: int = 180
-    buyer: int = 3650
-    owner: int = 3650
+    days: Annotated[int, msgspec.Meta(ge=0, le=36_525)]
+    why: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=300)]
 
 
-RETENTION = Retention()
+RETENTION: Mapping[Purpose, Retention] = {
+    "enquirer": Retention(days=180, why="to answer them"),
+    "buyer": Retention(days=3650, why="for accounts and claims"),
+    "owner": Retention(days=3650, why="for title, accounts and claims"),
+}
+"""Where the shop sets nothing of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +91,11 @@ class Kept:
     why: str
 
 
-def kept_person(person: Person, state: DossierState, *, retention: Retention = RETENTION) -> Kept:
+def kept_person(
+    person: Person, state: DossierState, retention: Mapping[Purpose, Retention] = RETENTION
+) -> Kept:
     """When a person is to be erased, by the dossier they belong to."""
+    rule = retention.get(person.purpose, RETENTION[person.purpose])
     sale = standing_of(state)
     if person.kept_until:
         return Kept(person, date.fromisoformat(person.kept_until), person.reason)
@@ -98,22 +104,26 @@ def kept_person(person: Person, state: DossierState, *, retention: Retention = R
         last = max([person.since, *days])
         return Kept(
             person,
-            date.fromisoformat(last) + timedelta(days=retention.enquirer),
-            about.kept_enquirer.say(day=last, days=retention.enquirer),
+            date.fromisoformat(last) + timedelta(days=rule.days),
+            about.kept_enquirer.say(day=last, days=rule.days, why=rule.why),
         )
     if person.purpose == "buyer":
         days = _days_of_sale(state, person.role)
         goes_on = sale.buyer == person.role and sale.state not in ("final", "settled")
         last = max([person.since, *days])
-        until = date.fromisoformat(last) + timedelta(days=retention.buyer)
+        until = date.fromisoformat(last) + timedelta(days=rule.days)
         return Kept(
-            person, None if goes_on else until, about.kept_buyer.say(day=last, days=retention.buyer)
+            person,
+            None if goes_on else until,
+            about.kept_buyer.say(day=last, days=rule.days, why=rule.why),
         )
     last = max([person.since, *(one.day for one in state.of(SaleStep).values())])
-    until = date.fromisoformat(last) + timedelta(days=retention.owner)
+    until = date.fromisoformat(last) + timedelta(days=rule.days)
     over = sale.state in OVER or state.custody_state == "back with the owner"
     return Kept(
-        person, until if over else None, about.kept_owner.say(day=last, days=retention.owner)
+        person,
+        until if over else None,
+        about.kept_owner.say(day=last, days=rule.days, why=rule.why),
     )
 
 

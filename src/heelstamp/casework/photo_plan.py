@@ -15,12 +15,15 @@ from typing import Any
 import msgspec
 
 from heelstamp.archive import digest_of
+from heelstamp.casework.sale.blocks import PROMISED, standing_of
 from heelstamp.catalogue import DossierState, PartsTree, Photograph
 from heelstamp.catalogue.conversion import convert, nearest
 from heelstamp.catalogue.entries import Light
 from heelstamp.errors import InputError
 
 PHOTO_PLAN_SCHEMA = "heelstamp/photo-plan/1"
+AGREED = "agreed with a buyer"
+"""What a stage may come after besides acts: a sale that is agreed and not handed over."""
 
 
 class Slot(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -180,6 +183,8 @@ def missing_slots(state: DossierState, plan: PhotoPlan, tree: PartsTree) -> tupl
         Parts of the instrument's kind: slots of other parts fall away.
     """
     done = {treatment.act for treatment in state.treatments.values()}
+    if standing_of(state).state in PROMISED:
+        done.add(AGREED)
     stages = {stage.id: stage for stage in plan.stages}
     found = []
     for slot in plan.slots:

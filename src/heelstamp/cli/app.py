@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from copy import copy
 from functools import cache
 from pathlib import Path
 
@@ -44,7 +45,9 @@ from heelstamp.cli import (
     spreadsheets,
     stringing,
     triage,
+    webhooks,
     work_plan,
+    working,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, begin, complain, complain_of, emit, error_value
@@ -109,7 +112,9 @@ app.add_typer(federation.federation_app, name="federation")
 masked_sums.masked_sum_commands(federation.federation_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
+app.command("work")(working.work)
 app.add_typer(accounts.account_app, name="account")
+app.add_typer(webhooks.webhook_app, name="webhook")
 app.command("doctor")(checking.doctor)
 
 
@@ -134,9 +139,16 @@ def _root(
 
 
 @cache
-def _command() -> click.Command:
-    """The commands as the parser sees them; making that takes longer than many a command."""
-    return typer.main.get_command(app)
+def _command(first: str) -> click.Command:
+    """The commands as the parser sees them: only the one called *first*, where there is one.
+
+    Making all of them takes longer than many a command.
+    """
+    here = copy(app)
+    here.registered_commands = [one for one in app.registered_commands if one.name == first]
+    here.registered_groups = [one for one in app.registered_groups if one.name == first]
+    asked = here.registered_commands or here.registered_groups
+    return typer.main.get_command(here if asked else app)
 
 
 def main() -> None:
@@ -152,7 +164,8 @@ def main() -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         with streamed(words) as given:
-            code = _command()(given, standalone_mode=False)
+            first = next((one for one in given if not one.startswith("-")), "")
+            code = _command(first)(given, standalone_mode=False)
             sys.stdout.flush()
     except HeelstampError as error:
         if as_json:

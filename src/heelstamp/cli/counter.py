@@ -51,7 +51,8 @@ def show(tag: Tag, shop: Shop = HERE, as_json: AsJson = False) -> int:
             bullet(f"comes to see it on {one.viewing}")
         for seen in one.viewed:
             bullet(
-                f"saw it on {seen.day}: {len(seen.before)} frames before, {len(seen.after)} after"
+                f"saw it on {seen.day}: photographs before: {', '.join(seen.before) or 'none'}; "
+                f"after: {', '.join(seen.after) or 'none'}"
             )
         if one.ended:
             bullet(f"ended {one.ended}: {one.why}")
@@ -228,4 +229,35 @@ def erase(
         gone = erase_person(here, person, day=now()[:10], by=by)
     say(erased.say(role=gone.role, day=gone.erased))
     say(in_backups.say())
+    return Exit.DONE
+
+
+@persons_app.command("retention")
+def retention(
+    purpose: Annotated[
+        str, typer.Option(help="Set the rule of this purpose: enquirer, buyer or owner.")
+    ] = "",
+    days: Annotated[str, typer.Option(help="Days; blank for common practice.")] = "",
+    why: Annotated[str, typer.Option(help="Why so long.")] = "",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Tell how long names are kept and why, or set it for one purpose.
+
+    Example: heelstamp persons retention --purpose enquirer --days 90 --why "to answer them"
+    """
+    import msgspec
+
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.persons import keep_retention, retention_of
+
+    with OpenShop(shop) as here:
+        if purpose:
+            keep_retention(here, {purpose: (days, why)}, by=by)
+        found = retention_of(here)
+    if as_json:
+        emit(msgspec.to_builtins(found))
+        return Exit.DONE
+    table([(name, str(one.days), one.why) for name, one in found.items()], ("of", "days", "why"))
     return Exit.DONE

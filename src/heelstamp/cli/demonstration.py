@@ -18,8 +18,14 @@ if TYPE_CHECKING:
     from heelstamp.casework.finish import FinishFinding
     from heelstamp.catalogue import DossierState
     from heelstamp.reference.demonstration import DemoPair
+    from heelstamp.shop.opened import OpenShop
 
 TAG = "H-0001"
+PAPER_NAMES = {
+    "consignor": "report for the consignor",
+    "buyer": "report for the buyer",
+    "invoice": "invoice, not issued",
+}
 
 
 def demo(
@@ -36,11 +42,12 @@ def demo(
     Example: heelstamp demo --shop demo-shop --fresh
     """
     from heelstamp.archive import sha256
-    from heelstamp.reference.demonstration import DEMO_SHOP_NAME, demo_pairs
+    from heelstamp.reference.demonstration import DEMO_COVER, DEMO_SHOP_NAME, demo_pairs
     from heelstamp.shop import is_shop, now
     from heelstamp.shop.demonstration import keep_demo_census, make_demo_dossier
     from heelstamp.shop.files import write_whole
     from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.premises import keep_cover
     from heelstamp.shop.prices import price_demo
     from heelstamp.shop.reports import typeset_report
 
@@ -63,6 +70,7 @@ def demo(
         told(0.8, "the price")
         price = price_demo(opened, TAG)
         keep_demo_census(opened)
+        keep_cover(opened, DEMO_COVER)
         for reader in ("consignor", "buyer"):
             told(0.9, f"the report for the {reader}")
             pdf = typeset_report(
@@ -73,6 +81,7 @@ def demo(
             papers[reader] = str(path)
             if reader == "consignor":
                 digest = sha256(pdf)
+        papers["invoice"] = str(_invoice(opened))
     took = time.perf_counter() - begun
     if as_json:
         emit(
@@ -105,7 +114,7 @@ def demo(
         f"{verified.verdict.said}"
     )
     for reader, path_text in papers.items():
-        bullet(f"report for the {reader}: {path_text}")
+        bullet(f"{PAPER_NAMES[reader]}: {path_text}")
     bullet(f"SHA-256 of the consignor's report: {digest}")
     heading("Money, three numbers apart")
     for sentence in price.sentences[:3]:
@@ -113,6 +122,16 @@ def demo(
     _print_next(shop, demo_pairs()[0])
     say(f"Done in {took:.1f} s.")
     return Exit.DONE
+
+
+def _invoice(shop: OpenShop) -> Path:
+    """Typeset the invoice of the sale; return its file."""
+    from heelstamp.shop.files import write_whole
+    from heelstamp.shop.forms import form_at, typeset_form
+
+    path = shop.folder / f"{TAG}-invoice.pdf"
+    write_whole(path, typeset_form(shop, TAG, form_at(shop, TAG, "invoice")))
+    return path
 
 
 def _print_next(shop: Path, pair: DemoPair) -> None:

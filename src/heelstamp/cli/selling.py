@@ -253,6 +253,52 @@ def time(
     return Exit.DONE
 
 
+@sale_app.command("path")
+def path(
+    tag: Tag,
+    choose: Annotated[
+        bool, typer.Option("--choose", help="Write it as a new agreement, to be signed.")
+    ] = False,
+    terms: Annotated[
+        str, typer.Option(help="With --choose: SHA-256 of the terms, as sale agreement tells it.")
+    ] = "",
+    day: Day = "",
+    id_: Stamp = "",
+    by: By = EXAMINER,
+    shop: Shop = HERE,
+    as_json: AsJson = False,
+) -> int:
+    """Tell whether another path of asking prices would leave the consignor more on average.
+
+    Exit 3 where none is worth a choice.
+
+    Example: heelstamp sale path H-0001 --shop demo-shop
+    """
+    import msgspec
+
+    from heelstamp.shop import now
+    from heelstamp.shop.opened import OpenShop
+    from heelstamp.shop.price_path import better_path, choose_path
+    from heelstamp.shop.sale import day_of
+    from heelstamp.shop.terms import terms_here
+
+    today = day_of(day or now()[:10], "--day").isoformat()
+    with OpenShop(shop) as here:
+        found = better_path(here, tag, today)
+        if choose:
+            stamp = id_ or f"terms-{uuid4().hex[:10]}"
+            choose_path(here, tag, today, base=terms, id_=stamp, by=by)
+        digest = terms_here(here, tag).digest
+    if as_json:
+        emit({**msgspec.to_builtins(found), "terms": digest})
+    else:
+        for one in found.sentences:
+            bullet(one)
+        if choose:
+            say(f"Written as new terms, which nobody has signed: {digest}")
+    return Exit.DONE if found.offered else Exit.UNDECIDED
+
+
 @sale_app.command("agreement")
 def agreement(
     tag: Tag,

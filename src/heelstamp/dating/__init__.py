@@ -11,7 +11,7 @@ from heelstamp.dating.checks import (
     LeftOut,
     leave_one_out,
     leave_out,
-    reading_posterior,
+    reading_posteriors,
     surprises,
 )
 from heelstamp.dating.compiled import CompiledModel
@@ -123,7 +123,7 @@ __all__ = [
     "modes",
     "pareto_front",
     "products_of",
-    "reading_posterior",
+    "reading_posteriors",
     "screw_outcomes",
     "serial_outcomes",
     "sign_outcomes",

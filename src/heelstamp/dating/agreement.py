@@ -25,7 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heelstamp.dating.checks import reading_posterior
+from heelstamp.dating.checks import reading_posteriors
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, Mark
 from heelstamp.dating.model import Array
@@ -97,9 +97,8 @@ def agreement(compiled: CompiledModel, evidence: Evidence) -> Agreement | None:
     for place, one in enumerate(evidence):
         if not isinstance(one, Mark) or one.part in found:
             continue
-        best = one.readings[0]
-        if len(one.readings) > 1:
-            best = one.readings[int(reading_posterior(compiled, evidence, place).argmax())]
+        shares = reading_posteriors(compiled, evidence, [place])[place]
+        best = one.readings[int(shares.argmax())]
         if len(best.period) == 1 and len(one.spread) == 1:
             month = best.period.first - one.spread[0][0]
             if not _same_lot(compiled, one.part, month, found):

@@ -121,7 +121,8 @@ class AssemblyPass:
         space: Workspace,
     ) -> None:
         self._compiled, self._space = compiled, space
-        self.found = found = compiled.contexts(place, pattern)
+        found, self._told = compiled.contexts(place, pattern)
+        self.found = found
         self.classes = found.prior.shape[1]
         self._keyed: list[_Keyed] = []
         self._hands = [(hand, o, table.openings[o]) for hand, o in found.hands]
@@ -279,13 +280,13 @@ class AssemblyPass:
         by_class
             P(class | all), (n, classes).
         """
-        found, columns = self.found, self._compiled.columns
+        said, columns = self._told, self._compiled.columns
         if self.worth is None and not self.units:
-            told[:, found.columns] = by_class @ found.silent
+            told[:, said.columns] = by_class @ said.by_class
             self._tell_hands(told)
             return
         contexts = self._contexts(by_class)
-        told[:, found.columns] = contexts @ found.told
+        told[:, said.columns] = contexts @ said.table
         for one in self._keyed:
             if one.part is None or not one.part.dated:
                 one.tell(contexts, told, columns.states)

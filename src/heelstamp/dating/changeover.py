@@ -18,6 +18,7 @@ from heelstamp.dating.model import (
     Array,
     DatingModel,
     Feature,
+    Index,
     LearnedTransition,
     SerialScheme,
     Transition,
@@ -65,58 +66,74 @@ class FeatureTables:
     """Likelihood of each variant by timing class, one row more (ones) for *not observed*.
 
     ``timed`` has shape (variants + 1, 2, completion months): built, then period replacement;
-    ``later`` one number a variant and a last one.
+    ``later`` one number a variant and a last one; ``curves`` is ``timed`` without mistakes.
     """
 
     timed: Array
     later: Array
+    curves: Array
 
     @classmethod
     def make(cls, model: DatingModel, feature: Feature) -> FeatureTables:
         """Tabulate *feature* on the completion grid of *model*."""
-        count = len(feature.variants)
         wide = np.arange(len(model.completion) + len(model.gap) - 1)
         wide = wide + model.completion.first + model.gap_first
         curves = variant_curves(feature, wide)
         months = np.arange(len(model.completion)) + model.completion.first
         built = variant_curves(feature, months)
         period = np.array([np.convolve(curve, model.gap[::-1], "valid") for curve in curves])
+        return cls._with_mistakes(np.stack([built, period], axis=1), feature)
 
-        def mixed(table: Array) -> Array:
-            seen = (1 - feature.error) * table + feature.error / count
-            return np.concatenate([seen, np.ones_like(seen[:1])])
-
-        timed = np.stack([mixed(built), mixed(period)], axis=1)
-        return cls(timed, mixed(np.asarray(feature.later)))
-
-
-@dataclass(frozen=True)
-class SerialTables:
-    """Likelihood of a nominal month by timing class, as ``FeatureTables``; rows are months.
-
-    The last row and number are ones, for *not observed*.
-    """
-
-    timed: Array
-    later: Array
+    def with_error_of(self, feature: Feature) -> FeatureTables:
+        """The tables of *feature*, which differs from this one's in its share of mistakes only."""
+        return self._with_mistakes(self.curves, feature)
 
     @classmethod
-    def make(cls, model: DatingModel, scheme: SerialScheme) -> SerialTables:
-        """Tabulate *scheme*: normalised kernel of nominal minus completion month, plus floor."""
+    def _with_mistakes(cls, curves: Array, feature: Feature) -> FeatureTables:
+        def mixed(table: Array) -> Array:
+            seen = (1 - feature.error) * table + feature.error / len(feature.variants)
+            return np.concatenate([seen, np.ones_like(seen[:1])])
+
+        return cls(mixed(curves), mixed(np.asarray(feature.later)), curves)
+
+
+class SerialTables:
+    """Likelihood of a nominal month by timing class; rows are made when first asked for.
+
+    A normalised kernel of nominal minus completion month, plus a floor.
+
+    Attributes
+    ----------
+    later
+        Of a part fitted later, one number a nominal month.
+    """
+
+    def __init__(self, model: DatingModel, scheme: SerialScheme) -> None:
         span = len(model.completion)
-        nominal = np.arange(span)[:, None] - scheme.bias
-        wide = np.arange(model.gap_first, span + model.gap_first + len(model.gap) - 1)
-        inside = np.concatenate([wide, np.arange(span)])
-        away = (nominal - inside[None, :]) / scheme.scale
-        kernel = (1 + away**2 / DEGREES_OF_FREEDOM) ** (-(DEGREES_OF_FREEDOM + 1) / 2)
-        kernel = (1 - scheme.error) * kernel / kernel.sum(axis=0) + scheme.error / span
-        # row of completion month t: P(gap) from its own place on, one gemm for all
-        band = np.zeros((len(wide), span))
-        place = np.arange(span)
-        for gap, share in enumerate(model.gap):
-            band[place + gap, place] = share
-        period = kernel[:, : len(wide)] @ band
-        built = kernel[:, len(wide) :]
-        later = (1 - scheme.error) * np.asarray(model.prior) + scheme.error / span
-        timed = np.concatenate([np.stack([built, period], axis=1), np.ones((1, 2, span))])
-        return cls(timed, np.append(later, 1.0))
+        self.later = (1 - scheme.error) * np.asarray(model.prior) + scheme.error / span
+        self._share, self._floor = 1 - scheme.error, scheme.error / span
+        self._gap = np.asarray(model.gap)[::-1]
+        self._first = min(0, model.gap_first)
+        width = max(span, span + model.gap_first + len(model.gap) - 1) - self._first
+        # of nominal month n the window from span - 1 - n on, by completion month from first on
+        away = np.arange(span - 1 - self._first, -width - self._first, -1) - scheme.bias
+        away = away / scheme.scale
+        power = -(DEGREES_OF_FREEDOM + 1) / 2
+        kernel = (1 + away**2 / DEGREES_OF_FREEDOM) ** power
+        self._kernel = np.lib.stride_tricks.sliding_window_view(kernel, width)
+        self._whole = self._kernel[::-1].sum(axis=0)
+        self._wide = slice(model.gap_first - self._first, None)
+        self._timed = np.empty((span, 2, span))
+        self._made = np.zeros(span, dtype=bool)
+
+    def timed(self, nominal: Index) -> Array:
+        """Built, then period replacement: (nominal months, 2, completion months)."""
+        for month in set(nominal[~self._made[nominal]].tolist()):
+            seen = self._kernel[len(self._made) - 1 - month] / self._whole
+            seen = self._share * seen + self._floor
+            span = len(self._made)
+            self._timed[month, 0] = seen[-self._first :][:span]
+            wide = seen[self._wide][: span + len(self._gap) - 1]
+            self._timed[month, 1] = np.convolve(wide, self._gap, "valid")
+            self._made[month] = True  # last: another thread may read it now
+        return np.asarray(self._timed[nominal])

@@ -9,7 +9,7 @@ being wrong. Everything runs as rows of one batch.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -101,24 +101,67 @@ def leave_one_out(compiled: CompiledModel, evidence: Evidence) -> tuple[LeftOut,
     return leave_out(compiled, evidence, [(i,) for i in range(len(evidence))])
 
 
-def reading_posterior(compiled: CompiledModel, evidence: Evidence, index: int) -> Array:
-    """P(reading | all) of the mark at *index*, one number a reading.
+def reading_posteriors(
+    compiled: CompiledModel, evidence: Evidence, places: Iterable[int]
+) -> dict[int, Array]:
+    """P(reading | all) of the marks at *places*, one number a reading, by place.
 
     Raises
     ------
     TypeError
-        The observation there is not a mark.
+        An observation there is not a mark.
     """
-    mark = evidence[index]
-    if not isinstance(mark, Mark):
-        raise TypeError("only a mark has readings")
-    rows = [
-        (*evidence[:index], replace(mark, readings=(one,)), *evidence[index + 1 :])
-        for one in mark.readings
-    ]
-    logs = log_evidence_many(compiled, rows)
-    weights = np.exp(logs - logs.max())
-    return np.asarray(weights / weights.sum(), dtype=np.float64)
+    tried = EachReading.of(evidence, places)
+    return tried.shares(log_evidence_many(compiled, tried.rows) if tried.rows else np.empty(0))
+
+
+@dataclass(frozen=True)
+class EachReading:
+    """The evidence with one reading of a mark alone, one row a reading, for inference.
+
+    Attributes
+    ----------
+    rows
+        None for marks with one reading.
+    places
+        For each mark, by its place in the evidence, its rows.
+    """
+
+    rows: list[Evidence]
+    places: Mapping[int, slice]
+
+    @classmethod
+    def of(cls, evidence: Evidence, places: Iterable[int]) -> EachReading:
+        """Make the rows of the marks at *places*.
+
+        Raises
+        ------
+        TypeError
+            An observation there is not a mark.
+        """
+        rows: list[Evidence] = []
+        at: dict[int, slice] = {}
+        for place in places:
+            mark = evidence[place]
+            if not isinstance(mark, Mark):
+                raise TypeError("only a mark has readings")
+            begin = len(rows)
+            if len(mark.readings) > 1:
+                rows += [
+                    (*evidence[:place], replace(mark, readings=(one,)), *evidence[place + 1 :])
+                    for one in mark.readings
+                ]
+            at[place] = slice(begin, len(rows))
+        return cls(rows, at)
+
+    def shares(self, log_evidence: Array) -> dict[int, Array]:
+        """P(reading | all), one number a reading, by place, from ln P(evidence) of each row."""
+        found: dict[int, Array] = {}
+        for place, some in self.places.items():
+            logs = log_evidence[some] if some.stop > some.start else np.zeros(1)
+            weights = np.exp(logs - logs.max())
+            found[place] = weights / weights.sum()
+        return found
 
 
 def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None, ...]:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
-from heelstamp.dating.contexts import Contexts, Pattern, modes_of
+from heelstamp.dating.contexts import Contexts, Pattern, Told, modes_of
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.shape import Shapes
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
 
 _MONTHS = ("completion", "gap_first", "gap")
+_MADE = (*_MONTHS, "marks", "later_from")
+"""What kernels of marks hang on beside lag and spread."""
+
 TIMINGS = (Timing.BUILT, Timing.PERIOD, Timing.LATER, Timing.DONOR)
 
 
@@ -39,6 +42,46 @@ def _ones(sign: Sign) -> Array:
 def _same(one: DatingModel, other: DatingModel, *fields: str) -> bool:
     """Whether fields are the very same in both, as they are where one was made from the other."""
     return all(getattr(one, field) is getattr(other, field) for field in fields)
+
+
+def _feature_tables(model: DatingModel, like: CompiledModel | None) -> list[FeatureTables]:
+    """The tables of all features; from *like* what differs in its share of mistakes at most."""
+    if like is None or not _same(model, like.model, *_MONTHS):
+        return [FeatureTables.make(model, one) for one in model.features]
+    known = {
+        one.name: (one, table)
+        for one, table in zip(like.model.features, like.features, strict=True)
+    }
+    found = []
+    for one in model.features:
+        if one.name not in known:
+            found.append(FeatureTables.make(model, one))
+            continue
+        other, table = known[one.name]
+        if other is one:
+            found.append(table)
+        elif other == replace(one, error=other.error):
+            found.append(table.with_error_of(one))
+        else:
+            found.append(FeatureTables.make(model, one))
+    return found
+
+
+def _state_priors(model: DatingModel, like: CompiledModel | None) -> list[Array]:
+    """P(state | table) of all parts; from *like* those of parts that are the very same."""
+    if (
+        like is None
+        or not _same(model, like.model, "assemblies")
+        or _swaps(model) != _swaps(like.model)
+    ):
+        return [_by_class(model, one) for one in model.parts]
+    known = {id(one): table for one, table in zip(like.model.parts, like.state_prior, strict=True)}
+    return [known[id(one)] if id(one) in known else _by_class(model, one) for one in model.parts]
+
+
+def _swaps(model: DatingModel) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """The parts of each set, and the states they then may have."""
+    return [(one.parts, tuple(one.source)) for one in model.sets]
 
 
 @dataclass(frozen=True)
@@ -77,6 +120,14 @@ def _sign_groups(model: DatingModel) -> tuple[SignGroup, ...]:
     )
 
 
+@dataclass(frozen=True)
+class MadeKernels:
+    """Kernels of marks by lag and spread, made when first used; without spread by lag and class."""
+
+    kernels: dict[tuple[Lag, Spread], MarkKernels] = field(default_factory=dict)
+    plain: dict[tuple[Lag, int], Array] = field(default_factory=dict)
+
+
 class CompiledModel:
     """A ``DatingModel`` made ready for inference; worth keeping between calls.
 
@@ -102,6 +153,8 @@ class CompiledModel:
         (states, tables, 4), and zero in the other columns; tables as ``modes_of`` gives them.
     has_donor
         For each part whether it has a state *from another instrument*.
+    made
+        Kernels of marks, shared by models made from one another whose months are the same.
     rival
         The model with a foreign anchor, once ``identity`` has made it.
     """
@@ -110,11 +163,7 @@ class CompiledModel:
         """Tabulate *model*; what it has in common with *like* is taken from there."""
         self.model = model
         self.prior = np.asarray(model.prior, dtype=float)
-        self.features: list[FeatureTables] = (
-            like.features
-            if like is not None and _same(model, like.model, *_MONTHS, "features")
-            else [FeatureTables.make(model, one) for one in model.features]
-        )
+        self.features = _feature_tables(model, like)
         self.feature_index = {one.name: i for i, one in enumerate(model.features)}
         self.feature_of_part: dict[str, list[int]] = defaultdict(list)
         for i, one in enumerate(model.features):
@@ -124,7 +173,7 @@ class CompiledModel:
             if like is not None and _same(model, like.model, *_MONTHS, "prior", "serial"):
                 self.serial = like.serial
             else:
-                self.serial = SerialTables.make(model, model.serial)
+                self.serial = SerialTables(model, model.serial)
         self.variants = {
             (one.name, variant): (column, place)
             for column, one in enumerate(model.features)
@@ -136,10 +185,15 @@ class CompiledModel:
             for column, one in enumerate(model.signs)
             for place, outcome in enumerate(one.outcomes)
         }
-        self.sign_tables = [
-            np.stack([*(_likelihood(one, i) for i in range(len(one.outcomes))), _ones(one)])
-            for one in model.signs
-        ]
+        signs_alike = like is not None and _same(model, like.model, "signs")
+        self.sign_tables: list[Array] = (
+            like.sign_tables
+            if like is not None and signs_alike
+            else [
+                np.stack([*(_likelihood(one, i) for i in range(len(one.outcomes))), _ones(one)])
+                for one in model.signs
+            ]
+        )
         self.sign_groups = _sign_groups(model)
         self.part_index = {one.name: i for i, one in enumerate(model.parts)}
         self.set_index = {one.name: i for i, one in enumerate(model.sets)}
@@ -150,15 +204,20 @@ class CompiledModel:
         self._shape = self.shapes.of(model)
         self.whole, self.columns = self._shape.whole, self._shape.columns
         self.careful = [model.careful_share(one.access) for one in model.every_opening]
-        self.state_prior = [_by_class(model, one) for one in model.parts]
+        self.state_prior = _state_priors(model, like)
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
         self.rival: CompiledModel | None = None
-        self._kernels: dict[tuple[Lag, Spread], MarkKernels] = {}
-        self._plain: dict[tuple[Lag, int], Array] = {}
+        self._told: dict[tuple[int, Pattern], tuple[Contexts, Told]] = {}
+        alike = like if like is not None and _same(model, like.model, *_MADE) else None
+        self.made: MadeKernels = alike.made if alike else MadeKernels()
 
-    def contexts(self, cut: int, pattern: Pattern) -> Contexts:
-        """The contexts of the assembly at *cut* for what was looked at."""
-        return self._shape.contexts(cut, pattern)
+    def contexts(self, cut: int, pattern: Pattern) -> tuple[Contexts, Told]:
+        """The contexts of the assembly at *cut* for what was looked at, and what they say."""
+        key = (cut, pattern)
+        if key not in self._told:
+            found = self._shape.contexts(cut, pattern)
+            self._told[key] = found, Told.of(found, self.model, self.columns)
+        return self._told[key]
 
     def lag_of(self, part: str) -> Lag:
         """P(lag) of a part as built."""
@@ -167,9 +226,9 @@ class CompiledModel:
     def kernels(self, part: str, spread: Spread) -> MarkKernels:
         """The kernels for marks with *spread* on *part*."""
         key = (self.lag_of(part), spread)
-        if key not in self._kernels:
-            self._kernels[key] = MarkKernels.make(self.model, *key)
-        return self._kernels[key]
+        if key not in self.made.kernels:
+            self.made.kernels[key] = MarkKernels.make(self.model, *key)
+        return self.made.kernels[key]
 
     def plain_kernel(self, part: str, place: int) -> Array:
         """The windows of *part* without spread, for products of make-month functions.
@@ -177,9 +236,9 @@ class CompiledModel:
         *place* is that of the timing class in ``TIMINGS``; later windows are still to be scaled.
         """
         key = (self.lag_of(part), place)
-        if key not in self._plain:
+        if key not in self.made.plain:
             exact = ((0, 1.0),)
             base = MarkKernels.make(self.model, key[0], exact).base[place]
             count = len(self.model.marks) + len(self.model.completion) - 1
-            self._plain[key] = windows(base[:count], len(self.model.completion))
-        return self._plain[key]
+            self.made.plain[key] = windows(base[:count], len(self.model.completion))
+        return self.made.plain[key]

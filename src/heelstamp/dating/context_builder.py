@@ -7,16 +7,8 @@ from itertools import product
 
 import numpy as np
 
-from heelstamp.dating.contexts import (
-    Columns,
-    Contexts,
-    DonorRow,
-    PartKeys,
-    Pattern,
-    modes_of,
-    swapped_states,
-)
-from heelstamp.dating.model import Array, DatingModel, Index, Timing
+from heelstamp.dating.contexts import Columns, Contexts, DonorRow, PartKeys, Pattern, swapped_states
+from heelstamp.dating.model import Array, DatingModel, Index, Part, Timing
 from heelstamp.dating.structure import Combination, Cut, Structure, Swap, level_of
 
 
@@ -79,9 +71,8 @@ class ContextBuilder:
         classes = prior.shape[1]
         gather = np.zeros((len(prior), classes, rows))
         gather[np.arange(len(prior)), :, row] = prior
-        told, columns = self._told(
-            [every[name] for name in names if name not in [*dated, *telling]]
-        )
+        told, columns = self._told()
+        silent = tuple(every[name] for name in names if name not in [*dated, *telling])
         hands = tuple(
             (self.at.accesses[access], self.at.openings[name])
             for access, name in self.single.items()
@@ -99,7 +90,7 @@ class ContextBuilder:
             swapped,
             told,
             columns,
-            prior.T @ told,
+            silent,
             hands,
         )
 
@@ -134,39 +125,41 @@ class ContextBuilder:
         places: dict[tuple[object, ...], int] = {}
         priors, modes, rows = [], [], []
         of_context = []
+        heard, told = self._heard(found, leaves), {self.openings[name].access for name in seen}
+        met: dict[tuple[frozenset[str], str, frozenset[str]], int] = {}
         before: Combination | None = None
-        ways: list[frozenset[str]] = []
-        p: list[float] = []
-        mode: list[int] = []
+        swap, here = "", frozenset[str]()
         for combination, careful in self.contexts:
             if combination is not before:  # careful hands change the looks only
-                before = combination
-                swap = next((s for s in combination.swaps if s.place in sets), None)
-                ways, p, mode = [], [], []
+                before, here = combination, combination.opened & heard
+                swap = next((s.state for s in combination.swaps if s.place in sets), "")
+            alike = (here, swap, careful & told)
+            if alike not in met:
+                p, mode, look = [], [], []
                 for flags in assignments:
-                    opened = combination.opened.union(
+                    opened = here.union(
                         name for name, flag in zip(leaves, flags, strict=True) if flag
                     )
                     share = 1.0
                     for name, flag in zip(leaves, flags, strict=True):
                         one = self.openings[name].probability(opened, 0)
                         share *= one if flag else 1 - one
-                    ways.append(opened)
                     p.append(share)
+                    look.append(tuple(self._row(name, opened, careful) for name in seen))
                     if found is None:
                         mode.append(0)
-                    elif swap is not None:
-                        mode.append(levels + swaps.index(swap.state))
+                    elif swap:
+                        mode.append(levels + swaps.index(swap))
                     else:
                         mode.append(level_of(model, found, opened))
-            look = [tuple(self._row(name, way, careful) for name in seen) for way in ways]
-            key = (tuple(p), tuple(mode), tuple(look))
-            if key not in places:
-                places[key] = len(places)
-                priors.append(p)
-                modes.append(mode)
-                rows.append(look)
-            of_context.append(places[key])
+                key = (tuple(p), tuple(mode), tuple(look))
+                if key not in places:
+                    places[key] = len(places)
+                    priors.append(p)
+                    modes.append(mode)
+                    rows.append(look)
+                met[alike] = places[key]
+            of_context.append(met[alike])
         table = np.array(modes, dtype=np.intp)
         effective, fixed, mixed_key = _mixtures(table)
         looked = np.array(rows, dtype=np.intp).reshape(*table.shape, len(seen))
@@ -183,6 +176,12 @@ class ContextBuilder:
             mixed_key,
             levels + len(swaps),
         )
+
+    def _heard(self, part: Part | None, leaves: Sequence[str]) -> frozenset[str]:
+        """The openings that matter to a part: on its paths, or that its leaves depend on."""
+        levels = self.model.levels_of(part) if part else ()
+        named = [name for level in levels for way in level.path for name in way]
+        return frozenset([*named, *(p for leaf in leaves for p in self.openings[leaf].parents)])
 
     def _rows(
         self, dated: Sequence[PartKeys]
@@ -222,8 +221,8 @@ class ContextBuilder:
         part = self.model.part(name)
         return part.timing[part.states.index(state)]
 
-    def _told(self, silent: Sequence[PartKeys]) -> tuple[Array, Index]:
-        """Tabulate what contexts say by themselves: openings, swaps, hands, parts not seen."""
+    def _told(self) -> tuple[Array, Index]:
+        """Tabulate what contexts say by themselves: openings, swaps, hands."""
         tables: list[Array] = []
         columns: list[int] = []
         for name in self.cut.inner:
@@ -240,16 +239,6 @@ class ContextBuilder:
             if access not in self.hands and access not in self.single:
                 tables.append(np.full(len(self.contexts), self.share[access]))
                 columns.append(self.at.accesses[access])
-        for keys in silent:
-            opened = (keys.prior @ keys.opened)[keys.of_context]
-            tables += list(opened.T)
-            columns += keys.leaves
-            if keys.part:
-                table = modes_of(self.model, keys.part)
-                by_key = np.einsum("kj,kjs->ks", keys.prior, table[keys.modes])
-                tables += list(by_key[keys.of_context].T)
-                begin = self.at.states[keys.part]
-                columns += range(begin, begin + table.shape[1])
         told = np.stack(tables, axis=1) if tables else np.zeros((len(self.contexts), 0))
         return told, np.array(columns, dtype=np.intp)
 

@@ -113,10 +113,10 @@ class Contexts:
         Rows in which several dated parts came from one other instrument; and for each dated part
         the rows in which it was swapped whole, with the timing class.
     told, columns
-        What a context says of everything else, (contexts, columns), and where that goes among
-        the columns of a posterior.
+        What a context says of openings, swaps and hands, (contexts, columns), and where that goes
+        among the columns of a posterior.
     silent
-        The same by class when nothing was seen, (classes, columns).
+        Parts, and openings without a part, that nothing was seen on.
     hands
         Accesses whose careful hand is not gone through, with the one opening that tells of it.
     """
@@ -133,7 +133,7 @@ class Contexts:
     swapped: dict[str, dict[int, Timing]]
     told: Array
     columns: Index
-    silent: Array
+    silent: tuple[PartKeys, ...]
     hands: tuple[tuple[int, int], ...]
 
 
@@ -178,3 +178,37 @@ def modes_of(model: DatingModel, part: str) -> Array:
         *(tuple(float(name == state) for name in one.states) for state in swapped),
     ]
     return np.array(rows)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the contexts of one assembly say of all that nothing was seen on.
+
+    Attributes
+    ----------
+    table, columns
+        As a context says it, (contexts, columns), and where that goes among the columns of a
+        posterior.
+    by_class
+        The same by class when nothing was seen, (classes, columns).
+    """
+
+    table: Array
+    columns: Index
+    by_class: Array
+
+    @classmethod
+    def of(cls, found: Contexts, model: DatingModel, at: Columns) -> Told:
+        """Put the tables of parts beside what contexts say by themselves."""
+        tables, columns = [found.told], [found.columns]
+        for keys in found.silent:
+            tables.append((keys.prior @ keys.opened)[keys.of_context])
+            columns.append(np.array(keys.leaves, dtype=np.intp))
+            if keys.part:
+                table = modes_of(model, keys.part)
+                by_key = np.einsum("kj,kjs->ks", keys.prior, table[keys.modes])
+                tables.append(by_key[keys.of_context])
+                begin = at.states[keys.part]
+                columns.append(np.arange(begin, begin + table.shape[1]))
+        table = np.concatenate(tables, axis=1)
+        return cls(table, np.concatenate(columns), found.prior.T @ table)

@@ -13,6 +13,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.model import Array, Index
 from heelstamp.dating.table import EvidenceTable
+from heelstamp.dating.timing import distinct
 from heelstamp.dating.workspace import Workspace
 
 BUILT, PERIOD, LATER, DONOR = range(4)
@@ -176,7 +177,7 @@ def _own(
         return None, np.ones(table.count), code
     example = which = np.zeros(1, dtype=np.intp)
     if len(code) > 1:
-        _, example, which = np.unique(code, return_index=True, return_inverse=True)
+        _, example, which = distinct(code)
     own = np.ones((len(example), 3, len(compiled.prior)))
     later = np.ones(len(example))
     for column in columns:
@@ -187,6 +188,6 @@ def _own(
         for place, number in enumerate(table.serial[example].tolist()):
             if number >= 0:
                 month, weight = table.serials[number]
-                own[place, :LATER] *= np.tensordot(weight, serial.timed[month], axes=1)
+                own[place, :LATER] *= np.tensordot(weight, serial.timed(month), axes=1)
                 later[place] *= serial.later[month] @ weight
     return own, later[which], which

@@ -9,7 +9,6 @@ body whose month has nothing to do with it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -21,7 +20,7 @@ from heelstamp.dating.elimination import CHUNK
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.factors import BUILT, PartEvidence
 from heelstamp.dating.model import Array, DatingModel, Level, Opening, Part, Timing
-from heelstamp.dating.posterior import Posterior, infer
+from heelstamp.dating.posterior import Posterior, log_evidence_many
 from heelstamp.dating.table import EvidenceTable, encode
 
 DOUBTFUL = 0.10
@@ -63,15 +62,12 @@ class Identity:
         Parts with at least even odds of coming from another instrument.
     withheld
         Reasons to give no date; empty when the date stands.
-    part_months
-        For each part with dated evidence of its own: P(month | that evidence, part as built).
     """
 
     foreign_body: float | None
     assembled: float | None
     foreign_parts: tuple[str, ...]
     withheld: tuple[Withheld, ...]
-    part_months: Mapping[str, Array]
 
 
 def judge_identity(
@@ -81,7 +77,7 @@ def judge_identity(
     hypothesis = foreign_hypothesis(compiled)
     foreign_body = None
     if hypothesis is not None:
-        other = infer(hypothesis, evidence)
+        other = log_evidence_many(hypothesis, [evidence])
         foreign_body = float(foreign_bodies(posterior, other, foreign_prior)[0])
     foreign = [name for name, rows in _foreign_parts(posterior).items() if rows[0]]
     reasons: list[Withheld] = []
@@ -93,9 +89,7 @@ def judge_identity(
     assembled = None if together is None else float(together[0])
     if assembled is not None and assembled >= PUT_TOGETHER:
         reasons.append(Withheld.PUT_TOGETHER)
-    return Identity(
-        foreign_body, assembled, tuple(foreign), tuple(reasons), part_months(compiled, evidence)
-    )
+    return Identity(foreign_body, assembled, tuple(foreign), tuple(reasons))
 
 
 def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
@@ -173,10 +167,10 @@ def foreign_bodies_of(
     return np.asarray(odds / (1 + odds), dtype=np.float64)
 
 
-def foreign_bodies(posterior: Posterior, other: Posterior, foreign_prior: float) -> Array:
-    """P(body foreign | all) from the posteriors under the model and its rival, (n,)."""
+def foreign_bodies(posterior: Posterior, other: Array, foreign_prior: float) -> Array:
+    """P(body foreign | all) from the posterior and the rival's log evidence, (n,)."""
     odds = foreign_prior / (1 - foreign_prior)
-    ratio = odds * np.exp(np.minimum(other.log_evidence - posterior.log_evidence, 700.0))
+    ratio = odds * np.exp(np.minimum(other - posterior.log_evidence, 700.0))
     return np.asarray(ratio / (1 + ratio), dtype=np.float64)
 
 

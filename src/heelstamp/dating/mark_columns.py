@@ -16,7 +16,7 @@ import numpy as np
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Mark
 from heelstamp.dating.model import Array, Index
-from heelstamp.dating.timing import MadeIn, Spread, ragged, windows
+from heelstamp.dating.timing import MadeIn, Spread, distinct, ragged, windows
 
 Marks = tuple[Mark, ...]
 
@@ -235,7 +235,7 @@ class _Layout:
                 seen, _ = make_month_likelihood(self.compiled, marks)
                 keys.append(several * self.months + np.array(list(seen), dtype=np.intp))
                 values.append(np.array(list(seen.values())))
-        key, inverse = np.unique(np.concatenate(keys), return_inverse=True)
+        key, _, inverse = distinct(np.concatenate(keys))
         value = np.zeros(len(key))
         np.add.at(value, inverse, np.concatenate(values))
         number = np.bincount(key // self.months, minlength=len(self.sets))

@@ -12,7 +12,7 @@ from itertools import combinations, product
 
 import numpy as np
 
-from heelstamp.dating.checks import reading_posterior
+from heelstamp.dating.checks import reading_posteriors
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence, Mark, StateLikelihood
 from heelstamp.dating.identity import comes_with
@@ -70,11 +70,14 @@ def neighbours_apart(compiled: CompiledModel, evidence: Evidence) -> tuple[Neigh
     out best. The widest apart first.
     """
     named: dict[str, Period] = {}
-    for place, one in enumerate(evidence):
-        if not isinstance(one, Mark) or one.part == compiled.model.anchor:
-            continue
-        best = int(reading_posterior(compiled, evidence, place).argmax())
-        period = one.readings[best].period
+    marks = {
+        place: one
+        for place, one in enumerate(evidence)
+        if isinstance(one, Mark) and one.part != compiled.model.anchor
+    }
+    shares = reading_posteriors(compiled, evidence, marks)
+    for place, one in marks.items():
+        period = one.readings[int(shares[place].argmax())].period
         if one.part not in named or period.last > named[one.part].last:
             named[one.part] = period
     ways = {part: comes_with(compiled.model, part) for part in named}

@@ -23,11 +23,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from heelstamp.dating.checks import EachReading
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.elements import ModelError
 from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation, ScrewsSeen
 from heelstamp.dating.model import Array, DatingModel, Part, Timing
-from heelstamp.dating.posterior import Posterior, infer
+from heelstamp.dating.posterior import Posterior, infer_many
 from heelstamp.dating.structure import exclusive_sets
 from heelstamp.dating.summary import central_interval, median
 from heelstamp.units import Month, Period
@@ -52,7 +53,10 @@ UNCHANGED = 1e-12
 Words = Mapping[str, str]
 """What a verdict comes down to, by the name of the statement."""
 
-Verdict = Callable[[CompiledModel, Evidence, Posterior], Words]
+Readings = Mapping[int, Array]
+"""P(reading | all) of marks, by their place in the evidence."""
+
+Verdict = Callable[[CompiledModel, Evidence, Posterior, Readings], Words]
 """Reduces one posterior to the words of each statement; it knows wording, this module does not."""
 
 
@@ -134,6 +138,7 @@ def sensitivity(
     evidence: Evidence,
     verdict: Verdict,
     matched: Sequence[str] | None = None,
+    marks: Sequence[int] = (),
 ) -> Sensitivity:
     """Run every row.
 
@@ -143,10 +148,12 @@ def sensitivity(
         Reduces a posterior to words.
     matched
         Parts whose share of period replacements is varied; None takes all that can be one.
+    marks
+        Places of the marks of which the verdict is told P(reading | all).
     """
-    base = _row(compiled, Assumption("", 1.0, compiled.model, evidence), verdict)
+    base = _row(compiled, Assumption("", 1.0, compiled.model, evidence), verdict, marks)
     rows = [
-        _row(_compiled(compiled, one.model), one, verdict)
+        _row(_compiled(compiled, one.model), one, verdict, marks)
         for one in assumptions(compiled.model, evidence, matched)
     ]
     return Sensitivity(compiled.model, base, tuple(rows))
@@ -413,13 +420,15 @@ def _compiled(base: CompiledModel, model: DatingModel) -> CompiledModel:
     return base if model is base.model else CompiledModel(model, like=base)
 
 
-def _row(compiled: CompiledModel, one: Assumption, verdict: Verdict) -> Row:
-    posterior = infer(compiled, one.evidence)
+def _row(compiled: CompiledModel, one: Assumption, verdict: Verdict, marks: Sequence[int]) -> Row:
+    readings = EachReading.of(one.evidence, marks)
+    every = infer_many(compiled, [one.evidence, *readings.rows])
+    posterior = every.part(slice(0, 1))
     return Row(
         one.name,
         one.factor,
         float(posterior.log_evidence[0]),
         posterior.months[0],
         {part: states[0] for part, states in posterior.states.items()},
-        verdict(compiled, one.evidence, posterior),
+        verdict(compiled, one.evidence, posterior, readings.shares(every.log_evidence[1:])),
     )

@@ -1,18 +1,17 @@
-"""What follows of a model from its openings, sets, parts and lots alone, whatever its months say.
+"""What follows of a model from its openings, sets and lots alone, whatever months and states say.
 
 Trying an answer under changed tables, and comparing it with a rival, makes many models of which
-most differ in lags, errors or the prior only: their assemblies and contexts are the same, and are
-worked out once.
+most differ in lags, errors, states or the prior only: their assemblies and contexts are the same,
+and are worked out once.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from threading import Lock
 
 from heelstamp.dating.context_builder import ContextBuilder
 from heelstamp.dating.contexts import Columns, Contexts, Pattern
-from heelstamp.dating.model import DatingModel
+from heelstamp.dating.model import DatingModel, Part
 from heelstamp.dating.structure import structure
 
 MOST = 64
@@ -78,13 +77,18 @@ class Shapes:
         return shape
 
 
+def _paths(part: Part) -> object:
+    """The ways to a part, and nothing of what its states are then."""
+    return tuple(level.path for level in part.levels), part.disturbed is None
+
+
 def _hangs_on(model: DatingModel) -> tuple[object, ...]:
     """Everything of a model that its shape hangs on."""
     return (
         model.every_opening,
         model.sets,
         model.assemblies,
-        tuple(one if one.lag is None else replace(one, lag=None) for one in model.parts),
+        tuple((one.name, one.states, one.timing, _paths(one)) for one in model.parts),
         model.batches,
         len(model.history),
         model.careful,

@@ -29,6 +29,7 @@ from heelstamp.dating.evidence import (
 )
 from heelstamp.dating.mark_columns import MarkColumns
 from heelstamp.dating.model import Array, DatingModel, Index
+from heelstamp.dating.timing import distinct
 
 
 @dataclass(frozen=True)
@@ -248,7 +249,7 @@ class _Filling:
             if len(cell) == np.count_nonzero(layer >= 0):
                 break
             again = np.ones(len(cell), dtype=bool)
-            again[np.unique(cell, return_index=True)[1]] = False
+            again[distinct(cell)[1]] = False
             cell, value = cell[again], value[again]
         return layers
 

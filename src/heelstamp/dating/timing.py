@@ -104,6 +104,20 @@ def ragged(row: Index, count: int) -> tuple[Index, Index]:
     return np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number), number
 
 
+def distinct(keys: Index) -> tuple[Index, Index, Index]:
+    """The different *keys*, ascending, where each first stands, and which of them each key is.
+
+    As ``numpy.unique`` has it, which loads masked arrays at its first call.
+    """
+    order = np.argsort(keys, kind="stable")
+    ascending = keys[order]
+    new = np.ones(len(keys), dtype=bool)
+    new[1:] = ascending[1:] != ascending[:-1]
+    which = np.empty(len(keys), dtype=np.intp)
+    which[order] = np.cumsum(new) - 1
+    return ascending[new], order[new], which
+
+
 @dataclass(frozen=True)
 class LagAverage:
     """Functions of the make month, to be averaged over the lag: windows with weights, by row.

@@ -237,7 +237,7 @@ class _Face:
 
     def _measured(self, base: Assessment, masks: Masks, placed: positions.Placed) -> Assessment:
         """Run the gates that need the body, then the coat model."""
-        factor = structure.reduce_to(self.visible, MAP)[1]
+        factor = structure.reduction(self.visible.shape, MAP)
         if self.known is None:
             self.limits.append(gates.NO_SCALE)
             per_mm = float(np.ptp(masks.outline, axis=0).max()) / ASSUMED_BODY_MM * factor

@@ -30,6 +30,9 @@ SAMPLES = 14_000
 WINSOR = (2.0, 98.0)
 RIDGE, VISIBLE_RIDGE, VISIBLE_UNIT, VISIBLE_TERMS = 1e-4, 3e-2, 0.02, 6
 LEAST_SPREAD = 0.012
+Pixels = tuple[NDArray[np.intp], NDArray[np.intp]]
+"""Rows and columns of single pixels."""
+
 BANDS_MM = (0.0, 2.2, 3.5, 5.0, 8.0)
 FLOOR = 2e-3
 
@@ -119,8 +122,8 @@ def fit(
     step = max(1, len(ys) // SAMPLES)
     at = ys[::step], xs[::step]
     limits = None if visible is None else np.percentile(visible[at], WINSOR, axis=0)
-    columns = [term[at] for term in _geometry_terms(coat, 1)]
-    columns += [] if visible is None else [term[at] for term in _visible_terms(visible, limits)]
+    columns = list(_terms_at(coat, at))
+    columns += [] if visible is None else list(_visible_terms(visible[at], limits))
     design = np.column_stack(columns).astype(float)
     centre, unit = design.mean(axis=0), design.std(axis=0) + 1e-9
     centre[0], unit[0] = 0.0, 1.0
@@ -157,18 +160,35 @@ def _rim_factor(coat: Coat, relative: NDArray[np.float64], rim: Float, part: Flo
             times = float(np.median(relative[band])) / usual if np.count_nonzero(band) > 50 else 1.0
             knots.append(min(max(1.0, times), 6.0))
         middles = [(low + high) / 2 for low, high in pairwise(BANDS_MM)]
-        table = np.interp(image, [*middles, BANDS_MM[-1]], [*knots, 1.0])
-        factor = np.maximum(factor, table.astype(np.float32))
+        near = coat.inside & (image < BANDS_MM[-1])
+        table = np.interp(image[near], [*middles, BANDS_MM[-1]], [*knots, 1.0])
+        factor[near] = np.maximum(factor[near], table.astype(np.float32))
     return factor
 
 
 def _geometry_terms(coat: Coat, step: int) -> Iterator[Float]:
     """One image per term, every *step*-th pixel; the first is the constant."""
     cut = (slice(None, None, step), slice(None, None, step))
+    x, y = _across(coat)
+    return _terms(coat, cut, x[cut[1]][None, :], y[cut[0]][:, None])
+
+
+def _terms_at(coat: Coat, at: Pixels) -> Iterator[Float]:
+    """The same at single pixels, (n,) per term."""
+    x, y = _across(coat)
+    return _terms(coat, at, x[at[1]], y[at[0]])
+
+
+def _across(coat: Coat) -> tuple[Float, Float]:
+    """Columns and rows from the middle, over half the long side."""
     h, w = coat.inside.shape
     unit = max(h, w) / 2.0
-    y = ((np.arange(h, dtype=np.float32) - h / 2) / unit)[cut[0]][:, None]
-    x = ((np.arange(w, dtype=np.float32) - w / 2) / unit)[cut[1]][None, :]
+    x = (np.arange(w, dtype=np.float32) - w / 2) / unit
+    y = (np.arange(h, dtype=np.float32) - h / 2) / unit
+    return x, y
+
+
+def _terms(coat: Coat, cut: Any, x: Float, y: Float) -> Iterator[Float]:
     for total in range(SURFACE_ORDER + 1):
         for power in range(total + 1):
             yield (x ** (total - power) * y**power).astype(np.float32)
@@ -205,12 +225,13 @@ def _predict(
 ) -> Float:
     step = 2 if max(shape) > 800 else 1
     small = tuple(len(range(0, n, step)) for n in shape)
-    total = np.zeros((*small, 3), np.float32)
+    planes = np.zeros((3, *small), np.float32)
     k = 0
     for term in _geometry_terms(coat, step):
         for channel in range(3):
-            total[..., channel] += np.float32(coefficients[k, channel]) * term
+            planes[channel] += np.float32(coefficients[k, channel]) * term
         k += 1
+    total = np.asarray(cv2.merge(list(planes)), dtype=np.float32)
     if step > 1:
         grid = np.array([[step, 0, 0], [0, step, 0]], np.float32)
         whole = cv2.warpAffine(
@@ -218,8 +239,10 @@ def _predict(
         )
         total = np.asarray(whole, dtype=np.float32)
     if visible is not None:
+        planes = np.stack(cv2.split(total))
         for term in _visible_terms(visible, limits):
             for channel in range(3):
-                total[..., channel] += np.float32(coefficients[k, channel]) * term
+                planes[channel] += np.float32(coefficients[k, channel]) * term
             k += 1
-    return np.asarray(total, dtype=np.float32)
+        total = np.asarray(cv2.merge(list(planes)), dtype=np.float32)
+    return total

@@ -114,7 +114,8 @@ def clipping(share: float, where: str) -> Reason | None:
 
 def clipped_share(code: Bytes, inside: Mask) -> float:
     """The share of pixels inside with any channel at 254 or above, at full size."""
-    ends = (code.max(axis=2) >= CLIPPED_CODE).astype(np.float32)
+    within = cv2.inRange(code, (0, 0, 0), (CLIPPED_CODE - 1,) * 3)
+    ends = (within == 0).astype(np.float32)
     small = cv2.resize(ends, inside.shape[::-1], interpolation=cv2.INTER_AREA)
     return float(small[inside].mean()) if inside.any() else 0.0
 

@@ -5,8 +5,8 @@ looks like a number; a cell that holds a date or a truth value is therefore hand
 the reader to refuse where a mark was meant. A formula is handed on as itself, to be refused: what
 it last gave is not in every file, and is no record. CSV is
 RFC 4180 with a comma, semicolon or tab, whichever most of the first lines hold equally often; all
-its cells are text, and an apostrophe before what would begin a formula is the mark of a text.
-XLSX: ECMA-376 as read by openpyxl.
+its cells are text, and an apostrophe before what would begin a formula is the mark of a text. A
+workbook says itself which of its cells hold a formula. XLSX: ECMA-376 as read by openpyxl.
 """
 
 from __future__ import annotations
@@ -285,8 +285,9 @@ def _from_workbook(data: bytes, name: str, sheet: str | None, most: int) -> list
         with closing(load_workbook(io.BytesIO(data), read_only=True)) as book:
             source = _chosen(book, sheet, name)
             source.reset_dimensions()  # what the head says of its size is not taken on trust
-            for number, values in enumerate(source.iter_rows(values_only=True), start=1):
-                table.add(number, (_cell(one) for one in values), len(values))
+            for number, cells in enumerate(source.iter_rows(), start=1):
+                told = (_cell(one.value, is_formula=one.data_type == "f") for one in cells)
+                table.add(number, told, len(cells))
     return table.rows
 
 
@@ -318,11 +319,10 @@ def _chosen(book: Any, sheet: str | None, name: str) -> Any:
     return book[sheet]
 
 
-def _cell(value: object) -> Cell:
-    if value is None:
-        return BLANK
-    if isinstance(value, bool):
-        return Cell(str(value).upper(), "truth")
+def _cell(value: object, *, is_formula: bool) -> Cell:
+    """A workbook says of each cell whether it holds a formula; a text may begin like one."""
+    if value is None or isinstance(value, bool):
+        return BLANK if value is None else Cell(str(value).upper(), "truth")
     if isinstance(value, int | float):
         whole = isinstance(value, float) and value.is_integer()
         return Cell(str(int(value)) if whole else repr(value), "number")
@@ -331,7 +331,7 @@ def _cell(value: object) -> Cell:
     text = _lines(str(value))
     if text.startswith("#") and text.endswith(("!", "?", "A")):
         return Cell(text, "error")
-    return _written(text)
+    return Cell(text, "formula") if is_formula else Cell(_written(text).text)
 
 
 def workbook_of(rows: Sequence[Mapping[str, object]], title: str) -> bytes:

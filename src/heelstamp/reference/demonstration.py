@@ -18,6 +18,8 @@ DEMO_SHOP_NAME = "Demonstration shop (invented)"
 DEMO_CHRONOLOGY = "sallowby-wherry"
 JOURNAL = "wherry-s10350.jsonl"
 PAIRS = "pairs.json"
+DEMO_COVER = (("store", "60,000", "2027-06-30"), ("", "25,000", "2027-06-30"))
+"""Invented cover of the premises: a word in the place, the limit, the last day."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ import msgspec
 
 from heelstamp.casework.appraisal.consignor_page import ConsignorPage
 from heelstamp.errors import InputError
-from heelstamp.report.typst_report import HERE, MAIN, typeset
+from heelstamp.report.typesetting import MAIN
+from heelstamp.report.typst_report import HERE, typeset
 
 TEMPLATE = HERE / "templates" / "statement.typ"
 

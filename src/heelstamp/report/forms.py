@@ -17,7 +17,8 @@ import segno
 from heelstamp.casework.papers.form import FormPaper
 from heelstamp.errors import InputError
 from heelstamp.report.pictures import print_pictures
-from heelstamp.report.typst_report import DOCUMENT, HERE, MAIN, typeset
+from heelstamp.report.typesetting import MAIN
+from heelstamp.report.typst_report import DOCUMENT, HERE, typeset
 
 
 def render_form(

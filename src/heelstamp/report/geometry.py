@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from heelstamp.errors import InputError
@@ -128,6 +129,7 @@ _HEAD: tuple[tuple[Point, Point, Point], ...] = (
 )
 
 
+@lru_cache(16)
 def _flatten(start: Point, curves: tuple[tuple[Point, Point, Point], ...]) -> Polygon:
     points = [start]
     for first, second, end in curves:

@@ -24,7 +24,7 @@ from heelstamp.casework.listing.composing import price_line
 from heelstamp.casework.listing.showing import ShowingPage
 from heelstamp.errors import LimitError
 from heelstamp.report.finish_pictures import PAPER_HALF
-from heelstamp.report.timeline import timeline_alt, timeline_svg
+from heelstamp.report.timeline import PAPER, TELEPHONE, timeline_alt, timeline_svg
 from heelstamp.wording import about_listing as about
 
 MOST_BYTES = 8_000_000
@@ -33,6 +33,8 @@ SIGNATURE_ROOM = 6_000
 EDGES_PX = (1600, 1400, 1200, 1000, 850, 700, 560, 440, 320)
 """Longer edges of the pictures, tried in turn."""
 QUALITY = 80
+LAYOUTS = (PAPER, TELEPHONE)
+"""Of the picture of the date; the page shows the one that the screen has room for."""
 SAID = "said"
 """Id of the element that holds the page's sentences as JSON."""
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -115,7 +117,9 @@ def _written(
             shown=shown,
             halves=halves,
             sounds={one: _uri("audio/flac", data) for one, data in sounds.items()},
-            timeline=Markup(timeline_svg(line)) if line else "",  # noqa: S704 - escaped when drawn
+            timelines=[Markup(timeline_svg(line, one)) for one in LAYOUTS]  # noqa: S704 - escaped
+            if line
+            else [],
             timeline_alt=timeline_alt(line) if line else "",
             said=Markup(_plain_json(said)),  # noqa: S704 - every angle bracket is written by number
             said_id=SAID,

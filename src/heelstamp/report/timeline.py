@@ -12,21 +12,52 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelstamp.casework.papers.document import MarkRow, Timeline
+from heelstamp.casework.papers.document_rows import MarkRow, Timeline
 from heelstamp.report import svg
 from heelstamp.units import Month, Period, name_month
 from heelstamp.wording import about_dates, percent
 
-WIDTH_MM = 166.0
-LABEL_MM = 50.0
 PLOT_MM = 32.0
-ROW_MM = 6.2
 MARGIN_MONTHS = 2
 SPAN_MAX = 120
 """Longest axis, months."""
 VISIBLE = 0.002
 """Least probability of a month that stretches the axis."""
 _INITIALS = "JFMAMJJASOND"
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where things lie, in mm.
+
+    Attributes
+    ----------
+    width
+        Of the picture.
+    label
+        Of the column of labels left of the axis; nought where labels stand above their rows.
+    row
+        Height of a row.
+    head
+        Room above the years, for the words that the column has no place for.
+    range_step
+        From one bracket of a range to the next.
+    """
+
+    width: float
+    label: float
+    row: float
+    head: float
+    range_step: float
+
+    @property
+    def narrow(self) -> bool:
+        """Whether labels stand above what they name."""
+        return self.label == 0
+
+
+PAPER = Layout(width=166.0, label=50.0, row=6.2, head=0.0, range_step=5.2)
+TELEPHONE = Layout(width=84.0, label=0.0, row=9.4, head=5.0, range_step=8.6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +80,7 @@ class Axis:
         return min(max(place, self.left), self.right)
 
 
-def axis_for(timeline: Timeline) -> Axis:
+def axis_for(timeline: Timeline, layout: Layout = PAPER) -> Axis:
     """Choose the months to show: what carries probability, and the used marks near it."""
     visible = [month for month, p in timeline.months if p >= VISIBLE]
     first = min([timeline.interval_90.first, *visible])
@@ -66,32 +97,33 @@ def axis_for(timeline: Timeline) -> Axis:
         middle = (timeline.interval_90.first + timeline.interval_90.last) // 2
         first = max(first, middle - SPAN_MAX // 2)
         last = min(last, first + SPAN_MAX - 1)
-    return Axis(first, last, LABEL_MM, WIDTH_MM)
+    return Axis(first, last, layout.label, layout.width)
 
 
-def height_of(timeline: Timeline) -> float:
+def height_of(timeline: Timeline, layout: Layout = PAPER) -> float:
     """The height of the picture in mm."""
-    rows = ROW_MM * len(timeline.rows)
-    return PLOT_MM + 15.0 + (rows + 6.0 if timeline.rows else 0.0)
+    rows = layout.row * len(timeline.rows)
+    ranges = 4.6 + 2 * layout.range_step
+    return layout.head + PLOT_MM + ranges + (rows + 6.0 if timeline.rows else 0.0)
 
 
-def timeline_svg(timeline: Timeline) -> str:
-    """Draw the timeline, 166 mm wide."""
-    axis = axis_for(timeline)
-    height = height_of(timeline)
-    base = PLOT_MM
-    parts = _years(axis, base, height)
-    parts += _bars(timeline, axis, base)
-    parts += ['<g class="ranges">', *_ranges(timeline, axis, base), "</g>"]
-    top = base + 19.5
+def timeline_svg(timeline: Timeline, layout: Layout = PAPER) -> str:
+    """Draw the timeline, as wide as the layout says: for paper 166 mm, for a telephone 84 mm."""
+    axis = axis_for(timeline, layout)
+    height = height_of(timeline, layout)
+    base = layout.head + PLOT_MM
+    parts = _years(axis, layout.head, base, height)
+    parts += _bars(timeline, axis, layout, base)
+    parts += ['<g class="ranges">', *_ranges(timeline, axis, layout, base), "</g>"]
+    top = base + 9.1 + 2 * layout.range_step
     if timeline.rows:
-        parts.append(svg.line(0, top - 2.5, WIDTH_MM, top - 2.5, width=0.15))
+        parts.append(svg.line(0, top - 2.5, layout.width, top - 2.5, width=0.15))
     for index, row in enumerate(timeline.rows):
-        parts += _row(row, axis, top + index * ROW_MM)
-    return svg.drawing(WIDTH_MM, height, parts)
+        parts += _row(row, axis, layout, top + index * layout.row)
+    return svg.drawing(layout.width, height, parts)
 
 
-def _years(axis: Axis, base: float, height: float) -> list[str]:
+def _years(axis: Axis, head: float, base: float, height: float) -> list[str]:
     parts = [svg.line(axis.left, base, axis.right, base, stroke=svg.INK, width=0.25)]
     months = axis.last - axis.first + 1
     year_step = 1 if months <= 72 else 2
@@ -99,25 +131,28 @@ def _years(axis: Axis, base: float, height: float) -> list[str]:
         x = axis.x(month)
         year, index = divmod(month, 12)
         if index == 0 and year % year_step == 0:
-            parts.append(svg.line(x, 5.0, x, height, width=0.15, dash="0.6 0.8"))
-            parts.append(svg.text(x + 0.8, 3.6, str(year), fill=svg.GREY))
+            parts.append(svg.line(x, head + 5.0, x, height, width=0.15, dash="0.6 0.8"))
+            parts.append(svg.text(x + 0.8, head + 3.6, str(year), fill=svg.GREY))
         if axis.step >= 3.0:
             middle = x + axis.step / 2
             initial = _INITIALS[index]
             parts.append(svg.text(middle, base + 3.6, initial, anchor="middle", fill=svg.GREY))
     if all(month % 12 for month in range(axis.first, axis.last + 1)):
-        parts.append(svg.text(axis.left, 3.6, str(axis.first // 12), fill=svg.GREY))
+        parts.append(svg.text(axis.left, head + 3.6, str(axis.first // 12), fill=svg.GREY))
     return parts
 
 
-def _bars(timeline: Timeline, axis: Axis, base: float) -> list[str]:
+def _bars(timeline: Timeline, axis: Axis, layout: Layout, base: float) -> list[str]:
     tallest = max((p for _, p in timeline.months), default=0.0) or 1.0
-    room = base - 10.0
-    parts = [
-        svg.text(0, 9.5, "Completed in", bold=True),
-        svg.text(0, 13.5, "probability of each", fill=svg.GREY),
-        svg.text(0, 17.1, "month", fill=svg.GREY),
-    ]
+    room = PLOT_MM - 10.0
+    if layout.narrow:
+        parts = [svg.text(0, 3.4, "Completed in: probability of each month", bold=True)]
+    else:
+        parts = [
+            svg.text(0, 9.5, "Completed in", bold=True),
+            svg.text(0, 13.5, "probability of each", fill=svg.GREY),
+            svg.text(0, 17.1, "month", fill=svg.GREY),
+        ]
     for month, p in timeline.months:
         if month < axis.first or month > axis.last or p <= 0:
             continue
@@ -153,10 +188,10 @@ def _bars(timeline: Timeline, axis: Axis, base: float) -> list[str]:
     return parts
 
 
-def _ranges(timeline: Timeline, axis: Axis, base: float) -> list[str]:
+def _ranges(timeline: Timeline, axis: Axis, layout: Layout, base: float) -> list[str]:
     parts: list[str] = []
     for place, (interval, label) in enumerate(_told_ranges(timeline)):
-        y = base + 8.0 + place * 5.2
+        y = base + 8.0 + place * layout.range_step
         left, right = axis.x(interval.first), axis.x(interval.last + 1)
         width = 0.9 if place == 0 else 0.45
         parts.append(svg.line(left, y, right, y, stroke=svg.BLUE, width=width))
@@ -164,7 +199,9 @@ def _ranges(timeline: Timeline, axis: Axis, base: float) -> list[str]:
             svg.line(x, y - 1.1, x, y + 1.1, stroke=svg.BLUE, width=0.45) for x in (left, right)
         ]
         words = f"{label}: {interval}"
-        if right + 42.0 <= axis.right:
+        if layout.narrow:
+            parts.append(svg.text(0, y + 4.6, words))
+        elif right + 42.0 <= axis.right:
             parts.append(svg.text(right + 1.6, y + 1.0, words))
         else:
             parts.append(svg.text(left - 1.6, y + 1.0, words, anchor="end", halo=True))
@@ -178,11 +215,10 @@ def _told_ranges(timeline: Timeline) -> tuple[tuple[Period, str], tuple[Period, 
     return (half, f"{more}50 %"), about_dates.span_of(timeline.interval_90)
 
 
-def _row(row: MarkRow, axis: Axis, y: float) -> list[str]:
-    middle = y + ROW_MM / 2
-    parts = [
-        svg.text(0, middle + 1.0, _shortened(row.label), fill=svg.INK if row.used else svg.GREY)
-    ]
+def _row(row: MarkRow, axis: Axis, layout: Layout, y: float) -> list[str]:
+    middle = y + layout.row / 2 + (2.0 if layout.narrow else 0.0)
+    at = y + 2.4 if layout.narrow else middle + 1.0
+    parts = [svg.text(0, at, _shortened(row.label), fill=svg.INK if row.used else svg.GREY)]
     parts.append(svg.line(axis.left, middle, axis.right, middle, stroke=svg.FAINT, width=0.2))
     for reading in row.periods:
         parts += _reading(row, reading.months, reading.weight, axis, middle)
@@ -220,7 +256,7 @@ def _reading(row: MarkRow, months: Period, weight: float, axis: Axis, middle: fl
 
 
 def _shortened(label: str) -> str:
-    longest = 34  # letters that fit the column at this size
+    longest = 34  # letters that fit the column, and half of the telephone's row, at this size
     return label if len(label) <= longest else label[: longest - 1].rstrip() + "…"
 
 

@@ -31,14 +31,15 @@ from heelstamp.report.payload import payload, plate_path, swatch_path
 from heelstamp.report.pictures import print_pictures
 from heelstamp.report.printable import BOX, BOX_TOLD, printable_value, shown
 from heelstamp.report.timeline import timeline_svg
+from heelstamp.report.typesetter import typesetter
+from heelstamp.report.typesetting import MAIN
 
 HERE = Path(__file__).parent
 TEMPLATE = HERE / "templates" / "report.typ"
 COMMON = "common.typ"
-FONTS = HERE / "fonts"
 
 _MEDIA_TYPES = {".json": "application/json", ".toml": "application/toml", ".csv": "text/csv"}
-MAIN, DOCUMENT = "main.typ", "document.json"
+DOCUMENT = "document.json"
 _RESERVED = frozenset({MAIN, DOCUMENT, COMMON, "timeline.svg", "drawing.svg"})
 _DESCRIPTIONS = {
     "examination.json": "Examination data of this paper",
@@ -208,31 +209,19 @@ def _unshown(message: str) -> str:
 
 
 def _typeset(files: Mapping[str, bytes], timestamp: datetime) -> bytes:
-    import typst  # noqa: PLC0415 - 80 MB, wanted only when a paper is made
-
-    try:
-        with tempfile.TemporaryDirectory(prefix="heelstamp-paper-") as folder:
+    with tempfile.TemporaryDirectory(prefix="heelstamp-paper-") as folder:
+        try:
             for name, content in files.items():
                 path = Path(folder, name)
                 path.parent.mkdir(exist_ok=True)
                 path.write_bytes(content)
-            compiler = typst.Compiler(
-                str(Path(folder, MAIN)),
-                root=folder,
-                font_paths=[str(FONTS)],
-                ignore_system_fonts=True,
-            )
-            pdf = compiler.compile(
-                format="pdf", pdf_standards=["a-3a", "ua-1"], timestamp=timestamp
-            )
-    except (typst.TypstError, RuntimeError, OSError) as error:
-        raise StorageError(
-            "the paper could not be typeset",
-            received=getattr(error, "message", error),
-            remedy="Keep the dossier as it is and report this message.",
-        ) from error
-    if not isinstance(pdf, bytes):
-        raise StorageError("the typesetter gave no file", remedy="Keep the dossier as it is.")
+        except OSError as error:
+            raise StorageError(
+                "the paper could not be typeset",
+                received=error.strerror,
+                remedy="Keep the dossier as it is and report this message.",
+            ) from error
+        pdf = typesetter.pdf(Path(folder), timestamp)
     return pdf if pdf.endswith(b"\n") else pdf + b"\n"
 
 

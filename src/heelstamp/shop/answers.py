@@ -10,8 +10,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
 
 from heelstamp.errors import ConflictError, InputError
-from heelstamp.shop.database import engine_of, watch_over
-from heelstamp.shop.settings import read_settings
+from heelstamp.shop.database import opened_engine
 from heelstamp.shop.sharing import clock
 
 if TYPE_CHECKING:
@@ -89,8 +88,5 @@ class KeptAnswers:
 
         with self._opening:
             if self._store is None:
-                settings = read_settings(self._folder)
-                engine, _ = engine_of(self._folder, settings)
-                watch_over(engine, self._folder, settings)
-                self._store = DatabaseAnswers(engine)
+                self._store = DatabaseAnswers(opened_engine(self._folder))
             return self._store

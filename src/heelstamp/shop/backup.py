@@ -28,6 +28,8 @@ from heelstamp.shop.settings import (
     DATABASE_FILE,
     FILES_FOLDER,
     SHOP_FILE,
+    ShopSettings,
+    files_of,
     read_settings,
     write_settings,
 )
@@ -175,7 +177,7 @@ def make_backup(shop: Path, into: BackupFolder, *, at: str = "") -> Made:
                 remedy="Restore the last backup into another folder: heelstamp restore BACKUP "
                 "--shop NEW-FOLDER.",
             )
-        copied, lacking = _keep_files(shop, into, content)
+        copied, lacking = _keep_files(shop, into, content, stage)
         documents, more = _keep_documents(shop, into, stage)
         manifest = Manifest(
             schema=SCHEMA,
@@ -349,14 +351,20 @@ def _refuse_within(shop: Path, folder: Path) -> None:
 
 
 def _keep_files(
-    shop: Path, into: BackupFolder, content: DatabaseContent
+    shop: Path, into: BackupFolder, content: DatabaseContent, stage: Path
 ) -> tuple[int, list[Digest]]:
     from heelstamp.media.files import ContentFiles
 
-    files, copied, lacking = ContentFiles(shop / FILES_FOLDER), 0, []
+    files, copied, lacking = files_of(shop, read_settings(shop)), 0, []
     for digest in sorted(content.files):
-        source = files.path_of(digest)
         try:
+            if isinstance(files, ContentFiles):
+                source = files.path_of(digest)
+            elif into.has(digest):
+                continue  # a store is asked for what is not kept yet alone
+            else:
+                source = stage / "file"
+                source.write_bytes(files.get(digest))
             if source.is_file():
                 copied += into.keep(digest, source)
                 continue
@@ -376,10 +384,17 @@ def _keep_documents(shop: Path, into: BackupFolder, stage: Path) -> tuple[dict[s
             source.write_bytes(path.read_bytes())
             if name == SHOP_FILE:
                 source.unlink()
-                write_settings(source, msgspec.structs.replace(read_settings(shop), database=""))
+                write_settings(source, _in_the_folder(read_settings(shop)))
             documents[name] = _kept_file(source)
             copied += into.keep(documents[name].digest, source)
     return documents, copied
+
+
+def _in_the_folder(settings: ShopSettings) -> ShopSettings:
+    """Settings as what is restored has them: all of it lies in the folder."""
+    return msgspec.structs.replace(
+        settings, database="", files="", files_endpoint="", workers=False
+    )
 
 
 def documents_of(shop: Path) -> list[Path]:

@@ -36,7 +36,7 @@ def engine_of(folder: Path, settings: ShopSettings) -> tuple[Engine, bool]:
 
 
 def watch_over(engine: Engine, folder: Path, settings: ShopSettings) -> None:
-    """Let nothing be written to the database once ``shop.toml`` names another one."""
+    """Let nothing be written once ``shop.toml`` names another database, or place of files."""
     from heelstamp.store.moving import guard_writes
 
     path, seen = folder / SHOP_FILE, [_look_of(folder / SHOP_FILE)]
@@ -46,14 +46,26 @@ def watch_over(engine: Engine, folder: Path, settings: ShopSettings) -> None:
         if look == seen[0] or look is None:
             return False
         try:
-            named = read_settings(folder).database
+            named = read_settings(folder)
         except HeelstampError:  # being edited by hand
             return False
-        if named == settings.database:
+        same = (named.database, named.files) == (settings.database, settings.files)
+        if same:
             seen[0] = look
-        return named != settings.database
+        return not same
 
     guard_writes(engine, moved)
+
+
+def opened_engine(folder: Path) -> Engine:
+    """Engine on the database of the shop in *folder*, watched over, for rows beside its journals.
+
+    The shop was opened before, which brings the schema up to date.
+    """
+    settings = read_settings(folder)
+    engine, _ = engine_of(folder, settings)
+    watch_over(engine, folder, settings)
+    return engine
 
 
 def _look_of(path: Path) -> tuple[int, int, int] | None:

@@ -23,6 +23,7 @@ from heelstamp.shop.settings import (
     SHOP_FILE,
     SHOP_SCHEMA,
     ShopSettings,
+    files_of,
     is_shop,
     read_settings,
     refusals,
@@ -134,7 +135,6 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
 
     from heelstamp.archive import SEED_BYTES
     from heelstamp.casework.ports import Shop
-    from heelstamp.media.files import ContentFiles
     from heelstamp.reference.parts_trees import tree_loader
     from heelstamp.store.census import DatabaseCensus
     from heelstamp.store.comparables import DatabaseComparables
@@ -157,7 +157,7 @@ def _joined(folder: Path, settings: ShopSettings) -> Shop:
         currency=settings.currency,
         examiners=tuple(settings.examiners),
         journals=journals,
-        files=ContentFiles(folder / FILES_FOLDER),
+        files=files_of(folder, settings),
         photographs=_Photographs(),
         tree_for=tree_loader(folder / PARTS_FOLDER),
         census=DatabaseCensus(engine, ledger),

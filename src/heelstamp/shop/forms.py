@@ -110,7 +110,7 @@ def typeset_form(
     from heelstamp.casework.papers.evidence_section import pictures
     from heelstamp.casework.papers.examination_report import DEMONSTRATION
     from heelstamp.report.forms import render_form
-    from heelstamp.shop.reports import outgoing
+    from heelstamp.shop.printed_pictures import outgoing
     from heelstamp.wording.about_issues import signed_form
 
     subject = shop.subject(tag)
@@ -205,6 +205,7 @@ def day_words(shop: OpenShop, text: str) -> str:
 def _making(
     shop: OpenShop, tag: str, name: str, lengths: LengthUnit, prices: Sequence[str]
 ) -> Making:
+    from heelstamp.casework.appraisal.agreement import agreed_rows
     from heelstamp.casework.papers.making import Making
     from heelstamp.casework.screws import trays
     from heelstamp.shop.terms import terms_for, terms_known
@@ -235,6 +236,7 @@ def _making(
         currency=shop.currency,
         terms=terms,
         clauses=[] if terms is None else [(one.title, one.text) for one in terms.document.clause],
+        agreed=[] if terms is None else agreed_rows(terms),
         prices=[] if terms is None else three_prices(shop, tag, terms, prices),
         trays=found,
         agreed_terms=terms_known(shop, tag) if name == "settlement" else (),

@@ -19,6 +19,7 @@ from typing import Any, Literal, NamedTuple, Protocol
 
 from heelstamp.archive import sha256
 from heelstamp.errors import ConflictError, HeelstampError, NotFoundError
+from heelstamp.shop.freed_memory import give_back
 
 CORES = os.cpu_count() or 1
 REMEMBERED = 8
@@ -278,6 +279,7 @@ class Jobs:
             job = replace(job, standing="failed", stage="not done", error=told)
         else:
             job = replace(job, standing="done", stage="done", done=1, total=1, result=result)
+        give_back()
         self._went_on(running, job)
 
     def _went_on(self, running: _Running, job: Job) -> None:

@@ -21,9 +21,9 @@ from heelstamp.shop.files import write_whole
 from heelstamp.shop.folder import now, open_shop
 from heelstamp.shop.settings import (
     DATABASE_FILE,
-    FILES_FOLDER,
     SHOP_FILE,
     ShopSettings,
+    files_of,
     read_settings,
     settings_text,
 )
@@ -83,7 +83,10 @@ def move_shop(folder: Path, to: str) -> Moved:
     from heelstamp.store.moving import held, leave_mark
 
     settings = read_settings(folder)
-    wanted = msgspec.structs.replace(settings, database=_address(folder, settings, to))
+    address = _address(folder, settings, to)
+    wanted = msgspec.structs.replace(
+        settings, database=address, workers=settings.workers and bool(address)
+    )
     open_shop(folder).close()  # an older database is brought up to date, an impossible one refused
     source, _ = engine_of(folder, settings)
     try:
@@ -155,9 +158,7 @@ def _set_aside(folder: Path) -> str:
 
 
 def _lacking(folder: Path, content: DatabaseContent) -> tuple[str, ...]:
-    from heelstamp.media.files import ContentFiles
-
-    files = ContentFiles(folder / FILES_FOLDER)
+    files = files_of(folder, read_settings(folder))
     return tuple(
         f"{one.name[:12]}… {one.message}"
         for one in files.verify_all(content.files)

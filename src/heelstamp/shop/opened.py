@@ -24,7 +24,7 @@ from heelstamp.shop.jobs import Jobs
 from heelstamp.shop.kept_prints import FOLDER as KEPT_FOLDER
 from heelstamp.shop.kept_prints import KeptPrints
 from heelstamp.shop.memo import Memo
-from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop, read_settings
 from heelstamp.shop.subjects import (
     ENDINGS,
     Subject,
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
     from heelstamp.shop.live import Live
+    from heelstamp.shop.queued_jobs import QueuedJobs
 
 T = TypeVar("T")
 REMEMBERED = 320
@@ -87,12 +88,21 @@ class OpenShop(Shop):
         plain = {one.name: getattr(opened, one.name) for one in fields(opened)}
         super().__init__(**plain | {"against": self._against})
         self.folder = folder
-        self.jobs = Jobs()
+        self.jobs = self._jobs()
         self.made = Memo(REMEMBERED)
         self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
         self.prints = KeptPrints(folder / KEPT_FOLDER)
         self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
+
+    def _jobs(self) -> Jobs | QueuedJobs:
+        """Work in this process, or, where the shop has workers, wherever they are."""
+        settings = read_settings(self.folder)
+        if not settings.workers:
+            return Jobs()
+        from heelstamp.shop.queued_jobs import QueuedJobs
+
+        return QueuedJobs(self.folder, settings, self)
 
     def _against(self, state: DossierState, step: str) -> Sequence[Block]:
         from heelstamp.shop.sale_blocks import shops_blocks

@@ -64,8 +64,8 @@ class Ground:
 
     Attributes
     ----------
-    learned, left_out
-        From the shop's own offers, and how many of them could not be learned from.
+    learned, listings, left_out
+        From the shop's own offers, those offers, and how many could not be learned from.
     log_prices, asked
         Asking price of every week from the first offer on, and the one now in words.
     value, doubt
@@ -75,6 +75,7 @@ class Ground:
     """
 
     learned: Learned
+    listings: tuple[Listing, ...]
     left_out: int
     log_prices: tuple[float, ...]
     asked: str
@@ -109,7 +110,7 @@ def selling_time(shop: OpenShop, tag: str, today: str, price: str = "") -> Selli
     import numpy as np
 
     rng = np.random.default_rng(SEED)
-    ground = _ground(shop, tag, today, price, rng)
+    ground = ground_of(shop, tag, today, price, rng)
     found = ground.foreseen(rng)
     learned = ground.learned
     chances = tuple((weeks, found.chance(weeks)) for weeks in WEEKS_TOLD)
@@ -151,7 +152,7 @@ def days_earlier(
     """
     import numpy as np
 
-    ground = _ground(shop, tag, today, "", np.random.default_rng(SEED))
+    ground = ground_of(shop, tag, today, "", np.random.default_rng(SEED))
 
     def half(gain: float) -> float | None:
         return ground.foreseen(np.random.default_rng(SEED), gain).weeks(0.5)
@@ -166,7 +167,14 @@ def days_earlier(
     return tuple(found)
 
 
-def _ground(shop: OpenShop, tag: str, today: str, price: str, rng: np.random.Generator) -> Ground:
+def ground_of(shop: OpenShop, tag: str, today: str, price: str, rng: np.random.Generator) -> Ground:
+    """What is known of an instrument's sale, and what the shop's offers taught; see `Ground`.
+
+    Raises
+    ------
+    InputError
+        As `selling_time`.
+    """
     from heelstamp.shop.sale import value_now
     from heelstamp.valuation.time_to_sell import learn
 
@@ -192,7 +200,9 @@ def _ground(shop: OpenShop, tag: str, today: str, price: str, rng: np.random.Gen
     before = () if going is None or going.listing is None else going.listing.log_prices
     path, asked = _path(shop, tag, price, day, today)
     week = (date.fromisoformat(day).timetuple().tm_yday - 1) / 7
-    return Ground(learned, left_out, (*before, *path), asked, value, doubt, week, past)
+    return Ground(
+        learned, tuple(listings), left_out, (*before, *path), asked, value, doubt, week, past
+    )
 
 
 def _listings(shop: OpenShop, *, but: str, today: str) -> tuple[list[Listing], int]:

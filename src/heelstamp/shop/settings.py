@@ -7,11 +7,15 @@ import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import msgspec
 
+from heelstamp.casework.persons import Purpose, Retention
 from heelstamp.errors import InputError, StorageError
+
+if TYPE_CHECKING:
+    from heelstamp.casework.ports import FileStore
 
 SHOP_FILE = "shop.toml"
 DATABASE_FILE = "heelstamp.db"
@@ -32,6 +36,13 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
         Roles that may sign entries; empty allows any.
     database
         Address of a PostgreSQL database; empty for SQLite in the folder.
+    files
+        Object store in which photographs, recordings and papers lie, as ``s3://bucket/prefix``;
+        empty for the folder ``files``.
+    files_endpoint
+        The object store's server; empty where the machine tells it (``AWS_ENDPOINT_URL``).
+    workers
+        Whether long work is left to workers (``heelstamp work``); on PostgreSQL alone.
     timezone
         Where the shop is, as ``Europe/Paris`` of the IANA time zone database, for days on papers;
         empty takes the machine's own.
@@ -40,6 +51,8 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     time_stamp_authority
         Address of an authority (RFC 3161) that is asked for a time stamp over each signature of a
         paper; empty asks none. It learns a digest and the time, nothing of the paper.
+    retention
+        How long names are kept and why, by purpose, where that is not common practice.
     """
 
     schema: str
@@ -47,9 +60,13 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     currency: Annotated[str, msgspec.Meta(pattern=r"^[A-Z]{3}$")]
     examiners: list[str] = []
     database: str = ""
+    files: Annotated[str, msgspec.Meta(pattern=r"^(s3://\S+)?$")] = ""
+    files_endpoint: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
+    workers: bool = False
     timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
     records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
     time_stamp_authority: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
+    retention: dict[Purpose, Retention] = {}
 
 
 def is_shop(folder: Path) -> bool:
@@ -97,6 +114,23 @@ def read_settings(folder: Path) -> ShopSettings:
     return settings
 
 
+def files_of(folder: Path, settings: ShopSettings) -> FileStore:
+    """Where the files of the shop in *folder* are kept.
+
+    Raises
+    ------
+    InputError
+        An object store that cannot be used, or its driver is not installed.
+    """
+    if settings.files:
+        from heelstamp.media.stored import StoredFiles
+
+        return StoredFiles(settings.files, settings.files_endpoint)
+    from heelstamp.media.files import ContentFiles
+
+    return ContentFiles(folder / FILES_FOLDER)
+
+
 def _what_instead(folder: Path) -> str:
     from heelstamp.shop.whole_folder import is_unfinished
 
@@ -118,7 +152,7 @@ def settings_text(settings: ShopSettings) -> bytes:
 
 
 def _toml(value: object) -> str:
-    """A text, a list of texts or a table of texts as TOML writes it."""
+    """A text, a number, a list of them or a table as TOML writes it."""
     if isinstance(value, dict):
         pairs = (f"{_toml(name)} = {_toml(one)}" for name, one in value.items())
         return f"{{ {', '.join(pairs)} }}"

@@ -12,6 +12,7 @@ from heelstamp.errors import HeelstampError, InputError
 
 if TYPE_CHECKING:
     from heelstamp.casework.shipping.logger import DayOrder, Journey
+    from heelstamp.casework.shipping.packing import Shot
     from heelstamp.shop.opened import OpenShop
 
 LOG_MAX = 20_000_000
@@ -43,12 +44,15 @@ class ShippingView:
 
     Attributes
     ----------
+    shots
+        Photographs that the plan asks of a packing.
     packed, logs
         The newest first.
     prompts
         What to ask about the route, protected materials among it; empty without one.
     """
 
+    shots: tuple[Shot, ...]
     packed: tuple[PackedView, ...]
     logs: tuple[LogView, ...]
     route: str
@@ -68,13 +72,16 @@ def shipping_view(shop: OpenShop, tag: str, *, to: str = "") -> ShippingView:
     InputError
         The route is no code.
     """
-    from heelstamp.casework.shipping.packing import packing_told
+    from heelstamp.casework.shipping.packing import packing_shots, packing_told
+    from heelstamp.reference.photo_plan import load_photo_plan
 
     state = shop.subject(tag).state
     packed = tuple(reversed(tuple(state.of(Packing).values())))
     route = to.strip().upper() or (packed[0].route if packed else "")
+    shots = packing_shots(state, load_photo_plan())
     return ShippingView(
-        tuple(PackedView(one, tuple(packing_told(one, state))) for one in packed),
+        shots,
+        tuple(PackedView(one, tuple(packing_told(one, state, shots))) for one in packed),
         tuple(_log_view(shop, one) for one in reversed(tuple(state.of(TransitLog).values()))),
         route,
         tuple(_prompts(shop, tag, route)) if route else (),

@@ -21,7 +21,7 @@ from heelstamp.shop.backup_folder import BackupFolder
 from heelstamp.shop.backup_manifest import KeptEnd
 from heelstamp.shop.database import engine_of
 from heelstamp.shop.folder import open_shop
-from heelstamp.shop.settings import DATABASE_FILE, FILES_FOLDER, read_settings
+from heelstamp.shop.settings import DATABASE_FILE, files_of, read_settings
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -164,10 +164,9 @@ def _in_words(fault: DatabaseFault, tags: Mapping[int, str]) -> str:
 
 
 def _file_faults(shop: Path, engine: Engine) -> list[ShopFault]:
-    from heelstamp.media.files import ContentFiles
     from heelstamp.store.backup import content_of
 
-    files = ContentFiles(shop / FILES_FOLDER)
+    files = files_of(shop, read_settings(shop))
     said = {"missing": "is gone", "changed": "no longer has the content it was named by"}
     return [
         ShopFault(

@@ -26,6 +26,7 @@ from heelstamp.store.rack import take_out
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import dossier, entry, file, finding
 from heelstamp.store.versions import bring_up_to_date, require_newest
+from heelstamp.store.webhooks import note_due
 
 HEAD = select(dossier.c.head_seq, dossier.c.head_digest).where(dossier.c.tag == bindparam("of_tag"))
 MOVE_HEAD = (
@@ -148,6 +149,7 @@ class DatabaseJournals:
                     for row in rows[tag]:
                         row["dossier_id"] = id_
                     connection.execute(INSERT_ENTRIES, rows[tag])
+                note_due(connection, [(tag, row[-1]["seq"]) for tag, row in rows.items()])
         except _SecondWriter:
             previous = journals[tag][1]
             received = f"entry {rows[tag][-1]['seq']} to follow {previous or 'nothing'}"

@@ -31,6 +31,7 @@ from heelstamp.store.tables import (
     ledger_row,
     second_factor,
     token,
+    webhook,
 )
 
 COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
@@ -43,6 +44,7 @@ COVERED: Mapping[str, tuple[Table, tuple[str, ...]]] = {
     "finding": (finding, tuple(finding.c.keys())),
     "second_factor": (second_factor, ("account", "secret", "made")),
     "token": (token, tuple(token.c.keys())),
+    "webhook": (webhook, ("id", "name", "url", "secret", "private", "made")),
 }
 """Tables whose rows are noted, with the columns that count."""
 

@@ -33,7 +33,7 @@ class ShopMovedError(ConflictError):
 
     def __init__(self, place: str) -> None:
         super().__init__(
-            "the shop has moved to another database; nothing was written",
+            "the shop has moved elsewhere; nothing was written",
             where=place,
             remedy="Stop what is open of it, the bench too, and start it again.",
         )

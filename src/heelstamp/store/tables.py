@@ -2,8 +2,8 @@
 
 The line of an entry is its canonical JSON as text, so that verification recomputes every digest
 from what is stored; the other columns of ``entry`` only repeat what the line says, for reading by
-other tools. Nothing here is ever updated but the head of a dossier, the
-conclusion of a census row, a password's hash, a session's last use and the name of a person.
+other tools. Nothing here is ever updated but the head of a dossier, the conclusion of a census row,
+a password's hash, a session's last use, the name of a person, and how sending to a webhook goes.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     CheckConstraint,
     Column,
     DateTime,
@@ -20,6 +21,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -211,6 +213,41 @@ kept_answer = Table(
     Index(None, "at"),
 )
 """Answers by the key they were asked under, for a day; no status while one is worked on."""
+
+webhook = Table(
+    "webhook",
+    metadata,
+    Column("id", String(40), primary_key=True),
+    Column("name", String(60), nullable=False),
+    Column("url", String(500), nullable=False),
+    Column("secret", Text, nullable=False),
+    Column("private", Boolean, nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Column("since", UtcDateTime, nullable=True),
+    Column("after", UtcDateTime, nullable=True),
+    Column("error", Text, nullable=False),
+    Column("stopped", Boolean, nullable=False),
+    Column("held_until", UtcDateTime, nullable=True),
+)
+"""Where messages go; from ``tries`` on it tells how sending goes, and who is at it."""
+
+webhook_due = Table(
+    "webhook_due",
+    metadata,
+    Column("webhook", String(40), ForeignKey("webhook.id", ondelete="CASCADE"), primary_key=True),
+    Column("tag", String(40), primary_key=True),
+    Column("length", Integer, nullable=False),
+)
+"""Dossiers that a webhook is to be told of, each with its length; put in with its entries."""
+
+held_state = Table(
+    "held_state",
+    metadata,
+    Column("name", String(40), primary_key=True),
+    Column("value", LargeBinary, nullable=False),
+)
+"""What several servers change in turn, each time whole: tries at signing in, offers of pairing."""
 
 second_factor = Table(
     "second_factor",

@@ -64,6 +64,8 @@ class Listing:
         Of the year, 0 to 52, when it was first offered.
     sold
         Whether it was sold in the last of those weeks; unsold until its end without.
+    paid
+        Log of the price agreed with the buyer; None where it is not sold, or not told.
     """
 
     log_prices: tuple[float, ...]
@@ -71,6 +73,7 @@ class Listing:
     doubt: float
     week: float
     sold: bool
+    paid: float | None = None
 
 
 @dataclass(frozen=True)
@@ -132,7 +135,7 @@ def learn(listings: Sequence[Listing], rng: np.random.Generator) -> Learned:
     proposal = -0.5 * (FREEDOM + size) * np.log1p((steps / SCALE) ** 2 @ np.ones(size) / FREEDOM)
     target = log_likelihood(PRIOR_MEAN + PRIOR_SD * units, listings, usual)
     target -= 0.5 * np.einsum("ij,ij->i", units, units)
-    weights = _weights(target - proposal)
+    weights = normalised(target - proposal)
     kept = units[_resampled(weights, rng)]
     sold = sum(one.sold for one in listings)
     return Learned(
@@ -179,12 +182,12 @@ def log_likelihood(theta: Real, listings: Sequence[Listing], usual: float) -> Re
 def _likelihood(theta: Real, laid: _Laid) -> Real:
     nodes, shares = np.polynomial.hermite_e.hermegauss(NODES)
     shares = shares / shares.sum()
-    late = _time(theta, laid.k, laid.year)
+    late = weeks_term(theta, laid.k, laid.year)
     chances = np.exp(np.minimum(late, HIGHEST))
     chances[:, laid.last_week] = 0.0  # what came in that week is told apart
     summed = np.add.reduceat(chances, laid.starts, axis=1)
     base = theta[:, :1] + theta[:, 4:5] * laid.size
-    ready = base[:, laid.of, None] + _ready(
+    ready = base[:, laid.of, None] + ready_to_pay(
         theta[:, :, None], laid.above[None, :, None], laid.doubt[None, :, None], nodes
     )
     gone = np.exp(np.minimum(ready, HIGHEST)) * summed[:, :, None]
@@ -196,7 +199,7 @@ def _likelihood(theta: Real, laid: _Laid) -> Real:
     return found
 
 
-def _ready(theta: Real, above: Real, doubt: Real, z: Real) -> Real:
+def ready_to_pay(theta: Real, above: Real, doubt: Real, z: Real) -> Real:
     """Log of twice the share of buyers who would pay, the price being *above* the log value.
 
     ``theta`` has its parameters along the second axis; the others spread as arrays do.
@@ -228,7 +231,7 @@ def log_erfc(x: Real) -> Real:
     return found
 
 
-def _time(theta: Real, k: Real, year: Real) -> Real:
+def weeks_term(theta: Real, k: Real, year: Real) -> Real:
     """Terms of the weeks alone, *k* from the first offer and of the *year*; (rows, weeks)."""
     turn = 2.0 * np.pi * year / YEAR_WEEKS
     found: Real = (
@@ -301,7 +304,14 @@ def _hessian(objective: Callable[[Real], float], at: Real, step: float = 0.05) -
     return found
 
 
-def _weights(log: Real) -> Real:
+def normalised(log: Real) -> Real:
+    """Turn logs of weights into weights that sum to one.
+
+    Raises
+    ------
+    ValueError
+        One is not finite: it would take all others with it in silence.
+    """
     if not np.isfinite(log).all():
         raise ValueError("a weight that is not finite")
     weights = np.exp(log - log.max())
@@ -375,11 +385,11 @@ def foresee(
     ready = np.empty((len(theta), weeks))
     for price, first, end in _runs(list(prices)):
         above = np.array([[price - value]])
-        ready[:, first:end] = _ready(theta, above, np.array([[doubt]]), z)
+        ready[:, first:end] = ready_to_pay(theta, above, np.array([[doubt]]), z)
     k = np.arange(weeks, dtype=float)
-    eta = base[:, None] + ready + _time(theta, k, week + k)
+    eta = base[:, None] + ready + weeks_term(theta, k, week + k)
     gone = np.cumsum(np.exp(np.minimum(eta, HIGHEST)), axis=1)
     before = gone[:, past - 1] if past else np.zeros(len(theta))
-    weights = _weights(-before)
+    weights = normalised(-before)
     left = weights @ np.exp(-(gone[:, past:] - before[:, None]))
     return Foreseen(1.0 - left)

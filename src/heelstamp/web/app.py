@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from contextlib import asynccontextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -18,21 +18,25 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from heelstamp import __version__
-from heelstamp.casework.sharing import NotPermittedError
-from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
+from heelstamp.casework.spreadsheet.sheet import TableError
+from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop.answers import KeptAnswers
+from heelstamp.shop.freed_memory import given_back
 from heelstamp.shop.jobs import Job
 from heelstamp.shop.live import News
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.record_forms import fill_forms
-from heelstamp.shop.sharing import Sharing, SignInRefusedError, WaitError
+from heelstamp.shop.sharing import Sharing
 from heelstamp.shop.uv_lamp import job_told
+from heelstamp.shop.webhooks import Webhooks
+from heelstamp.web import watching
 from heelstamp.web.api import ROUTERS
+from heelstamp.web.api.acts import acts_of
 from heelstamp.web.api.described import describe
 from heelstamp.web.files import serve_files
 from heelstamp.web.gate import Gate, Shared
 from heelstamp.web.guard import Guard
-from heelstamp.web.problems import problem
+from heelstamp.web.problems import problem, status_of
 from heelstamp.web.rendering import page
 from heelstamp.web.screens import (
     accounts,
@@ -76,23 +80,17 @@ from heelstamp.web.screens import (
     taking_back,
     terms,
     uv_lamp,
+    webhooks,
     wording,
     work,
     work_plan,
 )
 from heelstamp.web.stopping import ended_first
 
-LOOPBACK = ("localhost", "127.0.0.1", "::1")
-_STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
-    (WaitError, 429),
-    (SignInRefusedError, 401),
-    (NotPermittedError, 403),
-    (NotFoundError, 404),
-    (ConflictError, 409),
-    (InputError, 422),
-    (StorageError, 503),  # the machine refused: the same may do later
-)
+if TYPE_CHECKING:
+    from prometheus_client import CollectorRegistry
 
+LOOPBACK = ("localhost", "127.0.0.1", "::1")
 SCREENS = (
     rack,
     instrument,
@@ -134,6 +132,7 @@ SCREENS = (
     other_shops,
     first_calls,
     programs,
+    webhooks,
 )
 OPENING_SCREENS = (first_run,)
 """What a new shop begins with; no dossier is known to it."""
@@ -147,6 +146,8 @@ def create_app(
     hosts: Iterable[str] = LOOPBACK,
     shared: Shared | None = None,
     share: Callable[[Path], Sharing] = Sharing,
+    metrics: CollectorRegistry | None = None,
+    log: bool = False,
 ) -> FastAPI:
     """Make the bench of one shop.
 
@@ -160,6 +161,8 @@ def create_app(
         How the shop's network is let in; None asks nobody to sign in.
     share
         Opens the accounts of a shop that is shared.
+    metrics, log
+        Where requests are counted, and whether each is told in a line; see `watching`.
 
     Raises
     ------
@@ -172,6 +175,7 @@ def create_app(
         fill_forms()
         app.state.sharing = None if shared is None else share(folder)
         app.state.answers = KeptAnswers(folder)
+        app.state.webhooks = Webhooks(folder)
         with OpenShop(folder) as shop:
             app.state.shop = shop
 
@@ -180,11 +184,13 @@ def create_app(
                     shop.live.tell(job.about, News("work", job_told(job)))
 
             shop.jobs.listen(went_on)
+            app.state.webhooks.start()
             try:
-                with ended_first(shop.live.close):
+                with ended_first(shop.live.close), given_back():
                     yield
             finally:
                 shop.live.close()
+                app.state.webhooks.close()
                 app.state.answers.close()
                 if app.state.sharing is not None:
                     app.state.sharing.close()
@@ -196,6 +202,7 @@ def create_app(
         docs_url=None,
         redoc_url=None,
         openapi_url="/api.json",
+        generate_unique_id_function=lambda route: route.name,
     )
     app.state.shared, app.state.sharing = shared, None
     if shared is not None:
@@ -207,8 +214,13 @@ def create_app(
         shared=shared is not None,
         only_encrypted=shared is not None and shared.only_encrypted,
     )
+    if metrics is not None:
+        metrics.register(watching.Standing(app))
+    if metrics is not None or log:
+        app.add_middleware(watching.Watch, registry=metrics, log=log)
+    app.include_router(watching.router, include_in_schema=False)
     serve_files(app)
-    for router in ROUTERS:
+    for router in (*ROUTERS, acts_of(screen.router for screen in SCREENS)):
         app.include_router(router)
     describe(app)
     own = SHARED_SCREENS if shared is not None else ()
@@ -220,14 +232,11 @@ def create_app(
     return app
 
 
-def status_of(error: HeelstampError) -> int:
-    """Choose the status of an error by its class; 500 for what is none of these."""
-    return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
-
-
 def _told(request: Request, error: HeelstampError, status: int) -> Response:
     if request.url.path.startswith("/api/"):
         return problem(error, status)
+    if isinstance(error, TableError):
+        return page(request, "learning/table_refused.html", status=status, error=error)
     tag, subject = "", None
     if request.url.path.startswith("/dossier/"):
         tag = request.url.path.split("/")[2]

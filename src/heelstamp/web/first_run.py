@@ -18,9 +18,10 @@ from starlette.types import Receive, Scope, Send
 
 from heelstamp.errors import HeelstampError, InputError
 from heelstamp.shop import create_shop, is_shop
-from heelstamp.web.app import LOOPBACK, create_app, status_of
+from heelstamp.web.app import LOOPBACK, create_app
 from heelstamp.web.files import serve_files
 from heelstamp.web.guard import Guard
+from heelstamp.web.problems import status_of
 from heelstamp.web.rendering import DEFAULT_HAND, first_page
 
 FIRST = {"name": "", "first": DEFAULT_HAND, "second": "examiner B", "currency": "USD"}

@@ -18,6 +18,10 @@ from heelstamp.web.guard import SAFE
 READER, EXAMINER, OWNER = Role.READER, Role.EXAMINER, Role.OWNER
 
 
+ACTS = "/api/acts"
+"""Below it programs do what the forms of the pages do, each under the path of its page."""
+
+
 class Permit(NamedTuple):
     """Least role that may look at a path, and that may change something by it; None is anybody."""
 
@@ -30,6 +34,7 @@ PERMITS = (
     Permit("/static/**", None, OWNER),
     Permit("/worker.js", None, OWNER),
     Permit("/unreachable", None, OWNER),
+    Permit("/health", None, OWNER),
     Permit("/light", READER, None),
     Permit("/sign-in", None, None),
     Permit("/trust/**", None, OWNER),
@@ -42,6 +47,7 @@ PERMITS = (
     Permit("/sign-out", READER, READER),
     Permit("/account/**", READER, READER),
     Permit("/accounts/**", OWNER, OWNER),
+    Permit("/webhooks/**", OWNER, OWNER),
     Permit("/hide", READER, READER),
     Permit("/lengths", READER, READER),
     Permit("/calls/*/let-go", OWNER, OWNER),
@@ -80,6 +86,8 @@ PERMITS = (
     Permit("/api/changes", READER, OWNER),
     Permit("/api/dossiers", BENCH.see, RIGHTS["instrument"].enter),
     Permit("/api/dossiers/*/photographs/**", BENCH.see, BENCH.enter),
+    Permit("/api/dossiers/*/packs/*", RIGHTS["paper"].enter, OWNER),
+    Permit("/api/dossiers/*/recordings/*", BENCH.enter, OWNER),
     Permit("/api/dossiers/*/price", SUM.see, OWNER),
     Permit("/api/dossiers/*/papers/**", SUM.see, RIGHTS["paper"].enter),
     Permit("/api/dossiers/*/entries", BENCH.see, BENCH.enter),
@@ -91,8 +99,8 @@ ASKED_AT_LENGTH = frozenset({"/api/changes"})
 
 
 def permit_of(path: str) -> Permit:
-    """The row that decides about a path."""
-    steps = path.split("/")
+    """The row that decides about a path; an act of a page by a program is one of that page."""
+    steps = path.removeprefix(ACTS).split("/") if path.startswith(f"{ACTS}/") else path.split("/")
     return next((one for one in PERMITS if _fits(one.path.split("/"), steps)), UNNAMED)
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from fastapi.responses import JSONResponse
 from pydantic import BaseModel, Field
 
-from heelstamp.errors import HeelstampError
+from heelstamp.casework.sharing import NotPermittedError
+from heelstamp.errors import ConflictError, HeelstampError, InputError, NotFoundError, StorageError
+from heelstamp.shop.sharing import SignInRefusedError, WaitError
 
 PROBLEM = "application/problem+json"
 KINDS = {
@@ -23,6 +25,17 @@ KINDS = {
 """Kinds by status; a kind is told by a URN, which leads nowhere and promises no page."""
 
 
+_STATUS: tuple[tuple[type[HeelstampError], int], ...] = (
+    (WaitError, 429),
+    (SignInRefusedError, 401),
+    (NotPermittedError, 403),
+    (NotFoundError, 404),
+    (ConflictError, 409),
+    (InputError, 422),
+    (StorageError, 503),  # the machine refused: the same may do later
+)
+
+
 class Problem(BaseModel):
     """What went wrong, where, what was received, and what to do next (RFC 9457)."""
 
@@ -35,9 +48,9 @@ class Problem(BaseModel):
     remedy: str = ""
 
 
-def problem(error: HeelstampError, status: int) -> JSONResponse:
-    """Write an error as a problem document."""
-    told = Problem(
+def problem_of(error: HeelstampError, status: int) -> Problem:
+    """Tell an error as a problem."""
+    return Problem(
         type=f"urn:heelstamp:problem:{KINDS.get(status, 'fault')}",
         title=error.what,
         status=status,
@@ -46,4 +59,14 @@ def problem(error: HeelstampError, status: int) -> JSONResponse:
         received=error.received[:200],
         remedy=error.remedy,
     )
+
+
+def problem(error: HeelstampError, status: int) -> JSONResponse:
+    """Write an error as a problem document."""
+    told = problem_of(error, status)
     return JSONResponse(told.model_dump(), status, media_type=PROBLEM)
+
+
+def status_of(error: HeelstampError) -> int:
+    """Choose the status of an error by its class; 500 for what is none of these."""
+    return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)

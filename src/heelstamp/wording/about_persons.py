@@ -5,26 +5,27 @@ How long is a matter of local law; each sentence says what the number of days re
 
 from __future__ import annotations
 
+from heelstamp.wording.banned import without_banned as quoted
 from heelstamp.wording.sentences import sentence
 
 
 @sentence("person kept enquirer", "seen", 13)
-def kept_enquirer(*, day: str, days: int) -> str:
-    return f"Kept to answer them: {days} days after {day}, the last time something was said."
+def kept_enquirer(*, day: str, days: int, why: str) -> str:
+    return f"Kept {_why(why)}: {days} days after {day}, the last time something was said."
 
 
 @sentence("person kept buyer", "seen", 13)
-def kept_buyer(*, day: str, days: int) -> str:
+def kept_buyer(*, day: str, days: int, why: str) -> str:
     return (
-        f"Kept for accounts and claims: {days} days after {day}, the last step of their purchase. "
+        f"Kept {_why(why)}: {days} days after {day}, the last step of their purchase. "
         "How long the law of the place asks for, or allows, may be another number."
     )
 
 
 @sentence("person kept owner", "seen", 13)
-def kept_owner(*, day: str, days: int) -> str:
+def kept_owner(*, day: str, days: int, why: str) -> str:
     return (
-        f"Kept for title, accounts and claims: {days} days after {day}, the last step of the sale. "
+        f"Kept {_why(why)}: {days} days after {day}, the last step of the sale. "
         "How long the law of the place asks for, or allows, may be another number."
     )
 
@@ -43,3 +44,7 @@ def in_backups() -> str:
         "Backups made before still hold what was erased, until they are replaced: keep them closed "
         "and let them run out."
     )
+
+
+def _why(why: str) -> str:
+    return quoted(why.strip().rstrip("."))

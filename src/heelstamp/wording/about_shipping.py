@@ -5,6 +5,8 @@ Each prompt defers to who decides: the carrier, the authority of a country, a li
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from heelstamp.wording.sentences import counted, sentence
 
 
@@ -40,10 +42,11 @@ def no_seal() -> str:
     return "No seal is entered: nobody can tell later whether the parcel was opened on the way."
 
 
-@sentence("shipping no photograph", "seen", 9)
-def no_packing_frame(*, count: int) -> str:
-    named = f" ({counted(count, 'other frame is', 'other frames are')} named)" if count else ""
-    return f"No photograph of it packed{named}: take the one that the photo plan has under packed."
+@sentence("shipping photographs", "seen", 9)
+def packing_frames(*, taken: int, wanting: Sequence[str]) -> str:
+    if not wanting:
+        return f"Photographs of the packing: all {taken} of the plan."
+    return f"Not photographed, or not named with this packing: {'; '.join(wanting)}."
 
 
 @sentence("shipping no logger", "seen", 9)

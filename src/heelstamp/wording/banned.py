@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -149,6 +150,9 @@ _COMPILED = tuple((ban, re.compile(rf"(?<!\w)(?:{ban.pattern})(?!\w)")) for ban 
 _EXCUSES = {
     ban.excused: re.compile(rf"(?<!\w)(?:{ban.excused})(?!\w)") for ban in BANS if ban.excused
 }
+SHORT = 400
+"""Characters up to which what was found in a text is remembered: a sentence of a paper."""
+
 _CLAUSE = re.compile(r"[.;:!?]")
 _DROPPED = {"\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff"}
 _HYPHENS = {"\u2010", "\u2011", "\u2012", "\u2013", "\u2014", "\u2212"}
@@ -168,8 +172,10 @@ class BannedWordsError(InputError):
     """A text holds words that no paper may carry."""
 
 
-def _plain(text: str) -> tuple[str, list[int]]:
+def _plain(text: str) -> tuple[str, Sequence[int]]:
     """Fold case, widths, spaces, hyphens and invisible characters; keep each one's place."""
+    if text.isascii() and text.isprintable() and "  " not in text:  # nothing but case to fold
+        return text.lower(), range(len(text))
     out: list[str] = []
     places: list[int] = []
     for place, raw in enumerate(text):
@@ -211,6 +217,14 @@ def find_banned(
     >>> [hit.phrase for hit in find_banned("Guaranteed all-original.")]
     ['Guaranteed', 'all-original']
     """
+    found = _found_in if len(text) <= SHORT else _found_in.__wrapped__
+    return found(text, screws_and_joints_described, covered_areas_described)
+
+
+@lru_cache(4096)
+def _found_in(
+    text: str, screws_and_joints_described: bool, covered_areas_described: bool
+) -> tuple[BannedPhrase, ...]:
     plain, places = _plain(text)
     allowed = {
         "screws and joints described": screws_and_joints_described,

@@ -198,7 +198,9 @@ def agreement(part: str) -> Agreement:
 def tidy(text: str) -> str:
     """Join lines and drop control characters; a space at the beginning is kept."""
     lead = " " if text[:1] == " " else ""
-    return lead + " ".join("".join(char if char.isprintable() else " " for char in text).split())
+    if not text.isprintable():
+        text = "".join(char if char.isprintable() else " " for char in text)
+    return lead + " ".join(text.split())
 
 
 def _begun(text: str) -> str:

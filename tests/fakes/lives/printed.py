@@ -24,7 +24,7 @@ from heelstamp.casework.dating.production import OUTSIDE_MOST, cut, production_o
 from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.doubts.tried_words import sensitivity_finding
 from heelstamp.casework.doubts.verdicts import Verdicts
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.casework.papers.part_section import part_claims, part_section
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState
@@ -36,6 +36,7 @@ from heelstamp.dating.identity import (
     foreign_hypothesis,
     several_instruments,
 )
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.sensitivity import Row, Sensitivity, assumptions
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.subjects import names_of
@@ -92,7 +93,7 @@ def _ranges(
     rival = foreign_hypothesis(compiled)
     foreign = np.zeros(len(dossiers))
     if rival is not None:
-        other = infer_many(rival, [one.evidence for one in dossiers])
+        other = log_evidence_many(rival, [one.evidence for one in dossiers])
         foreign = foreign_bodies(base, other, chronology.prior.foreign_body)
     several = several_instruments(base)
     found: list[Period | None] = []

@@ -69,7 +69,8 @@ def test_everything_is_missing_at_first_and_the_covered_comes_later() -> None:
     assert missing["case-closed"] == (0, "now")
     assert missing["cavity"] == (0, "later")
     assert next(iter(missing)) == "case-closed"
-    assert list(missing)[-1] == "packed"
+    assert list(missing)[-4:] == ["packed", "loose-bagged", "parcel-open", "parcel-sealed"]
+    assert missing["parcel-open"] == (0, "later")
 
 
 def test_a_frame_fills_its_slot_by_any_of_its_names_in_its_light() -> None:

@@ -11,11 +11,12 @@ import pytest
 from fakes.stores import INSTRUMENT, memory_shop
 from heelstamp.casework.dossier import append, open_dossier, state_of
 from heelstamp.casework.shipping.logger import Reading, journey, read_log
-from heelstamp.casework.shipping.packing import packing_told, route_prompts
+from heelstamp.casework.shipping.packing import packing_shots, packing_told, route_prompts
 from heelstamp.catalogue import Packing
 from heelstamp.errors import InputError
 from heelstamp.mechanics.condensation import MARGIN_K, dew_point_c
 from heelstamp.media.spreadsheets import read_rows
+from heelstamp.reference.photo_plan import load_photo_plan
 
 START = datetime(2026, 1, 10, 8, 0)  # noqa: DTZ001 (the logger's clock)
 
@@ -113,24 +114,31 @@ def test_a_packing_says_what_it_lacks_and_what_is_not_covered() -> None:
     at = "2026-01-01T09:01:00Z"
     append(shop, "W-0001", "custody", {"id": "c1", **taken}, at=at, by="examiner A")
     state = state_of(shop, "W-0001")
-    told = " ".join(packing_told(packing(), state))
+    shots = packing_shots(state, load_photo_plan())
+    assert [one.slot.id for one in shots] == [
+        "packed",
+        "loose-bagged",
+        "parcel-open",
+        "parcel-sealed",
+    ]
+    told = " ".join(packing_told(packing(), state, shots))
     for words in (
         "length and girth 2460 mm",  # 1200 + 2 (450 + 180)
         "weigh again",
         "about a tone, not slack",
         "No seal",
-        "No photograph of it packed",
+        "not named with this packing: packed; loose parts, bagged apart; case in",
         "No logger",
         "ask insurer and carrier",
     ):
         assert words in told
     sums = {"value": "9100", "cover": "8000", "limit": "5000", "currency": "USD"}
-    told = " ".join(packing_told(packing(tuned_down=2, seal="tape 7", **sums), state))
+    told = " ".join(packing_told(packing(tuned_down=2, seal="tape 7", **sums), state, shots))
     assert "1,100 USD of the value of 9,100 USD is not covered" in told
     assert "above the carrier's limit of 5,000 USD" in told
     assert "2 semitones" in told
     whole = {**sums, "cover": "9100", "limit": "10000"}
-    told = " ".join(packing_told(packing(**whole), state))
+    told = " ".join(packing_told(packing(**whole), state, shots))
     assert "limit of" not in told
     assert "not covered" not in told
 

@@ -32,7 +32,7 @@ from heelstamp.dating import (
     leave_one_out,
     leave_out,
     mark_outcomes,
-    reading_posterior,
+    reading_posteriors,
     serial_outcomes,
     sign_outcomes,
     surprises,
@@ -85,7 +85,7 @@ def test_leave_a_group_out() -> None:
 
 def test_readings_share_what_the_others_say() -> None:
     """P(reading | all) is the evidence with that reading alone, made to add to one."""
-    found = reading_posterior(COMPILED, SEEN, 1)
+    found = reading_posteriors(COMPILED, SEEN, [1])[1]
     alone = [
         log_evidence(SEEN[0], mark("neck", month), *SEEN[2:]) for month in ("1963-03", "1963-08")
     ]
@@ -97,12 +97,12 @@ def test_readings_share_what_the_others_say() -> None:
 def test_a_reading_nothing_speaks_against_keeps_its_weight() -> None:
     month = Period.parse("1963-03")
     twice = Mark("neck", (Reading(month, 0.75), Reading(month, 0.25)))
-    assert reading_posterior(COMPILED, (twice,), 0) == pytest.approx([0.75, 0.25])
+    assert reading_posteriors(COMPILED, (twice,), [0])[0] == pytest.approx([0.75, 0.25])
 
 
 def test_only_a_mark_has_readings() -> None:
     with pytest.raises(TypeError):
-        reading_posterior(COMPILED, SEEN, 3)
+        reading_posteriors(COMPILED, SEEN, [3])
 
 
 def test_surprise_lies_between_nought_and_one() -> None:

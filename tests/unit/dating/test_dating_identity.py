@@ -24,7 +24,7 @@ from heelstamp.dating import (
     infer,
     judge_identity,
 )
-from heelstamp.dating.identity import DOUBTFUL, FOREIGN_PART, Withheld
+from heelstamp.dating.identity import DOUBTFUL, FOREIGN_PART, Withheld, part_months
 from heelstamp.units import parse_month
 
 FOREIGN = 0.04
@@ -42,17 +42,19 @@ def test_nothing_seen_leaves_the_prior() -> None:
     assert found.foreign_body == pytest.approx(FOREIGN)
     assert found.withheld == ()
     assert found.foreign_parts == ()
-    assert found.part_months == {}
+    assert part_months(WHERRY, ()) == {}
 
 
 def test_an_older_neck_and_nothing_else() -> None:
     """Neck of 1958 on a body of 1965: either could be the instrument's own."""
-    found = judged(mark("body", "1965-03"), mark("neck", "1958-03"))
+    seen = (mark("body", "1965-03"), mark("neck", "1958-03"))
+    found = judged(*seen)
     assert found.withheld == (Withheld.BODY_DOUBTFUL,)
     assert found.foreign_body > DOUBTFUL
     assert found.foreign_parts == ("neck",)
-    assert found.part_months.keys() == {"body", "neck"}
-    own = {part: WHERRY.model.month(int(p.argmax())) for part, p in found.part_months.items()}
+    months = part_months(WHERRY, seen)
+    assert months.keys() == {"body", "neck"}
+    own = {part: WHERRY.model.month(int(p.argmax())) for part, p in months.items()}
     assert own["body"] - own["neck"] > 80
 
 

@@ -238,7 +238,7 @@ def test_ends_and_states_take_every_row_in() -> None:
 
 
 def test_a_statement_turns_over_when_its_word_falls() -> None:
-    def word(_: CompiledModel, __: Evidence, posterior: Posterior) -> dict[str, str]:
+    def word(_: CompiledModel, __: Evidence, posterior: Posterior, ___: object) -> dict[str, str]:
         p = posterior.states["pot_1"][0, 0]
         return {"pot": "original" if p >= level else "open", "sky": "blue"}
 

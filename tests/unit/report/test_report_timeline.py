@@ -5,9 +5,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
+from heelstamp.casework.papers.document_rows import MarkPeriod, MarkRow, Timeline
 from heelstamp.report import svg
-from heelstamp.report.timeline import SPAN_MAX, axis_for, height_of, timeline_alt, timeline_svg
+from heelstamp.report.timeline import (
+    PAPER,
+    SPAN_MAX,
+    TELEPHONE,
+    axis_for,
+    height_of,
+    timeline_alt,
+    timeline_svg,
+)
 from heelstamp.units import Period, parse_month
 
 JAN = parse_month("1965-01")
@@ -75,19 +83,36 @@ def test_whatever_comes_the_picture_is_sound(low, width, mark, length, months) -
         None,
         (row("a <b> & “c”", (mark, mark + length, 1.0)),),
     )
-    axis = axis_for(timeline)
-    assert axis.last - axis.first <= SPAN_MAX
-    picture = timeline_svg(timeline)
-    root = ET.fromstring(picture)
-    assert root.attrib["height"] == f"{svg.number(height_of(timeline))}mm"
-    assert "nan" not in picture
-    for size in re.findall(r'font-size="([\d.]+)"', picture):
-        assert float(size) >= svg.TEXT_MM
-    assert "a <b> & “c”" in words(picture)
+    for layout in (PAPER, TELEPHONE):
+        axis = axis_for(timeline, layout)
+        assert axis.last - axis.first <= SPAN_MAX
+        picture = timeline_svg(timeline, layout)
+        root = ET.fromstring(picture)
+        assert root.attrib["height"] == f"{svg.number(height_of(timeline, layout))}mm"
+        assert root.attrib["width"] == f"{svg.number(layout.width)}mm"
+        assert "nan" not in picture
+        for size in re.findall(r'font-size="([\d.]+)"', picture):
+            assert float(size) >= svg.TEXT_MM
+        assert "a <b> & “c”" in words(picture)
 
 
 def test_letters_are_large_enough_to_read_in_print() -> None:
     assert svg.TEXT_MM / 25.4 * 72 >= 8.0
+
+
+def test_on_a_telephone_it_says_the_same_and_labels_stand_above_their_rows() -> None:
+    told = line(row("Neck stamp", (0, 0, 0.79), (5, 5, 0.21)), row("Neck pocket", (1, 2, 1.0)))
+    wide, narrow = (timeline_svg(told, one) for one in (PAPER, TELEPHONE))
+    aside = {"Completed in", "probability of each", "month"}
+    assert set(words(wide)) - aside == set(words(narrow)) - {
+        "Completed in: probability of each month"
+    }
+    places: dict[str, float] = {}
+    for node in ET.fromstring(narrow).iter("{http://www.w3.org/2000/svg}text"):
+        places[node.text or ""] = float(node.attrib["y"])
+    assert places["Neck stamp"] < places["79 %"] < places["Neck pocket"]
+    # a telephone of 390 px with its margins: letters of at least 11 px
+    assert svg.TEXT_MM / TELEPHONE.width * (390 - 48) >= 11
 
 
 def test_the_picture_is_described_in_words() -> None:

@@ -11,16 +11,18 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from heelstamp.casework.appraisal.consignment import CONSIGNMENT_SCHEMA, Terms
 from heelstamp.catalogue import Agreement, DossierState
 from heelstamp.errors import InputError
 from heelstamp.valuation.money import Money
+from heelstamp.wording.about_price import days_after_offer
 
 SINGLE = (
     *("start", "reserve", "floor_net", "received", "least_commission", "cover_until"),
-    *("term_days", "pay_days", "return_days"),
+    *("term_days", "pay_days", "return_days", "unsold_worth", "return_cost", "waiting"),
 )
 """Fields of the document that hold one value."""
 WHOLE = frozenset({"term_days", "pay_days", "return_days"})
@@ -47,6 +49,8 @@ class AgreementForm:
         Scheme and rate.
     cut
         Share, days between cuts, and step of rounding.
+    path
+        Days after the first offer, and the price from then on; in place of cuts.
     clauses
         Title and text.
     """
@@ -56,6 +60,7 @@ class AgreementForm:
     charges: Sequence[tuple[str, str]] = ()
     tax: tuple[str, str] = ("none", "")
     cut: tuple[str, str, str] = ("", "", "")
+    path: Sequence[tuple[str, str]] = ()
     clauses: Sequence[tuple[str, str]] = ()
 
 
@@ -84,6 +89,7 @@ def form_of(document: Mapping[str, Any]) -> AgreementForm:
         charges=rows("charge", "name", "amount"),
         tax=(str(tax.get("scheme", "none")), str(tax.get("rate", ""))),
         cut=tuple(str(cut.get(one, "")) for one in ("share", "every_days", "step")),  # type: ignore[arg-type]
+        path=rows("path", "after_days", "price"),
         clauses=[*clauses, *((one, "") for one in wanting)],
     )
 
@@ -96,7 +102,7 @@ def document_of(form: AgreementForm, held: Mapping[str, Any], currency: str) -> 
     InputError
         A number of days that is none.
     """
-    own = {*SINGLE, "schema", "currency", "commission", "charge", "tax", "cut", "clause"}
+    own = {*SINGLE, "schema", "currency", "commission", "charge", "tax", "cut", "path", "clause"}
     made: dict[str, Any] = {"schema": CONSIGNMENT_SCHEMA, "currency": currency}
     for key in SINGLE:
         text = form.single.get(key, "").strip()
@@ -111,6 +117,11 @@ def document_of(form: AgreementForm, held: Mapping[str, Any], currency: str) -> 
     if share or every:
         made["cut"] = {"share": share, "every_days": _days(every, "cut.every_days")}
         made["cut"] |= {"step": step} if step else {}
+    made["path"] = [
+        {"after_days": _days(days.strip(), "path"), "price": price.strip()}
+        for days, price in form.path
+        if days.strip() or price.strip()
+    ]
     made["clause"] = [
         {"title": title.strip(), "text": text.strip()}
         for title, text in form.clauses
@@ -148,6 +159,43 @@ def net_table(terms: Terms, prices: Sequence[Money]) -> tuple[list[str], list[tu
         rows.append((name, *sums))
     rows.append(("Net to the consignor", *(one.net.exact() for one in found)))
     return [str(price) for price in prices], rows
+
+
+def agreed_rows(terms: Terms) -> list[tuple[str, str]]:
+    """What is agreed in sums, rates and days: name and words, as the paper to be signed has it."""
+    document = terms.document
+    rates = [
+        one.rate + (f" up to {one.up_to} {document.currency}" if one.up_to else " above")
+        for one in document.commission
+    ]
+    if len(rates) == 1:
+        rates = [document.commission[0].rate]
+    sums = {
+        "First asking price": terms.start,
+        "Reserve: below it nothing is sold without asking you": terms.reserve,
+        "Least price, which nets you what you want to be left with": terms.least_price,
+        "Worth to you if it is not sold": terms.unsold if document.unsold_worth else None,
+    }
+    rows = [(name, str(sum_)) for name, sum_ in sums.items() if sum_ is not None]
+    first = date(2000, 1, 1)  # any day: only distances are told
+    later = [
+        f"{one.price} {days_after_offer((one.day - first).days)}"
+        for one in terms.schedule(first)[1:]
+    ]
+    if terms.start is not None:
+        rows.insert(1, ("Asking price after that", ", ".join(later) or "no cuts are agreed"))
+    rows.append(("Commission", ", ".join(rates)))
+    rows += [
+        (f"Charge for {one.name}", f"{one.amount} {document.currency}") for one in document.charge
+    ]
+    if document.tax is not None and document.tax.scheme != "none":
+        rows.append(("Tax", f"{document.tax.scheme}, {document.tax.rate}"))
+    rows.append(("Term", f"{document.term_days} days from receipt"))
+    rows.append(("A buyer may return it for", f"{document.return_days} days"))
+    rows.append(("Paid out to you within", f"{document.pay_days} days"))
+    if document.cover_until:
+        rows.append(("Insurance cover until", document.cover_until))
+    return rows
 
 
 @dataclass(frozen=True)

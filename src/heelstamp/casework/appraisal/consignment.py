@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Annotated, Any
 
@@ -70,6 +70,13 @@ class CutRow(_Row, frozen=True):
     step: str = "50"
 
 
+class PathRow(_Row, frozen=True):
+    """An asking price from so many days after the first offer on."""
+
+    after_days: Days
+    price: str
+
+
 class Clause(_Row, frozen=True):
     """A clause in the shop's own words."""
 
@@ -94,6 +101,15 @@ class Consignment(_Row, frozen=True):
         For how many days after delivery a buyer may give it back.
     cover_until
         Last day of the insurance cover, where that is agreed.
+    path
+        Asking prices after the first one, in place of equal cuts.
+    unsold_worth
+        What the piece unsold is worth to the consignor, as they say; the floor less what a return
+        costs without it.
+    return_cost
+        What a return of the piece unsold costs them.
+    waiting
+        What a month of waiting costs them, a share.
     """
 
     schema: str
@@ -111,6 +127,10 @@ class Consignment(_Row, frozen=True):
     term_days: Days = 180
     pay_days: Days = 14
     cut: CutRow | None = None
+    path: Annotated[list[PathRow], msgspec.Meta(max_length=100)] = []
+    unsold_worth: str | None = None
+    return_cost: str | None = None
+    waiting: str = "1 %"
     clause: list[Clause] = []
 
 
@@ -124,6 +144,13 @@ class Terms:
         For the engine.
     least_price
         Least price that nets the consignor's floor, or None.
+    path
+        Days after the first offer, and the price from then on, in place of equal cuts.
+    unsold
+        What the piece unsold is worth to the consignor; None where neither that nor a floor is
+        told.
+    waiting
+        What a month of waiting costs them, a share.
     """
 
     document: Consignment
@@ -132,6 +159,9 @@ class Terms:
     start: Money | None
     least_price: Money | None
     received: date | None
+    path: tuple[tuple[int, Money], ...] = ()
+    unsold: Money | None = None
+    waiting: Decimal = Decimal("0.01")
 
     def settled(self, price: Money) -> Settlement:
         """Settle a price."""
@@ -147,9 +177,14 @@ class Terms:
         return found, "at or above reserve and floor"
 
     def schedule(self, first: date) -> tuple[PriceStep, ...]:
-        """Lay out the price cuts from a first day; none without a cut or a first price."""
+        """Lay out the asking prices from a first day; none without cuts, path or first price."""
         cut = self.document.cut
-        if cut is None or self.start is None:
+        if self.start is None:
+            return ()
+        if self.path:
+            later = [PriceStep(first + timedelta(days=days), price) for days, price in self.path]
+            return (PriceStep(first, self.start), *later)
+        if cut is None:
             return ()
         currency = self.document.currency
         floors = [one for one in (self.reserve, self.least_price) if one is not None]
@@ -226,6 +261,10 @@ def _terms(document: Consignment) -> Terms:
         tax,
     )
     floor = money(document.floor_net, "floor_net")
+    unsold = money(document.unsold_worth, "unsold_worth")
+    cost = money(document.return_cost, "return_cost")
+    if unsold is None and floor is not None:
+        unsold = floor if cost is None else floor - cost
     if document.cover_until is not None:
         read_day(document.cover_until, "field cover_until")
     return Terms(
@@ -235,4 +274,36 @@ def _terms(document: Consignment) -> Terms:
         money(document.start, "start"),
         None if floor is None else least_price_for(floor, settlement),
         None if document.received is None else read_day(document.received, "field received"),
+        _path(document),
+        unsold,
+        parse_rate(document.waiting, where="field waiting"),
     )
+
+
+def _path(document: Consignment) -> tuple[tuple[int, Money], ...]:
+    """Prices after the first: later each time, and lower."""
+    if not document.path:
+        return ()
+    where = "field path"
+    if document.cut is not None or document.start is None:
+        raise InputError(
+            "a path of prices stands in place of equal cuts, after a first price",
+            where=where,
+            received="cuts besides" if document.cut is not None else "no first price",
+            remedy="Leave the cuts blank, or the path." if document.cut else "Give a first price.",
+        )
+    currency = document.currency
+    days, before = 0, Money.parse(document.start, currency, where="field start")
+    found = []
+    for row in document.path:
+        price = Money.parse(row.price, currency, where=where)
+        if row.after_days <= days or not price < before or price.minor <= 0:
+            raise InputError(
+                "a path of prices falls, each price later than the one before",
+                where=where,
+                received=f"{row.price} after {row.after_days} days",
+                remedy=f"After {days} days it is {before}.",
+            )
+        found.append((row.after_days, price))
+        days, before = row.after_days, price
+    return tuple(found)

@@ -25,6 +25,7 @@ from heelstamp.dating.identity import (
     foreign_hypothesis,
     several_instruments,
 )
+from heelstamp.dating.posterior import log_evidence_many
 from heelstamp.dating.table import encode
 from heelstamp.units import format_month, parse_month
 from heelstamp.wording import probability_word
@@ -70,7 +71,7 @@ class Concluder:
         prior = self.chronology.prior.foreign_body
         foreign = foreign_bodies_of(self.compiled, table, posterior, prior)
         if foreign is None and self._hypothesis is not None:
-            foreign = foreign_bodies(posterior, infer_many(self._hypothesis, table), prior)
+            foreign = foreign_bodies(posterior, log_evidence_many(self._hypothesis, table), prior)
         if foreign is not None:
             withheld |= foreign >= DOUBTFUL
         return posterior, withheld

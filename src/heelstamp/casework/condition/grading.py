@@ -47,11 +47,15 @@ class AspectGrade:
 
 
 def grades(state: DossierState) -> tuple[AspectGrade, ...]:
-    """The six aspects in the order of the scale, and the whole last."""
+    """The six aspects in the order of the scale, and the whole last.
+
+    Where a record does not tell whose letters they are, each is another person's: it holds the one
+    that stands of each.
+    """
     found: dict[str, dict[str, Grade]] = {aspect: {} for aspect in (*SCALE, "")}
     for one in state.of(Grade).values():
         if one.aspect in found:
-            found[one.aspect][state.entered[one.id].by] = one
+            found[one.aspect][state.entered[one.id].by or one.id] = one
     return tuple(AspectGrade(aspect, by) for aspect, by in found.items())
 
 

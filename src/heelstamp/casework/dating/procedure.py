@@ -40,13 +40,13 @@ from heelstamp.dating import (
     leave_out,
     median,
     modes,
-    reading_posterior,
+    reading_posteriors,
     surprises,
 )
 from heelstamp.dating import LeftOut as EngineLeftOut
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating.finish_places import TOUCHED
-from heelstamp.dating.identity import Withheld, put_together
+from heelstamp.dating.identity import Withheld, part_months, put_together
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
 from heelstamp.units import MonthGrid, Period, format_month
@@ -93,6 +93,7 @@ def date_instrument(
     before = infer(compiled, ())
     grid = compiled.model.completion
     identity = judge_identity(compiled, evidence, posterior, chronology.prior.foreign_body)
+    own_months = part_months(compiled, evidence)
     production = production_of(chronology)
     inside = cut(posterior.months[0], grid, production)
     fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
@@ -117,7 +118,7 @@ def date_instrument(
             row.name: float(p) for row, p in zip(chronology.sets, posterior.swapped[0], strict=True)
         },
         places=_places(found, parts, chronology),
-        part_dates={part: spread(p, grid) for part, p in identity.part_months.items()},
+        part_dates={part: spread(p, grid) for part, p in own_months.items()},
         part_influence=_influence(compiled, evidence, origin, found, production),
         observations=checked,
         foreign_body=identity.foreign_body,
@@ -327,6 +328,8 @@ def _check(
     groups = _groups(origin, [one.seen.id for one in found])
     left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
     surprise, sets = surprises(compiled, evidence), of_sets(found)
+    marks = [place for place, one in enumerate(evidence) if isinstance(one, Mark)]
+    readings = reading_posteriors(compiled, evidence, marks)
     result: dict[str, ObservationFinding] = {}
     for one in found:
         places = groups.get(one.seen.id, [])
@@ -336,7 +339,7 @@ def _check(
             kind=one.seen.kind,
             used=bool(places),
             why_not=one.why_not,
-            readings=_readings(compiled, evidence, places, one),
+            readings=_readings(evidence, readings, places, one),
             surprise=min((p for p in known if p is not None), default=None),
             leave_one_out=_left_out(left[one.seen.id], grid, production, sets) if places else None,
         )
@@ -344,12 +347,15 @@ def _check(
 
 
 def _readings(
-    compiled: CompiledModel, evidence: tuple[Evidence, ...], places: list[int], one: Translated
+    evidence: tuple[Evidence, ...],
+    readings: Mapping[int, Array],
+    places: list[int],
+    one: Translated,
 ) -> list[ReadingFound]:
     if one.mark is None:
         return []
     at = next((place for place in places if isinstance(evidence[place], Mark)), None)
-    shares: list[float] = [] if at is None else reading_posterior(compiled, evidence, at).tolist()
+    shares = [] if at is None else readings[at].tolist()
     borne_out = iter(shares)
     return [
         ReadingFound(

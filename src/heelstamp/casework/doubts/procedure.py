@@ -99,7 +99,8 @@ def examine_sensitivity(
     )
     matched = [one.name for one in compiled.model.parts if PERIOD_REPLACEMENT in one.states]
     varied = _within(
-        try_tables(compiled, evidence, verdicts.words, matched), production_of(chronology)
+        try_tables(compiled, evidence, verdicts.words, matched, list(verdicts.marks.values())),
+        production_of(chronology),
     )
     claims = verdicts.claims(compiled, infer(compiled, evidence))
     return sensitivity_finding(varied, claims, verdicts)

@@ -18,14 +18,7 @@ from heelstamp.casework.feature_names import FeatureNames
 from heelstamp.casework.papers.part_section import Claim, part_claims
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.chronology import Chronology
-from heelstamp.dating import (
-    CompiledModel,
-    Evidence,
-    Mark,
-    Posterior,
-    judge_identity,
-    reading_posterior,
-)
+from heelstamp.dating import CompiledModel, Evidence, Mark, Posterior, judge_identity
 from heelstamp.dating.model import Array
 from heelstamp.units import MonthGrid, Period
 from heelstamp.wording.about_dates import READING_MIN
@@ -85,14 +78,18 @@ class Verdicts:
         return part_claims(self.state, self.tree, self.names, finding)
 
     def words(
-        self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior
+        self,
+        compiled: CompiledModel,
+        evidence: Evidence,
+        posterior: Posterior,
+        readings: Mapping[int, Array],
     ) -> dict[str, str]:
-        """The word of every statement, by its id."""
+        """The word of every statement, by its id; *readings* are those of ``marks``, by place."""
         claims = self.claims(compiled, posterior)
         found = {f"part:{key}": claim.words for key, claim in claims.items()}
         found[DATE] = self._date(compiled, evidence, posterior)
         for id_, place in self.marks.items():
-            found[f"reading:{id_}"] = _reading(compiled, evidence, place)
+            found[f"reading:{id_}"] = _reading(evidence, place, readings[place])
         return found
 
     def _date(self, compiled: CompiledModel, evidence: Evidence, posterior: Posterior) -> str:
@@ -115,9 +112,8 @@ def mass(months: Array, grid: MonthGrid, period: Period) -> float:
     return float(months[first - grid.first : last - grid.first + 1].sum())
 
 
-def _reading(compiled: CompiledModel, evidence: Evidence, place: int) -> str:
+def _reading(evidence: Evidence, place: int, shares: Array) -> str:
     mark = evidence[place]
     assert isinstance(mark, Mark)
-    shares = reading_posterior(compiled, evidence, place)
     best = int(shares.argmax())
     return str(mark.readings[best].period) if shares[best] >= READING_MIN else OPEN

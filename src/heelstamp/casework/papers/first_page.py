@@ -1,6 +1,7 @@
 """The first page: what a buyer asks first, a line each, and two pictures.
 
-Nothing is computed here: each line repeats or gathers what the sections behind it say.
+Nothing is computed here: each line repeats or gathers what the sections behind it say, in words
+alone: a page for who has never met a probability, whoever reads it. The figures stand behind it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import replace
 from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import part_label, reader_words
 from heelstamp.casework.papers.condition_section import grade_statements
-from heelstamp.casework.papers.document import FinishFace, NotReadRow, PartRow, SummaryRow
+from heelstamp.casework.papers.document_rows import FinishFace, NotReadRow, PartRow, SummaryRow
 from heelstamp.casework.papers.evidence_section import TOUCHED_ONLY, joint_outcome
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Grounds, Statement, about_condition, about_summary
@@ -66,7 +67,13 @@ def summary_rows(
         ("Our interest", (about_summary.our_interest("interest", what=interest),)),
     ]
     return tuple(
-        SummaryRow(label, tuple(replace(one, id=f"first:{number}:{one.id}") for one in told))
+        SummaryRow(
+            label,
+            tuple(
+                replace(one, id=f"first:{number}:{one.id}", text=one.plain or one.text, plain="")
+                for one in told
+            ),
+        )
         for number, (label, told) in enumerate(lines, start=1)
         if told
     )

@@ -42,6 +42,8 @@ class Making:
         Of the shop.
     terms, clauses
         Terms of consignment, and title and text of each clause; none without.
+    agreed
+        What the terms say in sums, rates and days: name and words.
     prices
         At which the net is told.
     trays
@@ -58,6 +60,7 @@ class Making:
     currency: str = "USD"
     terms: Agreed | None = None
     clauses: Sequence[tuple[str, str]] = ()
+    agreed: Sequence[tuple[str, str]] = ()
     prices: Sequence[Money] = ()
     trays: Sequence[tuple[str, int, int, Sequence[tuple[str, ...]]]] = ()
     agreed_terms: Sequence[Agreed] = ()

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from heelstamp.archive import canonical_json, sha256
+from heelstamp.casework.condition.grading import grades
 from heelstamp.casework.finish.borders import spoken
 from heelstamp.casework.finish.finding_file import KeptFinding
 from heelstamp.casework.papers.audience import (
@@ -255,7 +256,10 @@ class _Making:
         self.folding.add(kind, plain, kept=True, where=f"{kind} {plain.get('id', '')}")
 
     def _standing(self, kind: type[Body]) -> Iterable[tuple[str, Any]]:
-        """What stands of a kind and counts: of several words on one matter the last."""
+        """What stands of a kind and counts: of several words on one matter the last.
+
+        Each person's letter stands: the worse of two counts, for an outsider as in the shop.
+        """
         found: list[Any] = [one for one in self.state.bodies() if type(one) is kind]
         if kind is Photograph:
             shown = shown_frames(self.state)
@@ -265,7 +269,7 @@ class _Making:
         elif kind is Statement:
             found = [one for one in found if one.public]
         elif kind is Grade:
-            found = list({one.aspect: one for one in found}.values())
+            found = [one for aspect in grades(self.state) for one in aspect.by.values()]
         elif kind is WordingChoice:
             found = list({one.sentence: one for one in found if _of_part(one.sentence)}.values())
         elif kind is Consent:

@@ -102,6 +102,9 @@ def permission_paper(made: Making) -> FormPaper:
 def agreement_paper(made: Making) -> FormPaper:
     """The terms, and what the consignor nets at three prices."""
     sections = []
+    if made.agreed:
+        table = FormTable(("What", "Agreed"), tuple(made.agreed))
+        sections.append(FormSection("Price, rates and days", table=table))
     if made.terms is not None and made.prices:
         found = [made.terms.settled(price) for price in made.prices]
         head = ("Line", *(f"at {price}" for price in made.prices))

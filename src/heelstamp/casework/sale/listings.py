@@ -56,7 +56,8 @@ def offers_of(state: DossierState, today: str) -> list[Offer]:
         if first is not None and step.event in ("agreed", "withdrawn"):
             ended = step.event == "agreed" and not _fell_through(state, step)
             if ended or step.event == "withdrawn":
-                found.append(_offer(first, prices, sold=ended, going=False))
+                paid = log(float(step.amount)) if ended and step.amount else None
+                found.append(_offer(first, prices, sold=ended, going=False, paid=paid))
                 first = None
     if first is not None:
         _on_offer(standing, today, days, prices)
@@ -84,7 +85,9 @@ def _on_offer(standing: SaleStanding, until: str, days: list[str], prices: list[
             prices.append(log(float(standing.asked)))
 
 
-def _offer(first: SaleStep, prices: list[float], *, sold: bool, going: bool) -> Offer:
+def _offer(
+    first: SaleStep, prices: list[float], *, sold: bool, going: bool, paid: float | None = None
+) -> Offer:
     weekly = prices[::WEEK]
     if not sold:
         weekly = weekly[: len(prices) // WEEK]
@@ -93,5 +96,6 @@ def _offer(first: SaleStep, prices: list[float], *, sold: bool, going: bool) -> 
     listing = None
     if weekly and first.value is not None and first.doubt is not None:
         week = (date.fromisoformat(first.day).timetuple().tm_yday - 1) / WEEK
-        listing = Listing(tuple(weekly), log(float(first.value)), first.doubt, week, sold)
+        value = log(float(first.value))
+        listing = Listing(tuple(weekly), value, first.doubt, week, sold, paid)
     return Offer(listing, len(prices) // WEEK, going)

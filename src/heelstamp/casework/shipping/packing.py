@@ -7,27 +7,47 @@ named.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
+from heelstamp.casework.photo_plan import PhotoPlan, Slot
 from heelstamp.catalogue import DossierState, Packing
 from heelstamp.valuation.money import Money
 from heelstamp.wording import about_shipping as about
 
-PACKED_SLOT = "packed"
-"""Slot of the photo plan."""
+PACKED_STAGES = ("packed", "in the parcel")
+"""Stages of the photo plan in which packing is photographed."""
 
 WITHDRAWAL_DAYS = 14
 """Directive 2011/83/EU, article 9 (1): a consumer may withdraw from a contract at a distance within
 14 days."""
 
 
-def packing_told(packing: Packing, state: DossierState) -> list[str]:
-    """Say what a packing shows and what it lacks."""
-    return list(_told(packing, state))
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photograph that the plan asks of a packing, and frames that are it, the newest first."""
+
+    slot: Slot
+    frames: tuple[str, ...]
 
 
-def _told(one: Packing, state: DossierState) -> Iterator[str]:
+def packing_shots(state: DossierState, plan: PhotoPlan) -> tuple[Shot, ...]:
+    """The photographs of packing, in the order of the plan."""
+    taken = tuple(reversed(tuple(state.photographs.values())))
+    return tuple(
+        Shot(slot, tuple(one.id for one in taken if slot.holds(one)))
+        for slot in plan.slots
+        if slot.stage in PACKED_STAGES
+    )
+
+
+def packing_told(packing: Packing, state: DossierState, shots: Sequence[Shot]) -> list[str]:
+    """Say what a packing shows and what it lacks, the photographs of the plan among it."""
+    return list(_told(packing, state, shots))
+
+
+def _told(one: Packing, state: DossierState, shots: Sequence[Shot]) -> Iterator[str]:
     yield about.parcel.say(
         weight_g=one.weight_g,
         sides=(one.length_mm, one.width_mm, one.height_mm),
@@ -42,9 +62,9 @@ def _told(one: Packing, state: DossierState) -> Iterator[str]:
         yield about.not_tuned_down.say()
     if not one.seal.strip():
         yield about.no_seal.say()
-    wanted = [name for name in one.frames if state.photographs[name].slot == PACKED_SLOT]
-    if not wanted:
-        yield about.no_packing_frame.say(count=len(one.frames))
+    named = set(one.frames)
+    wanting = [shot.slot.label for shot in shots if named.isdisjoint(shot.frames)]
+    yield about.packing_frames.say(taken=len(shots) - len(wanting), wanting=wanting)
     if not one.logger:
         yield about.no_logger.say()
     yield from _cover(one)

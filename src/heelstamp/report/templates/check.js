@@ -211,6 +211,23 @@ async function checkPaper(finding, data, known) {
   } catch { return finding.fail("the signature cannot be read"); }
 }
 
+// --- pages: the signature stands in Base64 in a comment that is the last line ---
+async function checkPage(finding, data, known) {
+  const said = new TextDecoder("latin1").decode(data);
+  const last = said.slice(-20000).match(/<!-- heelstamp signature ([A-Za-z0-9+\/]+={0,2}) -->\n$/);
+  if (!last) {
+    return said.includes("<!-- heelstamp signature ") ? finding.fail("something stands behind the signature, or within it")
+      : finding.doubt("it carries no signature: a preview, or one whose signature was taken away");
+  }
+  try {
+    const container = Uint8Array.from(atob(last[1]), one => one.charCodeAt(0));
+    if (btoa(String.fromCharCode(...container)) !== last[1] || der(container, 0).end !== container.length)
+      return finding.fail("something stands behind the signature, or within it");
+    return judgeKey(finding, await readSignature(data.slice(0, data.length - last[0].length), container), known);
+  } catch { return finding.fail("the signature cannot be read"); }
+}
+const PAGE = hex(text.encode("<!doctype html>"));
+
 // --- packs: BagIt 1.0 (RFC 8493) ---
 function listed(data) {
   const found = new Map();
@@ -245,6 +262,7 @@ async function checkBag(finding, files, known) {
     const near = path.slice(0, path.lastIndexOf("/") + 1);
     if (/journal\.jsonl$/.test(inside)) results.push(await checkJournal(new Finding(inside), await bytesOf(file)));
     else if (/\.pdf$/i.test(inside) && /(^|\/)papers\//.test(inside)) results.push(await checkPaper(new Finding(inside), await bytesOf(file), known));
+    else if (/\.html$/i.test(inside) && /(^|\/)papers\//.test(inside)) results.push(await checkPage(new Finding(inside), await bytesOf(file), known));
     else if (/(^|\/)copy\.json$/.test(inside)) {
       const beside = new Map([...files].filter(([name]) => name.startsWith(near)).map(([name, one]) => [name.slice(near.length), one]));
       results.push(await checkCopy(new Finding(inside), await bytesOf(file), beside));
@@ -289,10 +307,11 @@ async function checkAll(chosen, known) {
     if (hex(start.slice(0, 4)) === "504b0304") {
       try { results.push(...await checkBag(finding, await unzipped(file), known)); }
       catch (error) { results.push(finding.doubt(error.message)); }
-    } else if (hex(start) === "255044462d") results.push(await checkPaper(finding, await bytesOf(file), known));
+    } else if (hex(await bytesOf(file.slice(0, 15))) === PAGE) results.push(await checkPage(finding, await bytesOf(file), known));
+    else if (hex(start) === "255044462d") results.push(await checkPaper(finding, await bytesOf(file), known));
     else if (file.name === "copy.json") { results.push(await checkCopy(finding, await bytesOf(file), byName)); named.add("copy.json"); }
     else if (/^journal\.jsonl?$|\.jsonl$/.test(file.name)) results.push(await checkJournal(finding, await bytesOf(file)));
-    else if (!byName.has("copy.json")) results.push(finding.doubt("neither a paper, a pack nor a journal by its name or first bytes"));
+    else if (!byName.has("copy.json")) results.push(finding.doubt("neither a paper, a showing page, a pack nor a journal by its name or first bytes"));
   }
   return results;
 }

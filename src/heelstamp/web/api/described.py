@@ -68,6 +68,7 @@ def _description(app: FastAPI) -> dict[str, Any]:
     )
     parts = told.setdefault("components", {})
     schemas = parts.setdefault("schemas", {})
+    schemas |= {name: _plain(one) for name, one in schemas.items()}
     problem = Problem.model_json_schema(ref_template=PLACE + "{model}")
     schemas |= {"Problem": problem} | {
         name: one for name, one in _findings().items() if name not in schemas
@@ -107,4 +108,19 @@ _KEY = {
 @cache
 def _findings() -> dict[str, Any]:
     _, parts = msgspec.json.schema_components(FOUND, ref_template=PLACE + "{name}")
-    return dict(parts)
+    return {name: _plain(one) for name, one in parts.items()}
+
+
+def _plain(schema: Any) -> Any:
+    """The same schema in words that general tools know.
+
+    Without ``items: false`` beside ``maxItems``, which says the same; bytes of a file also as
+    ``format: binary``, which OpenAPI 3.0 had and tools still look for.
+    """
+    if isinstance(schema, list):
+        return [_plain(one) for one in schema]
+    if not isinstance(schema, dict):
+        return schema
+    bounded = schema.get("items") is False and "maxItems" in schema
+    told = {name: _plain(one) for name, one in schema.items() if not (bounded and name == "items")}
+    return {**told, "format": "binary"} if "contentMediaType" in schema else told

@@ -7,6 +7,8 @@ from typing import Annotated, Any, Literal
 from fastapi import Path, UploadFile
 from pydantic import BaseModel, ConfigDict, Field
 
+from heelstamp.web.problems import Problem
+
 Tag = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$", max_length=40)]
 Frame = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.:-]{0,63}$", max_length=64)]
 Digest = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
@@ -190,6 +192,36 @@ class Changes(BaseModel):
 
     changes: list[Change]
     more: bool
+
+
+class Act(BaseModel):
+    """What came of an act: the entries it made, and the key of the work that it began."""
+
+    entries: list[Made]
+    work: str | None = None
+
+
+class WorkOut(BaseModel):
+    """How far work is.
+
+    Attributes
+    ----------
+    share
+        How much is done, 0 to 1; 0 where that cannot be told.
+    edition
+        Of the chronology that was learned, where that is what came of it.
+    problem
+        Why nothing came of it.
+    """
+
+    key: str
+    what: str
+    about: str
+    standing: Literal["waiting", "working", "done", "failed"]
+    share: float
+    stage: str
+    edition: str | None = None
+    problem: Problem | None = None
 
 
 class DossierOut(BaseModel):

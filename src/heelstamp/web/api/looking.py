@@ -5,17 +5,21 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 import msgspec
-from fastapi import APIRouter, Query, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi import APIRouter, Path, Query, Request
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 
 from heelstamp.casework.examination import examination_data
 from heelstamp.errors import ConflictError, NotFoundError
+from heelstamp.media.stored import StoredFiles
 from heelstamp.shop.changes import changes_since
 from heelstamp.shop.issuing import issued
+from heelstamp.shop.jobs import NoSuchJobError
+from heelstamp.shop.learning import Learned
 from heelstamp.shop.photographs import photograph_at, small_copy
 from heelstamp.shop.planning import next_look
 from heelstamp.shop.prices import priced
 from heelstamp.shop.rack import rack_sheet
+from heelstamp.shop.recordings import recording_at
 from heelstamp.web.api.described import REFUSALS, SAID, of_type
 from heelstamp.web.api.forms import (
     Changes,
@@ -27,17 +31,36 @@ from heelstamp.web.api.forms import (
     PaperOut,
     Rows,
     Tag,
+    WorkOut,
 )
-from heelstamp.web.rendering import sees_sums, shop_of
+from heelstamp.web.at_bench import Bench
+from heelstamp.web.problems import problem_of, status_of
+from heelstamp.web.rendering import KEEP_NOTHING, sees_sums, shop_of
+from heelstamp.web.screens.recordings import routes as recordings
+from heelstamp.web.screens.reports import routes as reports
 from heelstamp.web.signed import told_entries, told_head, withheld_from
 
-router = APIRouter(prefix="/api", responses=REFUSALS)
+router = APIRouter(prefix="/api", responses=REFUSALS, tags=["dossiers"])
+Key = Annotated[str, Path(pattern="^[0-9a-f]{24}$")]
+PackReader = Annotated[str, Path(pattern="^[a-z]{1,20}$")]
+LENT_S = 60.0
+"""Seconds for which an address of the object store holds."""
 Answers = dict[int | str, dict[str, Any]]
+BYTES = {"schema": {"type": "string", "format": "binary"}}
 JPEG: Answers = {
-    200: {"content": {"image/jpeg": {}}, "description": "A copy without what a camera noted"}
+    200: {"content": {"image/jpeg": BYTES}, "description": "A copy without what a camera noted"}
 }
 PDF: Answers = {
-    200: {"content": {"application/pdf": {}}, "description": "The file as it was issued"}
+    200: {
+        "content": dict.fromkeys(("application/pdf", "application/zip", "text/html"), BYTES),
+        "description": "The file as it was issued: a paper, a listing, a showing page",
+    }
+}
+PACK: Answers = {200: {"content": {"application/zip": BYTES}, "description": "The pack"}}
+SOUND: Answers = {
+    200: {"content": {"audio/*": BYTES}, "description": "The recording"},
+    206: {"content": {"audio/*": BYTES}, "description": "The range that was asked for"},
+    416: {"description": "There is no such range"},
 }
 
 
@@ -192,12 +215,58 @@ def papers(request: Request, tag: Tag) -> list[dict[str, Any]]:
     ]
 
 
+@router.get("/work/{key}", response_model=WorkOut)
+def work(request: Request, key: Key) -> WorkOut:
+    """Tell how far work is that an act began, or what came of it."""
+    job = shop_of(request).jobs.find(key)
+    if job is None:
+        raise NoSuchJobError(
+            "no such work",
+            where=key,
+            remedy="It was let go, or the bench was started again: begin it anew.",
+        )
+    learned = job.result.new.chronology.edition if isinstance(job.result, Learned) else None
+    return WorkOut(
+        key=job.key,
+        what=job.what,
+        about=job.about,
+        standing=job.standing,
+        share=job.share,
+        stage=job.stage,
+        edition=learned,
+        problem=None if job.error is None else problem_of(job.error, status_of(job.error)),
+    )
+
+
+@router.get("/dossiers/{tag}/packs/{reader}", responses=PACK, response_class=Response)
+def pack(request: Request, tag: Tag, reader: PackReader) -> Response:
+    """Send what one reader gets of a dossier, in one bag (BagIt 1.0, in a ZIP file)."""
+    return reports.pack(Bench(request, tag), reader)
+
+
+@router.get("/dossiers/{tag}/recordings/{recording}", responses=SOUND, response_class=Response)
+def recording(request: Request, tag: Tag, recording: Frame, direct: bool = False) -> Response:
+    """Send a recording, whole or the range that is asked for; ``direct`` as for a paper."""
+    shop = shop_of(request)
+    if direct and isinstance(shop.files, StoredFiles):
+        kept = recording_at(shop, tag, recording).file
+        return RedirectResponse(shop.files.lent(kept, LENT_S), 307, KEEP_NOTHING)
+    return recordings.sound(Bench(request, tag), recording)
+
+
 @router.get("/dossiers/{tag}/papers/{digest}", responses=PDF, response_class=Response)
-def paper(request: Request, tag: Tag, digest: Digest) -> Response:
-    """Send a paper that was issued, byte for byte."""
+def paper(request: Request, tag: Tag, digest: Digest, direct: bool = False) -> Response:
+    """Send a paper that was issued, byte for byte.
+
+    With ``direct``, where the shop's files are in an object store, the answer is an address there
+    (307) that holds for a minute, for whoever has it.
+    """
     shop = shop_of(request)
     if digest not in {one.digest for one in issued(shop, tag)}:
         raise NotFoundError(
             "no such paper was issued", where=tag, received=digest, remedy="List the papers."
         )
-    return Response(shop.files.get(digest), media_type="application/pdf")
+    if direct and isinstance(shop.files, StoredFiles):
+        return RedirectResponse(shop.files.lent(digest, LENT_S), 307, KEEP_NOTHING)
+    kinds = {one.digest: one.media_type for one in shop.journals.files()}
+    return Response(shop.files.get(digest), media_type=kinds.get(digest, "application/pdf"))

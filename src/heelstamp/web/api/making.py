@@ -30,7 +30,7 @@ from heelstamp.web.api.once import Once
 from heelstamp.web.rendering import shop_of
 from heelstamp.web.signed import signed_by, told_head
 
-router = APIRouter(prefix="/api", responses=REFUSALS, route_class=Once)
+router = APIRouter(prefix="/api", responses=REFUSALS, route_class=Once, tags=["dossiers"])
 
 
 @router.post("/dossiers", status_code=201, response_model=Made)

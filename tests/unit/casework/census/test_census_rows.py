@@ -114,15 +114,15 @@ def test_a_date_is_withheld_as_in_a_dating() -> None:
         own = posterior.part(slice(place, place + 1))
         alone = judge_identity(concluder.compiled, rows[place], own, prior)
         assert bool(alone.withheld) == bool(withheld[place])
-    from heelstamp.dating import infer_many
     from heelstamp.dating.identity import foreign_bodies_of
+    from heelstamp.dating.posterior import log_evidence_many
     from heelstamp.dating.table import encode
 
     rival = foreign_hypothesis(concluder.compiled)
     assert rival is not None
     table = encode(concluder.compiled, rows)
     short = foreign_bodies_of(concluder.compiled, table, posterior, prior)
-    long = foreign_bodies(posterior, infer_many(rival, rows), prior)
+    long = foreign_bodies(posterior, log_evidence_many(rival, rows), prior)
     assert short == pytest.approx(long, abs=1e-12)
     assert long.max() > 0.1
     assert 0 < withheld.sum() < 150

@@ -72,7 +72,7 @@ def test_every_row_is_a_dating_of_its_own() -> None:
     model = dating_model(wherry())
     base = dated(observations).data()
     rows = {(one.assumption, one.factor): one for one in of("hero").sensitivity.rows}
-    assert len(rows) == 23
+    assert len(rows) == 27
     names = names_of(wherry())
     claims = part_claims(state_of(observations), tree(), names, base)
     for one in assumptions(model, evidence):

@@ -12,7 +12,6 @@ from urllib.parse import quote
 from fastapi import APIRouter, Form, Path, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.shop.census import add_dossier
 from heelstamp.shop.comparables import SHEET_MAX
@@ -100,7 +99,7 @@ def work(request: Request, name: str, key: Key) -> Response:
     if not job.finished:
         return page(request, "learning/progress.html", kept=kept, job=job)
     if job.error is not None:
-        return _refused(request, job)
+        raise job.error
     if job.what in LEARNED:
         view = learned_view(job.result, kept.chronology, job.base)
         return page(request, "learning/learned.html", kept=kept, job=job, **view)
@@ -135,13 +134,5 @@ def _job(request: Request, name: str, key: str, *what: str) -> Job:
 def _waited(request: Request, job: Job) -> Response:
     job = shop_of(request).jobs.wait(job, PATIENCE_S)
     if job.finished and job.error is not None:
-        return _refused(request, job)
+        raise job.error
     return RedirectResponse(f"/maker/{quote(job.about)}/work/{job.key}", 303)
-
-
-def _refused(request: Request, job: Job) -> Response:
-    error = job.error
-    assert error is not None
-    if isinstance(error, TableError):
-        return page(request, "learning/table_refused.html", status=422, error=error)
-    raise error

@@ -64,6 +64,11 @@ class AgreementFields(EntryForm):
     cut_share: Word = ""
     cut_days: Word = ""
     cut_step: Word = ""
+    path_days: Texts
+    path_price: Texts
+    unsold_worth: Word = ""
+    return_cost: Word = ""
+    waiting: Word = ""
     clause: Texts
     clause_text: Annotated[list[Prose], Field(max_length=40, default_factory=list)]
 
@@ -76,8 +81,15 @@ class AgreementFields(EntryForm):
             charges=list(zip(self.charge, self.charge_sum, strict=False)),
             tax=(self.tax_scheme, self.tax_rate),
             cut=(self.cut_share, self.cut_days, self.cut_step),
+            path=list(zip(self.path_days, self.path_price, strict=False)),
             clauses=list(zip(self.clause, self.clause_text, strict=False)),
         )
+
+
+class ChosenPath(EntryForm):
+    """That the path of prices which was shown becomes a new agreement."""
+
+    base: Digest = ""
 
 
 class Signature(EntryForm):

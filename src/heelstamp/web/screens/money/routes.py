@@ -13,22 +13,22 @@ from fastapi import APIRouter, Form, Query
 from fastapi.responses import HTMLResponse, Response
 
 from heelstamp.casework.appraisal.entering import valued_entries
-from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import InputError
 from heelstamp.shop import now
 from heelstamp.shop.agreement import PICTURE_MAX, AgreementView, agreement_view, keep_form, sign
 from heelstamp.shop.clearance import enter_cleared
 from heelstamp.shop.comparables import SHEET_MAX, add_sale, add_sales, correct_sale, table_sent
+from heelstamp.shop.price_path import choose_path
 from heelstamp.shop.prices import priced
 from heelstamp.shop.statements import statement_pdf
 from heelstamp.shop.terms import agree, keep_terms, terms_here
 from heelstamp.valuation.settlement import SCHEMES
 from heelstamp.web.at_bench import AtBench
 from heelstamp.web.guard import policy
-from heelstamp.web.rendering import page
 from heelstamp.web.screens.money.forms import (
     Agreed,
     AgreementFields,
+    ChosenPath,
     Cleared,
     Comparable,
     Comparables,
@@ -37,7 +37,7 @@ from heelstamp.web.screens.money.forms import (
     TermsText,
     Valued,
 )
-from heelstamp.web.screens.money.view import looks_at, money_view, sale_view
+from heelstamp.web.screens.money.view import looks_at, money_view, path_view, sale_view
 
 router = APIRouter()
 SCREEN = "money"
@@ -53,6 +53,7 @@ def money(
     to: Routes = [],  # noqa: B006 - copied for each request
     looked: bool = False,
     rate: Rate = "",
+    path: bool = False,
     added: Annotated[int, Query(ge=0, le=200_000)] = 0,
 ) -> HTMLResponse:
     """Show the three figures and all that is behind them."""
@@ -60,6 +61,7 @@ def money(
         "money/money.html",
         SCREEN,
         **money_view(here.shop, here.tag, offer.strip(), to),
+        **path_view(here.shop, here.tag, now()[:10], looked=path),
         added=added,
         rate=rate,
         looks=looks_at(here.shop, here.tag, rate) if looked else None,
@@ -88,9 +90,9 @@ def statement(here: AtBench, offer: Offer = "") -> Response:
 
 
 @router.get("/dossier/{tag}/money/terms", response_class=HTMLResponse)
-def terms(here: AtBench) -> HTMLResponse:
+def terms(here: AtBench, path: bool = False) -> HTMLResponse:
     """Show the agreement that holds for a dossier as a form, what it nets, and who signed it."""
-    return _terms_page(here, agreement_view(here.shop, here.tag))
+    return _terms_page(here, agreement_view(here.shop, here.tag), path=path)
 
 
 @router.get("/dossier/{tag}/money/terms/text", response_class=HTMLResponse)
@@ -117,6 +119,14 @@ def put_form(here: AtBench, told: Annotated[AgreementFields, Form()]) -> Respons
     return here.back("money/terms")
 
 
+@router.post("/dossier/{tag}/money/terms/path")
+def put_path(here: AtBench, told: Annotated[ChosenPath, Form()]) -> Response:
+    """Keep terms with the better path of prices: a new agreement, not signed yet."""
+    id_ = told.stamp("w").id
+    choose_path(here.shop, here.tag, now()[:10], base=told.base, id_=id_, by=here.hand)
+    return here.back("money/terms")
+
+
 @router.post("/dossier/{tag}/money/terms/signed")
 def put_signature(here: AtBench, told: Annotated[Signature, Form()]) -> Response:
     """Enter a signature under the terms that hold."""
@@ -137,15 +147,17 @@ def put_signature(here: AtBench, told: Annotated[Signature, Form()]) -> Response
     return here.back("money/terms")
 
 
-def _terms_page(here: AtBench, view: AgreementView, prices: Sequence[str] = ()) -> HTMLResponse:
+def _terms_page(
+    here: AtBench, view: AgreementView, prices: Sequence[str] = (), *, path: bool = False
+) -> HTMLResponse:
     return here.page(
         "money/terms.html",
         SCREEN,
+        **path_view(here.shop, here.tag, now()[:10], looked=path),
         view=view,
         held=view.held,
         currency=here.shop.currency,
         schemes=SCHEMES,
-        today=now()[:10],
         asked=[*prices, "", "", ""][:3],
         looked=bool(prices),
     )
@@ -192,10 +204,7 @@ def cleared(here: AtBench, told: Annotated[Cleared, Form()]) -> Response:
 @router.post("/dossier/{tag}/money/comparable")
 def comparable(here: AtBench, told: Annotated[Comparable, Form()]) -> Response:
     """Keep one comparable."""
-    try:
-        add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    add_sale(here.shop, here.subject.chronology.id, told.row, id_=told.stamp("s").id)
     return here.back(SCREEN)
 
 
@@ -214,10 +223,7 @@ def corrected(
 ) -> Response:
     """Correct a comparable, or take it away."""
     market, row = here.subject.chronology.id, None if told.withdrawn else told.row
-    try:
-        correct_sale(here.shop, market, sale, row, reason=told.reason, stamp=told.stamp("s").id)
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    correct_sale(here.shop, market, sale, row, reason=told.reason, stamp=told.stamp("s").id)
     return here.back(SCREEN)
 
 
@@ -225,8 +231,5 @@ def corrected(
 def comparables(here: AtBench, told: Annotated[Comparables, Form()]) -> Response:
     """Keep a spreadsheet of comparables, all or none."""
     data, name = told.table.file.read(SHEET_MAX + 1), told.table.filename or ""
-    try:
-        added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
-    except TableError as error:
-        return page(here.request, "learning/table_refused.html", status=422, error=error)
+    added = add_sales(here.shop, here.subject.chronology.id, table_sent(data, name))
     return here.back(SCREEN, added=str(len(added.rows)))

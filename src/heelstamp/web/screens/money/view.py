@@ -19,7 +19,7 @@ from heelstamp.casework.appraisal.entering import (
     sale_rows,
     three_figures,
 )
-from heelstamp.errors import InputError
+from heelstamp.errors import HeelstampError, InputError
 from heelstamp.report.price_pictures import (
     distribution_alt,
     distribution_svg,
@@ -30,8 +30,9 @@ from heelstamp.shop.clearance import clear
 from heelstamp.shop.comparables import sale_history, sales_of
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.planning import next_look
+from heelstamp.shop.price_path import better_path
 from heelstamp.shop.prices import priced
-from heelstamp.shop.terms import offer_stands
+from heelstamp.shop.terms import offer_stands, terms_here
 from heelstamp.web.rendering import drawn
 
 MOST_SHOWN = 300
@@ -73,6 +74,17 @@ def money_view(shop: OpenShop, tag: str, asked: str, to: Sequence[str]) -> dict[
             "index": drawn(index_svg(finding, title="")),
         }
     return told
+
+
+def path_view(shop: OpenShop, tag: str, today: str, *, looked: bool) -> dict[str, Any]:
+    """Lay out another path of prices, where it is asked for, or why none can be told."""
+    told: dict[str, Any] = {"path": None, "no_path": None, "today": today}
+    if looked:
+        try:
+            told["path"] = better_path(shop, tag, today)
+        except HeelstampError as error:
+            told["no_path"] = error
+    return {**told, "digest": terms_here(shop, tag).digest}
 
 
 def sale_view(shop: OpenShop, market: str, sale: str) -> dict[str, Any]:

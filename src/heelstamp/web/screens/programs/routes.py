@@ -7,8 +7,11 @@ from typing import NamedTuple
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from heelstamp.web.permits import changes, least_role
+from heelstamp.casework.sharing import Role
+from heelstamp.web.gate import signed_in
+from heelstamp.web.permits import ACTS, changes, least_role
 from heelstamp.web.rendering import page
+from heelstamp.web.screens.webhooks.routes import webhooks_of
 
 router = APIRouter()
 
@@ -21,6 +24,7 @@ class Operation(NamedTuple):
     told: str
     least: str
     changes: bool
+    act: bool
 
 
 @router.get("/api", response_class=HTMLResponse)
@@ -34,8 +38,11 @@ def programs(request: Request) -> HTMLResponse:
             one["description"].split("\n\n")[0].replace("`", ""),
             "" if (least := least_role(path, method.upper())) is None else least.value,
             changes(path, method.upper()),
+            path.startswith(f"{ACTS}/"),
         )
         for path, operations in told["paths"].items()
         for method, one in operations.items()
     ]
-    return page(request, "programs/programs.html", operations=found)
+    owner = request.app.state.shared is None or signed_in(request).role is Role.OWNER
+    failing = sum(bool(one.error) for one in webhooks_of(request).all()) if owner else 0
+    return page(request, "programs/programs.html", operations=found, owner=owner, failing=failing)

@@ -37,6 +37,7 @@ def shipping(here: AtBench, to: Annotated[str, Query(max_length=10)] = "") -> HT
         today=now()[:10],
         currency=here.shop.currency,
         frames=tuple(reversed(frames)),
+        by_plan=frozenset(one.frames[0] for one in view.shots if one.frames),
     )
 
 

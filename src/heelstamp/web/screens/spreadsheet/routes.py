@@ -15,7 +15,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from heelstamp.casework.appraisal.comparables import ASPECTS
 from heelstamp.casework.appraisal.sales_table import Holds
 from heelstamp.casework.spreadsheet.reading import Declared
-from heelstamp.casework.spreadsheet.sheet import TableError
 from heelstamp.errors import HeelstampError
 from heelstamp.shop import now
 from heelstamp.shop.comparables import SHEET_MAX
@@ -84,10 +83,7 @@ def looked(request: Request, kind: Kind, key: Key, read: Annotated[Read, Query()
 def taken(request: Request, kind: Kind, key: Key, read: Annotated[Read, Form()]) -> Response:
     """Take the spreadsheet, all or nothing."""
     told = _told(request, kind, key, read)
-    try:
-        count, understood = take_in(shop_of(request), told, by=hand_of(request))
-    except TableError as error:
-        return page(request, "learning/table_refused.html", status=422, error=error)
+    count, understood = take_in(shop_of(request), told, by=hand_of(request))
     return page(
         request,
         "spreadsheet/taken.html",
