@@ -78,25 +78,32 @@ class Agreement:
     prior: NDArray[np.float64]
 
 
-def _prior(affine: float, more: int, rim_px: float) -> NDArray[np.float64]:
+def _prior(affine: float, more: int, rim_px: float, *, one_stand: bool) -> NDArray[np.float64]:
     """What is known before: precisions of the eight numbers, of two of tone, of *more* of shade."""
     spread = [affine] * 6 + [BUMP] * 2 + [TONE] * 2 + [rim_px] * more
     known = np.diag(np.array(spread) ** -2.0)
-    for one, other, sign in ((0, 4, -1.0), (1, 3, 1.0)):
+    for one, other, sign in ((0, 4, -1.0), (1, 3, 1.0)) if one_stand else ():
         along = np.zeros(len(known))
         along[one], along[other] = np.sqrt(0.5), sign * np.sqrt(0.5)
         known += np.outer(along, along) * SHAPE**-2.0
     return np.asarray(known, dtype=float)
 
 
-def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
-    """Find what most *matches* agree on to *tolerance* pixels; the same for the same matches."""
+def agree(
+    matches: Matches, frame: Frame, tolerance: float, *, one_stand: bool = False
+) -> Agreement:
+    """Find what most *matches* agree on to *tolerance* pixels; the same for the same matches.
+
+    With *one_stand* the camera stood before one plane in both: nothing is squeezed or sheared.
+    """
     ones = np.ones_like(matches.shift)
     design = np.column_stack(
         [frame.equations(matches.points, matches.normals), ones, matches.rising, _shade(matches)]
     )
     more = design.shape[1] - 10
-    loose, close = (_prior(one, more, max(matches.rim_px, 1e-3)) for one in (AFFINE, NEAR))
+    loose, close = (
+        _prior(one, more, max(matches.rim_px, 1e-3), one_stand=one_stand) for one in (AFFINE, NEAR)
+    )
     shift, prior = matches.shift, matches.weight
     proposes = prior * np.where(matches.on_rim, RIM_PROPOSES, 1.0)
     draw = np.random.default_rng(0)

@@ -96,7 +96,11 @@ def refine(
     frame = Frame(np.array(here.shape[::-1]) / 2.0, max(here.shape) / 2.0)
     linear = light or (here, there)
     views = _Views(
-        (gradient(linear[0]), gradient(linear[1])), (gradient(here), gradient(there)), warp, frame
+        (gradient(linear[0]), gradient(linear[1])),
+        (gradient(here), gradient(there)),
+        warp,
+        frame,
+        one_stand=bands is not None,
     )
     plain = views.fitted(Edges.alike(points, normals))
     if bands is None:
@@ -117,19 +121,25 @@ class _Views:
     code: tuple[Gradient, Gradient]
     warp: Matrix
     frame: Frame
+    one_stand: bool
+    """Outline and parts are drawn for one sitting: camera and body stayed but for a push."""
 
     def fitted(self, edges: Edges) -> EdgeFit | None:
         """Go both ways, keep the better borne out, and tell how far the other lies from it."""
         frame = self.frame
-        found = [_agreed(edges, self.light, _similar(self.warp, frame), frame, DIRECT)]
+        found = [self._agreed(edges, self.warp, DIRECT)]
         over = _in_code(edges, self.code, self.warp, frame)
         if over is not None:
-            found.append(_agreed(edges, self.light, _similar(over, frame), frame, OVER_CODE))
+            found.append(self._agreed(edges, over, OVER_CODE))
         fits = sorted((f for f in found if f is not None), key=lambda f: -f.support)
         if not fits:
             return None
         rivals = [_apart(fits[0], f) for f in fits[1:] if f.support > NEARLY * fits[0].support]
         return replace(fits[0], rival=rivals[-1] if rivals else 0.0)
+
+    def _agreed(self, edges: Edges, warp: Matrix, reaches: tuple[int, ...]) -> EdgeFit | None:
+        begun = _similar(warp, self.frame) if self.one_stand else warp
+        return _agreed(edges, self.light, begun, self.frame, reaches, one_stand=self.one_stand)
 
 
 def _apart(one: EdgeFit, other: EdgeFit) -> float:
@@ -166,6 +176,8 @@ def _agreed(
     warp: Matrix,
     frame: Frame,
     reaches: tuple[int, ...],
+    *,
+    one_stand: bool,
 ) -> EdgeFit | None:
     """Match and agree again with ever smaller reach."""
     fit: EdgeFit | None = None
@@ -173,7 +185,7 @@ def _agreed(
         matches = match(edges, *gradients, warp, reach)
         if len(matches.shift) < LEAST_POINTS:
             return None
-        found = consensus.agree(matches, frame, TOLERANCE)
+        found = consensus.agree(matches, frame, TOLERANCE, one_stand=one_stand)
         warp = _moved(warp, found.step, frame)
         kept = found.weights > 0.1
         if not np.isfinite(warp).all() or np.abs(found.step[:8]).max() > 0.1 or kept.sum() < 12:
