@@ -258,8 +258,8 @@ def test_the_bench_shows_work_that_another_server_began(served: Path) -> None:
 def test_workers_without_postgres_are_refused(shop: Path, run: Any) -> None:
     settings = shop / "shop.toml"
     settings.write_text(settings.read_text() + "workers = true\n")
-    with pytest.raises(InputError, match="PostgreSQL"):
-        OpenShop(shop)
+    with OpenShop(shop) as opened, pytest.raises(InputError, match="PostgreSQL"):
+        begin(opened, partial(add, opened, 1, 1))
     assert run("work", "--shop", shop).code == 2
     settings.write_text(settings.read_text().replace("workers = true\n", ""))
     refused = run("work", "--shop", shop)

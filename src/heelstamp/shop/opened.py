@@ -68,8 +68,6 @@ class OpenShop(Shop):
     ----------
     folder
         The same.
-    jobs
-        Work beside the requests.
     copies, previews, pieces, decoded
         Small copies of photographs, previews of papers, pieces of pairs, decoded photographs.
     prints
@@ -88,15 +86,15 @@ class OpenShop(Shop):
         plain = {one.name: getattr(opened, one.name) for one in fields(opened)}
         super().__init__(**plain | {"against": self._against})
         self.folder = folder
-        self.jobs = self._jobs()
         self.made = Memo(REMEMBERED)
         self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
         self.prints = KeptPrints(folder / KEPT_FOLDER)
         self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
 
-    def _jobs(self) -> Jobs | QueuedJobs:
-        """Work in this process, or, where the shop has workers, wherever they are."""
+    @cached_property
+    def jobs(self) -> Jobs | QueuedJobs:
+        """Work beside the requests: in this process, or, where the shop has workers, with them."""
         settings = read_settings(self.folder)
         if not settings.workers:
             return Jobs()
@@ -111,7 +109,8 @@ class OpenShop(Shop):
 
     def close(self) -> None:
         """End what is at work, and let go of the shop."""
-        self.jobs.close()
+        if "jobs" in vars(self):  # most commands begin none
+            self.jobs.close()
         super().close()
 
     @cached_property

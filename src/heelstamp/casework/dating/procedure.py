@@ -31,6 +31,7 @@ from heelstamp.dating import (
     FeatureSeen,
     Identity,
     Mark,
+    Posterior,
     SerialNumber,
     central_interval,
     each_place,
@@ -45,7 +46,7 @@ from heelstamp.dating import (
 from heelstamp.dating import LeftOut as EngineLeftOut
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating.finish_places import TOUCHED
-from heelstamp.dating.identity import Withheld, part_months
+from heelstamp.dating.identity import Withheld, part_months, put_together
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
 from heelstamp.units import MonthGrid, Period, format_month
@@ -97,7 +98,7 @@ def date_instrument(
     inside = cut(posterior.months[0], grid, production)
     fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
     withheld = _reasons(identity, evidence, fixed, inside.outside, production)
-    checked = _check(compiled, evidence, origin, found, production)
+    influence, checked = _checks(compiled, evidence, origin, found, production)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
@@ -118,9 +119,10 @@ def date_instrument(
         },
         places=_places(found, parts, chronology),
         part_dates={part: spread(p, grid) for part, p in own_months.items()},
-        part_influence=_influence(compiled, evidence, origin, found, production),
+        part_influence=influence,
         observations=checked,
         foreign_body=identity.foreign_body,
+        assembled=_before_and_after(before, posterior),
         surprising=[
             id_
             for id_, one in checked.items()
@@ -203,6 +205,12 @@ def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
     return tuple(evidence), origin
 
 
+def _before_and_after(before: Posterior, posterior: Posterior) -> tuple[float, float] | None:
+    told = [put_together(one) for one in (before, posterior)]
+    first, last = (None if one is None else float(one[0]) for one in told)
+    return None if first is None or last is None else (first, last)
+
+
 def _completion(
     inside: Cut, before: Array, grid: MonthGrid, production: Period, withheld: list[str] | None
 ) -> Completion:
@@ -250,6 +258,8 @@ def _reasons(
     for reason in identity.withheld:
         if reason is Withheld.BODY_DOUBTFUL:
             sentences.append(about_dates.body_doubtful.say(chance=identity.foreign_body or 0.0))
+        elif reason is Withheld.PUT_TOGETHER:
+            sentences.append(about_dates.put_together.say(chance=identity.assembled or 0.0))
         else:
             parts = [part.replace("_", " ") for part in identity.foreign_parts]
             sentences.append(about_dates.several_instruments.say(parts=parts))
@@ -290,34 +300,25 @@ def _left_out(
     )
 
 
-def _influence(
+def _checks(
     compiled: CompiledModel,
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
     production: Period,
-) -> dict[str, LeftOut]:
-    grid = compiled.model.completion
-    groups = _groups(origin, [one.seen.part for one in found])
-    left = leave_out(compiled, evidence, list(groups.values()))
-    sets = of_sets(found)
-    return {
-        part: _left_out(one, grid, production, sets) for part, one in zip(groups, left, strict=True)
-    }
+) -> tuple[dict[str, LeftOut], dict[str, ObservationFinding]]:
+    """Leave out what was seen on each part, and each observation, which then is checked.
 
-
-def _check(
-    compiled: CompiledModel,
-    evidence: tuple[Evidence, ...],
-    origin: list[int],
-    found: list[Translated],
-    production: Period,
-) -> dict[str, ObservationFinding]:
-    """Check every observation against the others; those not used carry the reason."""
-    grid = compiled.model.completion
+    Those observations that are not used carry the reason.
+    """
+    grid, sets = compiled.model.completion, of_sets(found)
+    parts = _groups(origin, [one.seen.part for one in found])
     groups = _groups(origin, [one.seen.id for one in found])
-    left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
-    surprise, sets = surprises(compiled, evidence), of_sets(found)
+    every = leave_out(compiled, evidence, [*parts.values(), *groups.values()])
+    left = [_left_out(one, grid, production, sets) for one in every]
+    influence = dict(zip(parts, left[: len(parts)], strict=True))
+    without = dict(zip(groups, left[len(parts) :], strict=True))
+    surprise = surprises(compiled, evidence)
     marks = [place for place, one in enumerate(evidence) if isinstance(one, Mark)]
     readings = reading_posteriors(compiled, evidence, marks)
     result: dict[str, ObservationFinding] = {}
@@ -331,9 +332,9 @@ def _check(
             why_not=one.why_not,
             readings=_readings(evidence, readings, places, one),
             surprise=min((p for p in known if p is not None), default=None),
-            leave_one_out=_left_out(left[one.seen.id], grid, production, sets) if places else None,
+            leave_one_out=without[one.seen.id] if places else None,
         )
-    return result
+    return influence, result
 
 
 def _readings(
