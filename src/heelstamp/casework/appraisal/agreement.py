@@ -185,7 +185,7 @@ def agreed_rows(terms: Terms) -> list[tuple[str, str]]:
     if document.tax is not None and document.tax.scheme != "none":
         rows.append(("Tax", f"{document.tax.scheme}, {document.tax.rate}"))
     days = (
-        f"term {document.term_days} from receipt; a buyer may return it for {document.return_days}; "
+        f"term {document.term_days} from receipt; a buyer's return {document.return_days}; "
         f"paid out to you within {document.pay_days}"
     )
     rows.append(("Days", days))
