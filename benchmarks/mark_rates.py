@@ -31,5 +31,6 @@ def marks() -> Iterator[Result]:
             f"source-date codes read, {what}",
             1 / took,
             "a second",
+            ("at least", 20_000) if texts is whole else None,
             beside=f"{len(texts)} codes, {readings / len(texts):.1f} readings each",
         )

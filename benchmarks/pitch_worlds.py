@@ -1,7 +1,8 @@
 """The pitch engine in worlds that are hard for it, on seeds that no setting was chosen on.
 
 ``python benchmarks/pitch_worlds.py --notes 48 --first 640000 [--only slower]`` prints a row for
-each world of ``tests/fakes/string_worlds.py``: median and 95 % of errors, how often the 90 %
+each world of ``tests/fakes/string_worlds.py`` and of ``admittance_strings.py``, whose bridge is
+another mechanism and on which nothing is ever set: median and 95 % of errors, how often the 90 %
 intervals hold the truth and half of their median width, settled and 1 s after the pluck, how often
 those of B do, and refusals by cause.
 """
@@ -18,9 +19,11 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
+from fakes.admittance_strings import ADMITTANCE_WORLDS
 from fakes.string_worlds import WORLDS
 from heelstamp.acoustics import pitch
 
+EVERY = {**WORLDS, **ADMITTANCE_WORLDS}
 HEAD = (
     "| world | measured | settled: median / 95 % below | holds, half width "
     "| at 1 s: median / 95 % below | holds, half width | holds B | × real time | refused |"
@@ -36,11 +39,11 @@ def cells(errors: list[float], halves: list[float]) -> str:
 
 def row(world: str, count: int, first: int) -> str:
     """Measure one world."""
-    place = list(WORLDS).index(world)
+    place = list(EVERY).index(world)
     settled, later, holds_b, spent, sound = ([], []), ([], []), [], 0.0, 0.0
     refused: Counter[str] = Counter()
     for seed in range(count):
-        note = WORLDS[world](np.random.default_rng([first + seed, place]))
+        note = EVERY[world](np.random.default_rng([first + seed, place]))
         begun = time.process_time()
         found = pitch(note.samples, note.rate)
         spent, sound = spent + time.process_time() - begun, sound + len(note.samples) / note.rate
@@ -73,7 +76,7 @@ def main() -> None:
     given = asked.parse_args()
     print(HEAD)
     print("|---|---|---|---|---|---|---|---|---|")
-    for world in WORLDS:
+    for world in EVERY:
         if given.only in world:
             print(row(world, given.notes, given.first), flush=True)
 

@@ -139,7 +139,7 @@ def measure(rows: int = ROWS) -> Iterator[Result]:
         f"redate {rows:,} instruments, two processes",
         seconds,
         "s",
-        ("at most", 20.0 * rows / ROWS) if rows >= ROWS else None,
+        ("at most", 8.0 * rows / ROWS) if rows >= ROWS else None,
         f"{each:.0f} observations each; {result.moved:,} moved",
     )
 

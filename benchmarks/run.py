@@ -1,7 +1,7 @@
-"""Run every benchmark once and print one table; never fails, whatever the figures.
+"""Run every benchmark once, print one table and write docs/performance.md; never fails by figures.
 
-Usage: python benchmarks/run.py (``make bench`` installs the peers first). README.md beside this
-file tells how each figure is measured.
+Usage: python benchmarks/run.py [part …] (``make bench`` runs all, and installs the peers first).
+README.md beside this file tells how each figure is measured.
 """
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ from __future__ import annotations
 import os
 import platform
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from datetime import UTC, datetime
 
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"):
     os.environ[_name] = "1"  # one core; must stand before numpy is imported
@@ -28,18 +29,20 @@ def machine() -> str:
     )
 
 
-def main() -> int:
-    """Measure everything and print the table."""
+def main(asked: Sequence[str]) -> int:
+    """Measure the parts *asked* for, or everything; print the table and renew the page."""
     import bench_pages
     import bench_paint
     import copy_guesses
     import crackle_accuracy
     import dating_speed
     import finish_registration
+    import held_memory
     import inspection_plan
     import journal_rates
     import learning_speed
     import mark_rates
+    import performance_page
     import pitch_accuracy
     import pitch_peers
     import pitch_real_notes
@@ -60,6 +63,7 @@ def main() -> int:
         ("redating", redate.measure),
         ("heelstamp date", whole_commands.dating),
         ("demo and report", whole_commands.demonstration),
+        ("memory of a server", held_memory.measure),
         ("journal", journal_rates.journals),
         ("copies", copy_guesses.measure),
         ("marks", mark_rates.marks),
@@ -74,9 +78,18 @@ def main() -> int:
         ("pitch peers", pitch_peers.measure),
         ("recorded notes", pitch_real_notes.measure),
     )
+    names = [name for name, _ in parts]
+    unknown = [one for one in asked if one not in names]
+    if unknown:
+        print(f"no such part: {', '.join(unknown)}. Parts: {', '.join(names)}.")
+        return 2
     print(machine(), flush=True)
-    results: list[Result] = []
+    measured: dict[str, list[Result]] = {}
     for name, measure in parts:
+        if asked and name not in asked:
+            continue
+        results = measured[name] = []
+        run = f"{machine()}; {datetime.now(UTC):%Y-%m-%d}"
         try:
             results += measure()
         except ModuleNotFoundError:
@@ -86,9 +99,10 @@ def main() -> int:
         except Exception as error:  # noqa: BLE001 - one figure must not keep the others back
             why = f"{type(error).__name__}: {error}".splitlines()[0]
             results.append(Result(name, None, "", beside=why))
-    print(write_table(results))
+        performance_page.renew({name: results}, run, names)
+    print(write_table([one for results in measured.values() for one in results]))
     return 0
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

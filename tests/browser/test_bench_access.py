@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from fakes.served import serving
 from fakes.web_shop import jpeg
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import keep_photograph
@@ -16,7 +20,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-    from conftest import Served
+    from fakes.served import Served
 
 TAG = "W-0001"
 LEAST_PX = 53  # 14 mm at 96 px to the inch
@@ -75,20 +79,27 @@ ENTRIES = (
 )
 
 
+@pytest.fixture(scope="module")
+def filled(new_shop: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A shop with something on every screen, looked at in each width and changed in none."""
+    shop = shutil.copytree(new_shop, tmp_path_factory.mktemp("filled") / "shop")
+    with OpenShop(shop) as desk:
+        for number, slot in enumerate(("heel-stamp", "board"), start=1):
+            told = {"id": f"f{number}", "name": f"{slot}.jpg", "slot": slot, "part": "neck"}
+            keep_photograph(desk, TAG, jpeg(shade=number), told, by="examiner A")
+        desk.enter(TAG, ENTRIES, by="examiner A")
+    with serving(shop) as bench:
+        yield bench
+
+
 @pytest.mark.parametrize("wide", [390, 820, 1440])
 def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
-    chromium: Browser, served: Served, wide: int
+    chromium: Browser, filled: Served, wide: int
 ) -> None:
-    desk = OpenShop(served.shop)
-    for number, slot in enumerate(("heel-stamp", "board"), start=1):
-        told = {"id": f"f{number}", "name": f"{slot}.jpg", "slot": slot, "part": "neck"}
-        keep_photograph(desk, TAG, jpeg(shade=number), told, by="examiner A")
-    desk.enter(TAG, ENTRIES, by="examiner A")
-    desk.close()
-    home = f"{served.address}/dossier/{TAG}"
+    home = f"{filled.address}/dossier/{TAG}"
     pages = [f"{home}/{one.key}" for one in SCREENS]
     pages += [
-        f"{served.address}/",
+        f"{filled.address}/",
         f"{home}/receipt",
         f"{home}/photographs/f1",
         f"{home}/first-look?part=neck",
@@ -100,12 +111,12 @@ def test_no_screen_breaks_a_rule_and_nothing_to_press_is_small(
         f"{home}/findings/doubts",
         f"{home}/findings/curves",
         f"{home}/later",
-        f"{served.address}/own-record",
-        f"{served.address}/makers",
-        f"{served.address}/maker/sallowby-wherry",
-        f"{served.address}/maker/sallowby-wherry/feature/f12",
-        f"{served.address}/maker/sallowby-wherry/text",
-        f"{served.address}/maker/sallowby-wherry/shops",
+        f"{filled.address}/own-record",
+        f"{filled.address}/makers",
+        f"{filled.address}/maker/sallowby-wherry",
+        f"{filled.address}/maker/sallowby-wherry/feature/f12",
+        f"{filled.address}/maker/sallowby-wherry/text",
+        f"{filled.address}/maker/sallowby-wherry/shops",
     ]
     context = chromium.new_context(
         viewport={"width": wide, "height": 844}, bypass_csp=True, service_workers="block"

@@ -31,7 +31,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, Locator, Page
 
-    from conftest import Served
+    from fakes.served import Served
     from heelstamp.catalogue import DossierState
 
 TAG = "H-0001"
@@ -85,7 +85,8 @@ class Walk:
     def look(self, step: str) -> None:
         """Nothing runs over the edge; a picture is kept."""
         assert self.page.evaluate("document.documentElement.scrollWidth <= innerWidth"), step
-        self.page.screenshot(path=self.pictures / f"{step}.png", full_page=True)
+        picture = self.pictures / f"{step}.jpeg"
+        self.page.screenshot(path=picture, type="jpeg", full_page=True)
 
     def every_screen(self) -> None:
         """Each screen of the finished dossier, in each size."""

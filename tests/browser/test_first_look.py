@@ -13,7 +13,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-    from conftest import Served
+    from fakes.served import Served
 
 TAG = "W-0001"
 LEAST_PX = 53  # 14 mm at 96 px to the inch

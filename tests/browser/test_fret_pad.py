@@ -12,7 +12,7 @@ from heelstamp.shop import open_shop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from conftest import Served
+    from fakes.served import Served
 
 TAG = "W-0001"
 FRETS, SIDES = 22, 3

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-    from conftest import Served
+    from fakes.served import Served
 
 TAG = "L-0001"
 LONG = "Werkstattgemeinschaftzupfinstrumentenbauundlackuntersuchungs"

@@ -17,7 +17,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-    from conftest import Served
+    from fakes.served import Served
 
 TAG, MAKER = "W-0001", "sallowby-wherry"
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -21,7 +21,7 @@ from heelstamp.shop.opened import OpenShop
 
 pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
-    from conftest import Served
+    from fakes.served import Served
     from heelstamp.catalogue import DossierState
 
 TAG = "W-0001"

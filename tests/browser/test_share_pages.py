@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from playwright.sync_api import Browser, Page
 
-    from conftest import Served
+    from fakes.served import Served
 
 TAG = "W-0001"
 PASSWORDS = {"examiner A": "seven herons stand quietly", "examiner B": "a kettle under the stairs"}

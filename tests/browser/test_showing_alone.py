@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from fakes.screen_sizes import SIZES
 from heelstamp.casework.listing.composing import Line, Listing, Offer, data_of
 from heelstamp.casework.listing.showing import Face, Heard, Picture, ShowingPage
-from heelstamp.casework.papers.document import Timeline
+from heelstamp.casework.papers.document_rows import Timeline
 from heelstamp.media.outgoing_sound import outgoing_sound
 from heelstamp.report.showing_page import render_showing
 from heelstamp.units import Period, parse_month

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.browser
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-    from conftest import Served
+    from fakes.served import Served
     from heelstamp.catalogue import DossierState
 
 TAG = "W-0001"

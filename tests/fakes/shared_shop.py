@@ -52,16 +52,21 @@ class SharedShop:
     folder: Path
     app: FastAPI
     clock: Clock
+    life: TestClient | None = None
+    """Whoever opened the bench, while it is open: its event loop serves every device."""
 
     def device(self, address: str = "192.0.2.7", name: str = "a telephone") -> TestClient:
         """A browser of its own on the shop's network."""
-        return TestClient(
+        device = TestClient(
             self.app,
             base_url=ADDRESS,
             client=(address, 50_000),
             follow_redirects=False,
             headers={"origin": ADDRESS, "user-agent": name, "accept": "text/html"},
         )
+        if self.life is not None:
+            device.portal = self.life.portal  # otherwise each request starts a thread and a loop
+        return device
 
     def signed_in(self, name: str) -> TestClient:
         """A browser that is signed in."""
@@ -105,7 +110,8 @@ def shared_of(shop: Path, hosts: tuple[str, ...] = ("bench.test",)) -> SharedSho
 
 def opened(shared: SharedShop) -> TestClient:
     """The bench's life, to be entered as a context; sets the clock."""
-    return TestClient(shared.app, base_url=ADDRESS)
+    shared.life = TestClient(shared.app, base_url=ADDRESS)
+    return shared.life
 
 
 def paired(shop: SharedShop, desk: TestClient) -> TestClient:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 import pytest
 from fastapi.routing import APIRoute
+from pydantic import ValidationError
 from starlette.testclient import TestClient
 
 from fakes.shared_shop import SharedShop
 from fakes.web_shop import TAG, bench_of, jpeg
 from heelstamp.shop.programs import issue_token
-from heelstamp.web.api.acts import APART, apart
+from heelstamp.web.api.acts import APART, _forms, apart
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.permits import permit_of
 
@@ -131,6 +133,22 @@ def test_what_is_refused_is_a_problem(program: TestClient) -> None:
         assert answer.headers["content-type"] == "application/problem+json", path
     missing = program.post("/api/acts/dossier/NONE/sale/step", json={**BY, "event": "offered"})
     assert missing.status_code == 404
+
+
+ODD = (None, [], {}, float("inf"), "x" * 5000, -1, True, [None], "\x00", "\ud800", "1e999")
+
+
+def test_no_form_breaks_at_what_a_program_may_send() -> None:
+    """JSON says null, lists and objects where a page's form says texts: each is read or refused."""
+    for route in _forms(screen.router for screen in SCREENS):
+        told = get_type_hints(route.endpoint, include_extras=True).get("told")
+        if told is None:
+            continue
+        form = get_args(told)[0]
+        for name, field in form.model_fields.items():
+            for value in ODD:
+                with suppress(ValidationError):
+                    form.model_validate({field.alias or name: value})
 
 
 def test_work_is_begun_and_asked_after(program: TestClient) -> None:

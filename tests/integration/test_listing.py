@@ -88,6 +88,16 @@ def test_a_shorter_text_keeps_its_length_and_says_what_it_leaves_out(offered: Op
     assert "Not all is told" not in made["full"]
 
 
+def test_a_grade_that_tells_of_no_fault_is_not_among_the_flaws(offered: OpenShop) -> None:
+    found = listing_at(offered, TAG).listing
+    flaws, facts = ([one.text for one in side] for side in (found.flaws, found.facts))
+    sound = "Structural: A, no crack, split, twist or repair"
+    assert not any(one.startswith(sound) for one in flaws)
+    assert any(one.startswith(sound) for one in facts)
+    assert any(one.startswith("The whole: B") for one in flaws)  # its reason names wear
+    assert any(one.startswith("Hardware: ") for one in flaws)
+
+
 def test_photographs_begin_with_the_whole_and_then_show_the_flaws(offered: OpenShop) -> None:
     found = listing_at(offered, TAG)
     order = [one for one, _ in found.listing.photographs]

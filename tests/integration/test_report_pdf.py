@@ -21,7 +21,8 @@ from fakes.demo_dossier import (
 )
 from fakes.paper_text import text_of
 from heelstamp.casework.examination import examination_data
-from heelstamp.casework.papers.document import READERS, Check, PartRow, texts
+from heelstamp.casework.papers.document import READERS, texts
+from heelstamp.casework.papers.document_rows import Check, PartRow
 from heelstamp.casework.papers.examination_report import Issue, audience_of, examination_report
 from heelstamp.casework.papers.public_record import public_record
 from heelstamp.errors import InputError

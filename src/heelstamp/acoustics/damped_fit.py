@@ -1,12 +1,11 @@
 """Damped sinusoids fitted to many partials at once: one each, or two that beat.
 
-z(t) = Σ c exp((−d + iω) t), complex least squares by Gauss–Newton in c and s = −d + iω
-(holomorphic, so the normal equations are complex and small), all partials side by side. Starting
-values come from linear prediction over a lag [prony_1795]. One component and two are weighed by the
-Bayesian information criterion [schwarz_1978] and averaged, so that a doubt between them stays in
-the uncertainty. Of two the one stronger at the pluck is meant: a weaker one that decays more slowly
-wins on energy later [weinreich_1977]. A steady hum of known frequency within the band is projected
-out of data and model alike, which is least squares with its amplitude free.
+z(t) = Σ c exp((−d + iω) t), complex least squares in c and s = −d + iω, all partials side by side:
+(`damped_descent`). One component and two are weighed by the Bayesian information criterion
+[schwarz_1978] and averaged, so that a doubt between them stays in the uncertainty. Of two the one
+stronger at the pluck is meant: a weaker one that decays more slowly wins on energy later
+[weinreich_1977]. A steady hum of known frequency within the band is projected out of data and model
+alike, which is least squares with its amplitude free.
 """
 
 from __future__ import annotations
@@ -16,24 +15,60 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from heelstamp.acoustics.damped_descent import (
+    MOST_DECAY,
+    STEPS_ONE,
+    STEPS_TWO,
+    descend,
+    predict_one,
+    project,
+    subspace,
+)
+
 Complexes = NDArray[np.complex128]
 Reals = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-STEPS_ONE, STEPS_TWO = 3, 5
 MARGIN = 2.0
 """Added to the penalty of the information criterion."""
 ALIKE = 12.0
 """How steeply a weaker component becomes the one that may be meant, when nearly as strong."""
 PLUCKED_S = 0.06
 """Into the stretch: when the components are compared."""
-MOST_DECAY = 60.0
 HEARD = 1.6
 """Amplitude over noise at which a second component is looked for."""
+IDLE_GAIN = 8.0
+"""Gain of two components, in 2 ln likelihood, far below which they are none the likelier."""
+MOST_GROWTH = 0.3
+"""1/s: what grows faster is no component."""
+LEAST_POINTS = 8
 ROUNDING = 1e-10
 """Share of the energy below which residuals are rounding, and no second component."""
-LONGEST_STEP = 3.0
-"""Of an exponent in one step, 1/s."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Modes:
+    """Components of the likelier model of each partial, for what is fitted beside them.
+
+    Attributes
+    ----------
+    exponents, amplitudes
+        Shape (partials, 2), the one stronger at the pluck first; amplitude 0 where there is one.
+    two
+        Shape (partials,): whether two are likelier.
+    """
+
+    exponents: Complexes
+    amplitudes: Complexes
+    two: Flags
+
+    def with_two(
+        self, rows: NDArray[np.intp], exponents: Complexes, amplitudes: Complexes
+    ) -> Modes:
+        """The same with two components in some partials."""
+        s, c, two = self.exponents.copy(), self.amplitudes.copy(), self.two.copy()
+        s[rows], c[rows], two[rows] = exponents, amplitudes, True
+        return Modes(s, c, two)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +95,12 @@ class DampedFit:
     second_hz, second_share
         Distance of the weaker from the stronger, and its share of the amplitude at the pluck; 0
         unless two are likelier.
+    modes
+        The components themselves.
+    pair
+        Two components wherever two were looked for, likelier or not.
+    single
+        Exponent of the one component alone.
     """
 
     hz: Reals
@@ -71,10 +112,18 @@ class DampedFit:
     criterion: Reals
     second_hz: Reals
     second_share: Reals
+    modes: Modes
+    pair: Modes
+    single: Complexes
 
 
 def fit(
-    z: Complexes, t_s: Reals, hum: Complexes | None = None, *, correlation: float = 1.0
+    z: Complexes,
+    t_s: Reals,
+    hum: Complexes | None = None,
+    *,
+    correlation: float = 1.0,
+    near: DampedFit | None = None,
 ) -> DampedFit:
     """Fit one or two damped sinusoids to each partial.
 
@@ -88,165 +137,110 @@ def fit(
         Shape (partials, points): unit phasor of a hum in each band, zero where there is none.
     correlation
         Sum of the noise's autocorrelation over all points: what neighbouring points share.
+    near
+        A fit to nearly the same points, to start from; None starts afresh.
     """
     count = z.shape[1]
-    projected = _project(z, hum)
-    s = _predict_one(z, t_s)
-    c1, s1, rss1, var1 = _newton(projected, t_s, s[:, None], hum, STEPS_ONE)
-    free = max(count - 2 - (hum is not None), 1)
-    hz, variance = s1[:, 0].imag.copy(), var1[:, 0] * rss1 / free * correlation / 2.0
-    main, level, noise = s1[:, 0].copy(), np.abs(c1[:, 0]), np.sqrt(rss1 / free)
-    chance, away, share = np.zeros(len(z)), np.zeros(len(z)), np.zeros(len(z))
-    least = ROUNDING * (np.abs(z) ** 2).sum(axis=1)
+    found = _Both.fitted(z, t_s, hum, near)
+    one, two, rows = found.one, found.two, found.rows
+    count, hums = z.shape[1], hum is not None
+    noise2 = one.rss / max(count - 2 - hums, 1)
     points = 2.0 * count / correlation
-    criterion = points * np.log(np.maximum(rss1, least) + 1e-300)
-    heard = level * np.exp(np.clip(s1[:, 0].real, -MOST_DECAY, 0.0) * t_s[0]) > HEARD * noise
-    rows = np.flatnonzero(heard)
-    if len(rows) and count > 8:
-        part = None if hum is None else hum[rows]
-        start = _predict_two(z[rows], t_s, s[rows])
-        c2, s2, rss2, var2 = _newton(projected[rows], t_s, start, part, STEPS_TWO)
-        noise2 = rss2 / max(count - 4 - (hum is not None), 1)
-        every = np.arange(len(rows))
-        loud = np.abs(c2) * np.exp(np.clip(s2.real, -MOST_DECAY, 2.0) * PLUCKED_S)
-        strong = loud.argmax(axis=1)
-        weak = 1 - strong
-        both = points * np.log(np.maximum(rss2, least[rows]) + 1e-300)
+    least = ROUNDING * (np.abs(z) ** 2).sum(axis=1)
+    criterion = points * np.log(np.maximum(one.rss, least) + 1e-300)
+    hz, variance = one.s[:, 0].imag.copy(), one.variance[:, 0] * noise2 * correlation / 2.0
+    chance, away, share = np.zeros(len(z)), np.zeros(len(z)), np.zeros(len(z))
+    modes = Modes(np.repeat(one.s, 2, axis=1), one.c * np.array([1.0, 0.0]), chance > 0.5)
+    pair = modes.with_two(rows, two.s, two.c)
+    if len(rows):
+        noise2_two = two.rss / max(count - 4 - hums, 1)
+        both = points * np.log(np.maximum(two.rss, least[rows]) + 1e-300)
         both = both + 4.0 * np.log(2.0 * count) + MARGIN
-        doubt = both - criterion[rows]
-        p = 1.0 / (1.0 + np.exp(np.clip(0.5 * doubt, -40.0, 40.0)))
-        sound = np.isfinite(rss2) & (s2.real.max(axis=1) < 0.3)
-        p = np.where(sound & (s2.real.min(axis=1) > -MOST_DECAY), p, 0.0)
-        ratio = loud[every, weak] / np.maximum(loud[every, strong], 1e-30)
-        apart = s2[every, weak] - s2[every, strong]
+        p = 1.0 / (1.0 + np.exp(np.clip(0.5 * (both - criterion[rows]), -40.0, 40.0)))
+        sound = np.isfinite(two.rss) & (two.s.real.max(axis=1) < MOST_GROWTH)
+        p = np.where(sound & (two.s.real.min(axis=1) > -MOST_DECAY), p, 0.0)
+        loud = two.loud()
+        ratio = loud[:, 1] / np.maximum(loud[:, 0], 1e-30)
+        apart = two.s[:, 1] - two.s[:, 0]
         # which of two nearly as strong ones is meant cannot be told
         other = 1.0 / (1.0 + np.maximum(ratio, 0.01) ** -ALIKE)
-        own = var2[every, strong] * noise2 * correlation / 2.0
+        own = two.variance[:, 0] * noise2_two * correlation / 2.0
         own = own + other * (1.0 - other) * apart.imag**2
-        single, double = hz[rows], s2[every, strong].imag
+        single, double = hz[rows], two.s[:, 0].imag
         mean = np.where(p > 0, (1.0 - p) * single + p * double, single)
         between = (1.0 - p) * (single - mean) ** 2 + np.where(p > 0, p * (double - mean) ** 2, 0.0)
         variance[rows] = (1.0 - p) * variance[rows] + np.where(p > 0, p * own, 0.0) + between
         hz[rows], chance[rows] = mean, p
         criterion[rows] = np.where(p > 0.5, both, criterion[rows])
         of = np.flatnonzero(p > 0.5)
-        into = rows[of]
-        main[into] = s2[of, strong[of]]
-        level[into], noise[into] = np.abs(c2[of, strong[of]]), np.sqrt(noise2[of])
-        away[into], share[into] = apart[of].imag / (2.0 * np.pi), ratio[of]
+        noise2[rows[of]] = noise2_two[of]
+        away[rows[of]], share[rows[of]] = apart[of].imag / (2.0 * np.pi), ratio[of]
+        modes = modes.with_two(rows[of], two.s[of], two.c[of])
     return DampedFit(
         hz=hz / (2.0 * np.pi),
         hz_sigma=np.sqrt(np.maximum(variance, 0.0)) / (2.0 * np.pi),
-        decay=-main.real,
-        level=level,
-        noise=noise,
+        decay=-modes.exponents[:, 0].real,
+        level=np.abs(modes.amplitudes[:, 0]),
+        noise=np.sqrt(noise2),
         chance_two=chance,
         criterion=criterion,
         second_hz=away,
         second_share=share,
+        modes=modes,
+        pair=pair,
+        single=one.s[:, 0],
     )
 
 
-def _project(a: Complexes, hum: Complexes | None) -> Complexes:
-    """Take the hum's part out of the last axis."""
-    if hum is None:
-        return a
-    norm = np.maximum((hum.real**2 + hum.imag**2).sum(axis=-1), 1e-30)
-    if a.ndim == 2:
-        share = (hum.conj() * a).sum(axis=1) / norm
-        return np.asarray(a - share[:, None] * hum)
-    share = np.matmul(a, hum.conj()[:, :, None]) / norm[:, None, None]
-    return np.asarray(a - share * hum[:, None, :])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Least:
+    """A least-squares fit: exponents and amplitudes (rows, components), strongest first."""
+
+    c: Complexes
+    s: Complexes
+    rss: Reals
+    variance: Reals
+
+    def loud(self) -> Reals:
+        """Amplitudes shortly after the pluck."""
+        return _loud(self.c, self.s)
 
 
-def _predict_one(z: Complexes, t_s: Reals) -> Complexes:
-    """Start from the phase and decay between neighbouring points."""
-    step = t_s[1] - t_s[0]
-    forward = np.einsum("pm,pm->p", z[:, :-1].conj(), z[:, 1:])
-    ratio = forward / np.maximum((np.abs(z[:, :-1]) ** 2).sum(axis=1), 1e-30)
-    rough = np.log(np.where(ratio == 0, 1.0, ratio)) / step
-    decay = np.clip(-rough.real, -0.2, MOST_DECAY)
-    return np.asarray(-decay + 1j * rough.imag)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Both:
+    """One component fitted to all partials, and two to those that stand out of the noise."""
+
+    one: _Least
+    two: _Least
+    rows: NDArray[np.intp]
+
+    @classmethod
+    def fitted(
+        cls, z: Complexes, t_s: Reals, hum: Complexes | None, near: DampedFit | None
+    ) -> _Both:
+        projected, count = project(z, hum), z.shape[1]
+        begin = predict_one(z, t_s) if near is None else near.single
+        one = _Least(*descend(projected, t_s, begin[:, None], hum, STEPS_ONE))
+        noise = np.sqrt(one.rss / max(count - 2 - (hum is not None), 1))
+        fallen = np.exp(np.clip(one.s[:, 0].real, -MOST_DECAY, 0.0) * t_s[0])
+        rows = np.flatnonzero(np.abs(one.c[:, 0]) * fallen > HEARD * noise)
+        if count <= LEAST_POINTS:
+            rows = rows[:0]
+        part = None if hum is None else hum[rows]
+        if near is None:
+            start = subspace(projected[rows], t_s) if len(rows) else np.zeros((0, 2), complex)
+        else:
+            start = near.pair.exponents[rows]
+            afresh = np.flatnonzero(~near.pair.two[rows])
+            if len(afresh):
+                start[afresh] = subspace(projected[rows[afresh]], t_s)
+        idle = None if near is not None else one.rss[rows] * np.exp(-IDLE_GAIN / (2.0 * count))
+        c, s, rss, variance = descend(projected[rows], t_s, start, part, STEPS_TWO, idle=idle)
+        order = np.argsort(-_loud(c, s), axis=1)
+        c, s = np.take_along_axis(c, order, axis=1), np.take_along_axis(s, order, axis=1)
+        variance = np.take_along_axis(variance, order, axis=1)
+        return cls(one, _Least(c, s, rss, variance), rows)
 
 
-def _predict_two(z: Complexes, t_s: Reals, around: Complexes) -> Complexes:
-    """Start two components from linear prediction over a lag of an eighth of the stretch."""
-    count = z.shape[1]
-    lag = max(1, count // 8)
-    turned = z * np.exp(-around[:, None] * t_s)  # level and at rest, so that the lag wraps nothing
-    a, b, c = turned[:, : -2 * lag], turned[:, lag:-lag], turned[:, 2 * lag :]
-    weight = np.exp(2.0 * around.real[:, None] * t_s[: a.shape[1]])
-    aa = (weight * np.abs(a) ** 2).sum(axis=1)
-    bb = (weight * np.abs(b) ** 2).sum(axis=1)
-    ab = (weight * a.conj() * b).sum(axis=1)
-    ac = (weight * a.conj() * c).sum(axis=1)
-    bc = (weight * b.conj() * c).sum(axis=1)
-    det = aa * bb - np.abs(ab) ** 2 + 1e-12 * aa * bb + 1e-300
-    p = (aa * bc - ab.conj() * ac) / det
-    q = (bb * ac - ab * bc) / det
-    root = np.sqrt(p * p / 4.0 + q)
-    poles = np.stack([p / 2.0 + root, p / 2.0 - root], axis=1)
-    away = np.log(np.where(np.abs(poles) < 1e-6, 1e-6, poles)) / (lag * (t_s[1] - t_s[0]))
-    away = np.clip(away.real, -8.0, 3.0) + 1j * away.imag
-    # two that fall together cannot be parted by Newton's steps
-    together = np.abs(away[:, 0] - away[:, 1]) < 0.5
-    away[:, 1] += np.where(together, -0.5 + 1.5j, 0.0)
-    return np.asarray(around[:, None] + away)
-
-
-def _newton(
-    z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None, steps: int
-) -> tuple[Complexes, Complexes, Reals, Reals]:
-    """Amplitudes, exponents, residual sums of squares, and variances of s per unit noise."""
-    k = s.shape[1]
-    c, s = _amplitudes(z, t_s, s, hum), s.copy()
-    for _ in range(steps):
-        e, columns, left = _linearised(t_s, c, s, hum)
-        residual = z - np.matmul(c[:, None, :], columns[:, :k])[:, 0]
-        change = np.linalg.solve(left, np.matmul(columns.conj(), residual[:, :, None]))[:, :, 0]
-        ds = change[:, k:]
-        size = np.abs(ds)
-        cut = np.minimum(1.0, LONGEST_STEP / np.maximum(size, 1e-12))
-        s = s + ds * cut
-        s = np.clip(s.real, -MOST_DECAY, 2.0) + 1j * s.imag
-        # a shortened step leaves amplitudes behind: they are then solved for anew
-        c = c + change[:, :k] if (cut == 1.0).all() else _amplitudes(z, t_s, s, hum)
-    c = _amplitudes(z, t_s, s, hum)
-    e, columns, left = _linearised(t_s, c, s, hum)
-    del e
-    residual = z - np.matmul(c[:, None, :], columns[:, :k])[:, 0]
-    variance = np.einsum("pkk->pk", np.linalg.inv(left)).real[:, k:]
-    return c, s, (residual.real**2 + residual.imag**2).sum(axis=1), variance
-
-
-def _linearised(
-    t_s: Reals, c: Complexes, s: Complexes, hum: Complexes | None
-) -> tuple[Complexes, Complexes, Complexes]:
-    """Exponentials, the columns of the linear problem, and its normal matrix."""
-    e = _exponentials(s, t_s)
-    columns = _project(np.concatenate([e, c[:, :, None] * t_s * e], axis=1), hum)
-    return e, columns, _normal(columns)
-
-
-def _normal(columns: Complexes) -> Complexes:
-    left = np.matmul(columns.conj(), columns.transpose(0, 2, 1))
-    size = np.einsum("pkk->pk", left).real
-    return np.asarray(left + np.eye(left.shape[1]) * (1e-9 * size + 1e-30)[:, None, :])
-
-
-def _exponentials(s: Complexes, t_s: Reals) -> Complexes:
-    """Exp(s t) for evenly spaced t: few exponentials, then products."""
-    count = len(t_s)
-    inner = max(1, int(np.sqrt(count)))
-    outer = -(-count // inner)
-    step = t_s[1] - t_s[0]
-    coarse = np.exp(s[:, :, None] * (t_s[0] + step * inner * np.arange(outer)))
-    fine = np.exp(s[:, :, None] * (step * np.arange(inner)))
-    whole = coarse[:, :, :, None] * fine[:, :, None, :]
-    return np.asarray(whole.reshape(*s.shape, outer * inner)[:, :, :count])
-
-
-def _amplitudes(z: Complexes, t_s: Reals, s: Complexes, hum: Complexes | None) -> Complexes:
-    e = _project(_exponentials(s, t_s), hum)
-    right = np.matmul(e.conj(), z[:, :, None])
-    return np.asarray(np.linalg.solve(_normal(e), right)[:, :, 0])
+def _loud(c: Complexes, s: Complexes) -> Reals:
+    return np.asarray(np.abs(c) * np.exp(np.clip(s.real, -MOST_DECAY, 2.0) * PLUCKED_S))

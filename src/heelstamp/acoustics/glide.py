@@ -11,7 +11,7 @@ strings that buzz at first have, are not modelled.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,15 +24,65 @@ LEAST_CENTS = 0.25
 AGREEMENT = 2.0
 LATER_S = 1.0
 """Since the pluck: when notes are compared, within the recording and after most of a glide."""
-SETTLED_DOUBT, LATER_DOUBT = 4.0, 4.0
-"""Times the uncertainty of one exponential: courses are not quite one. Set on simulated notes."""
+SETTLED_DOUBT, LATER_DOUBT = 1.6, 1.0
+"""Times the uncertainty of the fitted course; the first set on simulated notes."""
 REJECTED = 0.1
 """Chance left to a glide that the partials did not agree on."""
 HOPELESS = 0.4
 """Share of the least glide below which a rough one is not refined."""
+STEEPEST_CENTS, FOLLOWED_TURNS, FEWEST = 12.0, 0.3, 3
+"""A glide that phases must be able to follow, turns from point to point, least partials."""
 COURSE_POINTS = 30
 NEWTON_STEPS = 4
 CENT = float(np.log(2.0) / 1200.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fall:
+    """A course of pitch as a sum of exponentials.
+
+    Attributes
+    ----------
+    cents
+        Shape (k,): of each at the pluck, above the settled pitch.
+    rates
+        Shape (k,): of each, 1/s.
+    """
+
+    cents: Reals
+    rates: Reals
+
+    def at(self, since_pluck_s: Reals) -> Reals:
+        """Cents above the settled pitch."""
+        return np.asarray(np.exp(-np.multiply.outer(since_pluck_s, self.rates)) @ self.cents)
+
+    def slope_at(self, since_pluck_s: float) -> float:
+        """Cents per second."""
+        return -float(np.exp(-since_pluck_s * self.rates) @ (self.cents * self.rates))
+
+    def ahead_cents_s(self, since_pluck_s: Reals) -> Reals:
+        """Its integral from there on, negative: how far pitch has yet to run, in cents × s."""
+        falls = np.exp(-np.multiply.outer(since_pluck_s, self.rates))
+        return np.asarray(-falls @ (self.cents / self.rates))
+
+    def ahead_s(self, since_pluck_s: Reals) -> Reals:
+        """How far every partial runs ahead, in seconds of its own phase."""
+        return np.asarray(CENT * self.ahead_cents_s(since_pluck_s))
+
+    def towards(self, other: Fall, share: float) -> Fall:
+        """The course a share of the way to another."""
+        if share == 1.0:
+            return other
+        return Fall(
+            np.concatenate([(1.0 - share) * self.cents, share * other.cents]),
+            np.concatenate([self.rates, other.rates]),
+        )
+
+    def time_s(self) -> float:
+        """When it has fallen to 1/e."""
+        t = np.linspace(0.0, 4.0, 801)
+        level = self.at(t) / (self.at(t[:1])[0] or 1.0)
+        return float(t[int(np.argmax(level <= math.exp(-1.0)))]) if level.min() < 0.37 else 4.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +101,7 @@ class Course:
     cents: Reals
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Glide:
     """A common course of pitch.
 
@@ -63,41 +113,72 @@ class Glide:
         Time in which it falls to 1/e.
     sigma_cents
         Standard uncertainty of `cents`.
-    settled_sigma_cents, later_sigma_cents
-        What it adds to the uncertainty of the settled pitch, and of that 1 s after the pluck.
     accepted
         Whether the partials agree that there is one.
     worth_a_try
         Whether it is large enough to be put to them.
-    shift_cents
-        By how much it would move the settled pitch, and that 1 s after the pluck.
+    fall
+        The course itself.
+    doubt
+        What is not known of it; None when it was not fitted.
     """
 
     cents: float
     tau_s: float
     sigma_cents: float
-    settled_sigma_cents: float
-    later_sigma_cents: float
     accepted: bool
     worth_a_try: bool = False
-    shift_cents: tuple[float, float] = (0.0, 0.0)
-
-    def rejected(self) -> Glide:
-        """The same as beats: what doubt is left of it stays in the pitch."""
-        settled, later = (math.sqrt(REJECTED) * one for one in self.shift_cents)
-        return replace(self, accepted=False, settled_sigma_cents=settled, later_sigma_cents=later)
-
-    def ahead_s(self, since_pluck_s: Reals) -> Reals:
-        """How far every partial runs ahead, in seconds of its own phase."""
-        g = 2.0 ** (self.cents / 1200.0) - 1.0
-        return np.asarray(-g * self.tau_s * np.exp(-since_pluck_s / self.tau_s))
+    fall: Fall = field(default_factory=lambda: Fall(np.zeros(1), np.ones(1)))
+    doubt: Doubt | None = None
 
     def at(self, since_pluck_s: Reals) -> Reals:
         """The course in cents above the settled pitch."""
-        return np.asarray(self.cents * np.exp(-since_pluck_s / self.tau_s))
+        return self.fall.at(since_pluck_s)
+
+    def adds(self, shares: Reals) -> tuple[float, float]:
+        """What it adds to the standard uncertainty of a mean of partials, settled and at 1 s.
+
+        Parameters
+        ----------
+        shares
+            Shape (partials,): weight of each partial in the mean; for f1 their sum is near one.
+        """
+        if self.doubt is None:
+            return 0.0, 0.0
+        return self.doubt.adds(shares, accepted=self.accepted)
 
 
-NO_GLIDE = Glide(0.0, 0.3, 0.0, 0.0, 0.0, accepted=False)
+@dataclass(frozen=True, slots=True, eq=False)
+class Doubt:
+    """What is not known of a course.
+
+    Attributes
+    ----------
+    coefficients, covariance
+        Of its shapes, in cents: shapes (k,) and (k, k).
+    pulls
+        Shape (partials, k): by how many cents a unit of each shape lowers the settled frequency.
+    later
+        Shape (k,): each shape 1 s after the pluck.
+    """
+
+    coefficients: Reals
+    covariance: Reals
+    pulls: Reals
+    later: Reals
+
+    def adds(self, shares: Reals, *, accepted: bool) -> tuple[float, float]:
+        """Standard uncertainties settled and at 1 s; of a rejected course what doubt is left."""
+        down = shares @ self.pulls
+        both = (-down, shares.sum() * self.later - down)
+        if not accepted:
+            settled, later = (abs(float(one @ self.coefficients)) for one in both)
+            return math.sqrt(REJECTED) * settled, math.sqrt(REJECTED) * later
+        settled, later = (math.sqrt(max(float(one @ self.covariance @ one), 0.0)) for one in both)
+        return SETTLED_DOUBT * settled, LATER_DOUBT * later
+
+
+NO_GLIDE = Glide(0.0, 0.3, 0.0, accepted=False)
 
 
 def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Glide:
@@ -114,6 +195,10 @@ def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> G
     since_pluck_s
         Shape (points,).
     """
+    # a partial whose phase runs ahead by near half a turn from point to point cannot be followed
+    slow = hz * STEEPEST_CENTS * CENT * float(np.diff(since_pluck_s[:2]).sum()) < FOLLOWED_TURNS
+    slow |= np.arange(len(hz)) < FEWEST
+    z, hz, noise = z[slow], hz[slow], noise[slow]
     phase = np.unwrap(np.angle(z), axis=1)
     ahead = phase / (2.0 * np.pi * hz[:, None])
     # beats of two polarisations move phases by a share of the amplitude, however low the noise
@@ -121,7 +206,7 @@ def find_glide(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> G
     weight = np.where(np.abs(z) > 4.0 * noise[:, None], 1.0 / doubt, 0.0)
     weight *= (2.0 * np.pi * hz[:, None]) ** 2
     lines = _Lines(weight, since_pluck_s)
-    rest, _ = lines.without(ahead)
+    rest = lines.without(ahead)
     best: tuple[float, float, float] | None = None
     for tau in TAUS_S:
         g, gain = _amount(lines, rest, since_pluck_s, tau)
@@ -142,16 +227,16 @@ class _Lines:
         self._t = t_s[None, :] - middle[:, None]
         self._tt = np.maximum((weight * self._t * self._t).sum(axis=1), 1e-30)
 
-    def without(self, course: Reals) -> tuple[Reals, Reals]:
-        """What is left, and the slopes taken out."""
+    def without(self, course: Reals) -> Reals:
+        """What is left of a course."""
         mean = (self.weight * course).sum(axis=1) / self._total
         slope = (self.weight * self._t * course).sum(axis=1) / self._tt
-        return course - mean[:, None] - slope[:, None] * self._t, slope
+        return np.asarray(course - mean[:, None] - slope[:, None] * self._t)
 
 
 def _amount(lines: _Lines, rest: Reals, t_s: Reals, tau: float) -> tuple[float, float]:
     """The best common g for one τ, and how much it lowers the weighted residual."""
-    bent, _ = lines.without(np.broadcast_to(-tau * np.exp(-t_s / tau), rest.shape))
+    bent = lines.without(np.broadcast_to(-tau * np.exp(-t_s / tau), rest.shape))
     size = float((lines.weight * bent * bent).sum())
     product = float((lines.weight * bent * rest).sum())
     return product / max(size, 1e-30), product * product / max(size, 1e-30)
@@ -163,13 +248,13 @@ def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Gl
     Every partial adds a share to the equations of both; the scatter of those shares gives the
     covariance (the sandwich of clustered data), whatever the noise of single points.
     """
-    covariance, pull = np.zeros((2, 2)), np.zeros(2)
+    covariance = np.zeros((2, 2))
     trust = np.ones(len(rest))
     for _ in range(NEWTON_STEPS):
         decay = np.exp(-t_s / tau)
-        bent, pull_g = lines.without(np.broadcast_to(-tau * decay, rest.shape))
+        bent = lines.without(np.broadcast_to(-tau * decay, rest.shape))
         slanted = -g * decay * (1.0 + t_s / tau)
-        turned, pull_tau = lines.without(np.broadcast_to(slanted, rest.shape))
+        turned = lines.without(np.broadcast_to(slanted, rest.shape))
         both = np.stack([bent, turned], axis=1)
         heavy = (lines.weight * trust[:, None])[:, None, :] * both
         left = np.matmul(heavy, both.transpose(0, 2, 1))
@@ -182,31 +267,17 @@ def _refined(lines: _Lines, rest: Reals, t_s: Reals, g: float, tau: float) -> Gl
         scores = right - left @ change
         count = len(rest)
         covariance = inverse @ (scores.T @ scores) @ inverse * count / max(count - 2, 1)
-        share = left[:, 0, 0] / max(float(left[:, 0, 0].sum()), 1e-30)
-        pull = np.array([float(share @ pull_g), float(share @ pull_tau)])
         own = right[:, 0] / np.maximum(left[:, 0, 0], 1e-30)
         off = np.abs(own - np.median(own))
         trust = np.minimum(1.0, 3.0 * np.median(off) / np.maximum(off, 1e-30))
         g += min(max(float(change[0]), -0.01), 0.01)
         tau += min(max(float(change[1]), -0.3 * tau), 0.3 * tau)
         tau = min(max(tau, 0.03), 2.0)
-    cents = math.log1p(min(max(g, -0.1), 0.1)) / CENT
+    cents = g / CENT
     sigma = math.sqrt(max(float(covariance[0, 0]), 0.0)) / CENT
-    fallen = math.exp(-LATER_S / tau)
-    later = np.array([fallen, g * fallen * LATER_S / tau**2]) - pull
-    settled = math.sqrt(max(float(pull @ covariance @ pull), 0.0)) / CENT
-    at_later = math.sqrt(max(float(later @ covariance @ later), 0.0)) / CENT
     worth = abs(cents) > LEAST_CENTS and abs(cents) > AGREEMENT * sigma
-    return Glide(
-        cents,
-        tau,
-        sigma,
-        SETTLED_DOUBT * settled,
-        LATER_DOUBT * at_later,
-        accepted=False,
-        worth_a_try=worth,
-        shift_cents=(abs(cents * pull[0]), abs(cents * later[0])),
-    )
+    fall = Fall(np.array([cents]), np.array([1.0 / tau]))
+    return Glide(cents, tau, sigma, accepted=False, worth_a_try=worth, fall=fall)
 
 
 def course_of(z: Complexes, hz: Reals, noise: Reals, since_pluck_s: Reals) -> Course:

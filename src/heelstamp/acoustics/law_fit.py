@@ -65,6 +65,8 @@ class LawFit:
         Of each partial offered, shape (partials,).
     used
         Which partials count with more than a little of their weight.
+    by_one, by_bend
+        Shape (partials,): by how many cents f1 moves, and by how much B, for a cent of each.
     """
 
     f0_hz: float
@@ -76,6 +78,8 @@ class LawFit:
     model_cents: float
     residual_cents: Reals
     used: Flags
+    by_one: Reals
+    by_bend: Reals
 
 
 def fit_law(
@@ -128,6 +132,8 @@ def fit_law(
         model_cents=float(chance @ _GRID[:, 0]),
         residual_cents=np.asarray(every / CENT),
         used=used,
+        by_one=_among(usable, by_one),
+        by_bend=_among(usable, by_bend),
     )
 
 
@@ -182,6 +188,12 @@ def _shares(x: Reals, y: Reals, scale2: Reals, trust: Reals, chance: Reals) -> t
     one = (a22[:, None] * w - a12[:, None] * wx) / det
     bend = (a11[:, None] * wx - a12[:, None] * w) / det
     return np.asarray(chance @ one * y), np.asarray(chance @ bend * y * 2.0 * CENT)
+
+
+def _among(usable: Flags, values: Reals) -> Reals:
+    every = np.zeros(len(usable))
+    every[usable] = values
+    return every
 
 
 def _floor(law: Reals) -> Reals:

@@ -26,10 +26,9 @@ from heelstamp.acoustics.finding import NotePitch, Partial, Reason
 from heelstamp.acoustics.glide import LATER_S
 from heelstamp.acoustics.law_fit import LawFit, fit_law
 from heelstamp.acoustics.partial_set import SETTLED_S, PartialSet, measure
-from heelstamp.acoustics.pluck import Pluck, find_pluck
+from heelstamp.acoustics.pluck import HOP_S, Pluck, find_pluck
 from heelstamp.acoustics.sounding import Sounding, choose_note
 from heelstamp.acoustics.spectrum_peaks import find_peaks, transform
-from heelstamp.acoustics.stiff_string import CENT
 
 Reals = NDArray[np.float64]
 
@@ -51,8 +50,6 @@ LOCKED_B = 6e-6
 """Partials in whole ratios: the thinnest plain string has more stiffness than this."""
 LOCKED_PARTIALS = 5
 FEW = 4
-GLIDE_ON_B = 6.0
-"""How far the uncertainty of a glide bends B, over that of the highest partial; so set."""
 
 
 def pitch(samples: NDArray[np.floating], rate_hz: int, *, note: str | None = None) -> NotePitch:
@@ -135,13 +132,12 @@ def _told(
 ) -> NotePitch:
     first = bool(partials.usable[0])
     glide = partials.glide
-    doubted = glide.accepted or glide.worth_a_try
-    settled, later = (glide.settled_sigma_cents, glide.later_sigma_cents) if doubted else (0.0, 0.0)
+    settled, later = glide.adds(law.by_one)
+    bent, _ = glide.adds(law.by_bend)
+    if glide.accepted:
+        later = float(np.hypot(later, glide.fall.slope_at(LATER_S) * HOP_S / np.sqrt(3.0)))
     above = float(glide.at(np.array(LATER_S))) if glide.accepted else 0.0
     cents = notes.cents(law.f1_hz, notes.hz_of(sounding.midi))
-    # a glide not quite met pulls fast and slow partials apart, and B with them
-    highest = float(partials.numbers[law.used].max())
-    bent = GLIDE_ON_B * CENT * settled / highest**2
     return replace(
         blank,
         limits=_limits(pluck, blank, law),
@@ -173,16 +169,10 @@ def _reasons(partials: PartialSet, law: LawFit) -> tuple[Reason, ...]:
     if law.model_cents > OCTAVE_CENTS and _evens_apart(partials, law):
         return (refusals.two_notes(law.f1_hz, 2.0 * law.f1_hz),)
     if law.model_cents > ROUGH_CENTS:
-        return (
-            refusals.distorted(f"partials scatter by {law.model_cents:.1f} cents about any string"),
-        )
+        return (refusals.scattered(law.model_cents),)
     most_b = law.b + law.quantile * law.b_sigma
     if int(used.sum()) >= LOCKED_PARTIALS and most_b < LOCKED_B:
-        return (
-            refusals.distorted(
-                f"the partials stand in whole ratios (B below {most_b:.0e}), not as a string's do"
-            ),
-        )
+        return (refusals.whole_ratios(most_b),)
     return ()
 
 

@@ -25,6 +25,8 @@ NEAR_SHARE = 0.006
 NEAR_MOST = 0.3
 """A peak within these of a partial is its own: fundamentals, shares of its number, at most."""
 STIFFNESSES = np.concatenate([[0.0], np.geomspace(4e-6, MOST_B, 36)])
+SPLIT_CENTS = 6.0
+"""Between two polarisations of one partial, at most."""
 LOW = 6
 """Partials up to this number set the fundamental."""
 SUBOCTAVE_ODD = 3
@@ -41,6 +43,25 @@ def foreign(peaks: Peaks, law_hz: Reals, f0_hz: float) -> Flags:
     """
     apart = np.abs(peaks.hz[:, None] - law_hz[None, :]).min(axis=1)
     return np.asarray(apart > np.maximum(NEAR_PARTIAL * f0_hz, 4.0 * peaks.resolution_hz))
+
+
+def second_polarisations(peaks: Peaks, law_hz: Reals, left: Flags) -> Flags:
+    """Which peaks left over are a partial's second polarisation, shape (peaks,).
+
+    It lies within a few cents of its partial, which high up is far in Hz. Where only every second
+    or third partial has one, a note an octave or a twelfth above makes them, and none is named.
+
+    Parameters
+    ----------
+    law_hz
+        Shape (partials,): frequencies of partials 1, 2, 3, ….
+    left
+        Shape (peaks,): peaks beside every partial.
+    """
+    apart = np.abs(np.log2(peaks.hz[:, None] / law_hz[None, :])) * 1200.0
+    near = left & (apart.min(axis=1) < SPLIT_CENTS)
+    numbers = apart.argmin(axis=1)[near] + 1
+    return np.asarray(near & (np.gcd.reduce(numbers) == 1))
 
 
 def _left_over(peaks: Peaks, law_hz: Reals, f0_hz: float) -> Flags:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,7 +10,8 @@ from numpy.typing import NDArray
 
 from heelstamp.acoustics.basebands import Basebands, demodulate, width_hz
 from heelstamp.acoustics.damped_fit import DampedFit, fit
-from heelstamp.acoustics.glide import NO_GLIDE, Course, Glide, course_of, find_glide
+from heelstamp.acoustics.glide import Course, Glide, course_of, find_glide
+from heelstamp.acoustics.glide_fit import fit_glide
 from heelstamp.acoustics.mains import Mains
 from heelstamp.acoustics.sounding import Sounding
 from heelstamp.acoustics.spectrum_peaks import Spectrum
@@ -29,9 +31,10 @@ EXPECTED_OFF = 0.15
 HUM_NEAR_HZ = 0.6
 HUM_BANDS = 2.5
 MOST_DECAY = 30.0
-REFITS = 2
-DECIDING = 12
-"""Strongest partials that tell a glide from beats."""
+THIRD_DIFFERENCES = 20.0 - 30.0 * 0.30
+"""Variance of third differences of noise, neighbours correlated by .30 (`basebands`)."""
+GLIDING = 14
+"""Strongest partials that the course of a glide is fitted to."""
 GLIDE_GAIN, GLIDE_SHARE = 16.0, 0.6
 """Of the information criterion, all together, and the share of partials that must gain."""
 
@@ -94,23 +97,11 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     hum, near_hum = _hum(bands, sounding, candidate.f0_hz)
     late_hum = None if hum is None else hum[:, late]
     first = fit(bands.z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    glide, fitted, z = NO_GLIDE, first, bands.z
-    for _ in range(REFITS):
-        resting = bands.z * np.exp(-2j * np.pi * fitted.hz[:, None] * bands.t_s)
-        sure = _snr(fitted, bands.t_s[late][0]) > 2 * LEAST_SNR_DB
-        partials_hz = bands.centre_hz + fitted.hz
-        found = find_glide(resting[sure], partials_hz[sure], fitted.noise[sure], since)
-        if not found.worth_a_try:
-            glide, fitted, z = found, first, bands.z
-            break
-        glide = found
-        z = bands.z * np.exp(-2j * np.pi * partials_hz[:, None] * found.ahead_s(since))
+    glide = _glide(bands, first, hum, numbers.astype(np.float64), begin_s=begin_s)
+    fitted = first
+    if glide.accepted:
+        z = _without(bands, first, glide.fall.ahead_s(since))
         fitted = fit(z[:, late], bands.t_s[late], late_hum, correlation=bands.correlation)
-    if glide.worth_a_try:
-        if _agreed(bands, z, hum, _snr(first, bands.t_s[late][0])):
-            glide = replace(glide, accepted=True)
-        else:
-            glide, fitted = glide.rejected(), first
     hz = bands.centre_hz + fitted.hz
     snr = _snr(fitted, bands.t_s[late][0])
     why = _why_not(hz, expected, snr, fitted=fitted, hum_off=near_hum, f0_hz=candidate.f0_hz)
@@ -122,22 +113,67 @@ def measure(spectrum: Spectrum, sounding: Sounding, begin_s: float) -> PartialSe
     )
 
 
-def _agreed(bands: Basebands, z: Complexes, hum: Complexes | None, snr: Reals) -> bool:
+def _glide(
+    bands: Basebands, first: DampedFit, hum: Complexes | None, numbers: Reals, *, begin_s: float
+) -> Glide:
+    """The glide of the partials, accepted or not."""
+    since = bands.t_s + begin_s
+    hz = bands.centre_hz + first.hz
+    resting = bands.z * np.exp(-2j * np.pi * first.hz[:, None] * bands.t_s)
+    # what one or two steady components leave of a glide is no noise
+    noise = np.minimum(first.noise, _fast_noise(resting))
+    snr = _snr(replace(first, noise=noise), SETTLED_S - begin_s)
+    sure = np.flatnonzero(snr > 2 * LEAST_SNR_DB)
+    rough = find_glide(resting[sure], hz[sure], noise[sure], since)
+    if not rough.worth_a_try:
+        return rough
+    best = np.sort(sure[np.argsort(snr[sure])[::-1][:GLIDING]])
+    hums = None if hum is None else hum[best]
+    steady = fit(bands.z[best], bands.t_s, hums, correlation=bands.correlation).criterion
+    fall, doubt, gliding = fit_glide(
+        bands.z[best],
+        bands.t_s,
+        since,
+        hums,
+        correlation=bands.correlation,
+        hz=hz[best],
+        numbers=numbers[best],
+        rough=rough.fall,
+        without=float(steady.sum()),
+    )
+    pulls = np.repeat(np.median(doubt.pulls, axis=0)[None, :], len(hz), axis=0)
+    pulls[best] = doubt.pulls
+    return replace(
+        rough,
+        cents=float(fall.at(np.zeros(1))[0]),
+        tau_s=fall.time_s(),
+        sigma_cents=math.sqrt(max(float(doubt.covariance[0, 0]), 0.0)),
+        accepted=_agreed(steady - gliding.criterion),
+        fall=fall,
+        doubt=replace(doubt, pulls=pulls),
+    )
+
+
+def _fast_noise(resting: Complexes) -> Reals:
+    """Standard deviation of a point by third differences, which slow courses hardly enter."""
+    third = np.diff(resting, n=3, axis=1)
+    return np.asarray(np.sqrt((np.abs(third) ** 2).mean(axis=1) / THIRD_DIFFERENCES))
+
+
+def _without(bands: Basebands, first: DampedFit, ahead_s: Reals) -> Complexes:
+    """The bands with a glide taken out."""
+    hz = bands.centre_hz + first.hz
+    return np.asarray(bands.z * np.exp(-2j * np.pi * hz[:, None] * ahead_s))
+
+
+def _agreed(gain: Reals) -> bool:
     """Whether partials say that they glide, rather than beat with a second polarisation.
 
     Parameters
     ----------
-    z
-        The bands with the glide taken out.
+    gain
+        Shape (partials,): by how much the criterion is lower with the course taken out.
     """
-    best = np.argsort(snr)[::-1][:DECIDING]
-    best = best[snr[best] > 2 * LEAST_SNR_DB]
-    hums = None if hum is None else hum[best]
-    without, with_it = (
-        fit(one[best], bands.t_s, hums, correlation=bands.correlation).criterion
-        for one in (bands.z, z)
-    )
-    gain = without - with_it
     return bool(gain.sum() > GLIDE_GAIN and (gain > 0).mean() >= GLIDE_SHARE)
 
 

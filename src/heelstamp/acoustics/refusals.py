@@ -70,10 +70,23 @@ def two_notes(first_hz: float, second_hz: float) -> Reason:
     )
 
 
-def distorted(what: str) -> Reason:
+def whole_ratios(most_b: float) -> Reason:
+    """Say that the partials stand as a distorted sound's do."""
+    return Reason(
+        "distorted",
+        f"the partials stand in whole ratios (B below {most_b:.0e}), not as a string's do",
+        "Record straight from the jack, without amplifier, effect or limiter.",
+    )
+
+
+def scattered(cents: float) -> Reason:
     """Say that the partials follow no string."""
     return Reason(
-        "distorted", what, "Record straight from the jack, without amplifier, effect or limiter."
+        "distorted",
+        f"partials scatter by {cents:.1f} cents about any string",
+        "Record straight from the jack, without amplifier, effect or limiter, the other strings "
+        "muted. If it is so again, the string itself does it (old, dirty, kinked, or touching "
+        "something): its pitch is not one figure; measure it again with the next set of strings.",
     )
 
 

@@ -12,7 +12,7 @@ from heelstamp.acoustics import notes, refusals
 from heelstamp.acoustics.finding import Reason
 from heelstamp.acoustics.mains import Mains, find_mains
 from heelstamp.acoustics.note_search import HIGHEST_HZ, LOWEST_HZ, Candidate, find_note
-from heelstamp.acoustics.one_string import foreign, one_string
+from heelstamp.acoustics.one_string import foreign, one_string, second_polarisations
 from heelstamp.acoustics.spectrum_peaks import Peaks
 
 NAMED_WITHIN = 2.5
@@ -128,7 +128,9 @@ def _named(peaks: Peaks, midi: int, free: Candidate) -> Candidate | None:
 def _second_note(peaks: Peaks, chosen: Candidate) -> tuple[Candidate, float | None]:
     """The string that explains most, and the fundamental of a second note, or None."""
     strong = peaks.level_db > peaks.level_db.max() - SECOND_DB
-    left = foreign(peaks, chosen.partial_hz(_NUMBERS), chosen.f0_hz)
+    law = chosen.partial_hz(_NUMBERS)
+    left = foreign(peaks, law, chosen.f0_hz)
+    left &= ~second_polarisations(peaks, law, left & strong)
     if int((left & strong).sum()) >= SECOND_PEAKS:
         other = one_string(peaks, chosen, strong, SECOND_PEAKS - 1)
         if other is chosen:

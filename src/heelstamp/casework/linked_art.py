@@ -16,7 +16,8 @@ from typing import Any
 from urllib.parse import quote
 from uuid import NAMESPACE_OID, UUID, uuid5
 
-from heelstamp.casework.papers.document import ReportDocument, Timeline
+from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.casework.papers.document_rows import Timeline
 from heelstamp.units import Month
 
 CRM = "http://www.cidoc-crm.org/cidoc-crm/"

@@ -47,6 +47,7 @@ from heelstamp.cli import (
     triage,
     webhooks,
     work_plan,
+    working,
 )
 from heelstamp.cli.exits import Exit, exit_for
 from heelstamp.cli.output import ReaderGoneError, begin, complain, complain_of, emit, error_value
@@ -111,6 +112,7 @@ app.add_typer(federation.federation_app, name="federation")
 masked_sums.masked_sum_commands(federation.federation_app)
 app.command("redate")(census.redate)
 app.command("serve")(serving.serve)
+app.command("work")(working.work)
 app.add_typer(accounts.account_app, name="account")
 app.add_typer(webhooks.webhook_app, name="webhook")
 app.command("doctor")(checking.doctor)

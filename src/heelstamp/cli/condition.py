@@ -11,6 +11,9 @@ from heelstamp.cli.options import HERE, AsJson, Shop
 from heelstamp.cli.output import bullet, emit, heading
 from heelstamp.errors import InputError
 
+TOLD = 4
+"""Places of a pair of frames that are told; the page draws more."""
+
 if TYPE_CHECKING:
     from heelstamp.casework.condition.describe import ConditionFinding
     from heelstamp.casework.condition.watch import Watched
@@ -74,9 +77,11 @@ def _show(found: ConditionFinding) -> None:
 
 
 def _show_seen(seen: tuple[Watched, ...], tree: PartsTree) -> None:
-    from heelstamp.casework.condition.watch import describe_watched
+    from heelstamp.casework.condition.watch import describe_spot, describe_watched
 
     if seen:
         heading("Photographs compared")
     for one in seen:
         bullet(describe_watched(one, tree).text)
+        for spot in one.places[1:TOLD]:
+            bullet(f"then: {describe_spot(spot, one.pair)}.")

@@ -51,6 +51,19 @@ def serve(
     unencrypted: Annotated[
         bool, typer.Option("--unencrypted", help="With --share: go without; passwords can be read.")
     ] = False,
+    proxy: Annotated[
+        str,
+        typer.Option(
+            help="With --share: address or network of the proxy that encrypts before it, and is "
+            "believed when it says who asks; --name tells the name that it is called by."
+        ),
+    ] = "",
+    metrics: Annotated[
+        int, typer.Option(min=0, max=65535, help="With --share: port for metrics (Prometheus).")
+    ] = 0,
+    log: Annotated[
+        bool, typer.Option("--log", help="With --share: a line of JSON for each request.")
+    ] = False,
     browser: Annotated[
         bool, typer.Option("--browser", help="Open it in this machine's browser, too.")
     ] = False,
@@ -75,8 +88,21 @@ def serve(
             key,
             unencrypted=unencrypted,
             only_encrypted=only_encrypted,
+            proxy=proxy,
+            metrics=metrics,
+            log=log,
         )
-    if host or name or certificate or key or unencrypted or only_encrypted:
+    if (
+        proxy
+        or metrics
+        or log
+        or host
+        or name
+        or certificate
+        or key
+        or unencrypted
+        or only_encrypted
+    ):
         raise InputError(
             "this belongs to sharing",
             where="serve",
@@ -129,8 +155,10 @@ def _shared(
     *,
     unencrypted: bool,
     only_encrypted: bool,
+    proxy: str = "",
+    metrics: int = 0,
+    log: bool = False,
 ) -> int:
-    from heelstamp.report.address_code import address_code_text
     from heelstamp.shop.certificate import own_certificate
     from heelstamp.shop.network import fingerprint_of, own_address, shared_names
     from heelstamp.shop.sharing import clock, open_accounts, require_owner
@@ -145,13 +173,15 @@ def _shared(
             remedy="Give --certificate with --key, or neither: the shop then makes its own.",
         )
 
-    if only_encrypted and not given:
+    if proxy:
+        _refuse_beside_proxy(proxy, names, given=given, unencrypted=unencrypted)
+    if only_encrypted and not (given or proxy):
         raise InputError(
             "only a certificate of an authority that browsers know binds them for a year",
             where="serve --share",
             remedy="Give --certificate with --key, or leave --only-encrypted out.",
         )
-    secure = not unencrypted
+    secure = not unencrypted  # behind a proxy it is the proxy that encrypts
     accounts = open_accounts(shop)
     try:
         require_owner(accounts)
@@ -161,7 +191,7 @@ def _shared(
     print_of, authority = "", b""
     address = host or own_address()
     called = shared_names(address, names)
-    if secure and not given:
+    if secure and not given and not proxy:
         own = own_certificate(shop, called, clock())
         certificate, key, authority = own.certificate, own.key, own.authority
         print_of = own.fingerprint
@@ -170,35 +200,96 @@ def _shared(
         told = {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
     shown = f"[{called[0]}]" if ":" in called[0] else called[0]
     url = f"{'https' if secure else 'http'}://{shown}:{port}"
+    if proxy:
+        called, url = tuple(names), f"https://{names[0]}"
+        told = {"proxy_headers": True, "forwarded_allow_ips": proxy}
+    registry = _metrics(metrics, address) if metrics else None
     with _listening(address, port) as listening:
         say(f"The bench is open to the network at {url}/ (stop it with Ctrl-C).")
-        if authority:
-            trust = f"{url}/trust"
-            heading(f"SHA-256 of the shop's own authority\n{print_of}")
-            say(
-                f"Once on each device: open {trust}, go on in spite of the warning, install the "
-                "authority, and compare these figures with those that the device shows. Then "
-                "camera, microphone and work without a connection are there."
-            )
-            say(address_code_text(trust))
-        elif secure:
-            heading(f"SHA-256 of its certificate\n{print_of}")
-            say(
-                "A certificate that no authority signed is warned of: compare these figures once. "
-                "Work without a connection needs it installed as trusted on the device."
-            )
-        else:
-            say(
-                "Not encrypted: whoever is on this network can read passwords and sessions. "
-                "Browsers give camera, microphone and work without a connection to encrypted "
-                "addresses only, so other devices do without them."
-            )
+        _tell_how(url, proxy, authority, print_of, secure=secure)
         _run(
-            create_app(shop, hosts=called, shared=Shared(url, secure, authority, only_encrypted)),
+            create_app(
+                shop,
+                hosts=called,
+                shared=Shared(url, secure, authority, only_encrypted),
+                metrics=registry,
+                log=log,
+            ),
             listening,
             **told,
         )
     return Exit.DONE
+
+
+def _tell_how(url: str, proxy: str, authority: bytes, print_of: str, *, secure: bool) -> None:
+    """Say what a device does once before it opens the bench, and what is not protected."""
+    from heelstamp.report.address_code import address_code_text
+
+    if authority:
+        trust = f"{url}/trust"
+        heading(f"SHA-256 of the shop's own authority\n{print_of}")
+        say(
+            f"Once on each device: open {trust}, go on in spite of the warning, install the "
+            "authority, and compare these figures with those that the device shows. Then "
+            "camera, microphone and work without a connection are there."
+        )
+        say(address_code_text(trust))
+    elif proxy:
+        say(f"Not encrypted here: the proxy at {proxy} does that, and says who asks.")
+    elif secure:
+        heading(f"SHA-256 of its certificate\n{print_of}")
+        say(
+            "A certificate that no authority signed is warned of: compare these figures once. "
+            "Work without a connection needs it installed as trusted on the device."
+        )
+    else:
+        say(
+            "Not encrypted: whoever is on this network can read passwords and sessions. "
+            "Browsers give camera, microphone and work without a connection to encrypted "
+            "addresses only, so other devices do without them."
+        )
+
+
+def _refuse_beside_proxy(proxy: str, names: list[str], *, given: bool, unencrypted: bool) -> None:
+    from ipaddress import ip_network
+
+    try:
+        wide = ip_network(proxy).prefixlen < 8
+    except ValueError:
+        wide = True
+    if wide:
+        raise InputError(
+            "not the address of a proxy",
+            where="--proxy",
+            received=proxy,
+            remedy="Give an address or a network, as 10.30.0.2 or 10.30.0.0/24; whoever is there "
+            "is believed.",
+        )
+    if not names or given or unencrypted:
+        raise InputError(
+            "behind a proxy the bench has the proxy's name and no certificate",
+            where="serve --share --proxy",
+            remedy="Give --name, and leave --certificate, --key and --unencrypted out.",
+        )
+
+
+def _metrics(port: int, address: str) -> Any:
+    """Serve metrics on a port of their own."""
+    from heelstamp.web.watching import new_registry
+
+    registry = new_registry()
+    from prometheus_client import start_http_server
+
+    try:
+        start_http_server(port, addr=address, registry=registry)
+    except OSError as error:
+        raise ConflictError(
+            "the port for metrics is taken or not allowed",
+            where=f"{address}, port {port}",
+            received=error.strerror,
+            remedy="Give another with --metrics.",
+        ) from error
+    return registry
 
 
 def _listening(address: str, port: int) -> socket.socket:
@@ -223,9 +314,8 @@ def _run(app: Any, listening: socket.socket, shown: str = "", **told: Any) -> No
     """Answer until told to stop; *shown* is opened in the browser once it can be answered."""
     import uvicorn
 
-    config = uvicorn.Config(
-        app, log_level="warning", server_header=False, proxy_headers=False, **told
-    )
+    settings = {"log_level": "warning", "server_header": False, "proxy_headers": False, **told}
+    config = uvicorn.Config(app, **settings)
     listening.listen(config.backlog)  # from here on a browser waits for its answer
     if shown:
         import webbrowser

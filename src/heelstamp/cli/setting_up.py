@@ -127,7 +127,7 @@ def _print(sheet: SetupSheet) -> None:
         ("Against the record", sheet.faults),
         ("Care", sheet.cautions),
         ("Assumed", sheet.assumed),
-        ("Not computed", sheet.plan.withheld),
+        ("Not computed", sheet.withheld),
     ):
         if told_all:
             heading(title)

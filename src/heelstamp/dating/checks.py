@@ -168,8 +168,16 @@ def surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None
     """The mid-p surprise of each observation, None for those without outcomes.
 
     For a mark the seen outcome is its most expected year: an ambiguous reading surprises only
-    when none of its years was expected.
+    when none of its years was expected. The last answer is kept with the model: what does not fit
+    is asked of the same evidence that was dated.
     """
+    kept = compiled.surprises
+    if kept is None or kept[0] != evidence:
+        kept = compiled.surprises = evidence, _surprises(compiled, evidence)
+    return kept[1]
+
+
+def _surprises(compiled: CompiledModel, evidence: Evidence) -> tuple[float | None, ...]:
     rows: list[Evidence] = []
     plans: list[tuple[int, list[int]] | None] = []
     for index, one in enumerate(evidence):

@@ -9,6 +9,7 @@ import numpy as np
 
 from heelstamp.dating.changeover import FeatureTables, SerialTables
 from heelstamp.dating.contexts import Contexts, Pattern, Told, modes_of
+from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.model import Array, DatingModel, Part, Sign, Timing
 from heelstamp.dating.shape import Shapes
 from heelstamp.dating.timing import Lag, MarkKernels, Spread, later_scale, windows
@@ -157,6 +158,8 @@ class CompiledModel:
         Kernels of marks, shared by models made from one another whose months are the same.
     rival
         The model with a foreign anchor, once ``identity`` has made it.
+    surprises
+        The evidence that ``checks`` was last asked about, and how surprising each piece of it is.
     """
 
     def __init__(self, model: DatingModel, like: CompiledModel | None = None) -> None:
@@ -207,6 +210,7 @@ class CompiledModel:
         self.state_prior = _state_priors(model, like)
         self.has_donor = [Timing.DONOR in one.timing for one in model.parts]
         self.rival: CompiledModel | None = None
+        self.surprises: tuple[Evidence, tuple[float | None, ...]] | None = None
         self._told: dict[tuple[int, Pattern], tuple[Contexts, Told]] = {}
         alike = like if like is not None and _same(model, like.model, *_MADE) else None
         self.made: MadeKernels = alike.made if alike else MadeKernels()

@@ -57,8 +57,7 @@ def _passes(compiled: CompiledModel, table: EvidenceTable, space: Workspace) -> 
     """Make the pass of every assembly for what was looked at."""
     model = compiled.model
     dated = set(table.marks)
-    some = np.asarray((table.features >= 0).any(axis=0))
-    dated |= {one.part for one, seen in zip(model.features, some, strict=True) if seen}
+    dated |= {model.features[place].part for place in table.looked}
     if model.serial is not None and (table.serial >= 0).any():
         dated.add(model.serial.part)
     signed = {

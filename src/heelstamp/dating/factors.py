@@ -68,7 +68,8 @@ class PartEvidence:
     def _weigh(self, count: int) -> Array:
         prior = self._prior
         if self._seen is None:
-            return np.broadcast_to(prior.sum(axis=0), (count, *prior.shape[1:]))
+            whole: Array = prior.sum(axis=0)[None]
+            return whole if count == 1 else np.broadcast_to(whole, (count, *whole.shape[1:]))
         weights: Array = (self._seen @ prior.reshape(len(prior), -1)).reshape(-1, *prior.shape[1:])
         return weights
 
@@ -166,7 +167,7 @@ def _own(
     The third row of each combination is ones.
     """
     code = np.zeros(table.count, dtype=np.intp)
-    columns = compiled.feature_of_part.get(name, ())
+    columns = [one for one in compiled.feature_of_part.get(name, ()) if one in table.looked]
     for column in columns:
         code = code * len(compiled.features[column].later) + (table.features[:, column] + 1)
     scheme = compiled.model.serial

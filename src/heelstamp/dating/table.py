@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -65,6 +66,16 @@ class EvidenceTable:
     mixed: dict[int, Array]
     months: Array | None
     marks: dict[str, MarkColumns]
+
+    @cached_property
+    def looked(self) -> frozenset[int]:
+        """Positions of the features that were observed on any of the instruments."""
+        return _looked(self.features)
+
+
+def _looked(columns: Index) -> frozenset[int]:
+    """The columns in which anything stands."""
+    return frozenset(np.nonzero((columns >= 0).any(axis=0))[0].tolist())
 
 
 def encode(compiled: CompiledModel, instruments: Sequence[Evidence]) -> EvidenceTable:
@@ -202,8 +213,10 @@ class _Filling:
                 remedy="Withdraw one of the two observations.",
             )
         signs = self._columns(self.sign_cells, self.sign_values, len(self.model.signs))
+        looked = frozenset[int]().union(*map(_looked, signs))
         for group in self.compiled.sign_groups:
-            self._multiply_signs(group, signs)
+            if not looked.isdisjoint(group.columns):
+                self._multiply_signs(group, signs)
         for row, one in self.likelihoods:
             factor = self.known.get(id(one))
             if factor is None:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from operator import contains
 
 UNREADABLE = "?"
 DIGITS = "0123456789"
@@ -43,6 +44,11 @@ def spell(text: str, start: int, slots: Sequence[str]) -> dict[tuple[str, int], 
     dict
         (characters taken, index after them) → fewest ``?`` passed over between them.
     """
+    end = start + len(slots)
+    piece = text[start:end]
+    if UNREADABLE not in piece:  # nothing to pass over: one way, or none
+        fits = len(piece) == len(slots) and all(map(contains, slots, piece))
+        return {(piece, end): 0} if fits else {}
     states = {("", start): 0}
     for number, allowed in enumerate(slots):
         reached: dict[tuple[str, int], int] = {}

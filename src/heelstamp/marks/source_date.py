@@ -24,6 +24,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Iterator, Mapping
+from functools import lru_cache
 from typing import NamedTuple
 
 from heelstamp.marks.reading import MarkReadings, Reading, Rejection, distinct, in_order
@@ -100,7 +101,9 @@ def read_source_date(
     for split, weight in found.items():
         tally.add(split, weight)
     if parted:
-        for split in _splits(text, rules, {}).keys() - found.keys():
+        for split in _splits(text, rules, {}):
+            if split in found:
+                continue
             written = " and ".join(dict.fromkeys(parted.values()))
             tally.reject(split, f"the separators as written part the mark into {written}")
     if not found:
@@ -195,6 +198,19 @@ def _years_read(
     return years
 
 
+@lru_cache(256)
+def _weeks_of(pattern: str) -> tuple[int, ...]:
+    """The weeks that two characters may be."""
+    return tuple(week for week in range(1, LAST_WEEK + 1) if agrees(pattern, f"{week:02d}"))
+
+
+@lru_cache(256)
+def _years_of(pattern: str) -> tuple[int, ...]:
+    """The years that end in one or two characters."""
+    every = range(FIRST_YEAR, FIRST_YEAR + 100)
+    return tuple(year for year in every if agrees(pattern, f"{year:04d}"[-len(pattern) :]))
+
+
 class _Tally:
     """Adds the weights of splits up by month and form, and keeps what was turned down."""
 
@@ -210,6 +226,7 @@ class _Tally:
         self.rules = rules
         self.span = span
         self.rejections: list[Rejection] = []
+        self._last_one_digit = max(rules.one_digit_share, default=FIRST_YEAR)
         self._weights: dict[tuple[Month, str], float] = {}
         self._best: dict[tuple[Month, str], tuple[float, SourceMatch, _Split, int, int]] = {}
         self._matches: dict[str, SourceMatch] = {}
@@ -233,7 +250,7 @@ class _Tally:
                     )
                     return
             weight *= self.rules.unlisted_source
-        weeks = [week for week in range(1, LAST_WEEK + 1) if agrees(split.week, f"{week:02d}")]
+        weeks = _weeks_of(split.week)
         if not weeks:
             self.reject(split, f"week {split.week}: weeks run from 01 to {LAST_WEEK}")
             return
@@ -267,17 +284,14 @@ class _Tally:
             for code, last in self.one_digit.items()
             if agrees(split.source, code.zfill(len(split.source)))
         ]
-        last_one_digit = max(self.rules.one_digit_share, default=FIRST_YEAR)
-        for year in range(FIRST_YEAR, FIRST_YEAR + 100):
-            if not agrees(split.year, f"{year:04d}"[-digits:]):
-                continue
+        for year in _years_of(split.year):
             shares = [
                 1.0 - self.rules.known_slip if year <= last else self.rules.known_slip
                 for last in known
             ]
             if not known or not match.exact:
                 shares.append(self.rules.one_digit_share.get(year, 0.0))
-            if digits == 1 and year > max([last_one_digit, *known]):
+            if digits == 1 and year > max([self._last_one_digit, *known]):
                 continue
             style = max(shares) if digits == 1 else 1.0 - min(shares)
             edition = match.edition_weight(year, self.rules)

@@ -95,6 +95,10 @@ class Pluck:
     amplitude_mm: float
     before_saddle_mm: float
 
+    def __post_init__(self) -> None:
+        if not (self.amplitude_mm >= 0 and self.before_saddle_mm > 0):
+            raise _no_pluck(self)
+
     def depth_mm(self, scale_mm: float, held: int, over: int) -> float:
         """How deep the string may swing over fret *over* while *held* is held, mm."""
         length = scale_mm * (1.0 - fret_share(held))
@@ -103,6 +107,14 @@ class Pluck:
         height = self.amplitude_mm * (pluck * (length - pluck) / length) / whole
         here = scale_mm * (1.0 - fret_share(over))
         return height * max(_triangle(here, pluck, length), _triangle(here, length - pluck, length))
+
+
+def _no_pluck(one: Pluck) -> InputError:
+    return InputError(
+        "a pluck has a height and a place on the string",
+        received=f"{one.amplitude_mm:g} mm, {one.before_saddle_mm:g} mm before the saddle",
+        remedy="Give for instance 1 mm, 130 mm before the saddle.",
+    )
 
 
 def _triangle(here: float, peak: float, length: float) -> float:
@@ -138,14 +150,10 @@ def buzz_rows(line: StringLine, pluck: Pluck) -> tuple[BuzzRow, ...]:
     Raises
     ------
     InputError
-        A pluck of no height, or outside the string.
+        A pluck outside the string.
     """
-    if not (pluck.amplitude_mm >= 0 and 0 < pluck.before_saddle_mm < line.scale_mm):
-        raise InputError(
-            "a pluck has a height and a place on the string",
-            received=f"{pluck.amplitude_mm:g} mm, {pluck.before_saddle_mm:g} mm before the saddle",
-            remedy="Give for instance 1 mm, 130 mm before the saddle.",
-        )
+    if pluck.before_saddle_mm >= line.scale_mm:
+        raise _no_pluck(pluck)
     rows = []
     for held in range(len(line.tops_mm)):
         options = []

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.report import svg
 from heelstamp.report.geometry import Polygon, Region, View, outline, regions
 from heelstamp.wording.about_parts import VERDICT_WORDS, Verdict

@@ -11,13 +11,8 @@ from collections.abc import Mapping
 
 import msgspec
 
-from heelstamp.casework.papers.document import (
-    OUTSIDERS,
-    NotReadRow,
-    PartRow,
-    Picture,
-    ReportDocument,
-)
+from heelstamp.casework.papers.document import OUTSIDERS, ReportDocument
+from heelstamp.casework.papers.document_rows import NotReadRow, PartRow, Picture
 from heelstamp.report import drawing, geometry, timeline
 from heelstamp.wording.about_parts import figures_explained, rests_explained
 from heelstamp.wording.about_record import UNREAD, Unread

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelstamp.casework.papers.document import MarkRow, Timeline
+from heelstamp.casework.papers.document_rows import MarkRow, Timeline
 from heelstamp.report import svg
 from heelstamp.units import Month, Period, name_month
 from heelstamp.wording import about_dates, percent

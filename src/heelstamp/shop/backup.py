@@ -392,7 +392,9 @@ def _keep_documents(shop: Path, into: BackupFolder, stage: Path) -> tuple[dict[s
 
 def _in_the_folder(settings: ShopSettings) -> ShopSettings:
     """Settings as what is restored has them: all of it lies in the folder."""
-    return msgspec.structs.replace(settings, database="", files="", files_endpoint="")
+    return msgspec.structs.replace(
+        settings, database="", files="", files_endpoint="", workers=False
+    )
 
 
 def documents_of(shop: Path) -> list[Path]:

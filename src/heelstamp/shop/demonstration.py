@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from itertools import repeat
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -148,7 +149,11 @@ def begin_demonstration(shop: OpenShop) -> None:
             "demonstration",
             "bring in",
             DEMO_TAG,
-            lambda tell: bring_in_demo(shop, tell=tell),
+            partial(_bring_in, shop),
             alone=True,
             rests_on=None if job is None else job.began,
         )
+
+
+def _bring_in(shop: OpenShop, tell: Progress) -> None:
+    bring_in_demo(shop, tell=tell)

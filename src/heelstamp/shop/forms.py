@@ -110,7 +110,7 @@ def typeset_form(
     from heelstamp.casework.papers.evidence_section import pictures
     from heelstamp.casework.papers.examination_report import DEMONSTRATION
     from heelstamp.report.forms import render_form
-    from heelstamp.shop.reports import outgoing
+    from heelstamp.shop.printed_pictures import outgoing
     from heelstamp.wording.about_issues import signed_form
 
     subject = shop.subject(tag)

@@ -7,6 +7,7 @@ nothing of its shop in what is joined next.
 from __future__ import annotations
 
 from collections.abc import Collection
+from functools import partial
 from typing import TYPE_CHECKING
 
 from heelstamp.shop import makers
@@ -87,10 +88,14 @@ def begin_joining(shop: OpenShop, id_: str, *, edition: str, without: Collection
     present = makers.present(shop, id_)
     here = tuple((one.key, one.tables.digest) for one in taken(shop, id_) if one.joins)
 
-    def act(_told: Progress) -> Learned:
-        joined = join(shop, id_, edition.strip(), without=without)
-        views = views_of(shop, joined.new, present)
-        return Learned(joined.new, views, census_here(shop, id_), False, joined)
-
     ground = (edition, tuple(sorted(without)), shop.census.count(id_), here, now())
+    act = partial(_join, shop, id_, edition.strip(), tuple(without))
     return shop.jobs.start(LANE, "join", id_, act, base=present.digest, rests_on=ground)
+
+
+def _join(
+    shop: OpenShop, id_: str, edition: str, without: Collection[str], _told: Progress
+) -> Learned:
+    joined = join(shop, id_, edition, without=without)
+    views = views_of(shop, joined.new, makers.present(shop, id_))
+    return Learned(joined.new, views, census_here(shop, id_), False, joined)

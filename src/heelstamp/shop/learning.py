@@ -7,6 +7,7 @@ before it is accepted.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from heelstamp.shop import makers, redating
@@ -108,12 +109,17 @@ def begin_learning(shop: OpenShop, id_: str, *, edition: str, serial: bool, leas
     present = makers.present(shop, id_)
     named = edition.strip() or _next(present.edition)
 
-    def act(_told: Progress) -> Learned:
-        new = learn(shop, id_, named, serial=serial, least=least)
-        return Learned(new, views_of(shop, new, present), census_here(shop, id_), serial)
-
+    act = partial(_learn, shop, id_, named, serial, least)
     ground = (named, serial, least, shop.census.count(id_))
     return shop.jobs.start(LANE, "learn", id_, act, base=present.digest, rests_on=ground)
+
+
+def _learn(
+    shop: OpenShop, id_: str, named: str, serial: bool, least: int, _told: Progress
+) -> Learned:
+    new = learn(shop, id_, named, serial=serial, least=least)
+    views = views_of(shop, new, makers.present(shop, id_))
+    return Learned(new, views, census_here(shop, id_), serial)
 
 
 def views_of(shop: OpenShop, new: NewEdition, present: Chronology) -> tuple[ChangeView, ...]:
@@ -140,11 +146,7 @@ def begin_redating(shop: OpenShop, id_: str, *, keep: bool, candidate: Job | Non
     new = None if candidate is None else candidate.result.new.chronology
     heads = tuple(shop.journals.head(tag) for tag in shop.journals.tags())
 
-    def act(told: Progress) -> DatedAgain:
-        kept = keep and new is None
-        found = redating.redate(shop, id_, new=new, keep=kept, progress=told)
-        return DatedAgain(found, new is not None, kept)
-
+    act = partial(_redate, shop, id_, new, keep)
     ground = (
         keep,
         None if new is None else new.digest,
@@ -156,15 +158,26 @@ def begin_redating(shop: OpenShop, id_: str, *, keep: bool, candidate: Job | Non
     return shop.jobs.start(LANE, "redate", id_, act, base=present.digest, rests_on=ground)
 
 
+def _redate(
+    shop: OpenShop, id_: str, new: Chronology | None, keep: bool, told: Progress
+) -> DatedAgain:
+    kept = keep and new is None
+    found = redating.redate(shop, id_, new=new, keep=kept, progress=told)
+    return DatedAgain(found, new is not None, kept)
+
+
 def begin_holding(shop: OpenShop, id_: str) -> Job:
     """Begin to tell whether the ranges of the shop's own past held; see `held`."""
     present = makers.present(shop, id_)
 
-    def act(_told: Progress) -> Held:
-        return held(shop, id_)
-
     count = shop.census.count(id_)
-    return shop.jobs.start(LANE, "hold", id_, act, base=present.digest, rests_on=count)
+    return shop.jobs.start(
+        LANE, "hold", id_, partial(_hold, shop, id_), base=present.digest, rests_on=count
+    )
+
+
+def _hold(shop: OpenShop, id_: str, _told: Progress) -> Held:
+    return held(shop, id_)
 
 
 def begin_import(
@@ -178,16 +191,20 @@ def begin_import(
         Bytes and name of the file; no bytes of *columns* take columns by their names.
     """
     from heelstamp.archive import sha256
-    from heelstamp.documents import decode_text
 
     present = makers.present(shop, id_)
-
-    def act(_told: Progress) -> Added:
-        mapped = (decode_text(*columns), columns[1]) if columns[0] else None
-        return add_table(shop, id_, table_sent(*table), mapped)
-
+    act = partial(_import, shop, id_, table, columns)
     ground = (sha256(table[0]), sha256(columns[0]), shop.census.count(id_))
     return shop.jobs.start(LANE, "import", id_, act, base=present.digest, rests_on=ground)
+
+
+def _import(
+    shop: OpenShop, id_: str, table: tuple[bytes, str], columns: tuple[bytes, str], _told: Progress
+) -> Added:
+    from heelstamp.documents import decode_text
+
+    mapped = (decode_text(*columns), columns[1]) if columns[0] else None
+    return add_table(shop, id_, table_sent(*table), mapped)
 
 
 def accept(shop: OpenShop, job: Job, *, by: str) -> Chronology:

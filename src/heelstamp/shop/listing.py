@@ -27,7 +27,8 @@ from heelstamp.casework.listing.product import product
 from heelstamp.catalogue.sale import SOLD_STATES
 from heelstamp.shop.folder import now
 from heelstamp.shop.issuing import issue_made
-from heelstamp.shop.reports import boxes_of, document_at, outgoing, told_at
+from heelstamp.shop.printed_pictures import boxes_of, outgoing
+from heelstamp.shop.reports import document_at, told_at
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.document import ReportDocument

@@ -83,7 +83,10 @@ def move_shop(folder: Path, to: str) -> Moved:
     from heelstamp.store.moving import held, leave_mark
 
     settings = read_settings(folder)
-    wanted = msgspec.structs.replace(settings, database=_address(folder, settings, to))
+    address = _address(folder, settings, to)
+    wanted = msgspec.structs.replace(
+        settings, database=address, workers=settings.workers and bool(address)
+    )
     open_shop(folder).close()  # an older database is brought up to date, an impossible one refused
     source, _ = engine_of(folder, settings)
     try:

@@ -24,7 +24,7 @@ from heelstamp.shop.jobs import Jobs
 from heelstamp.shop.kept_prints import FOLDER as KEPT_FOLDER
 from heelstamp.shop.kept_prints import KeptPrints
 from heelstamp.shop.memo import Memo
-from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop
+from heelstamp.shop.settings import CHRONOLOGIES_FOLDER, is_shop, read_settings
 from heelstamp.shop.subjects import (
     ENDINGS,
     Subject,
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from heelstamp.chronology import Chronology
     from heelstamp.dating import CompiledModel
     from heelstamp.shop.live import Live
+    from heelstamp.shop.queued_jobs import QueuedJobs
 
 T = TypeVar("T")
 REMEMBERED = 320
@@ -67,8 +68,6 @@ class OpenShop(Shop):
     ----------
     folder
         The same.
-    jobs
-        Work beside the requests.
     copies, previews, pieces, decoded
         Small copies of photographs, previews of papers, pieces of pairs, decoded photographs.
     prints
@@ -87,12 +86,21 @@ class OpenShop(Shop):
         plain = {one.name: getattr(opened, one.name) for one in fields(opened)}
         super().__init__(**plain | {"against": self._against})
         self.folder = folder
-        self.jobs = Jobs()
         self.made = Memo(REMEMBERED)
         self.copies, self.previews = Memo(COPIES_MAX, len), Memo(PREVIEWS_MAX, len)
         self.prints = KeptPrints(folder / KEPT_FOLDER)
         self.pieces, self.decoded = Memo(PIECES_MAX, len), Memo(DECODED, one_at_a_time=True)
         self.writing = Lock()
+
+    @cached_property
+    def jobs(self) -> Jobs | QueuedJobs:
+        """Work beside the requests: in this process, or, where the shop has workers, with them."""
+        settings = read_settings(self.folder)
+        if not settings.workers:
+            return Jobs()
+        from heelstamp.shop.queued_jobs import QueuedJobs
+
+        return QueuedJobs(self.folder, settings, self)
 
     def _against(self, state: DossierState, step: str) -> Sequence[Block]:
         from heelstamp.shop.sale_blocks import shops_blocks
@@ -101,7 +109,8 @@ class OpenShop(Shop):
 
     def close(self) -> None:
         """End what is at work, and let go of the shop."""
-        self.jobs.close()
+        if "jobs" in vars(self):  # most commands begin none
+            self.jobs.close()
         super().close()
 
     @cached_property

@@ -19,7 +19,8 @@ from heelstamp.shop.bag import BagWriter, writing_bag
 from heelstamp.shop.carrying_out import about_bag, carry_out, signer
 from heelstamp.shop.folder import now
 from heelstamp.shop.issuing import told_as_issued
-from heelstamp.shop.reports import PAPER, boxes_of, document_at, outgoing, report_document, told_at
+from heelstamp.shop.printed_pictures import boxes_of, outgoing
+from heelstamp.shop.reports import PAPER, document_at, report_document, told_at
 
 if TYPE_CHECKING:
     from heelstamp.casework.papers.document import Reader, ReportDocument

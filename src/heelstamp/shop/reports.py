@@ -11,9 +11,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from heelstamp import __version__
-from heelstamp.catalogue import PictureBox
 from heelstamp.shop.folder import now
 from heelstamp.shop.own_record import record_of
+from heelstamp.shop.printed_pictures import boxes_of, print_facts, printed_all
 from heelstamp.shop.settings import read_settings
 from heelstamp.shop.subjects import Subject, date_subject, doubts_of, names_of
 
@@ -22,21 +22,17 @@ if TYPE_CHECKING:
     from heelstamp.casework.finish import KeptFinding
     from heelstamp.casework.own_record import OwnRecord
     from heelstamp.casework.papers.audience import Audience
-    from heelstamp.casework.papers.document import Reader, ReportDocument, Version
+    from heelstamp.casework.papers.document import Reader, ReportDocument
+    from heelstamp.casework.papers.document_rows import Version
     from heelstamp.casework.papers.leaving import Leaving
     from heelstamp.casework.papers.public_record import PublicRecord
-    from heelstamp.casework.ports import Shop
-    from heelstamp.catalogue import DossierState
     from heelstamp.dating.compiled import CompiledModel
-    from heelstamp.report.pictures import Box
     from heelstamp.shop.opened import OpenShop
     from heelstamp.units import LengthUnit
     from heelstamp.wording import Statement
 
 PAPER = "report"
 COPY = "copy.json"
-PICTURE_PX = 1800
-"""Longer edge of the copies that papers are made of: twice what is printed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,78 +299,10 @@ def _printed(subject: Subject) -> dict[str, dict[str, Any]]:
     state, boxes = subject.state, boxes_of(subject.state)
     shown = shown_frames(state)
     return {
-        one.id: _print_facts(shop, one.file, one.id, boxes.get(one.id, ()))
+        one.id: print_facts(shop, one.file, one.id, boxes.get(one.id, ()))
         for one in state.photographs.values()
         if one.id in shown
     }
-
-
-def boxes_of(state: DossierState) -> dict[str, tuple[Box, ...]]:
-    """The boxes that were drawn on each photograph."""
-    found: dict[str, tuple[Box, ...]] = {}
-    for one in state.of(PictureBox).values():
-        box = (one.x, one.y, one.width, one.height)
-        found[one.frame] = (*found.get(one.frame, ()), box)
-    return found
-
-
-def _print_facts(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> dict[str, Any]:
-    """Describe the print of one photograph, which its file and boxes decide; remembered."""
-    from heelstamp.archive import sha256
-    from heelstamp.report.pictures import PRINTED_AS, print_size
-    from heelstamp.shop.opened import OpenShop
-
-    def make() -> dict[str, Any]:
-        made = printed(shop, file, frame, boxes)
-        width, height = print_size(made)
-        return {"file": sha256(made), "media_type": PRINTED_AS, "width": width, "height": height}
-
-    return shop.made_once(("print", file, boxes), make) if isinstance(shop, OpenShop) else make()
-
-
-def printed_all(
-    shop: Shop, files: Mapping[str, str], boxes: Mapping[str, tuple[Box, ...]]
-) -> dict[str, bytes]:
-    """Return photographs as a paper prints them, by frame; made on the machine's cores."""
-    from concurrent.futures import ThreadPoolExecutor
-
-    from heelstamp.report.pictures import WORKERS
-
-    with ThreadPoolExecutor(WORKERS) as workers:
-        made = workers.map(
-            lambda one: printed(shop, one[1], one[0], boxes.get(one[0], ())), files.items()
-        )
-        return dict(zip(files, made, strict=True))
-
-
-def printed(shop: Shop, file: str, frame: str, boxes: tuple[Box, ...] = ()) -> bytes:
-    """Return a photograph as a paper prints it, its boxes filled; kept for the next paper."""
-    from heelstamp.report.pictures import PICTURE_PX, PICTURE_QUALITY, print_picture
-    from heelstamp.shop.opened import OpenShop
-
-    def made() -> bytes:
-        return print_picture(outgoing(shop, file, boxes), where=f"frame {frame}")
-
-    key = ("print", file, PICTURE_PX, PICTURE_QUALITY, boxes)
-    return shop.prints.get(key, made) if isinstance(shop, OpenShop) else made()
-
-
-def outgoing(
-    shop: Shop, file: str, boxes: tuple[Box, ...] = (), longest_px: int = PICTURE_PX
-) -> bytes:
-    """Return a photograph reduced, upright and stripped for a paper, its boxes filled."""
-    from heelstamp.report.pictures import covered
-    from heelstamp.shop.opened import OpenShop
-
-    def made() -> bytes:
-        return shop.photographs.outgoing(shop.files.get(file), file[:12], longest_px)
-
-    if isinstance(shop, OpenShop) and longest_px <= PICTURE_PX:
-        key = (file, longest_px)
-        copied = shop.copies.get(key, lambda: shop.prints.get(("copy", *key), made))
-    else:
-        copied = made()
-    return covered(copied, boxes, where=file[:12])
 
 
 def plates_of_told(told: Told) -> dict[str, bytes]:

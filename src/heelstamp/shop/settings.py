@@ -41,6 +41,8 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
         empty for the folder ``files``.
     files_endpoint
         The object store's server; empty where the machine tells it (``AWS_ENDPOINT_URL``).
+    workers
+        Whether long work is left to workers (``heelstamp work``); on PostgreSQL alone.
     timezone
         Where the shop is, as ``Europe/Paris`` of the IANA time zone database, for days on papers;
         empty takes the machine's own.
@@ -60,6 +62,7 @@ class ShopSettings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     database: str = ""
     files: Annotated[str, msgspec.Meta(pattern=r"^(s3://\S+)?$")] = ""
     files_endpoint: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""
+    workers: bool = False
     timezone: Annotated[str, msgspec.Meta(pattern=r"^([A-Za-z][\w+-]*(/[\w+-]+)*)?$")] = ""
     records: dict[str, Annotated[str, msgspec.Meta(max_length=400)]] = {}
     time_stamp_authority: Annotated[str, msgspec.Meta(pattern=r"^(https?://\S+)?$")] = ""

@@ -120,18 +120,20 @@ class Sharing:
         now: Callable[[], datetime] = clock,
         passwords: Passwords | None = None,
     ) -> None:
-        from heelstamp.casework.sharing import Pairings, Throttle
+        from heelstamp.casework.sharing import Offer, Pairings, Throttle
         from heelstamp.casework.sharing.sessions import IDLE
+        from heelstamp.casework.sharing.throttle import Tries
         from heelstamp.store.passwords import Argon2Passwords
 
         self.examiners = tuple(read_settings(folder).examiners)
         self.store = open_accounts(folder)
         self.now = now
         self._shop = read_settings(folder).name
-        self._proposed: dict[str, tuple[str, datetime]] = {}
+        proposed = dict[str, tuple[str, datetime]]
+        self._proposed = self.store.held("second factors proposed", proposed, dict)
         self._passwords = passwords or Argon2Passwords()
-        self._throttle = Throttle()
-        self._pairings = Pairings()
+        self._throttle = Throttle(self.store.held("tries", Tries, Tries))
+        self._pairings = Pairings(self.store.held("offers", dict[str, Offer], dict))
         self.store.forget(now(), now() - IDLE)
 
     def close(self) -> None:
@@ -219,11 +221,11 @@ class Sharing:
 
         from heelstamp.casework.sharing.second_factor import address_for
 
-        at = self.now()
-        for digest in [one for one, (_, until) in self._proposed.items() if until <= at]:
-            self._proposed.pop(digest, None)
-        secret = pyotp.random_base32()
-        self._proposed[who.digest] = secret, at + PROPOSED_FOR
+        at, secret = self.now(), pyotp.random_base32()
+        with self._proposed() as proposed:
+            for digest in [one for one, (_, until) in proposed.items() if until <= at]:
+                del proposed[digest]
+            proposed[who.digest] = secret, at + PROPOSED_FOR
         return secret, address_for(secret, who.account, self._shop)
 
     def confirm_second_factor(
@@ -251,7 +253,8 @@ class Sharing:
             step_of,
         )
 
-        secret, until = self._proposed.get(who.digest, ("", self.now()))
+        with self._proposed() as proposed:
+            secret, until = proposed.get(who.digest, ("", self.now()))
         if not secret or until <= self.now():
             raise ConflictError("nothing was proposed to this device", remedy="Begin anew.")
         self._checked(who.account, password, address)
@@ -267,7 +270,8 @@ class Sharing:
         made = [pyotp.random_base32()[:RECOVERY_LETTERS] for _ in range(RECOVERY_CODES)]
         factor = SecondFactor(who.account, secret, step, self.now())
         self.store.set_second_factor(factor, [recovery_digest(who.account, one) for one in made])
-        self._proposed.pop(who.digest, None)
+        with self._proposed() as proposed:
+            proposed.pop(who.digest, None)
         return tuple(in_groups(one) for one in made)
 
     def end_second_factor(self, who: Session, password: str, address: str) -> None:

@@ -13,7 +13,8 @@ from heelstamp.casework.listing.composing import changed_lines, data_of
 from heelstamp.casework.listing.showing import Heard, showing_page, sounds_of
 from heelstamp.shop.issuing import issue_made
 from heelstamp.shop.listing import READER, STEP, Listed, listing_at
-from heelstamp.shop.reports import boxes_of, outgoing, plates_of_told, told_at
+from heelstamp.shop.printed_pictures import boxes_of, outgoing
+from heelstamp.shop.reports import plates_of_told, told_at
 from heelstamp.shop.signing import key_of, sign_page
 from heelstamp.wording import about_listing as about
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from heelstamp.errors import HeelstampError, InputError
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from heelstamp.casework.appraisal.sales_table import SalesMap
     from heelstamp.casework.census.columns import ColumnMap
     from heelstamp.casework.spreadsheet.reading import Declared, RoleOf, Understood
-    from heelstamp.shop.jobs import Job
+    from heelstamp.shop.jobs import Job, Progress
     from heelstamp.shop.opened import OpenShop
 
 Kind = Literal["sales", "census", "instruments"]
@@ -375,6 +376,12 @@ def told_of(kind: str, of: str, data: bytes, name: str, **said: Any) -> Told:
     return Told(kind=kind, of=of, data=data, name=name, **said)  # type: ignore[arg-type]
 
 
+def _held(
+    data: bytes, name: str, mapped: tuple[str, str] | None, _told: Progress
+) -> tuple[bytes, str, tuple[str, str] | None]:
+    return data, name, mapped
+
+
 def hold_table(shop: OpenShop, told: Told, columns: tuple[bytes, str] | None) -> Job:
     """Hold what was sent until it is looked at and taken, or newer ones need the room."""
     from heelstamp.archive import sha256
@@ -386,7 +393,7 @@ def hold_table(shop: OpenShop, told: Told, columns: tuple[bytes, str] | None) ->
         "tables",
         "table",
         told.kind,
-        lambda _: (told.data, told.name, mapped),
+        partial(_held, told.data, told.name, mapped),
         on=(sha256(told.data),),
         rests_on=ground,
     )

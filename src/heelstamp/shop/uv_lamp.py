@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, urlencode
 
@@ -164,8 +165,8 @@ def compare(shop: OpenShop, tag: str, pair: Pairing, marks: Marks) -> Job:
     assert pair.uv is not None
     request = marks.request()
     named = [one for one in (pair.visible, pair.uv, pair.moved) if one is not None]
-    first, second, *further = (NamedFile(shop.files.get(one.file), one.id) for one in named)
-    frames = Frames(first, second, tuple(further))
+    for one in named:
+        shop.files.get(one.file)  # refused now, not when its turn comes
     asks = {
         "visible": pair.visible.file,
         "uv": pair.uv.file,
@@ -174,16 +175,23 @@ def compare(shop: OpenShop, tag: str, pair: Pairing, marks: Marks) -> Job:
         "program": __version__,
     }
 
-    def act(tell: Progress) -> Compared:
-        return _compare(frames, request, marks, tell)
-
+    act = partial(_compare, shop, [(one.file, one.id) for one in named], request, marks)
     return shop.jobs.start(
         "pairs", "compare", tag, act, on=key_of(pair), base=digest_of(asks), alone=True
     )
 
 
-def _compare(frames: Frames, request: PairRequest, marks: Marks, tell: Progress) -> Compared:
+def _compare(
+    shop: OpenShop,
+    named: Sequence[tuple[str, str]],
+    request: PairRequest,
+    marks: Marks,
+    tell: Progress,
+) -> Compared:
     import cv2
+
+    first, second, *further = (NamedFile(shop.files.get(file), id_) for file, id_ in named)
+    frames = Frames(first, second, tuple(further))
 
     cv2.setNumThreads(1)  # as many pairs at once as there are cores
 

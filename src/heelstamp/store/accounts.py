@@ -7,7 +7,7 @@ two removals at once cannot leave a shop without any.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -15,8 +15,10 @@ from sqlalchemy import ColumnElement, Connection, Engine, Row, delete, insert, o
 from sqlalchemy.exc import IntegrityError as ConstraintError
 
 from heelstamp.casework.sharing import Account, Role, SecondFactor, Session, Token
+from heelstamp.casework.sharing.held_state import Held, in_process
 from heelstamp.errors import ConflictError, InputError
 from heelstamp.store.engine import place_of
+from heelstamp.store.held_state import in_database
 from heelstamp.store.ledger import DatabaseLedger
 from heelstamp.store.refusals import refusals
 from heelstamp.store.tables import account, recovery_code, second_factor, session, token
@@ -52,6 +54,12 @@ class DatabaseAccounts:
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()
+
+    def held(self, name: str, kind: Any, fresh: Callable[[], Any]) -> Held[Any]:
+        """Where a state is held that requests change in turn: where all that serve the shop are."""
+        if self._engine.dialect.name == "postgresql":
+            return in_database(self._engine, name, kind, fresh)
+        return in_process(fresh())
 
     def accounts(self) -> tuple[Account, ...]:
         """All accounts by name."""

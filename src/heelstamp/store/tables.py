@@ -21,6 +21,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -239,6 +240,14 @@ webhook_due = Table(
     Column("length", Integer, nullable=False),
 )
 """Dossiers that a webhook is to be told of, each with its length; put in with its entries."""
+
+held_state = Table(
+    "held_state",
+    metadata,
+    Column("name", String(40), primary_key=True),
+    Column("value", LargeBinary, nullable=False),
+)
+"""What several servers change in turn, each time whole: tries at signing in, offers of pairing."""
 
 second_factor = Table(
     "second_factor",

@@ -18,7 +18,7 @@ from heelstamp.store.copying import copy_sqlite
 from heelstamp.store.engine import place_of
 from heelstamp.store.refusals import refusals
 
-NEWEST = "0011"
+NEWEST = "0012"
 """Newest revision in ``migrations/versions``."""
 
 VERSION = table("alembic_version", column("version_num"))

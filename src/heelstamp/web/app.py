@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator, Callable, Iterable, Mapping
 from contextlib import asynccontextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -29,6 +29,7 @@ from heelstamp.shop.record_forms import fill_forms
 from heelstamp.shop.sharing import Sharing
 from heelstamp.shop.uv_lamp import job_told
 from heelstamp.shop.webhooks import Webhooks
+from heelstamp.web import watching
 from heelstamp.web.api import ROUTERS
 from heelstamp.web.api.acts import acts_of
 from heelstamp.web.api.described import describe
@@ -86,6 +87,9 @@ from heelstamp.web.screens import (
 )
 from heelstamp.web.stopping import ended_first
 
+if TYPE_CHECKING:
+    from prometheus_client import CollectorRegistry
+
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 SCREENS = (
     rack,
@@ -142,6 +146,8 @@ def create_app(
     hosts: Iterable[str] = LOOPBACK,
     shared: Shared | None = None,
     share: Callable[[Path], Sharing] = Sharing,
+    metrics: CollectorRegistry | None = None,
+    log: bool = False,
 ) -> FastAPI:
     """Make the bench of one shop.
 
@@ -155,6 +161,8 @@ def create_app(
         How the shop's network is let in; None asks nobody to sign in.
     share
         Opens the accounts of a shop that is shared.
+    metrics, log
+        Where requests are counted, and whether each is told in a line; see `watching`.
 
     Raises
     ------
@@ -206,6 +214,11 @@ def create_app(
         shared=shared is not None,
         only_encrypted=shared is not None and shared.only_encrypted,
     )
+    if metrics is not None:
+        metrics.register(watching.Standing(app))
+    if metrics is not None or log:
+        app.add_middleware(watching.Watch, registry=metrics, log=log)
+    app.include_router(watching.router, include_in_schema=False)
     serve_files(app)
     for router in (*ROUTERS, acts_of(screen.router for screen in SCREENS)):
         app.include_router(router)

@@ -35,7 +35,9 @@ def with_point(told: object) -> object:
     return re.sub(r"^(\s*[-+]?\d+),(\d+\s*)$", r"\1.\2", told) if isinstance(told, str) else told
 
 
-Number = Annotated[float | None, BeforeValidator(with_point), Field(allow_inf_nan=False)]
+Humidity = Annotated[Annotated[Real, Field(gt=0, le=100)] | None, BeforeValidator(with_point)]
+"""Relative humidity in %; a bound on what may be null stands inside, for null is held to none."""
+Number = Annotated[Real | None, BeforeValidator(with_point)]
 
 
 class Sent(BaseModel):

@@ -34,6 +34,7 @@ PERMITS = (
     Permit("/static/**", None, OWNER),
     Permit("/worker.js", None, OWNER),
     Permit("/unreachable", None, OWNER),
+    Permit("/health", None, OWNER),
     Permit("/light", READER, None),
     Permit("/sign-in", None, None),
     Permit("/trust/**", None, OWNER),

@@ -50,14 +50,36 @@ def change(*, change: str, what: str, where: str, acts: Sequence[str]) -> str:
     return f"{head}; no act in the record explains it. Who did what?"
 
 
+def differing_place(
+    *, gone: bool, clear: bool | None, size_mm: tuple[float, float] | None, pieces: int
+) -> str:
+    """One place to look at, as part of a sentence.
+
+    Parameters
+    ----------
+    clear
+        Whether it differs more than light was found to make differ; None where one light a visit
+        cannot tell, which is said once for all places.
+    """
+    size = "" if size_mm is None else f", about {_rounded(size_mm[0])} × {_rounded(size_mm[1])} mm"
+    many = f" in {pieces} pieces" if pieces > 1 else ""
+    doubt = "; it may be the light" if clear is False else ""
+    return f"seen only {'before' if gone else 'after'}{size}{many}{doubt}"
+
+
+def _rounded(mm: float) -> str:
+    """Millimetres as far as a picture tells them."""
+    return f"{max(1.0, round(mm)):.0f}"
+
+
 @sentence("frames compared: places", "inferred", 10)
 def differs(
     *,
     frames: Sequence[str],
     where: str,
     count: int,
-    gone: int,
-    largest_mm: tuple[float, float] | None,
+    clear: int,
+    first: str,
     one_light: bool,
     explained: Sequence[str],
     answered: bool,
@@ -67,10 +89,10 @@ def differs(
 
     Parameters
     ----------
-    gone
-        Places seen before alone.
-    largest_mm
-        Length and width of the largest; None without a scale.
+    clear
+        Places that differ more than light was found to make differ.
+    first
+        What the place that is worthiest of a look is like.
     one_light
         A visit has one photograph: the light alone can look like a change.
     explained
@@ -78,15 +100,13 @@ def differs(
     acts
         All acts between the two visits.
     """
-    first, last = frames
-    large = ""
-    if largest_mm is not None:
-        large = f", the largest about {largest_mm[0]:.0f} × {largest_mm[1]:.0f} mm"
+    before, after = frames
+    doubtful = f", {count - clear} of which may be the light" if 0 < clear < count else ""
     head = (
-        f"Places to look at: {first} and {last} ({where}) differ in "
-        f"{counted(count, 'place')}{large}; {gone} of them are seen before alone"
+        f"Places to look at: {before} and {after} ({where}) differ in {counted(count, 'place')}"
+        f"{doubtful}; look first at what is {first}"
     )
-    light = "; one photograph a visit cannot tell every change from a change of light"
+    light = ". One photograph a visit cannot tell every change from a change of light"
     said = f"{head}{light if one_light else ''}."
     if answered:
         return f"{said} A person looked and entered what it is."
@@ -129,6 +149,14 @@ def grade(*, aspect: str, letter: str, means: str, people: Sequence[str], apart:
         return f"{said} ({len(people)} people graded it alike, neither seeing the other's letter)."
     step = "one step" if apart == 1 else f"{apart} steps"
     return f"{said} ({len(people)} people graded it, {step} apart; the worse letter counts)."
+
+
+@sentence("condition grade without fault", "opinion", 9)
+def grade_without_fault(
+    *, aspect: str, letter: str, means: str, people: Sequence[str], apart: int
+) -> str:
+    """The best letter of an aspect, which tells of no fault; the same words."""
+    return grade.say(aspect=aspect, letter=letter, means=means, people=people, apart=apart)
 
 
 @sentence("condition letters", "opinion", 9)

@@ -24,7 +24,7 @@ from heelstamp.casework.dating.production import OUTSIDE_MOST, cut, production_o
 from heelstamp.casework.dating.translation import translate_dossier
 from heelstamp.casework.doubts.tried_words import sensitivity_finding
 from heelstamp.casework.doubts.verdicts import Verdicts
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.casework.papers.part_section import part_claims, part_section
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState

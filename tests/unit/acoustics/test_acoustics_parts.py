@@ -7,7 +7,8 @@ from heelstamp.acoustics import notes, stiff_string
 from heelstamp.acoustics.basebands import EDGE_SIGMAS, demodulate, width_hz
 from heelstamp.acoustics.clipping import clipped_runs
 from heelstamp.acoustics.damped_fit import PLUCKED_S, fit
-from heelstamp.acoustics.glide import find_glide
+from heelstamp.acoustics.glide import Fall, find_glide
+from heelstamp.acoustics.glide_fit import fit_glide
 from heelstamp.acoustics.law_fit import fit_law
 from heelstamp.acoustics.mains import find_mains
 from heelstamp.acoustics.note_search import find_note
@@ -269,3 +270,64 @@ class TestLaw:
         assert stiff_string.t95(1) == 6.314
         assert stiff_string.t95(20) == pytest.approx(1.725, abs=0.005)
         assert stiff_string.t95(0) == 6.314
+
+
+def beating(rng, count, points=110, step_s=0.0174, noise=1e-4):
+    """Two components each, split by less than a turn over the stretch, the weaker one slower."""
+    t = 0.2 + step_s * np.arange(points)
+    decay = rng.uniform(0.4, 2.0, count)
+    split = rng.uniform(0.2, 2.0, count) * rng.choice([-1, 1], count)
+    share = rng.uniform(0.2, 0.6, count) * np.exp(1j * rng.uniform(0, 2 * np.pi, count))
+    first = np.exp(-decay[:, None] * t)
+    second = share[:, None] * np.exp((-0.5 * decay + 1j * split)[:, None] * t)
+    hiss = rng.normal(size=(2, count, points)) * noise / np.sqrt(2)
+    return t, first + second + hiss[0] + 1j * hiss[1]
+
+
+def test_two_near_components_are_followed_down_to_the_noise():
+    """From a rough start a quarter of such partials ended far above the noise."""
+    t, z = beating(np.random.default_rng(20261), 60)
+    left = fit(z, t).noise / 1e-4
+    assert np.mean(left < 1.5) >= 0.93
+    assert np.median(left) == pytest.approx(1.0, abs=0.1)
+
+
+def test_a_fit_from_a_near_one_ends_where_a_fresh_one_does():
+    t, z = beating(np.random.default_rng(20262), 20)
+    fresh = fit(z, t)
+    again = fit(z, t, near=fresh)
+    assert np.all(again.noise <= fresh.noise * 1.01)
+    assert np.median(np.abs(again.hz - fresh.hz)) < 1e-4
+
+
+def test_a_fall_runs_ahead_by_its_integral():
+    fall = Fall(np.array([3.0, 1.0]), np.array([5.0, 0.8]))
+    t = np.linspace(0.0, 2.0, 2001)
+    slope = np.gradient(fall.ahead_cents_s(t), t)
+    assert slope[1:-1] == pytest.approx(fall.at(t)[1:-1], abs=1e-3)
+    assert fall.slope_at(1.0) == pytest.approx(np.gradient(fall.at(t), t)[1000], abs=1e-3)
+    assert Fall(np.array([4.0]), np.array([2.5])).time_s() == pytest.approx(0.4, abs=0.006)
+    half = fall.towards(Fall(np.array([1.0]), np.array([1.0])), 0.5)
+    assert half.at(t) == pytest.approx(0.5 * fall.at(t) + 0.5 * np.exp(-t), abs=1e-12)
+
+
+def test_a_course_is_found_through_beats():
+    """Partials of 60 dB beat slowly; the course from a start a third too small, half too quick."""
+    rng = np.random.default_rng(20263)
+    numbers = np.arange(1.0, 13.0)
+    hz = 110.0 * numbers
+    t, still = beating(rng, len(hz), points=120)
+    true = Fall(np.array([5.0]), np.array([1.0 / 0.35]))
+    z = still * np.exp(2j * np.pi * hz[:, None] * true.ahead_s(t))
+    fall, doubt, _ = fit_glide(
+        z,
+        t - t[0],
+        t,
+        None,
+        correlation=1.5,
+        hz=hz,
+        numbers=numbers,
+        rough=Fall(np.array([3.4]), np.array([1.0 / 0.2])),
+    )
+    assert fall.at(np.array([0.3, 1.0])) == pytest.approx(true.at(np.array([0.3, 1.0])), abs=0.05)
+    assert doubt.pulls.shape == (len(hz), len(doubt.coefficients))

@@ -137,6 +137,29 @@ def test_a_string_on_a_moving_bridge_is_within_its_interval():
     assert np.mean(held) >= 0.5
 
 
+@pytest.mark.parametrize("world", ["slower, glide", "bridge, glide of energy"])
+def test_a_glide_is_told_from_beats(world):
+    """Pitch 1 s after the pluck, whether the course is an exponential or that of the energy."""
+    held, apart = [], []
+    place = list(WORLDS).index(world)
+    for seed in range(5):
+        note = WORLDS[world](np.random.default_rng([73_000 + seed, place]))
+        found = pitch(note.samples, note.rate)
+        true = found.later_cents - found.cents + off(found, note)
+        apart.append(abs(true - 1200 * np.log2(note.f1_at_1s / note.f1)))
+        held.append(abs(off(found, note)) <= found.quantile * found.cents_sigma)
+    assert np.median(apart) < 0.05
+    assert np.mean(held) >= 0.6
+
+
+def test_a_split_of_high_partials_is_no_second_note():
+    """Three cents at the 34th partial are more hertz than a note's peaks may stray."""
+    note = WORLDS["slower, 40 dB"](np.random.default_rng([301_013, 0]))
+    found = pitch(note.samples, note.rate)
+    assert found.measured, found.reasons
+    assert abs(off(found, note)) < 0.1
+
+
 def test_two_strings_are_not_taken_for_one():
     rng = np.random.default_rng(5)
     low = pitch(pluck(rng, f0=82.4, b=2e-5, snr_db=50.0), 44100)

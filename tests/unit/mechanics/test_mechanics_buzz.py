@@ -1,5 +1,7 @@
 """Buzz predicted from heights, relief and action, against a plain numerical string over frets."""
 
+from itertools import count
+
 import numpy as np
 import pytest
 
@@ -25,8 +27,11 @@ def neck(rng: np.random.Generator) -> tuple[np.ndarray, tuple[float, float]]:
 
 
 def line(tops: np.ndarray, ends: tuple[float, float], error: float = 0.0) -> StringLine:
+    number = count()
+
     def known(value: float) -> Estimate:
-        return Estimate.of(float(value), error, "read") if error else exact(float(value))
+        source = f"reading {next(number)}"  # of one source readings would err alike
+        return Estimate.of(float(value), error, source) if error else exact(float(value))
 
     def string(fret: int) -> float:
         return ends[0] + (ends[1] - ends[0]) * (1.0 - 2.0 ** (-fret / 12.0))

@@ -3,7 +3,7 @@ from typing import get_args
 
 import pytest
 
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.reference.parts_trees import load_parts_tree
 from heelstamp.report import drawing
 from heelstamp.wording.about_parts import Verdict

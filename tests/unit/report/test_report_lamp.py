@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from heelstamp.casework.finish.borders import Drawn, Said
-from heelstamp.casework.papers.document import RegionRow
+from heelstamp.casework.papers.document_rows import RegionRow
 from heelstamp.casework.uv_lamp.regions import RegionLine
 from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.report.lamp_views import PIECE, box_of, cut, gain_of, laid, levels

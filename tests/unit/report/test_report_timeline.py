@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
+from heelstamp.casework.papers.document_rows import MarkPeriod, MarkRow, Timeline
 from heelstamp.report import svg
 from heelstamp.report.timeline import (
     PAPER,

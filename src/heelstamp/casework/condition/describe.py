@@ -15,7 +15,7 @@ from heelstamp.casework.condition.overlay import (
     faces_looked,
 )
 from heelstamp.casework.condition.overlay import places as places_of
-from heelstamp.casework.condition.vocabulary import describe_letter
+from heelstamp.casework.condition.vocabulary import LETTERS, describe_letter
 from heelstamp.casework.feature_names import reader_words
 from heelstamp.catalogue import Condition, DossierState, PartsTree, body_data
 from heelstamp.catalogue.bodies.condition import Face, Visit
@@ -125,7 +125,9 @@ def _change(state: DossierState, row: Compared, tree: PartsTree) -> Statement:
 
 
 def _grade(one: AspectGrade) -> Statement:
-    return about_condition.grade(
+    best = one.letter == LETTERS[0]
+    said = about_condition.grade_without_fault if best else about_condition.grade
+    return said(
         f"grade:{one.aspect or 'whole'}",
         Grounds(tuple(grade.id for grade in one.by.values())),
         aspect=one.aspect,

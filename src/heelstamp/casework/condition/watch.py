@@ -49,15 +49,25 @@ CHANGES_LOOKS = frozenset({"clean", "fit", "mend"})
 """Sorts of act that can change what a part looks like; common practice, no source."""
 
 
+Outline = tuple[tuple[float, float], ...]
+
+
 class Spot(NamedTuple):
-    """A place as told: what came or went, centre, size in mm or None, outline."""
+    """A place as told: what came or went, how clearly, centre, size in mm or None, its pieces."""
 
     change: Came
+    clear: bool
     x: float
     y: float
     size_mm: tuple[float, float] | None
     area_mm2: float | None
-    polygon: tuple[tuple[float, float], ...]
+    outlines: tuple[Outline, ...]
+
+    def away(self, x: float, y: float, tall: float) -> float:
+        """How far a point lies from the nearest edge of it, shares of the width."""
+        edges = np.array([at for one in self.outlines for at in one])
+        off = (edges - (x, y)) * (1.0, tall)
+        return float(np.hypot(off[:, 0], off[:, 1]).min())
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +94,11 @@ class FramePair:
         return self.before[0].part or self.after[0].part
 
     @property
+    def one_light(self) -> bool:
+        """Whether a visit has one photograph alone."""
+        return min(len(self.before), len(self.after)) < LIGHTS
+
+    @property
     def frames(self) -> tuple[str, ...]:
         """Ids of all frames."""
         return tuple(one.id for one in (*self.before, *self.after))
@@ -105,11 +120,13 @@ class Watched:
     Attributes
     ----------
     places
-        Places to look at, the strongest first.
+        Places to look at, the worthiest first.
     told
         Share of the frame that was compared; nought where it was refused.
     refused
         Why the frames were not compared; empty where they were.
+    left_out
+        Pieces that differ no more than light makes.
     answered
         Entries by which a person said what it is.
     """
@@ -118,6 +135,7 @@ class Watched:
     places: tuple[Spot, ...]
     told: float
     refused: str = ""
+    left_out: int = 0
     long_mm: float | None = None
     answered: tuple[str, ...] = ()
 
@@ -138,6 +156,7 @@ class Watched:
             "asks": self.asks,
             "refused": self.refused or None,
             "compared_share": round(self.told, 3),
+            "left_out": self.left_out,
             "places": [one._asdict() for one in self.places],
         }
 
@@ -212,9 +231,10 @@ def watched(
     """Join what the photographs show with what stands in the record."""
     long_mm = _long_mm(state, plan, pair)
     if isinstance(found, str):
-        return Watched(pair, (), 0.0, found, long_mm)
+        return Watched(pair, (), 0.0, found, long_mm=long_mm)
     spots = tuple(_spot(one, long_mm) for one in found.places)
-    return Watched(pair, spots, found.told, "", long_mm, _answers(state, pair, spots))
+    answered = _answers(state, pair, spots)
+    return Watched(pair, spots, found.told, "", found.left_out, long_mm, answered)
 
 
 def _spot(one: Place, long_mm: float | None) -> Spot:
@@ -222,8 +242,10 @@ def _spot(one: Place, long_mm: float | None) -> Spot:
     if long_mm is not None:
         size = (round(one.length * long_mm, 1), round(one.width * long_mm, 1))
         area = round(one.area * long_mm**2, 1)
-    outline = tuple((round(float(x), 4), round(float(y), 4)) for x, y in one.polygon)
-    return Spot(one.change, round(one.x, 4), round(one.y, 4), size, area, outline)
+    outlines = tuple(
+        tuple((round(float(x), 4), round(float(y), 4)) for x, y in piece) for piece in one.outlines
+    )
+    return Spot(one.change, one.clear, round(one.x, 4), round(one.y, 4), size, area, outlines)
 
 
 def _long_mm(state: DossierState, plan: PhotoPlan, pair: FramePair) -> float | None:
@@ -254,15 +276,21 @@ def _answers(state: DossierState, pair: FramePair, spots: Sequence[Spot]) -> tup
     tall = pair.after[0].height / pair.after[0].width
     used = []
     for spot in spots[:SHOWN]:
-        near = [
-            one.id
-            for one in named
-            if np.hypot(spot.x - (one.x or 0), (spot.y - (one.y or 0)) * tall) <= REACH
-        ]
+        near = [one.id for one in named if spot.away(one.x or 0.0, one.y or 0.0, tall) <= REACH]
         if not near:
             return ()
         used += near
     return tuple(dict.fromkeys(used))
+
+
+def describe_spot(one: Spot, pair: FramePair) -> str:
+    """One place in words: on which visit it is seen, its size, its pieces."""
+    return about_condition.differing_place(
+        gone=one.change == "went",
+        clear=None if pair.one_light else one.clear,
+        size_mm=one.size_mm,
+        pieces=len(one.outlines),
+    )
 
 
 def describe_watched(one: Watched, tree: PartsTree) -> Statement:
@@ -286,9 +314,9 @@ def describe_watched(one: Watched, tree: PartsTree) -> Statement:
         frames=frames,
         where=where,
         count=len(one.places),
-        gone=sum(spot.change == "went" for spot in one.places),
-        largest_mm=max((spot.size_mm for spot in one.places if spot.size_mm), default=None),
-        one_light=min(len(one.pair.before), len(one.pair.after)) < LIGHTS,
+        clear=sum(spot.clear for spot in one.places),
+        first=describe_spot(one.places[0], one.pair),
+        one_light=one.pair.one_light,
         explained=[acts[id_] for id_ in one.pair.explained_by],
         answered=bool(one.answered),
         acts=list(dict.fromkeys(acts.values())),

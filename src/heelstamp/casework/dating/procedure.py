@@ -97,7 +97,7 @@ def date_instrument(
     inside = cut(posterior.months[0], grid, production)
     fixed = fixed_at_odds(compiled, evidence, posterior, chronology)
     withheld = _reasons(identity, evidence, fixed, inside.outside, production)
-    checked = _check(compiled, evidence, origin, found, production)
+    influence, checked = _checks(compiled, evidence, origin, found, production)
     names = {part.name: part.states for part in compiled.model.parts}
     parts = {part: _named(names[part], p[0]) for part, p in posterior.states.items()}
     inputs = [body_data(seen) for seen in state.observations.values()]
@@ -118,7 +118,7 @@ def date_instrument(
         },
         places=_places(found, parts, chronology),
         part_dates={part: spread(p, grid) for part, p in own_months.items()},
-        part_influence=_influence(compiled, evidence, origin, found, production),
+        part_influence=influence,
         observations=checked,
         foreign_body=identity.foreign_body,
         surprising=[
@@ -290,34 +290,25 @@ def _left_out(
     )
 
 
-def _influence(
+def _checks(
     compiled: CompiledModel,
     evidence: tuple[Evidence, ...],
     origin: list[int],
     found: list[Translated],
     production: Period,
-) -> dict[str, LeftOut]:
-    grid = compiled.model.completion
-    groups = _groups(origin, [one.seen.part for one in found])
-    left = leave_out(compiled, evidence, list(groups.values()))
-    sets = of_sets(found)
-    return {
-        part: _left_out(one, grid, production, sets) for part, one in zip(groups, left, strict=True)
-    }
+) -> tuple[dict[str, LeftOut], dict[str, ObservationFinding]]:
+    """Leave out what was seen on each part, and each observation, which then is checked.
 
-
-def _check(
-    compiled: CompiledModel,
-    evidence: tuple[Evidence, ...],
-    origin: list[int],
-    found: list[Translated],
-    production: Period,
-) -> dict[str, ObservationFinding]:
-    """Check every observation against the others; those not used carry the reason."""
-    grid = compiled.model.completion
+    Those observations that are not used carry the reason.
+    """
+    grid, sets = compiled.model.completion, of_sets(found)
+    parts = _groups(origin, [one.seen.part for one in found])
     groups = _groups(origin, [one.seen.id for one in found])
-    left = dict(zip(groups, leave_out(compiled, evidence, list(groups.values())), strict=True))
-    surprise, sets = surprises(compiled, evidence), of_sets(found)
+    every = leave_out(compiled, evidence, [*parts.values(), *groups.values()])
+    left = [_left_out(one, grid, production, sets) for one in every]
+    influence = dict(zip(parts, left[: len(parts)], strict=True))
+    without = dict(zip(groups, left[len(parts) :], strict=True))
+    surprise = surprises(compiled, evidence)
     marks = [place for place, one in enumerate(evidence) if isinstance(one, Mark)]
     readings = reading_posteriors(compiled, evidence, marks)
     result: dict[str, ObservationFinding] = {}
@@ -331,9 +322,9 @@ def _check(
             why_not=one.why_not,
             readings=_readings(evidence, readings, places, one),
             surprise=min((p for p in known if p is not None), default=None),
-            leave_one_out=_left_out(left[one.seen.id], grid, production, sets) if places else None,
+            leave_one_out=without[one.seen.id] if places else None,
         )
-    return result
+    return influence, result
 
 
 def _readings(

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.listing.composing import Listing
-from heelstamp.casework.papers.document import PartRow, ReportDocument, texts
+from heelstamp.casework.papers.document import ReportDocument, texts
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.units import Period
 from heelstamp.wording import about_listing as about
 from heelstamp.wording import find_banned

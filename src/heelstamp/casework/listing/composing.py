@@ -24,7 +24,13 @@ MOST: dict[Length, int] = {"short": 1200, "middle": 4000, "full": 1_000_000}
 """Characters of a text at most."""
 TITLE_MOST = 120
 
-_NO_FLAW = frozenset({"nothing found changed", "no grade", "glow even", "glow none told"})
+_NO_FLAW = frozenset(
+    {
+        *("nothing found changed", "no grade", "condition grade without fault"),
+        *("glow even", "glow none told"),
+    }
+)
+_NO_GRADE = "grade:none"
 _GAPS = frozenset({"condition not graded", "faces not whole"})
 _FLAWED_FACE = frozenset({"glow face differs", "glow differs", "glow places left open"})
 _DOUBTS = frozenset({"two stories", "unexplained", "close agreement"})
@@ -145,6 +151,7 @@ def listing_of(document: ReportDocument, *, day: str, offer: Offer) -> Listing:
             *rows.get("Electronics", ()),
             *(one for one in rows.get("Changed parts", ()) if one.template in _NO_FLAW),
             *(one for one in document.part_statements if one.id == f"part:{_CASE}"),
+            *(one for one in document.condition if _tells_no_fault(one) and one.id != _NO_GRADE),
             *rows.get("How it plays", ()),
         ],
         without=known | {answer.text},
@@ -285,10 +292,16 @@ def _flaws(document: ReportDocument) -> list[Statement]:
         *(
             one
             for one in document.condition
-            if one.template not in _GAPS and one.template not in _NO_FLAW
+            if one.template not in _GAPS and not _tells_no_fault(one)
         ),
         *(one for one in document.doubts if one.template in _DOUBTS),
     ]
+
+
+def _tells_no_fault(one: Statement) -> bool:
+    """A best letter, or the letter of the whole alone: aspects and reasons tell the faults."""
+    bare = one.id == "grade:whole" and one.template == "condition grade"
+    return bare or one.template in _NO_FLAW
 
 
 def _title(document: ReportDocument) -> str:

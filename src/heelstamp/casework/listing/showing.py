@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from heelstamp.casework.feature_names import heading, part_label
 from heelstamp.casework.listing.composing import Listing
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.casework.papers.document import ReportDocument, Timeline
+from heelstamp.casework.papers.document import ReportDocument
+from heelstamp.casework.papers.document_rows import Timeline
 from heelstamp.catalogue import DossierState, PartsTree, Recording, body_data, ordinal
 from heelstamp.catalogue.bodies.work import TreatmentKind
 from heelstamp.errors import InputError

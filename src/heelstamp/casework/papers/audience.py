@@ -15,7 +15,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import TypeVar
 
-from heelstamp.casework.papers.document import OUTSIDERS, PartRow, Reader, ReportDocument
+from heelstamp.casework.papers.document import OUTSIDERS, Reader, ReportDocument
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.wording import Statement
 from heelstamp.wording.sentences import counted
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.catalogue import DossierState, WordingChoice
 from heelstamp.wording import Statement
 from heelstamp.wording.about_choice import (

@@ -13,7 +13,7 @@ from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label
 from heelstamp.casework.papers.audience import REASON_KEPT
 from heelstamp.catalogue import DossierState, Observation, PartsTree
-from heelstamp.wording import Grounds, Statement, about_record, about_summary
+from heelstamp.wording import Grounds, Statement, about_condition, about_record, about_summary
 
 _OF_CONDITION = re.compile(
     r"wear|worn|check|craz|crack|corro|rust|dent|ding|scratch|shrink|warp|gass|fad(?:ed|ing)|bare",
@@ -24,17 +24,24 @@ _OF_CONDITION = re.compile(
 def grade_statements(state: DossierState, tree: PartsTree) -> tuple[Statement, ...]:
     """The letter of the whole and of each aspect, the whole first, with the reasons entered."""
     told = []
-    for one, said in describe_condition(state, tree).grades:
+    for one, graded in describe_condition(state, tree).grades:
         reasons = [
             grade.reason
             for grade in one.by.values()
             if grade.grade == one.letter and grade.reason not in ("", REASON_KEPT)
         ]
-        text = said.text
-        if reasons:
-            text = about_summary.with_reason.say(said=text, reason=reasons[0])
-        told.append((one.aspect, replace(said, text=text)))
+        told.append((one.aspect, _with_reason(graded, reasons[0]) if reasons else graded))
     return tuple(said for _, said in sorted(told, key=lambda one: one[0] != ""))
+
+
+def _with_reason(graded: Statement, reason: str) -> Statement:
+    """A letter with its reason; one that tells of no fault stays such."""
+    fault = graded.template == about_condition.grade.id
+    return replace(
+        graded,
+        text=about_summary.with_reason.say(said=graded.text, reason=reason),
+        template=about_summary.with_reason.id if fault else graded.template,
+    )
 
 
 def is_condition(seen: Observation) -> bool:

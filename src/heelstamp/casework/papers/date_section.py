@@ -21,7 +21,7 @@ from heelstamp.casework.feature_names import (
     observation_name,
     part_label,
 )
-from heelstamp.casework.papers.document import MarkPeriod, MarkRow, Timeline
+from heelstamp.casework.papers.document_rows import MarkPeriod, MarkRow, Timeline
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.units import Month, Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_dates, about_summary

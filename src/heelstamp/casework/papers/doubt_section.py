@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.feature_names import FeatureNames, heading, observation_name, part_label
-from heelstamp.casework.papers.document import ChangeRow
+from heelstamp.casework.papers.document_rows import ChangeRow
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period, name_month, parse_month
 from heelstamp.wording import Grounds, Statement, about_doubts, about_unsettled

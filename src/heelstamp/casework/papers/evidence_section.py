@@ -13,7 +13,7 @@ from typing import cast
 
 from heelstamp.casework.feature_names import FeatureNames, heading, part_label, quoted, reader_words
 from heelstamp.casework.papers.audience import REASON_KEPT
-from heelstamp.casework.papers.document import NotReadRow, Picture
+from heelstamp.casework.papers.document_rows import NotReadRow, Picture
 from heelstamp.casework.picture_scales import bar_of, scales_of
 from heelstamp.catalogue import (
     DossierState,

@@ -18,14 +18,8 @@ from heelstamp.casework.finish.finding_file import KeptFinding
 from heelstamp.casework.own_record import OwnRecord
 from heelstamp.casework.papers.audience import Audience, cut, digits_of, is_name, looks_like_name
 from heelstamp.casework.papers.condition_section import condition_section
-from heelstamp.casework.papers.document import (
-    OUTSIDERS,
-    Check,
-    Reader,
-    ReportDocument,
-    Version,
-    texts,
-)
+from heelstamp.casework.papers.document import OUTSIDERS, Reader, ReportDocument, texts
+from heelstamp.casework.papers.document_rows import Check, Version
 from heelstamp.casework.papers.doubt_section import DoubtSection, doubt_section
 from heelstamp.casework.papers.evidence_section import (
     acts,

@@ -22,7 +22,7 @@ from heelstamp.casework.finish.describe import (
 from heelstamp.casework.finish.entry import SIGN
 from heelstamp.casework.finish.finding_file import OVERLAY, PAIR, KeptFinding
 from heelstamp.casework.finish.places import in_view_of_all
-from heelstamp.casework.papers.document import Check, FinishFace, Plate, RegionRow
+from heelstamp.casework.papers.document_rows import Check, FinishFace, Plate, RegionRow
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.wording import Grounds, Statement, about_finish
 from heelstamp.wording.strength import percent

@@ -12,7 +12,7 @@ from dataclasses import replace
 from heelstamp.casework.condition.describe import describe_condition
 from heelstamp.casework.feature_names import part_label, reader_words
 from heelstamp.casework.papers.condition_section import grade_statements
-from heelstamp.casework.papers.document import FinishFace, NotReadRow, PartRow, SummaryRow
+from heelstamp.casework.papers.document_rows import FinishFace, NotReadRow, PartRow, SummaryRow
 from heelstamp.casework.papers.evidence_section import TOUCHED_ONLY, joint_outcome
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.wording import Grounds, Statement, about_condition, about_summary

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heelstamp.casework.papers.document import ScaleRow
+from heelstamp.casework.papers.document_rows import ScaleRow
 from heelstamp.wording.strength import PROBABLY, VERY_PROBABLY, percent
 
 NOT_SETTLED_ROW = ScaleRow(

@@ -11,7 +11,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from heelstamp.casework.papers.document import Version
+from heelstamp.casework.papers.document_rows import Version
 from heelstamp.catalogue import DossierState, Issue
 from heelstamp.units import Period
 from heelstamp.wording import about_issues

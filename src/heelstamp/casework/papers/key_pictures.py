@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from heelstamp.casework.feature_names import heading, part_label
-from heelstamp.casework.papers.document import KeyPicture, PartRow
+from heelstamp.casework.papers.document_rows import KeyPicture, PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Statement
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from heelstamp.casework.papers.document import CustodyRow, PartRow
+from heelstamp.casework.papers.document_rows import CustodyRow, PartRow
 from heelstamp.catalogue import Custody, DossierState
 from heelstamp.catalogue.bodies.appraisal import TitleSearch
 from heelstamp.units import Quantity

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heelstamp.casework.own_record import LEAST_CASES, OwnRecord
-from heelstamp.casework.papers.document import RecordRow
+from heelstamp.casework.papers.document_rows import RecordRow
 from heelstamp.wording import Statement, percent
 from heelstamp.wording.about_own_record import (
     record_limits,

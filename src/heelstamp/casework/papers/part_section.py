@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from heelstamp.casework.feature_names import FeatureNames, part_label, reader_words
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.catalogue import DossierState, Observation, PartsTree
 from heelstamp.wording import Grounds, Statement, percent, probability_word
 from heelstamp.wording.about_coat import finish_state, finish_verdict

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from heelstamp.casework.feature_names import heading, part_label, reader_words
-from heelstamp.casework.papers.document import PlayRow
+from heelstamp.casework.papers.document_rows import PlayRow
 from heelstamp.casework.setup.records import SetupRecord, read_record
 from heelstamp.catalogue import DossierState, Measurement, PartsTree
 from heelstamp.catalogue.bodies import quantities as q

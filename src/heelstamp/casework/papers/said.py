@@ -14,7 +14,7 @@ from typing import Any
 from heelstamp.casework.feature_names import FeatureNames, heading
 from heelstamp.casework.papers.chosen_words import choices_of, with_chosen_words
 from heelstamp.casework.papers.date_section import DateSection, date_section
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.casework.papers.part_section import part_section
 from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState, PartsTree

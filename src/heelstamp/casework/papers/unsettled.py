@@ -15,7 +15,7 @@ from typing import Any
 
 from heelstamp.casework.feature_names import FeatureNames, observation_name
 from heelstamp.casework.papers.date_section import DateSection
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.catalogue import DossierState, PartsTree
 from heelstamp.units import Period
 from heelstamp.wording import Statement, about_unsettled, percent

@@ -7,11 +7,15 @@ first fret as 0.45 mm, a pluck as 0.4 mm high, 130 mm before the saddle: judgeme
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from statistics import median
+from typing import TypeVar
 
 from heelstamp.casework.setup.plan import SIDES, SetupPlan
 from heelstamp.casework.setup.records import SetupRecord
+from heelstamp.errors import InputError
 from heelstamp.mechanics import Estimate
 from heelstamp.mechanics.clearance import BuzzRow, Pluck, StringLine, buzz_rows
 from heelstamp.mechanics.fret_fit import LEAST_FRETS, FretFit, FretReading, fit_board
@@ -21,6 +25,7 @@ from heelstamp.mechanics.intonation import FrettedString, extension_mm, saddle_m
 from heelstamp.mechanics.nut import NutSlot, nut_slot
 from heelstamp.mechanics.saddles import action_targets
 
+Made = TypeVar("Made")
 PLUCK = Pluck(amplitude_mm=0.4, before_saddle_mm=130.0)
 """The part of a moderate stroke that is square to the board; judgement."""
 FIRST_CLEARANCE = (0.45, 0.10)
@@ -71,8 +76,8 @@ class BoardFindings:
         Saddle moves for the intonation read.
     set_backs
         Expected, string by string, at the planned action.
-    assumed
-        Sentences.
+    assumed, withheld
+        Sentences; what could not be computed of readings that cannot be, with what is wrong.
     """
 
     fits: tuple[FretFit, ...] = ()
@@ -85,11 +90,22 @@ class BoardFindings:
     moves: tuple[SaddleMove, ...] = ()
     set_backs: tuple[SetBack, ...] = ()
     assumed: tuple[str, ...] = ()
+    withheld: tuple[str, ...] = ()
 
 
 def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -> BoardFindings:
-    """Compute what the readings and the plan allow."""
+    """Compute what the readings and the plan allow; what cannot be withholds itself alone."""
     assumed: list[str] = []
+    withheld: list[str] = []
+    none: tuple[BuzzRow, ...] = ()
+
+    def tried(what: str, make: Callable[[], Made], otherwise: Made) -> Made:
+        try:
+            return make()
+        except InputError as error:
+            withheld.append(f"{what}: {error}")
+            return otherwise
+
     return BoardFindings(
         fits=_fits(record),
         slots=tuple(
@@ -97,14 +113,23 @@ def board_findings(record: SetupRecord, plan: SetupPlan, pluck: Pluck = PLUCK) -
             for one in record.of("nut clearance")
             if one.held == 3
         ),
-        buzz=_buzz(record, plan, pluck, assumed),
-        life=_life(record),
+        buzz=tuple(
+            (side, rows)
+            for side in planned_action(plan)
+            if (
+                rows := tried(
+                    f"Buzz, {side}", partial(_buzz, record, plan, pluck, side, assumed), none
+                )
+            )
+        ),
+        life=tried("What is left of the frets", partial(_life, record), None),
         wear=_wear(record),
         crowns_mm=_crowns(record),
-        radius_mm=_radius(record),
+        radius_mm=tried("Radius of the fingerboard", partial(_radius, record), None),
         moves=_moves(record, plan),
         set_backs=_set_backs(plan),
         assumed=tuple(dict.fromkeys(assumed)),
+        withheld=tuple(withheld),
     )
 
 
@@ -133,38 +158,33 @@ def _fits(record: SetupRecord) -> tuple[FretFit, ...]:
 
 
 def _buzz(
-    record: SetupRecord, plan: SetupPlan, pluck: Pluck, assumed: list[str]
-) -> tuple[tuple[str, tuple[BuzzRow, ...]], ...]:
+    record: SetupRecord, plan: SetupPlan, pluck: Pluck, side: str, assumed: list[str]
+) -> tuple[BuzzRow, ...]:
     shape, relief = plan.shape, planned_relief(plan)
-    actions = planned_action(plan)
-    if shape is None or relief is None or not actions or shape.last_fret < OCTAVE:
+    if shape is None or relief is None or shape.last_fret < OCTAVE:
         return ()
     profile = shape.profile(relief.value)
     assumed.append(
         f"Clearances are for a pluck {pluck.amplitude_mm:g} mm high square to the fingerboard, "
         f"{pluck.before_saddle_mm:g} mm before the saddle."
     )
-    rows = []
-    for side, action in actions.items():
-        read = record.last("nut clearance", held=None, side=side)
-        if read is None:
-            assumed.append(
-                "The open strings' clearance over fret 1 was not read; "
-                f"{FIRST_CLEARANCE[0]} ± {FIRST_CLEARANCE[1]} mm is taken."
-            )
-        first = read.value if read else Estimate.of(*FIRST_CLEARANCE, "clearance over fret 1")
-        heights = _heights(record, side, assumed)
-        if len(heights) < shape.last_fret:
-            assumed.append(f"Frets whose height was not read are taken as level to {LEVEL_MM} mm.")
-        level = median(one.value for one in heights.values()) if heights else 0.0
-        tops = tuple(
-            heights.get(fret, Estimate.of(level, LEVEL_MM, f"height of fret {fret}"))
-            + profile[fret]
-            for fret in range(1, shape.last_fret + 1)
+    read = record.last("nut clearance", held=None, side=side)
+    if read is None:
+        assumed.append(
+            "The open strings' clearance over fret 1 was not read; "
+            f"{FIRST_CLEARANCE[0]} ± {FIRST_CLEARANCE[1]} mm is taken."
         )
-        line = StringLine(shape.scale_mm, tops, first, action)
-        rows.append((side, buzz_rows(line, pluck)))
-    return tuple(rows)
+    first = read.value if read else Estimate.of(*FIRST_CLEARANCE, "clearance over fret 1")
+    heights = _heights(record, side, assumed)
+    if len(heights) < shape.last_fret:
+        assumed.append(f"Frets whose height was not read are taken as level to {LEVEL_MM} mm.")
+    level = median(one.value for one in heights.values()) if heights else 0.0
+    tops = tuple(
+        heights.get(fret, Estimate.of(level, LEVEL_MM, f"height of fret {fret}")) + profile[fret]
+        for fret in range(1, shape.last_fret + 1)
+    )
+    line = StringLine(shape.scale_mm, tops, first, planned_action(plan)[side])
+    return buzz_rows(line, pluck)
 
 
 def _heights(record: SetupRecord, side: str, assumed: list[str]) -> dict[int, Estimate]:
@@ -219,7 +239,10 @@ def _radius(record: SetupRecord) -> Estimate | None:
     for rise in reversed(record.of("board rise")):
         chord = record.last("board chord", fret=rise.fret)
         if chord is not None:
-            return board_radius_mm(chord.value, rise.value)
+            try:
+                return board_radius_mm(chord.value, rise.value)
+            except InputError as error:
+                raise error.at(f"{chord.id} and {rise.id}") from None
     return None
 
 

@@ -101,6 +101,11 @@ class SetupSheet:
         return tuple(dict.fromkeys((*self.plan.assumed, *self.board.assumed)))
 
     @property
+    def withheld(self) -> tuple[str, ...]:
+        """What could not be computed, and why."""
+        return (*self.plan.withheld, *self.board.withheld)
+
+    @property
     def empty(self) -> bool:
         """Whether there is nothing to tell: neither a row nor a case."""
         return not self.rows and self.case is None

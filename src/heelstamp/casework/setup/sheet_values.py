@@ -184,7 +184,7 @@ def sheet_data(sheet: SetupSheet) -> dict[str, Any]:
         "left_alone": list(sheet.left_alone),
         "cautions": list(sheet.cautions),
         "assumed": list(sheet.assumed),
-        "withheld": list(plan.withheld),
+        "withheld": list(sheet.withheld),
         "digest": sheet.digest,
     }
 

@@ -4,15 +4,16 @@ The code is good for two minutes and one device. Whoever sends it first gets fou
 stand at the desk too; only when the person there says that they are the device's own is a session
 made. Somebody who saw the code over a shoulder and was quicker is shown by other digits. The four
 digits are no secret and guess nothing: they only tie the device in the hand to the one that asked.
-Offers live in this process; a restart ends them.
+Offers live in this process, and a restart ends them; where several serve a shop they live in its
+database, for those two minutes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from threading import Lock
 
+from heelstamp.casework.sharing.held_state import Held, in_process
 from heelstamp.errors import ConflictError
 
 GOOD_FOR = timedelta(minutes=2)
@@ -44,34 +45,39 @@ class Offer:
 
 
 class Pairings:
-    """Offers that stand; safe for several threads."""
+    """Offers that stand, by code; safe for several threads.
 
-    def __init__(self) -> None:
-        self._offers: dict[str, Offer] = {}
-        self._lock = Lock()
+    Parameters
+    ----------
+    held
+        Where they are held; in this process without.
+    """
+
+    def __init__(self, held: Held[dict[str, Offer]] | None = None) -> None:
+        self._held = held or in_process({})
 
     def open(self, code: str, account: str, session: str, at: datetime) -> Offer:
         """Offer *code*; an earlier offer of the same desk ends."""
-        with self._lock:
-            self._tidy(at)
-            for old in [one.code for one in self._offers.values() if one.session == session]:
-                del self._offers[old]
-            while len(self._offers) >= OFFERS_MAX:
-                del self._offers[next(iter(self._offers))]
-            made = self._offers[code] = Offer(code, account, session, at + GOOD_FOR)
+        with self._held() as offers:
+            _tidy(offers, at)
+            for old in [one.code for one in offers.values() if one.session == session]:
+                del offers[old]
+            while len(offers) >= OFFERS_MAX:
+                del offers[next(iter(offers))]
+            made = offers[code] = Offer(code, account, session, at + GOOD_FOR)
         return made
 
     def of_desk(self, session: str, at: datetime) -> Offer | None:
         """The offer that stands for a desk."""
-        with self._lock:
-            self._tidy(at)
-            return next((one for one in self._offers.values() if one.session == session), None)
+        with self._held() as offers:
+            _tidy(offers, at)
+            return next((one for one in offers.values() if one.session == session), None)
 
     def of_code(self, code: str, at: datetime) -> Offer | None:
         """The offer of a code that nobody has asked for yet."""
-        with self._lock:
-            self._tidy(at)
-            offer = self._offers.get(code)
+        with self._held() as offers:
+            _tidy(offers, at)
+            offer = offers.get(code)
         return None if offer is None or offer.claim else offer
 
     def claim(self, code: str, claim: str, check: str, device: str, at: datetime) -> Offer:
@@ -82,12 +88,12 @@ class Pairings:
         ConflictError
             The code is unknown, too old, or was used.
         """
-        with self._lock:
-            self._tidy(at)
-            offer = self._offers.get(code)
+        with self._held() as offers:
+            _tidy(offers, at)
+            offer = offers.get(code)
             if offer is None or offer.claim:
                 raise _spent()
-            made = self._offers[code] = replace(offer, claim=claim, check=check, device=device)
+            made = offers[code] = replace(offer, claim=claim, check=check, device=device)
         return made
 
     def confirm(self, session: str, check: str, at: datetime) -> None:
@@ -98,11 +104,11 @@ class Pairings:
         ConflictError
             No device of these digits has asked this desk.
         """
-        with self._lock:
-            self._tidy(at)
-            for code, offer in self._offers.items():
+        with self._held() as offers:
+            _tidy(offers, at)
+            for code, offer in offers.items():
                 if offer.session == session and offer.claim and offer.check == check:
-                    self._offers[code] = replace(offer, confirmed=True)
+                    offers[code] = replace(offer, confirmed=True)
                     return
         raise ConflictError(
             "no device that shows these digits has asked",
@@ -112,15 +118,15 @@ class Pairings:
 
     def refuse(self, session: str) -> None:
         """End the offer of a desk, whether a device has asked or not."""
-        with self._lock:
-            for code in [one.code for one in self._offers.values() if one.session == session]:
-                del self._offers[code]
+        with self._held() as offers:
+            for code in [one.code for one in offers.values() if one.session == session]:
+                del offers[code]
 
     def asked(self, claim: str, at: datetime) -> Offer | None:
         """The offer that a device has asked for; None when it ended."""
-        with self._lock:
-            self._tidy(at)
-            return self._by_claim(claim)
+        with self._held() as offers:
+            _tidy(offers, at)
+            return _by_claim(offers, claim)
 
     def collect(self, claim: str, at: datetime) -> Offer | None:
         """The offer of a device that was let in, once; None while nobody has decided.
@@ -130,24 +136,26 @@ class Pairings:
         ConflictError
             The offer ended: refused, too old, or collected before.
         """
-        with self._lock:
-            self._tidy(at)
-            offer = self._by_claim(claim)
+        with self._held() as offers:
+            _tidy(offers, at)
+            offer = _by_claim(offers, claim)
             if offer is None:
                 raise _spent()
             if not offer.confirmed:
                 return None
-            del self._offers[offer.code]
+            del offers[offer.code]
         return offer
 
-    def _by_claim(self, claim: str) -> Offer | None:
-        if not claim:
-            return None
-        return next((one for one in self._offers.values() if one.claim == claim), None)
 
-    def _tidy(self, at: datetime) -> None:
-        for code in [one.code for one in self._offers.values() if one.until <= at]:
-            del self._offers[code]
+def _by_claim(offers: dict[str, Offer], claim: str) -> Offer | None:
+    if not claim:
+        return None
+    return next((one for one in offers.values() if one.claim == claim), None)
+
+
+def _tidy(offers: dict[str, Offer], at: datetime) -> None:
+    for code in [one.code for one in offers.values() if one.until <= at]:
+        del offers[code]
 
 
 def _spent() -> ConflictError:

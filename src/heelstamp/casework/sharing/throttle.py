@@ -5,15 +5,17 @@ free tries each count doubles the wait, up to a ceiling. The ceiling of a name a
 whoever sits on the network could keep the owner out by failing in the owner's name. A try counts
 before the password is looked at, so that many at once gain nothing. An
 address from which the name has signed in before does not wait for what others try in its name at
-all. Counts live in this process: a restart forgets them, and one process serves a shop.
+all. Counts live in this process, and a restart forgets them; where several serve a shop they live
+in its database.
 """
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from threading import Lock
+from typing import Any
+
+from heelstamp.casework.sharing.held_state import Held, in_process
 
 FORGOTTEN_AFTER = timedelta(hours=1)
 COUNTS_MAX = 10_000
@@ -23,6 +25,14 @@ COUNTS_MAX = 10_000
 class _Count:
     tries: int
     last: datetime
+
+
+@dataclass(slots=True)
+class Tries:
+    """Counts by rule, name and address; and from where each name has signed in. Oldest first."""
+
+    counts: dict[tuple[str, str, str], _Count] = field(default_factory=dict)
+    welcome: dict[tuple[str, str], None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,25 +53,28 @@ RULES = {"both": _Rule(5, 900), "address": _Rule(20, 900), "name": _Rule(50, 30)
 
 
 class Throttle:
-    """Counts of failed tries; safe for several threads."""
+    """Counts of failed tries; safe for several threads.
 
-    def __init__(self) -> None:
-        self._counts: OrderedDict[tuple[str, str, str], _Count] = OrderedDict()
-        self._welcome: OrderedDict[tuple[str, str], None] = OrderedDict()
-        self._lock = Lock()
+    Parameters
+    ----------
+    held
+        Where they are held; in this process without.
+    """
+
+    def __init__(self, held: Held[Tries] | None = None) -> None:
+        self._held = held or in_process(Tries())
 
     def attempt(self, name: str, address: str, at: datetime) -> int:
         """Count a try, and give 0; or give the seconds to wait, and count none."""
-        with self._lock:
-            keys = self._counted(name, address)
-            wait = max(RULES[key[0]].wait(self._standing(key, at), at) for key in keys)
+        with self._held() as tries:
+            keys = _counted(tries, name, address)
+            wait = max(RULES[key[0]].wait(_standing(tries, key, at), at) for key in keys)
             if wait:
                 return wait
             for key in keys:
-                count = self._counts.pop(key, None) or _Count(0, at)
-                self._counts[key] = _Count(count.tries + 1, at)
-            while len(self._counts) > COUNTS_MAX:
-                self._counts.popitem(last=False)
+                count = tries.counts.pop(key, None) or _Count(0, at)
+                tries.counts[key] = _Count(count.tries + 1, at)
+            _forget_oldest(tries.counts)
         return 0
 
     def passed(self, name: str, address: str) -> None:
@@ -70,24 +83,30 @@ class Throttle:
         What else was counted of the name and of the address stays: an account of one's own must
         not clear the tries at another's.
         """
-        with self._lock:
-            both, *others = self._counted(name, address)
-            self._counts.pop(both, None)
+        with self._held() as tries:
+            both, *others = _counted(tries, name, address)
+            tries.counts.pop(both, None)
             for key in others:
-                count = self._counts.get(key)
+                count = tries.counts.get(key)
                 if count is not None:
                     count.tries -= 1
-            self._welcome[name, address] = None
-            while len(self._welcome) > COUNTS_MAX:
-                self._welcome.popitem(last=False)
+            tries.welcome[name, address] = None
+            _forget_oldest(tries.welcome)
 
-    def _counted(self, name: str, address: str) -> tuple[tuple[str, str, str], ...]:
-        keys = (("both", name, address), ("address", "", address), ("name", name, ""))
-        return keys[:2] if (name, address) in self._welcome else keys
 
-    def _standing(self, key: tuple[str, str, str], at: datetime) -> _Count | None:
-        count = self._counts.get(key)
-        if count is not None and at - count.last > FORGOTTEN_AFTER:
-            del self._counts[key]
-            return None
-        return count
+def _counted(tries: Tries, name: str, address: str) -> tuple[tuple[str, str, str], ...]:
+    keys = (("both", name, address), ("address", "", address), ("name", name, ""))
+    return keys[:2] if (name, address) in tries.welcome else keys
+
+
+def _standing(tries: Tries, key: tuple[str, str, str], at: datetime) -> _Count | None:
+    count = tries.counts.get(key)
+    if count is not None and at - count.last > FORGOTTEN_AFTER:
+        del tries.counts[key]
+        return None
+    return count
+
+
+def _forget_oldest(some: dict[Any, Any]) -> None:
+    while len(some) > COUNTS_MAX:
+        del some[next(iter(some))]

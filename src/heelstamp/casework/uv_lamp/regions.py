@@ -31,7 +31,7 @@ from heelstamp.casework.finish.describe import (
     grounds_of,
 )
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.casework.papers.document import RegionRow
+from heelstamp.casework.papers.document_rows import RegionRow
 from heelstamp.casework.papers.finish_section import region_rows
 from heelstamp.catalogue import DossierState, Observation
 from heelstamp.catalogue.conversion import convert

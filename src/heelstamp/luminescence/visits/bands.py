@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heelstamp.luminescence.linear import LUMA, Float
+from heelstamp.luminescence.structure import wide_blur
 
 SIGMAS_MM = (0.22, 0.6, 1.5, 2.8)
 COLOUR_MM = 0.8
@@ -51,7 +52,7 @@ def bands_of(light: Float, px_per_mm: float) -> Bands:
     # noise and demosaicing are finer than a third of the finest band
     calm = np.asarray(cv2.GaussianBlur(light, (0, 0), max(0.3, 0.1 * px_per_mm)), np.float32)
     log = np.log(np.maximum(calm @ LUMA, 0) + np.float32(DARK)).astype(np.float32)
-    soft = [_blur(log, one * px_per_mm) for one in (*SIGMAS_MM, 6.0)]
+    soft = [wide_blur(log, one * px_per_mm) for one in (*SIGMAS_MM, 6.0)]
     found = {
         name: np.asarray(soft[k] - soft[k + 1]) for k, name in enumerate(NAMES[: len(SIGMAS_MM)])
     }
@@ -59,12 +60,8 @@ def bands_of(light: Float, px_per_mm: float) -> Bands:
     colour = np.log(np.maximum(calm, 0) + np.float32(DARK / 2))
     for name, channel in (("red", 0), ("blue", 2)):
         ratio = np.ascontiguousarray(colour[..., channel] - colour[..., 1])
-        found[name] = _blur(ratio, COLOUR_MM * px_per_mm) - _blur(ratio, 6.0 * px_per_mm)
+        found[name] = wide_blur(ratio, COLOUR_MM * px_per_mm) - wide_blur(ratio, 6.0 * px_per_mm)
     return Bands(found, soft[0] - soft[-1])
-
-
-def _blur(image: Float, sigma: float) -> Float:
-    return np.asarray(cv2.GaussianBlur(image, (0, 0), sigma), dtype=np.float32)
 
 
 def _lines(fine: Float, px_per_mm: float) -> Float:

@@ -1,11 +1,11 @@
 """Places that differ between two visits of one face, in ordinary light.
 
 What a photograph shows beyond the highest and lowest of a photograph of the other visit nearby is
-*unexplained*; a place counts as far as each photograph of the one visit is unexplained by every
-photograph of the other. With two lights a visit the two differences must agree in form besides:
-reflections and shadows that cross by chance do not. Both directions are looked at: what came, and
-what went. Proved on simulated faces alone (``docs/methods/condition.md``); so a place is *to be
-looked at*, and a person says what it is. Stops holding beside what stands up.
+*unexplained*; a candidate is a piece of which each photograph of the one visit is unexplained by
+every photograph of the other, and ``judging`` says whether it is a mark or the light. Both
+directions are looked at: what came, and what went. Pieces that lie close together are one place.
+Proved on simulated faces alone (``docs/methods/condition.md``); so a place is *to be looked at*,
+and a person says what it is. Stops holding beside what stands up.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 from heelstamp.luminescence import structure
 from heelstamp.luminescence.linear import Bytes, Float
 from heelstamp.luminescence.visits.bands import FLOORS, NAMES, WEIGHTS, Bands, bands_of
-from heelstamp.luminescence.visits.framing import Laid, first, lay
+from heelstamp.luminescence.visits.framing import Ground, first, lay
+from heelstamp.luminescence.visits.judging import ONE_LIGHT, TWO_LIGHTS, answers_of
 
 Mask = NDArray[np.bool_]
 Polygon = NDArray[np.float64]
@@ -36,17 +37,52 @@ REACH_MM, ALLOWED = 1.25, 1.5
 """How far what explains a value may lie, and by how much it may be surpassed."""
 BUSY_MM, BUSY = 12.0, 0.9
 MET_MM = 0.5
-LEAST, CUT = 0.3, 0.4
+LEAST, CUT = 0.2, 0.4
 """Unexplained value of a candidate's peak, and the share of it at which it is cut."""
-MOST_CANDIDATES = 60
+MOST_CANDIDATES = 70
 RIM = 0.06
 """Share of the shorter side along the edge of the frame that is not compared."""
-COMPACT, LONG_FACTOR = 0.27, 0.45
-LOOK = 0.4
-"""Strength from which a place is to be looked at."""
-ONE_LIGHT = dict.fromkeys(NAMES, 0.25) | {"red": 1.0, "blue": 1.0}
-"""How much a band counts where one visit has one photograph: a shadow has no colour."""
-ALIKE_POWER = 1.5
+LOOK, LOOK_ONE_LIGHT, CLEAR = 0.0, 1.0, 6.0
+"""Log odds from which a place is to be looked at, with two lights a visit and with one, and from
+which it differs clearly; chosen on drawn and cast faces and on 17 textured ones."""
+SMALL_MM = 1.5
+"""Length under which a place is a speck."""
+FAINT = dict.fromkeys(NAMES, 0.04) | {"red": 0.06, "blue": 0.06}
+"""Change of a band, log light, under which it is the noise of a plain ground."""
+JOIN_MM = 12.0
+"""Pieces of one change less than this apart are one place."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidate:
+    """A piece that one visit shows beyond the other, and what it is judged by."""
+
+    change: Change
+    mask: Mask
+    answers: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Visits:
+    """Photographs of two visits laid over the first.
+
+    Attributes
+    ----------
+    before, after
+        Bands of each photograph.
+    seen
+        Where all of them show the face, (h, w).
+    per_mm
+        Pixels of one step.
+    agreement
+        The lowest agreement of edges among the photographs.
+    """
+
+    before: list[Bands]
+    after: list[Bands]
+    seen: Mask
+    per_mm: float
+    agreement: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,22 +95,30 @@ class Place:
         Whether it is seen after alone, or before alone.
     x, y
         Centre as shares of the width and height of the first photograph.
-    polygon
-        Its outline, likewise, (n, 2).
+    outlines
+        Outlines of its pieces, likewise, each (n, 2).
     length, width, area
         Size of the place as seen, as shares of the longer side of the frame and of its square.
     strength
-        What it was judged by.
+        Highest log odds of a piece, on the faces the weights were fitted on.
+    clear
+        Whether it differs more than light was found to make differ; never with one light a visit.
     """
 
     change: Change
     x: float
     y: float
-    polygon: Polygon
+    outlines: tuple[Polygon, ...]
     length: float
     width: float
     area: float
     strength: float
+    clear: bool
+
+    @property
+    def worth(self) -> float:
+        """What it is put in order by among its like: how clear it is, and how large."""
+        return (self.strength - LOOK + 0.5) * float(np.log1p(self.area * STEPS**2))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +128,9 @@ class Comparison:
     Attributes
     ----------
     places
-        The strongest first.
+        The worthiest of a look first.
+    left_out
+        Pieces that were taken for light.
     told
         Share of the frame of which something can be told.
     agreement
@@ -94,6 +140,7 @@ class Comparison:
     """
 
     places: tuple[Place, ...]
+    left_out: int
     told: float
     agreement: float
     lights: int
@@ -121,43 +168,55 @@ def compare(before: Sequence[Bytes], after: Sequence[Bytes]) -> Comparison:
     OtherFaceError
         A photograph does not lie on the first.
     """
+    visits = lay_visits(before, after)
+    found = candidates_of(visits)
+    lights = min(len(before), len(after))
+    weights = TWO_LIGHTS if lights > 1 else ONE_LIGHT
+    judged = [(weights.log_odds(one.answers), one) for one in found]
+    least = LOOK if lights > 1 else LOOK_ONE_LIGHT
+    kept = [one for one in judged if one[0] >= least]
+    places = _joined(kept, visits.per_mm, CLEAR if lights > 1 else np.inf)
+    return Comparison(
+        tuple(one for one in places if one.length * STEPS >= SMALL_MM),
+        len(judged) - len(kept),
+        float(visits.seen.mean()),
+        visits.agreement,
+        lights,
+    )
+
+
+def lay_visits(before: Sequence[Bytes], after: Sequence[Bytes]) -> Visits:
+    """Lay all photographs over the first one; as `compare`."""
     photos = [structure.reduce_to(one, LONG)[0] for one in (*before, *after)]
-    here = photos[0]
-    per_mm = max(here.shape[:2]) / STEPS
-    laid = [first(here)]
+    ground = Ground.of(photos[0])
+    per_mm = max(ground.photo.shape[:2]) / STEPS
+    laid = [first(ground.photo)]
     for k, there in enumerate(photos[1:], start=1):
-        found = lay(here, there, per_mm)
+        found = lay(ground, there, per_mm)
         if found is None or not found.same:
             raise OtherFaceError(k, 0.0 if found is None else found.agreement)
         laid.append(found)
-    n = len(before)
-    seen_before = _all_seen(laid[:n])
-    seen_after = _all_seen(laid[n:])
-    seen = seen_before & seen_after
-    seen = np.asarray(cv2.erode(seen.astype(np.uint8), _disc(1.0 * per_mm)) > 0)
+    seen = np.logical_and.reduce([one.seen for one in laid]).astype(np.uint8)
+    seen = np.asarray(cv2.erode(seen, _disc(1.0 * per_mm)) > 0)
     rim = round(RIM * min(seen.shape))
     seen[:rim], seen[-rim:], seen[:, :rim], seen[:, -rim:] = False, False, False, False
     bands = [bands_of(one.light, per_mm) for one in laid]
-    sides = (bands[:n], bands[n:])
-    places = [
-        *_places("came", sides[1], sides[0], seen=seen, per_mm=per_mm),
-        *_places("went", sides[0], sides[1], seen=seen, per_mm=per_mm),
+    n = len(before)
+    return Visits(bands[:n], bands[n:], seen, per_mm, min(one.agreement for one in laid))
+
+
+def candidates_of(visits: Visits) -> list[Candidate]:
+    """Pieces of either change, with what they are judged by."""
+    before, after = visits.before, visits.after
+    return [
+        *_candidates("came", after, before, visits),
+        *_candidates("went", before, after, visits),
     ]
-    return Comparison(
-        tuple(sorted(places, key=lambda one: -one.strength)),
-        float(seen.mean()),
-        min(one.agreement for one in laid),
-        min(len(before), len(after)),
-    )
 
 
 def _disc(radius: float) -> NDArray[np.uint8]:
     size = 2 * max(1, round(radius)) + 1
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), np.uint8)
-
-
-def _all_seen(laid: Sequence[Laid]) -> Mask:
-    return np.asarray(np.logical_and.reduce([one.seen for one in laid]))
 
 
 def unexplained(own: Sequence[Bands], other: Sequence[Bands], per_mm: float) -> dict[str, Float]:
@@ -171,7 +230,7 @@ def unexplained(own: Sequence[Bands], other: Sequence[Bands], per_mm: float) -> 
             v = one.by[name]
             high = np.maximum(cv2.dilate(v, reach), 0) * np.float32(ALLOWED)
             low = np.minimum(cv2.erode(v, reach), 0) * np.float32(ALLOWED)
-            busy = np.sqrt(_soft_mean(v * v, BUSY_MM * per_mm))
+            busy = np.sqrt(structure.wide_blur(v * v, BUSY_MM * per_mm))
             limits.append((high, low, np.float32(FLOORS[name]) + np.float32(BUSY) * busy))
         for seen in own:
             x = seen.by[name]
@@ -189,47 +248,34 @@ def unexplained(own: Sequence[Bands], other: Sequence[Bands], per_mm: float) -> 
     return found
 
 
-def _soft_mean(image: Float, sigma: float) -> Float:
-    """A wide blur, worked out at a quarter of the size."""
-    small = cv2.resize(image, None, fx=0.25, fy=0.25, interpolation=cv2.INTER_AREA)
-    small = cv2.GaussianBlur(small, (0, 0), sigma / 4)
-    return np.asarray(
-        cv2.resize(small, image.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32
-    )
+def _candidates(
+    change: Change, own: Sequence[Bands], other: Sequence[Bands], visits: Visits
+) -> list[Candidate]:
+    maps = unexplained(own, other, visits.per_mm)
+    weighed = np.maximum.reduce([maps[name] * np.float32(WEIGHTS[name]) for name in NAMES])
+    told = visits.seen & _changed(own, other)
+    pieces = _pieces(np.where(told, weighed, 0).astype(np.float32))
+    return [
+        Candidate(change, one, answers_of(one, maps, own, other, visits.per_mm)) for one in pieces
+    ]
 
 
-def _places(
-    change: Change, own: Sequence[Bands], other: Sequence[Bands], *, seen: Mask, per_mm: float
-) -> list[Place]:
-    maps = unexplained(own, other, per_mm)
-    two = len(own) > 1 and len(other) > 1
-    weights = WEIGHTS if two else ONE_LIGHT
-    weighed = np.maximum.reduce([maps[name] * np.float32(weights[name]) for name in NAMES])
-    weighed = np.where(seen, weighed, 0).astype(np.float32)
-    found = []
-    for mask in _candidates(weighed):
-        strength = _strength(mask, maps, own, other, per_mm=per_mm, two=two)
-        if strength < LOOK:
-            continue
-        length, width, area, polygon = _size(mask)
-        h, w = mask.shape
-        ys, xs = np.nonzero(mask)
-        found.append(
-            Place(
-                change,
-                float((xs.mean() + 0.5) / w),
-                float((ys.mean() + 0.5) / h),
-                (polygon + 0.5) / (w, h),
-                length,
-                width,
-                area,
-                strength,
+def _changed(own: Sequence[Bands], other: Sequence[Bands]) -> Mask:
+    """Where, or beside where, any band changed by more than a faint amount."""
+    changed = np.logical_or.reduce(
+        [
+            np.abs(
+                np.mean([one.by[name] for one in own], axis=0)
+                - np.mean([one.by[name] for one in other], axis=0)
             )
-        )
-    return found
+            >= FAINT[name]
+            for name in NAMES
+        ]
+    )
+    return np.asarray(cv2.dilate(changed.astype(np.uint8), _disc(2)) > 0)
 
 
-def _candidates(weighed: Float) -> list[Mask]:
+def _pieces(weighed: Float) -> list[Mask]:
     """Pieces around the peaks, each cut at a share of its own."""
     left = weighed.copy()
     found: list[Mask] = []
@@ -247,58 +293,42 @@ def _candidates(weighed: Float) -> list[Mask]:
     return found
 
 
-def _strength(
-    mask: Mask,
-    maps: dict[str, Float],
-    own: Sequence[Bands],
-    other: Sequence[Bands],
-    *,
-    per_mm: float,
-    two: bool,
-) -> float:
-    """What a candidate is judged by."""
-    ys, xs = np.nonzero(mask)
-    rim = round(1.5 * per_mm)
-    box = (
-        slice(max(0, ys.min() - rim), ys.max() + rim + 1),
-        slice(max(0, xs.min() - rim), xs.max() + rim + 1),
-    )
-    wide = cv2.dilate(mask[box].astype(np.uint8), _disc(rim)) > 0
-    alike = _alike(box, wide, own, other) if two else 1.0
-    factor = max(alike, 0.0) ** ALIKE_POWER
-    diagonal = float(np.hypot(np.ptp(ys) + 1, np.ptp(xs) + 1))
-    compact = len(ys) / diagonal**2 > COMPACT
-    weights = WEIGHTS if two else ONE_LIGHT
-    best = 0.0
-    for name in NAMES:
-        value = float(maps[name][mask].max()) * weights[name] * factor
-        if name in ("middle", "broad") and not compact:
-            value *= LONG_FACTOR
-        best = max(best, value)
-    return best
+def _joined(
+    judged: Sequence[tuple[float, Candidate]], per_mm: float, clear_from: float
+) -> list[Place]:
+    """Candidates of one change that lie close together are one place; the worthiest first."""
+    places = []
+    for change in ("came", "went"):
+        own = [one for one in judged if one[1].change == change]
+        if not own:
+            continue
+        union = np.logical_or.reduce([one.mask for _, one in own]).astype(np.uint8)
+        near = cv2.dilate(union, _disc(JOIN_MM / 2 * per_mm))
+        _, labels = cv2.connectedComponents(near, connectivity=8)
+        groups: dict[int, list[tuple[float, Candidate]]] = {}
+        for one in own:
+            groups.setdefault(int(labels[one[1].mask].max()), []).append(one)
+        places += [_place(one, clear_from) for one in groups.values()]
+    return sorted(places, key=lambda one: (not one.clear, -one.worth))
 
 
-def _alike(
-    box: tuple[slice, slice], wide: Mask, own: Sequence[Bands], other: Sequence[Bands]
-) -> float:
-    """Correlation of two differences that share no photograph: the lesser of both pairings."""
-    a, b = (one.whole[box][wide] for one in own[:2])
-    c, d = (one.whole[box][wide] for one in other[:2])
-    told = []
-    for first_, second in (((a - c), (b - d)), ((a - d), (b - c))):
-        if not first_.std() > 0 or not second.std() > 0:
-            return 0.0
-        told.append(float(np.corrcoef(first_, second)[0, 1]))
-    return min(told)
-
-
-def _size(mask: Mask) -> tuple[float, float, float, Polygon]:
+def _place(members: Sequence[tuple[float, Candidate]], clear_from: float) -> Place:
+    mask = np.logical_or.reduce([one.mask for _, one in members])
+    side = max(mask.shape)
     contours, _ = cv2.findContours(
         mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE
     )
-    points = max(contours, key=len)
-    (_, (a, b), _) = cv2.minAreaRect(points)
-    long, short = max(a, b) + 1, min(a, b) + 1
-    polygon = np.asarray(points.reshape(-1, 2), dtype=float)
-    side = max(mask.shape)
-    return long / side, short / side, float(mask.sum()) / side**2, polygon
+    (_, (a, b), _) = cv2.minAreaRect(np.vstack(contours))
+    ys, xs = np.nonzero(mask)
+    h, w = mask.shape
+    return Place(
+        members[0][1].change,
+        float((xs.mean() + 0.5) / w),
+        float((ys.mean() + 0.5) / h),
+        tuple((one.reshape(-1, 2).astype(float) + 0.5) / (w, h) for one in contours),
+        (max(a, b) + 1) / side,
+        (min(a, b) + 1) / side,
+        float(mask.sum()) / side**2,
+        strength := max(one for one, _ in members),
+        strength >= clear_from,
+    )

@@ -32,9 +32,11 @@ on a plain face, edges alone that correlate by the third. Chosen on drawn faces,
 faces never had over 20 points that obey one map."""
 SATURATED = 250
 FLOW_PER_MM = 3.0
+STAYS = 2.0
+"""Weight with which a place stays where the first map put it; texture that agrees has 10 to 40."""
 SMOOTH_MM, FARTHEST_MM = 3.0, 3.0
 NEAREST, RATIO = 4, 0.85
-MOST_POINTS = 2500
+MOST_POINTS, LEAST_POINTS = 2500, 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,26 +67,53 @@ class Laid:
         return self.agreement >= least
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """The photograph over which others are laid, with what is found of it once.
+
+    Attributes
+    ----------
+    photo
+        RGB code values.
+    flat
+        Its texture without its wander of light, as bytes.
+    points, described
+        Where its texture is told by, pixels (n, 2), and how, (n, 128).
+    """
+
+    photo: Bytes
+    flat: Bytes
+    points: Matrix
+    described: Float
+
+    @classmethod
+    def of(cls, photo: Bytes) -> Ground:
+        """Prepare a photograph."""
+        flat = _flattened(photo)
+        return cls(photo, flat, *_described(flat))
+
+
 def first(photo: Bytes) -> Laid:
     """The photograph over which the others are laid, as it is."""
     return Laid(decode(photo), photo.max(axis=2) < SATURATED, 1.0)
 
 
-def lay(here: Bytes, there: Bytes, px_per_mm: float) -> Laid | None:
-    """Lay *there* over *here*.
+def lay(ground: Ground, there: Bytes, px_per_mm: float) -> Laid | None:
+    """Lay *there* over *ground*.
 
     Parameters
     ----------
-    here, there
-        RGB code values at one working size; *px_per_mm* is that of *here*.
+    there
+        RGB code values at the working size of *ground*, of which *px_per_mm* is told.
 
     Returns
     -------
     Laid or None
         None where no map that obeys the rule of framing was found.
     """
+    here = ground.photo
     tried = []
-    by_points = _by_points(here, there)
+    by_points = _by_points(ground, there)
     if by_points is not None:
         tried.append(by_points)
     if by_points is None or by_points[1] < SAME_POINTS:  # edges cost more; raised parts lead them
@@ -95,9 +124,19 @@ def lay(here: Bytes, there: Bytes, px_per_mm: float) -> Laid | None:
         return None
     fields = [(_field(warp, here.shape), points) for warp, points in tried]
     field, points = max(fields, key=lambda one: agreement(here, _pulled(there, one[0])))
-    field = _flowed(here, there, field, px_per_mm)
+    field = _flowed(ground.flat, there, field, px_per_mm)
     found = agreement(here, _pulled(there, field))
-    light = _pulled(decode(there), field)
+    # beyond its frame the edge goes on: darkness there would be seen far into the frame
+    light = np.asarray(
+        cv2.remap(
+            decode(there),
+            field[..., 0],
+            field[..., 1],
+            cv2.INTER_LINEAR,
+            borderMode=cv2.BORDER_REPLICATE,
+        ),
+        dtype=np.float32,
+    )
     clear = (there.max(axis=2) < SATURATED).astype(np.uint8)
     clear = np.asarray(cv2.erode(clear, np.ones((3, 3), np.uint8)), dtype=np.uint8)
     seen = np.asarray(
@@ -148,31 +187,30 @@ def _by_edges(here: Bytes, there: Bytes) -> Matrix | None:
     return warp if framed_alike(warp, here.shape) else None
 
 
-def _by_points(here: Bytes, there: Bytes) -> tuple[Matrix, int] | None:
+def _described(flat: Bytes) -> tuple[Matrix, Float]:
     sift = cv2.SIFT_create(MOST_POINTS, contrastThreshold=0.01)  # type: ignore[attr-defined]
-    told = []
-    for photo in (here, there):
-        flat = _flattened(photo)
-        points, described = sift.detectAndCompute(flat, None)
-        if described is None or len(points) < 20:
-            return None
-        told.append((np.array([one.pt for one in points]), np.asarray(described, np.float32)))
-    (a, da), (b, db) = told
-    h, w = here.shape[:2]
+    points, described = sift.detectAndCompute(flat, None)
+    if described is None:
+        return np.empty((0, 2)), np.empty((0, 128), np.float32)
+    return np.array([one.pt for one in points]), np.asarray(described, np.float32)
+
+
+def _by_points(ground: Ground, there: Bytes) -> tuple[Matrix, int] | None:
+    a, da = ground.points, ground.described
+    b, db = _described(_flattened(there))
+    if min(len(a), len(b)) < LEAST_POINTS:
+        return None
+    h, w = ground.photo.shape[:2]
     own, other, best = [], [], []
-    matcher = cv2.BFMatcher(cv2.NORM_L2)
-    for row in matcher.knnMatch(da, db, k=NEAREST):
-        near = [
-            one
-            for one in row
-            if np.abs(b[one.trainIdx] - a[one.queryIdx]).max() < (MOST_SHIFT + 0.18) * w
-        ]
+    for k, row in enumerate(cv2.BFMatcher(cv2.NORM_L2).knnMatch(da, db, k=NEAREST)):
+        off = np.abs(b[[one.trainIdx for one in row]] - a[k]).max(axis=1)
+        near = [one for one, far in zip(row, off, strict=True) if far < (MOST_SHIFT + 0.18) * w]
         if not near:
             continue
-        rival = next((one.distance for one in row if one is not near[0] and one not in near), None)
+        rival = next((one.distance for one in row if one not in near), None)
         second = near[1].distance if len(near) > 1 else rival
         if second is None or near[0].distance < RATIO * second:
-            own.append(a[near[0].queryIdx])
+            own.append(a[k])
             other.append(b[near[0].trainIdx])
             best.append(near[0].distance)
     if len(own) < 12:
@@ -191,8 +229,8 @@ def _by_points(here: Bytes, there: Bytes) -> tuple[Matrix, int] | None:
 def _flattened(photo: Bytes) -> Bytes:
     """Log luminance with its own wander of light taken out, as bytes."""
     log = np.log(decode(photo) @ LUMA + 0.01).astype(np.float32)
-    calm = log - cv2.GaussianBlur(log, (0, 0), 15)
-    spread = np.sqrt(cv2.GaussianBlur(calm * calm, (0, 0), 30)) + 0.02
+    calm = log - structure.wide_blur(log, 15)
+    spread = np.sqrt(structure.wide_blur(calm * calm, 30)) + 0.02
     return np.asarray(np.clip(128 + 42 * calm / spread, 0, 255), dtype=np.uint8)
 
 
@@ -206,6 +244,17 @@ def _field(warp: Matrix, shape: tuple[int, ...]) -> NDArray[np.float32]:
     return np.stack([x, y], axis=2).astype(np.float32)
 
 
+def _within(field: NDArray[np.float32], shape: tuple[int, ...]) -> NDArray[np.uint8]:
+    """One where a map reaches into a photograph, and a little way from its edge."""
+    inside = (
+        (field[..., 0] >= 1)
+        & (field[..., 0] <= shape[1] - 2)
+        & (field[..., 1] >= 1)
+        & (field[..., 1] <= shape[0] - 2)
+    )
+    return np.asarray(cv2.erode(inside.astype(np.uint8), np.ones((9, 9), np.uint8)), np.uint8)
+
+
 def _pulled(image: NDArray[Any], field: NDArray[np.float32]) -> NDArray[Any]:
     return np.asarray(
         cv2.remap(image, field[..., 0], field[..., 1], cv2.INTER_LINEAR, borderValue=0)
@@ -213,16 +262,17 @@ def _pulled(image: NDArray[Any], field: NDArray[np.float32]) -> NDArray[Any]:
 
 
 def _flowed(
-    here: Bytes, there: Bytes, field: NDArray[np.float32], px_per_mm: float
+    flat: Bytes, there: Bytes, field: NDArray[np.float32], px_per_mm: float
 ) -> NDArray[np.float32]:
     """Add the small shifts that no homography holds, twice."""
     share = min(1.0, FLOW_PER_MM / px_per_mm)
-    size = (round(here.shape[1] * share), round(here.shape[0] * share))
-    one = cv2.resize(_flattened(here), size, interpolation=cv2.INTER_AREA)
+    size = (round(flat.shape[1] * share), round(flat.shape[0] * share))
+    one = cv2.resize(flat, size, interpolation=cv2.INTER_AREA)
     dis = cv2.DISOpticalFlow_create(cv2.DISOPTICAL_FLOW_PRESET_MEDIUM)  # type: ignore[attr-defined]
     for _ in range(2):
-        moved = _pulled(there, field)
-        two = cv2.resize(_flattened(moved), size, interpolation=cv2.INTER_AREA)
+        shown = cv2.resize(_within(field, there.shape), size, interpolation=cv2.INTER_NEAREST) > 0
+        two = cv2.resize(_flattened(_pulled(there, field)), size, interpolation=cv2.INTER_AREA)
+        two = np.where(shown, two, one)  # beyond its frame nothing is known, so nothing moves
         forth, back = dis.calc(one, two, None), dis.calc(two, one, None)
         ys, xs = np.mgrid[0 : size[1], 0 : size[0]].astype(np.float32)
         again = cv2.remap(back, xs + forth[..., 0], ys + forth[..., 1], cv2.INTER_LINEAR)
@@ -230,22 +280,20 @@ def _flowed(
         float_one = one.astype(np.float32)
         texture = cv2.GaussianBlur(np.abs(cv2.Laplacian(float_one, cv2.CV_32F)), (0, 0), 3)
         weight = np.exp(-((off / 1.0) ** 2)) * (texture + 0.5)
-        weight *= (two > 0) & (
-            np.hypot(forth[..., 0], forth[..., 1]) < 2 * FARTHEST_MM * FLOW_PER_MM
-        )
-        weight = weight.astype(np.float32) + 1e-4
+        weight *= shown & (np.hypot(forth[..., 0], forth[..., 1]) < 2 * FARTHEST_MM * FLOW_PER_MM)
+        weight = weight.astype(np.float32)
         sigma = SMOOTH_MM * px_per_mm * share
-        below = cv2.GaussianBlur(weight, (0, 0), sigma)
+        below = structure.wide_blur(weight, sigma) + np.float32(STAYS)
         smooth = np.stack(
-            [cv2.GaussianBlur(forth[..., k] * weight, (0, 0), sigma) / below for k in (0, 1)], 2
+            [structure.wide_blur(forth[..., k] * weight, sigma) / below for k in (0, 1)], 2
         )
         far = FARTHEST_MM * px_per_mm * share
         length = np.maximum(np.hypot(smooth[..., 0], smooth[..., 1]), 1e-6)[..., None]
         smooth = smooth * np.minimum(1.0, far / length)
         full = cv2.resize(
-            smooth.astype(np.float32), here.shape[1::-1], interpolation=cv2.INTER_LINEAR
+            smooth.astype(np.float32), flat.shape[1::-1], interpolation=cv2.INTER_LINEAR
         ) / np.float32(share)
-        ys, xs = np.mgrid[0 : here.shape[0], 0 : here.shape[1]].astype(np.float32)
+        ys, xs = np.mgrid[0 : flat.shape[0], 0 : flat.shape[1]].astype(np.float32)
         field = np.asarray(
             cv2.remap(
                 field,

@@ -60,7 +60,6 @@ PACK: Answers = {200: {"content": {"application/zip": BYTES}, "description": "Th
 SOUND: Answers = {
     200: {"content": {"audio/*": BYTES}, "description": "The recording"},
     206: {"content": {"audio/*": BYTES}, "description": "The range that was asked for"},
-    416: {"description": "There is no such range"},
 }
 
 

@@ -151,6 +151,22 @@ def test_crowns_under_three_strings_tell_what_is_left_and_each_side_its_own_buzz
     assert "2 dressings can be counted on before it is under 0.6 mm (common practice)" in told
 
 
+def test_readings_that_cannot_be_withhold_what_rests_on_them_and_nothing_else():
+    crossing = measured("low", "clearance over the 1st fret, open, treble", "nut", 4.0, "mm")
+    arc = (
+        measured("chord", "chord of the fingerboard", "neck", 50.0, "mm"),
+        measured("rise", "rise of the fingerboard", "neck", 12.0, "mm"),
+    )
+    one = sheet(*neck_readings(), crossing, *arc, **SETS, relief_mm=0.3, action_mm=(0.1, 2.0))
+    assert one.rows
+    assert [side for side, _ in one.board.buzz] == ["bass"]
+    assert one.board.radius_mm is None
+    told = "\n".join(one.withheld)
+    assert "Buzz, treble: heights that cross" in told
+    assert "chord and rise: a radius that cannot be (received: 12 mm over a chord of 50 mm)" in told
+    assert sheet_data(one)["withheld"] == list(one.withheld)
+
+
 def test_intonation_by_string_gives_saddle_moves():
     reads = [
         measured(

@@ -4,7 +4,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from heelstamp.casework.sharing import Pairings
+from heelstamp.casework.sharing import Offer, Pairings
+from heelstamp.casework.sharing.held_state import in_process
 from heelstamp.casework.sharing.pairing import GOOD_FOR, OFFERS_MAX
 from heelstamp.errors import ConflictError
 
@@ -59,7 +60,8 @@ def test_everything_ends_after_two_minutes() -> None:
 
 
 def test_a_new_code_ends_the_one_before_it_and_offers_are_bounded() -> None:
-    pairings = Pairings()
+    offers: dict[str, Offer] = {}
+    pairings = Pairings(in_process(offers))
     pairings.open("first", "x", DESK, AT)
     pairings.open("second", "x", DESK, AT)
     assert pairings.of_code("first", AT) is None
@@ -68,7 +70,7 @@ def test_a_new_code_ends_the_one_before_it_and_offers_are_bounded() -> None:
     assert offer.code == "second"
     for number in range(2 * OFFERS_MAX):
         pairings.open(f"code {number}", "x", f"desk {number}", AT)
-    assert len(pairings._offers) == OFFERS_MAX
+    assert len(offers) == OFFERS_MAX
 
 
 def test_no_claim_is_no_claim() -> None:

@@ -3,7 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 from heelstamp.casework.sharing import Throttle
-from heelstamp.casework.sharing.throttle import COUNTS_MAX
+from heelstamp.casework.sharing.held_state import in_process
+from heelstamp.casework.sharing.throttle import COUNTS_MAX, Tries
 
 AT = datetime(2026, 11, 2, 9, 0, tzinfo=UTC)
 
@@ -82,11 +83,12 @@ def test_a_right_password_clears_its_own_tries_and_no_others() -> None:
 
 
 def test_what_was_counted_is_forgotten_after_an_hour_and_bounded() -> None:
-    throttle = Throttle()
+    tries = Tries()
+    throttle = Throttle(in_process(tries))
     for _ in range(5):
         throttle.attempt("n", "a", AT)
     assert throttle.attempt("n", "a", AT) > 0
     assert throttle.attempt("n", "a", AT + timedelta(hours=1, seconds=1)) == 0
     for number in range(COUNTS_MAX):
         throttle.attempt(f"n{number}", f"a{number}", AT)
-    assert len(throttle._counts) <= COUNTS_MAX
+    assert len(tries.counts) <= COUNTS_MAX

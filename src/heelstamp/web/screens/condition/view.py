@@ -14,7 +14,8 @@ from heelstamp.casework.condition.describe import (
 from heelstamp.casework.condition.grading import blind_to, grades
 from heelstamp.casework.condition.overlay import ORDER, VISIT_WORDS, faces_looked, places
 from heelstamp.casework.condition.vocabulary import CAUTIONS, LETTERS, MEANS, SCALE
-from heelstamp.casework.condition.watch import SHOWN, Watched, describe_watched
+from heelstamp.casework.condition.watch import SHOWN, Watched, describe_spot, describe_watched
+from heelstamp.casework.feature_names import heading
 from heelstamp.catalogue import Condition, DossierState, Photograph
 from heelstamp.catalogue.bodies.condition import ItIs, Material
 from heelstamp.errors import InputError
@@ -93,14 +94,21 @@ def compared_view(subject: Subject, seen: Sequence[Watched]) -> dict[str, Any]:
     for one in seen:
         first, last = one.pair.before[0], one.pair.after[0]
         tall = round(COMPARED_WIDE * first.height / first.width)
-        outlines = [
-            (
-                spot.change,
-                " ".join(f"{x * COMPARED_WIDE:.1f},{y * tall:.1f}" for x, y in spot.polygon),
-            )
-            for spot in one.places[:SHOWN]
+        drawn = [
+            {
+                "number": number,
+                "change": spot.change,
+                "said": heading(describe_spot(spot, one.pair)),
+                "pieces": [
+                    " ".join(f"{x * COMPARED_WIDE:.1f},{y * tall:.1f}" for x, y in piece)
+                    for piece in spot.outlines
+                ],
+                "x": round(min(max(spot.x * COMPARED_WIDE, 14), COMPARED_WIDE - 14), 1),
+                "y": round(min(max(spot.y * tall, 14), tall - 14), 1),
+            }
+            for number, spot in enumerate(one.places[:SHOWN], start=1)
         ]
-        rows.append((one, describe_watched(one, subject.tree).text, first, last, tall, outlines))
+        rows.append((one, describe_watched(one, subject.tree).text, first, last, tall, drawn))
     return {
         "compared_frames": sorted(rows, key=lambda row: not row[0].asks),
         "compared_wide": COMPARED_WIDE,

@@ -9,7 +9,7 @@ from heelstamp.casework.condition.grading import grades
 from heelstamp.casework.condition.overlay import ORDER, places
 from heelstamp.casework.feature_names import heading
 from heelstamp.casework.next_step import Step, due, steps
-from heelstamp.casework.papers.document import PartRow
+from heelstamp.casework.papers.document_rows import PartRow
 from heelstamp.casework.papers.finish_section import looks_with_findings
 from heelstamp.casework.papers.part_section import FINISH
 from heelstamp.casework.rack import deepest_opening, last_sum, picture_of, place_of

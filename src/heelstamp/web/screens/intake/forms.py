@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 from pydantic import Field
 
-from heelstamp.web.forms import EntryForm, Ids, Line, Number, Prose, Word
+from heelstamp.web.forms import EntryForm, Humidity, Ids, Line, Number, Prose, Word
 
 
 class Custody(EntryForm):
@@ -36,7 +34,7 @@ class Climate(EntryForm):
 
     case: Number = None
     room: Number = None
-    humidity: Annotated[Number, Field(gt=0, le=100)] = None
+    humidity: Humidity = None
 
 
 class Found(EntryForm):

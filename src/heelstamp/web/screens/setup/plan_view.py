@@ -87,7 +87,7 @@ def plan_words(sheet: SetupSheet | None, lengths: LengthUnit) -> PlanWords:
         care=said(care[1:]),
         left_alone=said(sheet.left_alone if sheet else ()),
         faults=said(sheet.faults if sheet else ()),
-        withheld=said(on_the_bench(one) for one in plan.withheld),
+        withheld=said(on_the_bench(one) for one in (sheet or plan).withheld),
         assumed=said(sheet.assumed if sheet else ()),
         missing=tuple(missing),
         digest=sheet.digest if sheet else "",
