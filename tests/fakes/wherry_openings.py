@@ -1,6 +1,7 @@
 """The invented guitar S10350 and its model as the program has them, with openings."""
 
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,17 @@ def defaults() -> dict[str, Any]:
 @cache
 def openings_model() -> DatingModel:
     return dating_model(wherry())
+
+
+@cache
+def first_written() -> CompiledModel:
+    """The tables for which the figures were worked out, before instruments put together were told
+    apart from those that were worked over."""
+    model = openings_model()
+    (together,) = model.assembled
+    shares = dict(model.history)
+    shares["worked over"] += shares.pop(together)
+    return CompiledModel(replace(model, history=(*shares.items(), (together, 0.0))))
 
 
 @cache

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from fakes.wherry_examinations import wherry
-from fakes.wherry_openings import compiled_openings, looks, openings_model
+from fakes.wherry_openings import first_written, looks, openings_model
 from heelstamp.dating import (
     Evidence,
     Mark,
@@ -37,7 +37,7 @@ OF_SET = {"tuners", *(f"tuner_{i}" for i in range(1, 7))}
 
 
 def posterior(evidence: Evidence) -> Posterior:
-    return infer(compiled_openings(), evidence)
+    return infer(first_written(), evidence)
 
 
 def original(found: Posterior, part: str) -> float:
@@ -113,7 +113,7 @@ def test_neck_off_on_the_instrument() -> None:
 
 def test_two_of_four_screws_is_not_robust() -> None:
     """With more careful hands, or twice the odds of the large openings, it turns over .05."""
-    model, seen = openings_model(), (ScrewsSeen("neck_off", 4, 2),)
+    model, seen = first_written().model, (ScrewsSeen("neck_off", 4, 2),)
     careful = infer(replace(model, careful_default=0.15), seen)
     assert opened(careful, "neck_off") == pytest.approx(0.091, abs=5e-4)
     large = ("guard_off", "plate_off", "neck_off", "bridge_off")

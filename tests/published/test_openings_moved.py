@@ -3,7 +3,8 @@
 Three invented instruments: the guitar S10350, a bass whose neck was never off, and a guitar whose
 harness was swapped whole beneath a guard that was off. No source for any rate: what is tested is
 that no conclusion below hangs on the size of one of them. Two of four turned plate screws is the
-least sure of them: the neck was then off with .04 to .13, by the table that is moved.
+least sure of them: the neck was then off with .04 to .13, by the table that is moved. Where dirt or
+finish still fills the gap about one of the four heads, two turned ones settle it.
 """
 
 from collections.abc import Callable, Iterator
@@ -17,7 +18,17 @@ from fakes.wherry_examinations import Body, look, state_of, tables
 from fakes.wherry_openings import compiled_openings, looks, openings_model
 from heelstamp.casework.dating.translation import translate
 from heelstamp.chronology import dating_model
-from heelstamp.dating import CompiledModel, DatingModel, Evidence, Posterior, ScrewsSeen, infer
+from heelstamp.dating import (
+    CompiledModel,
+    DatingModel,
+    Evidence,
+    Posterior,
+    ScrewsSeen,
+    SignSeen,
+    infer,
+)
+from heelstamp.dating.sensitivity import with_history
+from heelstamp.dating.structure import exclusive_sets
 from heelstamp.reference.chronology_files import load_chronology
 
 Change = Callable[[DatingModel, float], DatingModel]
@@ -42,10 +53,25 @@ def openings(model: DatingModel, factor: float) -> DatingModel:
 
 
 def sets(model: DatingModel, factor: float) -> DatingModel:
-    return replace(
-        model,
-        sets=tuple(replace(one, p=tuple(odds(p, factor) for p in one.p)) for one in model.sets),
-    )
+    """Move the odds of each set against no whole swap in its assembly."""
+    found = list(model.sets)
+    for places in exclusive_sets(model):
+        whole = [sum(shares) for shares in zip(*(found[at].p for at in places), strict=True)]
+        for at in places:
+            moved = (
+                factor * p / (1 - all_ + factor * all_)
+                for p, all_ in zip(found[at].p, whole, strict=True)
+            )
+            found[at] = replace(found[at], p=tuple(moved))
+    return replace(model, sets=tuple(found))
+
+
+def history(model: DatingModel, factor: float) -> DatingModel:
+    return with_history(model, [model.history[0][0]], factor)
+
+
+def assembled(model: DatingModel, factor: float) -> DatingModel:
+    return with_history(model, model.assembled, factor)
 
 
 def careful(model: DatingModel, factor: float) -> DatingModel:
@@ -86,7 +112,16 @@ def joints(model: DatingModel, factor: float) -> DatingModel:
     )
 
 
-CHANGES: tuple[Change, ...] = (openings, sets, careful, tightened, along, joints)
+CHANGES: tuple[Change, ...] = (
+    openings,
+    sets,
+    history,
+    assembled,
+    careful,
+    tightened,
+    along,
+    joints,
+)
 
 
 def moved() -> Iterator[tuple[str, Change, float]]:
@@ -150,6 +185,22 @@ def test_screws_alone(name: str) -> None:
     assert chances[2] < 0.13
     assert 0.15 < chances[3] < 0.65
     assert chances[4] > 0.7
+
+
+@pytest.mark.parametrize("name", ["", *MOVED])
+def test_one_unbroken_seal_says_that_the_neck_stayed_on_where_two_screws_look_turned(
+    name: str,
+) -> None:
+    """A neck comes off when all of its screws do (common practice, no source)."""
+    compiled, turned = guitar(name), ScrewsSeen("neck_off", 4, 2)
+
+    def off(*seals: str) -> float:
+        seen = (SignSeen("screw_seal@neck_off", one) for one in seals)
+        return opened(infer(compiled, (turned, *seen)), "neck_off")
+
+    assert off("unbroken_at_one_or_more") < 0.02
+    assert off("none_to_see") == pytest.approx(off(), abs=5e-3)
+    assert off("broken_at_all") > 2 * off()
 
 
 def bass_never_opened() -> Evidence:

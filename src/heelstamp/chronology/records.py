@@ -86,10 +86,17 @@ class TimingTable(Record, frozen=True, kw_only=True):
 
 
 class HistoryClass(Record, frozen=True, kw_only=True):
-    """What kind of life the instrument had."""
+    """What kind of life the instrument had.
+
+    Attributes
+    ----------
+    assembled
+        Whether it was put together from several instruments.
+    """
 
     name: Text
     probability: Share
+    assembled: bool = False
 
 
 class AssemblyRow(Record, frozen=True, kw_only=True):

@@ -154,6 +154,7 @@ def _dating_model(chronology: Chronology) -> DatingModel:
         careful_default=chronology.careful.get(EVERY_ACCESS, CAREFUL),
         screws=Screws(**msgspec.structs.asdict(chronology.screws)),
         foreign_opens=tuple(chronology.prior.foreign_opens),
+        assembled=tuple(row.name for row in chronology.history if row.assembled),
     )
 
 

@@ -309,9 +309,16 @@ def _chronologies() -> str:
 
 
 def _typesetting() -> str:
-    import typst
+    from datetime import UTC, datetime
+    from tempfile import TemporaryDirectory
 
-    typst.compile(b"= Heelstamp", format="pdf", ignore_system_fonts=True)
+    from heelstamp.report.typesetter import typesetter
+    from heelstamp.report.typesetting import MAIN
+
+    with TemporaryDirectory(prefix="heelstamp-paper-") as folder:
+        page = '#set document(title: "A test page")\n= A test page\n'
+        Path(folder, MAIN).write_text(page, "utf-8")
+        typesetter.pdf(Path(folder), datetime(2026, 1, 1, tzinfo=UTC))
     return "a test page was set"
 
 

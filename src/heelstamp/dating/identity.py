@@ -1,9 +1,10 @@
 """Is there one completion date at all? When not, it is withheld, with reasons and per-part dates.
 
-Completion is that of the instrument the anchor part (the body) left the factory with. Two things
-take the meaning from it: evidence that the body came from another instrument than the rest, and
-parts that came from several instruments. The first is a comparison of two whole models: the rest
-of the instrument with this body, and with a body whose month has nothing to do with it.
+Completion is that of the instrument the anchor part (the body) left the factory with. Three
+things take the meaning from it: evidence that the body came from another instrument than the rest,
+parts that came from several instruments, and that the whole was put together from several. The
+first is a comparison of two whole models: the rest of the instrument with this body, and with a
+body whose month has nothing to do with it.
 """
 
 from __future__ import annotations
@@ -29,6 +30,10 @@ FOREIGN_PART = 0.50
 """Probability from which on a part counts as coming from another instrument (our choice)."""
 
 
+PUT_TOGETHER = 0.50
+"""Probability of an instrument put together from several from which on the date is withheld (our
+choice: where it is the likelier account)."""
+
 FOREIGN_ANCHOR = "foreign anchor"
 """Name of the root that stands for an anchor from another instrument."""
 
@@ -38,6 +43,7 @@ class Withheld(StrEnum):
 
     BODY_DOUBTFUL = "body doubtful"
     SEVERAL_INSTRUMENTS = "several instruments"
+    PUT_TOGETHER = "put together"
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,9 @@ class Identity:
     foreign_body
         P(the anchor part came from another instrument | all); None when the model does not hold
         such a state of the anchor.
+    assembled
+        P(the whole was put together from several instruments | all); None when no history class
+        of the model is such a one.
     foreign_parts
         Parts with at least even odds of coming from another instrument.
     withheld
@@ -56,6 +65,7 @@ class Identity:
     """
 
     foreign_body: float | None
+    assembled: float | None
     foreign_parts: tuple[str, ...]
     withheld: tuple[Withheld, ...]
 
@@ -73,9 +83,13 @@ def judge_identity(
     reasons: list[Withheld] = []
     if foreign_body is not None and foreign_body >= DOUBTFUL:
         reasons.append(Withheld.BODY_DOUBTFUL)
-    if several_instruments(posterior)[0]:
+    if parts_of_several(posterior)[0]:
         reasons.append(Withheld.SEVERAL_INSTRUMENTS)
-    return Identity(foreign_body, tuple(foreign), tuple(reasons))
+    together = put_together(posterior)
+    assembled = None if together is None else float(together[0])
+    if assembled is not None and assembled >= PUT_TOGETHER:
+        reasons.append(Withheld.PUT_TOGETHER)
+    return Identity(foreign_body, assembled, tuple(foreign), tuple(reasons))
 
 
 def foreign_hypothesis(compiled: CompiledModel) -> CompiledModel | None:
@@ -161,6 +175,20 @@ def foreign_bodies(posterior: Posterior, other: Array, foreign_prior: float) -> 
 
 
 def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
+    """Tell which instruments are of several, by their parts or by the likelier account, (n,)."""
+    together = put_together(posterior)
+    found = parts_of_several(posterior)
+    return found if together is None else found | (together >= PUT_TOGETHER)
+
+
+def put_together(posterior: Posterior) -> Array | None:
+    """P(put together from several instruments | all), (n,); None where no class is such a one."""
+    model = posterior.model
+    places = [place for place, (name, _) in enumerate(model.history) if name in model.assembled]
+    return posterior.history[:, places].sum(axis=1) if places else None
+
+
+def parts_of_several(posterior: Posterior) -> npt.NDArray[np.bool_]:
     """Tell whose parts come from several instruments, (n,).
 
     Two parts from elsewhere may have come together if one access leads to both or one set holds

@@ -84,6 +84,8 @@ class DatingModel:
         P(a careful hand left no trace at an access), where named, and elsewhere.
     foreign_opens
         Openings certainly done if the anchor came from another instrument.
+    assembled
+        History classes in which the instrument was put together from several.
     """
 
     completion: MonthGrid
@@ -110,6 +112,7 @@ class DatingModel:
     careful_default: float = CAREFUL
     screws: Screws = field(default_factory=Screws)
     foreign_opens: tuple[str, ...] = ()
+    assembled: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         check_distribution(tuple(self.prior), "prior of the completion month")

@@ -2,30 +2,34 @@
 
 The rows are those of the method's section 3 (``docs/methods/doubts.md``): every error times 0.3
 and 3, every reading of a mark as good as its rivals, P(disturbed) times 0.5 and 2, with openings
-and whole swaps in the same way, openings that go along with others, careful hands and tightened
-screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and 2, serial scale times
-0.5 and 2, no knowledge of how many were made when, a flat prior; and the share of period
-replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces a part chooses
-one whose date fits. Each row is a whole posterior under a changed model, exact like the first; a
-row that would change nothing is left out. The factors are choices: they span what a shop could
-have got wrong, they are not a distribution over it, and rows change one table at a time. A lag is
-split into its left-over share, the largest even share that lies under all its months, and the
-rest; the rest is stretched by spreading each month evenly over the months it comes to lie on. The
-common failure of a group of signs is not an error of one observation and stays.
+and whole swaps in the same way, the odds of a life in which little was touched (the first history
+class) and of an instrument put together from several, openings that go along with others, careful
+hands and tightened screws times 0.5 and 2, mean lag times 0.5 and 2, left-over share times 0 and
+2, serial scale times 0.5 and 2, no knowledge of how many were made when, a flat prior; and the
+share of period replacements among replacements at 0, 0.25, 0.5 and 0.75, because whoever replaces
+a part chooses one whose date fits. Each row is a whole posterior under a changed model, exact
+like the first; a row that would change nothing is left out. The factors are choices: they span
+what a shop could have got wrong, they are not a distribution over it, and rows change one table
+at a time. A lag is split into its left-over share, the largest even share that lies under all its
+months, and the rest; the rest is stretched by spreading each month evenly over the months it
+comes to lie on. The common failure of a group of signs is not an error of one observation and
+stays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from heelstamp.dating.checks import EachReading
 from heelstamp.dating.compiled import CompiledModel
+from heelstamp.dating.elements import ModelError
 from heelstamp.dating.evidence import Document, Evidence, Mark, MixedSet, Observation, ScrewsSeen
 from heelstamp.dating.model import Array, DatingModel, Part, Timing
 from heelstamp.dating.posterior import Posterior, infer_many
+from heelstamp.dating.structure import exclusive_sets
 from heelstamp.dating.summary import central_interval, median
 from heelstamp.units import Month, Period
 
@@ -33,6 +37,7 @@ ERRORS = (0.3, 3.0)
 DISTURBED = (0.5, 2.0)
 CAREFUL = (0.5, 2.0)
 ALONG = (0.5, 2.0)
+HISTORY = (0.5, 2.0)
 TIGHTENED = (0.5, 2.0)
 LAGS = (0.5, 2.0)
 LEFT_OVER = (0.0, 2.0)
@@ -173,6 +178,12 @@ def assumptions(
             Assumption("careful", factor, _with_careful(model, factor), evidence)
             for factor in CAREFUL
         ]
+    for name, classes in (("kept", [model.history[0][0]]), ("assembled", model.assembled)):
+        if 0 < sum(p for one, p in model.history if one in classes) < 1:
+            found += [
+                Assumption(name, factor, with_history(model, classes, factor), evidence)
+                for factor in HISTORY
+            ]
     if any(one.along for one in model.openings):
         found += [
             Assumption("along", factor, _with_along(model, factor), evidence) for factor in ALONG
@@ -329,16 +340,42 @@ def _with_disturbed(model: DatingModel, factor: float) -> DatingModel:
     def scaled(row: tuple[float, ...]) -> tuple[float, ...]:
         return tuple(min(1.0, factor * p) for p in row)
 
-    # all sets together stay possible
-    rows = zip(*(one.p for one in model.sets), strict=True)
-    most = [max(1.0, factor * sum(row)) for row in rows]
+    sets = list(model.sets)
+    for places in exclusive_sets(model):  # those that exclude each other stay possible together
+        rows = zip(*(model.sets[place].p for place in places), strict=True)
+        most = [max(1.0, factor * sum(row)) for row in rows]
+        for place in places:
+            p = zip(model.sets[place].p, most, strict=True)
+            sets[place] = replace(sets[place], p=tuple(factor * one / top for one, top in p))
     return replace(
         model,
         assemblies=tuple(replace(one, disturbed=scaled(one.disturbed)) for one in model.assemblies),
         openings=tuple(replace(one, p=scaled(one.p)) for one in model.openings),
-        sets=tuple(
-            replace(one, p=tuple(factor * p / top for p, top in zip(one.p, most, strict=True)))
-            for one in model.sets
+        sets=tuple(sets),
+    )
+
+
+def with_history(model: DatingModel, classes: Collection[str], factor: float) -> DatingModel:
+    """Multiply the odds of some history classes together, which keep their shares of the whole.
+
+    Raises
+    ------
+    ModelError
+        The classes have no probability between them, or all of it.
+    """
+    chosen = sum(p for name, p in model.history if name in classes)
+    if not 0 < chosen < 1:
+        raise ModelError(
+            "the odds of these history classes cannot be moved",
+            received=", ".join(classes),
+            remedy="Name classes with a probability above 0 and below 1 together.",
+        )
+    moved = factor * chosen / (1 - chosen + factor * chosen)
+    return replace(
+        model,
+        history=tuple(
+            (name, p * (moved / chosen if name in classes else (1 - moved) / (1 - chosen)))
+            for name, p in model.history
         ),
     )
 

@@ -90,7 +90,7 @@ def _hangs_on(model: DatingModel) -> tuple[object, ...]:
         model.assemblies,
         tuple((one.name, one.states, one.timing, _paths(one)) for one in model.parts),
         model.batches,
-        model.history,
+        len(model.history),
         model.careful,
         model.careful_default,
     )

@@ -193,15 +193,28 @@ class _Group:
     exclusive: tuple[tuple[int, ...], ...]
 
 
+def exclusive_sets(model: DatingModel) -> tuple[tuple[int, ...], ...]:
+    """Positions of the sets of each assembly: at most one of them is swapped."""
+    bonds = _Bonds()
+    for names in _ties(model, [one for one in model.every_opening if not one.root]):
+        bonds.tie(names)
+    return _exclusive(model, bonds)
+
+
+def _exclusive(model: DatingModel, bonds: _Bonds) -> tuple[tuple[int, ...], ...]:
+    found: dict[str, list[int]] = {}
+    for place in range(len(model.sets)):
+        found.setdefault(bonds.find(f"#{place}"), []).append(place)
+    return tuple(tuple(places) for places in found.values())
+
+
 def _groups(model: DatingModel, inner: Sequence[Opening]) -> list[_Group]:
     bonds = _Bonds()
     for names in _ties(model, [one for one in inner if not one.root]):
         bonds.tie(names)
     # roots that cannot stand beside H, and shared careful hands, tie assemblies for the passes
     # only: sets exclude each other within what hangs together without them
-    sets: dict[str, list[int]] = {}
-    for place in range(len(model.sets)):
-        sets.setdefault(bonds.find(f"#{place}"), []).append(place)
+    sets = _exclusive(model, bonds)
     for names in _ties(model, inner):
         bonds.tie(names)
     accesses: dict[str, list[str]] = {}
@@ -217,7 +230,7 @@ def _groups(model: DatingModel, inner: Sequence[Opening]) -> list[_Group]:
             found[home] = _Group(
                 tuple(p.name for p in model.parts if bonds.find("/" + p.name) == home),
                 frozenset(one.name for one in inner if bonds.find(one.name) == home),
-                tuple(tuple(s) for s in sets.values() if bonds.find(f"#{s[0]}") == home),
+                tuple(places for places in sets if bonds.find(f"#{places[0]}") == home),
             )
     return list(found.values())
 

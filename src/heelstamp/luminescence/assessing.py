@@ -146,7 +146,7 @@ def assess(
         return _refused(early, first.shape)
     frames = tuple(UvFrame(first, one, even[k] if even else None) for k, one in enumerate(glowing))
     face = _Face(first, frames, known, tuple(greys), tell)
-    face.brushed = brushed
+    face.brushed, face.listened = brushed, progress is not None
     return face.assessed(masks, points)
 
 
@@ -201,7 +201,7 @@ class _Face:
         tell: Progress,
     ) -> None:
         self.visible, self.frames, self.known, self.greys = visible, frames, known, greys
-        self.tell, self.brushed = tell, False
+        self.tell, self.brushed, self.listened = tell, False, True
         self.limits: list[Reason] = []
 
     def assessed(
@@ -209,7 +209,8 @@ class _Face:
     ) -> Assessment:
         """Go through all steps; the first gate that fails ends it."""
         self.tell(Stage("finding the position", 0.1))
-        placed = positions.place(self.frames, points, coarse_done=self._preview)
+        shown = self._preview if self.listened else None  # a preview is made for who is told
+        placed = positions.place(self.frames, points, coarse_done=shown)
         found = placed.registration
         base = Assessment(
             "refused",

@@ -64,7 +64,7 @@ def differing_place(
     size = "" if size_mm is None else f", about {_rounded(size_mm[0])} × {_rounded(size_mm[1])} mm"
     many = f" in {pieces} pieces" if pieces > 1 else ""
     doubt = "; it may be the light" if clear is False else ""
-    return f"seen {'before' if gone else 'after'} alone{size}{many}{doubt}"
+    return f"seen only {'before' if gone else 'after'}{size}{many}{doubt}"
 
 
 def _rounded(mm: float) -> str:

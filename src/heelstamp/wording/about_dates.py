@@ -198,6 +198,15 @@ def several_instruments(*, parts: Sequence[str]) -> str:
     return f"Parts appear to come from several instruments: {', '.join(parts)}."
 
 
+@sentence("put together", "inferred", 8)
+def put_together(*, chance: float) -> str:
+    """Why a date is withheld: *chance* is that of an instrument put together from several."""
+    return (
+        "That this instrument was put together from several is the likelier account "
+        f"(probability {100 * chance:.0f} %); parts have dates of their own then."
+    )
+
+
 @sentence("fixed features", "inferred", 10)
 def fixed_features(*, features: Sequence[str]) -> str:
     """Why a date is withheld: features that cannot be put in afterwards are of another time."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from heelstamp.wording.sentences import listed, sentence
+from heelstamp.wording.strength import percent
 
 
 @sentence("parts by state", "inferred", 2)
@@ -130,6 +131,15 @@ def accounts_considered(*, parts: int) -> str:
         f"Considered for each of {parts} parts: fitted first, replaced in its period, replaced "
         "later, or taken from another instrument; and for the whole, that its parts have no single "
         "date."
+    )
+
+
+@sentence("put together considered", "inferred", 10)
+def put_together_considered(*, before: float, after: float) -> str:
+    """That the whole was put together from several: its probability before and after the looks."""
+    return (
+        "Considered as well: that the whole was put together from several instruments. Its "
+        f"probability is {percent(after)}; before anything was seen it was {percent(before)}."
     )
 
 

@@ -67,6 +67,8 @@ def assumption_words(name: str, factor: float) -> str:
         "errors": "{} many observations are mistaken",
         "disturbed": "parts were worked on {} often",
         "careful": "a hand that leaves no trace is {} common",
+        "kept": "instruments of which little was touched are {} common",
+        "assembled": "instruments put together from several are {} common",
         "along": "one act brings others with it {} often",
         "tightened": "screws were only tightened {} often",
         "lag": "delays are {} long",

@@ -105,7 +105,26 @@ def advice(*, acts: Sequence[str]) -> str:
 
 
 @sentence("work plan: keep strings", "opinion", 14)
-def keep_strings(*, first_set: bool) -> str:
+def keep_strings(*, first_set: bool, off: bool = False) -> str:
+    """Keep the strings it came with.
+
+    Parameters
+    ----------
+    first_set
+        Whether somebody looked and took them for what may be the first set; else nobody looked.
+    off
+        Whether the record has them taken off.
+    """
+    if off and first_set:
+        return (
+            "The strings it came with are off; the record says that they are plausibly "
+            "the first set. Keep them, bagged."
+        )
+    if off:
+        return (
+            "The strings it came with are off, and nobody looked whether they are "
+            "plausibly the first set: keep them, bagged, and look."
+        )
     if first_set:
         return "Keep the strings on: the record says that they are plausibly the first set."
     return (

@@ -85,6 +85,7 @@ def test_an_odd_tuner_shows_that_no_set_was_swapped_whole() -> None:
     )
     assert found["tuner_4"].evidence == [
         MixedSet("neck with its tuners"),
+        MixedSet("neck with tuners and plate"),
         MixedSet("tuners"),
         FeatureSeen("g6@tuner_4", "ribbed cover"),
     ]

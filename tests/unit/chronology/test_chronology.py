@@ -148,7 +148,8 @@ BROKEN: dict[str, tuple[str, str, tuple[str, ...]]] = {
         "[[part]]",
         (
             '[[assembly]]\nname = "x"\nparts = ["neck"]\n'
-            'disturbed = { kept = 0.1, used = 0.1, "worked over" = 0.1 }\n\n[[part]]'
+            'disturbed = { kept = 0.1, used = 0.1, "worked over" = 0.1, "put together" = 0.1 }\n'
+            "\n[[part]]"
         ),
         ("assembly 1", "one of the two"),
     ),

@@ -10,11 +10,13 @@ from fakes.pots_model import mark
 from fakes.random_dating import random_evidence, random_model
 from fakes.short_form import short_chronology
 from fakes.slow_dating import slow_posterior
+from fakes.wherry_openings import compiled_openings, openings_model
 from heelstamp.chronology import dating_model
 from heelstamp.dating import (
     CompiledModel,
     Evidence,
     Identity,
+    MixedSet,
     SerialNumber,
     SignSeen,
     StateLikelihood,
@@ -112,6 +114,46 @@ def test_everything_agrees() -> None:
     assert found.withheld == ()
     assert found.foreign_parts == ()
     assert found.foreign_body < 0.01
+
+
+def from_another(*parts: str) -> Evidence:
+    """Looks that leave no doubt that these parts came from another instrument."""
+    return tuple(
+        StateLikelihood(
+            part,
+            {
+                state: 1.0 if state == "from_another_instrument" else 1e-9
+                for state in openings_model().part(part).states
+            },
+        )
+        for part in parts
+    )
+
+
+def test_a_neck_and_all_that_is_wired_from_elsewhere_were_put_together() -> None:
+    seen = from_another("neck", "neck_plate", "guard", "pickup_neck", "pot_volume", "switch")
+    compiled = compiled_openings()
+    found = judge_identity(compiled, seen, infer(compiled, seen), FOREIGN)
+    assert found.assembled is not None
+    assert found.assembled > 0.95
+    assert Withheld.PUT_TOGETHER in found.withheld
+
+
+def test_an_odd_tuner_from_elsewhere_makes_no_instrument_put_together() -> None:
+    compiled = compiled_openings()
+    before = judge_identity(compiled, (), infer(compiled, ()), FOREIGN)
+    assert before.assembled == pytest.approx(0.015)
+    sets = [one.name for one in openings_model().sets if "tuner_4" in one.parts]
+    assert len(sets) == 3
+    seen = (*from_another("tuner_4"), *(MixedSet(name) for name in sets))
+    found = judge_identity(compiled, seen, infer(compiled, seen), FOREIGN)
+    assert found.assembled is not None
+    assert found.assembled < 0.1
+    assert found.withheld == ()
+
+
+def test_a_model_without_a_history_put_together_says_so() -> None:
+    assert judged().assembled is None
 
 
 def test_a_model_without_a_foreign_body_says_so() -> None:

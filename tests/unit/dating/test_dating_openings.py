@@ -7,7 +7,7 @@ import pytest
 
 from fakes.random_openings import random_openings_evidence, random_openings_model
 from fakes.slow_openings import slow_openings
-from fakes.wherry_openings import compiled_openings, looks, openings_model
+from fakes.wherry_openings import compiled_openings, first_written, looks, openings_model
 from heelstamp.dating import (
     CompiledModel,
     DatingModel,
@@ -40,7 +40,7 @@ from heelstamp.dating import (
     touched_weight,
 )
 from heelstamp.dating.explanations import explain
-from heelstamp.dating.identity import several_instruments
+from heelstamp.dating.identity import parts_of_several
 from heelstamp.dating.learning import learn_features
 from heelstamp.dating.questions import Question, with_open_anchor
 from heelstamp.dating.second_look import second_look
@@ -48,7 +48,7 @@ from heelstamp.dating.sensitivity import assumptions, sensitivity
 from heelstamp.dating.teaching import FeatureGroup
 from heelstamp.units import Period, parse_month
 
-FREE = (0.1, 0.1, 0.1)
+FREE = (0.1, 0.1, 0.1, 0.1)
 
 
 def with_openings(*more: Opening) -> DatingModel:
@@ -110,7 +110,7 @@ def test_tables_that_do_not_fit_are_refused(changes: dict[str, object], words: s
 
 
 def test_sets_that_add_to_more_than_one_are_refused() -> None:
-    sets = tuple(replace(one, p=(0.6, 0.6, 0.6)) for one in openings_model().sets)
+    sets = tuple(replace(one, p=(0.6, 0.6, 0.6, 0.6)) for one in openings_model().sets)
     assert "more than one" in refused(replace(openings_model(), sets=sets))
 
 
@@ -209,7 +209,7 @@ def test_doubts_vary_openings_and_careful_hands() -> None:
 
 
 def test_a_foreign_body_has_neck_guard_and_bridge_off() -> None:
-    compiled = compiled_openings()
+    compiled = first_written()
     opened = with_open_anchor(compiled, 0.3)
     found = infer(opened, ())
     places = {one.name: i for i, one in enumerate(opened.model.every_opening)}
@@ -245,7 +245,7 @@ def test_parts_that_could_have_come_together_are_of_one_instrument() -> None:
             )
             for part in parts
         )
-        return bool(several_instruments(infer(compiled_openings(), held))[0])
+        return bool(parts_of_several(infer(compiled_openings(), held))[0])
 
     assert not foreign("pickup_neck", "guard")
     assert not foreign("tuner_1", "tuner_2")

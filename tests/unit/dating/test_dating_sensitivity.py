@@ -25,6 +25,7 @@ from heelstamp.dating import (
     central_interval,
     infer,
 )
+from heelstamp.dating.elements import ModelError
 from heelstamp.dating.sensitivity import (
     LARGEST,
     Row,
@@ -32,6 +33,7 @@ from heelstamp.dating.sensitivity import (
     assumptions,
     changed_lag,
     sensitivity,
+    with_history,
     with_matched_share,
     without_volume,
 )
@@ -57,6 +59,8 @@ NAMES = [
     ("readings", 1.0),
     ("disturbed", 0.5),
     ("disturbed", 2.0),
+    ("kept", 0.5),
+    ("kept", 2.0),
     ("lag", 0.5),
     ("lag", 2.0),
     ("left over", 0.0),
@@ -132,6 +136,39 @@ def test_the_openings_model_has_its_own_tables_changed() -> None:
         for one, other in zip(model.openings, rows["along", 2.0].model.openings, strict=True)
         for name in one.along
     )
+
+
+def test_a_little_touched_life_half_and_twice_as_common_by_hand() -> None:
+    (first, kept), *others = MODEL.history
+    moved = 2 * kept / (1 + kept)
+    rest = {name: p * (1 - moved) / (1 - kept) for name, p in others}
+    by_hand = infer(replace(MODEL, history=((first, moved), *rest.items())), SEEN)
+    told = row("kept", 2.0)
+    assert told.log_evidence == pytest.approx(float(by_hand.log_evidence[0]), abs=1e-10)
+    assert np.abs(told.months - by_hand.months[0]).sum() < 1e-10
+
+
+def test_an_instrument_put_together_is_twice_as_common_and_the_rest_keeps_its_shares() -> None:
+    model = openings_model()
+    rows = {(one.name, one.factor): one for one in assumptions(model, looks())}
+    moved = dict(rows["assembled", 2.0].model.history)
+    assert moved["put together"] == pytest.approx(2 * 0.015 / 1.015)
+    assert moved["kept"] / moved["used"] == pytest.approx(2)
+    with pytest.raises(ModelError, match="cannot be moved"):
+        with_history(model, [], 2.0)
+
+
+def test_sets_that_exclude_each_other_stay_possible_and_others_are_doubled() -> None:
+    model = openings_model()
+    rows = {(one.name, one.factor): one for one in assumptions(model, looks())}
+    doubled = rows["disturbed", 2.0].model.sets
+    ratios = {
+        one.name: np.array(other.p) / np.maximum(one.p, 1e-9)
+        for one, other in zip(model.sets, doubled, strict=True)
+    }
+    assert ratios["harness"][:3] == pytest.approx(2)
+    together = sum(one.p[3] for one in doubled if one.name.startswith("neck"))
+    assert 0.9 < together <= 1
 
 
 def test_three_times_the_errors_by_hand() -> None:

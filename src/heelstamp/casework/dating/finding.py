@@ -126,6 +126,9 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
         The date without everything seen on one part, for parts whose evidence was used.
     foreign_body
         P(the body came from another instrument than the rest).
+    assembled
+        P(the whole was put together from several instruments), before the evidence and after it;
+        None for a chronology that knows no such history.
     surprising
         Ids of observations that do not fit the others (mid-p below 0.01).
     """
@@ -147,6 +150,7 @@ class DateFinding(msgspec.Struct, frozen=True, kw_only=True):
     chronology_digest: str
     program: str
     digest: str
+    assembled: tuple[float, float] | None = None
 
     def data(self) -> dict[str, Any]:
         """The finding as plain values."""

@@ -31,6 +31,7 @@ from heelstamp.dating import (
     FeatureSeen,
     Identity,
     Mark,
+    Posterior,
     SerialNumber,
     central_interval,
     each_place,
@@ -45,7 +46,7 @@ from heelstamp.dating import (
 from heelstamp.dating import LeftOut as EngineLeftOut
 from heelstamp.dating import Observation as Evidence
 from heelstamp.dating.finish_places import TOUCHED
-from heelstamp.dating.identity import Withheld, part_months
+from heelstamp.dating.identity import Withheld, part_months, put_together
 from heelstamp.dating.model import Array
 from heelstamp.marks import MarkContext
 from heelstamp.units import MonthGrid, Period, format_month
@@ -121,6 +122,7 @@ def date_instrument(
         part_influence=influence,
         observations=checked,
         foreign_body=identity.foreign_body,
+        assembled=_before_and_after(before, posterior),
         surprising=[
             id_
             for id_, one in checked.items()
@@ -203,6 +205,12 @@ def gather(found: list[Translated]) -> tuple[tuple[Evidence, ...], list[int]]:
     return tuple(evidence), origin
 
 
+def _before_and_after(before: Posterior, posterior: Posterior) -> tuple[float, float] | None:
+    told = [put_together(one) for one in (before, posterior)]
+    first, last = (None if one is None else float(one[0]) for one in told)
+    return None if first is None or last is None else (first, last)
+
+
 def _completion(
     inside: Cut, before: Array, grid: MonthGrid, production: Period, withheld: list[str] | None
 ) -> Completion:
@@ -250,6 +258,8 @@ def _reasons(
     for reason in identity.withheld:
         if reason is Withheld.BODY_DOUBTFUL:
             sentences.append(about_dates.body_doubtful.say(chance=identity.foreign_body or 0.0))
+        elif reason is Withheld.PUT_TOGETHER:
+            sentences.append(about_dates.put_together.say(chance=identity.assembled or 0.0))
         else:
             parts = [part.replace("_", " ") for part in identity.foreign_parts]
             sentences.append(about_dates.several_instruments.say(parts=parts))

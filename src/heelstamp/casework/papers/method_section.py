@@ -39,6 +39,13 @@ def method_statements(
     """
     judged = sum(row.verdict not in ("not examined", "not judged") for row in rows)
     told = [about_summary.accounts_considered("method:accounts", grounds, parts=judged)]
+    if finding.get("assembled"):
+        before, after = finding["assembled"]
+        told.append(
+            about_summary.put_together_considered(
+                "method:together", grounds, before=before, after=after
+            )
+        )
     told += _claim(state, finding, grounds)
     told += [
         about_summary.examiner(f"method:examiner:{number}", role=role, record=record)

@@ -143,12 +143,12 @@ def _strings(state: DossierState) -> Statement:
         for one in state.observations.values()
         if one.sign == FIRST_STRINGS and one.status in LOOKED
     ]
+    off = tuple(one.id for one in state.treatments.values() if one.act == "take strings off")
     if not looks:
-        return about.keep_strings(
-            "work plan:strings", Grounds((), (), ("the strings",)), first_set=False
-        )
+        grounds = Grounds(off, (), ("the strings",))
+        return about.keep_strings("work plan:strings", grounds, first_set=False, off=bool(off))
     last = looks[-1]
     grounds = Grounds((last.id,), tuple(last.frames))
     if last.is_read and last.outcome not in CLEAR:
-        return about.keep_strings("work plan:strings", grounds, first_set=True)
+        return about.keep_strings("work plan:strings", grounds, first_set=True, off=bool(off))
     return about.strings_looked("work plan:strings", grounds)

@@ -87,7 +87,7 @@ def test_the_demonstrations_corroded_bridge_that_is_spotless_is_asked_about_and_
     assert np.ptp(edges[:, 1]) > 0.4
     said = describe_watched(one, guitar).text
     assert "F020 and F044 (bridge)" in said
-    assert "look first at what is seen before alone" in said
+    assert "look first at what is seen only before" in said
     assert "One photograph a visit cannot tell" in said
     assert said.endswith("Who did what?")
     assert " new" not in said.lower()

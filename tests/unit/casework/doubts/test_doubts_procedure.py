@@ -72,7 +72,7 @@ def test_every_row_is_a_dating_of_its_own() -> None:
     model = dating_model(wherry())
     base = dated(observations).data()
     rows = {(one.assumption, one.factor): one for one in of("hero").sensitivity.rows}
-    assert len(rows) == 23
+    assert len(rows) == 27
     names = names_of(wherry())
     claims = part_claims(state_of(observations), tree(), names, base)
     for one in assumptions(model, evidence):
@@ -200,7 +200,7 @@ def test_a_misread_heel_is_told_as_that_first() -> None:
     assert conflict.odds == pytest.approx(conflict.first.share / conflict.second.share)
 
 
-def test_an_older_neck_comes_from_elsewhere_and_heel_and_pocket_decide() -> None:
+def test_an_older_neck_comes_from_elsewhere_and_heel_seats_and_joint_decide() -> None:
     heads, conflict = of("older").conflicts
     # a neck from elsewhere was off, and two of four screws say that it was not
     assert heads.observations == ["heads-plate"]
@@ -211,7 +211,8 @@ def test_an_older_neck_comes_from_elsewhere_and_heel_and_pocket_decide() -> None
     assert conflict.odds > 1000
     deciding = [(one.inspection, one.again) for one in conflict.deciding[:3]]
     assert deciding[0] == ("mark-neck", True)
-    assert ("fit of neck and pocket", False) in deciding
+    assert ("seats of the neck plate screws", False) in deciding
+    assert ("paint across the joint of neck and body", False) in deciding
     assert conflict.deciding[0].share > conflict.deciding[1].share > 0.01
     # the marks of body and electronics date it all the same
     first, last = conflict.first.interval["90"]

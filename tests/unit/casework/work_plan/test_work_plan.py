@@ -165,6 +165,12 @@ def test_first_strings_stop_new_ones_and_are_kept(guitar: PartsTree) -> None:
     state = folded(guitar, ("observation", seen))
     told = tell_plan(state, list(found.values()), "USD", ground="model")
     assert told.strings.text.startswith("Keep the strings on")
+    act = {"id": "t1", "act": "take strings off", "part": "strings", "reason": "r"}
+    leave = {"id": "k1", "act": "take strings off", "granted": True, "by": "owner"}
+    done = (("consent", leave), ("treatment", act | {"reversible": True}))
+    off = folded(guitar, ("observation", seen), *done)
+    late = tell_plan(off, list(found.values()), "USD", ground="model").strings.text
+    assert late.startswith("The strings it came with are off; the record says")
     acts = load_work_acts()
     with pytest.raises(ConflictError, match="first set"):
         plan_entries(
