@@ -114,6 +114,7 @@ class Load:
         self.entries: dict[str, str] = {}
         self.files: dict[str, str] = {}
         self.tables: dict[str, str] = {}
+        self.refused: list[str] = []
         self.tries: Counter[str] = Counter()
         acts = (self._enter, self._enter, self._photograph, self._table)
         self._threads = [
@@ -180,7 +181,8 @@ class Load:
                 if refused.code == 409 and "still worked on" in said:
                     key = f'"{uuid.uuid4()}"'  # its server died; what is sent has an id of its own
                 elif refused.code == 422:
-                    raise SystemExit(f"a request that cannot be read: {said}") from None
+                    self.refused.append(f"refused, though it can be read: {said}")
+                    return None
             except (OSError, ValueError):
                 self.tries["no answer"] += 1
             self._ended.wait(0.1)
@@ -278,7 +280,7 @@ def main() -> int:
                     killed[machines.kill(int(random.integers(SERVERS + WORKERS)))] += 1
                 time.sleep(10)
             memory = machines.memory_mb
-            wrong = _wrong(folder, load)
+            wrong = load.refused + _wrong(folder, load)
         finally:
             machines.stop()
     print(f"killed {dict(killed)} in {time.perf_counter() - began:.0f} s; seed {given.seed}")

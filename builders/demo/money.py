@@ -100,6 +100,14 @@ def _offered(day: Day) -> None:
         reason="Looked at under the lens, nothing touched.",
         found="Fingerboard rosewood-like, species not determined; no ivory, no tortoiseshell.",
     )
+    for rule, answer in _LAW:
+        day.add(
+            "material",
+            id=f"law-{rule.replace('_', '-')}",
+            rule=rule,
+            answer=answer,
+            reason="Asked of the authority of the invented town, which decides; not legal advice.",
+        )
     day.add(
         "agreement",
         id="terms-signed",
@@ -111,6 +119,14 @@ def _offered(day: Day) -> None:
     _step(day, "examined")
     _step(day, "cleared")
     _step(day, "offered", amount="9900", currency="USD")
+
+
+_LAW = (
+    ("dalbergia_nigra", "Not determined; so it is offered and sold within the country alone."),
+    ("dalbergia_finished", "A finished instrument; no border is crossed before it is determined."),
+    ("dalbergia_cochinchinensis", "Not determined; so no border is crossed."),
+)
+"""Questions that looking at a fingerboard raises, and what was answered before it was offered."""
 
 
 def _step(day: Day, event: str, id_: str = "", **more: Any) -> None:

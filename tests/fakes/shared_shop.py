@@ -18,6 +18,7 @@ from heelstamp.shop.sharing import Sharing, clock
 from heelstamp.store.passwords import Argon2Passwords
 from heelstamp.web import create_app
 from heelstamp.web.api import ROUTERS
+from heelstamp.web.api.acts import acts_of
 from heelstamp.web.app import OPENING_SCREENS, SCREENS, SHARED_SCREENS
 from heelstamp.web.gate import Shared
 
@@ -141,9 +142,10 @@ def digits_on(device: TestClient) -> str:
 def routes(shared_app: object) -> list[tuple[str, str]]:
     """Every path and method of the bench, as the application knows them, with its API's."""
     screens = [one.router for one in (*SCREENS, *OPENING_SCREENS, *SHARED_SCREENS)]
+    acts = acts_of(one.router for one in SCREENS)
     found = [
         (route.path, method)
-        for router in (*screens, *ROUTERS)
+        for router in (*screens, *ROUTERS, acts)
         for route in router.routes
         if isinstance(route, APIRoute)
         for method in sorted(route.methods)

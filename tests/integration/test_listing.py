@@ -161,8 +161,10 @@ def test_a_flaw_that_own_words_leave_out_is_named(offered: OpenShop) -> None:
 
 
 def test_it_is_not_issued_while_something_is_open_and_says_what_lifts_that(
-    demo: Demonstration,
+    demo: Demonstration, offered: OpenShop
 ) -> None:
+    note = {"id": "claim", "subject": "a claim by letter", "reason": "a letter came"}
+    offered.enter(TAG, [("title_note", note | {"open": True})], by="the owner")
     told = CliRunner().invoke(
         app, ["paper", "listing", TAG, "--shop", str(demo.shop)], standalone_mode=False
     )
@@ -173,6 +175,7 @@ def test_it_is_not_issued_while_something_is_open_and_says_what_lifts_that(
     )
     assert shown.return_value == 1
     assert json.loads(shown.stdout)["blocks"]
+    offered.enter(TAG, [("title_note", note | {"id": "claim-2", "open": False})], by="the owner")
 
 
 @pytest.fixture(scope="module")

@@ -141,6 +141,13 @@ def test_nothing_goes_to_the_carrier_before_its_packing_is_entered(shop: OpenSho
     with pytest.raises(ConflictError, match="How it was packed for this sale is not entered"):
         enter(shop, "custody", **hand)
     enter(shop, "packing", day="2026-03-07", height_mm=180.0, **parcel)
+    board = {"part": "neck", "kind": "feature", "status": "read", "feature": "board"}
+    enter(shop, "observation", **board, variant="rosewood-like")
+    with pytest.raises(ConflictError, match="An answer lifts it"):
+        enter(shop, "custody", **hand)  # protected timber: asked again before it leaves
+    for rule in ("nigra", "finished", "cochinchinensis"):
+        told = {"rule": f"dalbergia_{rule}", "answer": "no border is crossed", "reason": "asked"}
+        enter(shop, "material", **told)
     enter(shop, "custody", **hand)
 
 

@@ -125,10 +125,12 @@ def test_a_recording_is_heard_only_once_a_person_released_it(offered: OpenShop) 
 def test_issued_it_is_signed_as_a_whole_and_a_changed_byte_is_found(
     offered: OpenShop, tmp_path: Path
 ) -> None:
+    note = {"id": "claim", "subject": "a claim by letter", "open": True, "reason": "it came"}
+    offered.enter(TAG, [("title_note", note)], by="the owner")
     with pytest.raises(ConflictError, match="stands against"):
         issue_showing(offered, TAG, id_="s1", by="the owner")
-    body = {"id": "let", "event": "override", "lets": "offered", "note": "asked and answered"}
-    offered.enter(TAG, [("sale", body | {"day": "2026-12-01"})], by="the owner")
+    closed = note | {"id": "claim-2", "open": False}
+    offered.enter(TAG, [("title_note", closed)], by="the owner")
     digest = issue_showing(offered, TAG, id_="s1", by="the owner")
     assert issue_showing(offered, TAG, id_="s1", by="the owner") == digest
     data = offered.files.get(digest)

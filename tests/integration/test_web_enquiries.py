@@ -87,6 +87,11 @@ def test_a_viewing_is_set_and_seen_with_frames_before_and_after(
     assert say(bench, "viewed", after=[after]) == 200
     assert "1 photographed before and 1 after" in shown(bench)
     assert say(bench, "viewed", before=["nowhere"]) == 422
+    assert say(bench, "price said", amount="8,800", said_by="the enquirer") == 200
+    assert say(bench, "ended", note="Not for them.") == 200
+    over = shown(bench).partition("Talks that ended")[2]
+    for words in ("Not for them.", "1 photographed before and 1 after", "said 8,800 USD"):
+        assert words in over
 
 
 def test_a_hit_stops_prices_and_viewings_whatever_way_they_come(folder: Path) -> None:

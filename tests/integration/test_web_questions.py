@@ -33,6 +33,14 @@ def ask(bench: TestClient, question: str) -> str:
         ("can I RETURN it", "terms"),
         ("Is the strap buttons thing loose?", "part:strap_buttons"),
         ("Did a drummer own it?", "did-a-drummer-own-it"),
+        ("Was the body ever stripped or sprayed over?", "finish"),
+        ("Did you find any crack or a glued break at the headstock?", "damage"),
+        ("What happens if I send it back after a week?", "terms"),
+        ("Is the case from the same years as the guitar?", "case"),
+        ("How sure are you of 1965?", "date"),
+        ("Could it be a 1964?", "date"),
+        ("Was it refinished in 1972?", "finish"),
+        ("Is there a 1500 in it?", "is-there-a-1500-in-it"),
     ],
 )
 def test_a_question_in_other_words_finds_its_place(asked: str, id_: str) -> None:
@@ -41,7 +49,7 @@ def test_a_question_in_other_words_finds_its_place(asked: str, id_: str) -> None
 
 def test_every_usual_question_asks_for_something_the_guitar_has() -> None:
     for one in USUAL:
-        assert one.acts or one.parts or one.measured or one.about or one.date
+        assert one.acts or one.parts or one.measured or one.about or one.date or one.damage
         known = [part for part in one.parts if part in GUITAR]
         assert known or not one.parts
 
@@ -67,6 +75,17 @@ def test_an_answer_names_its_frames_and_is_kept(bench: TestClient) -> None:
     assert "Answered so before" in ask(bench, "guard-off")
     bench.post(f"{HOME}/mark", data={**mark, "text": "none at all", "mark": "o-1", "id": "o-2"})
     assert "Answered otherwise on" in ask(bench, "guard-off")
+
+
+def test_what_is_not_whole_is_told_with_its_grade(bench: TestClient) -> None:
+    enter = bench.app.state.shop.enter  # type: ignore[attr-defined]
+    place = {"id": "d1", "damage": "crack", "material": "wood", "face": "headstock"}
+    size = {"length_mm": 34.0, "width_mm": 1.0, "uncertainty_mm": 1.0, "visit": "intake"}
+    grade = {"id": "g1", "aspect": "structural", "grade": "D", "reason": "cracked"}
+    enter(TAG, [("condition", place | size), ("grade", grade)], by="examiner A")
+    page = ask(bench, "Is anything split or broken?")
+    assert "Structural: D" in page
+    assert "34" in page
 
 
 def test_the_buyer_is_told_nothing_that_the_paper_withholds(bench: TestClient) -> None:

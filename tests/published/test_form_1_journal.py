@@ -57,6 +57,7 @@ LATER = {"heads-bridge", "seat-nut", "slots-frets"} | {
     *(f"grade-{one}" for one in ASPECTS if one != "frets"),
     *(f"grade-{one}-second" for one in ASPECTS),
     *(f"talk-{one}" for one in ("asked", "answered", "price", "viewing", "viewed", "ended")),
+    *("law-dalbergia-nigra", "law-dalbergia-finished", "law-dalbergia-cochinchinensis"),
     *("terms-signed", "deposit", "deposit-cleared", "balance", "balance-cleared", "sale-paid"),
     *("F047", "F048", "F049", "F050", "packing"),
 }

@@ -7,6 +7,7 @@ change. A question is entered as answered, or as a task: to be looked at, then l
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,7 +25,8 @@ from heelstamp.wording import Statement
 QUESTIONS_SCHEMA = "heelstamp/counter-questions/1"
 ANSWERED, OPEN, DONE = "answered", "to be looked at", "looked at"
 LINES_MAX = 12
-PART, GRADE = "part:", "grade:"
+PART, GRADE, PLACE = "part:", "grade:", "condition:"
+_YEAR = re.compile(r" (?:18|19|20)\d\d ")
 _SAYS_NOTHING = frozenset({"part not examined", "part assumed"})
 
 
@@ -40,6 +42,7 @@ class Usual(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tru
     about: list[str] = []
     signs: list[str] = []
     grades: list[str] = []
+    damage: bool = False
     money: bool = False
     date: bool = False
 
@@ -105,11 +108,12 @@ def parse_questions(data: Mapping[str, Any], *, where: str) -> tuple[Usual, ...]
 def find_question(asked: str, usual: Sequence[Usual], tree: PartsTree) -> Usual:
     """The usual question that a typed one means, else one about the part it names.
 
-    The question sharing most words wins, a phrase counting its words; nothing shared gives a
-    question of its own that nothing answers.
+    The question sharing most words wins, a phrase counting its words; of equal ones that of a part
+    before that of the date. Nothing shared gives a question of its own that nothing answers.
     """
     plain = f" {_plain(asked)} "
-    best = max(usual, key=lambda one: _score(plain, one.words), default=None)
+    plain += "year " if _YEAR.search(plain) else ""
+    best = max(usual, key=lambda one: (_score(plain, one.words), not one.date), default=None)
     if best is not None and _score(plain, best.words):
         return best
     parts = [
@@ -148,9 +152,10 @@ def answer(question: Usual, state: DossierState, document: ReportDocument) -> An
         for one in document.condition
         if one.id.startswith(GRADE) and one.id.removeprefix(GRADE) in question.grades
     ]
+    places = [one for one in document.condition if question.damage and one.id.startswith(PLACE)]
     told = [one for one in document.told if _about(one, question.about, state)]
     date = [one for one in document.conclusions if question.date and one.id == "answer:date"]
-    lines = (*date, *acts, *graded, *parts, *measured, *told, *seen)[:LINES_MAX]
+    lines = (*date, *acts, *graded, *places, *parts, *measured, *told, *seen)[:LINES_MAX]
     none_done = question.acts and not acts
     return Answer(
         question,

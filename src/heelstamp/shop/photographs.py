@@ -81,7 +81,13 @@ def keep_photograph(
     care = measure_care(data, str(details["name"]), details, grey_row=grey_row)
     if standing is not None:
         return KeptPhotograph(care, None)
-    entry = attach_photograph(shop, tag, data, details, at=now(), by=by)
+    try:
+        entry = attach_photograph(shop, tag, data, details, at=now(), by=by)
+    except InputError:
+        meanwhile = shop.subject(tag).state.photographs.get(str(details["id"]))
+        if meanwhile is None or meanwhile.file != sha256(data):
+            raise
+        return KeptPhotograph(care, None)  # it was sent to another server at the same time
     return KeptPhotograph(care, entry)
 
 

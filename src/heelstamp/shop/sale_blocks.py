@@ -8,7 +8,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from heelstamp.casework.sale.blocks import PAID_STATES, Block, standing_of
+from heelstamp.casework.sale.blocks import PAID_STATES, Block, leaves_for_a_buyer, standing_of
 from heelstamp.errors import InputError
 from heelstamp.shop.subjects import Subject
 from heelstamp.wording import about_sale as about
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from heelstamp.catalogue.sale import SaleStanding
     from heelstamp.shop.opened import OpenShop
 
-LISTED = frozenset({"cleared", "offered", "agreed", "to buyer"})
-"""Steps for which the shop's lists and tables are asked too."""
+LISTED = frozenset({"cleared", "offered", "agreed"})
+"""Steps for which the shop's lists and tables are asked too, beside a hand-over for a buyer."""
 
 
 def shops_blocks(shop: OpenShop, state: DossierState, event: str) -> list[Block]:
@@ -35,7 +35,7 @@ def shops_blocks(shop: OpenShop, state: DossierState, event: str) -> list[Block]
     from heelstamp.shop.terms import terms_for
 
     tag, found = state.instrument.tag, []
-    if event in LISTED:
+    if event in LISTED or leaves_for_a_buyer(state, event):
         one = state.instrument
         chronology = shop.chronology(one.chronology)
         subject = Subject(tag, state, shop.tree_for(one.kind), chronology, shop)

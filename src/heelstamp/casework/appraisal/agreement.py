@@ -18,7 +18,6 @@ from heelstamp.casework.appraisal.consignment import CONSIGNMENT_SCHEMA, Terms
 from heelstamp.catalogue import Agreement, DossierState
 from heelstamp.errors import InputError
 from heelstamp.valuation.money import Money
-from heelstamp.wording.about_price import days_after_offer
 
 SINGLE = (
     *("start", "reserve", "floor_net", "received", "least_commission", "cover_until"),
@@ -178,21 +177,18 @@ def agreed_rows(terms: Terms) -> list[tuple[str, str]]:
     }
     rows = [(name, str(sum_)) for name, sum_ in sums.items() if sum_ is not None]
     first = date(2000, 1, 1)  # any day: only distances are told
-    later = [
-        f"{one.price} {days_after_offer((one.day - first).days)}"
-        for one in terms.schedule(first)[1:]
-    ]
+    later = [f"{one.price} from day {(one.day - first).days}" for one in terms.schedule(first)[1:]]
     if terms.start is not None:
-        rows.insert(1, ("Asking price after that", ", ".join(later) or "no cuts are agreed"))
+        told = ", ".join(later) + ", counted from the first offer" if later else "no cuts agreed"
+        rows.insert(1, ("Asking price after that", told))
     rows.append(("Commission", ", ".join(rates)))
-    rows += [
-        (f"Charge for {one.name}", f"{one.amount} {document.currency}") for one in document.charge
-    ]
     if document.tax is not None and document.tax.scheme != "none":
         rows.append(("Tax", f"{document.tax.scheme}, {document.tax.rate}"))
-    rows.append(("Term", f"{document.term_days} days from receipt"))
-    rows.append(("A buyer may return it for", f"{document.return_days} days"))
-    rows.append(("Paid out to you within", f"{document.pay_days} days"))
+    days = (
+        f"term {document.term_days} from receipt; a buyer's return {document.return_days}; "
+        f"paid out to you within {document.pay_days}"
+    )
+    rows.append(("Days", days))
     if document.cover_until:
         rows.append(("Insurance cover until", document.cover_until))
     return rows

@@ -114,8 +114,9 @@ def agreement_paper(made: Making) -> FormPaper:
         rows.append(("Net to you", *(str(one.net) for one in found)))
         columns = tuple(range(1, len(head)))
         sections.append(FormSection("What you net", table=FormTable(head, tuple(rows), columns)))
-    sections += [FormSection(title, (text,)) for title, text in made.clauses]
-    sections.append(FormSection("Insurance", made.value()))
+    words = (*made.clauses, ("Insurance", " ".join(made.value())))
+    table = FormTable(("About", "Agreed"), words)
+    sections.append(FormSection("In words", table=table))
     sections.append(
         FormSection(
             "Signed",

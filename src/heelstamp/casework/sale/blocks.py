@@ -39,7 +39,7 @@ NEEDS: Mapping[str, tuple[str, ...]] = {
     "refund": (HIT,),
     "paid": (HIT,),
     "handed over": (HIT, TITLE, CUSTODY),
-    "to carrier": (HIT, TITLE, CONSENT, PAID, PACKED),
+    "to carrier": (HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID, PACKED),
     "to buyer": (HIT, TITLE, SIGNED, LOOKED, CONSENT, PAID),
     "to owner": (HIT,),
     "sent out": (HIT,),
@@ -73,10 +73,16 @@ def standing_of(state: DossierState) -> SaleStanding:
     return sale_of(state.of(SaleStep).values())
 
 
+def leaves_for_a_buyer(state: DossierState, step: str) -> bool:
+    """Whether a hand-over takes it to a buyer: a carrier does while it is promised to one."""
+    carried = step == "to carrier" and standing_of(state).state in PROMISED
+    return carried or step == "to buyer"
+
+
 def blocks_of(state: DossierState, step: str) -> list[Block]:
     """Return what stands against *step*, the firmest first."""
     needs = NEEDS.get(step, ())
-    if step == "to carrier" and standing_of(state).state not in PROMISED:
+    if step == "to carrier" and not leaves_for_a_buyer(state, step):
         needs = (HIT,)
     found = [one for one in _blocks(state) if one.need in needs]
     return sorted(found, key=lambda one: not one.firm)
