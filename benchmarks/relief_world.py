@@ -10,33 +10,18 @@ JPEG. All ranges are wide and from no measurement: figures counted on it are fig
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from finish_world import NUISANCES, World
 
 Image = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 WIDTH, HEIGHT, PER_MM = 1000, 720, 2.2
-NUISANCES = ("plain", "shadow", "gloss", "contour", "fibre", "two lamps", "all")
 DEFECTS = ("touch-up", "wear", "film")
 STRAW = np.array([0.62, 0.70, 0.36], np.float32)
-
-
-@dataclass
-class World:
-    """One body with its photographs; ``uv`` by place of the lamp, ``azimuth`` in degrees."""
-
-    visible: NDArray[np.uint8]
-    uv: list[NDArray[np.uint8]]
-    azimuth: list[float]
-    outline: NDArray[np.float64]
-    parts: list[tuple[str, NDArray[np.float64]]]
-    grey: tuple[float, float, float, float]
-    labels: NDArray[np.uint8]
-    kinds: list[str] = field(default_factory=list)
 
 
 def _smooth(rng: np.random.Generator, shape: tuple[int, int], cells: int) -> Image:
@@ -229,14 +214,16 @@ def _photograph(
     return np.ascontiguousarray(cv2.imdecode(data, cv2.IMREAD_COLOR)[..., ::-1])
 
 
-def _knocked(rng: np.random.Generator, light: Image, most: float) -> Image:
+def _knocked(
+    rng: np.random.Generator, light: Image, most: float
+) -> tuple[Image, NDArray[np.float64]]:
+    """What a camera sees that was pushed by up to *most* pixels, and the way back."""
     corners = np.array([(0, 0), (WIDTH, 0), (WIDTH, HEIGHT), (0, HEIGHT)], np.float32)
     shift = rng.uniform(-most, most, 2)
     moved = corners + (shift + rng.uniform(-most / 8, most / 8, (4, 2))).astype(np.float32)
     place = cv2.getPerspectiveTransform(corners, moved.astype(np.float32))
-    return np.asarray(
-        cv2.warpPerspective(light, place, (WIDTH, HEIGHT), borderMode=cv2.BORDER_REPLICATE)
-    )
+    seen = cv2.warpPerspective(light, place, (WIDTH, HEIGHT), borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen), np.linalg.inv(place)
 
 
 def _plant(
@@ -319,7 +306,7 @@ def make(  # noqa: PLR0915 - one scene from ground to picture, in the order of l
     visible = _photograph(rng, ground * (0.6 + 0.4 * day)[..., None], rng.uniform(0.6, 0.9), 0.0)
     azimuth = float(rng.uniform(0, 360))
     curve, leak = rng.uniform(0, 0.15), rng.uniform(0, 0.02)
-    frames, turned = [], []
+    frames, turned, back = [], [], []
     for k in range(places):
         at = azimuth + 180 * k + rng.uniform(-12, 12)
         gloss = rng.uniform(0.2, 1.2) if "gloss" in has else rng.uniform(0, 0.03)
@@ -338,7 +325,11 @@ def make(  # noqa: PLR0915 - one scene from ground to picture, in the order of l
         emitted = emitted + rng.uniform(0, 0.15) * thrown * (material == 0)[..., None]
         emitted = emitted + leak * ground * light[..., None]
         emitted = emitted + 0.25 * shine[..., None] * np.array([0.25, 0.2, 1.0], np.float32)
-        frames.append(_photograph(rng, _knocked(rng, emitted, 3.0), rng.uniform(0.45, 0.75), curve))
+        knocked, way = _knocked(rng, emitted, 3.0)
+        frames.append(_photograph(rng, knocked, rng.uniform(0.45, 0.75), curve))
+        back.append(way)
         turned.append(at % 360)
     masks = [(n, p) for n, p, _ in (*things, *strings)]
-    return World(visible, frames, turned, outline, masks, card, labels, kinds)
+    return World(
+        visible, frames, turned, outline, masks, card, labels, PER_MM, kinds, to_visible=back
+    )

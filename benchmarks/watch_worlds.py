@@ -199,5 +199,5 @@ def photograph(rng, heights, ground, azimuth: float) -> np.ndarray:
     ambient = rng.uniform(0.2, 0.5)
     image = ground * (ambient + (1 - ambient) * light)[..., None] + 0.2 * shine[..., None]
     image = image * np.array([rng.uniform(0.94, 1.06), 1, rng.uniform(0.9, 1.1)], np.float32)
-    moved = world._knocked(rng, image.astype(np.float32), 16.0)
+    moved, _ = world._knocked(rng, image.astype(np.float32), 16.0)
     return world._photograph(rng, moved, rng.uniform(0.6, 0.9), rng.uniform(0, 0.3))

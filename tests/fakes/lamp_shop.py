@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
@@ -95,12 +96,14 @@ def drawing() -> str:
     )
 
 
-def compared(bench: TestClient, marks: str = "", **more: str) -> str:
-    """Compare the pair and wait for the answer; give the page."""
-    begun = bench.post(f"{LAMP}/compare", data={**PAIR, "marks": marks, **more})
+def compared(
+    bench: TestClient, marks: str = "", *, pair: Mapping[str, str] = PAIR, **more: str
+) -> str:
+    """Compare a pair and wait for the answer; give the page."""
+    begun = bench.post(f"{LAMP}/compare", data={**pair, "marks": marks, **more})
     assert begun.status_code == 200, begun.text
     jobs = bench.app.state.shop.jobs  # type: ignore[attr-defined]
-    job = jobs.at("compare", TAG, (VISIBLE, UV))
+    job = jobs.at("compare", TAG, (pair["visible"], pair["uv"]))
     assert job is not None
     assert jobs.wait(job, 600).finished, "the comparison did not end"
-    return bench.get(LAMP, params=PAIR).text
+    return bench.get(LAMP, params=dict(pair)).text

@@ -266,6 +266,34 @@ def test_a_second_frame_with_the_lamp_moved_tells_what_one_leaves_open(tmp_path:
         assert any("the light turned by 17" in one.text for one in faces[0].notes)
 
 
+def test_the_face_is_looked_at_again_and_held_against_the_first(tmp_path: Path) -> None:
+    shop = lamp_shop(tmp_path / "shop")
+    with open_shop(shop) as opened:
+        for id_, slot, light, uv in (
+            ("f-seen-2", "uv-front-visible", "visible", False),
+            ("f-glow-2", "uv-front", "UV-A", True),
+        ):
+            details = {"id": id_, "name": id_, "slot": slot, "light": light, "part": "finish"}
+            data = as_jpeg(uv=uv)
+            attach_photograph(opened, TAG, data, details, at=now(), by="examiner A")
+    with bench_of(shop) as bench:
+        for pair, id_ in ((PAIR, "g-1"), ({"visible": "f-seen-2", "uv": "f-glow-2"}, "g-2")):
+            page = compared(bench, drawing(), pair=pair)
+            finding = re.search(r'name="finding" value="([0-9a-f]{64})"', page)
+            assert finding
+            told = {**pair, "finding": finding[1], "id": id_}
+            assert bench.post(f"{LAMP}/look", data=told).status_code == 200
+        page = bench.get(LAMP, params={"visible": "f-seen-2", "uv": "f-glow-2"}).text
+        assert "Each look tells of the same places" in page
+        assert "Assessed under UV-A: front" in page
+        assert (
+            "Not looked at: back, edges 1, edges 2, headstock, neck back and under pickguard"
+            in page
+        )
+        looks = state_in(bench).observations.values()
+        assert [one.id for one in looks if one.likelihoods] == ["g-1"]
+
+
 def test_a_pair_that_is_none_is_refused_with_what_to_do(tmp_path: Path) -> None:
     shop = lamp_shop(tmp_path, whole=False)
     with bench_of(shop) as client:

@@ -9,7 +9,8 @@ that single strayers count little [lange_1989], and weighs by its likelihood wit
 factor |XᵀWX|^(−1/2) [patterson_1971]. f1, B and their variances are means over the grid, the spread
 between its points included. Where second polarisations hide in all partials alike their shifts
 have one sign and no scatter shows them: a tenth of the widths, all together, is added, and a share
-of the bridge's pulls. Nothing is left out: a partial left out makes B too sure.
+of the bridge's pulls, which for B may turn their sign at any partial, as about a resonance. Nothing
+is left out: a partial left out makes B too sure.
 """
 
 from __future__ import annotations
@@ -120,8 +121,11 @@ def fit_law(
     used[usable] = chance @ trust > LITTLE
     left = len(n) - 2
     by_one, by_bend = _shares(x, y, scale2, trust, chance)
-    alike = HIDDEN * width + TOGETHER * float(chance @ _GRID[:, 2]) / n
-    hidden, hidden_b = float(by_one @ alike), float(by_bend @ alike)
+    beside, pulled = HIDDEN * width, TOGETHER * float(chance @ _GRID[:, 2]) / n
+    hidden = float(by_one @ (beside + pulled))
+    # a resonance of the bridge pulls partials below it one way and those above it the other
+    bends = by_bend @ (beside + pulled) - 2.0 * np.append(0.0, np.cumsum(by_bend * pulled))
+    hidden_b = float(np.sqrt((bends**2).mean()))
     return LawFit(
         f0_hz=math.sqrt(middle * max(one - bent, 1e-9)),
         b=b,

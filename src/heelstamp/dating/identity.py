@@ -30,9 +30,9 @@ FOREIGN_PART = 0.50
 """Probability from which on a part counts as coming from another instrument (our choice)."""
 
 
-PUT_TOGETHER = 0.50
+PUT_TOGETHER = 0.80
 """Probability of an instrument put together from several from which on the date is withheld (our
-choice: where it is the likelier account)."""
+choice: where the words would say *probably*; below, the range carries both accounts)."""
 
 FOREIGN_ANCHOR = "foreign anchor"
 """Name of the root that stands for an anchor from another instrument."""
@@ -175,7 +175,7 @@ def foreign_bodies(posterior: Posterior, other: Array, foreign_prior: float) -> 
 
 
 def several_instruments(posterior: Posterior) -> npt.NDArray[np.bool_]:
-    """Tell which instruments are of several, by their parts or by the likelier account, (n,)."""
+    """Tell which instruments are of several, by their parts or as probably put together, (n,)."""
     together = put_together(posterior)
     found = parts_of_several(posterior)
     return found if together is None else found | (together >= PUT_TOGETHER)

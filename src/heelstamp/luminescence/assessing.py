@@ -34,9 +34,10 @@ from heelstamp.luminescence import (
     structure,
     telling,
 )
+from heelstamp.luminescence.drawn import Drawn
 from heelstamp.luminescence.findings import Assessment, Doubt, Masks, Reason, Stage
 from heelstamp.luminescence.linear import Bytes, Float
-from heelstamp.luminescence.uv_frame import MAP, UvFrame
+from heelstamp.luminescence.uv_frame import MAP, UvFrame, lamp_range
 
 ASSUMED_BODY_MM = 430.0
 PREVIEW = 480
@@ -209,8 +210,12 @@ class _Face:
     ) -> Assessment:
         """Go through all steps; the first gate that fails ends it."""
         self.tell(Stage("finding the position", 0.1))
+        chosen = masks or outline.propose(self.visible)
+        known = None
+        if chosen is not None:
+            known = Drawn(chosen.outline, tuple(polygon for _, polygon in chosen.parts))
         shown = self._preview if self.listened else None  # a preview is made for who is told
-        placed = positions.place(self.frames, points, coarse_done=shown)
+        placed = positions.place(self.frames, points, drawn=known, coarse_done=shown)
         found = placed.registration
         base = Assessment(
             "refused",
@@ -225,7 +230,6 @@ class _Face:
         if found.turned:
             self.limits.append(gates.TURNED)
         self.tell(Stage("finding the body", 0.4))
-        chosen = masks or outline.propose(self.visible)
         base = replace(
             base, transform=placed.transforms[0], transforms=placed.transforms, masks=chosen
         )
@@ -245,9 +249,6 @@ class _Face:
         else:
             per_mm = self.known.px_per_mm * factor
             base = replace(base, px_per_mm=self.known.px_per_mm)
-        reason = positions.loop(placed, masks.outline, per_mm / factor)
-        if reason is not None:
-            return replace(base, reasons=(reason,))
         reason, maps, share = self._mapped(masks, placed, per_mm)
         base = replace(base, stray_share=share, limits=tuple(self.limits))
         if maps is not None:
@@ -320,6 +321,10 @@ class _Face:
             if one.reason is not None:
                 return positions.of_frame(one.reason, name, len(clean)), None, share
         frames = tuple(one.uv for one in clean)
+        level = frames[0] if len(frames) == 1 else moved_lamp.mean_frame(frames, coat)
+        reason = gates.fall_off(lamp_range(level, coat))
+        if reason is not None:
+            return reason, None, share
         logs = [moved_lamp.log_frame(one, per_mm) for one in frames]
         lamp_from = tuple(lamp_direction.towards(one[..., 0], coat) for one in logs)
         maps = _Maps(visible, frames, factor, coat, per_mm, (), lamp_from)

@@ -10,6 +10,12 @@ perspective of ``BUMP``, 4 pixels at the rim of a frame of 2000, about half a de
 
 The expected error comes from the curvature of the loss, as if ``TOGETHER`` neighbouring points were
 one, for they err together. Stops holding where nearly all edges are wrong the same way.
+
+A rounded rim that turns away from a lamp is dark, so that the body seems to end inside itself there
+and not on the side towards the lamp: up to a millimetre and a half that follow the direction of the
+rim, and that a shift of the camera would explain as well. Where the outline is known, its points
+have five unknowns of their own for that (a surface of second order over the rim's direction), they
+propose less, and what lies inside decides.
 """
 
 from __future__ import annotations
@@ -24,9 +30,11 @@ from heelstamp.luminescence.edge_match import Matches, Points
 
 Vector = NDArray[np.float64]
 AFFINE, BUMP, TONE = 0.02, 0.004, 0.5
-PRIOR = np.array([AFFINE] * 6 + [BUMP] * 2 + [TONE] * 2) ** -2.0
-CLOSE = np.array([0.006] * 6 + [BUMP] * 2 + [TONE] * 2) ** -2.0
+SHAPE = 0.002
+"""A camera that turns or slides before a plane squeezes and shears it to second order only."""
+NEAR = 0.006
 SAMPLES, SAMPLE, TRIED = 400, 6, 6
+RIM_PROPOSES = 0.15
 POINT, TOGETHER = 0.3, 10.0
 NARROWING = (2.0, 1.5, 1.0, 1.0, 1.0, 1.0)
 
@@ -57,40 +65,63 @@ class Frame:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Agreement:
-    """Ten numbers, weights of the points from 0 to 1, and what all of it is worth."""
+    """Ten numbers, weights of the points from 0 to 1, and what all of it is worth.
+
+    Where the rim is known five more numbers follow, for what shade does to it.
+    """
 
     step: Vector
     weights: Vector
     support: float
     spread: float
     design: NDArray[np.float64]
+    prior: NDArray[np.float64]
 
 
-def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
-    """Find what most *matches* agree on to *tolerance* pixels; the same for the same matches."""
+def _prior(affine: float, more: int, rim_px: float, *, one_stand: bool) -> NDArray[np.float64]:
+    """What is known before: precisions of the eight numbers, of two of tone, of *more* of shade."""
+    spread = [affine] * 6 + [BUMP] * 2 + [TONE] * 2 + [rim_px] * more
+    known = np.diag(np.array(spread) ** -2.0)
+    for one, other, sign in ((0, 4, -1.0), (1, 3, 1.0)) if one_stand else ():
+        along = np.zeros(len(known))
+        along[one], along[other] = np.sqrt(0.5), sign * np.sqrt(0.5)
+        known += np.outer(along, along) * SHAPE**-2.0
+    return np.asarray(known, dtype=float)
+
+
+def agree(
+    matches: Matches, frame: Frame, tolerance: float, *, one_stand: bool = False
+) -> Agreement:
+    """Find what most *matches* agree on to *tolerance* pixels; the same for the same matches.
+
+    With *one_stand* the camera stood before one plane in both: nothing is squeezed or sheared.
+    """
     ones = np.ones_like(matches.shift)
     design = np.column_stack(
-        [frame.equations(matches.points, matches.normals), ones, matches.rising]
+        [frame.equations(matches.points, matches.normals), ones, matches.rising, _shade(matches)]
+    )
+    more = design.shape[1] - 10
+    loose, close = (
+        _prior(one, more, max(matches.rim_px, 1e-3), one_stand=one_stand) for one in (AFFINE, NEAR)
     )
     shift, prior = matches.shift, matches.weight
+    proposes = prior * np.where(matches.on_rim, RIM_PROPOSES, 1.0)
     draw = np.random.default_rng(0)
-    chosen = draw.choice(len(shift), (SAMPLES, SAMPLE), p=prior / prior.sum())
+    chosen = draw.choice(len(shift), (SAMPLES, SAMPLE), p=proposes / proposes.sum())
     rows, wanted = design[chosen] / (0.5 * POINT), shift[chosen] / (0.5 * POINT)
-    normal = rows.transpose(0, 2, 1) @ rows + np.diag(CLOSE)
+    normal = rows.transpose(0, 2, 1) @ rows + close
     proposed = np.linalg.solve(normal, rows.transpose(0, 2, 1) @ wanted[..., None])[..., 0]
     left = shift[:, None] - design @ proposed.T
-    worth = prior @ _tukey(left, 2 * tolerance)
+    worth = proposes @ _tukey(left, 2 * tolerance)
     best: tuple[float, Vector, Vector] | None = None
     certain = POINT**2 * TOGETHER
     for i in np.argsort(-worth, kind="stable")[:TRIED]:
         step = proposed[i]
         for wider in NARROWING:
             weighted = design * (_tukey(shift - design @ step, wider * tolerance) * prior)[:, None]
-            step = np.linalg.solve(
-                weighted.T @ design + np.diag(PRIOR * certain), weighted.T @ shift
-            )
+            step = np.linalg.solve(weighted.T @ design + loose * certain, weighted.T @ shift)
         weights = _tukey(shift - design @ step, tolerance)
-        support = float(weights @ prior - 0.5 * certain * (PRIOR @ step**2))
+        support = float(weights @ prior - 0.5 * certain * (step @ loose @ step))
         if best is None or support > best[0]:
             best = support, step, weights
     if best is None:
@@ -99,7 +130,17 @@ def agree(matches: Matches, frame: Frame, tolerance: float) -> Agreement:
     kept = weights > 0.01
     size = np.abs(shift - design @ step)[kept]
     spread = 1.4826 * weighted_median(size, prior[kept]) if kept.any() else tolerance
-    return Agreement(step, weights, support, spread, design)
+    return Agreement(step, weights, support, spread, design, loose)
+
+
+def _shade(matches: Matches) -> NDArray[np.float64]:
+    """How a displacement of the rim along its outward normal shows along each point's normal."""
+    if not matches.on_rim.any():
+        return np.zeros((len(matches.shift), 0))
+    ox, oy = matches.outward.T
+    shows = (matches.outward * matches.normals).sum(axis=1)
+    terms = [np.ones_like(ox), ox, oy, ox * ox - oy * oy, 2 * ox * oy]
+    return np.asarray(np.column_stack(terms) * shows[:, None], dtype=float)
 
 
 def expected_error(matches: Matches, found: Agreement, frame: Frame) -> float:
@@ -109,7 +150,7 @@ def expected_error(matches: Matches, found: Agreement, frame: Frame) -> float:
         return float("inf")
     weighted = found.design * (found.weights * matches.weight)[:, None]
     noise = max(found.spread, 0.1) ** 2 * TOGETHER
-    covariance = np.linalg.inv(weighted.T @ found.design / noise + np.diag(PRIOR))[:8, :8]
+    covariance = np.linalg.inv(weighted.T @ found.design / noise + found.prior)[:8, :8]
     places = body_grid(matches.points[kept])
     square = 0.0
     for axis in ((1.0, 0.0), (0.0, 1.0)):

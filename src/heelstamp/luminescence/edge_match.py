@@ -10,7 +10,7 @@ start is farther off than ``reach``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -42,7 +42,9 @@ class Matches:
     """Edge points found again: place, unit normal, shift along it (px), weight.
 
     ``rising`` is 1 where both photographs grow brighter along the normal and -1 where they differ;
-    ``found`` counts the points that have an edge within reach in the UV photograph at all.
+    ``found`` counts the points that have an edge within reach in the UV photograph at all;
+    ``outward`` is the unit normal of the body's outline at points near it, nought elsewhere, and
+    ``rim_px`` how far a rim is thought to be displaced by shade.
     """
 
     points: Points
@@ -51,6 +53,34 @@ class Matches:
     weight: NDArray[np.float64]
     rising: NDArray[np.float64]
     found: int
+    outward: Points = field(default_factory=lambda: np.zeros((0, 2)))
+    rim_px: float = 0.0
+
+    @property
+    def on_rim(self) -> NDArray[np.bool_]:
+        """Whether each point lies near the outline."""
+        if not len(self.outward):
+            return np.zeros(len(self.shift), bool)
+        return np.asarray((self.outward != 0).any(axis=1))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edges:
+    """Edge points of the visible photograph: places, unit normals, how much each counts.
+
+    ``outward`` and ``rim_px`` are those of ``Matches``.
+    """
+
+    points: Points
+    normals: Points
+    counts: NDArray[np.float64]
+    outward: Points
+    rim_px: float = 0.0
+
+    @staticmethod
+    def alike(points: Points, normals: Points) -> Edges:
+        """All edges count alike, and nothing is known of the rim."""
+        return Edges(points, normals, np.ones(len(points)), np.zeros_like(points))
 
 
 def gradient(image: Float) -> Gradient:
@@ -89,16 +119,14 @@ def edge_points(image: Float) -> tuple[Points, Points]:
     return np.column_stack([xs, ys]).astype(float), normal
 
 
-def match(
-    edges: tuple[Points, Points], here: Gradient, there: Gradient, warp: Matrix, reach: int
-) -> Matches:
-    """Find *edges* (points and normals in the visible photograph) again within *reach* pixels.
+def match(edges: Edges, here: Gradient, there: Gradient, warp: Matrix, reach: int) -> Matches:
+    """Find *edges* again within *reach* pixels.
 
     A match at the end of the reach, below ``LEAST_SCORE``, or on a place no steeper than the
     frame's noise is left out. Weight is the correlation to a high power, so that the shape of an
-    edge decides, times the geometric mean of its strengths.
+    edge decides, times the geometric mean of its strengths, times what the edge counts.
     """
-    points, normals = edges
+    points, normals = edges.points, edges.normals
     short = _sample(here.size, points, normals, np.eye(3), HALF)
     long = _sample(there.size, points, normals, warp, HALF + reach)
     shift, score = _best_shift(short, long, reach)
@@ -110,14 +138,16 @@ def match(
     strength = np.sqrt(
         steep[good] / np.percentile(steep[good], 90) * peak[good] / np.percentile(peak[good], 90)
     )
-    weight = score[good] ** SCORE_POWER * np.clip(strength, 0.02, 1.0)
+    weight = score[good] ** SCORE_POWER * np.clip(strength, 0.02, 1.0) * edges.counts[good]
     at = points[good] + shift[good, None] * normals[good]
     places = structure.apply(warp, at)
     tip = structure.apply(warp, at + normals[good]) - places
     maps = places.astype(np.float32)[None]
     gx, gy = (cv2.remap(g, maps[..., 0], maps[..., 1], 1)[0] for g in (there.x, there.y))
     rising = np.sign(gx * tip[:, 0] + gy * tip[:, 1])
-    return Matches(points[good], normals[good], shift[good], weight, rising, int(seen.sum()))
+    count = int(seen.sum())
+    kept = points[good], normals[good], shift[good]
+    return Matches(*kept, weight, rising, count, edges.outward[good], edges.rim_px)
 
 
 def _sample(image: Float, points: Points, normals: Points, warp: Matrix, half: int) -> Points:

@@ -27,11 +27,16 @@ LEAST_GOOD_TILES = 0.45
 LEAST_AGREEING = 0.12
 SURE_RESIDUAL, SURE_AGREEING = 1.3, 0.3
 MOST_STATED, MOST_SCATTER = 1.7, 0.2
+SCATTER_AGREEING = 0.35
+"""From so many edges that agree, scatter is that of grain and noise: edges of two bodies agree by
+chance in at most a quarter."""
 OR_BLURRED = ("position does not hold", "position unsure")
 MOST_STRAY = 0.08
 MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
 MOST_ADDED_BLUR, MOST_SHAKE = 1.6, 1.5
+MOST_ADDED_LIT = 2.5
+"""Of edges in the light of a lamp at one side: a rounded rim fades in there in a sharp frame."""
 
 Mask = NDArray[np.bool_]
 
@@ -170,7 +175,7 @@ def _unsure(found: Registration, longest: int, by_hand: str) -> Reason | None:
     two bodies of one model some edges agree as well, scattered more widely.
     """
     scatter = found.spread / max(1.0, longest / FINE)
-    if scatter > MOST_SCATTER:
+    if scatter > MOST_SCATTER and found.agreeing < SCATTER_AGREEING:
         return Reason(
             "position unsure",
             f"edges that agree still scatter by {found.spread:.2f} pixels",
@@ -203,6 +208,11 @@ def blur(found: Sharpness | None) -> Reason | None:
         f"edges are {found.added:.1f} pixels softer than in the visible photograph",
         "Focus in visible light, then touch nothing; use a tripod.",
     )
+
+
+def soft_where_lit(found: Sharpness | None) -> bool:
+    """Say whether edges that no shade softens are soft too; so it is taken where too few tell."""
+    return found is None or found.added > MOST_ADDED_LIT
 
 
 def stray(share: float | None) -> Reason | None:

@@ -20,11 +20,15 @@ from numpy.typing import NDArray
 
 from heelstamp.errors import InputError
 from heelstamp.luminescence import edge_fit, exact, structure, tile_check
+from heelstamp.luminescence.drawn import Bands, Drawn
 from heelstamp.luminescence.linear import Bytes, Float
 from heelstamp.luminescence.structure import Matrix
 
 COARSE, MIDDLE, FINE = 250, 500, 2000
 TURNS = (0.0, -3.0, 3.0, 180.0, 177.0, 183.0)
+UNSHADED = 0.3
+"""Share of the tiles that is looked at where the lamp stood at one side: the others may hold shade,
+which begins where no edge of the visible photograph is."""
 STEPS = {COARSE: 60, MIDDLE: 40}
 PointPair = tuple[tuple[float, float], tuple[float, float]]
 
@@ -34,12 +38,14 @@ class Registration:
     """UV → visible in pixels of the photographs as taken, and how well it is borne out.
 
     ``correlation`` is that of normalised edges at 500 px; ``residual`` the median of tile
-    residuals and ``spread`` the robust spread of edge points along their normals, both in pixels of
-    the visible photograph; ``agreeing`` and ``good_tiles`` the shares of edge points and tiles
-    that were found again. ``upright`` and ``mirrored`` are the best correlations at 250 px of the
-    photograph as taken and mirrored; ``expected`` is the root mean square error to be expected
-    over the body and ``rival`` how far another fit lies that nearly as many edges bear out, both in
-    pixels of the visible photograph; ``turned`` says that the UV photograph stood upside down.
+    residuals, or their ``UNSHADED`` quantile under a lamp at one side, and ``spread`` the
+    robust spread of edge points along their normals, both in pixels of the visible photograph;
+    ``agreeing`` and ``good_tiles`` the shares of edge points and tiles that were found again.
+    ``upright`` and ``mirrored`` are the best correlations at 250 px of the photograph as taken
+    and mirrored; ``expected`` is the root mean square error to be expected over the body and
+    ``rival`` how far another fit lies that nearly as many edges bear out, both in pixels of the
+    visible photograph; ``turned`` says that the UV photograph stood upside down; ``lamp_from``
+    is the direction of the UV light where outline and parts are drawn and it tells.
     """
 
     transform: Matrix
@@ -55,6 +61,7 @@ class Registration:
     mirrored: float
     turned: bool
     by_points: bool = False
+    lamp_from: float | None = None
 
     @property
     def stated(self) -> float:
@@ -70,7 +77,11 @@ class _Start:
 
 
 def register(
-    visible: Bytes, uv: Bytes, *, coarse_done: Callable[[Matrix], None] | None = None
+    visible: Bytes,
+    uv: Bytes,
+    *,
+    drawn: Drawn | None = None,
+    coarse_done: Callable[[Matrix], None] | None = None,
 ) -> Registration | None:
     """Find the homography that lays *uv* over *visible*.
 
@@ -78,6 +89,8 @@ def register(
     ----------
     visible, uv
         RGB code values; they may differ in size and are worked on at 2000 px at most.
+    drawn
+        Outline and parts in *visible*, when known: edges that a lamp moves count little.
     coarse_done
         Called with the first rough UV → visible map, for a preview.
 
@@ -103,16 +116,20 @@ def register(
         found = levels.refine(start, (COARSE,))
         mirrored = 0.0 if found is None else found.score
     coarse = (max(one.score for one in refined), mirrored)
-    return _verified(levels, best.warp, best.score, coarse, turned=best.turned)
+    return _verified(levels, best.warp, best.score, coarse, turned=best.turned, drawn=drawn)
 
 
-def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Registration:
+def from_points(
+    visible: Bytes, uv: Bytes, pairs: Sequence[PointPair], *, drawn: Drawn | None = None
+) -> Registration:
     """Lay *uv* over *visible* by four or more points that a person marked in both.
 
     Parameters
     ----------
     pairs
         ((x, y) in the visible photograph, (x, y) in the UV photograph), pixels.
+    drawn
+        As for ``register``.
 
     Raises
     ------
@@ -133,7 +150,7 @@ def from_points(visible: Bytes, uv: Bytes, pairs: Sequence[PointPair]) -> Regist
         )
     levels = _Pyramid(visible, uv)
     start = _Start(0.0, np.asarray(matrix, dtype=float), turned=False)
-    return _verified(levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True)
+    return _verified(levels, start.warp, 1.0, (1.0, 0.0), turned=False, by_points=True, drawn=drawn)
 
 
 def _spread(points: NDArray[np.float64]) -> float:
@@ -269,6 +286,20 @@ def _turned(
     return matrix
 
 
+def _bands(
+    levels: _Pyramid, warp: Matrix, drawn: Drawn | None
+) -> tuple[Bands | None, float | None]:
+    """Bands along what is drawn at the working size, and from where the UV light comes."""
+    if drawn is None:
+        return None, None
+    h, w = levels.lights[0].shape
+    bands = drawn.at(structure.between(levels.full[0], (h, w))).bands((h, w))
+    laid = cv2.warpPerspective(
+        levels.lights[1], warp, (w, h), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    )
+    return bands, bands.lamp(np.asarray(laid, dtype=np.float32))
+
+
 def _verified(
     levels: _Pyramid,
     warp: Matrix,
@@ -277,21 +308,26 @@ def _verified(
     *,
     turned: bool,
     by_points: bool = False,
+    drawn: Drawn | None = None,
 ) -> Registration:
     """Fit edge points at 2000 px at most and check by tiles."""
     here, there = levels.edges(0, FINE), levels.edges(1, FINE)
     level = levels.to_level(warp, FINE)
     factor = max(levels.full[0]) / max(here.shape)
-    fitted = edge_fit.refine(levels.greys[0], levels.greys[1], level, light=levels.lights)
+    bands, lamp = _bands(levels, level, drawn)
+    fitted = edge_fit.refine(
+        levels.greys[0], levels.greys[1], level, light=levels.lights, bands=bands, lamp=lamp
+    )
     spread, agreeing, expected, rival = float("inf"), 0.0, float("inf"), 0.0
     if fitted is not None and _sane(fitted.warp, here.shape):
         level, spread, agreeing = fitted.warp, fitted.spread, fitted.agreeing
         expected, rival = fitted.expected, fitted.rival
-    tiles = tile_check.residuals(here, there, level)
+    counts = None if bands is None else bands.lit(lamp)
+    tiles = tile_check.residuals(here if counts is None else here * counts, there, level)
     return Registration(
         transform=exact.homography(np.linalg.inv(levels.to_full(level, FINE))),
         correlation=score,
-        residual=tiles.median * factor,
+        residual=tiles.at(0.5 if lamp is None else UNSHADED) * factor,
         spread=spread * factor,
         agreeing=agreeing,
         expected=expected * factor,
@@ -302,4 +338,5 @@ def _verified(
         mirrored=coarse[1],
         turned=turned,
         by_points=by_points,
+        lamp_from=lamp,
     )

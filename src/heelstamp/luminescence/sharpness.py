@@ -37,7 +37,9 @@ class Sharpness:
     edges: int
 
 
-def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
+def compare(
+    visible: Float, uv: Float, warp: Matrix, counts: Float | None = None
+) -> Sharpness | None:
     """Compare the spread of shared edges.
 
     Parameters
@@ -46,6 +48,9 @@ def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
         Brightness at the working size, before any smoothing.
     warp
         Visible → UV at that size.
+    counts
+        One in *visible* where an edge lies where it is under the lamp (``drawn``), all when None:
+        the border of a shade is soft in a sharp photograph.
 
     Returns
     -------
@@ -53,6 +58,10 @@ def compare(visible: Float, uv: Float, warp: Matrix) -> Sharpness | None:
         None with too few shared edges to tell.
     """
     points, normals = edge_points(visible)
+    if counts is not None and len(points):
+        x, y = points.astype(int).T
+        kept = counts[y, x] == 1
+        points, normals = points[kept], normals[kept]
     if len(points) < LEAST:
         return None
     places = structure.apply(warp, points)

@@ -37,9 +37,13 @@ class Residuals:
     @property
     def median(self) -> float:
         """Median length of the shift; infinite without a good tile."""
+        return self.at(0.5)
+
+    def at(self, share: float) -> float:
+        """Shift that *share* of the good tiles stay below; infinite without a good tile."""
         if not len(self.shifts):
             return float("inf")
-        return float(np.median(np.linalg.norm(self.shifts, axis=1)))
+        return float(np.quantile(np.linalg.norm(self.shifts, axis=1), share))
 
 
 def residuals(here: Float, there: Float, warp: Matrix) -> Residuals:

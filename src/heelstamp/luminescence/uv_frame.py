@@ -23,6 +23,7 @@ from heelstamp.luminescence import (
     stray_light,
     structure,
 )
+from heelstamp.luminescence.drawn import Drawn
 from heelstamp.luminescence.findings import Reason
 from heelstamp.luminescence.linear import Bytes, Float
 from heelstamp.luminescence.structure import Matrix
@@ -58,17 +59,20 @@ class UvFrame:
         self,
         points: Sequence[registration.PointPair] | None,
         coarse_done: Callable[[Matrix], None] | None = None,
+        drawn: Drawn | None = None,
     ) -> Placed:
         """Find the position, and say why it cannot be used."""
         if points is not None:
             found: registration.Registration | None = registration.from_points(
-                self.visible, self.uv, points
+                self.visible, self.uv, points, drawn=drawn
             )
         else:
-            found = registration.register(self.visible, self.uv, coarse_done=coarse_done)
+            found = registration.register(
+                self.visible, self.uv, drawn=drawn, coarse_done=coarse_done
+            )
         reason = gates.position(found, max(self.visible.shape))
         if found is not None and (reason is None or reason.code in gates.OR_BLURRED):
-            reason = gates.blur(self._sharpness(found)) or reason
+            reason = self._blurred(found, drawn) or reason
         return found, reason
 
     def laid(self, transform: Matrix, shape: tuple[int, int]) -> tuple[Float, Mask]:
@@ -113,13 +117,7 @@ class UvFrame:
         if stray is not None:
             share = stray_light.share_of_glow(laid, visible, stray, coat.inside)
             clean = stray_light.subtract(laid, visible, stray)
-        reason = (
-            reason
-            or gates.darkness(middle)
-            or gates.stray(share)
-            or gates.fall_off(_lamp(clean, coat))
-        )
-        return Clean(clean, share, reason)
+        return Clean(clean, share, reason or gates.darkness(middle) or gates.stray(share))
 
     def brightness(self, inside: Mask) -> float:
         """The middle linear luminance of the frame as taken, where *inside*, of any size, says."""
@@ -143,14 +141,27 @@ class UvFrame:
         even = np.maximum(calm / calm.mean(axis=(0, 1)), np.float32(FLAT_FLOOR))
         return np.asarray(even, dtype=np.float32)
 
-    def _sharpness(self, found: registration.Registration) -> sharpness.Sharpness | None:
+    def _blurred(self, found: registration.Registration, drawn: Drawn | None) -> Reason | None:
+        reason = gates.blur(self._sharpness(found, None))
+        if reason is None or drawn is None or found.lamp_from is None:
+            return reason
+        return reason if gates.soft_where_lit(self._sharpness(found, drawn)) else None
+
+    def _sharpness(
+        self, found: registration.Registration, drawn: Drawn | None
+    ) -> sharpness.Sharpness | None:
         small = [structure.reduce_to(one, registration.FINE)[0] for one in (self.visible, self.uv)]
         warp = (
             structure.between(self.uv.shape, small[1].shape)
             @ np.linalg.inv(found.transform)
             @ structure.between(small[0].shape, self.visible.shape)
         )
-        return sharpness.compare(structure.grey(small[0]), structure.grey(small[1]), warp)
+        counts = None
+        if drawn is not None and found.lamp_from is not None:
+            h, w = small[0].shape[:2]
+            bands = drawn.at(structure.between(self.visible.shape, (h, w))).bands((h, w))
+            counts = bands.lit(found.lamp_from)
+        return sharpness.compare(structure.grey(small[0]), structure.grey(small[1]), warp, counts)
 
 
 FLAT_BLUR = 120.0
@@ -158,7 +169,7 @@ FLAT_BLUR = 120.0
 FLAT_FLOOR = 0.05
 
 
-def _lamp(uv: Float, coat: coat_model.Coat) -> float:
+def lamp_range(uv: Float, coat: coat_model.Coat) -> float:
     """P98 over p2 of the glow smoothed over about 25 mm: the lamp, not the patches."""
     step = FALL_OFF_STEP
     inside = coat.inside[::step, ::step].astype(np.float32)

@@ -132,10 +132,15 @@ def compare_frames(
         A photograph cannot be decoded, UV-A frames or flat frames were not taken alike, or the
         request is impossible.
     """
+    import cv2
+
     from heelstamp.casework.finish import Taken, check_taken, examine_face
     from heelstamp.media.decoding import camera_settings, upright_rgb
     from heelstamp.media.photographs import kind_of
 
+    # pairs are compared side by side; further threads within each wait for one another at full
+    # speed, and double the work of a busy machine
+    cv2.setNumThreads(1)
     glowing, settings = (*frames.glowing, *frames.flats), []
     if len(glowing) > 1:
         taken = [

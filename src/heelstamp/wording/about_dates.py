@@ -202,8 +202,8 @@ def several_instruments(*, parts: Sequence[str]) -> str:
 def put_together(*, chance: float) -> str:
     """Why a date is withheld: *chance* is that of an instrument put together from several."""
     return (
-        "That this instrument was put together from several is the likelier account "
-        f"(probability {100 * chance:.0f} %); parts have dates of their own then."
+        f"This instrument was probably put together from several ({percent(chance)}); its parts "
+        "have dates of their own then."
     )
 
 

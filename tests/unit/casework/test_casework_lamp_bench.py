@@ -96,6 +96,9 @@ def test_the_newest_frames_of_a_face_are_proposed(book: Book) -> None:
         "back": ("F4", None),
         "edges 1": (None, None),
         "edges 2": ("F5", "F6"),
+        "headstock": (None, None),
+        "neck back": (None, None),
+        "under pickguard": (None, None),
         "face in F8": (None, "F8"),
     }
     assert words_of(rows["front"]) == "not compared"

@@ -5,7 +5,9 @@ where a sign that the chronology weighs was read from that frame, the glow is en
 without likelihoods. A face on which all that differs is left open is entered with the outcome *left
 open*, without likelihoods. Two faces of one instrument are taken as independent given the state of
 the finish: that overstates two even faces somewhat, and moves the first coat against an old
-complete refinish not at all.
+complete refinish not at all. One face weighs once: a later look at it, as at a return, and one
+with the pickguard off are entered as seen, without likelihoods. So is a look at the neck, whose
+finish is not that of the body.
 """
 
 from __future__ import annotations
@@ -32,6 +34,33 @@ NO_PAIR = frozenset(
     }
 )
 """Refusals that say the photographs are no pair of one face: nothing was looked at."""
+
+
+OF_NECK = ("uv-headstock", "uv-neck-back")
+"""Slots of UV-A frames that show the finish of the neck."""
+SAME_FACE = {"uv-under-pickguard": "uv-front"}
+RETURNED = "return-"
+
+
+def face_of(slot: str) -> str:
+    """The face that a slot shows: one name for first, later and returned frames of it."""
+    own = slot.removeprefix(RETURNED)
+    return SAME_FACE.get(own, own)
+
+
+def looks_at_face(state: DossierState, slot: str) -> list[Observation]:
+    """The read looks at the face of a UV-A frame's slot, in the order of entry."""
+    return [
+        one
+        for one in state.observations.values()
+        if one.sign == SIGN and one.is_read and slot and slot_looked_at(state, one) == face_of(slot)
+    ]
+
+
+def slot_looked_at(state: DossierState, look: Observation) -> str:
+    """The face that a look is of; empty where its frame has no slot."""
+    frame = state.photographs.get(look.frames[1]) if len(look.frames) > 1 else None
+    return "" if frame is None else face_of(frame.slot)
 
 
 def differs_in(places: int) -> str:
@@ -137,12 +166,28 @@ def _body(
     regions, doubts = finding.assessment.regions, finding.assessment.doubts
     if regions or not doubts:
         body["places"] = len(regions)
-    once = same_look(state, chronology, finding.uv)
-    if once is None and (regions or not doubts):
+    told = _counted_elsewhere(finding, state, chronology, id_)
+    if not told and (regions or not doubts):
         return {**body, "likelihoods": finding.likelihoods(), "note": _note(finding)}
-    told = "" if once is None else f" The same look as {once.id}, counted once, through that."
     outcome = "differs in places" if regions else about_finish.LEFT_OPEN if doubts else "even"
     return {**body, "outcome": outcome, "note": _note(finding) + told}
+
+
+def _counted_elsewhere(
+    finding: FinishFinding, state: DossierState, chronology: Chronology, id_: str
+) -> str:
+    """Why this look has no likelihoods of its own; empty where it has."""
+    once = same_look(state, chronology, finding.uv)
+    if once is not None:
+        return f" The same look as {once.id}, counted once, through that."
+    frame = state.photographs.get(finding.uv)
+    slot = "" if frame is None else frame.slot
+    if face_of(slot) in OF_NECK:
+        return " Of the neck: it does not bear on the finish of the body."
+    weighs = [one for one in looks_at_face(state, slot) if one.likelihoods and one.id != id_]
+    if weighs:
+        return f" The same face as in {weighs[0].id}, counted once, through that."
+    return ""
 
 
 def _why_not(finding: FinishFinding) -> str:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelstamp.casework.finish.entry import SIGN, differs_in
+from heelstamp.casework.finish.entry import SIGN, differs_in, looks_at_face
 from heelstamp.casework.panel import SLOT as PANEL_SLOT
 from heelstamp.casework.photo_plan import PhotoPlan
 from heelstamp.catalogue import DossierState, Observation, Photograph
@@ -60,6 +60,22 @@ def look_at(state: DossierState, uv: str) -> Observation | None:
     return found[-1] if found else None
 
 
+def look_before(state: DossierState, pair: Pairing) -> Observation | None:
+    """The last read look at the same face, of other frames and before that of *pair*.
+
+    A face is known by the slot of its UV-A frame; that of a return counts as that of the plan.
+    """
+    if pair.look is None or not pair.slot:
+        return None
+    at = state.entered[pair.look.id].seq
+    found = [
+        one
+        for one in looks_at_face(state, pair.slot)
+        if one.id != pair.look.id and state.entered[one.id].seq < at
+    ]
+    return found[-1] if found else None
+
+
 def proposed_pairs(state: DossierState, plan: PhotoPlan) -> tuple[Pairing, ...]:
     """The faces of the plan in its order, then UV-A frames that belong to none of them."""
     rows, used = [], set()
@@ -76,7 +92,7 @@ def proposed_pairs(state: DossierState, plan: PhotoPlan) -> tuple[Pairing, ...]:
             face = slot.id.removeprefix("uv-").replace("-", " ") + (f" {number}" if number else "")
             look = look_at(state, uv.id) if uv else None
             name = f"{slot.id}-{number}" if number else slot.id
-            rows.append(Pairing(face, name, visible, uv, look, _moved(state, name)))
+            rows.append(Pairing(face, name, visible, uv, look, _moved(state, name, uv)))
     for one in _newest(state):
         beside = one.slot == PANEL_SLOT or one.slot.endswith(OF_MOVED)
         if one.light == UV and one.id not in used and not beside:
@@ -99,7 +115,7 @@ def chosen_pair(state: DossierState, plan: PhotoPlan, visible: str, uv: str) -> 
     known = [one for one in proposed_pairs(state, plan) if one.uv is second]
     face = known[0].face if known else f"face in {uv}"
     slot = known[0].slot if known else second.slot
-    return Pairing(face, slot, first, second, look_at(state, uv), _moved(state, slot))
+    return Pairing(face, slot, first, second, look_at(state, uv), _moved(state, slot, second))
 
 
 def frames_in(state: DossierState, light: str) -> tuple[Photograph, ...]:
@@ -127,10 +143,28 @@ def _newest(state: DossierState) -> list[Photograph]:
     return list(state.photographs.values())[::-1]
 
 
-def _moved(state: DossierState, slot: str) -> Photograph | None:
-    """The newest UV-A frame of a slot with the lamp moved."""
-    named = (one for one in _newest(state) if one.light == UV and slot)
-    return next((one for one in named if one.slot == slot + OF_MOVED), None)
+def _moved(state: DossierState, slot: str, uv: Photograph | None) -> Photograph | None:
+    """The newest UV-A frame of a slot with the lamp moved, taken for this UV-A frame.
+
+    One that was taken for an earlier frame of the slot, as on another visit, is no second half.
+    """
+    if uv is None or not slot:
+        return None
+    for one in _newest(state):
+        if one.light == UV and one.slot == slot + OF_MOVED and _after(state, one, uv):
+            begun = [
+                other
+                for other in state.photographs.values()
+                if other.light == UV and other.slot == slot and _after(state, one, other)
+            ]
+            if begun and begun[-1] is uv:
+                return one
+    return None
+
+
+def _after(state: DossierState, one: Photograph, other: Photograph) -> bool:
+    """Whether *one* was entered after *other*."""
+    return state.entered[one.id].seq > state.entered[other.id].seq
 
 
 def _numbers(frames: int) -> tuple[int, ...]:

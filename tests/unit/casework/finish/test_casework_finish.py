@@ -71,7 +71,7 @@ def finding(**changes: Any) -> FinishFinding:
 REFUSED = {"verdict": "refused", "reasons": (Reason("shaken", "edges are wide", "Use a tripod."),)}
 
 
-def dossier(*bodies: Mapping[str, Any]) -> Any:
+def dossier(*bodies: Mapping[str, Any], slots: Mapping[str, str] | None = None) -> Any:
     opening = {
         "kind": "guitar",
         "maker": "Sallowby Instrument Works",
@@ -80,7 +80,8 @@ def dossier(*bodies: Mapping[str, Any]) -> Any:
         "tag": "H-0001",
     }
     acts = [("instrument", opening)]
-    for k, light in (("F1", "visible"), ("F2", "UV-A")):
+    named = slots or {"F1": "", "F2": ""}
+    for k, slot in named.items():
         acts.append(
             (
                 "photograph",
@@ -91,7 +92,8 @@ def dossier(*bodies: Mapping[str, Any]) -> Any:
                     "media_type": "image/jpeg",
                     "width": 9,
                     "height": 9,
-                    "light": light,
+                    "light": "visible" if k in ("F1", "F3") else "UV-A",
+                    **({"slot": slot} if slot else {}),
                 },
             )
         )
@@ -268,6 +270,41 @@ def test_a_refused_look_is_entered_as_illegible_with_its_reasons() -> None:
     assert body["note"].startswith("Not assessable, because edges are wide (shaken).")
     assert not {"likelihoods", "outcome"} & body.keys()
     assert not dossier(body).observations["o1"].is_read
+
+
+FOUR = {"F1": "uv-front-visible", "F2": "uv-front", "F3": "", "F4": "uv-front"}
+
+
+@pytest.mark.parametrize("slot", ["uv-front", "return-uv-front", "uv-under-pickguard"])
+def test_a_face_weighs_once_however_often_it_is_looked_at(slot: str) -> None:
+    slots = {**FOUR, "F4": slot}
+    first = entered(finding(), dossier(slots=slots), WHERRY, id_="o1")
+    assert "likelihoods" in first
+    later = replace(finding(), visible="F3", uv="F4")
+    body = entered(later, dossier(first, slots=slots), WHERRY, id_="o2")
+    assert "likelihoods" not in body
+    assert (body["outcome"], body["places"]) == ("even", 0)
+    assert "The same face as in o1, counted once" in body["note"]
+    dossier(first, body, slots=slots)
+
+
+def test_another_face_weighs_and_the_neck_does_not_bear_on_the_body() -> None:
+    first = entered(finding(), dossier(slots=FOUR), WHERRY, id_="o1")
+    later = replace(finding(), visible="F3", uv="F4")
+    back = entered(later, dossier(first, slots={**FOUR, "F4": "uv-back"}), WHERRY, id_="o2")
+    assert "likelihoods" in back
+    neck = entered(later, dossier(first, slots={**FOUR, "F4": "uv-neck-back"}), WHERRY, id_="o2")
+    assert "likelihoods" not in neck
+    assert "does not bear on the finish of the body" in neck["note"]
+
+
+def test_a_face_compared_anew_still_weighs() -> None:
+    first = entered(finding(), dossier(slots=FOUR), WHERRY, id_="o1")
+    kind, body = glow_entry(
+        finding(), dossier(first, slots=FOUR), WHERRY, id_="o2", again="Outline drawn anew."
+    )
+    assert kind == "correction"
+    assert "likelihoods" in body["replacement"]
 
 
 def test_a_look_examined_again_corrects_the_refused_one() -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from heelstamp.casework.dose_clock import clock_of, limit_words, told
+from heelstamp.casework.uv_lamp.coverage import covered_words
 from heelstamp.casework.uv_lamp.marks import Marks, thinned, told_of
 from heelstamp.casework.uv_lamp.pairs import OF_MOVED, UV, VISIBLE, Pairing, frames_in, words_of
 from heelstamp.casework.uv_lamp.regions import REASONS, place_lamp
@@ -17,7 +18,9 @@ from heelstamp.shop import now
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.panel import panel_at
 from heelstamp.shop.uv_lamp import (
+    against_earlier,
     compared_at,
+    covered_at,
     job_told,
     key_of,
     marks_at,
@@ -50,6 +53,8 @@ def lamp_view(shop: OpenShop, tag: str, visible: str, uv: str, *, take: str) -> 
         "visibles": frames_in(state, VISIBLE),
         "glowing": frames_in(state, UV),
         "reasons": REASONS,
+        "covered": (faces := covered_at(shop, tag)),
+        "covered_words": covered_words(faces),
     }
 
 
@@ -104,6 +109,7 @@ def _pair(shop: OpenShop, tag: str, chosen: Pairing | None) -> dict[str, Any] | 
         "key": "+".join(key_of(chosen)),
         "answer": answer,
         "entered": bool(shown and shown.entered),
+        "earlier": against_earlier(shop, tag, chosen) if shown and shown.entered else None,
         "overlay": overlay,
         "masks": json.dumps(thinned(answer.masks, answer.size)) if answer and answer.masks else "",
         "samples": {
