@@ -314,7 +314,9 @@ def test_killed_at_any_moment_the_shop_is_whole(
     server = create_engine(url, isolation_level="AUTOCOMMIT")
     name = f"heelstamp_killed_{os.getpid()}"
     address = url.set(database=name, drivername="postgresql").render_as_string(hide_password=False)
-    context = multiprocessing.get_context("fork")
+    # not by fork: a thread of another test's bench could hold a lock of SQLite at that moment
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([_killed_at.__module__])
     outcomes = set()
     for nth in (5, 25, 90, 140, 165, 175, *range(180, 400, 11)):
         with server.connect() as connection:
