@@ -17,6 +17,7 @@ CONVERTER = SOURCE / "catalogue" / "form1"
 READS = {
     "casework/appraisal/clearance.py": "names of protected materials in whatever was written",
     "casework/appraisal/sales_table.py": "cells of a table of sales",
+    "casework/buyer_questions.py": "years in what a buyer asks",
     "casework/claimed_months.py": "months and years in what the consignor claims",
     "casework/census/intake.py": "cells of a census",
     "casework/census/learn.py": "serial numbers; the source of a chronology's row",
@@ -47,6 +48,7 @@ READS = {
     "shop/masked_sums.py": "names of joined tables, from outside",
     "shop/makers.py": "names of chronologies and their editions",
     "shop/recordings.py": "names of files",
+    "web/api/acts.py": "the address that an act of a page leads to",
     "web/api/once.py": "a header of a request",
     "web/forms.py": "numbers as a browser sends them",
     "web/guard.py": "headers of a request",

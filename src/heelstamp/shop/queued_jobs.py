@@ -114,7 +114,10 @@ class QueuedJobs:
         """Have *told* called with every piece of work whenever it went on, on any machine."""
         self._listeners.append(told)
         if self._looking is None:
-            self._looking = Thread(target=self._look, name="work elsewhere", daemon=True)
+            since = self._now()  # before anything can be begun that is to be heard of
+            self._looking = Thread(
+                target=self._look, args=(since,), name="work elsewhere", daemon=True
+            )
             self._looking.start()
 
     def start(
@@ -218,13 +221,18 @@ class QueuedJobs:
         self._queue.close()
         self.table.close()
 
-    def _look(self) -> None:
-        since = None
+    def _now(self) -> Any | None:
+        """The time of the database; None while it is away."""
+        try:
+            return self.table.now()
+        except HeelstampError:
+            return None
+
+    def _look(self, since: Any | None) -> None:
         while not self._ended.wait(LOOKED_S):
+            since = since or self._now()
             try:
-                if since is None:
-                    since = self.table.now()
-                rows = self.table.since(since)
+                rows = () if since is None else self.table.since(since)
             except HeelstampError:  # the database is away: the next look will tell
                 continue
             for row in rows:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -157,6 +158,8 @@ class Webhooks:
     def start(self) -> None:
         """Send beside the requests until `close`; a shop that can only be read sends nothing."""
         if not is_read_only(self._folder):
+            with suppress(HeelstampError):  # a database that is away is opened when it is back
+                _ = self.store
             self._sender = Thread(target=self._keep_sending, name="webhooks", daemon=True)
             self._sender.start()
 

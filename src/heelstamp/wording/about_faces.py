@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from heelstamp.wording.sentences import counted, listed
+from heelstamp.wording.sentences import counted, listed, sentence
 
 NOT_TAKEN = "not photographed"
 NOTHING_TOLD_THERE = "assessed there, nothing told"
@@ -23,18 +23,11 @@ LAMPS_UNLIKE = (
 )
 
 
-def covered_words(
-    looked: Sequence[str], not_looked: Sequence[str], cm2: float | None, unevenly_cm2: float
+@sentence("faces covered", "seen", 6)
+def covered(
+    *, looked: Sequence[str], not_looked: Sequence[str], cm2: float | None, unevenly_cm2: float
 ) -> str:
-    """Say which faces were covered under UV-A, and which were not.
-
-    Examples
-    --------
-    >>> covered_words(["front"], ["back"], 310.4, 0.0)
-    'Assessed under UV-A: front, 310 cm². Not looked at: back; nothing is said of these.'
-    >>> covered_words([], ["front"], None, 0.0)
-    'No face was assessed under UV-A. Not looked at: front; nothing is said of these.'
-    """
+    """Which faces were covered under UV-A, and which were not."""
     told = "No face was assessed under UV-A."
     if looked:
         area = "" if cm2 is None else f", {cm2:.0f} cm²"
@@ -46,14 +39,9 @@ def covered_words(
     return told
 
 
-def asked_of_place(number: int, place: str, other: str, *, later: bool) -> str:
-    """Ask about a place that one of two looks tells of and the other does not.
-
-    Examples
-    --------
-    >>> asked_of_place(2, "upper left", NOTHING_TOLD_THERE, later=True).partition(" What")[0]
-    'Region 2 of this look, upper left; the earlier look: assessed there, nothing told.'
-    """
+@sentence("place asked about", "seen", 6)
+def asked_of_place(*, number: int, place: str, other: str, later: bool) -> str:
+    """A question about a place that one of two looks tells of and the other does not."""
     own, others = ("this look", "the earlier look") if later else ("the earlier look", "this look")
     return (
         f"Region {number} of {own}, {place}; {others}: {other}. What was done since? Light, dust, "
@@ -62,8 +50,9 @@ def asked_of_place(number: int, place: str, other: str, *, later: bool) -> str:
     )
 
 
-def other_lamps(earlier: int, later: int) -> str:
-    """Say that the lamp stood at another number of places in each look."""
+@sentence("faces other lamps", "seen", 6)
+def other_lamps(*, earlier: int, later: int) -> str:
+    """That the lamp stood at another number of places in each look."""
     return (
         f"The lamp stood at {counted(earlier, 'place')} then and at {counted(later, 'place')} now: "
         "soft differences are told only from two places on."

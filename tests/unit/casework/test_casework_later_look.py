@@ -91,7 +91,9 @@ def test_looks_that_are_unlike_say_so_and_a_refused_one_is_not_compared() -> Non
 
 
 def test_no_word_says_that_a_place_is_new_or_gone() -> None:
-    words = about_faces.asked_of_place(1, "middle", about_faces.NOTHING_TOLD_THERE, later=True)
+    words = about_faces.asked_of_place.say(
+        number=1, place="middle", other=about_faces.NOTHING_TOLD_THERE, later=True
+    )
     assert not {"new", "gone", "repaired", "original"} & set(words.lower().split())
 
 

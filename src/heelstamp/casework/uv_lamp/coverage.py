@@ -71,11 +71,11 @@ def covered_words(faces: Sequence[FaceCovered]) -> str:
     """What was covered and what was not, in two sentences."""
     looked = [one for one in faces if one.looked]
     known = all(one.assessed_cm2 is not None for one in looked)
-    return about_faces.covered_words(
-        [one.face for one in looked],
-        [one.face for one in faces if not one.looked],
-        sum(one.assessed_cm2 or 0.0 for one in looked) if known and looked else None,
-        sum(one.unevenly_cm2 or 0.0 for one in looked),
+    return about_faces.covered.say(
+        looked=[one.face for one in looked],
+        not_looked=[one.face for one in faces if not one.looked],
+        cm2=sum(one.assessed_cm2 or 0.0 for one in looked) if known and looked else None,
+        unevenly_cm2=sum(one.unevenly_cm2 or 0.0 for one in looked),
     )
 
 

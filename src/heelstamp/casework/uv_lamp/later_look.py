@@ -52,8 +52,11 @@ class Asked:
     @property
     def words(self) -> str:
         """The question."""
-        return about_faces.asked_of_place(
-            self.number, self.place, self.why_not, later=self.which == "later only"
+        return about_faces.asked_of_place.say(
+            number=self.number,
+            place=self.place,
+            other=self.why_not,
+            later=self.which == "later only",
         )
 
 
@@ -164,8 +167,10 @@ def _shared(one: _Mask, other: _Mask) -> float:
 
 
 def _limits(earlier: Mapping[str, Any], later: Mapping[str, Any]) -> tuple[str, ...]:
-    lamps = [1 + len(one.get("further", ())) for one in (earlier, later)]
-    told = [about_faces.other_lamps(*lamps)] if lamps[0] != lamps[1] else []
+    first, second = (1 + len(one.get("further", ())) for one in (earlier, later))
+    told = []
+    if first != second:
+        told.append(about_faces.other_lamps.say(earlier=first, later=second))
     proposed = [bool(one["masks"]["proposed"]) for one in (earlier, later)]
     told += [about_faces.MASKS_UNLIKE] if any(proposed) else []
     lights = [(one.get("lamp") or {}) for one in (earlier, later)]
