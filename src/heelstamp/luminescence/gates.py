@@ -36,7 +36,8 @@ MOST_FALL_OFF = 4.0
 DARKEST_GLOW = 0.02
 MOST_ADDED_BLUR, MOST_SHAKE = 1.6, 1.5
 MOST_ADDED_LIT = 2.5
-"""Of edges in the light of a lamp at one side: a rounded rim fades in there in a sharp frame."""
+"""The same under a lamp at one side, of all edges and of those in its light: a rounded rim fades in
+there in a sharp frame (chosen on 14 frames of the ray-cast family, at most 1.8 of all edges)."""
 
 Mask = NDArray[np.bool_]
 
@@ -210,8 +211,8 @@ def blur(found: Sharpness | None) -> Reason | None:
     )
 
 
-def soft_where_lit(found: Sharpness | None) -> bool:
-    """Say whether edges that no shade softens are soft too; so it is taken where too few tell."""
+def clearly_soft(found: Sharpness | None) -> bool:
+    """Say whether edges are softer than a shade makes them; so it is taken where too few tell."""
     return found is None or found.added > MOST_ADDED_LIT
 
 

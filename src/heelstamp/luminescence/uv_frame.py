@@ -142,10 +142,11 @@ class UvFrame:
         return np.asarray(even, dtype=np.float32)
 
     def _blurred(self, found: registration.Registration, drawn: Drawn | None) -> Reason | None:
-        reason = gates.blur(self._sharpness(found, None))
-        if reason is None or drawn is None or found.lamp_from is None:
+        every = self._sharpness(found, None)
+        reason = gates.blur(every)
+        if reason is None or drawn is None or found.lamp_from is None or gates.clearly_soft(every):
             return reason
-        return reason if gates.soft_where_lit(self._sharpness(found, drawn)) else None
+        return reason if gates.clearly_soft(self._sharpness(found, drawn)) else None
 
     def _sharpness(
         self, found: registration.Registration, drawn: Drawn | None
