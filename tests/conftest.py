@@ -39,8 +39,8 @@ LONG = (
     "browser",
     "integration",
 )
-"""Files and folders begun first, the longest before the others: a file that takes a minute and comes
-last leaves all other processes idle for as long."""
+"""Files and folders begun first: a file that takes a minute and comes last leaves all other
+processes idle for as long."""
 
 
 def _turn(item: pytest.Item) -> int:
