@@ -18,7 +18,7 @@ serve: setup  ## the bench in a browser, of the shop in ./shop or in HEELSTAMP_S
 
 # compiled tests are kept, whatever the shell says: half of what a run spends before its first test
 test: $(STAMPS)/test  ## every test; says in one line what this machine cannot run
-	@PYTHONDONTWRITEBYTECODE= OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1 $(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
+	@PYTHONDONTWRITEBYTECODE= OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 OPENCV_FOR_THREADS_NUM=1 $(BIN)/python -m pytest -n auto --dist loadfile
 
 check: $(STAMPS)/test  ## format, lint, types, import contracts, generated documents
 	@$(BIN)/ruff format --check --quiet src tests builders benchmarks

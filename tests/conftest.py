@@ -28,29 +28,8 @@ def _missing() -> dict[str, str]:
     return missing
 
 
-LONG = (
-    "browser/test_demo_path.py",
-    "browser/test_bench_access.py",
-    "integration/test_shop_moving.py",
-    "unit/casework/inspections/test_inspections_rules.py",
-    "integration/test_glow_command.py",
-    "integration/test_web_rights.py",
-    "unit/luminescence/test_luminescence_gates.py",
-    "browser",
-    "integration",
-)
-"""Files and folders begun first: a file that takes a minute and comes last leaves all other
-processes idle for as long."""
-
-
-def _turn(item: pytest.Item) -> int:
-    place = item.path.relative_to(Path(__file__).parent).as_posix()
-    return next((turn for turn, one in enumerate(LONG) if place.startswith(one)), len(LONG))
-
-
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put long files first; skip what this machine cannot run, and remember how much that is."""
-    items.sort(key=_turn)
+    """Skip what this machine cannot run, and remember how much that is."""
     left_out = []
     for mark, reason in _missing().items():
         marked = [item for item in items if item.get_closest_marker(mark)]
