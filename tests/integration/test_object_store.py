@@ -17,7 +17,8 @@ from fakes.object_store import BUCKET, KEYS, Store, object_store
 from fakes.web_shop import TAG, add_frame, bench_of, jpeg
 from heelstamp.archive import sha256
 from heelstamp.errors import InputError, IntegrityError, StorageError
-from heelstamp.media.stored import StoredFiles, object_name
+from heelstamp.media.kept_content import kept_name
+from heelstamp.media.stored import StoredFiles
 from heelstamp.shop.soundness import shop_faults
 
 ADDRESS = f"s3://{BUCKET}/a-shop"
@@ -54,7 +55,7 @@ def test_kept_found_verified_and_named_by_content(store: Store) -> None:
     with pytest.raises(InputError):
         files.get("../etc/passwd")
     assert files.verify_all({digest: 7}) == ()
-    store.overwrite(f"kept/{object_name(digest)}", b"pictura")
+    store.overwrite(f"kept/{kept_name(digest)}", b"pictura")
     store.overwrite("kept/notes.txt", b"x")
     with pytest.raises(IntegrityError, match="changed"):
         files.get(digest)
@@ -114,7 +115,7 @@ def test_a_move_that_cannot_be_compared_leaves_the_files_where_they_were(
     with bench_of(shop) as bench:
         add_frame(bench, "body-front")
     (digest,) = (one.parent.name + one.name for one in (shop / "files").rglob("*") if one.is_file())
-    store.overwrite(f"bad/{object_name(digest)}", b"other")
+    store.overwrite(f"bad/{kept_name(digest)}", b"other")
     told = ("move", "--files", f"s3://{BUCKET}/bad", "--endpoint", store.endpoint)
     done = type_command(*told, "--shop", shop, cwd=shop)
     assert done.code != 0

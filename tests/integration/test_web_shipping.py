@@ -58,6 +58,29 @@ def test_a_packing_is_entered_and_its_route_prompted(bench: TestClient, folder: 
     assert (one.route, one.value, one.currency) == ("JP", "9100.00", "USD")
 
 
+def test_an_answer_about_a_material_ends_in_one_full_stop(bench: TestClient) -> None:
+    told = {
+        "id": "law-1",
+        "rule": "dalbergia_nigra",
+        "answer": "Not determined; sold at home alone.",
+        "reason": "Asked.",
+    }
+    board = {
+        "id": "board",
+        "part": "neck",
+        "kind": "feature",
+        "status": "read",
+        "feature": "f05",
+        "variant": "rosewood-like",
+    }
+    entries = [{"kind": "observation", "body": board}, {"kind": "material", "body": told}]
+    sent = {"by": "examiner A", "entries": entries}
+    assert bench.post(f"/api/dossiers/{TAG}/entries", json=sent).status_code == 201
+    page = shown(bench, to="US")
+    assert "Answered: Not determined; sold at home alone." in page
+    assert "alone.." not in page
+
+
 def test_a_logger_is_read_and_one_that_cannot_be_is_not_kept(
     bench: TestClient, folder: Path
 ) -> None:

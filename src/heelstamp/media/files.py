@@ -17,7 +17,8 @@ from pathlib import Path
 
 from heelstamp.archive import is_digest, sha256
 from heelstamp.casework.ports import FileFault
-from heelstamp.errors import RESTORE, HeelstampError, InputError, IntegrityError, StorageError
+from heelstamp.errors import HeelstampError, StorageError
+from heelstamp.media.kept_content import held_to, kept_name, missing, missing_faults
 
 PARTIAL = ".partial"
 
@@ -52,11 +53,7 @@ class ContentFiles:
         InputError
             Not a SHA-256.
         """
-        if not is_digest(digest):
-            raise InputError(
-                "not a SHA-256", received=digest, remedy="Give 64 lower-case hexadecimal digits."
-            )
-        return self._folder / digest[:2] / digest[2:]
+        return self._folder / kept_name(digest)
 
     def put(self, data: bytes) -> str:
         """Keep *data* and give its digest; what is already kept whole is not written again.
@@ -90,17 +87,8 @@ class ContentFiles:
             with _refusals(path):
                 data = path.read_bytes()
         except FileNotFoundError:
-            raise IntegrityError(
-                "a kept file is missing", where=f"file {digest[:12]}…", remedy=RESTORE
-            ) from None
-        if (found := sha256(data)) != digest:
-            raise IntegrityError(
-                "a kept file has changed",
-                where=f"file {digest[:12]}…",
-                received=f"SHA-256 {found}",
-                remedy=RESTORE,
-            )
-        return data
+            raise missing(digest) from None
+        return held_to(data, digest)
 
     def has(self, digest: str) -> bool:
         """Whether a file of this digest is kept; its content is not read."""
@@ -128,12 +116,7 @@ class ContentFiles:
                     self.get(name)
                 except HeelstampError as error:
                     faults.append(FileFault(name, "changed", str(error)))
-        faults += [
-            FileFault(digest, "missing", f"{size} bytes, SHA-256 {digest}")
-            for digest, size in sorted(expected.items())
-            if digest not in kept
-        ]
-        return tuple(faults)
+        return (*faults, *missing_faults(expected, kept))
 
     def _all(self) -> Iterator[Path]:
         return (path for path in sorted(self._folder.rglob("*")) if path.is_file())

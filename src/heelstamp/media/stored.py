@@ -17,7 +17,8 @@ from urllib.parse import urlsplit
 
 from heelstamp.archive import is_digest, sha256
 from heelstamp.casework.ports import FileFault
-from heelstamp.errors import RESTORE, HeelstampError, InputError, IntegrityError, StorageError
+from heelstamp.errors import HeelstampError, InputError, IntegrityError, StorageError
+from heelstamp.media.kept_content import held_to, kept_name, missing, missing_faults
 
 SCHEME = "s3"
 WAIT_S = 5.0
@@ -111,7 +112,7 @@ class StoredFiles:
         import obstore  # noqa: PLC0415
 
         digest = sha256(data)
-        name = object_name(digest)
+        name = kept_name(digest)
         with self._refusals(digest):
             try:
                 if obstore.head(self._store, name)["size"] == len(data):
@@ -133,23 +134,14 @@ class StoredFiles:
         """
         import obstore  # noqa: PLC0415
 
-        name = object_name(digest)
+        name = kept_name(digest)
         with self._refusals(digest):
             try:
                 data = bytes(obstore.get(self._store, name).bytes())
             except FileNotFoundError as error:
                 self._refuse_no_bucket(error, digest)
-                raise IntegrityError(
-                    "a kept file is missing", where=f"file {digest[:12]}…", remedy=RESTORE
-                ) from None
-        if (found := sha256(data)) != digest:
-            raise IntegrityError(
-                "a kept file has changed",
-                where=f"file {digest[:12]}…",
-                received=f"SHA-256 {found}",
-                remedy=RESTORE,
-            )
-        return data
+                raise missing(digest) from None
+        return held_to(data, digest)
 
     def has(self, digest: str) -> bool:
         """Whether a file of this digest is kept; its content is not read."""
@@ -157,7 +149,7 @@ class StoredFiles:
 
         with self._refusals(digest):
             try:
-                obstore.head(self._store, object_name(digest))
+                obstore.head(self._store, kept_name(digest))
             except FileNotFoundError as error:
                 self._refuse_no_bucket(error, digest)
                 return False
@@ -175,7 +167,7 @@ class StoredFiles:
 
         holds = min(timedelta(seconds=seconds), LENT_MOST)
         with self._refusals(digest):
-            return str(obstore.sign(self._store, "GET", object_name(digest), holds))
+            return str(obstore.sign(self._store, "GET", kept_name(digest), holds))
 
     def verify_all(self, expected: Mapping[str, int]) -> tuple[FileFault, ...]:
         """Read every file, and report all faults; see `ContentFiles.verify_all`."""
@@ -195,12 +187,7 @@ class StoredFiles:
                 self.get(digest)
             except IntegrityError as error:
                 faults.append(FileFault(digest, "changed", str(error)))
-        faults += [
-            FileFault(digest, "missing", f"{size} bytes, SHA-256 {digest}")
-            for digest, size in sorted(expected.items())
-            if digest not in kept
-        ]
-        return tuple(faults)
+        return (*faults, *missing_faults(expected, kept))
 
     def _refuse_no_bucket(self, error: Exception, digest: str) -> None:
         if _NO_BUCKET in str(error):
@@ -232,18 +219,3 @@ class StoredFiles:
             raise
         except (BaseError, OSError) as error:
             raise self._away(error, digest) from error
-
-
-def object_name(digest: str) -> str:
-    """Name of the object that a file of this digest is, or would be, below the prefix.
-
-    Raises
-    ------
-    InputError
-        Not a SHA-256.
-    """
-    if not is_digest(digest):
-        raise InputError(
-            "not a SHA-256", received=digest, remedy="Give 64 lower-case hexadecimal digits."
-        )
-    return f"{digest[:2]}/{digest[2:]}"

@@ -98,7 +98,8 @@ def _prompts(shop: OpenShop, tag: str, route: str) -> list[str]:
     days = 14 if terms is None else terms.document.return_days
     cleared = clear(shop, shop.subject(tag), (route,))
     asked = [
-        f"{one.rule}: {one.question}" + (f" Answered: {one.answer}." if one.answer else "")
+        f"{one.rule}: {one.question}"
+        + (f" Answered: {one.answer.removesuffix('.')}." if one.answer else "")
         for one in cleared.materials
         if not one.id.startswith(ROUTE_ID)
     ]
