@@ -27,7 +27,7 @@ from heelstamp.dating import (
     SignSeen,
     infer,
 )
-from heelstamp.dating.sensitivity import with_history
+from heelstamp.dating.changed_tables import with_history
 from heelstamp.dating.structure import exclusive_sets
 from heelstamp.reference.chronology_files import load_chronology
 

@@ -16,15 +16,12 @@ from urllib.parse import quote, urlencode
 
 from heelstamp import __version__
 from heelstamp.archive import digest_of, sha256
-from heelstamp.casework.finish import Frames, PairRequest, glow_entry, unpacked
+from heelstamp.casework.finish import Frames, PairRequest, glow_entry
 from heelstamp.casework.finish.borders import border_file, border_files, said_of
 from heelstamp.casework.finish.finding_file import MEDIA_TYPE as KEPT_TYPE
 from heelstamp.casework.new_entry import EntryStamp, NewEntry
-from heelstamp.casework.papers.finish_section import looks_with_findings
 from heelstamp.casework.papers.part_section import touched_chance
 from heelstamp.casework.ports import NamedFile
-from heelstamp.casework.uv_lamp.coverage import FaceCovered, faces_covered
-from heelstamp.casework.uv_lamp.later_look import TwoLooks, compare_looks
 from heelstamp.casework.uv_lamp.marks import (
     MEDIA_TYPE,
     Marks,
@@ -34,13 +31,7 @@ from heelstamp.casework.uv_lamp.marks import (
     standing_marks,
     thinned,
 )
-from heelstamp.casework.uv_lamp.pairs import (
-    Pairing,
-    chosen_pair,
-    look_at,
-    look_before,
-    proposed_pairs,
-)
+from heelstamp.casework.uv_lamp.pairs import Pairing, chosen_pair, look_at, proposed_pairs
 from heelstamp.casework.uv_lamp.regions import (
     Answer,
     answer_of,
@@ -55,11 +46,9 @@ from heelstamp.shop.finish import compare_frames, finding_file
 from heelstamp.shop.jobs import Job, Progress
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.photographs import photo_plan
+from heelstamp.shop.uv_faces import kept_finding
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
     from heelstamp.casework.finish import Face, FinishFinding
     from heelstamp.casework.lamp import LampLog
     from heelstamp.catalogue import Entry, Photograph
@@ -78,18 +67,6 @@ class Compared:
     def of(cls, face: Face, marks: Marks | None = None) -> Compared:
         """Make the file that is kept of a comparison."""
         return cls(face.finding, finding_file(face), marks)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class EarlierLook:
-    """An earlier look at the same face: its entry, its day, what both come to.
-
-    ``found`` is None where the two photographs in ordinary light cannot be laid on one another.
-    """
-
-    observation: str
-    day: str
-    found: TwoLooks | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,69 +99,6 @@ def pairs_at(shop: OpenShop, tag: str) -> tuple[Pairing, ...]:
 def pair_at(shop: OpenShop, tag: str, visible: str, uv: str) -> Pairing:
     """Return a pair by its frames; raises as `chosen_pair` does."""
     return chosen_pair(shop.subject(tag).state, photo_plan(), visible, uv)
-
-
-def covered_at(shop: OpenShop, tag: str) -> tuple[FaceCovered, ...]:
-    """Return every face that the plan wants under UV-A, with what was covered of it."""
-    subject = shop.subject(tag)
-    looks = {one.id: one.file for one in looks_with_findings(subject.state)}
-    kept = {id_: _kept_data(shop, tag, id_, file) for id_, file in looks.items() if file}
-    return faces_covered(subject.state, photo_plan(), subject.tree, kept)
-
-
-def against_earlier(shop: OpenShop, tag: str, pair: Pairing) -> EarlierLook | None:
-    """Return the look of a pair against the last one before it at the same face.
-
-    None where there is no earlier look, or one of them assessed nothing.
-    """
-    state = shop.subject(tag).state
-    before = look_before(state, pair)
-    if before is None or pair.look is None or pair.look.file is None or before.file is None:
-        return None
-    frames = [state.photographs.get(one.frames[0]) for one in (before, pair.look)]
-    then, now = frames
-    if then is None or now is None:
-        return None
-    kept = [
-        _kept_data(shop, tag, one.id, file)
-        for one, file in ((before, before.file), (pair.look, pair.look.file))
-    ]
-    onto = shop.made_once(
-        ("visible on visible", then.file, now.file), lambda: _onto(shop, then, now, kept[1])
-    )
-    found = None if onto is None else compare_looks(kept[0], kept[1], onto)
-    if found is None and onto is not None:
-        return None
-    return EarlierLook(before.id, state.entered[before.id].at[:10], found)
-
-
-def _onto(
-    shop: OpenShop, then: Photograph, now: Photograph, data: Mapping[str, Any]
-) -> NDArray[np.float64] | None:
-    """The map from an earlier photograph in ordinary light to a later one; None if it fails."""
-    import numpy as np
-
-    from heelstamp.luminescence import gates, registration
-    from heelstamp.luminescence.drawn import Drawn
-    from heelstamp.media.decoding import upright_rgb
-
-    earlier, later = (upright_rgb(shop.files.get(one.file), one.name) for one in (then, now))
-    masks = data["masks"]
-    drawn = None
-    if masks is not None:
-        parts = tuple(np.asarray(one["polygon"], float) for one in masks["parts"])
-        drawn = Drawn(np.asarray(masks["outline"], float), parts)
-    found = registration.register(later, earlier, drawn=drawn)
-    if found is None or gates.position(found, max(later.shape)) is not None:
-        return None
-    return np.asarray(found.transform, dtype=float)
-
-
-def _kept_data(shop: OpenShop, tag: str, id_: str, file: str) -> Mapping[str, Any]:
-    def read() -> Mapping[str, Any]:
-        return unpacked(shop.files.get(file), where=id_).data
-
-    return shop.remembered(f"lamp finding {file}", tag, read)
 
 
 def key_of(pair: Pairing) -> tuple[str, str]:
@@ -479,7 +393,7 @@ def _entered(shop: OpenShop, tag: str, pair: Pairing) -> Shown | None:
     look = look_at(state, pair.uv.id)
     if look is None or look.file is None:
         return None
-    data = _kept_data(shop, tag, look.id, look.file)
+    data = kept_finding(shop, tag, look.id, look.file)
     files = {
         number: shop.files.get(digest)
         for number, digest in border_files(state, look.id, data).items()

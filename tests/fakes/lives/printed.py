@@ -30,6 +30,7 @@ from heelstamp.casework.papers.unsettled import Unsettled
 from heelstamp.catalogue import DossierState
 from heelstamp.chronology import Chronology
 from heelstamp.dating import CompiledModel, Evidence, Posterior, central_interval, infer_many
+from heelstamp.dating.changed_tables import assumptions
 from heelstamp.dating.identity import (
     DOUBTFUL,
     foreign_bodies,
@@ -37,7 +38,7 @@ from heelstamp.dating.identity import (
     several_instruments,
 )
 from heelstamp.dating.posterior import log_evidence_many
-from heelstamp.dating.sensitivity import Row, Sensitivity, assumptions
+from heelstamp.dating.sensitivity import Row, Sensitivity
 from heelstamp.reference.tables import mark_context
 from heelstamp.shop.subjects import names_of
 from heelstamp.units import Period

@@ -39,12 +39,13 @@ from heelstamp.dating import (
     surprises,
     touched_weight,
 )
+from heelstamp.dating.changed_tables import assumptions
 from heelstamp.dating.explanations import explain
 from heelstamp.dating.identity import parts_of_several
 from heelstamp.dating.learning import learn_features
 from heelstamp.dating.questions import Question, with_open_anchor
 from heelstamp.dating.second_look import second_look
-from heelstamp.dating.sensitivity import assumptions, sensitivity
+from heelstamp.dating.sensitivity import sensitivity
 from heelstamp.dating.teaching import FeatureGroup
 from heelstamp.units import Period, parse_month
 

@@ -25,18 +25,16 @@ from heelstamp.dating import (
     central_interval,
     infer,
 )
-from heelstamp.dating.elements import ModelError
-from heelstamp.dating.sensitivity import (
+from heelstamp.dating.changed_tables import (
     LARGEST,
-    Row,
-    Sensitivity,
     assumptions,
     changed_lag,
-    sensitivity,
     with_history,
     with_matched_share,
     without_volume,
 )
+from heelstamp.dating.elements import ModelError
+from heelstamp.dating.sensitivity import Row, Sensitivity, sensitivity
 from heelstamp.units import Period
 
 MODEL = pots_model(0.8)

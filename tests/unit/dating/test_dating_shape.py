@@ -9,11 +9,11 @@ import pytest
 
 from fakes.random_dating import random_evidence, random_model
 from fakes.random_openings import random_openings_evidence, random_openings_model
+from heelstamp.dating.changed_tables import assumptions
 from heelstamp.dating.compiled import CompiledModel
 from heelstamp.dating.evidence import Evidence
 from heelstamp.dating.model import DatingModel
 from heelstamp.dating.posterior import infer
-from heelstamp.dating.sensitivity import assumptions
 from heelstamp.dating.shape import MOST, Shapes
 
 

@@ -29,7 +29,7 @@ from heelstamp.casework.doubts.verdicts import leaves_true
 from heelstamp.casework.papers.part_section import CLAIMED, part_claims
 from heelstamp.chronology import dating_model
 from heelstamp.dating import central_interval, infer
-from heelstamp.dating.sensitivity import assumptions
+from heelstamp.dating.changed_tables import assumptions
 from heelstamp.reference.wear import load_wear_table
 from heelstamp.shop.subjects import names_of
 from heelstamp.units import format_month

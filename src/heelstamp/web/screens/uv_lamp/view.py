@@ -17,10 +17,9 @@ from heelstamp.report.lamp_overlay import overlay_svg, sample_svg
 from heelstamp.shop import now
 from heelstamp.shop.opened import OpenShop
 from heelstamp.shop.panel import panel_at
+from heelstamp.shop.uv_faces import against_earlier, covered_at
 from heelstamp.shop.uv_lamp import (
-    against_earlier,
     compared_at,
-    covered_at,
     job_told,
     key_of,
     marks_at,
